@@ -1,0 +1,12 @@
+from django.apps import AppConfig
+from django.db.models.signals import post_migrate
+
+
+class FleetConfig(AppConfig):
+    name = "fleet"
+    verbose_name = "Fleet"
+
+    def ready(self):
+        from .access import make_roles
+
+        post_migrate.connect(make_roles, sender=self, dispatch_uid="fleet.make_roles")

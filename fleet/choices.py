@@ -1,0 +1,46 @@
+"""The words that rows may hold: one list each, used by models, forms and files."""
+
+from django.db.models import TextChoices
+
+
+class FittedBasis(TextChoices):
+    KNOWN = "known"
+    ABOUT = "about"
+    NOT_LATER_THAN = "not later than"
+
+
+class Weather(TextChoices):
+    DRY = "dry"
+    DAMP = "damp"
+    RAIN = "rain"
+    SNOW = "snow"
+
+
+class UsageState(TextChoices):
+    PLANNED = "planned"
+    WENT = "went"
+    CALLED_OFF = "called off"
+
+
+class UsageBasis(TextChoices):
+    COUNTED = "counted"
+    TOLD = "told"
+    ASSUMED = "assumed"
+
+
+class FaultPlace(TextChoices):
+    CABLE = "cable"
+    CONNECTOR = "connector"
+    ELEMENT = "element or board"
+    COVER = "cover or fold"
+    WHOLE_MAT = "whole mat"
+    NOT_KNOWN = "not known"
+
+
+class FaultEnd(TextChoices):
+    CHANGE = "change"
+    REPAIR = "repair"
+    NOTHING_FOUND = "looked at, nothing found"
+
+
+CABLE_PLACES = (FaultPlace.CABLE, FaultPlace.CONNECTOR)

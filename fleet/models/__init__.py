@@ -1,0 +1,20 @@
+from .mats import Depot, DesignPosition, Fault, Mat, MatDesign
+from .segments import CableSegment, CableType, Fitting
+from .trail import Load, Submission
+from .usage import Event, MatDay, UsageEvent
+
+__all__ = [
+    "CableSegment",
+    "CableType",
+    "Depot",
+    "DesignPosition",
+    "Event",
+    "Fault",
+    "Fitting",
+    "Load",
+    "Mat",
+    "MatDay",
+    "MatDesign",
+    "Submission",
+    "UsageEvent",
+]

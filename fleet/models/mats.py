@@ -1,0 +1,149 @@
+"""Depots, the designs of mats, the mats, and what was seen to be wrong with them."""
+
+from django.core.exceptions import ValidationError
+from django.db import models
+from django.db.models import F, Q
+from django.urls import reverse
+
+from ..choices import CABLE_PLACES, FaultEnd, FaultPlace
+from ..validators import check_folds, check_positive
+from .fields import CodeField
+from .segments import CableType
+from .trail import Recorded, Withdrawable
+
+
+class InUseQuerySet(models.QuerySet):
+    def in_use(self, on):
+        """Not withdrawn on that day; no withdrawal day means still in use."""
+        return self.filter(Q(withdrawn_on=None) | Q(withdrawn_on__gt=on))
+
+
+class Depot(Recorded, Withdrawable):
+    name = CodeField(unique=True)
+
+    objects = InUseQuerySet.as_manager()
+
+    class Meta:
+        ordering = ["name"]
+
+    def __str__(self):
+        return self.name
+
+
+class MatDesign(Recorded, Withdrawable):
+    code = CodeField("design", unique=True)
+    width_m = models.FloatField("width in m", null=True, blank=True, validators=[check_positive])
+    folds_m = models.JSONField(
+        "fold lines in m", default=list, blank=True, validators=[check_folds], help_text="distances from the feed end"
+    )
+    weight_kg = models.FloatField("weight in kg", null=True, blank=True, validators=[check_positive])
+    steps = models.TextField("steps of work", blank=True, help_text="One step a line. Empty: the usual steps.")
+
+    objects = InUseQuerySet.as_manager()
+
+    class Meta:
+        ordering = ["code"]
+
+    def __str__(self):
+        return self.code
+
+    def get_absolute_url(self):
+        return reverse("fleet:design-detail", args=[self.code])
+
+    def clean(self):
+        if self.width_m and any(fold >= self.width_m for fold in self.folds_m or []):
+            raise ValidationError({"folds_m": f"A fold lies inside the width of {self.width_m:g} m."})
+
+
+class DesignPosition(Recorded):
+    design = models.ForeignKey(MatDesign, models.PROTECT, related_name="positions")
+    number = models.PositiveSmallIntegerField("position")
+    length_m = models.FloatField("cable length in m", validators=[check_positive])
+    cable_type = models.ForeignKey(CableType, models.PROTECT, related_name="positions")
+
+    class Meta:
+        ordering = ["design__code", "number"]
+        constraints = [
+            models.UniqueConstraint(fields=["design", "number"], name="one_position_of_a_number"),
+            models.CheckConstraint(condition=Q(number__gte=1), name="positions_count_from_one"),
+            models.CheckConstraint(condition=Q(length_m__gt=0), name="position_length_above_zero"),
+        ]
+
+    def __str__(self):
+        return f"{self.design} position {self.number}"
+
+
+class MatQuerySet(InUseQuerySet):
+    def with_register(self):
+        """What every list of mats names beside the number."""
+        return self.select_related("design", "depot")
+
+    def find(self, text):
+        return self.filter(number__icontains=text)
+
+
+class Mat(Recorded, Withdrawable):
+    number = CodeField("mat number", unique=True)
+    design = models.ForeignKey(MatDesign, models.PROTECT, related_name="mats")
+    depot = models.ForeignKey(Depot, models.PROTECT, null=True, blank=True, related_name="mats")
+    owner = models.CharField(max_length=100, blank=True)
+    acquired_on = models.DateField(null=True, blank=True)
+
+    objects = MatQuerySet.as_manager()
+
+    class Meta:
+        ordering = ["number"]
+
+    def __str__(self):
+        return self.number
+
+    def get_absolute_url(self):
+        return reverse("fleet:mat-detail", args=[self.number])
+
+    def in_use(self, on):
+        return self.withdrawn_on is None or self.withdrawn_on > on
+
+
+class FaultQuerySet(models.QuerySet):
+    def open_on(self, on):
+        """Reported by then and not ended by then: a fault counts as ended from the day it ends."""
+        return self.filter(reported_on__lte=on).filter(Q(ended_on=None) | Q(ended_on__gt=on))
+
+    def of_cables(self):
+        return self.filter(place__in=CABLE_PLACES)
+
+    def holding_back(self, on):
+        """What keeps a mat from going out whatever its cables are worth."""
+        return self.open_on(on).exclude(place__in=CABLE_PLACES)
+
+
+class Fault(Recorded):
+    mat = models.ForeignKey(Mat, models.PROTECT, related_name="faults")
+    reported_on = models.DateField()
+    number = models.PositiveSmallIntegerField("fault of that day", default=1)
+    position = models.PositiveSmallIntegerField(null=True, blank=True)
+    place = models.CharField(max_length=20, choices=FaultPlace.choices)
+    what = models.CharField("what was seen", max_length=500, blank=True)
+    ended_on = models.DateField(null=True, blank=True)
+    ended_because = models.CharField(max_length=30, choices=FaultEnd.choices, blank=True)
+
+    objects = FaultQuerySet.as_manager()
+
+    class Meta:
+        ordering = ["mat__number", "reported_on", "number"]
+        constraints = [
+            models.UniqueConstraint(fields=["mat", "reported_on", "number"], name="one_fault_of_a_number_a_day"),
+            models.CheckConstraint(
+                condition=~Q(place__in=CABLE_PLACES) | Q(position__isnull=False), name="cable_fault_names_its_position"
+            ),
+            models.CheckConstraint(
+                condition=Q(ended_on__isnull=True) | Q(ended_on__gte=F("reported_on")), name="fault_ends_after_report"
+            ),
+            models.CheckConstraint(
+                condition=Q(ended_on__isnull=True, ended_because="") | (Q(ended_on__isnull=False) & ~Q(ended_because="")),
+                name="fault_end_has_day_and_reason",
+            ),
+        ]
+
+    def __str__(self):
+        return f"{self.mat}: {self.place} reported on {self.reported_on:%Y-%m-%d}"

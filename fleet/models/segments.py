@@ -1,0 +1,130 @@
+"""What cables are cut from, the cable segments, and where each was fitted from when to when."""
+
+from django.core.exceptions import ValidationError
+from django.db import models
+from django.db.models import F, Q
+from django.urls import reverse
+
+from ..choices import FittedBasis
+from ..validators import check_positive
+from .fields import CodeField
+from .trail import Recorded, Withdrawable
+
+
+class CableTypeQuerySet(models.QuerySet):
+    def in_use(self, on):
+        """Not withdrawn on that day; no withdrawal day means still in use."""
+        return self.filter(Q(withdrawn_on=None) | Q(withdrawn_on__gt=on))
+
+
+def _constant(label, **kwargs):
+    return models.FloatField(label, validators=[check_positive], **kwargs)
+
+
+class CableType(Recorded, Withdrawable):
+    name = CodeField("cable type", unique=True)
+    db_per_m_400mhz = _constant("dB per m at 400 MHz")
+    db_per_m_1000mhz = _constant("dB per m at 1000 MHz")
+    velocity_factor = _constant("velocity factor", null=True, blank=True)
+    bend_radius_mm = _constant("smallest bend radius in mm", null=True, blank=True)
+    torque_min_nm = _constant("torque from, in N·m", null=True, blank=True)
+    torque_max_nm = _constant("torque to, in N·m", null=True, blank=True)
+    spanner_mm = _constant("spanner in mm", null=True, blank=True)
+
+    objects = CableTypeQuerySet.as_manager()
+
+    class Meta:
+        ordering = ["name"]
+
+    def __str__(self):
+        return self.name
+
+    def get_absolute_url(self):
+        return reverse("fleet:cable-type-detail", args=[self.name])
+
+    def clean(self):
+        if self.velocity_factor and self.velocity_factor > 1:
+            raise ValidationError({"velocity_factor": "Nothing travels faster than light: write a number up to 1."})
+        if (self.torque_min_nm is None) != (self.torque_max_nm is None):
+            raise ValidationError({"torque_max_nm": "A torque window has two ends: write both, or neither."})
+        if self.torque_min_nm and self.torque_min_nm > self.torque_max_nm:
+            raise ValidationError({"torque_max_nm": "The window ends below its start."})
+
+
+class CableSegmentQuerySet(CableTypeQuerySet):
+    def find(self, text):
+        return self.filter(serial__icontains=text)
+
+    def fitted_on(self, on):
+        """In a position on that day."""
+        return self.filter(pk__in=Fitting.objects.current(on).values("segment"))
+
+    def on_shelf(self, on):
+        """Spares: in use, and in no position on that day."""
+        return self.in_use(on).exclude(pk__in=Fitting.objects.current(on).values("segment"))
+
+
+class CableSegment(Recorded, Withdrawable):
+    serial = CodeField(unique=True)
+    cable_type = models.ForeignKey(CableType, models.PROTECT, related_name="segments")
+    length_m = models.FloatField("length in m", validators=[check_positive])
+    lot = models.CharField(max_length=60, blank=True)
+    as_new_loss_db = models.FloatField(
+        "as-new loss in dB", null=True, blank=True, validators=[check_positive], help_text="at 20 °C, reference frequency"
+    )
+    events_before = models.PositiveIntegerField("events before the records begin", null=True, blank=True)
+
+    objects = CableSegmentQuerySet.as_manager()
+
+    class Meta:
+        ordering = ["serial"]
+        constraints = [models.CheckConstraint(condition=Q(length_m__gt=0), name="segment_length_above_zero")]
+
+    def __str__(self):
+        return self.serial
+
+    def get_absolute_url(self):
+        return reverse("fleet:segment-detail", args=[self.serial])
+
+
+class FittingQuerySet(models.QuerySet):
+    def current(self, on):
+        """In place on that day: from `fitted_on` up to, not including, `removed_on`."""
+        return self.filter(fitted_on__lte=on).filter(Q(removed_on=None) | Q(removed_on__gt=on))
+
+    def in_service(self, on):
+        """In place on that day, in a mat that is not withdrawn."""
+        return self.current(on).filter(Q(mat__withdrawn_on=None) | Q(mat__withdrawn_on__gt=on))
+
+    def overlapping(self, fitted_on, removed_on):
+        """Fittings that share a day with the span; `removed_on` None means still in place."""
+        later = self.filter(Q(removed_on=None) | Q(removed_on__gt=fitted_on))
+        return later if removed_on is None else later.filter(fitted_on__lt=removed_on)
+
+
+class Fitting(Recorded):
+    segment = models.ForeignKey(CableSegment, models.PROTECT, related_name="fittings")
+    mat = models.ForeignKey("fleet.Mat", models.PROTECT, related_name="fittings")
+    position = models.PositiveSmallIntegerField()
+    fitted_on = models.DateField()
+    fitted_basis = models.CharField(max_length=20, choices=FittedBasis.choices, default=FittedBasis.KNOWN)
+    removed_on = models.DateField(null=True, blank=True)
+    removed_because = models.CharField(max_length=200, blank=True)
+
+    objects = FittingQuerySet.as_manager()
+
+    class Meta:
+        ordering = ["mat__number", "position", "fitted_on"]
+        constraints = [
+            models.UniqueConstraint(fields=["segment", "fitted_on"], name="one_fitting_of_a_segment_a_day"),
+            models.UniqueConstraint(fields=["segment"], condition=Q(removed_on=None), name="segment_in_one_place"),
+            models.UniqueConstraint(
+                fields=["mat", "position"], condition=Q(removed_on=None), name="position_holds_one_segment"
+            ),
+            models.CheckConstraint(
+                condition=Q(removed_on__isnull=True) | Q(removed_on__gte=F("fitted_on")), name="removed_after_fitted"
+            ),
+        ]
+
+    def __str__(self):
+        return f"{self.segment} in {self.mat} position {self.position} from {self.fitted_on:%Y-%m-%d}"

@@ -1,0 +1,102 @@
+"""Who wrote a row, when, from which load, and what it said before it was corrected."""
+
+from django.conf import settings
+from django.core.exceptions import ValidationError
+from django.db import models
+from django.utils import timezone
+from simple_history.models import HistoricalRecords
+
+
+class Load(models.Model):
+    """One set of files that was checked whole and stored."""
+
+    loaded_at = models.DateTimeField(default=timezone.now)
+    loaded_by = models.ForeignKey(settings.AUTH_USER_MODEL, models.PROTECT, null=True, blank=True)
+    # per file: {"sha256": …, "rows": …, "stored": …, "already_there": …}
+    files = models.JSONField(default=dict)
+
+    class Meta:
+        ordering = ["-loaded_at", "-pk"]
+        permissions = [("log_work", "May log and measure"), ("keep_pool", "May change policy and the register")]
+
+    def __str__(self):
+        return f"Load of {self.loaded_at:%Y-%m-%d %H:%M}"
+
+
+class Submission(models.Model):
+    """A form that was acted on. The token is unique, so the same form sent twice is acted on once."""
+
+    token = models.UUIDField(primary_key=True)
+    made_at = models.DateTimeField(default=timezone.now)
+    made_by = models.ForeignKey(settings.AUTH_USER_MODEL, models.PROTECT, null=True, blank=True)
+    answer_url = models.CharField(max_length=500, blank=True)
+
+    def __str__(self):
+        return str(self.token)
+
+
+class Recorded(models.Model):
+    """A row that knows who wrote it, and whose history begins with its first change."""
+
+    recorded_at = models.DateTimeField(default=timezone.now, editable=False)
+    recorded_by = models.ForeignKey(
+        settings.AUTH_USER_MODEL, models.PROTECT, null=True, blank=True, editable=False, related_name="+"
+    )
+    load = models.ForeignKey(Load, models.PROTECT, null=True, blank=True, editable=False, related_name="+")
+    version = models.PositiveIntegerField(default=1, editable=False)
+    history = HistoricalRecords(inherit=True)
+
+    class Meta:
+        abstract = True
+
+    def save(self, *args, **kwargs):
+        """A new row needs no history: the row itself says all that is known."""
+        if self._state.adding:
+            self.skip_history_when_saving = True
+            try:
+                return super().save(*args, **kwargs)
+            finally:
+                del self.skip_history_when_saving
+        return super().save(*args, **kwargs)
+
+    def correct(self, *, by, because="", seen_version=None, **values):
+        """Store changed values and leave the old ones in the trail. Call inside a transaction.
+
+        Nothing happens when nothing differs. `seen_version` is the version that the person looked at:
+        when somebody else changed the row since, nothing is stored and a ValidationError says so.
+        """
+        changed = {name: value for name, value in values.items() if getattr(self, name) != value}
+        seen = self.version if seen_version is None else seen_version
+        if changed:
+            self._keep_first_state()
+        if not type(self)._base_manager.filter(pk=self.pk, version=seen).update(version=seen + bool(changed)):
+            raise ValidationError("Somebody else changed this meanwhile. Look at it again before you save.", code="stale")
+        if not changed:
+            return self
+        for name, value in changed.items():
+            setattr(self, name, value)
+        self.version = seen + 1
+        self.full_clean()
+        self._history_user, self._change_reason = by, because[:100] or None
+        self.save()
+        return self
+
+    def _keep_first_state(self):
+        if not self.history.exists():
+            stored = type(self)._base_manager.get(pk=self.pk)
+            self.history.model.objects.create(
+                history_date=stored.recorded_at,
+                history_type="+",
+                history_user=stored.recorded_by,
+                **{field.attname: getattr(stored, field.attname) for field in self.history.model.tracked_fields},
+            )
+
+
+class Withdrawable(models.Model):
+    """A row that is taken out of use with a day and a reason; it is never deleted."""
+
+    withdrawn_on = models.DateField(null=True, blank=True)
+    withdrawn_because = models.CharField(max_length=200, blank=True)
+
+    class Meta:
+        abstract = True

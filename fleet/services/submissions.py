@@ -1,0 +1,24 @@
+"""The same form sent twice is acted on once: the token in the form is unique in the database."""
+
+from django.db import IntegrityError, transaction
+
+from ..models import Submission
+
+
+def act_once(token, *, by, act):
+    """Run `act()` in one transaction with the token and return the address it answers with.
+
+    `act` returns the address to go to. A token already used returns the first answer without acting again;
+    a refusal (ValidationError) leaves the token unused, so that the mended form can be sent.
+    """
+    try:
+        with transaction.atomic():
+            submission = Submission.objects.create(token=token, made_by=by)
+            submission.answer_url = act()
+            submission.save(update_fields=["answer_url"])
+            return submission.answer_url
+    except IntegrityError:
+        first = Submission.objects.filter(token=token).first()
+        if first is None:
+            raise
+        return first.answer_url

@@ -1,0 +1,103 @@
+"""The words and the policy settings that inspections may hold."""
+
+from dataclasses import dataclass
+
+from django.db.models import IntegerChoices, TextChoices
+
+
+class Taken(TextChoices):
+    AS_FOUND = "as found"
+    AFTER_CLEANING = "after cleaning"
+    AT_FITTING = "at fitting"
+
+
+class Because(TextChoices):
+    SAMPLE = "sample"
+    SUSPECT = "suspect"
+    ROUTINE = "routine"
+    NEW = "new"
+
+
+class Verdict(TextChoices):
+    WITHIN = "within"
+    OVER = "over"
+    UNDECIDED = "undecided"
+
+
+class Cause(TextChoices):
+    AGE = "age"
+    EVENTS = "events"
+    LOSS = "loss"
+    TREND = "trend"
+    DAMAGE = "damage"
+
+
+class Standing(TextChoices):
+    CHANGE_NOW = "change now"
+    CHANGE_BEFORE = "change before"
+    CHANGE_SOON = "change within look-ahead"
+    MEASURE = "measure"
+    UNKNOWN = "unknown"
+    SOUND = "sound"
+
+
+class Urgency(IntegerChoices):
+    """Order of the due list; the database sorts by it."""
+
+    CHANGE_NOW = 1, Standing.CHANGE_NOW
+    CHANGE_BEFORE = 2, Standing.CHANGE_BEFORE
+    CHANGE_SOON = 3, Standing.CHANGE_SOON
+    MEASURE = 4, Standing.MEASURE
+    UNKNOWN = 5, Standing.UNKNOWN
+    SOUND = 6, Standing.SOUND
+
+
+class EventsBasis(TextChoices):
+    REACHED = "reached"
+    PLANNED = "planned"
+    USUAL_RATE = "usual rate"
+
+
+class MeasureBecause(TextChoices):
+    UNDECIDED = "undecided"
+    DOUBTFUL = "doubtful"
+    NO_LINE = "does not follow a line"
+    FALLING = "falling"
+    NEVER_MEASURED = "never measured"
+    LONG_AGO = "measured long ago"
+    KIND_ONLY = "its kind is due"
+
+
+@dataclass(frozen=True)
+class Setting:
+    """One policy value: its default, its range, and who may override it beside the pool."""
+
+    name: str
+    label: str
+    unit: str
+    default: float
+    lowest: float
+    highest: float
+    whole: bool = False
+    per_design: bool = False
+    per_depot: bool = False
+    per_pool: bool = True
+    yes_no: bool = False
+
+
+# Defaults: design section 4. 3 years, 3 dB and 99.8 % are common practice, no source; 150 events is ours.
+SETTINGS = {
+    setting.name: setting
+    for setting in (
+        Setting("age_limit_years", "Age limit", "years", 3, 1, 40, whole=True, per_design=True),
+        Setting("event_limit", "Event limit", "events", 150, 1, 100_000, whole=True, per_design=True),
+        Setting("loss_limit_db", "Loss limit", "dB", 3.0, 0.1, 20, per_design=True),
+        Setting("accepted_risk", "Accepted risk per cable", "", 0.05, 0.0001, 0.5, per_design=True),
+        Setting("look_ahead_days", "Look-ahead", "days", 90, 0, 3660, whole=True),
+        Setting("reference_mhz", "Reference frequency", "MHz", 900, 860, 960),
+        Setting("detection_goal", "Detection goal", "", 0.998, 0.5, 0.999999),
+        Setting("reading_uncertainty_db", "Standard uncertainty of a reading", "dB", 0.15, 0.001, 5),
+        Setting("measure_again_months", "Measure again after", "months", 12, 1, 480, whole=True, per_design=True),
+        Setting("has_bench", "Has a bench", "", 1, 0, 1, whole=True, per_depot=True, yes_no=True),
+    )
+}

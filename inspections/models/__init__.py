@@ -1,0 +1,6 @@
+from .assessments import Assessment, PoolState
+from .measurements import Instrument, Measurement
+from .policies import PolicyValue
+from .work_orders import WorkOrder, WorkOrderLine
+
+__all__ = ["Assessment", "Instrument", "Measurement", "PolicyValue", "PoolState", "WorkOrder", "WorkOrderLine"]

@@ -1,0 +1,96 @@
+"""What is due: one derived row per fitted segment, rewritten whenever something that matters changes."""
+
+from django.db import models
+from django.db.models import F
+
+from fleet.choices import FaultPlace, FittedBasis
+from fleet.models import CableSegment, Event, Mat
+
+from ..choices import Cause, EventsBasis, MeasureBecause, Standing, Urgency, Verdict
+
+
+class AssessmentQuerySet(models.QuerySet):
+    def by_urgency(self):
+        """Standings in their order; *change before* by the event's day; then by due date, none last."""
+        return self.order_by(
+            "urgency",
+            F("urgent_event_on").asc(nulls_last=True),
+            F("due_on").asc(nulls_last=True),
+            "mat__number",
+            "position",
+        )
+
+    def with_register(self):
+        """What a line of the due list names beside the numbers."""
+        return self.select_related("segment__cable_type", "mat__design", "mat__depot", "before_event")
+
+    def stale(self, on):
+        """Computed for an earlier day than the one asked for."""
+        return self.filter(assessed_on__lt=on)
+
+
+def _choice(choices, **kwargs):
+    return models.CharField(max_length=30, choices=choices.choices, blank=True, **kwargs)
+
+
+class Assessment(models.Model):
+    """Derived, so without history. Dates are the first day on which the segment should not go out."""
+
+    segment = models.OneToOneField(CableSegment, models.CASCADE, primary_key=True, related_name="assessment")
+    mat = models.ForeignKey(Mat, models.CASCADE, related_name="assessments")
+    position = models.PositiveSmallIntegerField()
+    assessed_on = models.DateField()
+
+    standing = _choice(Standing)
+    urgency = models.PositiveSmallIntegerField(choices=Urgency.choices)
+    due_on = models.DateField(null=True)
+    cause = _choice(Cause)
+    measure_because = _choice(MeasureBecause)
+    before_event = models.ForeignKey(Event, models.SET_NULL, null=True, related_name="+")
+    # the start of `before_event` where the standing is *change before*: the second sort key of the due list
+    urgent_event_on = models.DateField(null=True)
+
+    age_due_on = models.DateField(null=True)
+    age_basis = _choice(FittedBasis)
+    event_count = models.PositiveIntegerField()
+    event_limit = models.PositiveIntegerField()
+    not_confirmed = models.PositiveIntegerField()
+    events_due_on = models.DateField(null=True)
+    events_basis = _choice(EventsBasis)
+
+    measured_on = models.DateField(null=True)
+    loss_db = models.FloatField(null=True)
+    reference_loss_db = models.FloatField(null=True)
+    loss_uncertainty_db = models.FloatField(null=True)
+    loss_limit_db = models.FloatField()
+    verdict = _choice(Verdict)
+    loss_due_on = models.DateField(null=True)
+
+    damage_due_on = models.DateField(null=True)
+    damage_place = _choice(FaultPlace)
+
+    objects = AssessmentQuerySet.as_manager()
+
+    class Meta:
+        indexes = [
+            models.Index(fields=["urgency", "urgent_event_on", "due_on"], name="due_list_order"),
+            models.Index(fields=["due_on"], name="due_day"),
+        ]
+
+    def __str__(self):
+        return f"{self.segment_id}: {self.standing}"
+
+    @property
+    def no_through(self):
+        """The newest reading found no path through the cable."""
+        return self.verdict == Verdict.OVER and self.loss_db is None
+
+
+class PoolState(models.Model):
+    """One row that counts the changes that matter, so that a long assessment knows when newer ones came."""
+
+    changes = models.PositiveBigIntegerField(default=0)
+    assessed_on = models.DateField(null=True)
+
+    def __str__(self):
+        return f"{self.changes} changes"

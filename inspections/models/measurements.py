@@ -1,0 +1,70 @@
+"""Instruments, and readings of a segment's loss."""
+
+from django.db import models
+from django.db.models import F, Q
+
+from fleet.models import CableSegment
+from fleet.models.fields import CodeField
+from fleet.models.trail import Recorded, Withdrawable
+from fleet.validators import check_positive
+
+from ..choices import Because, Taken
+from ..validators import check_frequency_mhz, check_loss_db, check_temperature_c
+
+
+class Instrument(Recorded, Withdrawable):
+    name = CodeField("instrument", unique=True)
+    standard_uncertainty_db = models.FloatField("standard uncertainty in dB", validators=[check_positive])
+
+    class Meta:
+        ordering = ["name"]
+
+    def __str__(self):
+        return self.name
+
+
+class MeasurementQuerySet(models.QuerySet):
+    def standing_on(self, on):
+        """Measured by then and not taken back by then: a reading is taken back from that day on."""
+        return self.filter(measured_on__lte=on).filter(Q(taken_back_on=None) | Q(taken_back_on__gt=on))
+
+
+class Measurement(Recorded):
+    segment = models.ForeignKey(CableSegment, models.PROTECT, related_name="measurements")
+    measured_on = models.DateField()
+    repeat = models.PositiveSmallIntegerField("repeat of that day", default=1)
+    loss_db = models.FloatField("loss in dB", null=True, blank=True, validators=[check_loss_db])
+    no_through = models.BooleanField(default=False)
+    # empty: taken at the pool's reference frequency
+    frequency_mhz = models.FloatField("frequency in MHz", null=True, blank=True, validators=[check_frequency_mhz])
+    temperature_c = models.FloatField("temperature in °C", null=True, blank=True, validators=[check_temperature_c])
+    instrument = models.ForeignKey(Instrument, models.PROTECT, null=True, blank=True, related_name="measurements")
+    measured_by = models.CharField(max_length=100, blank=True)
+    taken = models.CharField(max_length=20, choices=Taken.choices, default=Taken.AS_FOUND)
+    because = models.CharField("why", max_length=10, choices=Because.choices, default=Because.ROUTINE)
+    note = models.CharField(max_length=500, blank=True)
+    doubtful_because = models.CharField(max_length=200, blank=True)
+    taken_back_on = models.DateField(null=True, blank=True)
+    taken_back_because = models.CharField(max_length=200, blank=True)
+
+    objects = MeasurementQuerySet.as_manager()
+
+    class Meta:
+        ordering = ["segment__serial", "-measured_on", "repeat"]
+        constraints = [
+            models.UniqueConstraint(fields=["segment", "measured_on", "repeat"], name="one_reading_of_a_repeat_a_day"),
+            models.CheckConstraint(
+                condition=Q(loss_db__isnull=True, no_through=True) | Q(loss_db__isnull=False, no_through=False),
+                name="a_loss_or_no_through",
+            ),
+            models.CheckConstraint(condition=Q(loss_db__isnull=True) | Q(loss_db__gte=0), name="loss_not_negative"),
+            models.CheckConstraint(
+                condition=Q(taken_back_on__isnull=True) | Q(taken_back_on__gte=F("measured_on")),
+                name="taken_back_after_measured",
+            ),
+        ]
+        indexes = [models.Index(fields=["segment", "-measured_on"], name="newest_reading")]
+
+    def __str__(self):
+        value = "no through" if self.no_through else f"{self.loss_db:g} dB"
+        return f"{self.segment} on {self.measured_on:%Y-%m-%d}: {value}"

@@ -1,0 +1,40 @@
+"""Policy values that the keeper has set; what is not here has its default."""
+
+from django.db import models
+from django.db.models import Q
+
+from fleet.models import Depot, MatDesign
+from fleet.models.trail import Recorded
+
+from ..choices import SETTINGS
+from ..validators import check_setting
+
+
+class PolicyValue(Recorded):
+    setting = models.CharField(max_length=40, choices=[(name, s.label) for name, s in SETTINGS.items()])
+    value = models.FloatField()
+    design = models.ForeignKey(MatDesign, models.PROTECT, null=True, blank=True, related_name="policy_values")
+    depot = models.ForeignKey(Depot, models.PROTECT, null=True, blank=True, related_name="policy_values")
+
+    class Meta:
+        ordering = ["setting", "design__code", "depot__name"]
+        constraints = [
+            models.UniqueConstraint(
+                fields=["setting"], condition=Q(design=None, depot=None), name="one_pool_value_of_a_setting"
+            ),
+            models.UniqueConstraint(
+                fields=["setting", "design"], condition=Q(depot=None), name="one_design_value_of_a_setting"
+            ),
+            models.UniqueConstraint(
+                fields=["setting", "depot"], condition=Q(design=None), name="one_depot_value_of_a_setting"
+            ),
+            models.CheckConstraint(
+                condition=Q(design__isnull=True) | Q(depot__isnull=True), name="policy_of_a_design_or_a_depot"
+            ),
+        ]
+
+    def __str__(self):
+        return f"{self.setting} of {self.design or self.depot or 'the pool'}: {self.value:g}"
+
+    def clean(self):
+        check_setting(self.setting, self.value)

@@ -1,0 +1,41 @@
+"""Decibels, and losses brought to one frequency and temperature."""
+
+import numpy as np
+
+# Half of the power is 10 log10 2 = 3.0103 dB; the limit in use, 3 dB, leaves 50.119 % (common practice, no source).
+HALF_POWER_DB = 10 * np.log10(2.0)
+REFERENCE_TEMPERATURE_C = 20.0
+# Copper's 0.393 %/°C in resistance is half of that in loss where the skin effect rules: 0.2 %/°C.
+LOSS_PER_DEGREE = 0.002
+COMPARABLE_MHZ = (860.0, 960.0)
+
+
+def power_share(loss_db):
+    """Share of the power that arrives through `loss_db` (any shape): 10^(-loss/10)."""
+    return 10.0 ** (-np.asarray(loss_db, dtype=float) / 10.0)
+
+
+def reference_loss_db(loss_db, frequency_mhz, temperature_c, reference_mhz):
+    """Loss at the reference frequency and 20 °C; arrays of one shape in, the same shape out.
+
+    `loss · sqrt(f_ref/f) / (1 + 0.002·(T − 20))`: skin effect, so loss grows with the root of the frequency.
+    NaN frequency means the reference frequency, NaN temperature 20 °C. Outside 860–960 MHz a single
+    reading is not comparable: NaN.
+    """
+    loss_db = np.asarray(loss_db, dtype=float)
+    frequency = np.where(np.isnan(frequency_mhz), reference_mhz, frequency_mhz)
+    temperature = np.where(np.isnan(temperature_c), REFERENCE_TEMPERATURE_C, temperature_c)
+    comparable = (frequency >= COMPARABLE_MHZ[0]) & (frequency <= COMPARABLE_MHZ[1])
+    brought = loss_db * np.sqrt(reference_mhz / frequency) / (1 + LOSS_PER_DEGREE * (temperature - REFERENCE_TEMPERATURE_C))
+    return np.where(comparable, brought, np.nan)
+
+
+def typical_loss_db(length_m, db_per_m_400mhz, db_per_m_1000mhz, frequency_mhz):
+    """Reckoned loss of a fresh cable without connectors: α(f) = k1·√f + k2·f through both constants.
+
+    Two-term law of coax (rf.md 1.2: conductor ∝ √f, dielectric ∝ f). Arrays broadcast.
+    """
+    root_low, root_high, root = np.sqrt([400.0, 1000.0, frequency_mhz])
+    k2 = (db_per_m_1000mhz / root_high - db_per_m_400mhz / root_low) / (root_high - root_low)
+    k1 = db_per_m_400mhz / root_low - k2 * root_low
+    return np.asarray(length_m) * (k1 * root + k2 * frequency_mhz)

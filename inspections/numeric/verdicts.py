@@ -1,0 +1,23 @@
+"""The verdict of one reading against the loss limit, with its uncertainty."""
+
+import numpy as np
+
+# Conformance probability at which a reading is called within (or, mirrored, over): JCGM 106:2012, clause 7.3;
+# 95 % is the usual choice of decision rules (ILAC-G8, ISO 14253-1).
+SURE = 0.95
+
+WITHIN, OVER, UNDECIDED = "within", "over", "undecided"
+
+
+def conformance_probability(loss_db, standard_uncertainty_db, limit_db):
+    """P(true loss ≤ limit) = Φ((L − y)/u), JCGM 106:2012 clause 7.3. Arrays broadcast."""
+    from scipy.special import ndtr
+
+    return ndtr((np.asarray(limit_db) - loss_db) / standard_uncertainty_db)
+
+
+def verdict(loss_db, standard_uncertainty_db, limit_db):
+    """Array of 'within', 'over', 'undecided'; '' where the loss is NaN (no reference loss, no verdict)."""
+    sure = conformance_probability(loss_db, standard_uncertainty_db, limit_db)
+    decided = np.where(sure >= SURE, WITHIN, np.where(sure <= 1 - SURE, OVER, UNDECIDED))
+    return np.where(np.isnan(sure), "", decided)

@@ -1,0 +1,134 @@
+"""Settings of the composed app. Everything that differs from place to place comes from the environment."""
+
+import contextlib
+import os
+import secrets
+from pathlib import Path
+
+import dj_database_url
+import tzlocal
+from django.core.exceptions import ImproperlyConfigured
+
+BASE_DIR = Path(__file__).resolve().parents[2]
+DATA_DIR = Path(os.environ.get("HALFPOWER_DATA") or BASE_DIR / ".data")
+
+
+def env_bool(name, default=False):
+    """A yes/no environment variable; anything else is refused by name."""
+    text = os.environ.get(name, "").strip().lower()
+    if text in ("", "0", "no", "false"):
+        return default if text == "" else False
+    if text in ("1", "yes", "true"):
+        return True
+    raise ImproperlyConfigured(f"{name} is {text!r}: write yes or no.")
+
+
+def secret_key():
+    """The key made once beside the data. It appears whole or not at all, so two starts at once share one."""
+    path = DATA_DIR / "secret_key"
+    if not path.exists():
+        DATA_DIR.mkdir(parents=True, exist_ok=True)
+        draft = DATA_DIR / f"secret_key.{os.getpid()}"
+        draft.write_text(secrets.token_urlsafe(50))
+        draft.chmod(0o600)
+        with contextlib.suppress(FileExistsError):
+            os.link(draft, path)
+        draft.unlink()
+    return path.read_text()
+
+
+def database():
+    """`DATABASE_URL`, else SQLite beside the data; relative SQLite paths count from the project folder."""
+    url = os.environ.get("DATABASE_URL")
+    settings = dj_database_url.parse(url) if url else {"ENGINE": "django.db.backends.sqlite3", "NAME": "pool.sqlite3"}
+    if settings["ENGINE"].endswith("sqlite3"):
+        name = BASE_DIR / settings["NAME"] if url else DATA_DIR / settings["NAME"]
+        settings |= {"NAME": name, "OPTIONS": SQLITE_OPTIONS, "TEST": {"NAME": DATA_DIR / f"test_{os.getpid()}.sqlite3"}}
+    return settings
+
+
+# IMMEDIATE takes the write lock when a transaction begins, so that two writers wait instead of failing half-way.
+SQLITE_OPTIONS = {
+    "transaction_mode": "IMMEDIATE",
+    "timeout": 20,
+    "init_command": "PRAGMA journal_mode=WAL; PRAGMA synchronous=NORMAL;",
+}
+
+DEBUG = env_bool("HALFPOWER_DEBUG")
+SECRET_KEY = os.environ.get("HALFPOWER_SECRET_KEY") or secret_key()
+ALLOWED_HOSTS = os.environ.get("HALFPOWER_HOSTS", "localhost,127.0.0.1,[::1]").split(",")
+DATABASES = {"default": database()}
+DEFAULT_AUTO_FIELD = "django.db.models.BigAutoField"
+
+INSTALLED_APPS = [
+    "django.contrib.auth",
+    "django.contrib.contenttypes",
+    "django.contrib.sessions",
+    "django.contrib.messages",
+    "django.contrib.staticfiles",
+    "django_tables2",
+    "django_htmx",
+    "simple_history",
+    "fleet",
+    "inspections",
+]
+MIDDLEWARE = [
+    "django.middleware.security.SecurityMiddleware",
+    "whitenoise.middleware.WhiteNoiseMiddleware",
+    "django.contrib.sessions.middleware.SessionMiddleware",
+    "django.middleware.common.CommonMiddleware",
+    "django.middleware.csrf.CsrfViewMiddleware",
+    "django.contrib.auth.middleware.AuthenticationMiddleware",
+    "django.contrib.auth.middleware.LoginRequiredMiddleware",
+    "django.contrib.messages.middleware.MessageMiddleware",
+    "django.middleware.clickjacking.XFrameOptionsMiddleware",
+    "django_htmx.middleware.HtmxMiddleware",
+]
+ROOT_URLCONF = "inspections.project.urls"
+WSGI_APPLICATION = "inspections.project.wsgi.application"
+TEMPLATES = [
+    {
+        "BACKEND": "django.template.backends.django.DjangoTemplates",
+        "DIRS": [BASE_DIR / "templates"],
+        "APP_DIRS": True,
+        "OPTIONS": {
+            "context_processors": [
+                "django.template.context_processors.request",
+                "django.contrib.auth.context_processors.auth",
+                "django.contrib.messages.context_processors.messages",
+            ],
+        },
+    }
+]
+DJANGO_TABLES2_TEMPLATE = "includes/table.html"
+
+AUTH_PASSWORD_VALIDATORS = [
+    {"NAME": "django.contrib.auth.password_validation.MinimumLengthValidator"},
+    {"NAME": "django.contrib.auth.password_validation.CommonPasswordValidator"},
+]
+LOGIN_URL = "sign-in"
+LOGIN_REDIRECT_URL = "inspections:today"
+LOGOUT_REDIRECT_URL = "sign-in"
+X_FRAME_OPTIONS = "DENY"
+SECURE_REFERRER_POLICY = "same-origin"
+
+LANGUAGE_CODE = "en-gb"
+TIME_ZONE = os.environ.get("HALFPOWER_TIME_ZONE") or tzlocal.get_localzone_name()
+USE_I18N = True
+USE_TZ = True
+
+STATIC_URL = "static/"
+STATIC_ROOT = DATA_DIR / "static"
+STATICFILES_DIRS = [BASE_DIR / "static"]
+STORAGES = {
+    "default": {"BACKEND": "django.core.files.storage.FileSystemStorage"},
+    "staticfiles": {"BACKEND": "django.contrib.staticfiles.storage.StaticFilesStorage"},
+}
+WHITENOISE_USE_FINDERS = True
+
+# A folder of CSV files over the web is refused by size before it is parsed.
+UPLOAD_LIMIT_BYTES = 50 * 1024 * 1024
+DATA_UPLOAD_MAX_MEMORY_SIZE = 5 * 1024 * 1024
+DATA_UPLOAD_MAX_NUMBER_FIELDS = 20_000
+
+MESSAGE_STORAGE = "django.contrib.messages.storage.session.SessionStorage"

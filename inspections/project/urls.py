@@ -1,0 +1,12 @@
+"""All addresses. `inspections` stands first: where both apps name a path, its composed page wins."""
+
+from django.contrib.auth import views as accounts
+from django.contrib.auth.decorators import login_not_required
+from django.urls import include, path
+
+urlpatterns = [
+    path("sign-in/", login_not_required(accounts.LoginView.as_view()), name="sign-in"),
+    path("sign-out/", accounts.LogoutView.as_view(), name="sign-out"),
+    path("", include("inspections.urls")),
+    path("", include("fleet.urls")),
+]

@@ -1,0 +1,24 @@
+"""The policy in force: the keeper's values over the defaults, a design's or a depot's over the pool's."""
+
+from ..choices import SETTINGS
+from ..models import PolicyValue
+
+
+class Policy:
+    """All policy values, read once. `value("event_limit", design_id=3)` is the design's, else the pool's."""
+
+    def __init__(self, rows):
+        self._values = {(setting, design, depot): value for setting, design, depot, value in rows}
+
+    def value(self, name, design_id=None, depot_id=None):
+        pool = self._values.get((name, None, None), SETTINGS[name].default)
+        own = self._values.get((name, design_id, None), self._values.get((name, None, depot_id), pool))
+        return int(own) if SETTINGS[name].whole else own
+
+    def has_bench(self, depot_id):
+        return bool(self.value("has_bench", depot_id=depot_id))
+
+
+def current_policy():
+    """The policy as stored now; one query."""
+    return Policy(PolicyValue.objects.values_list("setting", "design_id", "depot_id", "value").order_by())

@@ -1,0 +1,2 @@
+def on_wear_changed(sender, segment_ids, on, **kwargs):
+    pass

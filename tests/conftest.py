@@ -1,0 +1,80 @@
+"""Named people, and a data folder of each test's own."""
+
+import os
+import sys
+from datetime import date
+from pathlib import Path
+
+import pytest
+
+sys.path.insert(0, str(Path(__file__).parent))
+
+# Playwright's event loop runs in the test's thread; the database calls of fixtures beside it are meant.
+os.environ.setdefault("DJANGO_ALLOW_ASYNC_UNSAFE", "true")
+
+
+@pytest.fixture(autouse=True)
+def data_dir(settings, tmp_path):
+    """Files that the app writes at run time stay inside the test."""
+    settings.DATA_DIR = tmp_path / "data"
+    settings.DATA_DIR.mkdir()
+    # sessions in tests need no slow hash
+    settings.PASSWORD_HASHERS = ["django.contrib.auth.hashers.MD5PasswordHasher"]
+    return settings.DATA_DIR
+
+
+@pytest.fixture
+def today():
+    from django.utils import timezone
+
+    return timezone.localdate()
+
+
+@pytest.fixture
+def on():
+    """A fixed day for rules that are told their day."""
+    return date(2026, 9, 30)
+
+
+@pytest.fixture
+def keeper(db):
+    from factories import make_person
+
+    return make_person("keeper", role="keeper")
+
+
+@pytest.fixture
+def bench_hand(db):
+    from factories import make_person
+
+    return make_person("hand", role="bench hand")
+
+
+@pytest.fixture
+def visitor(db):
+    from factories import make_person
+
+    return make_person("visitor", role="visitor")
+
+
+@pytest.fixture
+def keeper_client(keeper):
+    return signed_in(keeper)
+
+
+@pytest.fixture
+def bench_client(bench_hand):
+    return signed_in(bench_hand)
+
+
+@pytest.fixture
+def visitor_client(visitor):
+    return signed_in(visitor)
+
+
+def signed_in(person):
+    from django.test import Client
+
+    client = Client()
+    client.force_login(person)
+    return client

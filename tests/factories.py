@@ -1,0 +1,84 @@
+"""Rows with honest defaults for tests: each call makes one thing and what it needs."""
+
+from datetime import date
+from itertools import count
+
+from django.contrib.auth.models import Group, User
+
+from fleet.models import CableSegment, CableType, Depot, DesignPosition, Event, Fault, Fitting, Mat, MatDesign, UsageEvent
+from inspections.models import Instrument, Measurement
+
+_number = count(1)
+FITTED_ON = date(2025, 3, 1)
+
+
+def make_person(name="keeper", role="keeper", password="muddy-hands-7"):
+    person = User.objects.create_user(name, password=password)
+    person.groups.add(Group.objects.get(name=role))
+    return person
+
+
+def make_depot(name=None):
+    return Depot.objects.create(name=name or f"Depot {next(_number)}")
+
+
+def make_cable_type(name=None, **values):
+    values = {"db_per_m_400mhz": 0.38, "db_per_m_1000mhz": 0.62, **values}
+    return CableType.objects.create(name=name or f"thin {next(_number)}", **values)
+
+
+def make_design(code=None, lengths_m=(0.6, 1.1, 1.6, 2.1), cable_type=None, **values):
+    values = {"width_m": 2.0, "folds_m": [0.5, 1.0, 1.5], "weight_kg": 11.5, **values}
+    design = MatDesign.objects.create(code=code or f"design {next(_number)}", **values)
+    cable_type = cable_type or make_cable_type()
+    for number, length_m in enumerate(lengths_m, 1):
+        DesignPosition.objects.create(design=design, number=number, length_m=length_m, cable_type=cable_type)
+    return design
+
+
+def make_mat(number=None, design=None, fitted=False, fitted_on=FITTED_ON, **values):
+    """A mat; `fitted=True` puts a new segment into each of its positions on `fitted_on`."""
+    mat = Mat.objects.create(number=number or f"M-{next(_number):03d}", design=design or make_design(), **values)
+    if fitted:
+        for position in mat.design.positions.all():
+            fit(make_segment(position.length_m, cable_type=position.cable_type), mat, position.number, fitted_on)
+    return mat
+
+
+def make_segment(length_m=1.6, serial=None, cable_type=None, **values):
+    return CableSegment.objects.create(
+        serial=serial or f"C-{next(_number):05d}", cable_type=cable_type or make_cable_type(), length_m=length_m, **values
+    )
+
+
+def fit(segment, mat, position=1, fitted_on=FITTED_ON, removed_on=None, **values):
+    return Fitting.objects.create(
+        segment=segment, mat=mat, position=position, fitted_on=fitted_on, removed_on=removed_on, **values
+    )
+
+
+def make_event(starts_on=date(2026, 5, 2), days=1, code=None, **values):
+    from datetime import timedelta
+
+    code = code or f"E-{next(_number):04d}"
+    values = {"name": f"Run {code}", "ends_on": starts_on + timedelta(days=days - 1), **values}
+    return Event.objects.create(code=code, starts_on=starts_on, **values)
+
+
+def make_usage_event(mat, event=None, state="went", **values):
+    return UsageEvent.objects.create(mat=mat, event=event or make_event(), state=state, **values)
+
+
+def make_fault(mat, place="cable", position=1, reported_on=date(2026, 5, 3), **values):
+    return Fault.objects.create(mat=mat, place=place, position=position, reported_on=reported_on, **values)
+
+
+def make_instrument(name=None, standard_uncertainty_db=0.1):
+    return Instrument.objects.create(name=name or f"bridge {next(_number)}", standard_uncertainty_db=standard_uncertainty_db)
+
+
+def make_reading(segment, loss_db=1.31, measured_on=date(2026, 5, 5), **values):
+    """`loss_db=None` is *no through*."""
+    return Measurement.objects.create(
+        segment=segment, loss_db=loss_db, no_through=loss_db is None, measured_on=measured_on, **values
+    )
