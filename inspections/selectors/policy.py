@@ -11,9 +11,13 @@ class Policy:
         self._values = {(setting, design, depot): value for setting, design, depot, value in rows}
 
     def value(self, name, design_id=None, depot_id=None):
-        pool = self._values.get((name, None, None), SETTINGS[name].default)
-        own = self._values.get((name, design_id, None), self._values.get((name, None, depot_id), pool))
-        return int(own) if SETTINGS[name].whole else own
+        for key in ((name, design_id, None), (name, None, depot_id)):
+            if key != (name, None, None) and key in self._values:
+                return self._typed(name, self._values[key])
+        return self._typed(name, self._values.get((name, None, None), SETTINGS[name].default))
+
+    def _typed(self, name, value):
+        return int(value) if SETTINGS[name].whole else value
 
     def has_bench(self, depot_id):
         return bool(self.value("has_bench", depot_id=depot_id))
