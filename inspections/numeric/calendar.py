@@ -1,0 +1,31 @@
+"""Calendar arithmetic on arrays of days (`datetime64[D]`); NaT stays NaT."""
+
+import numpy as np
+
+NO_DAY = np.datetime64("NaT", "D")
+
+
+def add_months(days, months):
+    """The same day of the month, `months` (scalar or array) later; the month's last day where it is shorter.
+
+    So 29 February plus 12 months is 28 February, and 31 January plus one is the last of February.
+    """
+    days = np.asarray(days, dtype="datetime64[D]")
+    month = days.astype("datetime64[M]")
+    target = month + np.asarray(months, dtype="timedelta64[M]")
+    first = target.astype("datetime64[D]")
+    last = (target + np.timedelta64(1, "M")).astype("datetime64[D]") - np.timedelta64(1, "D")
+    return np.minimum(first + (days - month.astype("datetime64[D]")), last)
+
+
+def add_years(days, years):
+    """The same calendar day, `years` later; 29 February becomes 28 February where there is none."""
+    return add_months(days, 12 * np.asarray(years))
+
+
+def first_of(*days):
+    """Element-wise earliest day; NaT where none has one."""
+    earliest = days[0]
+    for other in days[1:]:
+        earliest = np.fmin(earliest, other)
+    return earliest

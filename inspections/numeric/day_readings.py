@@ -1,0 +1,72 @@
+"""Readings of one segment on one day are one reading (design section 4, *Repeats on one day*)."""
+
+from dataclasses import dataclass
+
+import numpy as np
+
+
+@dataclass(frozen=True)
+class DayReadings:
+    """One row per segment and day, by segment and day; losses are NaN where the day found no through."""
+
+    segment: np.ndarray
+    day: np.ndarray
+    loss_db: np.ndarray
+    reference_loss_db: np.ndarray
+    uncertainty_db: np.ndarray
+    no_through: np.ndarray
+    doubtful: np.ndarray
+
+    def newest(self):
+        """Row numbers of each segment's last day."""
+        return np.flatnonzero(np.append(self.segment[1:] != self.segment[:-1], True)) if len(self.segment) else []
+
+
+def group_days(segment, day, repeat, after_cleaning, loss_db, reference_loss_db, uncertainty_db, no_through, doubtful):
+    """Readings (arrays of one length) to DayReadings.
+
+    Of a day those taken last in kind count: *after cleaning* when there is one, else the others. Their median
+    is the day's loss, the first of them gives its uncertainty, any *no through* among them makes the day so, any
+    doubtful one makes it doubtful. A reading that has no reference loss and is not *no through* is passed over.
+    """
+    keep = ~np.isnan(reference_loss_db) | no_through
+    segment, day, repeat, after_cleaning, loss_db, reference_loss_db, uncertainty_db, no_through, doubtful = (
+        np.asarray(column)[keep]
+        for column in (
+            segment, day, repeat, after_cleaning, loss_db, reference_loss_db, uncertainty_db, no_through, doubtful,
+        )
+    )  # fmt: skip
+    order = np.lexsort((repeat, ~after_cleaning, day, segment))
+    starts, group = _groups(segment[order], day[order])
+    last_kind = after_cleaning[order] == after_cleaning[order][starts][group]
+    order = order[last_kind]
+    starts, group = _groups(segment[order], day[order])
+    open_day = np.logical_or.reduceat(no_through[order], starts) if len(starts) else np.zeros(0, bool)
+    return DayReadings(
+        segment=segment[order][starts],
+        day=day[order][starts],
+        loss_db=np.where(open_day, np.nan, _medians(loss_db[order], group, len(starts))),
+        reference_loss_db=np.where(open_day, np.nan, _medians(reference_loss_db[order], group, len(starts))),
+        uncertainty_db=uncertainty_db[order][starts],
+        no_through=open_day,
+        doubtful=np.logical_or.reduceat(doubtful[order], starts) if len(starts) else np.zeros(0, bool),
+    )
+
+
+def _groups(segment, day):
+    """Starts of the runs of equal segment and day, and each row's run."""
+    if not len(segment):
+        return np.zeros(0, int), np.zeros(0, int)
+    new = np.append(True, (segment[1:] != segment[:-1]) | (day[1:] != day[:-1]))
+    return np.flatnonzero(new), np.cumsum(new) - 1
+
+
+def _medians(values, group, groups):
+    """Median of the finite values of each group; NaN for a group without one."""
+    order = np.lexsort((values, group))
+    values, group = values[order], group[order]
+    finite = np.isfinite(values)
+    count = np.bincount(group[finite], minlength=groups)
+    start = np.searchsorted(group, np.arange(groups))
+    low, high = start + np.maximum(count - 1, 0) // 2, start + np.minimum(count // 2, np.maximum(count - 1, 0))
+    return np.where(count > 0, (values[low] + values[high]) / 2, np.nan) if groups else np.zeros(0)

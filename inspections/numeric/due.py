@@ -1,0 +1,147 @@
+"""The causes of being due, and the standing that follows (design section 4). Arrays of segments in, arrays out."""
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from .calendar import NO_DAY, add_months, first_of
+from .usage_counts import UsageLog, first_ending_from, projected_day
+
+REACHED, PLANNED, USUAL_RATE = "reached", "planned", "usual rate"
+CAUSES = ("age", "events", "loss", "trend", "damage")
+CHANGE_NOW, CHANGE_BEFORE, CHANGE_SOON, MEASURE, UNKNOWN, SOUND = 1, 2, 3, 4, 5, 6
+_ONE_DAY = np.timedelta64(1, "D")
+
+
+@dataclass(frozen=True)
+class UsageLogs:
+    """What the mats went through, and what they are planned for, as seen on a day."""
+
+    counted: UsageLog
+    not_confirmed: UsageLog
+    planned: UsageLog
+    planned_rows: np.ndarray
+    planned_ends: np.ndarray
+
+    @classmethod
+    def of(cls, mat, starts_on, ends_on, planned, counts_for, on):
+        """Split usage events (called off left out): a planned one that is over counts as went, not confirmed."""
+        over = planned & (ends_on < on)
+        counted = (~planned | over) & (starts_on <= on)
+        ahead = planned & ~over
+        return cls(
+            counted=UsageLog.of(mat[counted], starts_on[counted], counts_for[counted]),
+            not_confirmed=UsageLog.of(mat[over], starts_on[over], np.ones(over.sum())),
+            planned=UsageLog.of(mat[ahead], starts_on[ahead], counts_for[ahead]),
+            planned_rows=np.flatnonzero(ahead),
+            planned_ends=ends_on[ahead],
+        )
+
+    def first_planned_from(self, mat, day):
+        """Row of the mat's first planned usage event that ends on or after `day`; −1 without one."""
+        row = first_ending_from(self.planned, self.planned_ends, mat, day)
+        return np.where(row >= 0, self.planned_rows[row], -1) if len(self.planned_rows) else row
+
+
+@dataclass(frozen=True)
+class EventsCause:
+    count: np.ndarray
+    not_confirmed: np.ndarray
+    due_on: np.ndarray
+    basis: np.ndarray  # 'reached', 'planned', 'usual rate' or ''
+
+
+def events_cause(fittings, current, logs, limit, on):
+    """Events that each current fitting's segment has been through, and the day on which the limit is reached.
+
+    `fittings` has columns segment, mat (dense), fitted_on, removed_on, events_before, sorted by segment and day;
+    `current` are row numbers of the fittings to answer for, `limit` their event limits.
+    """
+    tomorrow = on + _ONE_DAY
+    until = np.where(np.isnat(fittings.removed_on), tomorrow, np.minimum(fittings.removed_on, tomorrow))
+    each = logs.counted.sum_between(fittings.mat, fittings.fitted_on, until)
+    guesses = logs.not_confirmed.sum_between(fittings.mat, fittings.fitted_on, until)
+    first, last = _span_of_segment(fittings.segment, current)
+    before = fittings.events_before[current]
+    total = np.concatenate([[0], np.cumsum(each)])
+    count = before + total[last] - total[first]
+    reached_on = _day_reached(fittings, logs, first, total, limit - before)
+    still = limit - count
+    planned_on = logs.planned.day_reaching(fittings.mat[current], fittings.fitted_on[current], np.maximum(still, 1))
+    usual_on = _usual_day(fittings, current, logs, still, on)
+    reached = count >= limit
+    due_on = np.where(reached, reached_on, np.where(np.isnat(planned_on), usual_on, planned_on))
+    basis = np.where(reached, REACHED, np.where(~np.isnat(planned_on), PLANNED, np.where(np.isnat(usual_on), "", USUAL_RATE)))
+    unconfirmed = np.concatenate([[0], np.cumsum(guesses)])
+    return EventsCause(count, unconfirmed[last] - unconfirmed[first], due_on, basis)
+
+
+def _span_of_segment(segment, rows):
+    """First row, and row after the last, of each row's segment."""
+    return np.searchsorted(segment, segment[rows], "left"), np.searchsorted(segment, segment[rows], "right")
+
+
+def _day_reached(fittings, logs, first, total, need):
+    """Start of the event at which the count since `first` came to `need`; first fitted day where need ≤ 0."""
+    row = np.searchsorted(total, total[first] + np.maximum(need, 1), side="left") - 1
+    row = np.clip(row, 0, max(len(fittings.segment) - 1, 0))
+    within = np.maximum(need, 1) - (total[row] - total[first])
+    day = logs.counted.day_reaching(fittings.mat[row], fittings.fitted_on[row], np.maximum(within, 1))
+    return np.where(need <= 0, fittings.fitted_on[first], day)
+
+
+def _usual_day(fittings, current, logs, still, on):
+    """The limit projected at the mat's own rate of the last 365 days, from the last planned start or today."""
+    mat, fitted_on = fittings.mat[current], fittings.fitted_on[current]
+    rate = logs.counted.sum_between(mat, np.full(len(mat), on - 364 * _ONE_DAY), np.full(len(mat), on + _ONE_DAY))
+    never = np.full(len(mat), np.datetime64("9999-01-01", "D"))
+    still = still - logs.planned.sum_between(mat, fitted_on, never)
+    return projected_day(np.fmax(logs.planned.last_start(mat), on), np.maximum(still, 0), rate)
+
+
+def earliest(**due_on):
+    """Earliest due day and its cause; on a tie the first of CAUSES. NaT and '' where no cause has a date."""
+    given = [(cause, due_on[cause]) for cause in CAUSES if cause in due_on]
+    day = first_of(*(days for _, days in given))
+    cause = np.select([days == day for _, days in given], [cause for cause, _ in given], "")
+    return day, cause
+
+
+def measure_because(verdict, doubtful, has_bench, newest_on, first_fitted_on, again_months, on):
+    """Why a segment asks for a measurement; '' where it does not. The first reason that applies.
+
+    Age of the newest reading counts only where the depot has a bench; `newest_on` NaT means never measured.
+    """
+    never = np.isnat(newest_on)
+    since = np.where(never, first_fitted_on, newest_on)
+    old = has_bench & (add_months(since, again_months) < on)
+    return np.select(
+        [verdict == "undecided", doubtful, old & never, old],
+        ["undecided", "doubtful", "never measured", "measured long ago"],
+        "",
+    )
+
+
+def standing(due_on, before_event, measure, age_unknown, on, look_ahead_days):
+    """1 change now … 6 sound; the first that applies. `before_event` is −1 without a planned event after the due day.
+
+    `age_unknown`: fitted *not later than* and never measured; such a segment is never sound.
+    """
+    horizon = on + np.timedelta64(look_ahead_days, "D")
+    return np.select(
+        [due_on <= on, before_event >= 0, due_on <= horizon, measure != "", np.isnat(due_on) | age_unknown],
+        [CHANGE_NOW, CHANGE_BEFORE, CHANGE_SOON, MEASURE, UNKNOWN],
+        SOUND,
+    )
+
+
+__all__ = [
+    "CAUSES",
+    "NO_DAY",
+    "EventsCause",
+    "UsageLogs",
+    "earliest",
+    "events_cause",
+    "measure_because",
+    "standing",
+]
