@@ -55,11 +55,24 @@ class MatDesign(Recorded, Withdrawable):
             raise ValidationError({"folds_m": f"A fold lies inside the width of {self.width_m:g} m."})
 
 
+class DesignPositionQuerySet(models.QuerySet):
+    def of_mats_in_use(self, on):
+        """(mat id, mat number, position) of every position of every mat in use, by mat number and position."""
+        in_use = Q(design__mats__withdrawn_on=None) | Q(design__mats__withdrawn_on__gt=on)
+        return (
+            self.filter(in_use, design__mats__isnull=False)
+            .order_by("design__mats__number", "number")
+            .values_list("design__mats", "design__mats__number", "number")
+        )
+
+
 class DesignPosition(Recorded):
     design = models.ForeignKey(MatDesign, models.PROTECT, related_name="positions")
     number = models.PositiveSmallIntegerField("position")
     length_m = models.FloatField("cable length in m", validators=[check_positive])
     cable_type = models.ForeignKey(CableType, models.PROTECT, related_name="positions")
+
+    objects = DesignPositionQuerySet.as_manager()
 
     class Meta:
         ordering = ["design__code", "number"]
@@ -108,6 +121,9 @@ class FaultQuerySet(models.QuerySet):
     def open_on(self, on):
         """Reported by then and not ended by then: a fault counts as ended from the day it ends."""
         return self.filter(reported_on__lte=on).filter(Q(ended_on=None) | Q(ended_on__gt=on))
+
+    def of_mats_in_use(self, on):
+        return self.filter(Q(mat__withdrawn_on=None) | Q(mat__withdrawn_on__gt=on))
 
     def of_cables(self):
         return self.filter(place__in=CABLE_PLACES)

@@ -1,0 +1,45 @@
+import csv
+import json
+from datetime import date
+
+from django.core.exceptions import ValidationError
+from django.core.management.base import BaseCommand, CommandError
+from django.utils import timezone
+
+from inspections.services.due_report import due_report
+
+COLUMNS = ("segment", "mat", "position", "length_m", "standing", "due_on", "cause", "measure_because")
+
+
+class Command(BaseCommand):
+    help = "Print which cable segments are due, and why."
+
+    def add_arguments(self, parser):
+        parser.add_argument("--on", type=date.fromisoformat, help="the day to ask for (default: today)")
+        parser.add_argument("--within", type=int, metavar="DAYS", help="look ahead so far (default: the policy's)")
+        parser.add_argument("--all", action="store_true", help="every fitted segment, also those that are not due")
+        parser.add_argument("--format", choices=("text", "csv", "json"), default="text")
+
+    def handle(self, *, on=None, within=None, format="text", **options):
+        try:
+            report = due_report(on or timezone.localdate(), within_days=within, everything=options["all"])
+        except ValidationError as refusal:
+            raise CommandError(" ".join(refusal.messages)) from None
+        getattr(self, f"write_{format}")(report)
+
+    def write_json(self, report):
+        self.stdout.write(json.dumps(report, indent=1, ensure_ascii=False))
+
+    def write_csv(self, report):
+        writer = csv.DictWriter(self.stdout, [*COLUMNS, "before_event"], extrasaction="ignore", lineterminator="\n")
+        writer.writeheader()
+        for row in report["segments"]:
+            writer.writerow(row | {"before_event": (row["before_event"] or {}).get("event")})
+
+    def write_text(self, report):
+        self.stdout.write(f"As of {report['on']}: {len(report['segments'])} segments.")
+        for row in report["segments"]:
+            where = f"{row['mat']} position {row['position']}"
+            self.stdout.write(
+                f"{row['due_on'] or 'no date':10}  {row['standing']:24}  {row['cause'] or '':7}  {row['segment']}  {where}"
+            )
