@@ -1,0 +1,130 @@
+"""The pooled loss trend as a service uses it: fit the pool once, then answer for all segments, or for one at once.
+
+`assess_pool` fits and answers; the PoolModel it returns can be stored (`as_json`, `from_json`) and given to
+`assess_segments` with the readings of a single segment, which takes the same path.
+"""
+
+from dataclasses import asdict, dataclass
+from enum import StrEnum
+
+import numpy as np
+
+from .line_checks import line_check_threshold, line_p_values
+from .mixed_model import FixedPart
+from .pool_fit import PoolFit, fit_pool, has_no_noise
+from .segment_sums import Frame, choose_frame, sum_by_segment
+from .small_pools import INTEGRATE_BELOW_SEGMENTS, ParameterGrid, integrate_parameters
+
+SEGMENTS_NEEDED = 5
+# Standard uncertainty of a reading where its instrument says nothing (policy default).
+INSTRUMENT_SD_DB = 0.15
+
+
+class NoModelBecause(StrEnum):
+    FEW_SEGMENTS = "fewer than five segments with readings on two days"
+    ONE_TIME = "all readings on one day"
+
+
+@dataclass(frozen=True)
+class Readings:
+    """What goes into the fit, one reading per segment and day; arrays of shape (readings,), in order of time.
+
+    `segment`: row of the segment; `x`: wear clock since first fitted (below 0 counts as 0); `loss_db`: reference loss;
+    `as_new`: the reading is the segment's as-new loss, not a bench reading.
+    """
+
+    segment: np.ndarray
+    x: np.ndarray
+    loss_db: np.ndarray
+    as_new: np.ndarray
+
+    @classmethod
+    def of(cls, segment, x, loss_db, as_new=None):
+        segment = np.asarray(segment, np.intp)
+        as_new = np.zeros(len(segment), bool) if as_new is None else np.asarray(as_new, bool)
+        return cls(segment, np.maximum(np.asarray(x, float), 0.0), np.asarray(loss_db, float), as_new)
+
+    def of_segments(self, wanted):
+        """The readings of the segments marked in `wanted`, rows unchanged."""
+        kept = wanted[self.segment]
+        return self if kept.all() else Readings(self.segment[kept], self.x[kept], self.loss_db[kept], self.as_new[kept])
+
+
+@dataclass(frozen=True)
+class PoolModel:
+    """A fitted pool to be stored. `fit` is None where there is none, and `no_model_because` says why.
+
+    `grid`: weighted variance parameters of a pool of fewer than 100 segments with a reading, else None (plug-in).
+    `line_check_threshold`: P-value at or below which a segment's readings do not follow a line.
+    """
+
+    clock: str
+    segments: int
+    readings: int
+    fit: PoolFit | None
+    grid: ParameterGrid | None
+    line_check_threshold: float
+    no_model_because: NoModelBecause | None
+
+    def as_json(self):
+        """Plain dictionaries, lists and numbers; `from_json` gives an equal model back."""
+        return _plain(asdict(self))
+
+    @classmethod
+    def from_json(cls, stored):
+        fit, grid, because = stored["fit"], stored["grid"], stored["no_model_because"]
+        return cls(
+            **{
+                **stored,
+                "fit": fit and PoolFit(**{**_arrays(fit), "frame": Frame(**fit["frame"])}),
+                "grid": grid and ParameterGrid(**_arrays(grid)),
+                "no_model_because": because and NoModelBecause(because),
+            }
+        )
+
+
+def _plain(value):
+    if isinstance(value, dict):
+        return {key: _plain(item) for key, item in value.items()}
+    return value.tolist() if isinstance(value, np.ndarray | np.generic) else value
+
+
+def _arrays(stored):
+    return {key: np.array(value) if isinstance(value, list) else value for key, value in stored.items()}
+
+
+def fit_pool_model(readings, length_m, *, clock="years", instrument_sd_db=INSTRUMENT_SD_DB):
+    """PoolModel of all readings that belong in the fit; `length_m` of every segment, shape (segments,)."""
+    length_m, seen = np.asarray(length_m, float), len(np.unique(readings.segment))
+    if not len(readings.x) or np.ptp(readings.x) == 0:
+        return PoolModel(clock, seen, len(readings.x), None, None, 0.0, NoModelBecause.ONE_TIME)
+    frame = choose_frame(readings.x, readings.loss_db)
+    sums = sum_by_segment(readings.segment, readings.x, readings.loss_db, len(length_m), frame)
+    on_two_days = int((sums.x_squares > 0).sum())
+    # With no segment read twice sigma comes from the instrument; with a few, neither they nor it say enough.
+    if 0 < on_two_days < SEGMENTS_NEEDED or seen < SEGMENTS_NEEDED:
+        return PoolModel(clock, seen, len(readings.x), None, None, 0.0, NoModelBecause.FEW_SEGMENTS)
+    fixed = FixedPart.of(length_m, lengths_can_be_told_apart(readings, length_m))
+    fit = _fit(sums, fixed, frame, instrument_sd_db, sigma_known=on_two_days == 0)
+    sigma = fit.residual_sd if fit.sigma_from_instrument else None
+    grid = integrate_parameters(sums, fixed, frame, sigma) if seen < INTEGRATE_BELOW_SEGMENTS else None
+    p_values = line_p_values(readings.segment, readings.x, sums, frame, readings.loss_db, fit.residual_sd)
+    return PoolModel(clock, seen, len(readings.x), fit, grid, line_check_threshold(p_values), None)
+
+
+def _fit(sums, fixed, frame, instrument_sd_db, sigma_known):
+    if not sigma_known:
+        fit = fit_pool(sums, fixed, frame)
+        if not has_no_noise(fit, sums):
+            return fit
+    return fit_pool(sums, fixed, frame, sigma=instrument_sd_db)
+
+
+def lengths_can_be_told_apart(readings, length_m):
+    """True where length terms may be fitted: at least two lengths have readings, and at least two a spread in x."""
+    lengths, group = np.unique(length_m, return_inverse=True)
+    group = group[readings.segment]
+    low, high = np.full(len(lengths), np.inf), np.full(len(lengths), -np.inf)
+    np.minimum.at(low, group, readings.x)
+    np.maximum.at(high, group, readings.x)
+    return int((high > low).sum()) >= 2

@@ -1,0 +1,189 @@
+"""The trend's answer for each segment: its line, the chance of being over, the dates, or why there is none."""
+
+from dataclasses import dataclass
+from enum import StrEnum
+
+import numpy as np
+
+from .crossings import HORIZON_YEARS, Crossings, find_crossings
+from .line_checks import line_p_values
+from .lone_segments import lone_trend, stands_alone
+from .mixed_model import FixedPart
+from .pool_model import INSTRUMENT_SD_DB, NoModelBecause, PoolModel, Readings, fit_pool_model
+from .posteriors import SegmentLines, segment_lines
+from .segment_sums import sum_by_segment
+from .small_pools import find_mixture_crossings, line_mixture
+
+# Mixture arrays hold grid x segments numbers: segments are taken in blocks of this many.
+BLOCK = 200
+
+
+class NoDateBecause(StrEnum):
+    """Why a segment has no trend date. Under the event clock the horizon, and so the words for it, are the caller's."""
+
+    AGE_NOT_KNOWN = "age not known"
+    ONE_TIME = "all readings on one day"
+    TOO_FEW_READINGS = "too few readings"
+    FALLING = "falling"
+    NOT_A_LINE = "does not follow a line"
+    NOT_SETTLED = "rate not settled"
+    LATER = "later than 40 years"
+
+
+@dataclass(frozen=True)
+class Segments:
+    """What is asked of each segment; arrays of shape (segments,).
+
+    `now`: the wear clock at the day asked (years or events since first fitted); `accepted_risk` in (0, 0.5];
+    `horizon` on the clock; `age_known`: false for a segment of basis *not later than*, which has no trend and gives
+    nothing to the fit.
+    """
+
+    length_m: np.ndarray
+    now: np.ndarray
+    limit_db: np.ndarray
+    accepted_risk: np.ndarray
+    horizon: np.ndarray
+    age_known: np.ndarray
+
+    @classmethod
+    def of(cls, length_m, now, *, limit_db=3.0, accepted_risk=0.05, horizon=HORIZON_YEARS, age_known=True):
+        """Scalars stand for all segments. Raises ValueError for an accepted risk outside (0, 0.5]."""
+        length_m = np.asarray(length_m, float)
+        values = (
+            np.broadcast_to(np.asarray(v, float), length_m.shape) for v in (now, limit_db, accepted_risk, horizon)
+        )
+        segments = cls(length_m, *values, np.broadcast_to(np.asarray(age_known, bool), length_m.shape))
+        if not np.all((segments.accepted_risk > 0) & (segments.accepted_risk <= 0.5)):
+            raise ValueError("The accepted risk must lie above 0 and not above one half.")
+        return segments
+
+    def take(self, rows):
+        return Segments(*(getattr(self, name)[rows] for name in self.__dataclass_fields__))
+
+
+@dataclass(frozen=True)
+class SegmentTrends:
+    """The answers; arrays of shape (segments,). Times on the wear clock since first fitted.
+
+    `lines`: posterior mean and covariance (nan: unknown); `early`, `expected`: inf later than the horizon, nan no
+    answer; `own_readings`: a reading besides the as-new one is in the fit, else the line is its kind's;
+    `line_p_value`: nan with fewer than three readings on three days; `no_date_because`: NoDateBecause, or None where
+    `early` is a date.
+    """
+
+    lines: SegmentLines
+    chance_over: np.ndarray
+    early: np.ndarray
+    expected: np.ndarray
+    falling_chance: np.ndarray
+    line_p_value: np.ndarray
+    readings: np.ndarray
+    own_readings: np.ndarray
+    no_date_because: np.ndarray
+
+
+def assess_pool(readings, segments, *, clock="years", instrument_sd_db=INSTRUMENT_SD_DB):
+    """(PoolModel, SegmentTrends): fit the pool and answer for every segment. The readings of segments whose age is
+    not known are left out."""
+    readings = readings.of_segments(segments.age_known)
+    model = fit_pool_model(readings, segments.length_m, clock=clock, instrument_sd_db=instrument_sd_db)
+    return model, assess_segments(model, readings, segments)
+
+
+def assess_segments(model: PoolModel, readings: Readings, segments: Segments):
+    """SegmentTrends of some segments under a stored model, from their own readings only (`readings.segment` counts
+    within them)."""
+    readings = readings.of_segments(segments.age_known)
+    count = len(segments.length_m)
+    answer = _pooled if model.fit else _alone
+    lines, crossings, p_values, because = answer(model, readings, segments)
+    unknown = ~segments.age_known
+    because[unknown] = NoDateBecause.AGE_NOT_KNOWN
+    no_date = np.isin(because, (NoDateBecause.NOT_A_LINE, NoDateBecause.AGE_NOT_KNOWN))
+    return SegmentTrends(
+        lines=SegmentLines(*(np.where(unknown, np.nan, part) for part in lines)),
+        chance_over=np.where(unknown, np.nan, crossings.chance_over),
+        early=np.where(no_date, np.nan, crossings.early),
+        expected=np.where(no_date, np.nan, crossings.expected),
+        falling_chance=np.where(unknown, np.nan, crossings.falling_chance),
+        line_p_value=p_values,
+        readings=np.bincount(readings.segment, minlength=count),
+        own_readings=np.bincount(readings.segment[~readings.as_new], minlength=count) > 0,
+        no_date_because=because,
+    )
+
+
+def _pooled(model, readings, segments):
+    fit = model.fit
+    sums = sum_by_segment(readings.segment, readings.x, readings.loss_db, len(segments.length_m), fit.frame)
+    fixed = FixedPart.of(segments.length_m, fit.with_length)
+    p_values = line_p_values(readings.segment, readings.x, sums, fit.frame, readings.loss_db, fit.residual_sd)
+    if model.grid is None:
+        lines = segment_lines(sums, fixed, fit)
+        crossings = find_crossings(lines, segments.now, segments.limit_db, segments.accepted_risk, segments.horizon)
+    else:
+        lines, crossings = _integrated(model, sums, fixed, segments)
+    because = np.full(len(p_values), None, object)
+    because[crossings.early == np.inf] = NoDateBecause.LATER
+    because[p_values <= model.line_check_threshold] = NoDateBecause.NOT_A_LINE
+    because[crossings.falling] = NoDateBecause.FALLING
+    return lines, crossings, p_values, because
+
+
+def _integrated(model, sums, fixed, segments):
+    """Lines and crossings over the grid, block by block; segments without a reading that are asked the same are asked
+    once."""
+    asked = np.column_stack(
+        [
+            np.where(sums.n > 0, np.arange(len(sums.n)), -1),
+            segments.length_m,
+            segments.now,
+            segments.limit_db,
+            segments.accepted_risk,
+            segments.horizon,
+        ]
+    )
+    _, first, back = np.unique(asked, axis=0, return_index=True, return_inverse=True)
+    blocks = [_integrated_block(model, sums.take(r), fixed.take(r), segments.take(r)) for r in _in_blocks(first)]
+    parts = (np.concatenate(columns)[back.ravel()] for columns in zip(*blocks, strict=True))
+    columns = list(parts)
+    return SegmentLines(*columns[:5]), Crossings(*columns[5:])
+
+
+def _in_blocks(rows):
+    return [rows[start : start + BLOCK] for start in range(0, len(rows), BLOCK)]
+
+
+def _integrated_block(model, sums, fixed, segments):
+    mixture = line_mixture(sums, fixed, model.grid, model.fit.frame)
+    found = find_mixture_crossings(mixture, segments.now, segments.limit_db, segments.accepted_risk, segments.horizon)
+    return (*mixture.moments(), found.chance_over, found.early, found.expected, found.falling_chance)
+
+
+def _alone(model, readings, segments):
+    """Without a pool model: own lines where there are three readings on three days, else unknown."""
+    count = len(segments.length_m)
+    table = np.full((9, count), np.nan)
+    one_time = model.no_model_because is NoModelBecause.ONE_TIME
+    because = np.full(count, NoDateBecause.ONE_TIME if one_time else NoDateBecause.TOO_FEW_READINGS, object)
+    for row in np.unique(readings.segment):
+        mine = readings.segment == row
+        if stands_alone(readings.x[mine]):
+            found = _alone_trend(readings, mine, segments, row)
+            table[:, row] = (*found.lines, found.chance_over, found.early, found.expected, found.falling_chance)
+            because[row] = _alone_reason(found)
+    return SegmentLines(*table[:5]), Crossings(*table[5:]), np.full(count, np.nan), because
+
+
+def _alone_trend(readings, mine, segments, row):
+    asked = segments.now[row], segments.limit_db[row], segments.accepted_risk[row], segments.horizon[row]
+    return lone_trend(readings.x[mine], readings.loss_db[mine], *asked)
+
+
+def _alone_reason(found):
+    if np.isnan(found.chance_over):
+        return NoDateBecause.FALLING
+    if not found.settled:
+        return NoDateBecause.NOT_SETTLED
+    return NoDateBecause.LATER if np.isinf(found.early) else None
