@@ -9,13 +9,17 @@ from .choices import SETTINGS
 
 UNLIKELY_LOSS_DB = 20
 NO_THROUGH = "no through"
-_TYPED = re.compile(r"[-+\u2212]?(\d+([.,]\d*)?|[.,]\d+)")
+# No instrument of a bench sees through 100 dB; such a number has lost its decimal point (131 for 1.31).
+LARGEST_LOSS_DB = 100
+_TYPED = re.compile(r"[-+\u2212]?([0-9]+([.,][0-9]*)?|[.,][0-9]+)")
 
 
 def check_loss_db(value):
-    """A loss in dB: finite, not negative, and a number that a cable can have (below 200)."""
-    if value is None or not math.isfinite(value) or not 0 <= value < 200:
-        raise ValidationError("A loss is a number of dB from 0 up, such as 1.31.", code="loss")
+    """A loss in dB: finite, not negative, and a number that a bench can measure."""
+    if value is None or not math.isfinite(value) or not 0 <= value < LARGEST_LOSS_DB:
+        raise ValidationError(
+            f"A loss is a number of dB from 0 to below {LARGEST_LOSS_DB}, such as 1.31.", code="loss"
+        )
 
 
 def check_frequency_mhz(value):
@@ -31,15 +35,18 @@ def check_temperature_c(value):
 def parse_loss(text):
     """What was typed for a loss: a number of dB, or NO_THROUGH.
 
-    `1,31`, `1.31 dB`, `-1.31` mean 1.31 (a loss is positive, an analyser shows it negative).
+    `1,31`, `1.31 dB`, `-1.31` mean 1.31 (a loss is positive, an analyser shows it negative); `n`, `no` and `open`
+    mean NO_THROUGH. LARGEST_LOSS_DB and above is refused, as is anything that is no plain number.
     Above UNLIKELY_LOSS_DB the number is returned as it is; the form asks for a confirmation.
     """
     plain = " ".join(str(text).split()).lower()
-    if plain in (NO_THROUGH, "no", "nothrough", "open", "none"):
+    if plain in (NO_THROUGH, "nothrough", "no", "n", "open"):
         return NO_THROUGH
     number = plain.removesuffix("db").strip()
     if not _TYPED.fullmatch(number):
-        raise ValidationError(f"“{text}” is not a loss: write a number of dB such as 1.31, or no through.", code="loss")
+        raise ValidationError(
+            f"“{str(text)[:30]}” is not a loss: write a number of dB such as 1.31, or no through.", code="loss"
+        )
     loss_db = abs(float(number.replace(",", ".").replace("\u2212", "-")))
     check_loss_db(loss_db)
     return loss_db

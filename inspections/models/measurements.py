@@ -1,7 +1,7 @@
 """Instruments, and readings of a segment's loss."""
 
 from django.db import models
-from django.db.models import F, Q
+from django.db.models import F, OuterRef, Q, Subquery
 
 from fleet.models import CableSegment
 from fleet.models.fields import CodeField
@@ -27,6 +27,13 @@ class MeasurementQuerySet(models.QuerySet):
     def standing_on(self, on):
         """Measured by then and not taken back by then: a reading is taken back from that day on."""
         return self.filter(measured_on__lte=on).filter(Q(taken_back_on=None) | Q(taken_back_on__gt=on))
+
+    def with_register(self):
+        """What every list of readings names beside the loss; `changed_by`: who took it back or called it doubtful."""
+        changes = self.model.history.model.objects.filter(id=OuterRef("pk")).order_by("-history_id")
+        return self.select_related("segment", "instrument", "recorded_by").annotate(
+            changed_by=Subquery(changes.values("history_user__username")[:1])
+        )
 
 
 class Measurement(Recorded):

@@ -1,0 +1,69 @@
+"""Readings of a segment or a mat, newest first, each with what it means."""
+
+from dataclasses import dataclass
+from functools import partial
+
+from django.shortcuts import get_object_or_404
+
+from fleet.models import Fitting
+
+from ..models import Measurement
+from .policy import current_policy
+from .verdicts import Judgement, yardstick
+
+
+@dataclass(frozen=True)
+class ReadingLine:
+    """One line of a list of readings. `position` is where the segment was when it was measured (None: on no mat)."""
+
+    reading: Measurement
+    judgement: Judgement
+    position: int | None
+    taken_back: bool
+
+
+def readings_of_segment(segment, on):
+    """All readings made by `on`, newest first, judged by the design of the mat that it is in."""
+    fittings = list(segment.fittings.select_related("mat"))
+    design_id = next((f.mat.design_id for f in fittings if _covers(f, on)), None)
+    readings = segment.measurements.filter(measured_on__lte=on).with_register().order_by("-measured_on", "repeat")
+    return _lines(readings, fittings, design_id, on)
+
+
+def readings_of_mat(mat, on):
+    """All readings made by `on` of segments while they were in this mat, newest first, then by position."""
+    fittings = list(mat.fittings.all())
+    readings = (
+        Measurement.objects.filter(segment__in=mat.fittings.values("segment"), measured_on__lte=on)
+        .with_register()
+        .order_by("-measured_on", "repeat")
+    )
+    here = [line for line in _lines(readings, fittings, mat.design_id, on) if line.position is not None]
+    return sorted(here, key=lambda line: (-line.reading.measured_on.toordinal(), line.position, line.reading.repeat))
+
+
+def get_reading_or_404(pk):
+    return get_object_or_404(Measurement.objects.with_register(), pk=pk)
+
+
+def judged(reading, stick):
+    return stick.judge(reading.loss_db, reading.frequency_mhz, reading.temperature_c, reading.instrument)
+
+
+def _lines(readings, fittings, design_id, on):
+    line = partial(_line, fittings=fittings, stick=yardstick(current_policy(), design_id), on=on)
+    return [line(reading) for reading in readings]
+
+
+def _line(reading, fittings, stick, on):
+    there = (f.position for f in fittings if f.segment_id == reading.segment_id and _covers(f, reading.measured_on))
+    return ReadingLine(
+        reading=reading,
+        judgement=judged(reading, stick),
+        position=next(there, None),
+        taken_back=reading.taken_back_on is not None and reading.taken_back_on <= on,
+    )
+
+
+def _covers(fitting: Fitting, day):
+    return fitting.fitted_on <= day and (fitting.removed_on is None or day < fitting.removed_on)

@@ -1,0 +1,61 @@
+"""What one reading means against the limit in force: the one rule for the bench page, lists and saved readings."""
+
+from dataclasses import dataclass
+
+from ..choices import Verdict
+from ..numeric.decibels import reference_loss_db
+from ..numeric.verdicts import verdict
+
+
+@dataclass(frozen=True)
+class Judgement:
+    """`reference_loss_db` is None for *no through* and for a reading that cannot be compared (`verdict` is then '')."""
+
+    verdict: str
+    reference_loss_db: float | None
+    uncertainty_db: float
+    limit_db: float
+    reference_mhz: float
+    no_through: bool
+
+    @property
+    def compared(self):
+        return self.verdict != ""
+
+
+@dataclass(frozen=True)
+class Yardstick:
+    """The policy that readings of one mat design are judged by; losses in dB, frequency in MHz."""
+
+    limit_db: float
+    uncertainty_db: float
+    reference_mhz: float
+
+    def judge(self, loss_db, frequency_mhz=None, temperature_c=None, instrument=None):
+        """`loss_db` None is *no through*, which is over; None elsewhere means as the pool's default says."""
+        uncertainty_db = instrument.standard_uncertainty_db if instrument else self.uncertainty_db
+        if loss_db is None:
+            brought, word = None, Verdict.OVER.value
+        else:
+            brought = float(reference_loss_db(loss_db, _nan(frequency_mhz), _nan(temperature_c), self.reference_mhz))
+            word = str(verdict(brought, uncertainty_db, self.limit_db))
+        return Judgement(
+            verdict=word,
+            reference_loss_db=brought if brought == brought else None,
+            uncertainty_db=uncertainty_db,
+            limit_db=self.limit_db,
+            reference_mhz=self.reference_mhz,
+            no_through=loss_db is None,
+        )
+
+
+def yardstick(policy, design_id=None):
+    return Yardstick(
+        limit_db=policy.value("loss_limit_db", design_id=design_id),
+        uncertainty_db=policy.value("reading_uncertainty_db"),
+        reference_mhz=policy.value("reference_mhz"),
+    )
+
+
+def _nan(value):
+    return float("nan") if value is None else value
