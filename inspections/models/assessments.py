@@ -52,6 +52,7 @@ class Assessment(models.Model):
 
     age_due_on = models.DateField(null=True)
     age_basis = _choice(FittedBasis)
+    age_limit_years = models.PositiveSmallIntegerField()
     event_count = models.PositiveIntegerField()
     event_limit = models.PositiveIntegerField()
     not_confirmed = models.PositiveIntegerField()

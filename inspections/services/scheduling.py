@@ -147,8 +147,9 @@ class _Assessing:
 
     def _age(self):
         first = self._first()
-        due_on = add_years(self.fittings.fitted_on[first], self._per_design("age_limit_years"))
-        return {"age_due_on": due_on, "age_basis": self.fittings.basis[first]}
+        limit_years = self._per_design("age_limit_years")
+        due_on = add_years(self.fittings.fitted_on[first], limit_years)
+        return {"age_due_on": due_on, "age_basis": self.fittings.basis[first], "age_limit_years": limit_years}
 
     def _events(self):
         limit = self._per_design("event_limit")

@@ -1,0 +1,87 @@
+"""Why a segment is due, as data: one `Reason` a cause. Templates turn them into words (templatetags/words.py)."""
+
+from dataclasses import asdict, dataclass
+from datetime import date
+
+from ..choices import Cause, EventsBasis, Standing
+
+MEASURE = "measure"
+
+
+@dataclass(frozen=True)
+class Reason:
+    """One cause with its number and its limit.
+
+    `basis`: age: how well the fitting day is known; events: how the day was found; loss: the verdict;
+    damage: the place; measure: what asks for it. `day` is when the loss was measured.
+    """
+
+    cause: str
+    due_on: date | None = None
+    value: float | None = None
+    limit: float | None = None
+    unit: str = ""
+    basis: str = ""
+    day: date | None = None
+    event: str = ""
+    not_confirmed: int = 0
+
+    def as_json(self):
+        return {name: value.isoformat() if isinstance(value, date) else value for name, value in asdict(self).items()}
+
+    @classmethod
+    def from_json(cls, stored):
+        days = {name: date.fromisoformat(stored[name]) for name in ("due_on", "day") if stored.get(name)}
+        return cls(**stored | days)
+
+
+def reasons(row):
+    """Every cause of an `Assessment`: those with a date first, earliest first; a cause that says nothing is left out."""
+    found = [_age(row), _events(row), _loss(row), _damage(row), _measure(row)]
+    return sorted(filter(None, found), key=lambda r: (r.cause != row.cause, r.due_on is None, r.due_on or date.max))
+
+
+def deciding_reason(row):
+    """What the standing rests on: for *measure* what asks for it, else the cause of the due date; None without one."""
+    cause = MEASURE if row.standing == Standing.MEASURE else row.cause
+    return next((reason for reason in reasons(row) if reason.cause == cause), None)
+
+
+def _age(row):
+    return Reason(
+        Cause.AGE.value, row.age_due_on, value=row.age_limit_years, limit=row.age_limit_years, unit="years",
+        basis=row.age_basis,
+    )  # fmt: skip
+
+
+def _events(row):
+    return Reason(
+        Cause.EVENTS.value, row.events_due_on, value=row.event_count, limit=row.event_limit, unit="events",
+        basis=row.events_basis, event=_event_that_reaches(row), not_confirmed=row.not_confirmed,
+    )  # fmt: skip
+
+
+def _event_that_reaches(row):
+    """The name of the planned event at which the limit is reached, where the row knows it."""
+    event = row.before_event if row.events_basis == EventsBasis.PLANNED else None
+    return event.name if event and event.starts_on == row.events_due_on else ""
+
+
+def _loss(row):
+    if row.measured_on is None:
+        return Reason(Cause.LOSS.value, limit=row.loss_limit_db, unit="dB")
+    return Reason(
+        Cause.LOSS.value, row.loss_due_on, value=row.reference_loss_db, limit=row.loss_limit_db, unit="dB",
+        basis=row.verdict, day=row.measured_on,
+    )  # fmt: skip
+
+
+def _damage(row):
+    return row.damage_due_on and Reason(Cause.DAMAGE.value, row.damage_due_on, basis=row.damage_place)
+
+
+def _measure(row):
+    return row.measure_because and Reason(
+        MEASURE, value=row.reference_loss_db, limit=row.loss_limit_db, unit="dB", basis=row.measure_because,
+        day=row.measured_on,
+    )  # fmt: skip

@@ -1,0 +1,100 @@
+"""Reasons in words: the cause with its number and its limit, whatever stands behind it."""
+
+from datetime import date, timedelta
+
+import pytest
+from factories import fit, make_event, make_fault, make_mat, make_reading, make_segment, make_usage_event
+
+from inspections.choices import MeasureBecause
+from inspections.models import PolicyValue
+from inspections.selectors.reasons import Reason, reasons
+from inspections.services.scheduling import assessments
+from inspections.templatetags.words import how_long_before, in_words, kept_reasons, why
+
+ON = date(2026, 9, 30)
+
+
+def row_of(segment):
+    return next(row for row in assessments(ON) if row.segment_id == segment.pk)
+
+
+@pytest.fixture
+def mat(db):
+    return make_mat("M-001")
+
+
+@pytest.fixture
+def segment(mat):
+    segment = make_segment()
+    fit(segment, mat, fitted_on=date(2025, 3, 1))
+    return segment
+
+
+def test_age_names_its_day_and_limit(segment):
+    assert in_words(reasons(row_of(segment))[0]) == "3 years old on 1 Mar 2028 (limit 3 years)"
+
+
+def test_an_age_that_is_only_bounded_is_said_to_be_unknown(mat):
+    segment = make_segment()
+    fit(segment, mat, fitted_on=date(2025, 3, 1), fitted_basis="not later than")
+    assert in_words(reasons(row_of(segment))[0]) == (
+        "3 years old on 1 Mar 2028 at the latest (limit 3 years, age not known)"
+    )
+
+
+def test_events_reached_and_planned_each_say_how_the_day_was_found(segment, mat):
+    PolicyValue.objects.create(setting="event_limit", value=3)
+    make_usage_event(mat, make_event(date(2026, 5, 2)))
+    make_usage_event(mat, make_event(date(2026, 11, 1)), "planned")
+    make_usage_event(mat, make_event(date(2026, 11, 8), name="Fen Half"), "planned")
+    assert why(row_of(segment)) == "limit of 3 events expected at Fen Half (1 so far)"
+    make_usage_event(mat, make_event(date(2026, 8, 2)), counts_for=2)
+    assert why(row_of(segment)) == "3 events reached on 2 Aug 2026 (3 so far)"
+
+
+def test_events_not_confirmed_are_named(segment, mat):
+    make_usage_event(mat, make_event(date(2026, 9, 5)), "planned")
+    expected = ON + timedelta(days=365 * 149)
+    assert [in_words(r) for r in reasons(row_of(segment)) if r.cause == "events"] == [
+        f"limit of 150 events about {expected:%-d %b %Y} at the usual rate (1 so far); 1 not confirmed"
+    ]
+
+
+def test_a_loss_over_the_limit_names_reading_and_limit(segment):
+    make_reading(segment, 3.4, date(2026, 9, 2), temperature_c=20)
+    assert why(row_of(segment)) == "3.40 dB measured on 2 Sep 2026, limit 3 dB"
+
+
+def test_no_through_is_no_number(segment):
+    make_reading(segment, None, date(2026, 9, 2))
+    assert why(row_of(segment)) == "no through on 2 Sep 2026: the signal does not pass"
+
+
+def test_damage_names_place_and_day(segment, mat):
+    make_fault(mat, "connector", 1, reported_on=date(2026, 9, 20))
+    assert why(row_of(segment)) == "connector fault reported on 20 Sep 2026"
+
+
+def test_what_asks_for_a_measurement_is_said(segment):
+    make_reading(segment, 2.95, date(2026, 9, 2), temperature_c=20)
+    assert why(row_of(segment)) == "2.95 dB measured on 2 Sep 2026, limit 3 dB: too close to tell"
+
+
+def test_reasons_survive_being_stored(segment, mat):
+    make_reading(segment, 3.4, date(2026, 9, 2))
+    make_fault(mat, "connector", 1, reported_on=date(2026, 9, 20))
+    found = reasons(row_of(segment))
+    assert kept_reasons([reason.as_json() for reason in found]) == found
+    assert [reason.cause for reason in found] == ["loss", "damage", "age", "events"]
+
+
+def test_every_reason_for_measuring_has_words():
+    said = [in_words(Reason("measure", value=2.9, limit=3, basis=why, day=ON)) for why in MeasureBecause.values]
+    assert len(set(said)) == len(MeasureBecause)
+
+
+@pytest.mark.parametrize(
+    ("days", "said"), [(0, "today"), (1, "1 day"), (60, "60 days"), (92, "3 months"), (365, "12 months"), (800, "2 years")]
+)
+def test_the_age_of_a_reading_is_told_in_the_unit_that_fits(days, said):
+    assert how_long_before(ON - timedelta(days=days), ON) == said
