@@ -83,9 +83,13 @@ def read_fittings(on, segment_ids=None):
 
 def read_usage(mat_ids=None):
     """Usage of these mats (None: of all), called off left out. Days come from the events, read once each."""
-    event, starts_on, ends_on = columns(Event.objects.all(), "pk", "starts_on", "ends_on")
-    usage = UsageEvent.objects.all() if mat_ids is None else UsageEvent.objects.filter(mat__in=mat_ids)
-    rows = columns(usage.exclude(state=UsageState.CALLED_OFF), "mat", "event", "state", "counts_for")
+    usage = UsageEvent.objects.exclude(state=UsageState.CALLED_OFF)
+    events = Event.objects.all()
+    if mat_ids is not None:
+        usage = usage.filter(mat__in=mat_ids)
+        events = events.filter(pk__in=usage.values("event"))
+    event, starts_on, ends_on = columns(events, "pk", "starts_on", "ends_on")
+    rows = columns(usage, "mat", "event", "state", "counts_for")
     of_event = integers(rows[1])
     order = np.argsort(integers(event))
     at = order[np.searchsorted(integers(event)[order], of_event)] if len(of_event) else np.zeros(0, int)
@@ -130,9 +134,10 @@ def read_cable_faults(on, segment_ids=None):
         mat__fittings__position=F("position"),
         mat__fittings__fitted_on__lte=F("reported_on"),
     ) & (Q(mat__fittings__removed_on=None) | Q(mat__fittings__removed_on__gt=F("reported_on")))
-    faults = Fault.objects.open_on(on).of_cables().filter(fitted_then)
     if segment_ids is not None:
-        faults = faults.filter(mat__fittings__segment__in=segment_ids)
+        fitted_then &= Q(mat__fittings__segment__in=segment_ids)
+    # one filter() call: all conditions on the fitting must hold of one and the same fitting
+    faults = Fault.objects.open_on(on).of_cables().filter(fitted_then)
     return sorted(
         faults.order_by().values_list("mat__fittings__segment", "reported_on", "place"), key=lambda fault: fault[1]
     )

@@ -1,0 +1,146 @@
+"""Assessments are stored, kept up with every change, and right on any day that is asked for."""
+
+from datetime import date, timedelta
+
+import pytest
+from django.db import transaction
+from factories import fit, make_event, make_fault, make_mat, make_reading, make_segment, make_usage_event
+from hypothesis import HealthCheck, given
+from hypothesis import settings as hypothesis_settings
+from hypothesis import strategies as st
+
+from fleet.signals import wear_changed
+from inspections.models import Assessment, PoolState
+from inspections.services import scheduling
+
+pytestmark = pytest.mark.django_db
+ON = date(2026, 9, 30)
+
+
+def stored():
+    return {row.segment.serial: plain(row) for row in Assessment.objects.select_related("segment")}
+
+
+def plain(row):
+    return {field.attname: getattr(row, field.attname) for field in Assessment._meta.concrete_fields}
+
+
+def test_assess_rewrites_every_row_and_drops_what_is_no_longer_fitted():
+    mat = make_mat(fitted=True)
+    scheduling.assess_pool(ON)
+    assert Assessment.objects.count() == 4
+    mat.fittings.filter(position=1).update(removed_on=ON)
+    assert scheduling.assess_pool(ON) == 3
+    assert set(Assessment.objects.values_list("position", flat=True)) == {2, 3, 4}
+
+
+def test_a_change_assesses_only_the_segments_it_names():
+    mat = make_mat(fitted=True)
+    scheduling.assess_pool(ON - timedelta(1))
+    one = mat.fittings.get(position=1).segment
+    make_reading(one, 4.0, ON)
+    wear_changed.send(sender=None, segment_ids=[one.pk], on=ON)
+    assert list(Assessment.objects.filter(assessed_on=ON).values_list("segment", "verdict")) == [(one.pk, "over")]
+
+
+def test_a_failure_while_assessing_rolls_the_change_back(monkeypatch):
+    segment = make_mat(fitted=True).fittings.get(position=1).segment
+
+    def fail(*args, **kwargs):
+        raise RuntimeError("no assessment")
+
+    monkeypatch.setattr(scheduling, "assessments", fail)
+    with pytest.raises(RuntimeError), transaction.atomic():
+        make_reading(segment, 4.0, ON)
+        wear_changed.send(sender=None, segment_ids=[segment.pk], on=ON)
+    assert not segment.measurements.exists()
+
+
+def test_as_days_pass_the_list_stays_right_without_anybodys_doing():
+    mat = make_mat(fitted=True, fitted_on=ON - timedelta(3 * 365 + 1) + timedelta(120))
+    make_reading(mat.fittings.get(position=1).segment, 1.0, ON)
+    scheduling.assess_pool(ON)
+    assert Assessment.objects.get(position=1).standing == "sound"
+    scheduling.ensure_assessed(ON + timedelta(30))
+    assert Assessment.objects.get(position=1).standing == "change within look-ahead"
+    scheduling.ensure_assessed(ON + timedelta(120))
+    assert Assessment.objects.get(position=1).standing == "change now"
+
+
+def test_a_pool_that_is_up_to_date_is_not_assessed_again(django_assert_num_queries):
+    make_mat(fitted=True)
+    scheduling.assess_pool(ON)
+    with django_assert_num_queries(2):
+        scheduling.ensure_assessed(ON)
+
+
+def test_a_change_during_a_long_assessment_is_not_overwritten_by_older_answers(monkeypatch):
+    segment = make_mat(fitted=True).fittings.get(position=1).segment
+    scheduling.assess_pool(ON)
+    calculate, meanwhile = scheduling.assessments, [True]
+
+    def slow(on, segment_ids=None):
+        rows = calculate(on, segment_ids)
+        if meanwhile and segment_ids is None:
+            meanwhile.clear()
+            make_reading(segment, 4.0, ON)
+            scheduling.reassess([segment.pk], on=ON)
+        return rows
+
+    monkeypatch.setattr(scheduling, "assessments", slow)
+    scheduling.assess_pool(ON)
+    assert Assessment.objects.get(segment=segment).verdict == "over"
+
+
+def test_the_number_of_queries_does_not_grow_with_the_pool(django_assert_num_queries):
+    counts = []
+    for mats in (1, 3, 20):
+        for _ in range(mats):
+            make_usage_event(make_mat(fitted=True), make_event(ON - timedelta(9)))
+        with django_assert_num_queries(6):
+            counts.append(len(scheduling.assessments(ON)))
+    assert counts == [4, 16, 96]
+
+
+def test_pool_state_counts_the_changes():
+    segment = make_mat(fitted=True).fittings.get(position=1).segment
+    scheduling.reassess([segment.pk], on=ON)
+    scheduling.reassess([segment.pk], on=ON)
+    assert PoolState.objects.get().changes == 2
+
+
+days = st.integers(0, 700).map(lambda back: ON - timedelta(back))
+acts = st.lists(
+    st.one_of(
+        st.tuples(st.just("usage"), st.integers(0, 2), days, st.sampled_from(["went", "planned", "called off"])),
+        st.tuples(st.just("reading"), st.integers(0, 5), days, st.floats(0.2, 5)),
+        st.tuples(st.just("fault"), st.integers(0, 2), days, st.integers(1, 4)),
+    ),
+    max_size=25,
+)
+
+
+@given(acts)
+@hypothesis_settings(max_examples=25, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
+def test_segments_assessed_one_by_one_agree_with_the_pool_assessed_at_once(acts):
+    with transaction.atomic():
+        _run(acts)
+        transaction.set_rollback(True)
+
+
+def _run(acts):
+    mats = [make_mat(fitted=True, fitted_on=ON - timedelta(500)) for _ in range(3)]
+    spare = make_segment()
+    fit(spare, mats[0], 5, ON - timedelta(600), removed_on=ON - timedelta(300))
+    fit(spare, mats[1], 5, ON - timedelta(200))
+    segments = [fitting.segment for mat in mats for fitting in mat.fittings.all()][:6]
+    for number, (kind, which, day, value) in enumerate(acts):
+        if kind == "usage":
+            make_usage_event(mats[which], make_event(day, code=f"P-{number}"), value)
+        elif kind == "reading":
+            make_reading(segments[which], value, day, repeat=number + 1)
+        else:
+            make_fault(mats[which], "cable", value, day, number=number + 1)
+    whole = {row.segment_id: plain(row) for row in scheduling.assessments(ON)}
+    single = {pk: plain(row) for pk in whole for row in scheduling.assessments(ON, [pk])}
+    assert single == whole
