@@ -43,7 +43,7 @@ def colours_of(scheme):
 @pytest.mark.parametrize(
     ("one", "other", "ratio"),
     [
-        # WCAG 2.2 gives 21 as the largest ratio; #767676 is the grey W3C names as just passing 4.5:1 on white (from memory).
+        # WCAG 2.2 gives 1 and 21 as the ends; #767676 on white, W3C's example of just passing 4.5:1, is from memory.
         ("#000000", "#ffffff", 21.0),
         ("#ffffff", "#ffffff", 1.0),
         ("#767676", "#ffffff", 4.54),
