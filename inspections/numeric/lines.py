@@ -70,7 +70,7 @@ class StraightLine:
 
 @dataclass(frozen=True)
 class LinePrediction:
-    """The line at one x, dB: where it is, and the intervals of the line (`line_`) and of the next reading (`reading_`)."""
+    """The line at one x, dB, with the intervals of the line (`line_`) and of the next reading (`reading_`)."""
 
     value: float
     line_se: float

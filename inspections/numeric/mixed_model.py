@@ -5,10 +5,10 @@ Bates, Maechler, Bolker & Walker (2015), J. Stat. Softw. 67(1), sections 2 and 3
 with S = [[n, Sx], [Sx, Sxx]] and r = (Sy, Sxy),
     |M| = 1 + tr(L S) + |L||S|,   W = (S + |S| adj L) / |M|,
     h = (r + adj(L) adj(S) r) / |M|,   c = Syy - r'(L + |L| adj S) r / |M|.
-These equal W = S - S R M^-1 R'S, h = r - S R M^-1 R'r with L = R R', M = I + R'S R, but only add where those subtract, so that nothing cancels.
-Everything broadcasts: one L for all segments, or a column of many (grid, 1) against (segments,).
-Sums over the segments go through einsum, not `@`: the threads of the matrix library wait for each other on a busy
-two-core machine, which made a fit of 100,000 segments five times slower.
+These equal W = S - S R M^-1 R'S, h = r - S R M^-1 R'r with L = R R', M = I + R'S R, but only add where those
+subtract, so that nothing cancels. Everything broadcasts: one L for all segments, or a column of many (grid, 1)
+against (segments,). Sums over the segments go through einsum, not `@`: the threads of the matrix library wait for
+each other on a busy two-core machine, which made a fit of 100,000 segments five times slower.
 """
 
 from dataclasses import dataclass

@@ -31,7 +31,8 @@ class Frame:
 class SegmentSums:
     """Per segment, in the frame: S = [[n, x], [x, xx]], r = (y, xy), yy, |S|, and adj(S) r = (e0, e1).
 
-    `x_squares` is about the segment's mean, `own_line_squares` about its own straight line. All arrays of shape (segments,); a segment without a reading has zeros throughout.
+    `x_squares` is about the segment's mean, `own_line_squares` about its own straight line. All arrays of shape
+    (segments,); a segment without a reading has zeros throughout.
     """
 
     n: np.ndarray
