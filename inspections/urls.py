@@ -1,2 +1,12 @@
+from django.urls import path
+
+from .views import bench, readings
+
 app_name = "inspections"
-urlpatterns = []
+urlpatterns = [
+    path("bench/", bench.choose_mat, name="bench"),
+    path("bench/<str:number>/", bench.measure_mat, name="bench-mat"),
+    path("bench/<str:number>/verdicts/", bench.verdicts, name="bench-verdicts"),
+    path("readings/<int:pk>/take-back/", readings.take_back, name="reading-take-back"),
+    path("readings/<int:pk>/doubtful/", readings.doubtful, name="reading-doubtful"),
+]

@@ -5,6 +5,7 @@ from dataclasses import dataclass
 from ..choices import Verdict
 from ..numeric.decibels import reference_loss_db
 from ..numeric.verdicts import verdict
+from .policy import current_policy
 
 
 @dataclass(frozen=True)
@@ -55,6 +56,11 @@ def yardstick(policy, design_id=None):
         uncertainty_db=policy.value("reading_uncertainty_db"),
         reference_mhz=policy.value("reference_mhz"),
     )
+
+
+def stick_of_design(design_id):
+    """The yardstick in force now; one query."""
+    return yardstick(current_policy(), design_id)
 
 
 def _nan(value):

@@ -1,0 +1,238 @@
+"""The form of the bench: what holds for all readings once, then a loss for each position."""
+
+from collections import Counter
+from dataclasses import dataclass
+
+from django import forms
+from django.core.exceptions import ValidationError
+
+from fleet.forms.fields import DayField, NumberField
+from fleet.forms.submissions import OnceForm
+from fleet.validators import check_not_after
+
+from ..choices import Because, Taken, Verdict
+from ..models import Instrument
+from ..services.bench import TypedReading
+from ..validators import NO_THROUGH, UNLIKELY_LOSS_DB, check_frequency_mhz, check_temperature_c, parse_loss
+
+FOUND, CLEANED = "found", "cleaned"
+
+
+class LossField(forms.CharField):
+    """A loss as typed: dB, NO_THROUGH, or None where nothing was typed."""
+
+    def __init__(self, label):
+        attrs = {
+            "class": "figure-field",
+            "inputmode": "decimal",
+            "autocomplete": "off",
+            "enterkeyhint": "next",
+            "placeholder": " ",
+        }
+        super().__init__(label=label, required=False, max_length=60, widget=forms.TextInput(attrs=attrs))
+
+    def to_python(self, value):
+        text = super().to_python(value)
+        return parse_loss(text) if text else None
+
+
+@dataclass(frozen=True)
+class BenchField:
+    """One field of a row with what was typed in it; `unlikely`: the number that has to be confirmed, else ''."""
+
+    name: str
+    taken: str
+    bound: forms.BoundField
+    loss: float | str | None
+    judgement: object
+    unlikely: str
+    sure: bool
+
+
+@dataclass(frozen=True)
+class BenchLine:
+    """One row of the page. `found` and `cleaned` are None where the position is empty."""
+
+    row: object
+    found: BenchField | None = None
+    cleaned: BenchField | None = None
+
+    @property
+    def fields(self):
+        return [field for field in (self.found, self.cleaned) if field]
+
+
+class BenchForm(OnceForm):
+    measured_on = DayField(label="Measured on")
+    frequency_mhz = NumberField(
+        label="Frequency in MHz", required=False, validators=[check_frequency_mhz], help_text="Empty: the reference frequency."
+    )
+    temperature_c = NumberField(
+        label="Temperature in °C", required=False, validators=[check_temperature_c], help_text="Empty: 20 °C is assumed."
+    )
+    instrument = forms.ModelChoiceField(Instrument.objects.none(), required=False, empty_label="not named")
+    measured_by = forms.CharField(label="Measured by", max_length=100, required=False)
+    because = forms.ChoiceField(label="Why", choices=Because.choices)
+
+    HEAD = ("measured_on", "frequency_mhz", "temperature_c", "instrument", "measured_by", "because")
+
+    def __init__(self, *args, rows, stick, instruments, on, **kwargs):
+        super().__init__(*args, **kwargs)
+        self.rows, self.stick, self.on = rows, stick, on
+        self.fields["instrument"].queryset = instruments
+        for name, row, taken in self._loss_fields():
+            place = f"position {row.position}" if row.position else row.segment.serial
+            self.fields[name] = LossField(label=f"{place}, {taken}, dB")
+        if not self.is_bound:
+            self._focus()
+
+    def clean_measured_on(self):
+        check_not_after(self.cleaned_data["measured_on"], self.on, "day of measuring")
+        return self.cleaned_data["measured_on"]
+
+    def clean(self):
+        for name, row, _ in self._loss_fields():
+            loss = self.cleaned_data.get(name)
+            if loss is not None and row.position is None:
+                self.add_error(name, f"{row.segment} was not in this mat on that day: change the day, or empty the field.")
+            elif _unlikely(loss) and not self._is_sure(name, loss):
+                self.add_error(name, ValidationError(f"{loss:g} dB is much: tick it if it is right.", code="unlikely"))
+        if not self.errors and not self.typed_readings():
+            raise ValidationError("Type at least one loss.", code="empty")
+
+    def typed_readings(self):
+        """What was typed, in the order of the positions; fields left empty are left out."""
+        readings = []
+        for name, row, taken in self._loss_fields():
+            loss = self.cleaned_data.get(name)
+            if loss is not None:
+                loss_db = None if loss == NO_THROUGH else loss
+                readings.append(TypedReading(row.segment, loss_db, self._taken(row, taken)))
+        return readings
+
+    @property
+    def summary(self):
+        """The verdicts counted in words, and where anything but *within* stands."""
+        words = Counter(field.judgement.verdict or "not compared" for field in self._filled())
+        places = [f"{line.row.position}" for line in self.lines if any(_not_within(f) for f in line.fields)]
+        counted = ", ".join(f"{count} {word}" for word, count in words.items())
+        return f"{counted[:1].upper()}{counted[1:]}" + (f" (position {', '.join(places)})." if places else ".")
+
+    def head(self):
+        return {name: self.cleaned_data[name] for name in self.HEAD}
+
+    def full_clean(self):
+        super().full_clean()
+        self._focus()
+
+    @property
+    def head_fields(self):
+        return [self[name] for name in self.HEAD]
+
+    @property
+    def initial_instrument(self):
+        """The remembered instrument, while it is in use."""
+        return self.fields["instrument"].queryset.filter(pk=self.initial.get("instrument")).first()
+
+    @property
+    def wrong_fields(self):
+        return [self[name] for name in self.fields if name in self.errors]
+
+    @property
+    def head_is_wrong(self):
+        return any(name in self.errors for name in self.HEAD)
+
+    @property
+    def lines(self):
+        return [self._line(row) for row in self.rows]
+
+    @property
+    def shows_cleaned(self):
+        return any(self[name].value() for name, _, taken in self._loss_fields() if taken == Taken.AFTER_CLEANING)
+
+    @property
+    def measurable(self):
+        """How many positions hold a segment, and for how many of them a loss stands typed."""
+        return sum(1 for row in self.rows if row.segment and row.position)
+
+    @property
+    def typed(self):
+        return sum(1 for line in self.lines if any(field.loss is not None for field in line.fields))
+
+    def _focus(self):
+        """The first wrong field takes the focus, else the first loss."""
+        losses = [name for name, _, _ in self._loss_fields()]
+        wrong = [name for name in [*self.HEAD, *losses] if name in (self._errors or {})]
+        for name in (wrong or losses)[:1]:
+            self.fields[name].widget.attrs["autofocus"] = True
+
+    def _filled(self):
+        return [field for line in self.lines for field in line.fields if field.loss is not None]
+
+    def _loss_fields(self):
+        for row in self.rows:
+            if row.segment:
+                yield f"{FOUND}-{row.segment.pk}", row, Taken.AS_FOUND
+                yield f"{CLEANED}-{row.segment.pk}", row, Taken.AFTER_CLEANING
+
+    def _taken(self, row, taken):
+        """What is measured on the day of fitting is the reading at fitting."""
+        fresh = taken == Taken.AS_FOUND and row.fitted_on == self.cleaned_data["measured_on"]
+        return Taken.AT_FITTING if fresh else taken
+
+    def _line(self, row):
+        if row.segment is None:
+            return BenchLine(row)
+        found, cleaned = (f"{kind}-{row.segment.pk}" for kind in (FOUND, CLEANED))
+        return BenchLine(row, self._field(found, Taken.AS_FOUND), self._field(cleaned, Taken.AFTER_CLEANING))
+
+    def _field(self, name, taken):
+        loss = getattr(self, "cleaned_data", {}).get(name)
+        unlikely = loss is not None and _unlikely(loss) or self.is_bound and self.has_error(name, code="unlikely")
+        return BenchField(
+            name=name,
+            taken=taken,
+            bound=self[name],
+            loss=loss,
+            judgement=self._judgement(loss),
+            unlikely=f"{parse_loss(self[name].value()):g}" if unlikely else "",
+            sure=loss is not None,
+        )
+
+    def _judgement(self, loss):
+        if loss is None or self.head_is_wrong:
+            return None
+        head = self.cleaned_data
+        loss_db = None if loss == NO_THROUGH else loss
+        return self.stick.judge(loss_db, head["frequency_mhz"], head["temperature_c"], head["instrument"])
+
+    def _is_sure(self, name, loss):
+        """The tick carries the number it was given for, so it does not cover a number typed later."""
+        return self.data.get(f"sure-{name}") == f"{loss:g}"
+
+
+def _not_within(field):
+    return field.loss is not None and field.judgement.verdict != Verdict.WITHIN
+
+
+def _unlikely(loss):
+    return isinstance(loss, float) and loss > UNLIKELY_LOSS_DB
+
+
+def day_typed(data, on):
+    """The day of measuring as far as it can be read, so that the rows are those of that day."""
+    try:
+        return DayField().clean(data.get("measured_on")) or on
+    except ValidationError:
+        return on
+
+
+def segments_typed(data):
+    """Primary keys of the segments for which something stands in a field."""
+    names = (name.partition("-") for name, value in data.items() if value and value.strip())
+    return {int(key) for kind, _, key in names if kind in (FOUND, CLEANED) and key.isdecimal()}
+
+
+class ReasonForm(forms.Form):
+    because = forms.CharField(label="Why", max_length=200, widget=forms.TextInput(attrs={"autofocus": True}))
+    version = forms.IntegerField(widget=forms.HiddenInput)

@@ -1,0 +1,114 @@
+"""What the bench page shows: mats to choose from, and one mat's positions in order."""
+
+from dataclasses import dataclass, field
+
+from django.db.models import Count, F, Max, Prefetch, Q
+from django.shortcuts import get_object_or_404
+
+from fleet.models import CableSegment, Fitting, Mat
+
+from ..models import Assessment, Instrument, Measurement
+from .readings import judged
+
+
+@dataclass(frozen=True)
+class DayReading:
+    """A reading of the day that is being typed, with its judgement."""
+
+    reading: Measurement
+    judgement: object
+
+
+@dataclass(frozen=True)
+class BenchRow:
+    """One position of a mat on the day of measuring; `segment` None: empty.
+
+    `position` None: the segment is not in the mat on that day, but a loss was typed for it.
+    """
+
+    position: int | None
+    length_m: float
+    segment: CableSegment | None = None
+    fitted_on: object = None
+    that_day: list[DayReading] = field(default_factory=list)
+
+    @property
+    def assessment(self):
+        return getattr(self.segment, "assessment", None)
+
+
+def get_mat_at_bench_or_404(number):
+    return get_object_or_404(Mat.objects.with_register(), number=number)
+
+
+def mats_at_bench(on, text=""):
+    """Mats in use, those that ask for a measurement first, then those measured longest ago (never: before them)."""
+    asking = Assessment.objects.exclude(measure_because="").order_by("position")
+    mats = (
+        Mat.objects.in_use(on)
+        .with_register()
+        .annotate(
+            asking=Count("assessments", filter=~Q(assessments__measure_because="")),
+            measured_on=Max("assessments__measured_on"),
+        )
+        .prefetch_related(Prefetch("assessments", queryset=asking, to_attr="asking_cables"))
+        .order_by("-asking", F("measured_on").asc(nulls_first=True), "number")
+    )
+    return mats.filter(_named(text, on)) if text else mats
+
+
+def mat_meant(text, on):
+    """The one mat that the words name: its number, the only one that contains them, or the mat of that cable."""
+    mats = list(mats_at_bench(on, text)[:2])
+    exact = Mat.objects.in_use(on).filter(number__iexact=text).first()
+    return exact or (mats[0] if len(mats) == 1 else None)
+
+
+def bench_rows(mat, day, stick, typed_segment_ids=()):
+    """The mat's positions on that day, in order, and after them segments that were typed for but are not there."""
+    fittings = {f.position: f for f in mat.fittings.current(day).select_related("segment__assessment")}
+    segments = [f.segment for f in fittings.values()]
+    readings = _readings_of_day(segments, day, stick)
+    lengths = dict(mat.design.positions.values_list("number", "length_m"))
+    rows = [
+        _row(position, lengths.get(position), fittings.get(position), readings)
+        for position in sorted({*lengths, *fittings})
+    ]
+    elsewhere = set(typed_segment_ids) - {segment.pk for segment in segments}
+    return rows + [BenchRow(None, segment.length_m, segment) for segment in _once_in(mat, elsewhere)]
+
+
+def instruments_in_use(on):
+    return Instrument.objects.filter(Q(withdrawn_on=None) | Q(withdrawn_on__gt=on))
+
+
+def _named(text, on):
+    of_cable = Fitting.objects.current(on).filter(segment__serial__iexact=text).values("mat")
+    return Q(number__icontains=text) | Q(pk__in=of_cable)
+
+
+def _row(position, length_m, fitting, readings):
+    if fitting is None:
+        return BenchRow(position, length_m)
+    segment = fitting.segment
+    return BenchRow(position, segment.length_m, segment, fitting.fitted_on, readings.get(segment.pk, []))
+
+
+def _readings_of_day(segments, day, stick):
+    readings = (
+        Measurement.objects.standing_on(day)
+        .filter(measured_on=day, segment__in=segments)
+        .select_related("instrument")
+        .order_by("repeat")
+    )
+    by_segment = {}
+    for reading in readings:
+        by_segment.setdefault(reading.segment_id, []).append(DayReading(reading, judged(reading, stick)))
+    return by_segment
+
+
+def _once_in(mat, segment_ids):
+    """Only segments that the page can have shown: those that were in this mat at some time."""
+    if not segment_ids:
+        return []
+    return CableSegment.objects.filter(pk__in=segment_ids, fittings__mat=mat).distinct()

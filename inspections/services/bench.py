@@ -1,0 +1,131 @@
+"""Work at the bench: readings kept, taken back, called doubtful."""
+
+from dataclasses import dataclass
+
+from django.core.exceptions import ValidationError
+from django.db import IntegrityError, transaction
+from django.db.models import Max
+
+from fleet.models import CableSegment
+from fleet.validators import check_not_after
+
+from ..choices import Because, Taken
+from ..models import Measurement
+from . import scheduling
+
+# Two people who measure the same mat at once take turns; more turns than this means that something else is wrong.
+TURNS = 10
+
+
+@dataclass(frozen=True)
+class TypedReading:
+    """One loss as typed at the bench; `loss_db` None is *no through*."""
+
+    segment: CableSegment
+    loss_db: float | None
+    taken: str = Taken.AS_FOUND
+    note: str = ""
+
+
+def record_readings(
+    mat,
+    readings,
+    *,
+    by,
+    on,
+    measured_on,
+    frequency_mhz=None,
+    temperature_c=None,
+    instrument=None,
+    measured_by="",
+    because=Because.ROUTINE,
+):
+    """Keep the readings of one mat, all or none, each with the next free repeat of its segment and day."""
+    check_not_after(measured_on, on, "day of measuring")
+    if not readings:
+        raise ValidationError("Type at least one loss.", code="empty")
+    _check_in_mat(mat, readings, measured_on)
+    rows = [
+        Measurement(
+            segment=typed.segment,
+            measured_on=measured_on,
+            loss_db=typed.loss_db,
+            no_through=typed.loss_db is None,
+            taken=typed.taken,
+            note=typed.note,
+            frequency_mhz=frequency_mhz,
+            temperature_c=temperature_c,
+            instrument=instrument,
+            measured_by=measured_by,
+            because=because,
+            recorded_by=by,
+        )
+        for typed in readings
+    ]
+    for row in rows:
+        row.clean_fields(exclude=["segment", "instrument", "recorded_by"])
+    with transaction.atomic():
+        _store_with_next_repeat(rows, measured_on)
+        scheduling.reassess([row.segment_id for row in rows], on=on)
+    return rows
+
+
+def take_back_reading(reading, *, by, on, because, seen_version=None):
+    """From `on` the reading counts no longer; it stays in every list with the reason."""
+    _need_reason(because)
+    if reading.taken_back_on is not None:
+        raise ValidationError(f"This reading was taken back on {reading.taken_back_on:%Y-%m-%d} already.")
+    _correct(reading, seen_version, by=by, on=on, because=because, taken_back_on=on, taken_back_because=because)
+
+
+def mark_doubtful(reading, *, by, on, because, seen_version=None):
+    """The reading keeps its verdict, stays out of the trend, and asks for a new one."""
+    _need_reason(because)
+    _correct(reading, seen_version, by=by, on=on, because=because, doubtful_because=because)
+
+
+def clear_doubt(reading, *, by, on, because, seen_version=None):
+    """The doubt is settled; why it was settled stays in the trail."""
+    _need_reason(because)
+    _correct(reading, seen_version, by=by, on=on, because=because, doubtful_because="")
+
+
+def _correct(reading, seen_version, *, by, on, because, **values):
+    with transaction.atomic():
+        reading.correct(by=by, because=because, seen_version=seen_version, **values)
+        scheduling.reassess([reading.segment_id], on=on)
+
+
+def _need_reason(because):
+    if not because.strip():
+        raise ValidationError({"because": "Say why: the reason stays beside the reading."})
+
+
+def _check_in_mat(mat, readings, measured_on):
+    there = set(mat.fittings.current(measured_on).values_list("segment_id", flat=True))
+    strangers = sorted({typed.segment.serial for typed in readings if typed.segment.pk not in there})
+    if strangers:
+        raise ValidationError(
+            f"Not in {mat} on {measured_on:%Y-%m-%d}: {', '.join(strangers)}. Change the day, or empty the field."
+        )
+
+
+def _store_with_next_repeat(rows, measured_on):
+    """The unique constraint settles who comes first; who comes second takes the next repeat."""
+    for turn in range(TURNS):
+        _number_repeats(rows, measured_on)
+        try:
+            with transaction.atomic():
+                Measurement.objects.bulk_create(rows)
+            return
+        except IntegrityError:
+            if turn == TURNS - 1:
+                raise ValidationError("Others measure this mat at this moment. Save once more.") from None
+
+
+def _number_repeats(rows, measured_on):
+    same_day = Measurement.objects.filter(segment__in=[row.segment_id for row in rows], measured_on=measured_on)
+    last = dict(same_day.order_by().values_list("segment").annotate(Max("repeat")))
+    for row in rows:
+        row.pk = None
+        row.repeat = last[row.segment_id] = last.get(row.segment_id, 0) + 1

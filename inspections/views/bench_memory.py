@@ -1,0 +1,23 @@
+"""What the last form of the bench said about all its readings, kept in the session for the next mat."""
+
+from datetime import date
+
+KEY = "bench"
+
+
+def remembered(request, on, reference_mhz):
+    """Initial values; the day is only remembered on the day it was typed, or yesterday would come back unseen."""
+    kept = dict(request.session.get(KEY, {}))
+    typed_on = kept.pop("typed_on", None)
+    day = kept.pop("measured_on", None)
+    name = request.user.get_full_name() or request.user.get_username()
+    measured_on = date.fromisoformat(day) if day and typed_on == on.isoformat() else on
+    return {"frequency_mhz": reference_mhz, "measured_by": name} | kept | {"measured_on": measured_on}
+
+
+def remember(request, head, on):
+    request.session[KEY] = head | {
+        "measured_on": head["measured_on"].isoformat(),
+        "instrument": head["instrument"] and head["instrument"].pk,
+        "typed_on": on.isoformat(),
+    }

@@ -1,0 +1,33 @@
+// At the bench Enter goes on to the next field, and from the last one to the button that saves.
+// Without this script Enter sends the form, and everything is kept all the same.
+(() => {
+  const form = document.querySelector("form[data-bench]");
+  if (!form) return;
+
+  const fields = () => [...form.querySelectorAll("input.figure-field")].filter((field) => field.offsetParent);
+  const save = form.querySelector(".action-bar button");
+
+  const goOnFrom = (field) => {
+    const all = fields();
+    const next = all[all.indexOf(field) + 1] || save;
+    next.focus();
+    if (next.select) next.select();
+  };
+
+  form.addEventListener("keydown", (event) => {
+    const plain = !event.isComposing && !event.ctrlKey && !event.metaKey && !event.altKey && !event.shiftKey;
+    if (event.key !== "Enter" || !plain || event.target.tagName !== "INPUT") return;
+    event.preventDefault();
+    goOnFrom(event.target);
+  });
+
+  form.querySelectorAll("[data-no-through]").forEach((button) => {
+    button.hidden = false;
+    button.addEventListener("click", () => {
+      const field = document.getElementById(button.dataset.noThrough);
+      field.value = "no through";
+      field.dispatchEvent(new Event("change", { bubbles: true }));
+      goOnFrom(field);
+    });
+  });
+})();
