@@ -1,7 +1,10 @@
 """Work orders: what was to be changed in one mat, as it was printed."""
 
+from datetime import timedelta
+
 from django.db import models
-from django.db.models import Q
+from django.db.models import Count, Q
+from django.db.models.functions import Length
 from django.urls import reverse
 
 from fleet.models import CableSegment, Mat
@@ -9,6 +12,23 @@ from fleet.models.fields import CodeField
 from fleet.models.trail import Recorded, Withdrawable
 
 VOID_AFTER_DAYS = 30
+
+
+class WorkOrderQuerySet(models.QuerySet):
+    def with_register(self):
+        """What a list of orders names beside the number; `cables` counts the lines."""
+        return self.select_related("mat__depot", "recorded_by").annotate(cables=Count("lines"))
+
+    def newest_of_year(self, year):
+        """The order with the highest number of that year; None before the first."""
+        of_year = self.filter(number__startswith=f"W-{year}-")
+        return of_year.order_by(Length("number").desc(), "-number").first()
+
+    def in_force(self, on):
+        """Neither withdrawn nor void on that day."""
+        return self.filter(Q(withdrawn_on=None) | Q(withdrawn_on__gt=on)).filter(
+            raised_on__gte=on - timedelta(days=VOID_AFTER_DAYS)
+        )
 
 
 class WorkOrder(Recorded, Withdrawable):
@@ -19,6 +39,8 @@ class WorkOrder(Recorded, Withdrawable):
     raised_on = models.DateField()
     sheet = models.JSONField(default=dict)
 
+    objects = WorkOrderQuerySet.as_manager()
+
     class Meta:
         ordering = ["-raised_on", "-number"]
 
@@ -28,6 +50,23 @@ class WorkOrder(Recorded, Withdrawable):
     def get_absolute_url(self):
         return reverse("inspections:work-order-detail", args=[self.number])
 
+    @property
+    def void_after(self):
+        """The last day on which the order may be worked by."""
+        return self.raised_on + timedelta(days=VOID_AFTER_DAYS)
+
+    def standing_on(self, on):
+        """open, void or withdrawn."""
+        if self.withdrawn_on is not None and self.withdrawn_on <= on:
+            return "withdrawn"
+        return "void" if self.void_after < on else "open"
+
+
+class WorkOrderLineQuerySet(models.QuerySet):
+    def open_in(self, orders):
+        """Lines still open on these orders."""
+        return self.filter(is_open=True, work_order__in=orders)
+
 
 class WorkOrderLine(models.Model):
     work_order = models.ForeignKey(WorkOrder, models.PROTECT, related_name="lines")
@@ -35,7 +74,10 @@ class WorkOrderLine(models.Model):
     position = models.PositiveSmallIntegerField()
     # False once the order is withdrawn, void or replaced: a segment stands on one open order at a time
     is_open = models.BooleanField(default=True)
-    reasons = models.JSONField(default=dict)
+    # inspections.selectors.reasons.Reason as JSON, the deciding one first
+    reasons = models.JSONField(default=list)
+
+    objects = WorkOrderLineQuerySet.as_manager()
 
     class Meta:
         ordering = ["work_order", "position"]

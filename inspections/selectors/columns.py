@@ -1,6 +1,7 @@
 """Whole columns of a queryset as arrays, without a Python object for each value."""
 
 import numpy as np
+from django.core.exceptions import EmptyResultSet
 from django.db import connections
 
 
@@ -10,7 +11,10 @@ def columns(queryset, *fields):
     Raw means as the database driver gives them: days are text on SQLite and dates on PostgreSQL, both of which
     `days()` reads. Django's own converters would take longer than everything that is done with the values.
     """
-    sql, params = queryset.order_by().values_list(*fields).query.sql_with_params()
+    try:
+        sql, params = queryset.order_by().values_list(*fields).query.sql_with_params()
+    except EmptyResultSet:  # asked for none of the rows
+        return [()] * len(fields)
     with connections[queryset.db].cursor() as cursor:
         cursor.execute(sql, params)
         rows = cursor.fetchall()

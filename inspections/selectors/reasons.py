@@ -36,7 +36,7 @@ class Reason:
 
 
 def reasons(row):
-    """Every cause of an `Assessment`: those with a date first, earliest first; a cause that says nothing is left out."""
+    """Every cause of an `Assessment`: the deciding one first, then by date, those without a date last."""
     found = [_age(row), _events(row), _loss(row), _damage(row), _measure(row)]
     return sorted(filter(None, found), key=lambda r: (r.cause != row.cause, r.due_on is None, r.due_on or date.max))
 

@@ -94,7 +94,8 @@ def test_every_reason_for_measuring_has_words():
 
 
 @pytest.mark.parametrize(
-    ("days", "said"), [(0, "today"), (1, "1 day"), (60, "60 days"), (92, "3 months"), (365, "12 months"), (800, "2 years")]
+    ("days", "said"),
+    [(0, "today"), (1, "1 day"), (60, "60 days"), (92, "3 months"), (365, "12 months"), (800, "2 years")],
 )
 def test_the_age_of_a_reading_is_told_in_the_unit_that_fits(days, said):
     assert how_long_before(ON - timedelta(days=days), ON) == said

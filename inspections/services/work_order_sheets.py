@@ -1,0 +1,73 @@
+"""What a work order prints, gathered once and kept as data, so that the sheet stays as it was handed out."""
+
+from collections import Counter
+
+from ..work_steps import cautions_for, steps_for
+
+
+def sheet_of(mat, rows, fittings):
+    """The sheet for changing the segments of `rows` (assessments of one mat). `fittings`: all current ones of the mat.
+
+    Lengths in metres are those of the design's positions: that is what goes in, whatever was in there.
+    """
+    design = mat.design
+    wanted = {row.position for row in rows}
+    positions = _positions(design, fittings, wanted)
+    changed = [position for position in positions if position["change"]]
+    return {
+        "design": design.code,
+        "width_m": design.width_m,
+        "folds_m": design.folds_m,
+        "weight_kg": design.weight_kg,
+        "depot": mat.depot.name if mat.depot else "",
+        "positions": positions,
+        "parts": _parts(changed),
+        "tools": _tools(design, rows, {position["cable_type"] for position in changed}),
+        "steps": steps_for(design.steps),
+        "cautions": cautions_for(design.weight_kg),
+    }
+
+
+def _positions(design, fittings, wanted):
+    """Every position of the design, and any beyond it that holds a segment, in order."""
+    fitted = {fitting.position: fitting.segment for fitting in fittings}
+    planned = {position.number: position for position in design.positions.all()}
+    return [
+        _position(number, planned.get(number), fitted.get(number), number in wanted)
+        for number in sorted({*fitted, *planned})
+    ]
+
+
+def _position(number, planned, segment, change):
+    build = planned or segment
+    return {
+        "position": number,
+        "segment": segment.serial if segment else "",
+        "length_m": build.length_m,
+        "cable_type": build.cable_type.name,
+        "change": change,
+    }
+
+
+def _parts(changed):
+    counted = Counter((position["cable_type"], position["length_m"]) for position in changed)
+    return [
+        {"cable_type": cable_type, "length_m": length_m, "count": count}
+        for (cable_type, length_m), count in sorted(counted.items())
+    ]
+
+
+def _tools(design, rows, names):
+    """Spanner, torque window and bend radius of each cable type; None is not known, and is never filled in."""
+    known = [position.cable_type for position in design.positions.all()] + [row.segment.cable_type for row in rows]
+    types = {cable_type.name: cable_type for cable_type in known if cable_type.name in names}
+    return [
+        {
+            "cable_type": name,
+            "spanner_mm": cable_type.spanner_mm,
+            "torque_min_nm": cable_type.torque_min_nm,
+            "torque_max_nm": cable_type.torque_max_nm,
+            "bend_radius_mm": cable_type.bend_radius_mm,
+        }
+        for name, cable_type in sorted(types.items())
+    ]

@@ -1,0 +1,113 @@
+"""Work orders: raised for segments, one per mat; withdrawn with a reason. Signing off comes with the work itself."""
+
+from itertools import groupby
+
+from django.core.exceptions import ValidationError
+from django.db import IntegrityError, transaction
+from django.db.models import prefetch_related_objects
+
+from fleet.models import CableSegment, Fitting
+
+from ..models import WorkOrder, WorkOrderLine
+from ..selectors.reasons import reasons
+from .scheduling import assessments
+from .work_order_sheets import sheet_of
+
+# People who raise orders at once take turns; more turns than this means that something else is wrong.
+TURNS = 10
+
+
+def raise_work_orders(segment_ids, *, by, on):
+    """One work order per mat for these segments, numbered and stored as it will be printed; returns the orders.
+
+    Refused when a segment stands on an order that is open and not yet void, with that order's number: the database
+    holds a segment on one open order, whoever asks first. An order older than 30 days gives its segments free.
+    """
+    ids = sorted(set(segment_ids))
+    if not ids:
+        raise ValidationError("Choose at least one cable.", code="empty")
+    for _ in range(TURNS):
+        try:
+            with transaction.atomic():
+                return _raise_once(ids, by, on)
+        except IntegrityError:
+            continue
+    raise ValidationError("Others are raising work orders at this moment. Try again.", code="busy")
+
+
+def withdraw_work_order(order, *, by, on, because, seen_version=None):
+    """Take an order back: its segments are free for another. It stays in the list with the reason."""
+    if not because.strip():
+        raise ValidationError("Say why the order is withdrawn.", code="reason")
+    if order.withdrawn_on is not None:
+        raise ValidationError(f"{order} was withdrawn on {order.withdrawn_on:%Y-%m-%d} already.", code="withdrawn")
+    with transaction.atomic():
+        order.correct(
+            by=by, because=because, seen_version=seen_version, withdrawn_on=on, withdrawn_because=because.strip()
+        )
+        WorkOrderLine.objects.open_in([order]).update(is_open=False)
+    return order
+
+
+def _raise_once(ids, by, on):
+    _close_void_or_refuse(ids, on)
+    rows = _assessed(ids, on)
+    numbers = _next_numbers(on.year)
+    fittings = _fittings_by_mat({row.mat_id for row in rows}, on)
+    by_mat = groupby(rows, key=lambda row: row.mat)
+    return [_store(next(numbers), mat, list(group), fittings[mat.pk], by, on) for mat, group in by_mat]
+
+
+def _close_void_or_refuse(ids, on):
+    lines = WorkOrderLine.objects.filter(segment__in=ids, is_open=True).select_related("work_order", "segment")
+    void = {line.work_order for line in lines if line.work_order.standing_on(on) != "open"}
+    taken = [line for line in lines if line.work_order not in void]
+    if taken:
+        raise ValidationError(
+            [ValidationError(f"{line.segment} is on open work order {line.work_order} already.") for line in taken],
+        )
+    WorkOrderLine.objects.open_in(void).update(is_open=False)
+
+
+def _assessed(ids, on):
+    """The segments as they stand today, by mat and position; refused where one is in no mat in service."""
+    rows = assessments(on, ids)
+    missing = CableSegment.objects.filter(pk__in=set(ids) - {row.segment_id for row in rows})
+    if missing or len(rows) < len(ids):
+        serials = ", ".join(segment.serial for segment in missing) or "One of the cables"
+        raise ValidationError(f"{serials}: in no mat in service, so there is nothing to change.", code="not_fitted")
+    prefetch_related_objects(
+        rows, "segment__cable_type", "mat__depot", "mat__design__positions__cable_type", "before_event"
+    )
+    return sorted(rows, key=lambda row: (row.mat.number, row.position))
+
+
+def _next_numbers(year):
+    newest = WorkOrder.objects.newest_of_year(year)
+    number = int(newest.number.rpartition("-")[2]) if newest else 0
+    while True:
+        number += 1
+        yield f"W-{year}-{number:03d}"
+
+
+def _fittings_by_mat(mat_ids, on):
+    found = {mat_id: [] for mat_id in mat_ids}
+    for fitting in Fitting.objects.current(on).filter(mat__in=mat_ids).select_related("segment__cable_type"):
+        found[fitting.mat_id].append(fitting)
+    return found
+
+
+def _store(number, mat, rows, fittings, by, on):
+    order = WorkOrder(number=number, mat=mat, raised_on=on, sheet=sheet_of(mat, rows, fittings), recorded_by=by)
+    order.clean_fields()
+    order.save(force_insert=True)
+    WorkOrderLine.objects.bulk_create(
+        WorkOrderLine(
+            work_order=order,
+            segment=row.segment,
+            position=row.position,
+            reasons=[reason.as_json() for reason in reasons(row)],
+        )
+        for row in rows
+    )
+    return order

@@ -1,0 +1,41 @@
+"""What a work order tells everybody: the usual steps of work, and the cautions. A design may have its own steps.
+
+Common practice of the trade, put in our own words; no source. Local codes and licensed practice come first.
+"""
+
+STEPS = (
+    "Check that the number on the mat is the one on this sheet.",
+    "Photograph the cable ends as they are and number each one.",
+    "Hold the fixed half with a second spanner and turn only the nut. If anything but the nut moves, stop.",
+    "Inspect both faces of each connector and clean them.",
+    "Start each nut by hand; finish with the torque tool.",
+    "Route the new cable wider than its bend radius, clamp its jacket, tug it lightly.",
+    "Put each end back on its own position: check against the numbers.",
+    "Measure and write the value down. “No instrument” is an answer.",
+)
+
+CAUTIONS = (
+    "Reader off, unplugged, and kept from being switched on by others.",
+    "Never connect an analyser to a cable that has a reader on it.",
+    "Let the mat dry before you open it.",
+    "Lift with two people: {weight}.",
+    "Wedge the fold open: it pinches fingers.",
+    "Touch earth before you touch the board.",
+    "Wear eye protection when cutting; cut braid is sharp.",
+    "Cleaning solvent: no flame, and plenty of air.",
+    "Wet gear near mains only behind a residual-current device.",
+    "Each opening is wear: do not open a connection without a reason.",
+    "Local codes and licensed practice come before this sheet.",
+)
+
+
+def cautions_for(weight_kg):
+    """The cautions, with the weight of the design; a weight nobody recorded is a blank to fill, not a guess."""
+    weight = f"this mat weighs {weight_kg:g} kg" if weight_kg else "weight of this mat, not recorded: ____ kg"
+    return [caution.format(weight=weight) for caution in CAUTIONS]
+
+
+def steps_for(own_steps):
+    """The design's own steps, one a line; else the usual ones."""
+    own = [line.strip() for line in own_steps.splitlines() if line.strip()]
+    return own or list(STEPS)

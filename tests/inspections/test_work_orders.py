@@ -1,0 +1,208 @@
+"""Work orders: what they hold, what they refuse, and who wins when two people raise one at once."""
+
+import threading
+from datetime import date, timedelta
+
+import pytest
+from django.core.exceptions import ValidationError
+from django.db import connection
+from factories import fit, make_cable_type, make_design, make_fault, make_mat, make_reading, make_segment
+
+from fleet.models import CableSegment
+from inspections.models import WorkOrder, WorkOrderLine
+from inspections.services.work_orders import raise_work_orders, withdraw_work_order
+from inspections.work_steps import CAUTIONS, STEPS
+
+ON = date(2026, 9, 30)
+
+
+def segments_of(mat):
+    return CableSegment.objects.filter(fittings__mat=mat).order_by("fittings__position")
+
+
+@pytest.fixture
+def mat(db):
+    return make_mat("M-017", fitted=True)
+
+
+@pytest.fixture
+def raised(mat, keeper):
+    return raise_work_orders([segments_of(mat)[1].pk], by=keeper, on=ON)[0]
+
+
+def test_each_mat_gets_an_order_of_its_own_numbered_within_the_year(db, keeper):
+    mats = [make_mat("M-002", fitted=True), make_mat("M-001", fitted=True)]
+    ids = [segment.pk for mat in mats for segment in segments_of(mat)[:2]]
+    orders = raise_work_orders(ids, by=keeper, on=ON)
+    assert [(order.number, order.mat.number) for order in orders] == [("W-2026-001", "M-001"), ("W-2026-002", "M-002")]
+    assert [list(order.lines.values_list("position", flat=True)) for order in orders] == [[1, 2], [1, 2]]
+    assert {order.recorded_by for order in orders} == {keeper}
+
+
+def test_numbers_go_on_after_999_and_begin_again_each_year(mat, keeper):
+    for number in ("W-2025-004", "W-2026-999", "W-2026-1000"):
+        WorkOrder.objects.create(number=number, mat=mat, raised_on=ON)
+    first, second = segments_of(mat)[:2]
+    assert raise_work_orders([first.pk], by=keeper, on=ON)[0].number == "W-2026-1001"
+    assert raise_work_orders([second.pk], by=keeper, on=date(2027, 1, 2))[0].number == "W-2027-001"
+
+
+def test_a_line_keeps_every_cause_as_data_with_the_deciding_one_first(mat, keeper):
+    segment = segments_of(mat)[0]
+    make_fault(mat, "connector", 1, reported_on=date(2026, 9, 20))
+    make_reading(segment, 3.4, date(2026, 9, 2), temperature_c=20)
+    order = raise_work_orders([segment.pk], by=keeper, on=ON)[0]
+    first, *others = order.lines.get().reasons
+    assert (first["cause"], first["value"], first["limit"], first["day"]) == ("loss", 3.4, 3.0, "2026-09-02")
+    assert [reason["cause"] for reason in others] == ["damage", "age", "events"]
+
+
+def test_parts_are_counted_by_cable_type_and_length(db, keeper):
+    thin, thick = make_cable_type("thin"), make_cable_type("thick")
+    design = make_design(lengths_m=(0.6, 1.1, 1.1), cable_type=thin)
+    design.positions.create(number=4, length_m=1.1, cable_type=thick)
+    mat = make_mat(design=design, fitted=True)
+    order = raise_work_orders([segment.pk for segment in segments_of(mat)], by=keeper, on=ON)[0]
+    assert order.sheet["parts"] == [
+        {"cable_type": "thick", "length_m": 1.1, "count": 1},
+        {"cable_type": "thin", "length_m": 0.6, "count": 1},
+        {"cable_type": "thin", "length_m": 1.1, "count": 2},
+    ]
+
+
+def test_what_goes_in_has_the_length_of_the_position(mat, keeper):
+    old = segments_of(mat)[0]
+    CableSegment.objects.filter(pk=old.pk).update(length_m=0.65)
+    order = raise_work_orders([old.pk], by=keeper, on=ON)[0]
+    assert order.sheet["parts"][0]["length_m"] == 0.6
+
+
+def test_tools_are_those_of_the_cable_type_and_unknown_ones_stay_unknown(db, keeper):
+    known = make_cable_type("known", spanner_mm=8, torque_min_nm=0.4, torque_max_nm=0.6, bend_radius_mm=30)
+    mat = make_mat(design=make_design(lengths_m=(0.6,), cable_type=known), fitted=True)
+    other = make_mat(design=make_design(lengths_m=(0.6,), cable_type=make_cable_type("unknown")), fitted=True)
+    ids = [segment.pk for each in (mat, other) for segment in segments_of(each)]
+    first, second = raise_work_orders(ids, by=keeper, on=ON)
+    assert first.sheet["tools"] == [
+        {"cable_type": "known", "spanner_mm": 8, "torque_min_nm": 0.4, "torque_max_nm": 0.6, "bend_radius_mm": 30}
+    ]
+    assert set(second.sheet["tools"][0].values()) == {"unknown", None}
+
+
+def test_steps_are_the_designs_own_else_the_usual_ones(db, keeper):
+    own = make_mat(design=make_design(steps="Open the zip.\n\n Change it. "), fitted=True)
+    usual = make_mat(fitted=True)
+    ids = [segments_of(own)[0].pk, segments_of(usual)[0].pk]
+    sheets = {order.mat: order.sheet for order in raise_work_orders(ids, by=keeper, on=ON)}
+    assert sheets[own]["steps"] == ["Open the zip.", "Change it."]
+    assert sheets[usual]["steps"] == list(STEPS)
+    assert len(sheets[own]["cautions"]) == len(CAUTIONS)
+
+
+def test_the_weight_of_the_design_stands_in_the_caution_and_an_unknown_one_is_a_blank(db, keeper):
+    heavy, unknown = (make_mat(design=make_design(weight_kg=kg), fitted=True) for kg in (24.5, None))
+    ids = [segments_of(heavy)[0].pk, segments_of(unknown)[0].pk]
+    first, second = raise_work_orders(ids, by=keeper, on=ON)
+    assert "Lift with two people: this mat weighs 24.5 kg." in first.sheet["cautions"]
+    assert "Lift with two people: weight of this mat, not recorded: ____ kg." in second.sheet["cautions"]
+
+
+def test_the_sheet_stays_as_it_was_raised(raised, mat):
+    mat.design.positions.update(length_m=9)
+    mat.design.steps = "Something else."
+    mat.design.save()
+    sheet = WorkOrder.objects.get().sheet
+    assert sheet["steps"] == list(STEPS)
+    assert [position["length_m"] for position in sheet["positions"]] == [0.6, 1.1, 1.6, 2.1]
+    assert [position["position"] for position in sheet["positions"] if position["change"]] == [2]
+
+
+def test_a_segment_on_an_open_order_is_refused_with_its_number_and_nothing_is_raised(raised, mat, keeper):
+    ids = [segment.pk for segment in segments_of(mat)]
+    with pytest.raises(ValidationError) as refusal:
+        raise_work_orders(ids, by=keeper, on=ON + timedelta(days=30))
+    assert refusal.value.messages == [f"{segments_of(mat)[1]} is on open work order W-2026-001 already."]
+    assert WorkOrder.objects.count() == 1
+
+
+def test_an_order_older_than_thirty_days_gives_its_segments_free(raised, mat, keeper):
+    later = ON + timedelta(days=31)
+    new = raise_work_orders([segments_of(mat)[1].pk], by=keeper, on=later)[0]
+    assert raised.standing_on(later) == "void"
+    assert list(WorkOrderLine.objects.order_by("pk").values_list("work_order__number", "is_open")) == [
+        (raised.number, False),
+        (new.number, True),
+    ]
+
+
+def test_a_withdrawn_order_gives_its_segments_free_and_keeps_its_reason(raised, mat, keeper):
+    withdraw_work_order(raised, by=keeper, on=ON, because="wrong mat")
+    assert (raised.standing_on(ON), raised.withdrawn_because) == ("withdrawn", "wrong mat")
+    assert raised.history.first().history_user == keeper
+    assert raise_work_orders([segments_of(mat)[1].pk], by=keeper, on=ON)[0].number == "W-2026-002"
+
+
+def test_an_order_is_withdrawn_once_and_with_a_reason(raised, keeper):
+    with pytest.raises(ValidationError, match="Say why"):
+        withdraw_work_order(raised, by=keeper, on=ON, because=" ")
+    withdraw_work_order(raised, by=keeper, on=ON, because="wrong mat")
+    with pytest.raises(ValidationError, match="already"):
+        withdraw_work_order(raised, by=keeper, on=ON, because="again")
+
+
+def test_a_segment_that_is_in_no_mat_is_refused_by_its_serial(raised, keeper):
+    spare = make_segment(serial="C-SPARE")
+    with pytest.raises(ValidationError, match="C-SPARE: in no mat in service"):
+        raise_work_orders([spare.pk], by=keeper, on=ON)
+
+
+def test_no_segments_and_unknown_ones_are_refused(db, keeper):
+    with pytest.raises(ValidationError, match="at least one"):
+        raise_work_orders([], by=keeper, on=ON)
+    with pytest.raises(ValidationError, match="in no mat"):
+        raise_work_orders([987654], by=keeper, on=ON)
+
+
+def test_a_position_beyond_the_design_still_gets_its_part(mat, keeper):
+    extra = make_segment(2.6)
+    fit(extra, mat, 9)
+    order = raise_work_orders([extra.pk], by=keeper, on=ON)[0]
+    assert order.sheet["parts"] == [{"cable_type": extra.cable_type.name, "length_m": 2.6, "count": 1}]
+
+
+@pytest.mark.django_db(transaction=True)
+def test_of_two_people_who_raise_the_same_order_at_once_one_gets_it(keeper):
+    mat = make_mat("M-017", fitted=True)
+    ids = [segment.pk for segment in segments_of(mat)]
+    answers = at_once(5, lambda: raise_work_orders(ids, by=keeper, on=ON)[0].number)
+    assert sorted(map(str, answers))[-1] == "W-2026-001"
+    assert sum("already" in str(answer) for answer in answers) == 4
+    assert WorkOrder.objects.count() == 1
+
+
+@pytest.mark.django_db(transaction=True)
+def test_people_who_raise_orders_for_different_mats_at_once_get_different_numbers(keeper):
+    ids = iter([segments_of(make_mat(fitted=True))[0].pk for _ in range(5)])
+    numbers = at_once(5, lambda: raise_work_orders([next(ids)], by=keeper, on=ON)[0].number)
+    assert sorted(numbers) == [f"W-2026-00{n}" for n in range(1, 6)]
+
+
+def at_once(people, act):
+    """What each of so many threads, let go together, came back with: the answer, or the refusal."""
+    answers, start = [], threading.Barrier(people)
+
+    def run():
+        start.wait()
+        try:
+            answers.append(act())
+        except ValidationError as refusal:
+            answers.append(" ".join(refusal.messages))
+        finally:
+            connection.close()
+
+    threads = [threading.Thread(target=run) for _ in range(people)]
+    for thread in threads:
+        thread.start()
+    for thread in threads:
+        thread.join()
+    return answers
