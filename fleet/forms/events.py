@@ -1,0 +1,92 @@
+"""Forms of an event, of one mat at an event, and of the filters above the list of events."""
+
+from django import forms
+
+from ..choices import UsageBasis, UsageState, Weather
+from ..validators import CODE_LENGTH, check_code, check_not_negative
+from .fields import DayField, NumberField
+from .submissions import OnceForm
+
+WEATHER = [("", "not told"), *Weather.choices]
+LARGEST_COUNT = 32_767
+
+
+class EventForm(forms.Form):
+    """What is known of an event. No last day: it lasts one."""
+
+    name = forms.CharField(max_length=200, widget=forms.TextInput(attrs={"autocomplete": "off"}))
+    starts_on = DayField(label="First day")
+    ends_on = DayField(label="Last day", required=False, help_text="Empty: the same day.")
+    place = forms.CharField(max_length=200, required=False)
+    weather = forms.ChoiceField(choices=WEATHER, required=False)
+    code = forms.CharField(max_length=CODE_LENGTH, required=False, validators=[check_code])
+
+    def clean(self):
+        values = super().clean()
+        values["ends_on"] = values.get("ends_on") or values.get("starts_on")
+        return values
+
+
+class NewEventForm(OnceForm, EventForm):
+    code = forms.CharField(
+        max_length=CODE_LENGTH,
+        required=False,
+        validators=[check_code],
+        help_text="Empty: the next free one of its year.",
+    )
+
+
+class EventCorrectionForm(EventForm):
+    code = forms.CharField(max_length=CODE_LENGTH, validators=[check_code])
+    because = forms.CharField(label="Why it is corrected", max_length=100, required=False)
+    version = forms.IntegerField(widget=forms.HiddenInput)
+
+    @classmethod
+    def of(cls, event, data=None):
+        fields = ("name", "starts_on", "ends_on", "place", "weather", "code", "version")
+        return cls(data, initial={name: getattr(event, name) for name in fields})
+
+
+class UsageValuesForm(forms.Form):
+    """Hours, folds and what it counts for, of one mat or of all."""
+
+    hours_out = NumberField(label="Hours out", required=False, validators=[check_not_negative])
+    fold_cycles = forms.IntegerField(
+        label="Fold cycles", required=False, min_value=0, max_value=LARGEST_COUNT, widget=NumberField.widget
+    )
+    counts_for = forms.IntegerField(
+        label="Counts for, events", min_value=1, max_value=LARGEST_COUNT, initial=1, widget=NumberField.widget
+    )
+    basis = forms.ChoiceField(label="How this is known", choices=UsageBasis.choices, initial=UsageBasis.COUNTED)
+
+
+class UsageCorrectionForm(UsageValuesForm):
+    state = forms.ChoiceField(choices=UsageState.choices)
+    because = forms.CharField(label="Why it is corrected", max_length=100, required=False)
+    version = forms.IntegerField(widget=forms.HiddenInput)
+
+    field_order = ["state", "hours_out", "fold_cycles", "counts_for", "basis", "because"]
+
+    @classmethod
+    def of(cls, usage_event, data=None):
+        fields = ("state", "hours_out", "fold_cycles", "counts_for", "basis", "version")
+        return cls(data, initial={name: getattr(usage_event, name) for name in fields})
+
+
+class EventFilterForm(forms.Form):
+    year = forms.TypedChoiceField(required=False, coerce=int, empty_value=None)
+    state = forms.ChoiceField(
+        required=False,
+        choices=[
+            ("", "all"),
+            ("waits", "waits for your answer"),
+            ("planned", "planned"),
+            ("went", "went"),
+            ("called off", "called off"),
+        ],
+    )
+    find = forms.CharField(required=False, label="Name, code or place", max_length=200)
+
+    def __init__(self, data, years):
+        super().__init__(data)
+        self.fields["year"].choices = [("", "all"), *((year, year) for year in years)]

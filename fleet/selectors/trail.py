@@ -1,0 +1,106 @@
+"""What rows said before they were corrected: who changed what, when and why."""
+
+from dataclasses import dataclass
+from datetime import date, datetime
+from itertools import chain, groupby, pairwise
+from operator import attrgetter
+
+from django.db.models import ForeignKey
+
+KEPT_QUIET = {"id", "version", "recorded_at", "recorded_by", "load"}
+
+
+@dataclass(frozen=True)
+class Change:
+    """One field; `old` and `new` are words to show, None where it was or became empty."""
+
+    field: str
+    old: str | None
+    new: str | None
+
+
+@dataclass(frozen=True)
+class Entry:
+    """One correction, or the first entry of a row that was corrected later."""
+
+    when: datetime
+    who: str
+    what: str
+    changes: tuple[Change, ...] = ()
+    because: str = ""
+
+
+def trail_of(row):
+    """The corrections of a row, newest first, then its first entry. A row that was never corrected has none."""
+    return trail_of_rows([row], name=lambda row: "corrected")
+
+
+def trail_of_rows(rows, name=str):
+    """The corrections of many rows of one model in one list; `name` gives the words that say which row it was.
+
+    One query for the history and one for each kind of row pointed to, however many rows there are.
+    """
+    rows = {row.pk: row for row in rows}
+    if not rows:
+        return []
+    model = type(next(iter(rows.values())))
+    states = model.history.filter(id__in=rows).select_related("history_user").order_by("id", "history_id")
+    by_row = [list(states_of_one) for _, states_of_one in groupby(states, key=attrgetter("id"))]
+    shown = _Shown(model, [state for states_of_one in by_row for state in states_of_one])
+    entries = [_entries(states_of_one, shown, name(rows[states_of_one[0].id])) for states_of_one in by_row]
+    return sorted(chain.from_iterable(entries), key=attrgetter("when"), reverse=True)
+
+
+def _entries(states, shown, what):
+    first = Entry(states[0].history_date, _who(states[0]), "entered" if what == "corrected" else f"{what}: entered")
+    corrected = [
+        Entry(new.history_date, _who(new), what, shown.changes(old, new), new.history_change_reason or "")
+        for old, new in pairwise(states)
+    ]
+    return [first, *corrected]
+
+
+def _who(state):
+    user = state.history_user
+    return (user.get_full_name() or user.get_username()) if user else ""
+
+
+class _Shown:
+    """Turns stored values into words; rows that are pointed to are read once for all states."""
+
+    def __init__(self, model, states):
+        self.fields = [field for field in model._meta.fields if field.name not in KEPT_QUIET]
+        self.pointed_to = {
+            field.name: field.remote_field.model._base_manager.in_bulk(
+                {getattr(state, field.attname) for state in states} - {None}
+            )
+            for field in self.fields
+            if isinstance(field, ForeignKey) and len({getattr(state, field.attname) for state in states}) > 1
+        }
+
+    def changes(self, old, new):
+        pairs = [(field, getattr(old, field.attname), getattr(new, field.attname)) for field in self.fields]
+        return tuple(
+            Change(str(field.verbose_name), self._words(field, before), self._words(field, after))
+            for field, before, after in pairs
+            if before != after
+        )
+
+    def _words(self, field, value):
+        if value is None or value == "" or value == []:
+            return None
+        if field.name in self.pointed_to:
+            return str(self.pointed_to[field.name].get(value, value))
+        return _plain_words(value)
+
+
+def _plain_words(value):
+    if isinstance(value, bool):
+        return "yes" if value else "no"
+    if isinstance(value, float):
+        return f"{value:.6g}"
+    if isinstance(value, date):
+        return f"{value.day} {value:%b %Y}"
+    if isinstance(value, list):
+        return " ".join(_plain_words(part) for part in value)
+    return str(value)

@@ -1,0 +1,111 @@
+"""Events with what became of their mats, and which of them wait for an answer."""
+
+from django.db.models import Case, Count, F, Max, Min, Q, When
+from django.shortcuts import get_object_or_404
+
+from ..choices import UsageState
+from ..models import Event, Mat, UsageEvent
+from .trail import trail_of_rows
+
+
+def get_event_or_404(code):
+    return get_object_or_404(Event, code=code)
+
+
+def get_usage_event_or_404(code, number):
+    return get_object_or_404(UsageEvent.objects.select_related("event", "mat"), event__code=code, mat__number=number)
+
+
+def _mats(*states):
+    return Count("usage_events", filter=Q(usage_events__state__in=states))
+
+
+def with_mat_counts(events):
+    """Adds `mats_planned`, `mats_went` and `mats_called_off`."""
+    return events.annotate(
+        mats_planned=_mats(UsageState.PLANNED),
+        mats_went=_mats(UsageState.WENT),
+        mats_called_off=_mats(UsageState.CALLED_OFF),
+    )
+
+
+def unanswered_events(on):
+    """Events that are over by that day and have mats still planned, longest ago first; adds the counts of mats.
+
+    Until somebody answers, their mats count as went.
+    """
+    over = Event.objects.filter(ends_on__lt=on, usage_events__state=UsageState.PLANNED).values("pk")
+    return with_mat_counts(Event.objects.filter(pk__in=over)).order_by("ends_on", "code")
+
+
+def next_planned_events(on):
+    """Events with planned mats that are not over on that day, soonest first; adds the counts of mats."""
+    ahead = Event.objects.filter(ends_on__gte=on, usage_events__state=UsageState.PLANNED).values("pk")
+    return with_mat_counts(Event.objects.filter(pk__in=ahead)).order_by("starts_on", "code")
+
+
+def next_event_of(mat, on):
+    """The event for which the mat is planned next, or None."""
+    planned = UsageEvent.objects.still_planned(on).filter(mat=mat).select_related("event")
+    usage_event = planned.order_by("event__starts_on", "event__code").first()
+    return usage_event and usage_event.event
+
+
+def events_upcoming_first(on, events=None):
+    """Events not over, soonest first, then the past ones, newest first; adds the counts of mats."""
+    events = Event.objects.all() if events is None else events
+    ahead_on = Case(When(ends_on__gte=on, then=F("starts_on")))
+    return with_mat_counts(events).order_by(ahead_on.asc(nulls_last=True), "-starts_on", "code")
+
+
+def event_years():
+    """Years in which events start, newest first; every year between the first and the last."""
+    ends = Event.objects.aggregate(first=Min("starts_on"), last=Max("starts_on"))
+    if ends["first"] is None:
+        return []
+    return list(range(ends["last"].year, ends["first"].year - 1, -1))
+
+
+def mats_of_event(event):
+    """Usage events of an event with their mats, by mat number."""
+    return event.usage_events.select_related("mat__depot", "mat__design", "recorded_by").order_by("mat__number")
+
+
+def mats_to_choose():
+    """Mats with their depots, by depot and number; withdrawn ones too, since a list may name them."""
+    return Mat.objects.select_related("depot").order_by(F("depot__name").asc(nulls_last=True), "number")
+
+
+def next_free_code(year):
+    """E-2026-41 after E-2026-40: one more than the highest number of that year."""
+    start = f"E-{year}-"
+    codes = Event.objects.filter(code__startswith=start).values_list("code", flat=True)
+    numbers = [int(code[len(start) :]) for code in codes if code[len(start) :].isdecimal()]
+    return f"{start}{max(numbers, default=0) + 1:02d}"
+
+
+def events_chosen(on, *, year=None, state="", find=""):
+    """Events of a year, a state (planned, went, called off, waits) and a text in code, name or place."""
+    events = Event.objects.all()
+    if year:
+        events = events.filter(starts_on__year=year)
+    if find:
+        events = events.filter(pk__in=Event.objects.find(find).values("pk")) | events.filter(place__icontains=find)
+    if state:
+        events = events.filter(pk__in=_usage_in_state(state, on).values("event"))
+    return events_upcoming_first(on, events)
+
+
+def _usage_in_state(state, on):
+    if state == "waits":
+        return UsageEvent.objects.not_confirmed(on)
+    if state == UsageState.PLANNED:
+        return UsageEvent.objects.still_planned(on)
+    return UsageEvent.objects.filter(state=state)
+
+
+def trail_of_event(event):
+    """Corrections of the event and of what was told of its mats, newest first."""
+    of_event = trail_of_rows([event], name=lambda row: "Event")
+    of_mats = trail_of_rows(event.usage_events.select_related("mat"), name=lambda row: row.mat.number)
+    return sorted(of_event + of_mats, key=lambda entry: entry.when, reverse=True)

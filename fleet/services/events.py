@@ -1,0 +1,87 @@
+"""Events themselves: add one, correct one. When the dates change, the days of its mats move along."""
+
+from django.core.exceptions import ValidationError
+from django.db import IntegrityError, transaction
+
+from ..choices import UsageState
+from ..models import Event
+from ..selectors.usage import next_free_code
+from .corrections import correct_alike
+from .mat_days import LONGEST_EVENT_DAYS, check_days, write_days
+from .usage import check_in_use, check_over, lock_event, tell_wear
+
+TRIES = 20
+
+
+def add_event(*, by, name, starts_on, ends_on=None, place="", weather="", code=""):
+    """A new event. No last day: it lasts one. No code: the next free one of its year.
+
+    Raises ValidationError, by field, for a code that is taken and for the same event (name, place, first day) twice.
+    """
+    values = {"name": name, "starts_on": starts_on, "ends_on": ends_on or starts_on, "place": place, "weather": weather}
+    with transaction.atomic():
+        _check_length(values["starts_on"], values["ends_on"])
+        _check_new(name, starts_on, place)
+        if code:
+            return _insert(Event(code=code, recorded_by=by, **values))
+        return _insert_with_free_code(by, values)
+
+
+def _insert(event):
+    event.full_clean()
+    event.save()
+    return event
+
+
+def _insert_with_free_code(by, values):
+    """Somebody else may take the proposed code between asking and storing: then the one after it."""
+    for _ in range(TRIES):
+        event = Event(code=next_free_code(values["starts_on"].year), recorded_by=by, **values)
+        event.full_clean(validate_unique=False)
+        try:
+            with transaction.atomic():
+                event.save()
+        except IntegrityError:
+            continue
+        return event
+    raise ValidationError({"code": "Write a code: no free one could be found."})
+
+
+def correct_event(event, *, by, on, because="", seen_version=None, confirmed="", **values):
+    """Correct what is known of an event; changed dates move the days of its mats.
+
+    Raises ValidationError where the moved days cannot be (see `services.usage.log_event`), SharedDays where they want
+    the keeper's word.
+    """
+    with transaction.atomic():
+        old = lock_event(event, event.usage_events.values("mat"))
+        event.correct(by=by, because=because, seen_version=seen_version, **values)
+        if (event.starts_on, event.ends_on) != (old.starts_on, old.ends_on):
+            _check_length(event.starts_on, event.ends_on)
+            _move_days(event, by, on, confirmed)
+    return event
+
+
+def _move_days(event, by, on, confirmed):
+    rows = list(event.usage_events.select_for_update().exclude(state=UsageState.CALLED_OFF))
+    check_over(event, {row.state for row in rows}, on)
+    check_in_use(event, [row.mat_id for row in rows])
+    shared = check_days(event, {row.mat_id: row.state for row in rows}, confirmed=confirmed)
+    for shares in (True, False):
+        changed = [row for row in rows if (row.mat_id in shared) == shares and row.shares_a_day != shares]
+        correct_alike(changed, by=by, because="the event moved", shares_a_day=shares)
+    write_days(event, rows)
+    tell_wear([row.mat_id for row in rows], on)
+
+
+def _check_length(starts_on, ends_on):
+    if (ends_on - starts_on).days >= LONGEST_EVENT_DAYS:
+        raise ValidationError(
+            {"ends_on": f"An event lasts at most {LONGEST_EVENT_DAYS} days. Log a longer loan as one event a season."}
+        )
+
+
+def _check_new(name, starts_on, place):
+    same = Event.objects.filter(name__iexact=name, starts_on=starts_on, place__iexact=place).first()
+    if same:
+        raise ValidationError({"name": f"This event is already there: {same}. Choose it above."})

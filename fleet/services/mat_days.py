@@ -1,0 +1,105 @@
+"""Which mat is taken on which day: one row for each day of each usage event that is planned or went."""
+
+import hashlib
+from collections import defaultdict
+from dataclasses import dataclass
+from datetime import date, timedelta
+
+from django.core.exceptions import ValidationError
+from django.db import IntegrityError, transaction
+
+from ..choices import UsageState
+from ..models import Event, MatDay
+
+LONGEST_EVENT_DAYS = 366
+
+
+@dataclass(frozen=True)
+class Clash:
+    """A mat that another event takes on some of the same days."""
+
+    mat_id: int
+    mat: str
+    event: Event
+    days: tuple[date, ...]
+    planned: bool
+
+    def __str__(self):
+        last = f" to {self.days[-1]:%Y-%m-%d}" if len(self.days) > 1 else ""
+        return f"{self.mat} on {self.days[0]:%Y-%m-%d}{last}: {self.event}"
+
+
+class SharedDays(ValidationError):
+    """Mats that were said to be elsewhere on the same day. It happens: sent again with the `fingerprint` it is stored.
+
+    The fingerprint stands for exactly these clashes, so nobody confirms what was not shown.
+    """
+
+    def __init__(self, clashes):
+        super().__init__("Some mats have another event on the same day. Confirm or mend it.", code="shares_a_day")
+        self.clashes = clashes
+
+    @property
+    def fingerprint(self):
+        told = ";".join(f"{clash.mat_id}@{clash.event.pk}@{clash.days}" for clash in self.clashes)
+        return hashlib.sha256(told.encode()).hexdigest()[:16]
+
+
+def check_days(event, states, *, confirmed=""):
+    """The ids of the mats that share a day with another event, once the keeper confirmed it.
+
+    `states`: mat id -> state at this event. Planned twice on a day raises ValidationError with one sentence a mat;
+    any other shared day raises SharedDays unless `confirmed` is its fingerprint.
+    """
+    clashes = _clashes(event, states)
+    twice = [clash for clash in clashes if clash.planned and states[clash.mat_id] == UsageState.PLANNED]
+    if twice:
+        raise ValidationError([f"Already planned: {clash}. A mat is planned once a day." for clash in twice])
+    if clashes and SharedDays(clashes).fingerprint != confirmed:
+        raise SharedDays(clashes)
+    return {clash.mat_id for clash in clashes}
+
+
+def _clashes(event, states):
+    mat_ids = [mat_id for mat_id, state in states.items() if state != UsageState.CALLED_OFF]
+    taken = (
+        MatDay.objects.filter(mat__in=mat_ids, day__range=(event.starts_on, event.ends_on))
+        .exclude(usage_event__event=event)
+        .select_related("mat", "usage_event__event")
+        .order_by("mat__number", "usage_event__event__code", "day")
+    )
+    grouped = defaultdict(list)
+    for row in taken:
+        grouped[row.mat, row.usage_event.event, row.planned].append(row.day)
+    return [Clash(mat.pk, mat.number, other, tuple(days), planned) for (mat, other, planned), days in grouped.items()]
+
+
+def write_days(event, usage_events):
+    """Write the days of these usage events of one event anew; called off takes none.
+
+    Raises ValidationError when somebody else planned one of the mats for the same day a moment ago.
+    """
+    MatDay.objects.filter(usage_event__in=[usage_event.pk for usage_event in usage_events]).delete()
+    rows = [row for usage_event in usage_events for row in days_of(usage_event, event)]
+    try:
+        with transaction.atomic():
+            MatDay.objects.bulk_create(rows, batch_size=2_000)
+    except IntegrityError as race:
+        raise ValidationError(
+            "Somebody else has just planned one of these mats for the same day. Send it again to see which."
+        ) from race
+
+
+def days_of(usage_event, event):
+    """The unsaved rows, one for each day of the event; none when called off."""
+    if usage_event.state == UsageState.CALLED_OFF:
+        return []
+    return [
+        MatDay(
+            mat_id=usage_event.mat_id,
+            day=event.starts_on + timedelta(days=number),
+            usage_event=usage_event,
+            planned=usage_event.state == UsageState.PLANNED,
+        )
+        for number in range((event.ends_on - event.starts_on).days + 1)
+    ]

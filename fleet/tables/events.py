@@ -1,0 +1,66 @@
+"""The list of events and the mats of one event."""
+
+import django_tables2 as tables
+
+from ..models import Event, UsageEvent
+
+
+class EventTable(tables.Table):
+    name = tables.TemplateColumn(
+        template_name="fleet/_event_cell.html", verbose_name="Event", attrs={"cell": {"class": "at-lead wide"}}
+    )
+    starts_on = tables.TemplateColumn(
+        template_name="fleet/_dates_cell.html", verbose_name="When", attrs={"cell": {"class": "at-end nowrap"}}
+    )
+    place = tables.Column(attrs={"cell": {"class": "bare"}}, default="")
+    state = tables.TemplateColumn(
+        template_name="fleet/_event_state.html", orderable=False, attrs={"cell": {"class": "bare"}}
+    )
+    mats_went = tables.Column(verbose_name="Went", attrs={"cell": {"class": "num", "data-name": "went"}})
+    mats_planned = tables.Column(verbose_name="Planned", attrs={"cell": {"class": "num", "data-name": "planned"}})
+    mats_called_off = tables.Column(verbose_name="Called off", attrs={"cell": {"class": "num at-desk"}})
+
+    class Meta:
+        model = Event
+        fields = ("name", "starts_on", "place", "state", "mats_went", "mats_planned", "mats_called_off")
+        attrs = {"aria-label": "Events"}
+        empty_text = "No events here."
+
+    def __init__(self, *args, on, **kwargs):
+        self.on = on
+        super().__init__(*args, extra_columns=(), **kwargs)
+
+
+class EventMatTable(tables.Table):
+    """The mats of one event, all on one page: people look for one by its number."""
+
+    mat = tables.Column(linkify=True, order_by="mat__number", attrs={"cell": {"class": "at-lead strong"}})
+    state = tables.TemplateColumn(
+        template_name="fleet/_usage_state.html", verbose_name="State", attrs={"cell": {"class": "at-end"}}
+    )
+    hours_out = tables.Column(
+        verbose_name="Hours out", default="not told", attrs={"cell": {"class": "num", "data-name": "hours out"}}
+    )
+    fold_cycles = tables.Column(
+        verbose_name="Fold cycles", default="not told", attrs={"cell": {"class": "num", "data-name": "fold cycles"}}
+    )
+    counts_for = tables.Column(
+        verbose_name="Counts for, events", attrs={"cell": {"class": "num", "data-name": "counts for"}}
+    )
+    basis = tables.Column(verbose_name="Known by", attrs={"cell": {"class": "bare"}})
+    correct = tables.TemplateColumn(
+        template_name="fleet/_usage_correct.html", verbose_name="", orderable=False, attrs={"cell": {"class": "bare"}}
+    )
+
+    class Meta:
+        model = UsageEvent
+        fields = ("mat", "state", "hours_out", "fold_cycles", "counts_for", "basis", "correct")
+        attrs = {"aria-label": "Mats at this event"}
+        empty_text = "No mats yet."
+
+    def __init__(self, *args, on, may_log, **kwargs):
+        self.on = on
+        super().__init__(*args, exclude=() if may_log else ("correct",), **kwargs)
+
+    def render_hours_out(self, value):
+        return f"{value:g}"
