@@ -1,0 +1,14 @@
+// An open menu closes when the hand or the Escape key goes elsewhere; without a script it closes by its own heading.
+const menus = document.querySelectorAll(".more, .thumb details");
+
+document.addEventListener("click", (event) => {
+  for (const menu of menus) if (!menu.contains(event.target)) menu.open = false;
+});
+
+document.addEventListener("keydown", (event) => {
+  if (event.key !== "Escape") return;
+  for (const menu of menus) {
+    if (menu.open && menu.contains(document.activeElement)) menu.querySelector("summary").focus();
+    menu.open = false;
+  }
+});
