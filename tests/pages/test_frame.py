@@ -34,6 +34,13 @@ def test_navigation_leads_a_signed_in_person_and_ends_with_signing_out(keeper_cl
     assert '<form method="post" action="/sign-out/">' in page
 
 
+def test_bench_is_offered_to_those_who_may_measure_only(bench_client, visitor_client):
+    page, other = (person.get("/no-such-page/").content.decode() for person in (bench_client, visitor_client))
+    assert ">Bench</a>" in page
+    assert ">Events</a>" in other
+    assert ">Bench</a>" not in other
+
+
 @pytest.mark.parametrize("standing", STANDINGS)
 def test_every_standing_shows_a_mark_that_exists_and_its_word(standing):
     sprite = render_to_string("includes/_sprite.html")
