@@ -9,7 +9,7 @@ from enum import StrEnum
 
 import numpy as np
 
-from .line_checks import line_check_threshold, line_p_values
+from .line_checks import LineCheck, Told, set_up_line_check
 from .mixed_model import FixedPart
 from .pool_fit import PoolFit, fit_pool, has_no_noise
 from .segment_sums import Frame, choose_frame, sum_by_segment
@@ -55,7 +55,7 @@ class PoolModel:
     """A fitted pool to be stored. `fit` is None where there is none, and `no_model_because` says why.
 
     `grid`: weighted variance parameters of a pool of fewer than 100 segments with a reading, else None (plug-in).
-    `line_check_threshold`: P-value at or below which a segment's readings do not follow a line.
+    `line_check`: how each segment's line is judged; None without a fit.
     """
 
     clock: str
@@ -63,7 +63,7 @@ class PoolModel:
     readings: int
     fit: PoolFit | None
     grid: ParameterGrid | None
-    line_check_threshold: float
+    line_check: LineCheck | None
     no_model_because: NoModelBecause | None
 
     def as_json(self):
@@ -72,12 +72,14 @@ class PoolModel:
 
     @classmethod
     def from_json(cls, stored):
-        fit, grid, because = stored["fit"], stored["grid"], stored["no_model_because"]
+        fit, grid, check = stored["fit"], stored["grid"], stored["line_check"]
+        because = stored["no_model_because"]
         return cls(
             **{
                 **stored,
                 "fit": fit and PoolFit(**{**_arrays(fit), "frame": Frame(**fit["frame"])}),
                 "grid": grid and ParameterGrid(**_arrays(grid)),
+                "line_check": check and LineCheck(**check),
                 "no_model_because": because and NoModelBecause(because),
             }
         )
@@ -97,19 +99,20 @@ def fit_pool_model(readings, length_m, *, clock="years", instrument_sd_db=INSTRU
     """PoolModel of all readings that belong in the fit; `length_m` of every segment, shape (segments,)."""
     length_m, seen = np.asarray(length_m, float), len(np.unique(readings.segment))
     if not len(readings.x) or np.ptp(readings.x) == 0:
-        return PoolModel(clock, seen, len(readings.x), None, None, 0.0, NoModelBecause.ONE_TIME)
+        return PoolModel(clock, seen, len(readings.x), None, None, None, NoModelBecause.ONE_TIME)
     frame = choose_frame(readings.x, readings.loss_db)
     sums = sum_by_segment(readings.segment, readings.x, readings.loss_db, len(length_m), frame)
     on_two_days = int((sums.x_squares > 0).sum())
     # With no segment read twice sigma comes from the instrument; with a few, neither they nor it say enough.
     if 0 < on_two_days < SEGMENTS_NEEDED or seen < SEGMENTS_NEEDED:
-        return PoolModel(clock, seen, len(readings.x), None, None, 0.0, NoModelBecause.FEW_SEGMENTS)
+        return PoolModel(clock, seen, len(readings.x), None, None, None, NoModelBecause.FEW_SEGMENTS)
     fixed = FixedPart.of(length_m, lengths_can_be_told_apart(readings, length_m))
     fit = _fit(sums, fixed, frame, instrument_sd_db, sigma_known=on_two_days == 0)
     sigma = fit.residual_sd if fit.sigma_from_instrument else None
     grid = integrate_parameters(sums, fixed, frame, sigma) if seen < INTEGRATE_BELOW_SEGMENTS else None
-    p_values = line_p_values(readings.segment, readings.x, sums, frame, readings.loss_db, fit.residual_sd)
-    return PoolModel(clock, seen, len(readings.x), fit, grid, line_check_threshold(p_values), None)
+    told = Told(readings.segment, readings.x, readings.loss_db, sums, frame)
+    check = set_up_line_check(told, fit.residual_sd)
+    return PoolModel(clock, seen, len(readings.x), fit, grid, check, None)
 
 
 def _fit(sums, fixed, frame, instrument_sd_db, sigma_known):

@@ -6,7 +6,7 @@ from enum import StrEnum
 import numpy as np
 
 from .crossings import HORIZON_YEARS, Crossings, find_crossings
-from .line_checks import line_p_values
+from .line_checks import Told, line_p_values
 from .lone_segments import lone_trend, stands_alone
 from .mixed_model import FixedPart
 from .pool_model import INSTRUMENT_SD_DB, NoModelBecause, PoolModel, Readings, fit_pool_model
@@ -118,7 +118,8 @@ def _pooled(model, readings, segments):
     fit = model.fit
     sums = sum_by_segment(readings.segment, readings.x, readings.loss_db, len(segments.length_m), fit.frame)
     fixed = FixedPart.of(segments.length_m, fit.with_length)
-    p_values = line_p_values(readings.segment, readings.x, sums, fit.frame, readings.loss_db, fit.residual_sd)
+    told = Told(readings.segment, readings.x, readings.loss_db, sums, fit.frame)
+    p_values = line_p_values(told, model.line_check)
     if model.grid is None:
         lines = segment_lines(sums, fixed, fit)
         crossings = find_crossings(lines, segments.now, segments.limit_db, segments.accepted_risk, segments.horizon)
@@ -126,7 +127,7 @@ def _pooled(model, readings, segments):
         lines, crossings = _integrated(model, sums, fixed, segments)
     because = np.full(len(p_values), None, object)
     because[crossings.early == np.inf] = NoDateBecause.LATER
-    because[p_values <= model.line_check_threshold] = NoDateBecause.NOT_A_LINE
+    because[p_values <= model.line_check.threshold] = NoDateBecause.NOT_A_LINE
     because[crossings.falling] = NoDateBecause.FALLING
     return lines, crossings, p_values, because
 

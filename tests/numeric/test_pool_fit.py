@@ -201,7 +201,7 @@ def simulated_pool(seed, segments=60, lengths=(0.6, 1.1, 2.1, 3.0)):
 
 
 def dense_reml(fit, segment, x, y, length_m):
-    """-2 log REML, GLS coefficients, their covariance, and each segment's (mean, covariance), by full n x n matrices."""
+    """-2 log REML, GLS coefficients, their covariance, each segment's (mean, covariance), by full n x n matrices."""
     sd_u, sd_v, r = fit.deviations
     d = np.array([[sd_u**2, r * sd_u * sd_v], [r * sd_u * sd_v, sd_v**2]])
     one = np.ones(len(x))
