@@ -58,6 +58,11 @@ class EventsBasis(TextChoices):
     USUAL_RATE = "usual rate"
 
 
+class TrendFrom(TextChoices):
+    OWN = "own readings"
+    KIND = "its kind"
+
+
 class MeasureBecause(TextChoices):
     UNDECIDED = "undecided"
     DOUBTFUL = "doubtful"
@@ -98,6 +103,7 @@ SETTINGS = {
         Setting("detection_goal", "Detection goal", "", 0.998, 0.5, 0.999999),
         Setting("reading_uncertainty_db", "Standard uncertainty of a reading", "dB", 0.15, 0.001, 5),
         Setting("measure_again_months", "Measure again after", "months", 12, 1, 480, whole=True, per_design=True),
+        Setting("wear_by_events", "Wear follows", "", 0, 0, 1, whole=True, yes_no=True),
         Setting("has_bench", "Has a bench", "", 1, 0, 1, whole=True, per_depot=True, yes_no=True),
     )
 }

@@ -1,6 +1,6 @@
-from .assessments import Assessment, PoolState
+from .assessments import Assessment, PoolState, PoolTrend
 from .measurements import Instrument, Measurement
 from .policies import PolicyValue
 from .work_orders import WorkOrder, WorkOrderLine
 
-__all__ = ["Assessment", "Instrument", "Measurement", "PolicyValue", "PoolState", "WorkOrder", "WorkOrderLine"]
+__all__ = ["Assessment", "Instrument", "Measurement", "PolicyValue", "PoolState", "PoolTrend", "WorkOrder", "WorkOrderLine"]

@@ -6,7 +6,7 @@ from django.db.models import F
 from fleet.choices import FaultPlace, FittedBasis
 from fleet.models import CableSegment, Event, Mat
 
-from ..choices import Cause, EventsBasis, MeasureBecause, Standing, Urgency, Verdict
+from ..choices import Cause, EventsBasis, MeasureBecause, Standing, TrendFrom, Urgency, Verdict
 
 
 class AssessmentQuerySet(models.QuerySet):
@@ -67,6 +67,22 @@ class Assessment(models.Model):
     verdict = _choice(Verdict)
     loss_due_on = models.DateField(null=True)
 
+    trend_due_on = models.DateField(null=True)
+    trend_expected_on = models.DateField(null=True)
+    # on `assessed_on`
+    chance_over = models.FloatField(null=True)
+    trend_from = _choice(TrendFrom)
+    trend_no_date_because = models.CharField(max_length=60, blank=True)
+    trend_readings = models.PositiveIntegerField(default=0)
+    # posterior of the segment's line: dB when first fitted, dB per year (or per event), and their covariance
+    trend_intercept_db = models.FloatField(null=True)
+    trend_rate_db = models.FloatField(null=True)
+    trend_c00 = models.FloatField(null=True)
+    trend_c01 = models.FloatField(null=True)
+    trend_c11 = models.FloatField(null=True)
+    trend_falling_chance = models.FloatField(null=True)
+    trend_line_p_value = models.FloatField(null=True)
+
     damage_due_on = models.DateField(null=True)
     damage_place = _choice(FaultPlace)
 
@@ -85,6 +101,19 @@ class Assessment(models.Model):
     def no_through(self):
         """The newest reading found no path through the cable."""
         return self.verdict == Verdict.OVER and self.loss_db is None
+
+
+class PoolTrend(models.Model):
+    """The pool model last fitted, one row: everything needed to answer for a segment without fitting again."""
+
+    fitted_at = models.DateTimeField(auto_now=True)
+    fitted_on = models.DateField()
+    # the pool's count of changes at the fit: more since then means that newer readings are not in it
+    changes = models.PositiveBigIntegerField()
+    model = models.JSONField()
+
+    def __str__(self):
+        return f"Trend fitted on {self.fitted_on:%Y-%m-%d}"
 
 
 class PoolState(models.Model):

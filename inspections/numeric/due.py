@@ -107,7 +107,13 @@ def earliest(**due_on):
     return day, cause
 
 
-def measure_because(verdict, doubtful, has_bench, newest_on, first_fitted_on, again_months, on):
+def only_reached(cause, due_on, on):
+    """True where that cause is reached on the day and no other is. `due_on` maps causes to days."""
+    others = [days <= on for other, days in due_on.items() if other != cause]
+    return (due_on[cause] <= on) & ~np.logical_or.reduce(others)
+
+
+def measure_because(verdict, doubtful, no_trend_because, has_bench, newest_on, first_fitted_on, again_months, on):
     """Why a segment asks for a measurement; '' where it does not. The first reason that applies.
 
     Age of the newest reading counts only where the depot has a bench; `newest_on` NaT means never measured.
@@ -115,33 +121,30 @@ def measure_because(verdict, doubtful, has_bench, newest_on, first_fitted_on, ag
     never = np.isnat(newest_on)
     since = np.where(never, first_fitted_on, newest_on)
     old = has_bench & (add_months(since, again_months) < on)
+    no_line, falling = no_trend_because == "does not follow a line", no_trend_because == "falling"
     return np.select(
-        [verdict == "undecided", doubtful, old & never, old],
-        ["undecided", "doubtful", "never measured", "measured long ago"],
+        [verdict == "undecided", doubtful.astype(bool), no_line, falling, old & never, old],
+        ["undecided", "doubtful", "does not follow a line", "falling", "never measured", "measured long ago"],
         "",
     )
 
 
-def standing(due_on, before_event, measure, age_unknown, on, look_ahead_days):
+def standing(due_on, before_event, measure, age_unknown, only_its_kind, on, look_ahead_days):
     """1 change now … 6 sound; the first that applies. `before_event` is −1 without a planned event after the due day.
 
-    `age_unknown`: fitted *not later than* and never measured; such a segment is never sound.
+    `age_unknown`: fitted *not later than* and never measured; such a segment is never sound. `only_its_kind`: due by
+    nothing but a trend taken from its kind, where a bench could tell; it is measured instead.
     """
     horizon = on + np.timedelta64(look_ahead_days, "D")
     return np.select(
-        [due_on <= on, before_event >= 0, due_on <= horizon, measure != "", np.isnat(due_on) | age_unknown],
-        [CHANGE_NOW, CHANGE_BEFORE, CHANGE_SOON, MEASURE, UNKNOWN],
+        [
+            only_its_kind,
+            due_on <= on,
+            before_event >= 0,
+            due_on <= horizon,
+            measure != "",
+            np.isnat(due_on) | age_unknown,
+        ],
+        [MEASURE, CHANGE_NOW, CHANGE_BEFORE, CHANGE_SOON, MEASURE, UNKNOWN],
         SOUND,
     )
-
-
-__all__ = [
-    "CAUSES",
-    "NO_DAY",
-    "EventsCause",
-    "UsageLogs",
-    "earliest",
-    "events_cause",
-    "measure_because",
-    "standing",
-]

@@ -9,6 +9,7 @@ from ..choices import Cause
 from ..models import PoolState
 from ..selectors.policy import current_policy
 from .scheduling import assessments
+from .trends import EVENTS, stored_model
 
 POLICY_SHOWN = ("age_limit_years", "event_limit", "loss_limit_db", "accepted_risk", "look_ahead_days", "reference_mhz")
 
@@ -21,7 +22,8 @@ def due_report(on, *, within_days=None, everything=False):
     """
     _check_not_before_assessed(on)
     policy = current_policy()
-    rows = assessments(on)
+    model = stored_model()
+    rows = assessments(on, model=model)
     prefetch_related_objects(rows, "segment", "mat", "before_event")
     if not everything:
         days = policy.value("look_ahead_days") if within_days is None else within_days
@@ -30,7 +32,7 @@ def due_report(on, *, within_days=None, everything=False):
     return {
         "on": on.isoformat(),
         "policy": {name: policy.value(name) for name in POLICY_SHOWN},
-        "pool_trend": None,
+        "pool_trend": trend_report(model),
         "segments": [segment_report(row) for row in rows],
         "empty_positions": empty_positions(on),
         "held_back": held_back(on),
@@ -57,12 +59,48 @@ def segment_report(row):
                 "not_confirmed": row.not_confirmed,
             },
             Cause.LOSS.value: _loss_report(row),
-            Cause.TREND.value: None,
+            Cause.TREND.value: _segment_trend_report(row),
             Cause.DAMAGE.value: _damage_report(row),
         },
         "measure_because": row.measure_because or None,
         "before_event": row.before_event
         and {"event": row.before_event.code, "starts_on": _iso(row.before_event.starts_on)},
+    }
+
+
+def trend_report(model):
+    """The fitted pool in dB and dB per year (or per event); None without a pool model."""
+    if model is None or model.fit is None:
+        return None
+    per = "event" if model.clock == EVENTS else "year"
+    fit = model.fit
+    sd_intercept, sd_rate, correlation = (float(value) for value in fit.deviations)
+    return {
+        "clock": model.clock,
+        "segments": model.segments,
+        "readings": model.readings,
+        "intercept_db": [float(value) for value in fit.intercept_db],
+        f"rate_db_per_{per}": [float(value) for value in fit.rate_db],
+        "sd_intercept_db": sd_intercept,
+        f"sd_rate_db_per_{per}": sd_rate,
+        "correlation": correlation,
+        "residual_sd_db": float(fit.residual_sd),
+        "at_boundary": fit.at_boundary,
+    }
+
+
+def _segment_trend_report(row):
+    """None where there is no line: its age is not known, or there are too few readings and no pool model."""
+    if row.trend_rate_db is None:
+        return None
+    return {
+        "due_on": _iso(row.trend_due_on),
+        "expected_on": _iso(row.trend_expected_on),
+        "chance_over": row.chance_over,
+        "from": row.trend_from,
+        "intercept_db": row.trend_intercept_db,
+        "rate_db_per_year": row.trend_rate_db,
+        "no_date_because": row.trend_no_date_because or None,
     }
 
 

@@ -77,17 +77,17 @@ def test_a_pool_that_is_up_to_date_is_not_assessed_again(django_assert_num_queri
 def test_a_change_during_a_long_assessment_is_not_overwritten_by_older_answers(monkeypatch):
     segment = make_mat(fitted=True).fittings.get(position=1).segment
     scheduling.assess_pool(ON)
-    calculate, meanwhile = scheduling.assessments, [True]
+    read, meanwhile = scheduling.read_wear_state, [True]
 
     def slow(on, segment_ids=None):
-        rows = calculate(on, segment_ids)
+        state = read(on, segment_ids)
         if meanwhile and segment_ids is None:
             meanwhile.clear()
             make_reading(segment, 4.0, ON)
             scheduling.reassess([segment.pk], on=ON)
-        return rows
+        return state
 
-    monkeypatch.setattr(scheduling, "assessments", slow)
+    monkeypatch.setattr(scheduling, "read_wear_state", slow)
     scheduling.assess_pool(ON)
     assert Assessment.objects.get(segment=segment).verdict == "over"
 

@@ -1,0 +1,127 @@
+"""The causes of being due as columns of the assessed segments, and the standing that follows (design section 4)."""
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from ..choices import Cause, MeasureBecause, Standing, Urgency, Verdict
+from ..numeric import due
+from ..numeric.calendar import NO_DAY, add_years
+from ..numeric.verdicts import verdict
+from ..selectors.wear import NOT_LATER_THAN
+
+_WORDS = np.array(["", *(Standing(urgency.label).value for urgency in Urgency)], dtype=object)
+
+
+def age_columns(state):
+    first, limit_years = state.first, state.of_design("age_limit_years")
+    return {
+        "age_due_on": add_years(state.fittings.fitted_on[first], limit_years),
+        "age_limit_years": limit_years,
+        "age_basis": state.fittings.basis[first],
+    }
+
+
+def events_columns(state):
+    limit = state.of_design("event_limit")
+    cause = due.events_cause(state.fittings, state.current, state.logs, limit, state.day)
+    return {
+        "event_count": cause.count,
+        "event_limit": limit,
+        "not_confirmed": cause.not_confirmed,
+        "events_due_on": cause.due_on,
+        "events_basis": cause.basis,
+    }
+
+
+def loss_columns(state):
+    newest = _newest_of(state.segment, state.by_day)
+    limit_db = state.of_design("loss_limit_db")
+    judged = verdict(newest.reference_loss_db, newest.uncertainty_db, limit_db)
+    judged = np.where(newest.no_through, Verdict.OVER.value, judged)
+    return {
+        "measured_on": newest.day,
+        "loss_db": newest.loss_db,
+        "reference_loss_db": newest.reference_loss_db,
+        "loss_uncertainty_db": newest.uncertainty_db,
+        "loss_limit_db": limit_db,
+        "verdict": judged,
+        "doubtful": newest.doubtful,
+        "loss_due_on": np.where(judged == Verdict.OVER.value, newest.day, NO_DAY),
+    }
+
+
+def damage_columns(state):
+    due_on = np.full(len(state.current), NO_DAY)
+    place = np.full(len(state.current), "", dtype=object)
+    at = {segment: row for row, segment in enumerate(state.segment.tolist())} if state.cable_faults else {}
+    for segment, reported_on, where in state.cable_faults:
+        row = at.get(segment)
+        if row is not None and np.isnat(due_on[row]):
+            due_on[row], place[row] = np.datetime64(reported_on, "D"), where
+    return {"damage_due_on": due_on, "damage_place": place}
+
+
+def standing_columns(state, columns):
+    """Earliest due date and its cause, the event it comes before, what to measure, and the standing."""
+    given = {cause.value: columns[f"{cause.value}_due_on"] for cause in Cause}
+    due_on, cause = due.earliest(**given)
+    has_bench = state.has_bench()
+    measure = _measure_because(state, columns, has_bench)
+    only_its_kind = has_bench & due.only_reached(Cause.TREND.value, given, state.day) & (columns["trend_from"] == "its kind")
+    measure = np.where((measure == "") & only_its_kind, MeasureBecause.KIND_ONLY.value, measure)
+    usage_row = state.logs.first_planned_from(state.fittings.mat[state.current], due_on)
+    age_unknown = (columns["age_basis"] == NOT_LATER_THAN) & np.isnat(columns["measured_on"])
+    look_ahead_days = state.policy.value("look_ahead_days")
+    urgency = due.standing(due_on, usage_row, measure, age_unknown, only_its_kind, state.day, look_ahead_days)
+    starts_on, event = np.append(state.usage.starts_on, NO_DAY), np.append(state.usage.event, 0).astype(object)
+    return {
+        "due_on": due_on,
+        "cause": cause,
+        "measure_because": measure,
+        "urgency": urgency,
+        "standing": _WORDS[urgency],
+        "before_event_id": np.where(usage_row >= 0, event[usage_row], None),
+        "urgent_event_on": np.where(urgency == Urgency.CHANGE_BEFORE, starts_on[usage_row], NO_DAY),
+    }
+
+
+def _measure_because(state, columns, has_bench):
+    return due.measure_because(
+        columns["verdict"],
+        columns["doubtful"],
+        columns["trend_no_date_because"],
+        has_bench,
+        columns["measured_on"],
+        state.fittings.fitted_on[state.first],
+        state.of_design("measure_again_months"),
+        state.day,
+    )
+
+
+@dataclass(frozen=True)
+class _Newest:
+    """Newest comparable reading of each assessed segment; NaT, NaN and False without one."""
+
+    day: np.ndarray
+    loss_db: np.ndarray
+    reference_loss_db: np.ndarray
+    uncertainty_db: np.ndarray
+    no_through: np.ndarray
+    doubtful: np.ndarray
+
+
+def _newest_of(segment, by_day):
+    rows = by_day.newest()
+    without = {"day": NO_DAY, "no_through": False, "doubtful": False}
+    if not len(rows):
+        names = _Newest.__dataclass_fields__
+        return _Newest(**{name: np.full(len(segment), without.get(name, np.nan)) for name in names})
+    at = np.minimum(np.searchsorted(by_day.segment[rows], segment), len(rows) - 1)
+    known = by_day.segment[rows][at] == segment
+    return _Newest(
+        **{
+            name: np.where(known, getattr(by_day, name)[rows][at], without.get(name, np.nan))
+            for name in _Newest.__dataclass_fields__
+        }
+    )

@@ -1,0 +1,199 @@
+"""The pooled loss trend of the keeper's own readings: fitted for the pool, answered for each segment (design section 5)."""
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from ..choices import TrendFrom
+from ..models import PoolTrend
+from ..numeric.calendar import NO_DAY, add_years
+from ..numeric.due import events_cause
+from ..numeric.pool_model import PoolModel, Readings, fit_pool_model
+from ..numeric.segment_trends import NoDateBecause, Segments, assess_segments
+from ..selectors.wear import NOT_LATER_THAN
+
+DAYS_A_YEAR = 365.25
+HORIZON_YEARS = 40
+# under the event clock the horizon is set on the day, not on the count
+ANY_COUNT = 1e9
+YEARS, EVENTS = "years", "events"
+
+
+@dataclass(frozen=True)
+class PoolRecords:
+    """Readings that belong in a fit, and the segments they are of (all with a fitting begun by the day)."""
+
+    segment: np.ndarray
+    length_m: np.ndarray
+    first_on: np.ndarray
+    age_known: np.ndarray
+    readings: Readings
+
+
+def fit_trend(state):
+    """PoolModel of everything in a state that holds the whole pool, by the clock the keeper has chosen."""
+    records = fit_records(state, clock(state.policy))
+    readings = records.readings.of_segments(records.age_known)
+    uncertainty_db = state.policy.value("reading_uncertainty_db")
+    return fit_pool_model(
+        readings, records.length_m, clock=clock(state.policy), instrument_sd_db=uncertainty_db
+    )
+
+
+def clock(policy):
+    return EVENTS if policy.value("wear_by_events") else YEARS
+
+
+def fit_records(state, wear_clock):
+    """PoolRecords of a state: one reading a day, the measured as-new loss at 0 unless a reading of that day stands."""
+    segment, first = np.unique(state.fittings.segment, return_index=True)
+    first_on = state.fittings.fitted_on[first]
+    days = state.for_fit
+    at = np.searchsorted(segment, days.segment)
+    fitted = (at < len(segment)) & ~days.no_through
+    fitted[fitted] &= segment[at[fitted]] == days.segment[fitted]
+    row, day, loss_db = at[fitted], days.day[fitted], days.reference_loss_db[fitted]
+    replaced = np.zeros(len(segment), bool)
+    replaced[row[day == first_on[row]]] = True
+    as_new = state.fittings.as_new_loss_db[first]
+    given = np.flatnonzero(~np.isnan(as_new) & ~replaced)
+    x = _years(first_on[row], day) if wear_clock == YEARS else _events_by(state, segment[row], day)
+    rows, order = np.concatenate([given, row]), np.argsort(np.concatenate([given, row]), kind="stable")
+    return PoolRecords(
+        segment=segment,
+        length_m=state.fittings.length_m[first],
+        first_on=first_on,
+        age_known=state.fittings.basis[first] != NOT_LATER_THAN,
+        readings=Readings.of(
+            rows[order],
+            np.concatenate([np.zeros(len(given)), x])[order],
+            np.concatenate([as_new[given], loss_db])[order],
+            np.concatenate([np.ones(len(given), bool), np.zeros(len(row), bool)])[order],
+        ),
+    )
+
+
+def no_trend_columns(state):
+    """The trend's columns where no pool model has been fitted yet."""
+    count = len(state.current)
+    numbers = ("chance_over", "trend_intercept_db", "trend_rate_db", "trend_falling_chance", "trend_line_p_value")
+    return {
+        "trend_due_on": np.full(count, NO_DAY),
+        "trend_expected_on": np.full(count, NO_DAY),
+        "trend_from": np.full(count, "", dtype=object),
+        "trend_no_date_because": np.full(count, "", dtype=object),
+        "trend_readings": np.zeros(count, int),
+        **{name: np.full(count, np.nan) for name in (*numbers, *COVARIANCE)},
+    }
+
+
+COVARIANCE = ("trend_c00", "trend_c01", "trend_c11")
+
+
+def trend_columns(state, model):
+    """Line, chance on the day, early and expected date of each assessed segment under a stored PoolModel."""
+    if model is None:
+        return no_trend_columns(state)
+    records = fit_records(state, model.clock)
+    asked = np.searchsorted(records.segment, state.segment)
+    trends = assess_segments(model, _of_asked(records, asked), _segments(state, records, asked, model.clock))
+    dates = _Dates(state, records.first_on[asked], model.clock)
+    early, expected = dates.of(trends.early), dates.of(trends.expected)
+    lines, because = trends.lines, _reasons(trends, early, dates)
+    return {
+        "trend_due_on": np.where(because == "", early, NO_DAY),
+        "trend_expected_on": np.where(np.isin(because, ("", NoDateBecause.LATER.value)), expected, NO_DAY),
+        "trend_from": np.where(np.isnan(lines.rate), "", np.where(trends.own_readings, TrendFrom.OWN, TrendFrom.KIND)),
+        "trend_no_date_because": because,
+        "trend_readings": trends.readings,
+        "chance_over": trends.chance_over,
+        "trend_intercept_db": lines.intercept,
+        "trend_rate_db": lines.rate,
+        "trend_c00": lines.c00,
+        "trend_c01": lines.c01,
+        "trend_c11": lines.c11,
+        "trend_falling_chance": trends.falling_chance,
+        "trend_line_p_value": trends.line_p_value,
+    }
+
+
+def stored_model():
+    """The PoolModel of the last fit; None before the first."""
+    stored = PoolTrend.objects.values_list("model", flat=True).filter(pk=1).first()
+    return stored and PoolModel.from_json(stored)
+
+
+def store_model(model, on, changes):
+    """Keep the fit that the next assessments use."""
+    PoolTrend.objects.update_or_create(pk=1, defaults={"model": model.as_json(), "fitted_on": on, "changes": changes})
+
+
+def _of_asked(records, asked):
+    wanted = np.full(len(records.segment), -1)
+    wanted[asked] = np.arange(len(asked))
+    kept = wanted[records.readings.segment] >= 0
+    readings = records.readings
+    return Readings(wanted[readings.segment[kept]], readings.x[kept], readings.loss_db[kept], readings.as_new[kept])
+
+
+def _segments(state, records, asked, wear_clock):
+    by_years = wear_clock == YEARS
+    first_on = records.first_on[asked]
+    now = _years(first_on, state.day) if by_years else _events_by(state, state.segment, np.full(len(asked), state.day))
+    return Segments.of(
+        records.length_m[asked],
+        now,
+        limit_db=state.of_design("loss_limit_db"),
+        accepted_risk=state.of_design("accepted_risk"),
+        horizon=HORIZON_YEARS if by_years else ANY_COUNT,
+        age_known=records.age_known[asked],
+    )
+
+
+def _years(first_on, day):
+    return (day - first_on).astype(float) / DAYS_A_YEAR
+
+
+def _events_by(state, segment, day):
+    """Events each segment had been through by that day, those before the records begin included."""
+    fittings = state.fittings
+    first, last = np.searchsorted(fittings.segment, segment, "left"), np.searchsorted(fittings.segment, segment, "right")
+    rows = np.repeat(first, last - first) + _running(last - first)
+    asked = np.repeat(np.arange(len(segment)), last - first)
+    tomorrow = day[asked] + np.timedelta64(1, "D")
+    until = np.where(np.isnat(fittings.removed_on[rows]), tomorrow, np.minimum(fittings.removed_on[rows], tomorrow))
+    counted = state.logs.counted.sum_between(fittings.mat[rows], fittings.fitted_on[rows], until)
+    return (fittings.events_before[first] + np.bincount(asked, counted, minlength=len(segment))).astype(float)
+
+
+def _running(counts):
+    return np.arange(counts.sum()) - np.repeat(np.cumsum(counts) - counts, counts)
+
+
+class _Dates:
+    """Points on the wear clock as days: calendar days, or the start of the event at which the count is reached."""
+
+    def __init__(self, state, first_on, wear_clock):
+        self.state, self.first_on, self.by_years = state, first_on, wear_clock == YEARS
+
+    def of(self, x):
+        """Days of clock readings x since first fitted; NaT where x is not finite or the mat stands still."""
+        finite = np.isfinite(x)
+        count = np.ceil(np.where(finite, np.minimum(x, 1e8) * (DAYS_A_YEAR if self.by_years else 1), 0)).astype(np.int64)
+        if self.by_years:
+            day = self.first_on + count.astype("timedelta64[D]")
+        else:
+            state = self.state
+            day = events_cause(state.fittings, state.current, state.logs, np.maximum(count, 1), state.day).due_on
+        return np.where(finite, day, NO_DAY)
+
+    def later(self, day):
+        return day > add_years(self.first_on, HORIZON_YEARS)
+
+
+def _reasons(trends, early, dates):
+    because = np.array([str(reason) if reason else "" for reason in trends.no_date_because.tolist()], dtype=object)
+    if not dates.by_years:
+        because[(because == "") & np.isnat(early)] = "stands still"
+        because[(because == "") & dates.later(early)] = NoDateBecause.LATER.value
+    return because
