@@ -28,8 +28,9 @@ class LossField(forms.CharField):
             "autocomplete": "off",
             "enterkeyhint": "next",
             "placeholder": " ",
+            "maxlength": "60",
         }
-        super().__init__(label=label, required=False, max_length=60, widget=forms.TextInput(attrs=attrs))
+        super().__init__(label=label, required=False, widget=forms.TextInput(attrs=attrs))
 
     def to_python(self, value):
         text = super().to_python(value)

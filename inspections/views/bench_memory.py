@@ -2,6 +2,8 @@
 
 from datetime import date
 
+from ..choices import Because
+
 KEY = "bench"
 
 
@@ -12,7 +14,8 @@ def remembered(request, on, reference_mhz):
     day = kept.pop("measured_on", None)
     name = request.user.get_full_name() or request.user.get_username()
     measured_on = date.fromisoformat(day) if day and typed_on == on.isoformat() else on
-    return {"frequency_mhz": reference_mhz, "measured_by": name} | kept | {"measured_on": measured_on}
+    usual = {"frequency_mhz": reference_mhz, "measured_by": name, "because": Because.ROUTINE}
+    return usual | kept | {"measured_on": measured_on}
 
 
 def remember(request, head, on):

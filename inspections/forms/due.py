@@ -1,0 +1,74 @@
+"""The line of filters above the due list."""
+
+import re
+from datetime import timedelta
+
+from django import forms
+from django.core.exceptions import ValidationError
+
+from fleet.forms.fields import DayField, NumberField
+
+from ..choices import Cause, Standing
+from ..selectors.due import EVERY_STANDING
+
+_NUMBER = r"\d+(?:[.,]\d+)?"
+_RANGE = re.compile(rf"({_NUMBER})(?:\s*(?:-|–|to)\s*({_NUMBER}))?")
+FARTHEST_DAYS = 36_600
+
+
+class LengthsField(forms.CharField):
+    """`3.5`, `0.6 1.1`, `1-2.5`: lengths and ranges of lengths in metres, blanks between; gives (from, to) pairs."""
+
+    def clean(self, value):
+        text = super().clean(value).lower().replace(";", " ")
+        rest = _RANGE.sub(" ", text).replace("m", " ").strip()
+        if rest:
+            raise ValidationError(f"“{value}” is not a length: write 3.5, or 0.6 1.1, or 1-2.5.", code="lengths")
+        pairs = [(_metres(low), _metres(high or low)) for low, high in _RANGE.findall(text)]
+        return [(min(pair), max(pair)) for pair in pairs]
+
+
+class DueFilterForm(forms.Form):
+    depot = forms.ModelChoiceField(None, required=False, to_field_name="name", empty_label="all depots")
+    owner = forms.ChoiceField(required=False)
+    standing = forms.ChoiceField(
+        required=False,
+        choices=[("", "all but sound"), *((s, s) for s in Standing.values), (EVERY_STANDING, "all")],
+    )
+    cause = forms.ChoiceField(required=False, choices=[("", "any cause"), *((c, c) for c in Cause.values)])
+    lengths = LengthsField(required=False, label="Lengths, m", max_length=100)
+    within = forms.IntegerField(
+        required=False, label="Due within, days", min_value=0, max_value=FARTHEST_DAYS, widget=NumberField.widget
+    )
+    until = DayField(required=False, label="or by the day")
+
+    def __init__(self, data, *, on, depots, owners):
+        super().__init__(data)
+        self.on = on
+        self.fields["depot"].queryset = depots
+        self.fields["owner"].choices = [("", "all owners"), *((owner, owner) for owner in owners)]
+        self._leave_out_single("depot", len(depots))
+        self._leave_out_single("owner", len(owners))
+
+    def _leave_out_single(self, name, choices):
+        """A filter with nothing to choose from only takes room, unless the address asks for it."""
+        if choices < 2 and not self.data.get(name):
+            del self.fields[name]
+
+    def filters(self):
+        """What `due_list` is asked for. A field that cannot be read is named on the page and narrows nothing."""
+        self.is_valid()
+        chosen = {name: value for name, value in self.cleaned_data.items() if value not in (None, "", [])}
+        within = chosen.pop("within", None)
+        days = [self.on + timedelta(days=within)] if within is not None else []
+        days += [chosen["until"]] if "until" in chosen else []
+        return chosen | ({"until": min(days)} if days else {})
+
+    @property
+    def in_short(self):
+        """What is chosen, for the folded line of filters on the phone."""
+        return [self[name].value() for name in self.fields if self[name].value()]
+
+
+def _metres(text):
+    return float(text.replace(",", "."))
