@@ -1,0 +1,46 @@
+"""Files in and out. `check_files` judges a set whole, `store_files` stores it whole, `write_file` writes one back."""
+
+from .checking import FileSet, check_files, quiet
+from .exporting import one_moment, write_file
+from .files import LAYOUTS
+from .findings import Finding, Findings
+from .fitting_rules import (
+    check_occupied_once,
+    check_positions,
+    check_spans,
+    refuse_early_ends,
+    warn_of_other_lengths,
+)
+from .folders import pick_files, read_folder
+from .layouts import Column, Layout
+from .storing import FilesRefused, counts, store_files
+from .usage_rules import check_event_lengths, check_usage_days
+
+RULES = (
+    check_spans,
+    check_positions,
+    check_occupied_once,
+    warn_of_other_lengths,
+    check_event_lengths,
+    check_usage_days,
+)
+
+__all__ = [
+    "LAYOUTS",
+    "RULES",
+    "Column",
+    "FileSet",
+    "FilesRefused",
+    "Finding",
+    "Findings",
+    "Layout",
+    "check_files",
+    "counts",
+    "one_moment",
+    "pick_files",
+    "quiet",
+    "read_folder",
+    "refuse_early_ends",
+    "store_files",
+    "write_file",
+]

@@ -1,0 +1,136 @@
+"""A set of files checked whole: each by itself, against each other, and against the database."""
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from datetime import date
+from functools import cached_property
+
+import numpy as np
+
+from .findings import Findings
+from .reading import read_sheet
+from .tables import read_table, spoken
+
+# up to this many first keys are asked for by name; beyond, the whole table is read
+ASKED_BY_NAME = 5_000
+
+
+def quiet(text):
+    """Progress that nobody reads."""
+
+
+@dataclass
+class FileSet:
+    """Tables of the files given, and what was found in them."""
+
+    layouts: tuple
+    on: date
+    tables: dict
+    faults: Findings
+    warnings: Findings
+    unread: frozenset = frozenset()
+
+    def table(self, file):
+        return self.tables.get(file)
+
+    @cached_property
+    def _read(self):
+        return {}
+
+    def layout(self, file):
+        return next(layout for layout in self.layouts if layout.file == file)
+
+    def codes(self, file):
+        """Every code that `file` or the database knows."""
+        if ("codes", file) not in self._read:
+            (key,) = self.layout(file).key
+            codes = set(self.layout(file).model.objects.order_by().values_list(key.path, flat=True))
+            table = self.table(file)
+            if table is not None:
+                codes.update(table.values[key.name][table.sound[key.name]])
+            self._read["codes", file] = codes
+        return self._read["codes", file]
+
+    def known(self, file, *names):
+        """{key: value} over database and file; of several names, a tuple of values. A single key is bare."""
+        if (file, names) not in self._read:
+            layout = self.layout(file)
+            columns = [*layout.key, *(layout.column(name) for name in names)]
+            rows = list(layout.model.objects.order_by().values_list(*(column.path for column in columns)))
+            if self.table(file) is not None:
+                rows += [row for _, *row in self.table(file).rows(*(column.name for column in columns))]
+            keys = len(layout.key)
+            self._read[file, names] = {_bare(row[:keys]): _bare(row[keys:]) for row in rows}
+        return self._read[file, names]
+
+    def can_follow(self, *files):
+        """False when one of the files was given but could not be read, so that what refers to it is not judged."""
+        return not self.unread.intersection(files)
+
+
+def _bare(values):
+    return values[0] if len(values) == 1 else tuple(values)
+
+
+def check_files(contents, layouts, rules, *, on, progress: Callable[[str], None] = quiet):
+    """The file set of `{file name: bytes}`; `rules` are functions of the set that add their faults and warnings."""
+    files = FileSet(tuple(layouts), on, {}, Findings(), Findings())
+    given = [layout for layout in layouts if layout.file in contents]
+    for layout in given:
+        sheet = read_sheet(layout, contents[layout.file], files.faults)
+        if sheet is not None:
+            files.tables[layout.file] = read_table(layout, sheet, on, files.faults)
+            progress(f"{layout.file}: {len(sheet):,} rows read")
+    files.unread = frozenset(layout.file for layout in given) - set(files.tables)
+    for table in files.tables.values():
+        _refuse_unknown_codes(files, table)
+    for table in files.tables.values():
+        _compare_with_stored(files, table)
+    for rule in rules:
+        rule(files)
+    progress(f"checked; faults: {files.faults.count:,}, notes: {files.warnings.count:,}")
+    return files
+
+
+def _refuse_unknown_codes(files, table):
+    for column in table.given:
+        if not column.refers_to or not files.can_follow(column.refers_to):
+            continue
+        values, known = table.values[column.name], files.codes(column.refers_to)
+        unknown = np.array([value is not None and value not in known for value in values], dtype=bool)
+        for row in np.flatnonzero(unknown & table.sound[column.name]):
+            expected = f"a {column.name} of {column.refers_to}, or one that is stored already"
+            table.refuse(files.faults, row, column.name, f"“{values[row]}”", expected)
+
+
+def _compare_with_stored(files, table):
+    """Rows that the database has already: equal ones are marked as there, others refused with both values."""
+    stored = _stored_rows(table)
+    if not stored:
+        return
+    others = [column for column in table.given if not column.key]
+    at = {column.name: place for place, column in enumerate(c for c in table.layout.columns if not c.key)}
+    for row, key in table.keyed_rows():
+        values = stored.get(key)
+        if values is None:
+            continue
+        table.there[row] = True
+        for column in others:
+            given, kept = table.values[column.name][row], values[at[column.name]]
+            if given != kept:
+                expected = f"“{column.write(kept)}”, as stored; correct it on its page"
+                found = f"“{column.write(given)}” for {spoken(key)}"
+                table.refuse(files.faults, row, column.name, found, expected)
+
+
+def _stored_rows(table):
+    first = table.layout.key[0]
+    wanted = set(table.values[first.name][table.whole])
+    rows = table.layout.model.objects.order_by()
+    if not wanted:
+        return {}
+    if len(wanted) <= ASKED_BY_NAME:
+        rows = rows.filter(**{f"{first.path}__in": wanted})
+    paths = [column.path for column in [*table.layout.key, *(c for c in table.layout.columns if not c.key)]]
+    keys = len(table.layout.key)
+    return {row[:keys]: row[keys:] for row in rows.values_list(*paths).iterator(chunk_size=10_000)}

@@ -1,0 +1,127 @@
+"""The files of the register and the log, in the order in which they are stored."""
+
+from ..models import (
+    CableSegment,
+    CableType,
+    DesignPosition,
+    Event,
+    Fault,
+    Fitting,
+    Mat,
+    MatDesign,
+    UsageEvent,
+)
+from .layouts import Column, Layout
+
+CABLE_TYPES = Layout(
+    "cable_types.csv",
+    CableType,
+    (
+        Column("cable_type", "name", key=True, needed=True),
+        Column("db_per_m_400mhz", "db_per_m_400mhz", needed=True),
+        Column("db_per_m_1000mhz", "db_per_m_1000mhz", needed=True),
+        Column("velocity_factor", "velocity_factor"),
+        Column("bend_radius_mm", "bend_radius_mm"),
+        Column("torque_min_nm", "torque_min_nm"),
+        Column("torque_max_nm", "torque_max_nm"),
+        Column("spanner_mm", "spanner_mm"),
+    ),
+)
+MAT_DESIGNS = Layout(
+    "mat_designs.csv",
+    MatDesign,
+    (
+        Column("design", "code", key=True, needed=True),
+        Column("width_m", "width_m"),
+        Column("folds_m", "folds_m"),
+        Column("weight_kg", "weight_kg"),
+    ),
+)
+POSITIONS = Layout(
+    "positions.csv",
+    DesignPosition,
+    (
+        Column("design", "design__code", key=True, needed=True, refers_to="mat_designs.csv"),
+        Column("position", "number", key=True, needed=True, lowest=1),
+        Column("length_m", "length_m", needed=True),
+        Column("cable_type", "cable_type__name", needed=True, refers_to="cable_types.csv"),
+    ),
+)
+MATS = Layout(
+    "mats.csv",
+    Mat,
+    (
+        Column("mat", "number", key=True, needed=True),
+        Column("design", "design__code", needed=True, refers_to="mat_designs.csv"),
+        Column("depot", "depot__name"),
+        Column("owner", "owner"),
+        Column("acquired_on", "acquired_on", past="day of acquiring"),
+        Column("withdrawn_on", "withdrawn_on"),
+        Column("withdrawn_because", "withdrawn_because"),
+    ),
+)
+SEGMENTS = Layout(
+    "segments.csv",
+    CableSegment,
+    (
+        Column("segment", "serial", key=True, needed=True),
+        Column("cable_type", "cable_type__name", needed=True, refers_to="cable_types.csv"),
+        Column("length_m", "length_m", needed=True),
+        Column("lot", "lot"),
+        Column("as_new_loss_db", "as_new_loss_db"),
+        Column("events_before", "events_before"),
+    ),
+)
+FITTINGS = Layout(
+    "fittings.csv",
+    Fitting,
+    (
+        Column("segment", "segment__serial", key=True, needed=True, refers_to="segments.csv"),
+        Column("fitted_on", "fitted_on", key=True, needed=True, past="day of fitting"),
+        Column("mat", "mat__number", needed=True, refers_to="mats.csv"),
+        Column("position", "position", needed=True, lowest=1),
+        Column("fitted_basis", "fitted_basis"),
+        Column("removed_on", "removed_on", past="day of removing"),
+        Column("removed_because", "removed_because"),
+    ),
+)
+EVENTS = Layout(
+    "events.csv",
+    Event,
+    (
+        Column("event", "code", key=True, needed=True),
+        Column("name", "name", needed=True),
+        Column("starts_on", "starts_on", needed=True),
+        Column("ends_on", "ends_on", needed=True),
+        Column("place", "place"),
+        Column("weather", "weather"),
+    ),
+)
+USAGE = Layout(
+    "usage.csv",
+    UsageEvent,
+    (
+        Column("event", "event__code", key=True, needed=True, refers_to="events.csv"),
+        Column("mat", "mat__number", key=True, needed=True, refers_to="mats.csv"),
+        Column("state", "state", needed=True),
+        Column("counts_for", "counts_for", lowest=1),
+        Column("basis", "basis"),
+        Column("hours_out", "hours_out"),
+        Column("fold_cycles", "fold_cycles"),
+    ),
+)
+FAULTS = Layout(
+    "faults.csv",
+    Fault,
+    (
+        Column("mat", "mat__number", key=True, needed=True, refers_to="mats.csv"),
+        Column("reported_on", "reported_on", key=True, needed=True, past="day of the report"),
+        Column("fault", "number", key=True, needed=True, lowest=1),
+        Column("position", "position", lowest=1),
+        Column("place", "place", needed=True),
+        Column("what", "what"),
+        Column("ended_on", "ended_on"),
+        Column("ended_because", "ended_because"),
+    ),
+)
+LAYOUTS = (CABLE_TYPES, MAT_DESIGNS, POSITIONS, MATS, SEGMENTS, FITTINGS, EVENTS, USAGE, FAULTS)

@@ -1,0 +1,46 @@
+"""What is wrong in a file, or worth a look: where it stands, what was found, what is expected."""
+
+from collections import Counter
+from dataclasses import dataclass
+
+KEPT_PER_COLUMN = 1000
+SHOWN_CHARACTERS = 80
+
+
+@dataclass(frozen=True, slots=True)
+class Finding:
+    """`line` is 0 for a finding about the file as a whole, `column` empty for one about a whole row."""
+
+    file: str
+    line: int
+    column: str
+    found: str
+    expected: str
+
+
+class Findings:
+    """Counts all, and keeps the first thousand of each column: a hostile file must not fill the memory."""
+
+    def __init__(self):
+        self.count = 0
+        self._kept = []
+        self._per_column = Counter()
+
+    def add(self, file, line, column, found, expected):
+        self.count += 1
+        self._per_column[file, column] += 1
+        if self._per_column[file, column] <= KEPT_PER_COLUMN:
+            self._kept.append(Finding(file, int(line), column, _short(found), expected))
+
+    def in_order(self, files=()):
+        """By file in the order of `files`, then by line; stable within a line."""
+        place = {file: number for number, file in enumerate(files)}
+        return sorted(self._kept, key=lambda finding: (place.get(finding.file, len(place)), finding.file, finding.line))
+
+    def __bool__(self):
+        return self.count > 0
+
+
+def _short(found):
+    text = str(found)
+    return text if len(text) <= SHOWN_CHARACTERS else text[: SHOWN_CHARACTERS - 1] + "…"

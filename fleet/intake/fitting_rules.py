@@ -1,0 +1,134 @@
+"""Fittings and faults against the designs and against each other."""
+
+from collections.abc import Hashable
+from dataclasses import dataclass
+from datetime import date
+from itertools import chain
+
+from ..choices import CABLE_PLACES
+from ..models import Fitting
+from .files import FAULTS, FITTINGS, MATS, POSITIONS, SEGMENTS
+
+
+def check_spans(files):
+    """What ends does not end before it begins, and the end of a fault has a day and a reason."""
+    fittings, faults = files.table(FITTINGS.file), files.table(FAULTS.file)
+    if fittings is not None:
+        refuse_early_ends(files, fittings, "fitted_on", "removed_on")
+    if faults is not None:
+        refuse_early_ends(files, faults, "reported_on", "ended_on")
+        for row, ended_on, because in list(faults.rows("ended_on", "ended_because")):
+            if (ended_on is None) != (because == ""):
+                lacking, there = ("ended_on", "ended_because") if ended_on is None else ("ended_because", "ended_on")
+                faults.refuse(files.faults, row, lacking, "an empty cell", f"a value, since {there} has one")
+
+
+def refuse_early_ends(files, table, start, end):
+    for row, starts_on, ends_on in list(table.rows(start, end)):
+        if ends_on is not None and ends_on < starts_on:
+            table.refuse(files.faults, row, end, f"“{ends_on}”", f"a day not before {start}, {starts_on}")
+
+
+def check_positions(files):
+    """A position is one that the design of the mat has; the fault of a cable or connector names one."""
+    faults = files.table(FAULTS.file)
+    if faults is not None:
+        for row, position, place in list(faults.rows("position", "place")):
+            if position is None and place in CABLE_PLACES:
+                faults.refuse(files.faults, row, "position", "an empty cell", f"the position of the {place}")
+    if not files.can_follow(MATS.file, POSITIONS.file):
+        return
+    for table in filter(None, (files.table(FITTINGS.file), faults)):
+        _refuse_positions_without_design(files, table)
+
+
+def _refuse_positions_without_design(files, table):
+    design_of, length_of = files.known(MATS.file, "design"), files.known(POSITIONS.file, "length_m")
+    numbers = {}
+    for design, number in length_of:
+        numbers.setdefault(design, []).append(number)
+    for row, mat, position in list(table.rows("mat", "position")):
+        design = design_of.get(mat)
+        if position is None or design is None or (design, position) in length_of:
+            continue
+        has = ", ".join(map(str, sorted(numbers.get(design, ())))) or "none yet"
+        expected = f"a position of its design {design}: {has}"
+        table.refuse(files.faults, row, "position", f"“{position}” of {mat}", expected)
+
+
+@dataclass(frozen=True)
+class Stay:
+    """One fitting; `row` is its row in the file, None for one that is stored and not in the file."""
+
+    segment: str
+    mat: str
+    position: int
+    fitted_on: date
+    removed_on: date | None
+    row: int | None
+
+    @property
+    def until(self):
+        return self.removed_on or date.max
+
+    def __str__(self):
+        until = f" until {self.removed_on}" if self.removed_on else ""
+        return f"{self.segment} in {self.mat} position {self.position} from {self.fitted_on}{until}"
+
+
+def check_occupied_once(files):
+    """A segment is in one place at a time, and a position holds one segment at a time."""
+    table = files.table(FITTINGS.file)
+    if table is None:
+        return
+    stays = [*_stays_of_file(table), *_stays_stored(table)]
+    stays.sort(key=lambda stay: (stay.fitted_on, stay.until))
+    in_two_places = _overlaps(stays, lambda stay: stay.segment)
+    held_twice = _overlaps(stays, lambda stay: (stay.mat, stay.position))
+    for later, holder in chain(in_two_places, held_twice):
+        new, other = (later, holder) if later.row is not None else (holder, later)
+        if new.row is None:
+            continue
+        where = "stored already" if other.row is None else f"line {table.lines[other.row]}"
+        column = "segment" if new.segment == other.segment else "position"
+        what = "a segment in one place" if column == "segment" else "a position with one segment"
+        table.refuse(files.faults, new.row, column, str(new), f"{what} at a time; {where}: {other}")
+
+
+def _stays_of_file(table):
+    for row, *values in table.rows("segment", "mat", "position", "fitted_on", "removed_on"):
+        yield Stay(*values, row)
+
+
+def _stays_stored(table):
+    in_file = {key for _, key in table.keyed_rows()}
+    stored = Fitting.objects.order_by().values_list(
+        "segment__serial", "mat__number", "position", "fitted_on", "removed_on"
+    )
+    return (Stay(*values, None) for values in stored if (values[0], values[3]) not in in_file)
+
+
+def _overlaps(stays, place_of):
+    """(stay, the one that holds the place already) of stays in order of their start."""
+    holders: dict[Hashable, Stay] = {}
+    for stay in stays:
+        holder = holders.get(place_of(stay))
+        if holder is not None and stay.fitted_on < holder.until:
+            yield stay, holder
+        if holder is None or stay.until >= holder.until:
+            holders[place_of(stay)] = stay
+
+
+def warn_of_other_lengths(files):
+    """A segment may be longer or shorter than its position is meant for; its own length counts."""
+    table = files.table(FITTINGS.file)
+    if table is None or not files.can_follow(MATS.file, POSITIONS.file, SEGMENTS.file):
+        return
+    design_of, meant = files.known(MATS.file, "design"), files.known(POSITIONS.file, "length_m")
+    length_of = files.known(SEGMENTS.file, "length_m")
+    for row, segment, mat, position in table.rows("segment", "mat", "position", where=table.new):
+        length_m, meant_m = length_of.get(segment), meant.get((design_of.get(mat), position))
+        if length_m is not None and meant_m is not None and length_m != meant_m:
+            found = f"{segment} of {length_m:g} m in {mat} position {position}"
+            expected = f"{meant_m:g} m by its design; the length of the segment counts"
+            files.warnings.add(table.file, table.lines[row], "segment", found, expected)

@@ -1,0 +1,93 @@
+"""How the text of a cell becomes a value, and a value the text of a cell."""
+
+import re
+from collections.abc import Callable
+from dataclasses import dataclass
+from datetime import date
+
+from django.core.exceptions import ValidationError
+
+# A spreadsheet takes a cell that begins with one of these for a formula; a leading ' keeps it a text.
+FORMULA_STARTS = ("=", "+", "-", "@", "\t", "\r", "'")
+_NUMBER = re.compile(r"[-+]?(\d+\.?\d*|\.\d+)([eE][-+]?\d+)?", re.ASCII)
+_WHOLE = re.compile(r"(\d+)(\.0*)?", re.ASCII)
+_DAY = re.compile(r"\d{4}-\d{2}-\d{2}", re.ASCII)
+
+
+@dataclass(frozen=True)
+class Kind:
+    """`read(text, decimal_comma)` gives the value or raises ValidationError; `write(value)` the text of it.
+
+    `of_none` is the text of a value that is not there.
+    """
+
+    read: Callable[[str, bool], object]
+    write: Callable[[object], str]
+    of_none: str = ""
+
+
+def guarded(text):
+    """The text as it is written: one more ' before what a spreadsheet would take for a formula."""
+    return "'" + text if text.startswith(FORMULA_STARTS) else text
+
+
+def unguarded(text):
+    """The text that was meant: exactly one ' less before what a spreadsheet would take for a formula."""
+    return text[1:] if text[:1] == "'" and text[1:].startswith(FORMULA_STARTS) else text
+
+
+def read_text(text, decimal_comma):
+    return unguarded(text)
+
+
+def read_code(text, decimal_comma):
+    return unguarded(text.strip(" "))
+
+
+def read_word(text, decimal_comma):
+    return text.strip()
+
+
+def read_number(text, decimal_comma):
+    """A decimal point; in files with ; between the cells also a decimal comma."""
+    plain = text.strip()
+    if decimal_comma and plain.count(",") == 1 and "." not in plain:
+        plain = plain.replace(",", ".")
+    number = float(plain) if _NUMBER.fullmatch(plain) else float("inf")
+    if number in (float("inf"), float("-inf")):
+        comma = " A decimal comma is understood in files with ; between the cells only." if "," in plain else ""
+        raise ValidationError(f"Write a number such as 1.31.{comma}")
+    return number
+
+
+def read_whole(text, decimal_comma):
+    match = _WHOLE.fullmatch(text.strip().replace(",", ".") if decimal_comma else text.strip())
+    if not match or len(match[1]) > 18:
+        raise ValidationError("Write a whole number such as 4.")
+    return int(match[1])
+
+
+def read_day(text, decimal_comma):
+    try:
+        if _DAY.fullmatch(text.strip()):
+            return date.fromisoformat(text.strip())
+    except ValueError:
+        raise ValidationError("Write a day that the calendar has, such as 2026-05-02.") from None
+    raise ValidationError("Write a day as 2026-05-02: year, month, day.")
+
+
+def read_numbers(text, decimal_comma):
+    return [read_number(part, decimal_comma) for part in text.split()]
+
+
+def write_numbers(numbers):
+    return " ".join(repr(float(number)) for number in numbers)
+
+
+TEXT = Kind(read_text, guarded)
+CODE = Kind(read_code, guarded)
+WORD = Kind(read_word, str)
+NUMBER = Kind(read_number, lambda number: repr(float(number)))
+WHOLE = Kind(read_whole, str)
+DAY = Kind(read_day, date.isoformat)
+NUMBERS = Kind(read_numbers, write_numbers)

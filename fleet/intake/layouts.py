@@ -1,0 +1,119 @@
+"""What a file looks like: its columns, where the model keeps each, and what each may hold."""
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from functools import cached_property
+
+from django.core.exceptions import ValidationError
+from django.db import models
+
+from ..models.fields import CodeField
+from ..validators import check_not_after
+from . import kinds
+
+# PostgreSQL's whole numbers end here; SQLite's do not, and a pool may move from one to the other.
+HIGHEST = {models.PositiveSmallIntegerField: 32_767, models.PositiveIntegerField: 2_147_483_647}
+KINDS = (
+    (CodeField, kinds.CODE),
+    (models.CharField, kinds.TEXT),
+    (models.FloatField, kinds.NUMBER),
+    (models.PositiveSmallIntegerField, kinds.WHOLE),
+    (models.PositiveIntegerField, kinds.WHOLE),
+    (models.DateField, kinds.DAY),
+    (models.JSONField, kinds.NUMBERS),
+)
+
+
+@dataclass(frozen=True)
+class Column:
+    """One column of a file.
+
+    `path` leads from the model to the value (`cable_type__name`). `needed` columns stand before the bar: they may
+    be neither left out nor empty. `past` names a day that cannot lie after today. `refers_to` is the file whose
+    key this is.
+    """
+
+    name: str
+    path: str
+    key: bool = False
+    needed: bool = False
+    refers_to: str = ""
+    past: str = ""
+    lowest: int = 0
+    own_kind: kinds.Kind | None = None
+
+
+class BoundColumn:
+    """A column with the model's field behind it, whose default, choices and validators hold for files too."""
+
+    def __init__(self, column, model):
+        self.name, self.path, self.key, self.needed = column.name, column.path, column.key, column.needed
+        self.refers_to, self.past, self.lowest = column.refers_to, column.past, column.lowest
+        first = model._meta.get_field(column.path.split("__")[0])
+        self.related = first if first.is_relation else None
+        self.field = first.related_model._meta.get_field(column.path.split("__")[1]) if self.related else first
+        self.words = [value for value, _ in self.field.flatchoices or ()]
+        self.kind = column.own_kind or self._kind()
+        self.default = None if self.related else first.get_default()
+
+    def _kind(self):
+        return kinds.WORD if self.words else next(kind for field, kind in KINDS if isinstance(self.field, field))
+
+    def read(self, text, decimal_comma, on):
+        """The value of a cell, checked by what the model's field demands; ValidationError says what is expected."""
+        if not text.strip():
+            if self.needed:
+                raise ValidationError(f"Write a value: {self.name} may not be empty.")
+            if not text or self.kind is not kinds.TEXT:
+                return self.default
+        value = self.kind.read(text, decimal_comma)
+        if value is not None:
+            self._check(value, on)
+        return value
+
+    def _check(self, value, on):
+        if self.words and value not in self.words:
+            raise ValidationError(f"Write one of: {', '.join(self.words)}.")
+        if self.kind is kinds.WHOLE and not self.lowest <= value <= HIGHEST[type(self.field)]:
+            raise ValidationError(f"Write a whole number from {self.lowest} to {HIGHEST[type(self.field)]}.")
+        for validator in self.field.validators:
+            validator(value)
+        if self.past:
+            check_not_after(value, on, self.past)
+
+    def write(self, value):
+        return self.kind.of_none if value is None else self.kind.write(value)
+
+
+def _nothing_more(values):
+    return {}
+
+
+@dataclass(frozen=True)
+class Layout:
+    """One file and the model whose rows it holds. `more(values)` gives field values that follow from the columns'."""
+
+    file: str
+    model: type[models.Model]
+    given: tuple[Column, ...]
+    more: Callable[[dict], dict] = _nothing_more
+
+    @cached_property
+    def columns(self):
+        return [BoundColumn(column, self.model) for column in self.given]
+
+    @cached_property
+    def names(self):
+        return [column.name for column in self.columns]
+
+    @cached_property
+    def key(self):
+        return [column for column in self.columns if column.key]
+
+    def column(self, name):
+        return next(column for column in self.columns if column.name == name)
+
+    def column_of_field(self, field_name):
+        """The column that fills the model's field; the first that is no key where none does."""
+        found = [c for c in self.columns if c.path.split("__")[0] == field_name]
+        return (found or [c for c in self.columns if not c.key] or self.columns)[0]

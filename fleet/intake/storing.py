@@ -1,0 +1,118 @@
+"""A faultless set of files into the database, in one transaction, under one `Load`."""
+
+import numpy as np
+from django.core.exceptions import ValidationError
+from django.db import IntegrityError, transaction
+
+from ..models import Depot, Event, Load, MatDay
+from ..services.mat_days import days_of
+from ..signals import wear_changed
+from .checking import quiet
+from .files import USAGE
+
+BATCH = 2_000
+PROGRESS_EVERY = 20_000
+
+
+class FilesRefused(ValidationError):
+    """Nothing was stored; `files.faults` says why."""
+
+    def __init__(self, files):
+        self.files = files
+        super().__init__(f"{files.faults.count:,} faults: nothing was stored.", code="refused")
+
+
+def store_files(files, *, by, progress=quiet):
+    """Store the new rows of a checked set and tell once that the whole pool may have changed.
+
+    Returns the `Load`, or None when every row was there already. FilesRefused when the set has a fault,
+    ValidationError when somebody else stored the same rows since it was checked. Call inside the transaction
+    that checked, where nobody is to come between.
+    """
+    if files.faults:
+        raise FilesRefused(files)
+    if not any(table.new.any() for table in files.tables.values()):
+        return None
+    try:
+        with transaction.atomic():
+            load = _store(files, by, progress)
+            wear_changed.send(sender=Load, segment_ids=None, on=files.on)
+            return load
+    except IntegrityError as error:
+        sentence = "Somebody stored some of these rows meanwhile. Check the files again."
+        raise ValidationError(sentence, code="stale") from error
+
+
+def _store(files, by, progress):
+    load = Load.objects.create(loaded_by=by, files=counts(files))
+    stamp = {"load_id": load.pk, "recorded_by_id": by and by.pk, "recorded_at": load.loaded_at}
+    _make_depots(files, stamp)
+    ids = {}
+    for layout in files.layouts:
+        table = files.table(layout.file)
+        if table is not None and table.new.any():
+            rows = _store_table(table, stamp, ids, progress)
+            if layout is USAGE:
+                _store_days(rows)
+    return load
+
+
+def counts(files):
+    """Per file what a `Load` keeps: hash, rows, how many of them are new and how many were there already."""
+    return {
+        file: {
+            "sha256": table.sha256,
+            "rows": len(table),
+            "stored": int(table.new.sum()),
+            "already_there": int(table.there.sum()),
+        }
+        for file, table in files.tables.items()
+    }
+
+
+def _make_depots(files, stamp):
+    """Depots have no file of their own: mats and policy name them."""
+    named = set()
+    for table in files.tables.values():
+        for column in table.layout.columns:
+            if column.field.model is Depot:
+                named.update(name for _, name in table.rows(column.name, where=table.new) if name is not None)
+    missing = named - set(Depot.objects.order_by().values_list("name", flat=True))
+    Depot.objects.bulk_create([Depot(name=name, **stamp) for name in sorted(missing)])
+
+
+def _store_table(table, stamp, ids, progress):
+    rows, wanted = [], np.flatnonzero(table.new)
+    for start in range(0, len(wanted), PROGRESS_EVERY):
+        part = _instances(table, wanted[start : start + PROGRESS_EVERY], stamp, ids)
+        rows += table.layout.model.objects.bulk_create(part, batch_size=BATCH)
+        progress(f"{table.file}: {len(rows):,} of {len(wanted):,} rows stored")
+    return rows
+
+
+def _instances(table, numbers, stamp, ids):
+    columns = {}
+    for column in table.layout.columns:
+        values = table.values[column.name][numbers].tolist()
+        if column.related:
+            codes = _ids_of(column.field, ids)
+            columns[column.related.attname] = [None if value is None else codes[value] for value in values]
+        else:
+            columns[column.path] = values
+    rows = zip(numbers.tolist(), zip(*columns.values(), strict=True), strict=True)
+    for number, values in rows:
+        fields = dict(zip(columns, values, strict=True))
+        yield table.layout.model(**fields, **table.layout.more(fields), **table.marks.get(number, {}), **stamp)
+
+
+def _ids_of(field, ids):
+    """{code: primary key} of the model that the field names, read once everything it needs is stored."""
+    if field not in ids:
+        ids[field] = dict(field.model.objects.order_by().values_list(field.name, "pk"))
+    return ids[field]
+
+
+def _store_days(usage_events):
+    events = Event.objects.in_bulk({usage.event_id for usage in usage_events} if len(usage_events) < BATCH else None)
+    days = [day for usage in usage_events for day in days_of(usage, events[usage.event_id])]
+    MatDay.objects.bulk_create(days, batch_size=BATCH)

@@ -1,0 +1,113 @@
+"""The values of one file, checked cell by cell: each different text of a column is read once."""
+
+import numpy as np
+import pandas as pd
+from django.core.exceptions import ValidationError
+from django.db.models import Model
+
+
+class Table:
+    """Values by column (None where there is none) and which of the rows are whole.
+
+    `sound[column]` is False where the cell has a fault; `there` is True where the database has the row already.
+    """
+
+    def __init__(self, layout, sheet):
+        self.layout, self.file = layout, layout.file
+        self.lines, self.sha256 = sheet.lines, sheet.sha256
+        self.given = [column for column in layout.columns if column.name in sheet.cells]
+        self.values = {c.name: _filled(len(sheet), c.default) for c in layout.columns}
+        self.sound = {c.name: np.ones(len(sheet), dtype=bool) for c in layout.columns}
+        self.there = np.zeros(len(sheet), dtype=bool)
+        # field values that no column holds, found while checking: {row: {field: value}}
+        self.marks = {}
+
+    def __len__(self):
+        return len(self.lines)
+
+    @property
+    def whole(self):
+        """Rows without a fault in any cell."""
+        return np.logical_and.reduce([*self.sound.values(), np.ones(len(self), dtype=bool)])
+
+    @property
+    def new(self):
+        return self.whole & ~self.there
+
+    def rows(self, *names, where=None):
+        """(row number, value, …) of whole rows, or of those where the mask is True."""
+        picked = np.flatnonzero(self.whole if where is None else where)
+        return zip(picked.tolist(), *(self.values[name][picked].tolist() for name in names), strict=True)
+
+    def keyed_rows(self, where=None):
+        """(row number, key as a tuple) of rows."""
+        return ((row, tuple(key)) for row, *key in self.rows(*(c.name for c in self.layout.key), where=where))
+
+    def refuse(self, faults, row, column, found, expected):
+        self.sound[column][row] = False
+        faults.add(self.file, self.lines[row], column, found, expected)
+
+
+def _filled(length, value):
+    column = np.empty(length, dtype=object)
+    column.fill(value)
+    return column
+
+
+def read_table(layout, sheet, on, faults):
+    """The table of a sheet, with every fault of a single cell and every repeated key among the faults."""
+    table = Table(layout, sheet)
+    for column in table.given:
+        _read_column(table, column, sheet, on, faults)
+    _refuse_repeated_keys(table, faults)
+    _refuse_unfit_rows(table, faults)
+    return table
+
+
+def _read_column(table, column, sheet, on, faults):
+    codes, texts = pd.factorize(sheet.cells[column.name])
+    values, refused = np.empty(len(texts), dtype=object), {}
+    for number, text in enumerate(texts):
+        try:
+            values[number] = column.read(text, sheet.decimal_comma, on)
+        except ValidationError as refusal:
+            refused[number] = " ".join(refusal.messages)
+    table.values[column.name] = values[codes]
+    for row in np.flatnonzero(np.isin(codes, list(refused))) if refused else ():
+        found = texts[codes[row]]
+        table.refuse(faults, row, column.name, f"“{found}”" if found else "an empty cell", refused[codes[row]])
+
+
+def _refuse_repeated_keys(table, faults):
+    names = [column.name for column in table.layout.key]
+    keyed = np.logical_and.reduce([table.sound[name] for name in names])
+    frame = pd.DataFrame({name: pd.Series(table.values[name], dtype=object) for name in names})[keyed]
+    if not frame.duplicated().any():
+        return
+    first = {}
+    for row, key in table.keyed_rows(where=keyed):
+        if key in first:
+            expected = f"each {' and '.join(names)} once; line {table.lines[first[key]]} has the same"
+            table.refuse(faults, row, names[0], spoken(key), expected)
+        first.setdefault(key, row)
+
+
+def _refuse_unfit_rows(table, faults):
+    """What the model says of a row as a whole, where it says anything."""
+    model = table.layout.model
+    if model.clean is Model.clean:
+        return
+    plain = [column for column in table.layout.columns if not column.related]
+    for row, *values in table.rows(*(column.name for column in plain)):
+        instance = model(**{column.path: value for column, value in zip(plain, values, strict=True)})
+        try:
+            instance.clean()
+        except ValidationError as refusal:
+            for field, errors in getattr(refusal, "error_dict", {"": [refusal]}).items():
+                column = table.layout.column_of_field(field)
+                found = column.write(table.values[column.name][row])
+                table.refuse(faults, row, column.name, f"“{found}”", " ".join(ValidationError(errors).messages))
+
+
+def spoken(key):
+    return ", ".join("none" if part is None else str(part) for part in key)

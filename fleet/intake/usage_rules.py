@@ -1,0 +1,93 @@
+"""Which days a usage event takes of a mat: planned once a day, went more than once where it really did."""
+
+from datetime import date, timedelta
+
+from ..choices import UsageState
+from ..models import MatDay
+from ..services.mat_days import LONGEST_EVENT_DAYS
+from .files import EVENTS, USAGE
+
+
+def check_event_lengths(files):
+    table = files.table(EVENTS.file)
+    if table is None:
+        return
+    for row, starts_on, ends_on in list(table.rows("starts_on", "ends_on")):
+        if (ends_on - starts_on).days >= LONGEST_EVENT_DAYS:
+            expected = f"at most {LONGEST_EVENT_DAYS} days from starts_on, {starts_on}"
+            table.refuse(files.faults, row, "ends_on", f"“{ends_on}”", expected)
+
+
+def check_usage_days(files):
+    table = files.table(USAGE.file)
+    if table is None or not files.can_follow(EVENTS.file):
+        return
+    span_of = files.known(EVENTS.file, "starts_on", "ends_on")
+    _refuse_went_ahead_of_time(files, table, span_of)
+    taken = _taken_days(table, span_of)
+    _refuse_planned_twice(files, table, taken)
+    _mark_shared_days(files, table, taken)
+
+
+def days_between(starts_on, ends_on):
+    return (starts_on + timedelta(days=n) for n in range((ends_on - starts_on).days + 1))
+
+
+def _refuse_went_ahead_of_time(files, table, span_of):
+    for row, event, state in list(table.rows("event", "state")):
+        ends_on = span_of[event][1] if event in span_of else date.min
+        if state == UsageState.WENT and ends_on > files.on:
+            expected = f"planned: the event ends on {ends_on}, after today, {files.on}"
+            table.refuse(files.faults, row, "state", f"“{state}”", expected)
+
+
+def _taken_days(table, span_of):
+    """{(mat, day): [(event, state, row or None)]} of the file, and of what is stored beside it."""
+    taken, in_file, days = {}, set(), set()
+    for row, event, mat, state in table.rows("event", "mat", "state"):
+        in_file.add((event, mat))
+        if state != UsageState.CALLED_OFF and event in span_of:
+            for day in days_between(*span_of[event]):
+                taken.setdefault((mat, day), []).append((event, state, row))
+                days.add(day)
+    for mat, day, event, planned in _stored_days(days):
+        if (event, mat) not in in_file and (mat, day) in taken:
+            state = UsageState.PLANNED if planned else UsageState.WENT
+            taken[mat, day].append((event, state, None))
+    return taken
+
+
+def _stored_days(days):
+    if not days:
+        return ()
+    rows = MatDay.objects.filter(day__range=(min(days), max(days))).order_by()
+    return rows.values_list("mat__number", "day", "usage_event__event__code", "planned")
+
+
+def _refuse_planned_twice(files, table, taken):
+    refused = set()
+    for (mat, day), uses in taken.items():
+        planned = sorted((use for use in uses if use[1] == UsageState.PLANNED), key=lambda use: use[2] is not None)
+        for event, _, row in planned[1:]:
+            if row is None or row in refused:
+                continue
+            refused.add(row)
+            first, _, line = planned[0]
+            where = "stored already" if line is None else f"line {table.lines[line]}"
+            expected = f"a mat planned once a day; {where}: {first}"
+            table.refuse(files.faults, row, "mat", f"{mat} at {event} on {day}", expected)
+
+
+def _mark_shared_days(files, table, taken):
+    new = table.new
+    for (mat, day), uses in taken.items():
+        if len(uses) == 1:
+            continue
+        for event, state, row in uses:
+            if state != UsageState.WENT or row is None or not new[row] or row in table.marks:
+                continue
+            table.marks[row] = {"shares_a_day": True}
+            others = ", ".join(other for other, _, _ in uses if other != event)
+            found = f"{mat} at {event} on {day}, and at {others}"
+            expected = "one event a day; both count, and are marked"
+            files.warnings.add(table.file, table.lines[row], "mat", found, expected)

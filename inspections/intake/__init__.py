@@ -1,0 +1,24 @@
+"""Files in and out of the whole pool: the fleet's files, and instruments, measurements and policy beside them."""
+
+from .loading import check_pool_files, load_pool_files
+from .saving import export_folder, export_zip
+from .sets import FILE_NAMES, LAYOUTS
+from .uploads import (
+    TooLarge,
+    discard,
+    keep_upload,
+    waiting_files,
+)
+
+__all__ = [
+    "FILE_NAMES",
+    "LAYOUTS",
+    "TooLarge",
+    "check_pool_files",
+    "discard",
+    "export_folder",
+    "export_zip",
+    "keep_upload",
+    "load_pool_files",
+    "waiting_files",
+]

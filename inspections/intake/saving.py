@@ -1,0 +1,52 @@
+"""The whole pool's files out: into a folder, or as one zip."""
+
+import io
+import os
+import zipfile
+
+from django.core.exceptions import ValidationError
+
+from fleet.intake import one_moment, write_file
+
+from .sets import FILE_NAMES, LAYOUTS
+
+# A fixed time in the zip, so that two exports of one pool are the same bytes.
+ZIP_TIME = (1980, 1, 1, 0, 0, 0)
+
+
+def export_folder(folder):
+    """Write all files into a new folder, or one without any of them; returns {file name: number of rows}.
+
+    Each file appears whole or not at all. ValidationError where the folder cannot be written, or holds such files.
+    """
+    try:
+        folder.mkdir(parents=True, exist_ok=True)
+        taken = [name for name in FILE_NAMES if (folder / name).exists()]
+        if taken:
+            held = ", ".join(taken)
+            raise ValidationError(f"{folder} holds {held} already. Name a new folder, so that no file is lost.")
+        with one_moment():
+            return {layout.file: _write_whole(layout, folder / layout.file) for layout in LAYOUTS}
+    except OSError as error:
+        raise ValidationError(f"{error.filename or folder} cannot be written: {error.strerror}.") from error
+
+
+def _write_whole(layout, path):
+    draft = path.with_name(f".{path.name}.{os.getpid()}")
+    try:
+        with draft.open("w", encoding="utf-8", newline="") as stream:
+            count = write_file(layout, stream)
+        draft.replace(path)
+        return count
+    finally:
+        draft.unlink(missing_ok=True)
+
+
+def export_zip(stream):
+    """Write all files as one zip to a binary stream."""
+    with zipfile.ZipFile(stream, "w", zipfile.ZIP_DEFLATED) as archive, one_moment():
+        for layout in LAYOUTS:
+            entry = zipfile.ZipInfo(layout.file, ZIP_TIME)
+            entry.compress_type = zipfile.ZIP_DEFLATED
+            with archive.open(entry, "w") as raw, io.TextIOWrapper(raw, encoding="utf-8", newline="") as text:
+                write_file(layout, text)

@@ -1,0 +1,95 @@
+"""The files of instruments, measurements and policy, and the rules that only they have."""
+
+from fleet.intake import LAYOUTS as FLEET_LAYOUTS
+from fleet.intake import RULES as FLEET_RULES
+from fleet.intake import Column, Layout, refuse_early_ends
+from fleet.intake.kinds import NUMBER, Kind
+
+from ..choices import SETTINGS
+from ..models import Instrument, Measurement, PolicyValue
+from ..validators import NO_THROUGH, UNLIKELY_LOSS_DB
+
+
+def _read_loss(text, decimal_comma):
+    """dB as a number; None stands for *no through*."""
+    return None if text.strip() == NO_THROUGH else NUMBER.read(text, decimal_comma)
+
+
+LOSS = Kind(_read_loss, NUMBER.write, NO_THROUGH)
+
+INSTRUMENTS = Layout(
+    "instruments.csv",
+    Instrument,
+    (
+        Column("instrument", "name", key=True, needed=True),
+        Column("standard_uncertainty_db", "standard_uncertainty_db", needed=True),
+    ),
+)
+MEASUREMENTS = Layout(
+    "measurements.csv",
+    Measurement,
+    (
+        Column("segment", "segment__serial", key=True, needed=True, refers_to="segments.csv"),
+        Column("measured_on", "measured_on", key=True, needed=True, past="day of measuring"),
+        Column("repeat", "repeat", key=True, lowest=1),
+        Column("loss_db", "loss_db", needed=True, own_kind=LOSS),
+        Column("frequency_mhz", "frequency_mhz"),
+        Column("temperature_c", "temperature_c"),
+        Column("instrument", "instrument__name", refers_to="instruments.csv"),
+        Column("measured_by", "measured_by"),
+        Column("taken", "taken"),
+        Column("because", "because"),
+        Column("note", "note"),
+        Column("doubtful_because", "doubtful_because"),
+        Column("taken_back_on", "taken_back_on"),
+        Column("taken_back_because", "taken_back_because"),
+    ),
+    more=lambda fields: {"no_through": fields["loss_db"] is None},
+)
+POLICY = Layout(
+    "policy.csv",
+    PolicyValue,
+    (
+        Column("setting", "setting", key=True, needed=True),
+        Column("value", "value", needed=True),
+        Column("design", "design__code", key=True, refers_to="mat_designs.csv"),
+        Column("depot", "depot__name", key=True),
+    ),
+)
+LAYOUTS = (*FLEET_LAYOUTS, INSTRUMENTS, MEASUREMENTS, POLICY)
+FILE_NAMES = tuple(layout.file for layout in LAYOUTS)
+
+
+def check_readings(files):
+    """No reading is taken back before it was taken; a loss that hardly any cable has is worth a look."""
+    table = files.table(MEASUREMENTS.file)
+    if table is None:
+        return
+    refuse_early_ends(files, table, "measured_on", "taken_back_on")
+    for row, loss_db in table.rows("loss_db", where=table.new):
+        if loss_db is not None and loss_db > UNLIKELY_LOSS_DB:
+            expected = f"rarely above {UNLIKELY_LOSS_DB} dB for a few metres of cable; it is taken as it stands"
+            files.warnings.add(table.file, table.lines[row], "loss_db", f"{loss_db:g} dB", expected)
+
+
+def check_policy_owners(files):
+    """A value belongs to the pool, or to a design or depot where its setting may differ there."""
+    table = files.table(POLICY.file)
+    if table is None:
+        return
+    for row, name, design, depot in list(table.rows("setting", "design", "depot")):
+        setting, column, expected = SETTINGS[name], "", ""
+        if design is not None and depot is not None:
+            column, expected = "depot", "a design or a depot, not both"
+        elif design is not None and not setting.per_design:
+            column, expected = "design", f"an empty cell: {name} is the same for all designs"
+        elif depot is not None and not setting.per_depot:
+            column, expected = "depot", f"an empty cell: {name} is the same for all depots"
+        elif design is None and depot is None and not setting.per_pool:
+            column, expected = "setting", f"the design or depot that {name} is for"
+        if column:
+            found = table.values[column][row]
+            table.refuse(files.faults, row, column, f"“{found}”", expected)
+
+
+RULES = (*FLEET_RULES, check_readings, check_policy_owners)

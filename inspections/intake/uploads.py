@@ -1,0 +1,126 @@
+"""Files that came over the web and wait, under their hash, until somebody confirms them."""
+
+import hashlib
+import os
+import shutil
+import zipfile
+import zlib
+from pathlib import PurePosixPath
+
+from django.conf import settings
+from django.core.exceptions import ValidationError
+
+from fleet.intake import pick_files
+
+from .sets import FILE_NAMES
+
+MOST_ENTRIES = 200
+CHUNK = 1 << 20
+
+
+class TooLarge(ValidationError):
+    """More bytes than `settings.UPLOAD_LIMIT_BYTES`; refused before anything is parsed."""
+
+    def __init__(self):
+        limit_mb = settings.UPLOAD_LIMIT_BYTES / 2**20
+        super().__init__(f"These files are larger than {limit_mb:g} MB together, so nothing was read or stored.")
+
+
+def check_size(size):
+    if size > settings.UPLOAD_LIMIT_BYTES:
+        raise TooLarge
+
+
+def keep_upload(uploaded):
+    """Lay uploaded files, or the files of zips among them, down to wait; returns (their hash, names left aside).
+
+    ValidationError when a name is unknown or comes twice, or a zip is broken, unsafe or too large when unpacked.
+    """
+    check_size(sum(file.size for file in uploaded))
+    contents = []
+    for file in uploaded:
+        contents += _unzipped(file) if file.name.lower().endswith(".zip") else [(file.name, file.read())]
+    check_size(sum(len(content) for _, content in contents))
+    names = [name for name, _ in contents]
+    picked, aside = pick_files(names, FILE_NAMES)
+    twice = sorted({name for name in picked if names.count(name) > 1})
+    if twice:
+        raise ValidationError(f"More than one file named {', '.join(twice)}. Send each once.")
+    return _lay_down({name: content for name, content in contents if name in picked}), aside
+
+
+def _unzipped(file):
+    try:
+        with zipfile.ZipFile(file) as archive:
+            entries = [entry for entry in archive.infolist() if not entry.is_dir()]
+            _check_entries(file.name, entries)
+            return _read_entries(archive, entries)
+    except (zipfile.BadZipFile, zlib.error, EOFError, NotImplementedError, RuntimeError, OSError, ValueError) as error:
+        raise ValidationError(f"{file.name} is no zip that can be opened here: it is broken or locked.") from error
+
+
+def _check_entries(name, entries):
+    """Nothing is ever written under a name from the zip; a path that leads elsewhere is refused all the same."""
+    if len(entries) > MOST_ENTRIES:
+        raise ValidationError(f"{name} holds {len(entries)} files, more than the {MOST_ENTRIES} that are looked at.")
+    for entry in entries:
+        path = PurePosixPath(entry.filename.replace("\\", "/"))
+        if path.is_absolute() or ".." in path.parts or ":" in path.parts[0]:
+            raise ValidationError(f"{name} holds “{entry.filename}”, a path that leads out of it. It is not opened.")
+    check_size(sum(entry.file_size for entry in entries))
+
+
+def _read_entries(archive, entries):
+    """The sizes that a zip tells may be wrong: what is read is counted too."""
+    contents, total = [], 0
+    for entry in entries:
+        path = PurePosixPath(entry.filename.replace("\\", "/"))
+        if path.parts[0] == "__MACOSX" or path.name.startswith("."):
+            continue
+        pieces = []
+        with archive.open(entry) as stream:
+            while piece := stream.read(CHUNK):
+                total += len(piece)
+                check_size(total)
+                pieces.append(piece)
+        contents.append((path.name, b"".join(pieces)))
+    return contents
+
+
+def _lay_down(contents):
+    digest = hashlib.sha256()
+    for name, content in sorted(contents.items()):
+        digest.update(f"{name}\0{len(content)}\0".encode())
+        digest.update(content)
+    folder = _folder(digest.hexdigest())
+    if not folder.exists():
+        # the folder appears whole or not at all: whoever sends the same files at the same time finds the same ones
+        draft = folder.with_name(f"{folder.name}.{os.getpid()}.{os.urandom(4).hex()}")
+        draft.mkdir(parents=True)
+        for name, content in contents.items():
+            (draft / name).write_bytes(content)
+        try:
+            draft.rename(folder)
+        except OSError:
+            shutil.rmtree(draft)
+            if not folder.exists():
+                raise
+    return digest.hexdigest()
+
+
+def _folder(file_hash):
+    return settings.DATA_DIR / "uploads" / file_hash
+
+
+def waiting_files(file_hash):
+    """{file name: bytes} of the files that wait under this hash; None when none do."""
+    folder = _folder(file_hash)
+    if len(file_hash) != 64 or set(file_hash) - set("0123456789abcdef") or not folder.is_dir():
+        return None
+    return {name: (folder / name).read_bytes() for name in FILE_NAMES if (folder / name).is_file()}
+
+
+def discard(file_hash):
+    """Take files that wait away again."""
+    if waiting_files(file_hash) is not None:
+        shutil.rmtree(_folder(file_hash), ignore_errors=True)

@@ -1,0 +1,20 @@
+from pathlib import Path
+
+from django.core.exceptions import ValidationError
+from django.core.management.base import BaseCommand, CommandError
+
+from inspections.intake import export_folder
+
+
+class Command(BaseCommand):
+    help = "Write the pool as CSV files, which load reads. This is no backup: work orders and accounts are not in it."
+
+    def add_arguments(self, parser):
+        parser.add_argument("folder", type=Path, help="a new folder, or one that holds none of the files")
+
+    def handle(self, *, folder, **options):
+        try:
+            for file, count in export_folder(folder).items():
+                self.stdout.write(f"{file}: {count:,} rows")
+        except ValidationError as refusal:
+            raise CommandError(" ".join(refusal.messages)) from None

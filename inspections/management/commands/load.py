@@ -1,0 +1,57 @@
+from pathlib import Path
+
+from django.core.exceptions import ValidationError
+from django.core.management.base import BaseCommand, CommandError
+from django.utils import timezone
+
+from fleet.intake import FilesRefused, counts, read_folder
+from inspections.intake import FILE_NAMES, check_pool_files, load_pool_files
+
+SHOWN = 50
+
+
+class Command(BaseCommand):
+    help = "Check the CSV files of a folder, then store what is new. With a fault in any of them nothing is stored."
+
+    def add_arguments(self, parser):
+        parser.add_argument("folder", type=Path, help=f"holds any of {', '.join(FILE_NAMES)}")
+        parser.add_argument("--check", action="store_true", help="only say what is in the files and what is wrong")
+
+    def handle(self, *, folder, check, **options):
+        try:
+            contents, aside = read_folder(folder, FILE_NAMES)
+            if aside:
+                self.stdout.write(f"Left aside: {', '.join(aside)}")
+            if check:
+                files = check_pool_files(contents, on=timezone.localdate(), progress=self.stdout.write)
+                self.report(files, "new")
+                if files.faults:
+                    raise FilesRefused(files)
+            else:
+                files, load = load_pool_files(contents, by=None, on=timezone.localdate(), progress=self.stdout.write)
+                self.report(files, "stored")
+                self.stdout.write("Stored." if load else "Nothing new: every row was there already.")
+        except FilesRefused as refusal:
+            raise CommandError(self.fault_table(refusal.files)) from None
+        except ValidationError as refusal:
+            raise CommandError(" ".join(refusal.messages)) from None
+
+    def report(self, files, word):
+        for finding in files.warnings.in_order(FILE_NAMES)[:SHOWN]:
+            self.stderr.write(f"Note: {finding.file} line {finding.line}: {finding.found}. Meant: {finding.expected}.")
+        if files.warnings.count > SHOWN:
+            self.stderr.write(f"Note: {files.warnings.count - SHOWN:,} more notes.")
+        for file, count in counts(files).items():
+            there = f", {count['already_there']:,} there already" if count["already_there"] else ""
+            self.stdout.write(f"{file}: {count['rows']:,} rows, {count['stored']:,} {word}{there}")
+
+    def fault_table(self, files):
+        found = files.faults.in_order(FILE_NAMES)[:SHOWN]
+        lines = ["file, line, column: what was found; what is expected"]
+        for fault in found:
+            line, column = (f", line {fault.line}" if fault.line else "", f", {fault.column}" if fault.column else "")
+            lines.append(f"{fault.file}{line}{column}: {fault.found}; expected: {fault.expected}")
+        more = files.faults.count - len(found)
+        if more:
+            lines.append(f"… and {more:,} more faults")
+        return "\n".join([*lines, f"{files.faults.count:,} faults: nothing was stored."])
