@@ -1,6 +1,6 @@
 from django.urls import path
 
-from .views import bench, instruments, readings
+from .views import bench, due, instruments, readings, work_orders
 
 app_name = "inspections"
 urlpatterns = [
@@ -13,4 +13,10 @@ urlpatterns = [
     path("instruments/add/", instruments.add, name="instrument-add"),
     path("instruments/<str:name>/correct/", instruments.correct, name="instrument-correct"),
     path("instruments/<str:name>/withdraw/", instruments.withdraw, name="instrument-withdraw"),
+    path("due/", due.due_page, name="due-list"),
+    path("due.csv", due.due_csv, name="due-csv"),
+    path("work-orders/", work_orders.work_order_list, name="work-order-list"),
+    path("work-orders/raise/", work_orders.work_order_raise, name="work-order-raise"),
+    path("work-orders/<str:number>/", work_orders.work_order_detail, name="work-order-detail"),
+    path("work-orders/<str:number>/withdraw/", work_orders.work_order_withdraw, name="work-order-withdraw"),
 ]

@@ -21,13 +21,23 @@ def columns(queryset, *fields):
     return list(zip(*rows, strict=True)) if rows else [()] * len(fields)
 
 
+def day(field):
+    """A day as text, for `days`."""
+    return Cast(field, TextField())
+
+
+def yes(field):
+    """A yes/no as 1 or 0."""
+    return Cast(field, IntegerField())
+
+
 def days(values):
-    """Raw days to `datetime64[D]`; None becomes NaT."""
+    """ISO days to `datetime64[D]`; None becomes NaT."""
     return np.array(values, dtype="datetime64[D]")
 
 
 def floats(values):
-    """Raw numbers to floats; None becomes NaN."""
+    """Numbers to floats; None becomes NaN."""
     return np.array(values, dtype=float)
 
 

@@ -13,7 +13,8 @@ class Reason:
     """One cause with its number and its limit.
 
     `basis`: age: how well the fitting day is known; events: how the day was found; loss: the verdict;
-    damage: the place; measure: what asks for it. `day` is when the loss was measured.
+    trend: whose readings speak, or why there is no date; damage: the place; measure: what asks for it.
+    `value` of a trend is the chance of being over on the day assessed. `day` is when the loss was measured.
     """
 
     cause: str
@@ -37,7 +38,7 @@ class Reason:
 
 def reasons(row):
     """Every cause of an `Assessment`: the deciding one first, then by date, those without a date last."""
-    found = [_age(row), _events(row), _loss(row), _damage(row), _measure(row)]
+    found = [_age(row), _events(row), _loss(row), _trend(row), _damage(row), _measure(row)]
     return sorted(filter(None, found), key=lambda r: (r.cause != row.cause, r.due_on is None, r.due_on or date.max))
 
 
@@ -73,6 +74,16 @@ def _loss(row):
     return Reason(
         Cause.LOSS.value, row.loss_due_on, value=row.reference_loss_db, limit=row.loss_limit_db, unit="dB",
         basis=row.verdict, day=row.measured_on,
+    )  # fmt: skip
+
+
+def _trend(row):
+    """Nothing where there is no line: too few readings in the pool, or its age is not known."""
+    if row.trend_rate_db is None and not row.trend_no_date_because:
+        return None
+    return Reason(
+        Cause.TREND.value, row.trend_due_on, value=row.chance_over, limit=row.loss_limit_db, unit="dB",
+        basis=row.trend_from if row.trend_due_on else row.trend_no_date_because,
     )  # fmt: skip
 
 

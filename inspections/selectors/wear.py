@@ -13,7 +13,7 @@ from fleet.models import Event, Fault, Fitting, UsageEvent
 
 from ..choices import Taken
 from ..models import Measurement
-from .columns import columns, days, floats, integers
+from .columns import columns, day, days, floats, integers, yes
 
 
 @dataclass(frozen=True)
@@ -66,13 +66,13 @@ def read_fittings(on, segment_ids=None):
     fittings = Fitting.objects.all() if segment_ids is None else Fitting.objects.filter(segment__in=segment_ids)
     rows = columns(
         fittings.filter(fitted_on__lte=on),
-        "segment", "mat", "position", "fitted_on", "fitted_basis", "removed_on", "mat__withdrawn_on", "mat__design",
+        "segment", "mat", "position", day("fitted_on"), "fitted_basis", day("removed_on"), day("mat__withdrawn_on"), "mat__design",
         "mat__depot", "segment__length_m", "segment__as_new_loss_db", "segment__events_before",
     )  # fmt: skip
     segment, fitted_on, removed_on, withdrawn_on = integers(rows[0]), days(rows[3]), days(rows[5]), days(rows[6])
     order = np.lexsort((fitted_on, segment))
-    day = np.datetime64(on, "D")
-    in_service = ~(removed_on <= day) & ~(withdrawn_on <= day)
+    asked = np.datetime64(on, "D")
+    in_service = ~(removed_on <= asked) & ~(withdrawn_on <= asked)
     parts = (
         segment, integers(rows[1]), integers(rows[2]), fitted_on, np.array(rows[4], dtype=object), removed_on, in_service,
         integers(rows[7]), integers([depot or 0 for depot in rows[8]]), floats(rows[9]), floats(rows[10]),
@@ -88,7 +88,7 @@ def read_usage(mat_ids=None):
     if mat_ids is not None:
         usage = usage.filter(mat__in=mat_ids)
         events = events.filter(pk__in=usage.values("event"))
-    event, starts_on, ends_on = columns(events, "pk", "starts_on", "ends_on")
+    event, starts_on, ends_on = columns(events, "pk", day("starts_on"), day("ends_on"))
     rows = columns(usage, "mat", "event", "state", "counts_for")
     of_event = integers(rows[1])
     order = np.argsort(integers(event))
@@ -108,8 +108,8 @@ def read_readings(on, segment_ids=None):
     if segment_ids is not None:
         readings = readings.filter(segment__in=segment_ids)
     rows = columns(
-        readings, "segment", "measured_on", "repeat", "taken", "loss_db", "frequency_mhz", "temperature_c",
-        "instrument__standard_uncertainty_db", "no_through", "doubtful_because",
+        readings, "segment", day("measured_on"), "repeat", "taken", "loss_db", "frequency_mhz", "temperature_c",
+        "instrument__standard_uncertainty_db", yes("no_through"), "doubtful_because",
     )  # fmt: skip
     return Readings(
         segment=integers(rows[0]),

@@ -11,6 +11,7 @@ from fleet.models import CableSegment, Fitting
 from ..models import WorkOrder, WorkOrderLine
 from ..selectors.reasons import reasons
 from .scheduling import assessments
+from .trends import stored_model
 from .work_order_sheets import sheet_of
 
 # People who raise orders at once take turns; more turns than this means that something else is wrong.
@@ -71,7 +72,7 @@ def _close_void_or_refuse(ids, on):
 
 def _assessed(ids, on):
     """The segments as they stand today, by mat and position; refused where one is in no mat in service."""
-    rows = assessments(on, ids)
+    rows = assessments(on, ids, model=stored_model())
     missing = CableSegment.objects.filter(pk__in=set(ids) - {row.segment_id for row in rows})
     if missing or len(rows) < len(ids):
         serials = ", ".join(segment.serial for segment in missing) or "One of the cables"

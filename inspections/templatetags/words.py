@@ -4,7 +4,7 @@ In a template: `{% load words %}`, then
   {{ row|why }}                                      what an Assessment's standing rests on
   {% for reason in row|reasons %}{{ reason|in_words }}{% endfor %}      every cause of it, the deciding one first
   {% for reason in line.reasons|kept_reasons %}…     the reasons that a work order line keeps
-  {{ reason|cause_name }}  {{ day|short_day }}  {{ row.measured_on|how_long_before:row.assessed_on }}
+  {{ counts|counts_in_words }}  {{ reason|cause_name }}  {{ day|short_day }}  {{ row.measured_on|how_long_before:row.assessed_on }}
 """
 
 from dataclasses import replace
@@ -52,19 +52,44 @@ def why(row):
 
 
 @register.filter
+def kept_why(stored):
+    """The deciding one of the reasons that a work order line keeps."""
+    return in_words(kept_reasons(stored)[0]) if stored else ""
+
+
+@register.filter
 def in_words(reason):
     return _SENTENCES[reason.cause](reason)
 
 
 @register.filter
 def cause_name(reason):
-    return reason.cause
+    return reason.cause.capitalize()
 
 
 @register.filter
-def needs_change(row):
-    """The standing asks for a new segment, now or by a day that is known."""
-    return row.standing in (Standing.CHANGE_NOW, Standing.CHANGE_BEFORE, Standing.CHANGE_SOON)
+def order_standing(order, on):
+    """open, void or withdrawn."""
+    return order.standing_on(on)
+
+
+@register.filter
+def part_of(line, sheet):
+    """What goes into the position of a work order line, as its sheet says."""
+    return next((position for position in sheet["positions"] if position["position"] == line.position), {})
+
+
+@register.filter
+def figure(number):
+    """A number as a person writes it: no zeros behind, never 1e-05."""
+    return "" if number is None else f"{number:.10g}"
+
+
+@register.filter
+def counts_in_words(counts):
+    """`counts_by_standing` as one sentence; standings that nobody has are left out."""
+    said = [f"{number} {_COUNTED[standing]}" for standing, number in counts.items() if number and standing in _COUNTED]
+    return f"{', '.join(said)}." if said else "Nothing is due."
 
 
 def _counted(number, word):
@@ -106,6 +131,19 @@ def _loss(reason):
     return measured + (": too close to tell" if reason.basis == Verdict.UNDECIDED else "")
 
 
+def _trend(reason):
+    if reason.due_on is None:
+        return f"no date by trend: {_NO_TREND.get(reason.basis, reason.basis)}"
+    chance = "" if reason.value is None else f", chance of it {_percent(reason.value)} today"
+    return f"risk of being over {reason.limit:g} dB too high from {short_day(reason.due_on)} (by {reason.basis}{chance})"
+
+
+def _percent(chance):
+    if chance < 0.001:
+        return "below 0.1 %"
+    return "above 99.9 %" if chance > 0.999 else f"{100 * chance:.1f} %"
+
+
 def _damage(reason):
     return f"{reason.basis} fault reported on {short_day(reason.due_on)}"
 
@@ -122,10 +160,23 @@ def _measure(reason):
     }[reason.basis]
 
 
+_NO_TREND = {
+    "falling": "the readings fall, and wear does not heal",
+    "does not follow a line": "the readings do not follow a line",
+    "later than 40 years": "the limit is reached later than 40 years after fitting",
+}
 _SENTENCES = {
     Cause.AGE: _age,
     Cause.EVENTS: _events,
     Cause.LOSS: _loss,
+    Cause.TREND: _trend,
     Cause.DAMAGE: _damage,
     data.MEASURE: _measure,
+}
+_COUNTED = {
+    Standing.CHANGE_NOW: "to change now",
+    Standing.CHANGE_BEFORE: "to change before an event",
+    Standing.CHANGE_SOON: "to change within the look-ahead",
+    Standing.MEASURE: "to measure",
+    Standing.UNKNOWN: "unknown",
 }

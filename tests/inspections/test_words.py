@@ -99,3 +99,17 @@ def test_every_reason_for_measuring_has_words():
 )
 def test_the_age_of_a_reading_is_told_in_the_unit_that_fits(days, said):
     assert how_long_before(ON - timedelta(days=days), ON) == said
+
+
+@pytest.mark.parametrize(
+    ("reason", "said"),
+    [
+        (
+            Reason("trend", date(2027, 1, 14), value=0.0312, limit=3.0, basis="own readings"),
+            "risk of being over 3 dB too high from 14 Jan 2027 (by own readings, chance of it 3.1 % today)",
+        ),
+        (Reason("trend", value=0.0, limit=3.0, basis="falling"), "no date by trend: the readings fall, and wear does not heal"),
+    ],
+)
+def test_a_trend_is_told_with_its_chance_or_why_it_has_no_date(reason, said):
+    assert in_words(reason) == said

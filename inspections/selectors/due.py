@@ -1,0 +1,90 @@
+"""The due list: which segments are due, by urgency, narrowed by what the keeper asks for."""
+
+from django.db.models import Count, OuterRef, Q, Subquery
+
+from fleet.models import Depot, Mat, UsageEvent
+
+from ..choices import Standing, Urgency
+from ..models import Assessment
+from .work_orders import with_open_order
+
+EVERY_STANDING = "all"
+DUE = (Urgency.CHANGE_NOW, Urgency.CHANGE_BEFORE, Urgency.CHANGE_SOON)
+# lengths are typed with two or three decimals; two that differ by less are the same
+SAME_LENGTH_M = 0.0005
+
+
+def due_list(*, depot=None, owner="", cause="", standing="", lengths=(), until=None):
+    """Assessed segments by urgency; without a standing all that ask for something, so not the sound ones.
+
+    `lengths` are (from, to) in metres, any of which may fit. `until`: due by that day, whatever the standing.
+    """
+    rows = Assessment.objects.by_urgency()
+    if depot:
+        rows = rows.filter(mat__depot=depot)
+    if owner:
+        rows = rows.filter(mat__owner=owner)
+    if cause:
+        rows = rows.filter(cause=cause)
+    if lengths:
+        rows = rows.filter(_any_length(lengths))
+    if until:
+        rows = rows.filter(due_on__lte=until)
+    return _of_standing(rows, standing, until)
+
+
+def _of_standing(rows, standing, until):
+    if standing == EVERY_STANDING or (until and not standing):
+        return rows
+    return rows.filter(standing=standing) if standing else rows.exclude(urgency=Urgency.SOUND)
+
+
+def _any_length(lengths):
+    fits = Q()
+    for low_m, high_m in lengths:
+        fits |= Q(segment__length_m__range=(low_m - SAME_LENGTH_M, high_m + SAME_LENGTH_M))
+    return fits
+
+
+def due_lines(rows, on):
+    """Adds what a line shows beside the assessment: the register, the mat's next planned event, the open order."""
+    planned = UsageEvent.objects.still_planned(on).filter(mat=OuterRef("mat"))
+    planned = planned.order_by("event__starts_on", "event__code")
+    rows = rows.with_register().annotate(
+        next_event_code=Subquery(planned.values("event__code")[:1]),
+        next_event_name=Subquery(planned.values("event__name")[:1]),
+        next_event_on=Subquery(planned.values("event__starts_on")[:1]),
+    )
+    return with_open_order(rows, on)
+
+
+def counts_by_standing(rows=None):
+    """{standing: number of segments} for all six standings, in one query."""
+    rows = Assessment.objects.all() if rows is None else rows
+    counted = dict(rows.order_by().values_list("standing").annotate(Count("pk")))
+    return {standing: counted.get(standing, 0) for standing in Standing.values}
+
+
+def rows_of_mats(mats):
+    """Every assessed segment of these mats, by mat and position."""
+    return Assessment.objects.filter(mat__in=mats).order_by("mat__number", "position")
+
+
+def due_segment_ids(mats, on):
+    """Segments to change in these mats that stand on no open order yet."""
+    rows = with_open_order(rows_of_mats(mats), on).filter(urgency__in=DUE, open_order=None)
+    return list(rows.values_list("segment", flat=True))
+
+
+def mats_of_segments(segments):
+    """The mats in which these segments are assessed."""
+    return Mat.objects.filter(assessments__segment__in=segments).distinct()
+
+
+def depots_with_mats(on):
+    return Depot.objects.filter(mats__in=Mat.objects.in_use(on)).distinct()
+
+
+def owners_of_mats(on):
+    owners = Mat.objects.in_use(on).exclude(owner="").order_by("owner").values_list("owner", flat=True)
+    return list(owners.distinct())

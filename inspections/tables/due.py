@@ -1,0 +1,132 @@
+"""The due list as a table, and as a file."""
+
+import csv
+from itertools import chain
+
+import django_tables2 as tables
+from django.db.models import F
+
+from fleet.intake.kinds import guarded
+
+from ..models import Assessment
+
+
+def _cell(template_name, verbose_name, css="", **kwargs):
+    return tables.TemplateColumn(
+        template_name=f"inspections/{template_name}",
+        verbose_name=verbose_name,
+        empty_values=(),
+        attrs={"cell": {"class": css}},
+        **kwargs,
+    )
+
+
+def _sorted_by(*fields):
+    """Sorts a column by these fields; rows without a value stand last either way."""
+
+    def order(self, rows, is_descending):
+        by = [F(f).desc(nulls_last=True) if is_descending else F(f).asc(nulls_last=True) for f in fields]
+        return rows.order_by(*by, "mat__number", "position"), True
+
+    return order
+
+
+class DueTable(tables.Table):
+    choose = _cell("_due_choose.html", "", "pick", orderable=False)
+    standing = _cell("_due_standing.html", "Standing", "bare")
+    segment = _cell("_due_cable.html", "Cable", "at-lead nowrap")
+    mat = _cell("_due_mat.html", "Mat · position", "at-lead nowrap")
+    length_m = tables.Column("Length, m", "segment.length_m", attrs={"cell": {"class": "num at-desk"}})
+    why = _cell("_due_why.html", "Why", "wide bare", accessor="cause")
+    due_on = _cell("_due_day.html", "Due", "at-end nowrap")
+    next_event = _cell("_due_event.html", "Next event", "at-desk", accessor="next_event_on")
+    loss = _cell("_due_loss.html", "Newest loss, dB", "num at-desk", accessor="reference_loss_db")
+
+    class Meta:
+        model = Assessment
+        fields = ("choose", "standing", "segment", "mat", "length_m", "why", "due_on", "next_event", "loss")
+        attrs = {"aria-label": "Cables by urgency"}
+
+    order_standing = _sorted_by("urgency", "urgent_event_on", "due_on")
+    order_segment = _sorted_by("segment__serial")
+    order_mat = _sorted_by("mat__number", "position")
+    order_length_m = _sorted_by("segment__length_m")
+    order_why = _sorted_by("cause", "due_on")
+    order_due_on = _sorted_by("due_on")
+    order_next_event = _sorted_by("next_event_on", "next_event_code")
+    order_loss = _sorted_by("reference_loss_db")
+
+    def __init__(self, rows, *, on, may_log, chosen=(), **kwargs):
+        self.on, self.chosen = on, set(chosen)
+        super().__init__(rows, exclude=kwargs.pop("exclude", ()) if may_log else ("choose",), **kwargs)
+
+    def render_length_m(self, value):
+        return f"{value:.2f}"
+
+
+# column of the file: where a row keeps it
+COLUMNS = {
+    "segment": "segment.serial",
+    "mat": "mat.number",
+    "position": "position",
+    "length_m": "segment.length_m",
+    "cable_type": "segment.cable_type.name",
+    "depot": "mat.depot.name",
+    "owner": "mat.owner",
+    "standing": "standing",
+    "due_on": "due_on",
+    "cause": "cause",
+    "measure_because": "measure_because",
+    "next_event": "next_event_code",
+    "next_event_starts_on": "next_event_on",
+    "before_event": "before_event.code",
+    "age_due_on": "age_due_on",
+    "age_limit_years": "age_limit_years",
+    "age_basis": "age_basis",
+    "event_count": "event_count",
+    "event_limit": "event_limit",
+    "events_due_on": "events_due_on",
+    "events_basis": "events_basis",
+    "events_not_confirmed": "not_confirmed",
+    "reference_loss_db": "reference_loss_db",
+    "no_through": "no_through",
+    "measured_on": "measured_on",
+    "loss_limit_db": "loss_limit_db",
+    "verdict": "verdict",
+    "loss_due_on": "loss_due_on",
+    "damage_due_on": "damage_due_on",
+    "damage_place": "damage_place",
+    "work_order": "open_order",
+}
+
+
+class _Echo:
+    """A stream that hands back what is written, so that a file goes out row by row."""
+
+    def write(self, line):
+        return line
+
+
+def due_csv_lines(rows):
+    """The lines of the file: bare numbers, units in the names; texts that a spreadsheet would run get a leading '."""
+    writer = csv.writer(_Echo(), lineterminator="\r\n")
+    return chain([writer.writerow(COLUMNS)], (writer.writerow(_values(row)) for row in rows.iterator(chunk_size=2_000)))
+
+
+def _values(row):
+    return [_text_of(_reach(row, path)) for path in COLUMNS.values()]
+
+
+def _reach(row, path):
+    value = row
+    for name in path.split("."):
+        value = getattr(value, name, None)
+    return value
+
+
+def _text_of(value):
+    if isinstance(value, str):
+        return guarded(value)
+    if isinstance(value, bool):
+        return "yes" if value else ""
+    return "" if value is None else value

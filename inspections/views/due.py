@@ -1,0 +1,41 @@
+"""The due list, on the page and as a file."""
+
+from django.http import StreamingHttpResponse
+from django.shortcuts import render
+from django.utils import timezone
+from django_tables2 import RequestConfig
+
+from fleet.forms.submissions import OnceForm
+
+from ..forms.due import DueFilterForm
+from ..selectors.due import counts_by_standing, depots_with_mats, due_lines, due_list, owners_of_mats
+from ..services.scheduling import ensure_assessed
+from ..tables.due import DueTable, due_csv_lines
+
+
+def due_page(request):
+    on = timezone.localdate()
+    ensure_assessed(on)
+    form = _filters(request, on)
+    table = DueTable(_chosen_lines(form, on), on=on, may_log=request.user.has_perm("fleet.log_work"))
+    RequestConfig(request, paginate={"per_page": 50}).configure(table)
+    counts = counts_by_standing()
+    context = {"form": form, "table": table, "counts": counts, "total": sum(counts.values()), "once": OnceForm()}
+    return render(request, "inspections/due_list.html", context)
+
+
+def due_csv(request):
+    on = timezone.localdate()
+    ensure_assessed(on)
+    lines = due_csv_lines(_chosen_lines(_filters(request, on), on))
+    name = f"due-{on:%Y-%m-%d}.csv"
+    headers = {"Content-Disposition": f'attachment; filename="{name}"'}
+    return StreamingHttpResponse(lines, content_type="text/csv; charset=utf-8", headers=headers)
+
+
+def _filters(request, on):
+    return DueFilterForm(request.GET, on=on, depots=depots_with_mats(on), owners=owners_of_mats(on))
+
+
+def _chosen_lines(form, on):
+    return due_lines(due_list(**form.filters()), on)
