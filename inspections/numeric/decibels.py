@@ -33,9 +33,9 @@ def reference_loss_db(loss_db, frequency_mhz, temperature_c, reference_mhz):
 def typical_loss_db(length_m, db_per_m_400mhz, db_per_m_1000mhz, frequency_mhz):
     """Reckoned loss of a fresh cable without connectors: α(f) = k1·√f + k2·f through both constants.
 
-    Two-term law of coax (rf.md 1.2: conductor ∝ √f, dielectric ∝ f). Arrays broadcast.
+    Two-term law of coax: conductor ∝ √f, dielectric ∝ f. Arrays broadcast.
     """
-    root_low, root_high, root = np.sqrt([400.0, 1000.0, frequency_mhz])
+    root_low, root_high, root = np.sqrt(400.0), np.sqrt(1000.0), np.sqrt(frequency_mhz)
     k2 = (db_per_m_1000mhz / root_high - db_per_m_400mhz / root_low) / (root_high - root_low)
     k1 = db_per_m_400mhz / root_low - k2 * root_low
-    return np.asarray(length_m) * (k1 * root + k2 * frequency_mhz)
+    return np.asarray(length_m) * (k1 * root + k2 * np.asarray(frequency_mhz))
