@@ -1,0 +1,78 @@
+"""Lists of mat numbers as people write them."""
+
+from datetime import date, timedelta
+
+import pytest
+
+from fleet.models import Mat
+from fleet.selectors.mat_lists import read_mat_list
+
+ON = date(2026, 9, 30)
+MATS = [Mat(pk=number, number=f"M-{number:03d}") for number in range(1, 9)]
+WITHDRAWN = Mat(pk=9, number="M-009", withdrawn_on=ON)
+SPACED = Mat(pk=10, number="Long mat 1")
+POOL = [*MATS, WITHDRAWN, SPACED]
+
+
+def read(text, mats=POOL):
+    listed = read_mat_list(text, mats, ON)
+    return [mat.number for mat in listed.mats], list(listed.unknown)
+
+
+@pytest.mark.parametrize(
+    "text",
+    ["M-001 M-003", "M-001,M-003", "M-001; M-003;", "\nM-001\r\nM-003\n", "m-001  m-003, M-001", "M–001 M—003"],
+)
+def test_blanks_commas_semicolons_lines_case_and_long_dashes_make_no_difference(text):
+    assert read(text) == (["M-001", "M-003"], [])
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        "M-002 to M-004",
+        "M-002–M-004",
+        "M-002 - M-004",
+        "M-002-M-004",
+        "m-002..m-004",
+        "M-002 to 4",
+        "M-002 to 004",
+        "M-002-004",
+        "M-002 TO m-004",
+    ],
+)
+def test_a_range_names_all_between(text):
+    assert read(text) == (["M-002", "M-003", "M-004"], [])
+
+
+def test_unknown_ones_are_named_and_the_rest_is_kept():
+    assert read("M-001, M-0O2; X-77 M-003") == (["M-001", "M-003"], ["M-0O2", "X-77"])
+
+
+def test_gaps_within_a_range_are_named():
+    assert read("M-007 to M-011") == (["M-007", "M-008"], ["M-010", "M-011"])
+
+
+@pytest.mark.parametrize("text", ["M-008 to M-001", "M-001 to X-008", "M-001 to M-99999", "A to B"])
+def test_what_is_no_range_stays_as_written(text):
+    assert read(text) == ([], [text])
+
+
+def test_withdrawn_ones_are_told_apart():
+    listed = read_mat_list("M-009 M-001 M-77", POOL, ON)
+    assert (listed.withdrawn, listed.mats, listed.left_over) == ((WITHDRAWN,), (MATS[0],), "M-77, M-009")
+    assert read_mat_list("M-009", POOL, ON - timedelta(days=1)).mats == (WITHDRAWN,)
+
+
+def test_a_number_with_blanks_is_found_on_a_line_of_its_own():
+    assert read("M-001, long mat 1") == (["M-001", "Long mat 1"], [])
+
+
+def test_two_mats_that_differ_only_by_case_are_not_confused():
+    pair = [Mat(pk=1, number="a1"), Mat(pk=2, number="A1")]
+    assert read("A1", pair) == (["A1"], [])
+    assert read("a1 A1", pair) == (["a1", "A1"], [])
+
+
+def test_an_empty_list_names_nothing():
+    assert read(" ,;\n ") == ([], [])
