@@ -1,15 +1,17 @@
-"""Whole columns of a queryset as arrays, without a Python object for each value."""
+"""Whole columns of a queryset as arrays, without a Python object for each row."""
 
 import numpy as np
 from django.core.exceptions import EmptyResultSet
 from django.db import connections
+from django.db.models import IntegerField, TextField
+from django.db.models.functions import Cast
 
 
 def columns(queryset, *fields):
-    """The named fields as one tuple of raw values each, in one query.
+    """The named fields or expressions as one tuple of values each, in one query.
 
-    Raw means as the database driver gives them: days are text on SQLite and dates on PostgreSQL, both of which
-    `days()` reads. Django's own converters would take longer than everything that is done with the values.
+    Values come as the database driver gives them. Days and yes/no are asked for with `day()` and `yes()`: converting
+    them one by one would take longer than everything that is done with them.
     """
     try:
         sql, params = queryset.order_by().values_list(*fields).query.sql_with_params()

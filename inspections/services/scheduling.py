@@ -12,7 +12,6 @@ from .causes import age_columns, damage_columns, events_columns, loss_columns, s
 from .trends import fit_trend, store_model, stored_model, trend_columns
 from .wear_state import read_wear_state
 
-BATCH = 2_000
 # more segments than this at a time are assessed in pieces: a query names each of them
 PIECE = 5_000
 
@@ -23,34 +22,36 @@ class NewerChanges(Exception):
 
 def assessments(on, segment_ids=None, *, model=None):
     """Unsaved `Assessment` rows of these segments (None: all) as of `on`, by segment; no trend without a `model`."""
-    return _rows(read_wear_state(on, segment_ids), model, on)
+    columns = _columns(read_wear_state(on, segment_ids), model)
+    names = list(columns)
+    plain = (_plain(column) for column in columns.values())
+    return [Assessment(assessed_on=on, **dict(zip(names, row, strict=True))) for row in zip(*plain, strict=True)]
 
 
 def reassess(segment_ids, *, on):
     """Assess these segments (None: the whole pool, fitted afresh) again, in the caller's transaction."""
     changes = _count_change()
     if segment_ids is None:
-        rows, model = _fitted_and_assessed(on)
-        return _replace_all(rows, model, on, changes)
+        return _replace_all(*_fitted_and_assessed(on), on, changes)
     model, ids = stored_model(), sorted(set(segment_ids))
     for start in range(0, len(ids), PIECE):
         piece = ids[start : start + PIECE]
-        rows = assessments(on, piece, model=model)
+        columns = _columns(read_wear_state(on, piece), model)
         Assessment.objects.filter(segment__in=piece).delete()
-        Assessment.objects.bulk_create(rows, batch_size=BATCH)
+        _insert(columns, on)
 
 
 def assess_pool(on):
     """Fit the pool and assess all, outside the transaction that writes; returns the number of segments assessed."""
     for _ in range(5):
         changes = _state().changes
-        rows, model = _fitted_and_assessed(on)
+        columns, model = _fitted_and_assessed(on)
         try:
             with transaction.atomic():
                 if not PoolState.objects.filter(pk=1, changes=changes).update(assessed_on=on):
                     raise NewerChanges
-                _replace_all(rows, model, on, changes)
-            return len(rows)
+                _replace_all(columns, model, on, changes)
+            return len(columns["segment_id"])
         except NewerChanges:
             continue
     with transaction.atomic():
@@ -81,33 +82,44 @@ def _count_change():
 def _fitted_and_assessed(on):
     state = read_wear_state(on)
     model = fit_trend(state)
-    return _rows(state, model, on), model
+    return _columns(state, model), model
 
 
-def _replace_all(rows, model, on, changes):
+def _replace_all(columns, model, on, changes):
     Assessment.objects.all().delete()
-    Assessment.objects.bulk_create(rows, batch_size=BATCH)
+    _insert(columns, on)
     store_model(model, on, changes)
     PoolState.objects.filter(pk=1).update(assessed_on=on)
 
 
-def _rows(state, model, on):
+def _insert(columns, on):
+    Assessment.objects.insert_columns(
+        {name: _stored(column) for name, column in columns.items()}
+        | {"assessed_on": [on.isoformat()] * len(columns["segment_id"])}
+    )
+
+
+def _columns(state, model):
     columns = age_columns(state) | events_columns(state) | loss_columns(state) | damage_columns(state)
     columns |= trend_columns(state, model)
     columns |= standing_columns(state, columns)
     del columns["doubtful"]
-    columns |= {
+    return columns | {
         "segment_id": state.segment,
         "mat_id": state.mat_id,
         "position": state.fittings.position[state.current],
     }
-    names = list(columns)
-    plain = (_plain(column) for column in columns.values())
-    return [Assessment(assessed_on=on, **dict(zip(names, row, strict=True))) for row in zip(*plain, strict=True)]
 
 
 def _plain(column):
-    """A column as Python values that the database takes: NaT and NaN become None."""
+    """A column as Python values for models: NaT and NaN become None."""
     if column.dtype.kind == "f":
         return np.where(np.isnan(column), None, column.astype(object)).tolist()
     return column.tolist()
+
+
+def _stored(column):
+    """A column as values that a database driver takes: as `_plain`, with days as ISO text."""
+    if column.dtype.kind == "M":
+        return np.where(np.isnat(column), None, np.datetime_as_string(column).astype(object)).tolist()
+    return _plain(column)

@@ -49,7 +49,7 @@ def test_a_failure_while_assessing_rolls_the_change_back(monkeypatch):
     def fail(*args, **kwargs):
         raise RuntimeError("no assessment")
 
-    monkeypatch.setattr(scheduling, "assessments", fail)
+    monkeypatch.setattr(scheduling, "read_wear_state", fail)
     with pytest.raises(RuntimeError), transaction.atomic():
         make_reading(segment, 4.0, ON)
         wear_changed.send(sender=None, segment_ids=[segment.pk], on=ON)
