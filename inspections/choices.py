@@ -63,6 +63,16 @@ class TrendFrom(TextChoices):
     KIND = "its kind"
 
 
+class Stage(TextChoices):
+    """How far an assessment of the whole pool is."""
+
+    WAITING = "waiting"
+    READING = "reading"
+    WRITING = "writing"
+    DONE = "done"
+    FAILED = "failed"
+
+
 class MeasureBecause(TextChoices):
     UNDECIDED = "undecided"
     DOUBTFUL = "doubtful"

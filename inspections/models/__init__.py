@@ -1,6 +1,17 @@
+from .assessment_runs import AssessmentRun
 from .assessments import Assessment, PoolState, PoolTrend
 from .measurements import Instrument, Measurement
 from .policies import PolicyValue
 from .work_orders import WorkOrder, WorkOrderLine
 
-__all__ = ["Assessment", "Instrument", "Measurement", "PolicyValue", "PoolState", "PoolTrend", "WorkOrder", "WorkOrderLine"]
+__all__ = [
+    "Assessment",
+    "AssessmentRun",
+    "Instrument",
+    "Measurement",
+    "PolicyValue",
+    "PoolState",
+    "PoolTrend",
+    "WorkOrder",
+    "WorkOrderLine",
+]

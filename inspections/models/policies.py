@@ -10,23 +10,42 @@ from ..choices import SETTINGS
 from ..validators import check_setting
 
 
+class InForceManager(models.Manager):
+    """Values that stand; a cleared one is kept for the trail only, and a new one may be set beside it."""
+
+    def get_queryset(self):
+        return super().get_queryset().filter(cleared_on=None)
+
+
 class PolicyValue(Recorded):
     setting = models.CharField(max_length=40, choices=[(name, s.label) for name, s in SETTINGS.items()])
     value = models.FloatField()
     design = models.ForeignKey(MatDesign, models.PROTECT, null=True, blank=True, related_name="policy_values")
     depot = models.ForeignKey(Depot, models.PROTECT, null=True, blank=True, related_name="policy_values")
+    because = models.CharField("why", max_length=100, blank=True)
+    # from this day on the pool's value, or the default, stands again
+    cleared_on = models.DateField(null=True, blank=True)
+
+    objects = InForceManager()
+    ever = models.Manager()
 
     class Meta:
         ordering = ["setting", "design__code", "depot__name"]
         constraints = [
             models.UniqueConstraint(
-                fields=["setting"], condition=Q(design=None, depot=None), name="one_pool_value_of_a_setting"
+                fields=["setting"],
+                condition=Q(design=None, depot=None, cleared_on=None),
+                name="one_pool_value_of_a_setting",
             ),
             models.UniqueConstraint(
-                fields=["setting", "design"], condition=Q(depot=None), name="one_design_value_of_a_setting"
+                fields=["setting", "design"],
+                condition=Q(depot=None, cleared_on=None),
+                name="one_design_value_of_a_setting",
             ),
             models.UniqueConstraint(
-                fields=["setting", "depot"], condition=Q(design=None), name="one_depot_value_of_a_setting"
+                fields=["setting", "depot"],
+                condition=Q(design=None, cleared_on=None),
+                name="one_depot_value_of_a_setting",
             ),
             models.CheckConstraint(
                 condition=Q(design__isnull=True) | Q(depot__isnull=True), name="policy_of_a_design_or_a_depot"
