@@ -1,0 +1,148 @@
+"""Geometry of the drawings: numbers in, points out. Templates draw the SVG and make the words.
+
+All points are in the units of a view box 1100 wide, y downwards.
+"""
+
+from dataclasses import dataclass
+
+WIDTH = 1100
+LEFT, RIGHT, TOP = 56, 1084, 16
+ROW = 24
+FOLD_LABEL_ROOM = 64
+FOLD_LABEL_ROWS = 3
+LINE_OF_TEXT = 18
+# room that a character takes at most, on paper where letters are larger
+CHARACTER = 9
+
+
+@dataclass(frozen=True)
+class PositionToDraw:
+    """What the drawing shows of one position: `length_m` of the cable in it, else of the design.
+
+    `standing` is one of the six in words, '' for none; `marked`: filled, to be changed; `empty`: holds no cable.
+    """
+
+    number: int
+    length_m: float
+    label: str = ""
+    standing: str = ""
+    marked: bool = False
+    empty: bool = False
+
+
+@dataclass(frozen=True)
+class DrawnCable:
+    """A cable from the feed end to (x, y), its mark centred there, its words beside it (`before`: left of the mark)."""
+
+    position: PositionToDraw
+    x: float
+    y: float
+    mark_x: float
+    mark_y: float
+    text_x: float
+    text_y: float
+    before: bool
+
+
+@dataclass(frozen=True)
+class DrawnFold:
+    """A fold line at x; `label_y` None: its number has no room and stands in the table only."""
+
+    distance_m: float
+    x: float
+    label_y: float | None
+
+
+@dataclass(frozen=True)
+class MatDrawing:
+    """A mat with its feed end at the left. `beyond`: a cable is longer than the mat is wide."""
+
+    width: int
+    height: float
+    left: float
+    right: float
+    top: float
+    bottom: float
+    middle: float
+    mark: float
+    to_scale: bool
+    width_m: float | None
+    px_per_m: float
+    beyond: bool
+    folds: tuple[DrawnFold, ...]
+    cables: tuple[DrawnCable, ...]
+
+    @property
+    def across(self):
+        return round(self.right - self.left, 1)
+
+    @property
+    def down(self):
+        return self.bottom - self.top
+
+    @property
+    def feed_x(self):
+        return self.left - 8
+
+
+def mat_drawing(width_m, folds_m, positions, mark=12):
+    """A mat to scale: `width_m` and `folds_m` in metres from the feed end, cables drawn straight to their lengths.
+
+    Without a width (None) or without fold lines it is not to scale: cables keep their proportions to each other.
+    `mark` is the side of the marks: 12 for screens, 18 for paper.
+    """
+    positions = sorted(positions, key=lambda position: position.number)
+    longest_m = max((position.length_m for position in positions), default=0)
+    px_per_m = (RIGHT - LEFT) / (max(width_m or 0, longest_m, *(folds_m or ())) or 1)
+    right = round(LEFT + width_m * px_per_m, 1) if width_m else RIGHT
+    bottom = TOP + ROW * (len(positions) + 0.5)
+    folds = _folds(folds_m, px_per_m, bottom)
+    return MatDrawing(
+        width=WIDTH,
+        height=bottom + LINE_OF_TEXT * _rows_of_labels(folds, bottom) + 6,
+        left=LEFT,
+        right=right,
+        top=TOP,
+        bottom=bottom,
+        middle=(TOP + bottom) / 2 + 5,
+        mark=mark,
+        to_scale=bool(width_m and folds_m),
+        width_m=width_m,
+        px_per_m=px_per_m,
+        beyond=bool(width_m) and longest_m > width_m,
+        folds=folds,
+        cables=tuple(_cable(position, row, px_per_m, mark) for row, position in enumerate(positions)),
+    )
+
+
+def _cable(position, row, px_per_m, mark):
+    x, y = round(LEFT + position.length_m * px_per_m, 1), TOP + ROW * (row + 0.75)
+    words = len(f"{position.number}: {position.length_m:g} m, {position.label}") * CHARACTER
+    before = x + mark + words > RIGHT and x - words > LEFT
+    return DrawnCable(
+        position=position,
+        x=x,
+        y=y,
+        mark_x=round(x - mark / 2, 1),
+        mark_y=y - mark / 2,
+        text_x=round(x - mark if before else x + mark, 1),
+        text_y=y - 5 if before else y + 5,
+        before=before,
+    )
+
+
+def _folds(folds_m, px_per_m, bottom):
+    """Each label goes into the first row under the mat where it does not touch the one before it."""
+    ends, folds = [0.0] * FOLD_LABEL_ROWS, []
+    for distance_m in folds_m or ():
+        x = round(LEFT + distance_m * px_per_m, 1)
+        row = next((row for row, end in enumerate(ends) if x - FOLD_LABEL_ROOM / 2 >= end), None)
+        if row is not None:
+            ends[row] = x + FOLD_LABEL_ROOM / 2
+        folds.append(DrawnFold(distance_m, x, None if row is None else bottom + LINE_OF_TEXT * (row + 1)))
+    return tuple(folds)
+
+
+def _rows_of_labels(folds, bottom):
+    lowest = max((fold.label_y for fold in folds if fold.label_y is not None), default=bottom)
+    return round((lowest - bottom) / LINE_OF_TEXT)
