@@ -2,11 +2,12 @@
 
 from django.urls import path
 
-from .views import events
+from .views import event_log, events
 
 app_name = "fleet"
 urlpatterns = [
     path("events/", events.event_list, name="event-list"),
+    path("events/log/", event_log.event_log, name="event-log"),
     path("events/add/", events.event_add, name="event-add"),
     path("events/<str:code>/", events.event_detail, name="event-detail"),
     path("events/<str:code>/answer/", events.event_answer, name="event-answer"),

@@ -7,8 +7,15 @@ from ..validators import CODE_LENGTH, check_code, check_not_negative
 from .fields import DayField, NumberField
 from .submissions import OnceForm
 
-WEATHER = [("", "not told"), *Weather.choices]
 LARGEST_COUNT = 32_767
+
+
+def words_of(choices):
+    """The words as they are stored: pages, files and columns say the same."""
+    return [(word, word) for word in choices.values]
+
+
+WEATHER = [("", "not told"), *words_of(Weather)]
 
 
 class EventForm(forms.Form):
@@ -57,11 +64,11 @@ class UsageValuesForm(forms.Form):
     counts_for = forms.IntegerField(
         label="Counts for, events", min_value=1, max_value=LARGEST_COUNT, initial=1, widget=NumberField.widget
     )
-    basis = forms.ChoiceField(label="How this is known", choices=UsageBasis.choices, initial=UsageBasis.COUNTED)
+    basis = forms.ChoiceField(label="How this is known", choices=words_of(UsageBasis), initial=UsageBasis.COUNTED)
 
 
 class UsageCorrectionForm(UsageValuesForm):
-    state = forms.ChoiceField(choices=UsageState.choices)
+    state = forms.ChoiceField(choices=words_of(UsageState))
     because = forms.CharField(label="Why it is corrected", max_length=100, required=False)
     version = forms.IntegerField(widget=forms.HiddenInput)
 

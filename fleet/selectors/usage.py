@@ -1,11 +1,16 @@
 """Events with what became of their mats, and which of them wait for an answer."""
 
+from datetime import timedelta
+
 from django.db.models import Case, Count, F, Max, Min, Q, When
 from django.shortcuts import get_object_or_404
 
 from ..choices import UsageState
 from ..models import Event, Mat, UsageEvent
 from .trail import trail_of_rows
+
+AROUND = timedelta(days=14)
+MOST_TO_CHOOSE = 12
 
 
 def get_event_or_404(code):
@@ -109,3 +114,31 @@ def trail_of_event(event):
     of_event = trail_of_rows([event], name=lambda row: "Event")
     of_mats = trail_of_rows(event.usage_events.select_related("mat"), name=lambda row: row.mat.number)
     return sorted(of_event + of_mats, key=lambda entry: entry.when, reverse=True)
+
+
+def events_around(on, also=""):
+    """Events to log: of the last and next days and those waiting for an answer, nearest first, and the one named."""
+    near = Q(ends_on__gte=on - AROUND, starts_on__lte=on + AROUND)
+    waiting = Q(pk__in=UsageEvent.objects.not_confirmed(on).values("event"))
+    events = with_mat_counts(Event.objects.filter(near | waiting | Q(code=also)))
+    nearest = sorted(events, key=lambda event: (event.code != also, _days_away(event, on), event.code))
+    return nearest[:MOST_TO_CHOOSE]
+
+
+def _days_away(event, on):
+    return max((event.starts_on - on).days, (on - event.ends_on).days, 0)
+
+
+def last_time(before, *, name="", place=""):
+    """The newest event that began before that day and had mats: of the same name or place if there is one, else any."""
+    had_mats = UsageEvent.objects.exclude(state=UsageState.CALLED_OFF).values("event")
+    earlier = Event.objects.filter(starts_on__lt=before, pk__in=had_mats).order_by("-starts_on", "code")
+    same = Q(name__iexact=name) if name else Q(pk=None)
+    same |= Q(place__iexact=place) if place else Q(pk=None)
+    return earlier.filter(same).first() or earlier.first()
+
+
+def mat_numbers_of(event, *states):
+    """Numbers of the mats in these states at the event; no states: planned and went."""
+    usage = event.usage_events.filter(state__in=states or (UsageState.PLANNED, UsageState.WENT))
+    return list(usage.order_by("mat__number").values_list("mat__number", flat=True))

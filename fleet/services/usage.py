@@ -32,8 +32,9 @@ def log_event(event, usage, *, by, on, confirmed=""):
     mat planned elsewhere that day; SharedDays when a shared day wants the keeper's word.
     """
     with transaction.atomic():
-        event = lock_event(event, [mat.pk for mat in usage])
-        there = {row.mat_id: row for row in event.usage_events.select_for_update().filter(mat__in=[mat.pk for mat in usage])}
+        mat_ids = [mat.pk for mat in usage]
+        event = lock_event(event, mat_ids)
+        there = {row.mat_id: row for row in event.usage_events.select_for_update().filter(mat__in=mat_ids)}
         usage = {mat: values for mat, values in usage.items() if not _says(there.get(mat.pk), values)}
         if not usage:
             return []

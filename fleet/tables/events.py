@@ -16,13 +16,13 @@ class EventTable(tables.Table):
     state = tables.TemplateColumn(
         template_name="fleet/_event_state.html", orderable=False, attrs={"cell": {"class": "bare"}}
     )
-    mats_went = tables.Column(verbose_name="Went", attrs={"cell": {"class": "num", "data-name": "went"}})
-    mats_planned = tables.Column(verbose_name="Planned", attrs={"cell": {"class": "num", "data-name": "planned"}})
-    mats_called_off = tables.Column(verbose_name="Called off", attrs={"cell": {"class": "num at-desk"}})
+    mats = tables.TemplateColumn(
+        template_name="fleet/_event_mats.html", orderable=False, attrs={"cell": {"class": "bare"}}
+    )
 
     class Meta:
         model = Event
-        fields = ("name", "starts_on", "place", "state", "mats_went", "mats_planned", "mats_called_off")
+        fields = ("name", "starts_on", "place", "state", "mats")
         attrs = {"aria-label": "Events"}
         empty_text = "No events here."
 
@@ -34,7 +34,9 @@ class EventTable(tables.Table):
 class EventMatTable(tables.Table):
     """The mats of one event, all on one page: people look for one by its number."""
 
-    mat = tables.Column(linkify=True, order_by="mat__number", attrs={"cell": {"class": "at-lead strong"}})
+    mat = tables.TemplateColumn(
+        template_name="fleet/_usage_mat.html", order_by="mat__number", attrs={"cell": {"class": "at-lead strong"}}
+    )
     state = tables.TemplateColumn(
         template_name="fleet/_usage_state.html", verbose_name="State", attrs={"cell": {"class": "at-end"}}
     )
@@ -64,3 +66,6 @@ class EventMatTable(tables.Table):
 
     def render_hours_out(self, value):
         return f"{value:g}"
+
+    def render_basis(self, record):
+        return record.basis

@@ -1,0 +1,165 @@
+"""Log an event: which event, which mats, hours and folds, on one form that loses nothing typed."""
+
+from dataclasses import replace
+from functools import cached_property
+from itertools import groupby
+from operator import attrgetter
+
+from django import forms
+from django.core.exceptions import ValidationError
+
+from ..choices import UsageBasis, UsageState
+from ..selectors.mat_lists import read_mat_list
+from ..selectors.usage import next_free_code
+from ..services.usage import UsageValues
+from ..validators import check_not_negative
+from .events import LARGEST_COUNT, EventForm, UsageValuesForm, words_of
+from .fields import NumberField
+from .submissions import OnceForm
+
+NEW = "new"
+LOG = "log"
+
+
+class EventLogForm(OnceForm, EventForm, UsageValuesForm):
+    """Choose or add the event; tick or paste mats; values for all, with exceptions per mat.
+
+    Any button but the one that logs gives the form back as a draft: all that was typed, and no complaints.
+    """
+
+    only_planned = forms.BooleanField(required=False, label="Only planned so far")
+
+    def __init__(self, sent, *, on, events, mats, event=None):
+        self.sent, self.on, self.mats_known = sent, on, list(mats)
+        self.offered = sent.get("offered", "") if sent else ""
+        self.events = {each.code: each for each in events}
+        self.act = sent.get("act", LOG) if sent else ""
+        code = sent.get("event", "") if sent else getattr(event, "code", "" if events else NEW)
+        self.event = self.events.get(code)
+        self.adds_event = code == NEW
+        if self.act == LOG:
+            super().__init__(sent)
+        else:
+            super().__init__(initial={"starts_on": on} | (sent.dict() if sent else {}))
+        self.fields["code"].widget.attrs["placeholder"] = next_free_code(self.day.year)
+
+    @cached_property
+    def day(self):
+        """The first day of the event as far as it is known; else today."""
+        if self.event:
+            return self.event.starts_on
+        try:
+            return (self.adds_event and self.fields["starts_on"].clean(self["starts_on"].value())) or self.on
+        except ValidationError:
+            return self.on
+
+    @cached_property
+    def listed(self):
+        """What was ticked and pasted, as a MatList."""
+        if not self.sent:
+            return read_mat_list("", self.mats_known, self.day)
+        return self._read(self.sent.getlist("mats"), self.sent.get("paste", ""))
+
+    def offer(self, numbers):
+        """Tick these mats too; those ticked for an event chosen before, and still ticked, make way."""
+        ticked = self.sent.getlist("mats") if self.sent else []
+        if self.act == "choose":
+            made_way = set(self.sent.get("offered", "").split("\n"))
+            ticked = [number for number in ticked if number not in made_way]
+        self.offered = "\n".join(numbers)
+        self.listed = self._read([*ticked, *numbers], self.sent.get("paste", "") if self.sent else "")
+
+    def _read(self, numbers, pasted):
+        return read_mat_list("\n".join([*numbers, pasted]), self.mats_known, self.day)
+
+    @cached_property
+    def by_depot(self):
+        """(depot or None, its mats to tick) in turn: those in use on the day."""
+        in_use = [mat for mat in self.mats_known if mat.in_use(self.day)]
+        return [(depot, list(mats)) for depot, mats in groupby(in_use, key=attrgetter("depot"))]
+
+    @property
+    def ticked(self):
+        return {mat.pk for mat in self.listed.mats}
+
+    @cached_property
+    def exceptions(self):
+        """One small form for each chosen mat, once they were asked for; read after the ticks are settled."""
+        if not self.sent or not (self.act == "differ" or self.sent.get("differ")):
+            return []
+        data = self.sent if self.sent.get("differ") else None
+        return [ExceptionForm(data, mat=mat) for mat in self.listed.mats]
+
+    def clean(self):
+        values = super().clean()
+        if not self.adds_event:
+            self._forget_the_other_event()
+        if not self.event and not self.adds_event:
+            self.add_error(None, "Choose the event, or add another one.")
+        if self.listed.unknown:
+            self.add_error(None, f"Not known: {', '.join(self.listed.unknown)}. Mend or strike them in the list below.")
+        if self.listed.withdrawn:
+            gone = ", ".join(f"{mat} (on {mat.withdrawn_on:%Y-%m-%d})" for mat in self.listed.withdrawn)
+            self.add_error(None, f"Withdrawn before this event: {gone}. Strike them in the list below.")
+        if not self.listed.mats:
+            self.add_error(None, "Tick the mats, or paste a list of their numbers.")
+        if not all(exception.is_valid() for exception in self.exceptions):
+            self.add_error(None, "A mat that differs needs a second look.")
+        return values
+
+    @property
+    def unusual(self):
+        """Something of the folded part was filled in, so it stands open."""
+        told = self.sent or {}
+        basis = told.get("basis", UsageBasis.COUNTED)
+        return bool(told.get("only_planned")) or told.get("counts_for", "1") != "1" or basis != UsageBasis.COUNTED
+
+    def _forget_the_other_event(self):
+        """What stands in the fields of another event does not matter once one of the list is chosen."""
+        for name in EventForm.base_fields:
+            self.errors.pop(name, None)
+
+    @property
+    def event_values(self):
+        return {name: self.cleaned_data[name] for name in EventForm.base_fields}
+
+    def usage(self, ends_on):
+        """Mat -> UsageValues for an event that ends on that day: planned while it lies ahead."""
+        names = UsageValuesForm.base_fields
+        planned = self.cleaned_data["only_planned"] or ends_on > self.on
+        for_all = UsageValues(
+            state=UsageState.PLANNED if planned else UsageState.WENT,
+            **{name: self.cleaned_data[name] for name in names},
+        )
+        differs = {exception.mat: exception for exception in self.exceptions}
+        return {mat: differs[mat].values(for_all) if mat in differs else for_all for mat in self.listed.mats}
+
+
+class ExceptionForm(forms.Form):
+    """What differs for one mat; an empty field is as for the others."""
+
+    hours_out = NumberField(label="Hours out", required=False, validators=[check_not_negative])
+    fold_cycles = forms.IntegerField(
+        label="Fold cycles", required=False, min_value=0, max_value=LARGEST_COUNT, widget=NumberField.widget
+    )
+    counts_for = forms.IntegerField(
+        label="Counts for, events", required=False, min_value=1, max_value=LARGEST_COUNT, widget=NumberField.widget
+    )
+    basis = forms.ChoiceField(
+        label="How this is known", required=False, choices=[("", "as the others"), *words_of(UsageBasis)]
+    )
+    called_off = forms.BooleanField(required=False, label="Called off: stayed at home")
+
+    def __init__(self, data, *, mat):
+        super().__init__(data, prefix=f"mat{mat.pk}", use_required_attribute=False)
+        self.mat = mat
+
+    def values(self, for_all):
+        told = {name: value for name, value in self.cleaned_data.items() if value not in (None, "")}
+        if told.pop("called_off", False):
+            return UsageValues(UsageState.CALLED_OFF)
+        return replace(for_all, **told)
+
+    @property
+    def differs(self):
+        return self.is_bound and any(self.data.get(self.add_prefix(name)) for name in self.fields)
