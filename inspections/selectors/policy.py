@@ -26,3 +26,8 @@ class Policy:
 def current_policy():
     """The policy as stored now; one query."""
     return Policy(PolicyValue.objects.values_list("setting", "design_id", "depot_id", "value").order_by())
+
+
+def look_ahead_days():
+    """How far ahead *change within look-ahead* reaches."""
+    return current_policy().value("look_ahead_days")

@@ -12,7 +12,9 @@ from dataclasses import replace
 from django import template
 from django.utils.formats import date_format
 
-from ..choices import Cause, EventsBasis, MeasureBecause, Standing, Verdict
+from fleet.choices import FittedBasis
+
+from ..choices import Cause, EventsBasis, MeasureBecause, Standing, TrendFrom, Verdict
 from ..selectors import reasons as data
 
 register = template.Library()
@@ -97,14 +99,12 @@ def _counted(number, word):
 
 
 def _age(reason):
-    old = _counted(reason.limit, "year")
-    day = short_day(reason.due_on)
-    by_basis = {
-        "known": f"{old} old on {day} (limit {old})",
-        "about": f"{old} old about {day} (limit {old})",
-        "not later than": f"{old} old on {day} at the latest (limit {old}, age not known)",
-    }
-    return by_basis[reason.basis]
+    old, day = _counted(reason.limit, "year"), short_day(reason.due_on)
+    sentence = {
+        FittedBasis.ABOUT: f"about {old} old on {day}",
+        FittedBasis.NOT_LATER_THAN: f"at least {old} old on {day}",
+    }.get(reason.basis, f"{old} old on {day}")
+    return f"{sentence} (limit {old})"
 
 
 def _events(reason):
@@ -134,8 +134,9 @@ def _loss(reason):
 def _trend(reason):
     if reason.due_on is None:
         return f"no date by trend: {_NO_TREND.get(reason.basis, reason.basis)}"
-    chance = "" if reason.value is None else f", chance of it {_percent(reason.value)} today"
-    return f"risk of being over {reason.limit:g} dB too high from {short_day(reason.due_on)} (by {reason.basis}{chance})"
+    chance = "chance" if reason.value is None else f"{_percent(reason.value)} chance"
+    by_kind = " (its kind)" if reason.basis == TrendFrom.KIND else ""
+    return f"{chance} over {reason.limit:g} dB, too high from {short_day(reason.due_on)}{by_kind}"
 
 
 def _percent(chance):

@@ -13,6 +13,7 @@ from fleet.views.gates import may_log
 
 from ..forms.work_orders import AskForm, RaiseForm, WithdrawForm
 from ..selectors.due import due_lines, due_segment_ids, mats_of_segments, rows_of_mats
+from ..selectors.policy import look_ahead_days
 from ..selectors.work_orders import get_work_order_or_404, work_orders
 from ..services.scheduling import ensure_assessed
 from ..services.work_orders import raise_work_orders, withdraw_work_order
@@ -53,7 +54,9 @@ def work_order_raise(request):
 
 
 def _choose(request, on, mats, chosen, form):
-    table = DueTable(due_lines(rows_of_mats(mats), on), on=on, may_log=True, chosen=chosen, exclude=("next_event",))
+    lines = due_lines(rows_of_mats(mats), on)
+    shown = {"chosen": chosen, "exclude": ("next_event",), "look_ahead_days": look_ahead_days()}
+    table = DueTable(lines, on=on, may_log=True, **shown)
     RequestConfig(request, paginate=False).configure(table)
     context = {"table": table, "mats": mats, "form": form, "once": OnceForm()}
     refused = request.method == "POST"

@@ -34,12 +34,17 @@ def test_age_names_its_day_and_limit(segment):
     assert in_words(reasons(row_of(segment))[0]) == "3 years old on 1 Mar 2028 (limit 3 years)"
 
 
-def test_an_age_that_is_only_bounded_is_said_to_be_unknown(mat):
+@pytest.mark.parametrize(
+    ("basis", "said"),
+    [
+        ("not later than", "at least 3 years old on 1 Mar 2028 (limit 3 years)"),
+        ("about", "about 3 years old on 1 Mar 2028 (limit 3 years)"),
+    ],
+)
+def test_an_age_that_is_guessed_says_so(mat, basis, said):
     segment = make_segment()
-    fit(segment, mat, fitted_on=date(2025, 3, 1), fitted_basis="not later than")
-    assert in_words(reasons(row_of(segment))[0]) == (
-        "3 years old on 1 Mar 2028 at the latest (limit 3 years, age not known)"
-    )
+    fit(segment, mat, fitted_on=date(2025, 3, 1), fitted_basis=basis)
+    assert in_words(reasons(row_of(segment))[0]) == said
 
 
 def test_events_reached_and_planned_each_say_how_the_day_was_found(segment, mat):
@@ -106,7 +111,11 @@ def test_the_age_of_a_reading_is_told_in_the_unit_that_fits(days, said):
     [
         (
             Reason("trend", date(2027, 1, 14), value=0.0312, limit=3.0, basis="own readings"),
-            "risk of being over 3 dB too high from 14 Jan 2027 (by own readings, chance of it 3.1 % today)",
+            "3.1 % chance over 3 dB, too high from 14 Jan 2027",
+        ),
+        (
+            Reason("trend", date(2027, 1, 14), value=0.0002, limit=3.0, basis="its kind"),
+            "below 0.1 % chance over 3 dB, too high from 14 Jan 2027 (its kind)",
         ),
         (Reason("trend", value=0.0, limit=3.0, basis="falling"), "no date by trend: the readings fall, and wear does not heal"),
     ],
