@@ -131,4 +131,7 @@ UPLOAD_LIMIT_BYTES = 50 * 1024 * 1024
 DATA_UPLOAD_MAX_MEMORY_SIZE = 5 * 1024 * 1024
 DATA_UPLOAD_MAX_NUMBER_FIELDS = 20_000
 
+# Segments that a change of policy assesses while the keeper waits; more are assessed beside the request.
+ASSESS_AT_ONCE = 2_000
+
 MESSAGE_STORAGE = "django.contrib.messages.storage.session.SessionStorage"

@@ -7,6 +7,7 @@ import numpy as np
 from django.db import transaction
 from django.db.models import F
 
+from ..choices import Stage
 from ..models import Assessment, PoolState
 from .causes import age_columns, damage_columns, events_columns, loss_columns, standing_columns
 from .trends import fit_trend, store_model, stored_model, trend_columns
@@ -41,11 +42,16 @@ def reassess(segment_ids, *, on):
         _insert(columns, on)
 
 
-def assess_pool(on):
-    """Fit the pool and assess all, outside the transaction that writes; returns the number of segments assessed."""
+def assess_pool(on, tell=lambda stage: None):
+    """Fit the pool and assess all, outside the transaction that writes; returns the number of segments assessed.
+
+    `tell` hears each stage as it begins, outside any transaction.
+    """
     for _ in range(5):
         changes = _state().changes
+        tell(Stage.READING)
         columns, model = _fitted_and_assessed(on)
+        tell(Stage.WRITING)
         try:
             with transaction.atomic():
                 if not PoolState.objects.filter(pk=1, changes=changes).update(assessed_on=on):
@@ -57,6 +63,12 @@ def assess_pool(on):
     with transaction.atomic():
         reassess(None, on=on)
     return Assessment.objects.count()
+
+
+def set_aside():
+    """Nothing assessed so far stands, in the caller's transaction: whoever asks next assesses the pool again."""
+    _count_change()
+    PoolState.objects.filter(pk=1).update(assessed_on=None)
 
 
 def ensure_assessed(on):

@@ -1,0 +1,51 @@
+"""Assess a large pool beside the request that asked for it, and say how far it is."""
+
+import logging
+from threading import Thread
+
+from django.conf import settings
+from django.db import connection, transaction
+from django.utils import timezone
+
+from ..choices import Stage
+from ..models import Assessment, AssessmentRun
+from . import scheduling
+
+log = logging.getLogger(__name__)
+
+
+def pool_is_large():
+    """Too many segments for the one who asked to wait without seeing anything."""
+    return Assessment.objects.count() > settings.ASSESS_AT_ONCE
+
+
+def start_run(*, by, on):
+    """Begin once the caller's transaction is stored; until it is done no assessment counts as up to date."""
+    scheduling.set_aside()
+    run = AssessmentRun.objects.create(started_by=by, assessed_on=on, segments=Assessment.objects.count())
+    transaction.on_commit(lambda: Thread(target=_in_thread, args=[run.pk], daemon=True).start())
+    return run
+
+
+def work_through(run_id):
+    """Assess the pool for this run. A failure is kept for the page and leaves the older assessments as they were."""
+    run = AssessmentRun.objects.get(pk=run_id)
+
+    def tell(stage, **values):
+        AssessmentRun.objects.filter(pk=run_id).update(stage=stage, **values)
+
+    try:
+        assessed = scheduling.assess_pool(run.assessed_on, tell)
+    except Exception as failure:
+        log.exception("Assessing the pool failed")
+        said = f"{type(failure).__name__}: {failure}"[:500]
+        tell(Stage.FAILED, finished_at=timezone.now(), failed_because=said)
+    else:
+        tell(Stage.DONE, finished_at=timezone.now(), segments=assessed)
+
+
+def _in_thread(run_id):
+    try:
+        work_through(run_id)
+    finally:
+        connection.close()

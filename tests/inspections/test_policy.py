@@ -1,0 +1,138 @@
+"""Setting the policy: who, when and why are kept, and what rests on a value is assessed again."""
+
+import time
+
+import pytest
+from django.core.exceptions import ValidationError
+from factories import fit, make_depot, make_design, make_mat, make_segment
+
+from inspections.models import Assessment, AssessmentRun, PolicyValue
+from inspections.selectors.policy import current_policy
+from inspections.selectors.policy_page import policy_trail
+from inspections.services import scheduling
+from inspections.services.assessment_runs import start_run, work_through
+from inspections.services.policy import PolicyChange, change_policy, set_policy_value
+from inspections.services.scheduling import reassess
+
+pytestmark = pytest.mark.django_db
+
+
+def changes_shown():
+    return [(entry.what, *(f"{c.old} → {c.new}" for c in entry.changes), entry.who, entry.because) for entry in policy_trail()]
+
+
+def test_every_change_is_kept_from_the_default_on(keeper, on):
+    set_policy_value("age_limit_years", 4, by=keeper, on=on, because="longer seasons")
+    set_policy_value("age_limit_years", 2, by=keeper, on=on, because="salt")
+    set_policy_value("age_limit_years", None, by=keeper, on=on, because="back to the usual")
+    set_policy_value("age_limit_years", 5, by=keeper, on=on)
+    what = "Age limit of the pool"
+    assert changes_shown() == [
+        (what, "3 years, the default → 5 years", "keeper", ""),
+        (what, "2 years → 3 years, the default", "keeper", "back to the usual"),
+        (what, "4 years → 2 years", "keeper", "salt"),
+        (what, "3 years, the default → 4 years", "keeper", "longer seasons"),
+    ]
+    assert current_policy().value("age_limit_years") == 5
+
+
+def test_the_value_of_a_design_is_cleared_and_the_pools_stands_again(keeper, on):
+    design = make_design("wide")
+    set_policy_value("accepted_risk", 0.02, design=design, by=keeper, on=on)
+    assert current_policy().value("accepted_risk", design_id=design.pk) == 0.02
+    set_policy_value("accepted_risk", None, design=design, by=keeper, on=on)
+    assert current_policy().value("accepted_risk", design_id=design.pk) == 0.05
+    assert [shown[1] for shown in changes_shown()] == ["2 % → as the pool", "as the pool → 2 %"]
+
+
+def test_a_change_of_the_pool_assesses_every_cable_again(keeper, on):
+    mats = [make_mat(fitted=True), make_mat(fitted=True)]
+    reassess(None, on=on)
+    set_policy_value("event_limit", 7, by=keeper, on=on)
+    assert set(Assessment.objects.values_list("mat", "event_limit")) == {(mat.pk, 7) for mat in mats}
+
+
+def test_a_change_of_a_design_or_depot_reaches_its_own_cables(keeper, on):
+    depot = make_depot()
+    strict, plain, far = make_mat(fitted=True), make_mat(fitted=True), make_mat(fitted=True, depot=depot)
+    reassess(None, on=on)
+    change_policy(
+        [PolicyChange("event_limit", 7, design=strict.design), PolicyChange("has_bench", 0, depot=depot)], by=keeper, on=on
+    )
+    limits = dict(Assessment.objects.values_list("mat", "event_limit"))
+    asking = dict(Assessment.objects.values_list("mat", "measure_because"))
+    assert limits == {strict.pk: 7, plain.pk: 150, far.pk: 150}
+    assert asking == {strict.pk: "never measured", plain.pk: "never measured", far.pk: ""}
+
+
+def test_one_refused_value_changes_none(keeper, on):
+    changes = [PolicyChange("event_limit", 7), PolicyChange("loss_limit_db", 99)]
+    with pytest.raises(ValidationError, match="Loss limit: write a number from 0.1 to 20"):
+        change_policy(changes, by=keeper, on=on)
+    assert not PolicyValue.ever.exists()
+
+
+@pytest.mark.parametrize("setting", ["look_ahead_days", "has_bench"])
+def test_a_setting_of_the_whole_pool_has_no_value_of_a_design(setting, keeper, on):
+    with pytest.raises(ValidationError, match="is one value for the whole pool"):
+        set_policy_value(setting, 1, design=make_design(), by=keeper, on=on)
+
+
+def test_what_somebody_else_changed_meanwhile_is_refused(keeper, on):
+    set_policy_value("event_limit", 100, by=keeper, on=on)
+    for seen_version in (0, 2):
+        with pytest.raises(ValidationError, match="Event limit of the pool: somebody else changed it meanwhile"):
+            set_policy_value("event_limit", 7, by=keeper, on=on, seen_version=seen_version)
+    set_policy_value("event_limit", 7, by=keeper, on=on, seen_version=1)
+    assert current_policy().value("event_limit") == 7
+
+
+def spoil_the_records(design):
+    """A value that no page and no file lets in: years that no calendar holds, so that assessing breaks off."""
+    PolicyValue.objects.create(setting="age_limit_years", design=design, value=1e300)
+
+
+def test_where_assessing_fails_the_old_value_stands(keeper, on):
+    spoil_the_records(make_mat(fitted=True).design)
+    with pytest.raises(OverflowError):
+        set_policy_value("event_limit", 7, by=keeper, on=on)
+    assert current_policy().value("event_limit") == 150
+
+
+def test_a_large_pool_is_assessed_beside_the_request_and_nothing_counts_as_up_to_date_until_then(keeper, on, settings):
+    settings.ASSESS_AT_ONCE = 3
+    make_mat(fitted=True)
+    scheduling.assess_pool(on)
+    run = set_policy_value("event_limit", 7, by=keeper, on=on)
+    assert (run.stage, run.segments) == ("waiting", 4)
+    assert set(Assessment.objects.values_list("event_limit", flat=True)) == {150}
+    scheduling.ensure_assessed(on)
+    assert set(Assessment.objects.values_list("event_limit", flat=True)) == {7}
+    work_through(run.pk)
+    run.refresh_from_db()
+    assert (run.stage, run.segments, run.finished_at is None) == ("done", 4, False)
+
+
+def test_a_run_that_fails_says_so_and_leaves_the_old_assessments(keeper, on):
+    mat = make_mat(fitted=True)
+    scheduling.assess_pool(on)
+    run = start_run(by=keeper, on=on)
+    spoil_the_records(mat.design)
+    work_through(run.pk)
+    run.refresh_from_db()
+    assert (run.stage, run.failed_because.split(":")[0]) == ("failed", "OverflowError")
+    assert Assessment.objects.count() == 4
+
+
+@pytest.mark.django_db(transaction=True)
+def test_the_run_begins_by_itself_once_the_change_is_stored(keeper, on, settings):
+    settings.ASSESS_AT_ONCE = 0
+    fit(make_segment(), make_mat())
+    scheduling.assess_pool(on)
+    run = set_policy_value("event_limit", 7, by=keeper, on=on)
+    for _ in range(200):
+        if AssessmentRun.objects.get(pk=run.pk).finished_at:
+            break
+        time.sleep(0.05)
+    assert AssessmentRun.objects.get(pk=run.pk).stage == "done"
+    assert list(Assessment.objects.values_list("event_limit", flat=True)) == [7]
