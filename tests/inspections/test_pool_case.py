@@ -1,0 +1,212 @@
+"""A small invented pool with its right answers, from its files to the printed report.
+
+Source of the answers: computed apart from the project, rules in plain Python, the trend by a dense REML likelihood
+(`tests/data/pool_expected/README.md` tells how, and gives the tolerances used here).
+"""
+
+import csv
+import io
+import json
+from datetime import date
+from pathlib import Path
+
+import pandas as pd
+import pytest
+from django.core.management import call_command
+from django.db.models import prefetch_related_objects
+
+from inspections.services import scheduling
+
+DATA = Path(__file__).parents[1] / "data"
+ON = date(2026, 9, 30)
+EXPECTED = list(csv.DictReader((DATA / "pool_expected/expected.csv").read_text(encoding="utf-8").splitlines()))
+EXPECTED_TREND = json.loads((DATA / "pool_expected/expected_trend.json").read_text())
+
+
+@pytest.fixture(scope="module")
+def pool(django_db_setup, django_db_blocker):
+    """The folder of files, loaded once and assessed as of the day of the answers."""
+    with django_db_blocker.unblock():
+        call_command("load", str(DATA / "pool"), stdout=io.StringIO(), stderr=io.StringIO())
+        call_command("assess", "--on", ON.isoformat(), stdout=io.StringIO())
+        yield
+        call_command("flush", verbosity=0, interactive=False)
+
+
+@pytest.fixture(scope="module")
+def report(pool, django_db_blocker):
+    with django_db_blocker.unblock():
+        out = io.StringIO()
+        call_command("due", "--on", ON.isoformat(), "--all", "--format", "json", stdout=out)
+    return json.loads(out.getvalue())
+
+
+@pytest.fixture(scope="module")
+def by_segment(report):
+    return {row["segment"]: row for row in report["segments"]}
+
+
+@pytest.fixture(scope="module")
+def without_trend(pool, django_db_blocker):
+    with django_db_blocker.unblock():
+        rows = scheduling.assessments(ON)
+        prefetch_related_objects(rows, "segment", "before_event")
+        return {row.segment.serial: row for row in rows}
+
+
+def text(value):
+    return "" if value is None else str(value)
+
+
+def days_between(expected, given):
+    return abs((date.fromisoformat(expected) - date.fromisoformat(given)).days)
+
+
+def test_every_segment_fitted_in_a_mat_in_service_is_reported_once(report):
+    places = {row["segment"]: (row["mat"], row["position"]) for row in report["segments"]}
+    assert places == {row["segment"]: (row["mat"], int(row["position"])) for row in EXPECTED}
+    assert len(report["segments"]) == len(EXPECTED)
+
+
+@pytest.mark.parametrize("expected", EXPECTED, ids=lambda row: row["segment"])
+class TestSegment:
+    def test_age_and_events(self, by_segment, expected):
+        causes = by_segment[expected["segment"]]["causes"]
+        age, events = causes["age"], causes["events"]
+        assert {
+            "age_due_on": age["due_on"],
+            "age_basis": age["basis"],
+            "event_count": str(events["count"]),
+            "not_confirmed": str(events["not_confirmed"]),
+            "events_due_on": text(events["due_on"]),
+            "events_basis": text(events["basis"]),
+        }.items() <= expected.items()
+
+    def test_loss_and_damage(self, by_segment, expected):
+        causes = by_segment[expected["segment"]]["causes"]
+        loss, damage = causes["loss"] or {}, causes["damage"] or {}
+        assert {
+            "measured_on": text(loss.get("measured_on")),
+            "verdict": text(loss.get("verdict")),
+            "loss_due_on": text(loss.get("due_on")),
+            "damage_due_on": text(damage.get("due_on")),
+            "damage_place": text(damage.get("place")),
+        }.items() <= expected.items()
+        for column in ("loss_db", "reference_loss_db"):
+            assert loss.get(column) == (pytest.approx(float(expected[column]), abs=5e-4) if expected[column] else None)
+
+    def test_standing_without_the_trend(self, without_trend, expected):
+        row = without_trend[expected["segment"]]
+        assert (text(row.due_on), row.cause) == (expected["due_on_without_trend"], expected["cause_without_trend"])
+        assert row.standing in expected["standing_without_trend"].split(" or ")
+        if row.standing == "change before":
+            assert row.before_event.code == expected["before_event_without_trend"]
+
+    def test_trend(self, by_segment, expected):
+        trend = by_segment[expected["segment"]]["causes"]["trend"]
+        if expected["readings_in_fit"] == "":
+            return self.no_trend(trend)
+        assert text(trend["no_date_because"]) == expected["no_date_because"]
+        if expected["trend_from"]:
+            assert trend["from"] == expected["trend_from"]
+        for name, column, tolerance in (
+            ("intercept_db", "trend_intercept_db", 0.001),
+            ("rate_db_per_year", "trend_rate_db_per_year", 0.001),
+            ("chance_over", "chance_over", 0.003),
+        ):
+            wanted = pytest.approx(float(expected[column]), abs=tolerance) if expected[column] else None
+            assert trend[name] == wanted
+        assert (trend["due_on"] is None) == (expected["trend_due_on"] == "")
+        if trend["due_on"]:
+            assert days_between(expected["trend_due_on"], trend["due_on"]) <= 3
+
+    def test_expected_day_of_crossing(self, by_segment, expected):
+        trend = by_segment[expected["segment"]]["causes"]["trend"]
+        if expected["readings_in_fit"] == "":
+            return self.no_trend(trend)
+        assert (trend["expected_on"] is None) == (expected["trend_expected_on"] == "")
+        if trend["expected_on"]:
+            off = days_between(expected["trend_expected_on"], trend["expected_on"])
+            first_fitted = date(int(expected["age_due_on"][:4]) - 3, *map(int, expected["age_due_on"][5:].split("-")))
+            life = (date.fromisoformat(expected["trend_expected_on"]) - first_fitted).days
+            assert off <= max(5, 0.002 * life)
+
+    def test_standing_with_all_causes(self, by_segment, expected):
+        row = by_segment[expected["segment"]]
+        assert text(row["cause"]) == expected["cause"]
+        assert row["standing"] in expected["standing"].split(" or ")
+        assert (row["due_on"] is None) == (expected["due_on"] == "")
+        if row["due_on"]:
+            assert days_between(expected["due_on"], row["due_on"]) <= (3 if row["cause"] == "trend" else 0)
+        if row["standing"] == "change before":
+            assert row["before_event"]["event"] == expected["before_event"]
+
+    @staticmethod
+    def no_trend(trend):
+        # age *not later than*: not in the fit, no trend
+        assert trend is None
+
+
+def test_the_pooled_trend(report):
+    # tolerances: README of the answers, 0.0005; standard deviations 0.0003; correlation 0.005
+    trend, expected = report["pool_trend"], EXPECTED_TREND["pool_trend"]
+    assert (trend["clock"], trend["segments"], trend["readings"], trend["at_boundary"]) == ("years", 115, 447, False)
+    assert trend["intercept_db"] == pytest.approx(expected["intercept_db"], abs=0.0005)
+    assert trend["rate_db_per_year"] == pytest.approx(expected["rate_db_per_year"], abs=0.0005)
+    for name in ("sd_intercept_db", "sd_rate_db_per_year", "residual_sd_db"):
+        assert trend[name] == pytest.approx(expected[name], abs=0.0003)
+    assert trend["correlation"] == pytest.approx(expected["correlation"], abs=0.005)
+
+
+def test_empty_positions_and_mats_held_back(report):
+    assert report["empty_positions"] == EXPECTED_TREND["empty_positions"]
+    held_back = [{"mat": row["mat"], "since": row["since"]} for row in report["held_back"]]
+    assert held_back == EXPECTED_TREND["held_back"]
+
+
+def test_event_counts_agree_with_pandas_on_the_files(by_segment):
+    """The count from the loaded files, by a join in pandas instead of the app's searches."""
+    files = {name: pd.read_csv(DATA / f"pool/{name}.csv") for name in ("usage", "events", "fittings", "segments")}
+    on = pd.Timestamp(ON)
+    usage = files["usage"].merge(files["events"], on="event")
+    for column in ("starts_on", "ends_on"):
+        usage[column] = pd.to_datetime(usage[column])
+    over = (usage.state == "planned") & (usage.ends_on < on)
+    usage = usage[((usage.state == "went") | over) & (usage.starts_on <= on)]
+    fittings = files["fittings"].assign(
+        fitted_on=lambda f: pd.to_datetime(f.fitted_on),
+        removed_on=lambda f: pd.to_datetime(f.removed_on).fillna(pd.Timestamp.max.normalize()),
+    )
+    spans = usage.merge(fittings, on="mat")
+    spans = spans[(spans.starts_on >= spans.fitted_on) & (spans.starts_on < spans.removed_on)]
+    counts = spans.groupby("segment").counts_for.sum()
+    before = files["segments"].set_index("segment").events_before.fillna(0)
+    wanted = counts.reindex(before.index, fill_value=0).fillna(0) + before
+    given = {segment: row["causes"]["events"]["count"] for segment, row in by_segment.items()}
+    assert given == {segment: int(wanted[segment]) for segment in given}
+
+
+def test_the_report_has_exactly_the_agreed_keys(report):
+    assert list(report) == ["on", "policy", "pool_trend", "segments", "empty_positions", "held_back"]
+    row = report["segments"][0]
+    assert list(row) == [
+        "segment", "mat", "position", "length_m", "standing", "due_on", "cause", "causes", "measure_because", "before_event",
+    ]  # fmt: skip
+    assert list(row["causes"]) == ["age", "events", "loss", "trend", "damage"]
+    with_trend = next(row for row in report["segments"] if row["causes"]["trend"])
+    assert list(with_trend["causes"]["trend"]) == [
+        "due_on", "expected_on", "chance_over", "from", "intercept_db", "rate_db_per_year", "no_date_because",
+    ]  # fmt: skip
+
+
+def test_rows_stand_by_due_date_then_mat_then_position(report):
+    keys = [(row["due_on"] is None, row["due_on"] or "", row["mat"], row["position"]) for row in report["segments"]]
+    assert keys == sorted(keys)
+
+
+def test_without_all_only_dates_within_the_look_ahead_are_printed(pool, django_db_blocker):
+    with django_db_blocker.unblock():
+        out = io.StringIO()
+        call_command("due", "--on", ON.isoformat(), "--within", "30", "--format", "json", stdout=out)
+    due_on = [row["due_on"] for row in json.loads(out.getvalue())["segments"]]
+    assert due_on and max(due_on) <= "2026-10-30"
