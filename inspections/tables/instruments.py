@@ -14,7 +14,7 @@ class InstrumentTable(tables.Table):
     standard_uncertainty_db = tables.TemplateColumn(
         '{{ value|stringformat:"g" }}',
         verbose_name="Standard uncertainty, dB",
-        attrs={"cell": {"class": "num at-end"}},
+        attrs={"cell": {"class": "num at-end", "data-unit": "dB"}},
     )
     readings = tables.Column(verbose_name="Readings", attrs={"cell": {"class": "num"}})
     last_used_on = tables.DateColumn(format="j M Y", default="never", verbose_name="Last used", attrs={"cell": {"class": "nowrap"}})
