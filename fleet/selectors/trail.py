@@ -46,7 +46,7 @@ def trail_of_rows(rows, name=str):
     model = type(next(iter(rows.values())))
     states = model.history.filter(id__in=rows).select_related("history_user").order_by("id", "history_id")
     by_row = [list(states_of_one) for _, states_of_one in groupby(states, key=attrgetter("id"))]
-    shown = _Shown(model, [state for states_of_one in by_row for state in states_of_one])
+    shown = _Shown(model, [pair for states_of_one in by_row for pair in pairwise(states_of_one)])
     entries = [_entries(states_of_one, shown, name(rows[states_of_one[0].id])) for states_of_one in by_row]
     return sorted(chain.from_iterable(entries), key=attrgetter("when"), reverse=True)
 
@@ -66,17 +66,15 @@ def _who(state):
 
 
 class _Shown:
-    """Turns stored values into words; rows that are pointed to are read once for all states."""
+    """Turns stored values into words; rows that were or are pointed to are read once for all pairs (old, new)."""
 
-    def __init__(self, model, states):
+    def __init__(self, model, pairs):
         self.fields = [field for field in model._meta.fields if field.name not in KEPT_QUIET]
-        self.pointed_to = {
-            field.name: field.remote_field.model._base_manager.in_bulk(
-                {getattr(state, field.attname) for state in states} - {None}
-            )
-            for field in self.fields
-            if isinstance(field, ForeignKey) and len({getattr(state, field.attname) for state in states}) > 1
-        }
+        self.pointed_to = {}
+        for field in self.fields:
+            ids = _ids_that_changed(field, pairs) if isinstance(field, ForeignKey) else set()
+            if ids:
+                self.pointed_to[field.name] = field.remote_field.model._base_manager.in_bulk(ids)
 
     def changes(self, old, new):
         pairs = [(field, getattr(old, field.attname), getattr(new, field.attname)) for field in self.fields]
@@ -92,6 +90,11 @@ class _Shown:
         if field.name in self.pointed_to:
             return str(self.pointed_to[field.name].get(value, value))
         return _plain_words(value)
+
+
+def _ids_that_changed(field, pairs):
+    told = [(getattr(old, field.attname), getattr(new, field.attname)) for old, new in pairs]
+    return {key for old, new in told if old != new for key in (old, new)} - {None}
 
 
 def _plain_words(value):

@@ -11,6 +11,7 @@ from .trail import trail_of_rows
 
 AROUND = timedelta(days=14)
 MOST_TO_CHOOSE = 12
+WAITS = "waits for your answer"
 
 
 def get_event_or_404(code):
@@ -32,6 +33,21 @@ def with_mat_counts(events):
         mats_went=_mats(UsageState.WENT),
         mats_called_off=_mats(UsageState.CALLED_OFF),
     )
+
+
+def event_state(event, on):
+    """The state of a whole event, from its counts of mats, in words."""
+    if event.mats_planned:
+        return WAITS if event.ends_on < on else UsageState.PLANNED.value
+    if event.mats_went:
+        return UsageState.WENT.value
+    return UsageState.CALLED_OFF.value if event.mats_called_off else "no mats yet"
+
+
+def usage_state(usage_event, on):
+    """The state of one mat at its event, in words."""
+    waits = usage_event.state == UsageState.PLANNED and usage_event.event.ends_on < on
+    return WAITS if waits else usage_event.state
 
 
 def unanswered_events(on):
@@ -73,7 +89,7 @@ def event_years():
 
 def mats_of_event(event):
     """Usage events of an event with their mats, by mat number."""
-    return event.usage_events.select_related("mat__depot", "mat__design", "recorded_by").order_by("mat__number")
+    return event.usage_events.select_related("mat", "event").order_by("mat__number")
 
 
 def mats_to_choose():

@@ -1,8 +1,10 @@
 """The list of events and the mats of one event."""
 
 import django_tables2 as tables
+from django.utils.html import format_html
 
 from ..models import Event, UsageEvent
+from ..selectors.usage import WAITS, event_state, usage_state
 
 
 class EventTable(tables.Table):
@@ -13,9 +15,7 @@ class EventTable(tables.Table):
         template_name="fleet/_dates_cell.html", verbose_name="When", attrs={"cell": {"class": "at-end nowrap"}}
     )
     place = tables.Column(attrs={"cell": {"class": "bare"}}, default="")
-    state = tables.TemplateColumn(
-        template_name="fleet/_event_state.html", orderable=False, attrs={"cell": {"class": "bare"}}
-    )
+    state = tables.Column(empty_values=(), orderable=False, attrs={"cell": {"class": "bare"}})
     mats = tables.TemplateColumn(
         template_name="fleet/_event_mats.html", orderable=False, attrs={"cell": {"class": "bare"}}
     )
@@ -28,7 +28,10 @@ class EventTable(tables.Table):
 
     def __init__(self, *args, on, **kwargs):
         self.on = on
-        super().__init__(*args, extra_columns=(), **kwargs)
+        super().__init__(*args, **kwargs)
+
+    def render_state(self, record):
+        return _words(event_state(record, self.on))
 
 
 class EventMatTable(tables.Table):
@@ -37,9 +40,7 @@ class EventMatTable(tables.Table):
     mat = tables.TemplateColumn(
         template_name="fleet/_usage_mat.html", order_by="mat__number", attrs={"cell": {"class": "at-lead strong"}}
     )
-    state = tables.TemplateColumn(
-        template_name="fleet/_usage_state.html", verbose_name="State", attrs={"cell": {"class": "at-end"}}
-    )
+    state = tables.Column(attrs={"cell": {"class": "at-end"}})
     hours_out = tables.Column(
         verbose_name="Hours out", default="not told", attrs={"cell": {"class": "num", "data-name": "hours out"}}
     )
@@ -64,8 +65,16 @@ class EventMatTable(tables.Table):
         self.on = on
         super().__init__(*args, exclude=() if may_log else ("correct",), **kwargs)
 
+    def render_state(self, record):
+        words = _words(usage_state(record, self.on))
+        return format_html("{} <span class='quiet'>(shares a day)</span>", words) if record.shares_a_day else words
+
     def render_hours_out(self, value):
         return f"{value:g}"
 
     def render_basis(self, record):
         return record.basis
+
+
+def _words(state):
+    return format_html("<b>{}</b>", state) if state == WAITS else state
