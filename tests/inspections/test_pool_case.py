@@ -17,6 +17,7 @@ from django.db.models import prefetch_related_objects
 
 from inspections.services import scheduling
 
+pytestmark = pytest.mark.django_db
 DATA = Path(__file__).parents[1] / "data"
 ON = date(2026, 9, 30)
 EXPECTED = list(csv.DictReader((DATA / "pool_expected/expected.csv").read_text(encoding="utf-8").splitlines()))
