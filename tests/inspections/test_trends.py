@@ -1,0 +1,200 @@
+"""The trend as a cause: from a segment's own readings or its kind, as a date, or as the reason why there is none."""
+
+from datetime import date, timedelta
+
+import numpy as np
+import pytest
+from django.db import transaction
+from factories import fit, make_depot, make_event, make_mat, make_reading, make_segment, make_usage_event
+
+from inspections.models import Assessment, PolicyValue, PoolTrend
+from inspections.services import scheduling, trends
+
+pytestmark = pytest.mark.django_db
+ON = date(2026, 9, 30)
+FITTED_ON = date(2024, 10, 1)
+
+
+def make_pool(mats=3, rate_db=0.3, seed=4, depot=None, months=(3, 8, 13, 18, 23)):
+    """Mats of four segments that wear along lines of their own, measured every five months."""
+    rng = np.random.default_rng(seed)
+    made = [make_mat(fitted=True, fitted_on=FITTED_ON, depot=depot) for _ in range(mats)]
+    for mat in made:
+        for fitting in mat.fittings.all():
+            level = 0.3 + 0.5 * fitting.segment.length_m + 0.03 * rng.standard_normal()
+            rate = rate_db * fitting.segment.length_m * (1 + 0.1 * rng.standard_normal())
+            for month in months:
+                day = FITTED_ON + timedelta(int(month * 30.4))
+                loss_db = level + rate * month / 12 + 0.03 * rng.standard_normal()
+                make_reading(fitting.segment, round(float(loss_db), 3), day)
+    return made
+
+
+def row_of(segment):
+    return Assessment.objects.get(segment=segment)
+
+
+def test_a_segment_is_due_when_its_chance_reaches_the_accepted_risk():
+    mats = make_pool()
+    scheduling.assess_pool(ON)
+    longest = row_of(mats[0].fittings.get(position=4).segment)
+    assert longest.trend_from == "own readings"
+    assert ON < longest.trend_due_on < longest.trend_expected_on
+    later = {r.segment_id: r for r in scheduling.assessments(longest.trend_due_on, model=trends.stored_model())}
+    the_day_before = {
+        r.segment_id: r
+        for r in scheduling.assessments(longest.trend_due_on - timedelta(1), model=trends.stored_model())
+    }
+    assert later[longest.segment_id].chance_over >= 0.05 > the_day_before[longest.segment_id].chance_over
+
+
+def test_longest_segment_is_due_before_its_mat_mates():
+    mat = make_pool()[0]
+    scheduling.assess_pool(ON)
+    due_on = [row_of(mat.fittings.get(position=position).segment).trend_expected_on for position in (4, 3, 2)]
+    assert due_on == sorted(due_on)
+
+
+def test_a_segment_without_readings_gets_the_line_of_its_length_and_says_so():
+    make_pool()
+    segment = make_segment(2.1)
+    fit(segment, make_mat(), 1, FITTED_ON)
+    scheduling.assess_pool(ON)
+    row = row_of(segment)
+    assert (row.trend_from, row.trend_readings) == ("its kind", 0)
+    assert row.trend_due_on is not None
+
+
+@pytest.mark.parametrize(("bench", "standing"), [(1, "measure"), (0, "change now")])
+def test_a_trend_of_its_kind_alone_asks_for_a_measurement_where_there_is_a_bench(bench, standing):
+    depot = make_depot()
+    PolicyValue.objects.create(setting="has_bench", value=bench, depot=depot)
+    PolicyValue.objects.create(setting="age_limit_years", value=40)
+    make_pool(rate_db=0.55)
+    segment = make_segment(2.1)
+    fit(segment, make_mat(depot=depot), 1, FITTED_ON)
+    make_reading(segment, 1.5, ON, frequency_mhz=2450)
+    scheduling.assess_pool(ON)
+    row = row_of(segment)
+    assert row.trend_from == "its kind" and row.trend_due_on <= ON
+    assert row.standing == standing
+
+
+def test_falling_readings_have_no_date_and_are_a_finding():
+    make_pool()
+    segment = make_segment(1.6)
+    fit(segment, make_mat(), 1, FITTED_ON)
+    for month, loss_db in ((2, 2.6), (8, 2.0), (14, 1.4), (20, 0.9)):
+        make_reading(segment, loss_db, FITTED_ON + timedelta(30 * month))
+    scheduling.assess_pool(ON)
+    row = row_of(segment)
+    assert (row.trend_due_on, row.trend_no_date_because in ("falling", "does not follow a line")) == (None, True)
+    assert row.standing == "measure"
+
+
+def test_a_step_in_the_readings_is_not_dated_by_a_line():
+    make_pool(mats=6)
+    segment = make_segment(1.6)
+    fit(segment, make_mat(), 1, FITTED_ON)
+    for month, loss_db in ((2, 1.15), (7, 1.34), (12, 1.53), (17, 2.6), (22, 2.75)):
+        make_reading(segment, loss_db, FITTED_ON + timedelta(30 * month))
+    scheduling.assess_pool(ON)
+    row = row_of(segment)
+    assert (row.trend_due_on, row.trend_no_date_because) == (None, "does not follow a line")
+    assert (row.standing, row.measure_because) == ("measure", "does not follow a line")
+
+
+def test_an_age_not_known_gives_nothing_to_the_fit_and_has_no_trend():
+    make_pool()
+    segment = make_segment(1.6)
+    fit(segment, make_mat(), 1, FITTED_ON, fitted_basis="not later than")
+    make_reading(segment, 1.5, ON)
+    scheduling.assess_pool(ON)
+    row = row_of(segment)
+    assert (row.chance_over, row.trend_due_on, row.trend_no_date_because) == (None, None, "age not known")
+    assert trends.stored_model().readings == 60
+
+
+def test_with_too_few_readings_there_is_no_trend_and_the_reason_is_kept():
+    mat = make_mat(fitted=True)
+    make_reading(mat.fittings.get(position=1).segment, 1.0, date(2026, 5, 1))
+    make_reading(mat.fittings.get(position=1).segment, 1.1, date(2026, 8, 1))
+    scheduling.assess_pool(ON)
+    assert set(Assessment.objects.values_list("trend_due_on", "trend_no_date_because")) == {(None, "too few readings")}
+
+
+def test_the_measured_as_new_loss_is_the_reading_at_time_nought_for_the_trend_only():
+    make_pool()
+    segment = make_segment(1.6, as_new_loss_db=1.1)
+    fit(segment, make_mat(), 1, FITTED_ON)
+    scheduling.assess_pool(ON)
+    row = row_of(segment)
+    assert (row.trend_readings, row.trend_from, row.measured_on, row.measure_because) == (
+        1,
+        "its kind",
+        None,
+        "never measured",
+    )
+
+
+def test_doubtful_and_no_through_readings_stay_out_of_the_line():
+    mats = make_pool()
+    scheduling.assess_pool(ON)
+    before = trends.stored_model().readings
+    segment = mats[0].fittings.get(position=1).segment
+    make_reading(segment, 9.0, date(2026, 9, 1), doubtful_because="loose adapter")
+    make_reading(segment, None, date(2026, 9, 2))
+    scheduling.assess_pool(ON)
+    assert trends.stored_model().readings == before
+
+
+def test_after_a_reading_its_segment_alone_answers_as_the_whole_pool_does():
+    mats = make_pool()
+    scheduling.assess_pool(ON)
+    segment = mats[0].fittings.get(position=3).segment
+    with transaction.atomic():
+        make_reading(segment, 2.2, ON)
+        scheduling.reassess([segment.pk], on=ON)
+    alone = row_of(segment)
+    whole = {row.segment_id: row for row in scheduling.assessments(ON, model=trends.stored_model())}[segment.pk]
+    assert alone.trend_readings == 6
+    assert (alone.trend_due_on, alone.trend_expected_on) == (whole.trend_due_on, whole.trend_expected_on)
+    assert alone.chance_over == pytest.approx(whole.chance_over, rel=1e-9)
+    assert PoolTrend.objects.get().fitted_on == ON
+
+
+class TestEventClock:
+    """Under the event clock a date is the start of the event at which the count is reached."""
+
+    @pytest.fixture(autouse=True)
+    def by_events(self, db):
+        PolicyValue.objects.create(setting="wear_by_events", value=1)
+
+    def make_worn_pool(self):
+        mats = make_pool()
+        for week in range(100):
+            event = make_event(FITTED_ON + timedelta(7 * week))
+            for mat in mats:
+                make_usage_event(mat, event)
+        return mats
+
+    def test_dates_fall_on_events_and_then_follow_the_mats_rate(self):
+        mats = self.make_worn_pool()
+        planned = [make_event(ON + timedelta(7 * week)) for week in range(1, 3)]
+        for event in planned:
+            make_usage_event(mats[0], event, "planned")
+        scheduling.assess_pool(ON)
+        model = trends.stored_model()
+        assert model.clock == "events"
+        row = row_of(mats[0].fittings.get(position=4).segment)
+        assert row.trend_due_on > planned[-1].starts_on
+        # dB per event: 0.3 dB per metre and year, 2.1 m, about 52 events a year
+        assert row.trend_rate_db == pytest.approx(0.3 * 2.1 / 52, rel=0.3)
+
+    def test_a_mat_that_does_not_go_out_stands_still(self):
+        mats = self.make_worn_pool()
+        idle = make_mat(fitted=True, fitted_on=FITTED_ON)
+        scheduling.assess_pool(ON)
+        row = row_of(idle.fittings.get(position=4).segment)
+        assert (row.trend_due_on, row.trend_no_date_because) == (None, "stands still")
+        assert row_of(mats[0].fittings.get(position=4).segment).trend_no_date_because == ""
