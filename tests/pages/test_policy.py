@@ -1,0 +1,169 @@
+"""The policy page: read by everybody, set by the keeper, each change with its trail."""
+
+import re
+import time
+
+import pytest
+from django.db import connection
+from django.test.utils import CaptureQueriesContext
+from django.urls import reverse
+from factories import make_depot, make_design, make_mat
+
+from inspections.models import Assessment, AssessmentRun, PolicyValue
+from inspections.selectors.policy import current_policy
+from inspections.services.policy import set_policy_value
+from inspections.services.scheduling import assess_pool
+
+pytestmark = pytest.mark.django_db
+POLICY = "/policy/"
+
+
+def form_on(page, **changes):
+    """What a browser would send back from the page, with some fields changed."""
+    text = page.content.decode()
+    form = dict(re.findall(r'<input[^>]*\bname="([^"]+)"[^>]*\bvalue="([^"]*)"', text))
+    for name, options in re.findall(r'<select name="([^"]+)"[^>]*>(.*?)</select>', text, re.DOTALL):
+        form[name] = re.search(r'value="([^"]*)" selected', options).group(1)
+    return form | {name.replace("__", "."): value for name, value in changes.items()}
+
+
+def save(client, **changes):
+    return client.post(POLICY, form_on(client.get(POLICY), **changes), follow=True)
+
+
+def words_of(answer):
+    return " ".join(re.sub(r"<[^>]*>", " ", answer.content.decode()).split())
+
+
+def test_a_value_is_changed_with_the_reason_and_the_trail_is_shown(keeper_client, today):
+    mat = make_mat(fitted=True)
+    assess_pool(today)
+    answer = save(keeper_client, pool__event_limit="120", because="two seasons a year")
+    assert current_policy().value("event_limit") == 120
+    assert set(Assessment.objects.filter(mat=mat).values_list("event_limit", flat=True)) == {120}
+    words = words_of(answer)
+    assert "One value is changed, and what rests on it is assessed again." in words
+    assert "Event limit of the pool: two seasons a year 150 events, the default → 120 events" in words
+
+
+def test_what_was_not_touched_is_not_stored(keeper_client):
+    make_design()
+    answer = save(keeper_client)
+    assert (answer.status_code, "Nothing was changed." in answer.content.decode()) == (422, True)
+    assert not PolicyValue.ever.exists()
+
+
+@pytest.mark.parametrize("typed", ["7.5", "7,5", "7.5 %", " 7,5% "])
+def test_a_share_is_typed_in_per_cent(typed, keeper_client):
+    save(keeper_client, pool__accepted_risk=typed)
+    assert current_policy().value("accepted_risk") == 0.075
+
+
+def test_an_emptied_field_of_the_pool_goes_back_to_the_default(keeper_client):
+    save(keeper_client, pool__loss_limit_db="2,5")
+    assert current_policy().value("loss_limit_db") == 2.5
+    save(keeper_client, pool__loss_limit_db="")
+    assert (current_policy().value("loss_limit_db"), PolicyValue.ever.count()) == (3.0, 1)
+
+
+def test_a_design_and_a_depot_have_their_own_values(keeper_client):
+    design, depot = make_design("wide"), make_depot("Hangar 2")
+    fields = {f"design-{design.pk}__loss_limit_db": "2.5", f"depot-{depot.pk}__has_bench": "0"}
+    save(keeper_client, **fields)
+    policy = current_policy()
+    assert (policy.value("loss_limit_db", design_id=design.pk), policy.value("loss_limit_db")) == (2.5, 3.0)
+    assert (policy.has_bench(depot.pk), policy.has_bench(None)) == (False, True)
+    answer = save(keeper_client, **{f"depot-{depot.pk}__has_bench": ""})
+    assert current_policy().has_bench(depot.pk)
+    assert "no → as the pool" in words_of(answer)
+
+
+@pytest.mark.parametrize(
+    ("field", "typed", "says"),
+    [
+        ("pool__age_limit_years", "2.5", "Age limit: write a whole number."),
+        ("pool__age_limit_years", "soon", "Enter a number."),
+        ("pool__loss_limit_db", "nan", "Enter a number."),
+        ("pool__accepted_risk", "60", "Write 0.01 to 50 %."),
+        ("pool__accepted_risk", "little", "Write a number of per cent, such as 5."),
+        ("pool__accepted_risk", "nan", "Write 0.01 to 50 %."),
+        ("pool__has_bench", "2", "Select a valid choice."),
+    ],
+)
+def test_a_wrong_value_is_named_and_everything_typed_stays(field, typed, says, keeper_client):
+    answer = save(keeper_client, **{field: typed, "pool__look_ahead_days": "45"})
+    page = answer.content.decode()
+    assert answer.status_code == 422
+    assert says in page
+    assert re.search(r'name="pool\.look_ahead_days" value="45"', page)
+    assert not PolicyValue.ever.exists()
+
+
+def test_a_page_from_before_somebody_elses_change_is_refused(keeper_client, keeper, today):
+    opened = keeper_client.get(POLICY)
+    set_policy_value("event_limit", 100, by=keeper, on=today)
+    answer = keeper_client.post(POLICY, form_on(opened, pool__event_limit="120"))
+    assert answer.status_code == 422
+    assert "somebody else changed it meanwhile" in answer.content.decode()
+    assert current_policy().value("event_limit") == 100
+
+
+def test_a_value_left_as_it_was_does_not_undo_somebody_elses_change(keeper_client, keeper, today):
+    opened = keeper_client.get(POLICY)
+    set_policy_value("event_limit", 100, by=keeper, on=today)
+    keeper_client.post(POLICY, form_on(opened, pool__look_ahead_days="45"))
+    assert current_policy().value("event_limit") == 100
+
+
+def test_everybody_reads_the_policy_and_only_the_keeper_sets_it(visitor_client, bench_client):
+    make_design()
+    for client in (visitor_client, bench_client):
+        page = client.get(POLICY).content.decode()
+        assert "150 events" in page
+        assert "Save the policy" not in page
+        assert client.post(POLICY, {"pool.event_limit": "7"}).status_code == 403
+        assert client.post("/policy/assessing/").status_code == 403
+    assert not PolicyValue.ever.exists()
+
+
+@pytest.mark.django_db(transaction=True)
+def test_a_large_pool_shows_how_far_it_is_until_it_is_done(keeper_client, today, settings):
+    settings.ASSESS_AT_ONCE = 3
+    make_mat(fitted=True)
+    assess_pool(today)
+    first = save(keeper_client, pool__event_limit="7")
+    run = AssessmentRun.objects.get()
+    progress = reverse("inspections:policy-progress", args=[run.pk])
+    assert first.redirect_chain == [(progress, 302)]
+    for _ in range(200):
+        fragment = keeper_client.get(progress, headers={"HX-Request": "true"}).content.decode()
+        if "hx-get" not in fragment:
+            break
+        time.sleep(0.05)
+    assert "Done: 4 cables assessed" in fragment
+    assert "<html" not in fragment
+    assert set(Assessment.objects.values_list("event_limit", flat=True)) == {7}
+
+
+def test_without_scripts_the_progress_page_loads_itself_again_until_it_is_done(keeper_client, today):
+    run = AssessmentRun.objects.create(assessed_on=today, segments=4, stage="reading")
+    page = keeper_client.get(reverse("inspections:policy-progress", args=[run.pk])).content.decode()
+    assert '<noscript><meta http-equiv="refresh" content="2"></noscript>' in page
+    assert "Step 2 of 3" in page
+    AssessmentRun.objects.update(stage="failed", finished_at=run.started_at, failed_because="OverflowError: too old")
+    page = keeper_client.get(reverse("inspections:policy-progress", args=[run.pk])).content.decode()
+    assert "http-equiv" not in page
+    assert "could not be assessed: OverflowError: too old" in page
+
+
+def test_the_page_takes_the_same_queries_for_1_3_and_50_designs(keeper_client, keeper, today):
+    counts = []
+    for more in (1, 2, 47):
+        for _ in range(more):
+            set_policy_value("event_limit", 7, design=make_design(), by=keeper, on=today)
+            set_policy_value("has_bench", 0, depot=make_depot(), by=keeper, on=today)
+        keeper_client.get(POLICY)
+        with CaptureQueriesContext(connection) as caught:
+            keeper_client.get(POLICY)
+        counts.append(len(caught))
+    assert counts[0] == counts[1] == counts[2]
