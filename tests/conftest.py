@@ -18,8 +18,6 @@ def data_dir(settings, tmp_path):
     """Files that the app writes at run time stay inside the test."""
     settings.DATA_DIR = tmp_path / "data"
     settings.DATA_DIR.mkdir()
-    # whitenoise warns of a folder of collected files that is not there
-    settings.STATIC_ROOT = settings.DATA_DIR
     # sessions in tests need no slow hash
     settings.PASSWORD_HASHERS = ["django.contrib.auth.hashers.MD5PasswordHasher"]
     return settings.DATA_DIR

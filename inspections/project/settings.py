@@ -118,13 +118,17 @@ USE_I18N = True
 USE_TZ = True
 
 STATIC_URL = "static/"
-STATIC_ROOT = DATA_DIR / "static"
+# Nothing is collected: whitenoise serves the files where they lie, as they were when the server started.
+STATIC_ROOT = None
 STATICFILES_DIRS = [BASE_DIR / "static"]
 STORAGES = {
     "default": {"BACKEND": "django.core.files.storage.FileSystemStorage"},
     "staticfiles": {"BACKEND": "django.contrib.staticfiles.storage.StaticFilesStorage"},
 }
 WHITENOISE_USE_FINDERS = True
+# Names without a hash must not be kept for long: after an update a browser may show an old sheet for a minute, no more;
+# after that minute it asks again and is told in one line that nothing changed.
+WHITENOISE_MAX_AGE = 60
 
 # A folder of CSV files over the web is refused by size before it is parsed.
 UPLOAD_LIMIT_BYTES = 50 * 1024 * 1024
@@ -135,3 +139,19 @@ DATA_UPLOAD_MAX_NUMBER_FIELDS = 20_000
 ASSESS_AT_ONCE = 2_000
 
 MESSAGE_STORAGE = "django.contrib.messages.storage.session.SessionStorage"
+
+# Warnings and errors of everything, with their tracebacks, on stderr; a mistyped address or a refused form is no error.
+LOGGING = {
+    "version": 1,
+    "disable_existing_loggers": False,
+    "formatters": {"line": {"format": "{asctime} {levelname} {name}: {message}", "style": "{"}},
+    "handlers": {"stderr": {"class": "logging.StreamHandler", "formatter": "line"}},
+    "root": {"handlers": ["stderr"], "level": "WARNING"},
+    "loggers": {
+        "django": {"handlers": [], "level": "WARNING"},
+        "django.request": {"level": "ERROR"},
+        "django.security.csrf": {"level": "ERROR"},
+        # said when all threads are busy for a moment
+        "waitress.queue": {"level": "ERROR"},
+    },
+}

@@ -1,0 +1,52 @@
+from django.core.exceptions import ValidationError
+from django.core.management import call_command
+from django.core.management.base import BaseCommand, CommandError
+from django.utils import timezone
+
+from inspections.management.serving import HERE_ONLY, open_server, serve
+from inspections.services.demo import fill_demo_pool, is_demo_pool
+from inspections.services.demo.accounts import sign_ins
+from inspections.services.demo.places import POOL_NAME
+
+
+class Command(BaseCommand):
+    help = "Set everything up, fill the demo pool once, print address and sign-ins, and serve."
+
+    def add_arguments(self, parser):
+        parser.add_argument("--port", type=int, default=8000, help="port to listen on (default: 8000)")
+        parser.add_argument("--no-serve", action="store_true", help="set up and fill, but do not serve")
+
+    def handle(self, *, port, no_serve, **options):
+        self.say("Setting up the database.")
+        call_command("migrate", verbosity=0, interactive=False)
+        self.fill(timezone.localdate())
+        self.say_sign_ins()
+        if no_serve:
+            return
+        try:
+            server = open_server(port)
+        except ValidationError as refused:
+            raise CommandError(refused.messages[0]) from None
+        self.say(f"\nOpen http://{HERE_ONLY}:{port}/ in a browser. Ctrl-C stops the server.")
+        serve(server)
+
+    def fill(self, on):
+        if fill_demo_pool(on):
+            self.say(f"{POOL_NAME}: invented, filled as of {on}.")
+        elif is_demo_pool():
+            self.say(f"{POOL_NAME}: already there, and left as you left it.")
+        else:
+            self.say("This database holds a pool of its own: nothing was added, no demo account was made.")
+            self.say("For the demo beside it, set HALFPOWER_DATA to another folder.")
+
+    def say_sign_ins(self):
+        if not is_demo_pool():
+            return
+        self.say("\nSign in as     password              role")
+        for account, unchanged in sign_ins():
+            self.say(f"  {account.name:12} {account.password if unchanged else 'the one you set':20}  {account.role}")
+
+    def say(self, line):
+        # at once, also into a pipe: the server starts right after
+        self.stdout.write(line)
+        self.stdout.flush()

@@ -1,0 +1,35 @@
+"""The web server of `demo` and of whatever command serves next: one process, some threads, this machine only."""
+
+import errno
+
+import waitress
+from django.core.exceptions import ValidationError
+from django.core.wsgi import get_wsgi_application
+
+HERE_ONLY = "127.0.0.1"
+# a page takes some 20 ms of which half is the database; phones keep connections open
+THREADS = 8
+
+
+def open_server(port, host=HERE_ONLY):
+    """A server that listens but does not answer yet; ValidationError says so where the port cannot be had."""
+    if not 0 < port < 65_536:
+        raise ValidationError(f"{port} is no port: choose one from 1024 to 65535, such as --port 8000")
+    try:
+        return waitress.create_server(get_wsgi_application(), host=host, port=port, threads=THREADS, ident=None)
+    except OSError as refused:
+        raise ValidationError(_why_not(port, refused)) from refused
+
+
+def _why_not(port, refused):
+    if refused.errno == errno.EADDRINUSE:
+        return f"Port {port} is taken, perhaps by another Halfpower. Stop that, or choose another: --port {port + 1}"
+    return f"Port {port} cannot be used ({refused.strerror}). Choose another above 1023, such as --port 8000"
+
+
+def serve(server):
+    """Answer until Ctrl-C."""
+    try:
+        server.run()
+    finally:
+        server.close()

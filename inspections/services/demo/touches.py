@@ -1,0 +1,87 @@
+"""What the keeper of the demo pool left open: faults, an odd reading or two, spares on the shelf."""
+
+from datetime import timedelta
+
+from fleet.choices import FaultEnd, FaultPlace
+from fleet.models import CableSegment, Fault
+
+from . import cast, places
+
+SPARES_OF_A_LENGTH = 2
+MAT_FAULTS_PER_YEAR = 0.12
+
+
+def faults_of_mats(random, on, mats):
+    """Past faults that are no cable's, and the one that keeps its mat at home."""
+    for mat in mats:
+        end = mat.withdrawn_on or on
+        for _ in range(random.poisson(MAT_FAULTS_PER_YEAR * (end - mat.acquired_on).days / 365)):
+            reported_on = mat.acquired_on + timedelta(days=int(random.integers(0, (end - mat.acquired_on).days)))
+            ended_on = reported_on + timedelta(days=int(random.integers(3, 30)))
+            if ended_on < min(end, on - timedelta(days=40)):
+                place = str(random.choice(list(places.FAULTS_OF_MATS)))
+                because = FaultEnd.NOTHING_FOUND if random.random() < 0.2 else FaultEnd.REPAIR
+                yield _fault(mat, reported_on, place, ended_on=ended_on, ended_because=because)
+    by_number = {mat.number: mat for mat in mats}
+    yield _fault(by_number[cast.HELD_BACK], on - timedelta(days=19), FaultPlace.COVER)
+
+
+def open_cable_fault(rows, on):
+    """A connector that was found loose some days ago, of a cable that has been in its mat for long."""
+    there = [row for row in rows.fittings if row.mat.number in cast.CABLE_FAULT and row.removed_on is None]
+    fitting = min(there, key=lambda row: (row.fitted_on, row.mat.number, row.position))
+    return Fault(
+        mat=fitting.mat,
+        position=fitting.position,
+        reported_on=on - timedelta(days=4),
+        place=FaultPlace.CONNECTOR,
+        what=places.FAULTS_OF_CABLES[1],
+    )
+
+
+def _fault(mat, reported_on, place, **values):
+    return Fault(mat=mat, reported_on=reported_on, place=place, what=places.FAULTS_OF_MATS[place], **values)
+
+
+def number_faults(faults):
+    """Count those of one mat on one day."""
+    seen = {}
+    for fault in faults:
+        key = fault.mat.number, fault.reported_on
+        fault.number = seen[key] = seen.get(key, 0) + 1
+
+
+def spares(cable_types, on):
+    """New cables on the shelf, two of each length that a design needs; one length has run out."""
+    for build in places.BUILDS:
+        for length_m in build.lengths_m[:-1]:
+            for _ in range(SPARES_OF_A_LENGTH):
+                lot = f"{on.year - 1}-4"
+                yield CableSegment(cable_type=cable_types[build.cable_type], length_m=length_m, lot=lot)
+
+
+def newest_reading(rows, mat_number):
+    """The newest reading of a cable that is in that mat now."""
+    there = {
+        id(fitting.segment)
+        for fitting in rows.fittings
+        if fitting.mat.number == mat_number and fitting.removed_on is None
+    }
+    read = [reading for reading in rows.readings if id(reading.segment) in there]
+    return max(read, key=lambda reading: (reading.measured_on, reading.segment.serial, reading.repeat))
+
+
+def make_dead(reading):
+    """Let a reading find no way through its cable."""
+    reading.loss_db, reading.no_through, reading.note = None, True, "no change when the plugs were moved"
+
+
+def think_again(rows, on, by):
+    """What was thought of two stored readings afterwards, with the trail that this leaves."""
+    newest_reading(rows, cast.DOUBTFUL).correct(by=by, doubtful_because="the plug was turned while reading")
+    mistyped = newest_reading(rows, cast.TAKEN_BACK)
+    mistyped.correct(
+        by=by,
+        taken_back_on=min(on, mistyped.measured_on + timedelta(days=1)),
+        taken_back_because="read off the cable beside it",
+    )
