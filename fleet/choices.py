@@ -44,3 +44,10 @@ class FaultEnd(TextChoices):
 
 
 CABLE_PLACES = (FaultPlace.CABLE, FaultPlace.CONNECTOR)
+
+
+class Goes(TextChoices):
+    """What becomes of a segment that is taken out."""
+
+    SHELF = "back to the shelf"
+    AWAY = "thrown away"

@@ -54,6 +54,10 @@ class UsageEventQuerySet(models.QuerySet):
         """Planned, over, and nobody has said yet whether the mat went."""
         return self.filter(state=UsageState.PLANNED, event__ends_on__lt=on)
 
+    def used_from(self, day):
+        """Planned or went, at events that start on that day or later."""
+        return self.exclude(state=UsageState.CALLED_OFF).filter(event__starts_on__gte=day)
+
     def still_planned(self, on):
         """Planned and not over; one that has begun is still planned."""
         return self.filter(state=UsageState.PLANNED, event__ends_on__gte=on)

@@ -1,0 +1,55 @@
+"""Faults of a mat, and those that go with a segment."""
+
+from django.shortcuts import get_object_or_404
+
+from ..choices import FaultEnd
+from ..models import Fault
+
+
+def get_fault_or_404(pk):
+    return get_object_or_404(Fault.objects.select_related("mat__design", "recorded_by"), pk=pk)
+
+
+def faults_of_mat(mat, on):
+    """All faults of a mat, those open first, then the newest; adds nothing."""
+    faults = list(mat.faults.select_related("recorded_by").order_by("-reported_on", "number"))
+    return sorted(faults, key=lambda fault: not is_open(fault, on))
+
+
+def is_open(fault, on):
+    return fault.reported_on <= on and (fault.ended_on is None or fault.ended_on > on)
+
+
+def open_faults_of_segment(segment, on):
+    """Faults of its cable or connector that are open on that day, wherever it was when they were reported."""
+    return [fault for fault in faults_of_segment(segment) if is_open(fault, on)]
+
+
+def faults_it_came_out_with(segment):
+    """Faults with which the segment was taken out: ended by change, never looked at."""
+    return [fault for fault in faults_of_segment(segment) if fault.ended_because == FaultEnd.CHANGE]
+
+
+def faults_of_segment(segment):
+    """Faults of its cable or connector, oldest first. What was reported on the day of a change was of the old one."""
+    fittings = list(segment.fittings.all())
+    faults = (
+        Fault.objects.of_cables()
+        .filter(mat__in={fitting.mat_id for fitting in fittings})
+        .select_related("mat")
+        .order_by("reported_on", "number")
+    )
+    return [fault for fault in faults if any(_was_of(fault, fitting) for fitting in fittings)]
+
+
+def _was_of(fault, fitting):
+    if (fault.mat_id, fault.position) != (fitting.mat_id, fitting.position):
+        return False
+    changed_on = fault.ended_on if fault.ended_because == FaultEnd.CHANGE else None
+    if fault.reported_on == changed_on == fitting.removed_on:
+        return True
+    if fault.reported_on == changed_on == fitting.fitted_on:
+        return False
+    return fitting.fitted_on <= fault.reported_on and (
+        fitting.removed_on is None or fault.reported_on < fitting.removed_on
+    )

@@ -1,0 +1,46 @@
+"""Mat designs with their positions, and the steps of work that belong to a design."""
+
+from django.core.exceptions import ValidationError
+from django.db import IntegrityError, transaction
+
+from ..models import DesignPosition, MatDesign
+from .rows import add_row, correct_row
+
+
+@transaction.atomic
+def add_design(*, by, lengths_m, cable_type, **values):
+    """A design with one position for each cable length in metres, from the feed end, all of one cable type."""
+    design = add_row(MatDesign, by=by, **values)
+    for number, length_m in enumerate(lengths_m, 1):
+        position = DesignPosition(
+            design=design, number=number, length_m=length_m, cable_type=cable_type, recorded_by=by
+        )
+        position.full_clean(exclude=["design"])
+        position.save()
+    return design
+
+
+@transaction.atomic
+def correct_design(design, *, by, because="", seen_version=None, **values):
+    """Width, folds, weight, steps or code. What is printed already stays as it was printed."""
+    return correct_row(design, by=by, because=because, seen_version=seen_version, **values)
+
+
+def add_position(design, *, by, number, length_m, cable_type):
+    """One more position; it is empty in every mat of the design until a cable is fitted."""
+    position = DesignPosition(design=design, number=number, length_m=length_m, cable_type=cable_type, recorded_by=by)
+    if design.positions.filter(number=number).exists():
+        raise ValidationError({"number": f"{design} has a position {number} already. Correct that one."})
+    position.full_clean(validate_unique=False)
+    try:
+        with transaction.atomic():
+            position.save()
+    except IntegrityError as race:
+        raise ValidationError({"number": f"Somebody else has just added position {number}."}) from race
+    return position
+
+
+@transaction.atomic
+def correct_position(position, *, by, because="", seen_version=None, **values):
+    """What the position is meant for. A cable that is fitted there keeps its own length and type."""
+    return position.correct(by=by, because=because, seen_version=seen_version, **values)

@@ -1,0 +1,124 @@
+"""What was seen to be wrong with a mat: reported, ended, corrected."""
+
+from django.core.exceptions import ValidationError
+from django.db import IntegrityError, transaction
+from django.db.models import Max
+
+from ..choices import CABLE_PLACES, FaultEnd
+from ..models import Fault, Fitting
+from ..signals import wear_changed
+from .rows import check_day
+
+TURNS = 10
+
+
+def report_fault(mat, *, by, on, place, reported_on, what="", position=None):
+    """A fault of a cable or connector makes its segment due; any other holds the mat back until it is ended."""
+    _check(mat, place, position, reported_on, on)
+    for _ in range(TURNS):
+        fault = Fault(
+            mat=mat,
+            reported_on=reported_on,
+            number=_next_number(mat, reported_on),
+            position=position,
+            place=place,
+            what=what,
+            recorded_by=by,
+        )
+        try:
+            with transaction.atomic():
+                fault.full_clean()
+                fault.save()
+                _tell_wear(fault, on)
+                return fault
+        except IntegrityError:
+            continue
+    raise ValidationError("Others are reporting faults on this mat at this moment. Try again.")
+
+
+@transaction.atomic
+def end_fault(fault, *, by, on, ended_on, ended_because, because="", seen_version=None):
+    """Changed, repaired, or looked at and nothing found; over from that day on.
+
+    Raises ValidationError when a cable is said to be changed that is still the one in the position: fitting the new one
+    ends the fault.
+    """
+    check_day("ended_on", ended_on, on, "day it ended")
+    if fault.ended_on is not None:
+        raise ValidationError(f"This fault ended on {fault.ended_on:%Y-%m-%d} already: {fault.ended_because}.")
+    if ended_on < fault.reported_on:
+        raise ValidationError({"ended_on": f"It was reported on {fault.reported_on:%Y-%m-%d} and ended before that."})
+    if ended_because == FaultEnd.CHANGE:
+        _check_was_changed(fault)
+    fault.correct(by=by, because=because, seen_version=seen_version, ended_on=ended_on, ended_because=ended_because)
+    _tell_wear(fault, on)
+    return fault
+
+
+@transaction.atomic
+def correct_fault(fault, *, by, on, because="", seen_version=None, **values):
+    """What was seen, where, when; also that it has not ended after all (no day and no reason of its end)."""
+    before = _segments_of(fault)
+    _check(
+        fault.mat,
+        values.get("place", fault.place),
+        values.get("position", fault.position),
+        values.get("reported_on", fault.reported_on),
+        on,
+    )
+    _check_end(values, fault, on)
+    if values.get("reported_on", fault.reported_on) != fault.reported_on:
+        values["number"] = _next_number(fault.mat, values["reported_on"])
+    fault.correct(by=by, because=because, seen_version=seen_version, **values)
+    wear_changed.send(Fault, segment_ids=before | _segments_of(fault), on=on)
+    return fault
+
+
+def _check(mat, place, position, reported_on, on):
+    check_day("reported_on", reported_on, on, "day of the report")
+    if position is None:
+        if place in CABLE_PLACES:
+            raise ValidationError({"position": f"Say which position: the {place} of one cable is meant."})
+        return
+    if place in CABLE_PLACES and not Fitting.objects.current(reported_on).filter(mat=mat, position=position).exists():
+        raise ValidationError({"position": f"Position {position} of {mat} held no cable on {reported_on:%Y-%m-%d}."})
+    if not mat.design.positions.filter(number=position).exists() and place not in CABLE_PLACES:
+        raise ValidationError({"position": f"{mat} has no position {position}."})
+
+
+def _check_end(values, fault, on):
+    ended_on = values.get("ended_on", fault.ended_on)
+    ended_because = values.get("ended_because", fault.ended_because)
+    check_day("ended_on", ended_on, on, "day it ended")
+    if (ended_on is None) != (not ended_because):
+        raise ValidationError({"ended_on": "An end has a day and a reason: write both, or neither."})
+    if ended_on is not None and ended_on < values.get("reported_on", fault.reported_on):
+        raise ValidationError({"ended_on": "It ended before it was reported."})
+
+
+def _check_was_changed(fault):
+    if fault.place not in CABLE_PLACES:
+        return
+    since = fault.mat.fittings.filter(position=fault.position, fitted_on__gte=fault.reported_on)
+    if not since.exists():
+        raise ValidationError(
+            {"ended_because": f"Position {fault.position} still holds the cable it was reported of. "
+                              "Fit the new one: that ends this fault."}
+        )  # fmt: skip
+
+
+def _next_number(mat, day):
+    newest = Fault.objects.filter(mat=mat, reported_on=day).aggregate(newest=Max("number"))["newest"]
+    return (newest or 0) + 1
+
+
+def _segments_of(fault):
+    """Segments that were in its position from the report on; none for a fault that is not a cable's."""
+    if fault.place not in CABLE_PLACES:
+        return set()
+    there = fault.mat.fittings.filter(position=fault.position).overlapping(fault.reported_on, None)
+    return set(there.values_list("segment", flat=True))
+
+
+def _tell_wear(fault, on):
+    wear_changed.send(Fault, segment_ids=_segments_of(fault), on=on)

@@ -1,0 +1,229 @@
+"""Which segment is in which position: fitted, taken out, moved, corrected. Each is one act in one transaction."""
+
+from dataclasses import dataclass
+
+from django.core.exceptions import ValidationError
+from django.db import IntegrityError, transaction
+
+from ..choices import FaultEnd, FittedBasis, Goes
+from ..models import CableSegment, Fault, Fitting, Mat
+from ..selectors.faults import faults_it_came_out_with, open_faults_of_segment
+from ..signals import wear_changed
+from .rows import check_day, withdraw_row
+
+
+@dataclass(frozen=True)
+class TakenOut:
+    """The fitting that the person saw in the position, why its segment comes out, and what becomes of it."""
+
+    fitting: Fitting
+    because: str
+    goes: str = Goes.SHELF
+
+
+@dataclass(frozen=True)
+class Fitted:
+    """What the act did; `remarks` are sentences to show: nothing was refused, but somebody should know."""
+
+    fitting: Fitting
+    taken_out: CableSegment | None = None
+    moved_from: Fitting | None = None
+    ended_faults: int = 0
+    remarks: tuple[str, ...] = ()
+
+
+def fit_segment(segment, mat, position, *, by, on, fitted_on, basis=FittedBasis.KNOWN, out=None, move=False):
+    """Fit a segment into a position; returns what that did as `Fitted`.
+
+    An occupied position needs `out`: the old segment comes out on the same day, for its reason. Open faults of the
+    cable or connector in that position end with *change* on that day. A segment that is in place elsewhere is taken
+    out there with `move=True`; its past stays. A length other than the position's is a remark, no refusal.
+    Raises ValidationError: a day ahead, a position that the design lacks, a withdrawn mat or segment, a segment with an
+    open fault, fittings that would overlap, and a position or segment that somebody else changed meanwhile.
+    """
+    with _settled(mat, position), transaction.atomic():
+        mat = Mat.objects.select_for_update().get(pk=mat.pk)
+        segment = CableSegment.objects.select_for_update().get(pk=segment.pk)
+        meant = _check_may_fit(segment, mat, position, fitted_on, on)
+        remarks = [*_differences(segment, meant), *_past_damage(segment)]
+        taken_out = _occupant(mat, position, fitted_on, out)
+        if taken_out:
+            remarks += _take_out(taken_out, fitted_on, out.because, out.goes, by, on)
+        moved_from = _free_segment(segment, mat, position, fitted_on, move, by)
+        ended = _end_faults(mat, position, fitted_on, by)
+        fitting = Fitting(
+            segment=segment, mat=mat, position=position, fitted_on=fitted_on, fitted_basis=basis, recorded_by=by
+        )
+        fitting.full_clean()
+        fitting.save()
+        old = taken_out and taken_out.segment
+        _tell_wear([segment, old], on)
+    return Fitted(fitting, old, moved_from, ended, tuple(remarks))
+
+
+def take_out(fitting, *, by, on, removed_on, because, goes=Goes.SHELF, seen_version=None):
+    """Take a segment out; the position stays empty, which holds the mat back. Returns `Fitted` with the remarks."""
+    with transaction.atomic():
+        check_day("removed_on", removed_on, on, "day it came out")
+        remarks = _take_out(fitting, removed_on, because, goes, by, on, seen_version)
+        ended = _end_faults(fitting.mat, fitting.position, removed_on, by)
+        _tell_wear([fitting.segment], on)
+    return Fitted(fitting, fitting.segment, None, ended, tuple(remarks))
+
+
+def correct_fitting(fitting, *, by, on, because="", seen_version=None, **values):
+    """Correct the days, the basis or the cause of a fitting. Raises ValidationError where it would overlap another."""
+    with _settled(fitting.mat, fitting.position), transaction.atomic():
+        fitted_on = values.get("fitted_on", fitting.fitted_on)
+        removed_on = values.get("removed_on", fitting.removed_on)
+        check_day("fitted_on", fitted_on, on, "day of fitting")
+        check_day("removed_on", removed_on, on, "day it came out")
+        if removed_on is not None and removed_on < fitted_on:
+            raise ValidationError({"removed_on": "It came out before it was fitted."})
+        others = Fitting.objects.exclude(pk=fitting.pk).overlapping(fitted_on, removed_on)
+        _refuse_overlap(others.filter(segment=fitting.segment) | others.filter(**_place_of(fitting)))
+        fitting.correct(by=by, because=because, seen_version=seen_version, **values)
+        _tell_wear([fitting.segment], on)
+    return fitting
+
+
+def _check_may_fit(segment, mat, position, fitted_on, on):
+    """The position of the design that it is meant for."""
+    check_day("fitted_on", fitted_on, on, "day of fitting")
+    meant = mat.design.positions.select_related("cable_type").filter(number=position).first()
+    if meant is None:
+        raise ValidationError(f"{mat} has no position {position}: its design {mat.design} lacks it.")
+    for row, field in ((mat, None), (segment, "segment")):
+        if row.withdrawn_on is not None:
+            sentence = (
+                f"{row} was withdrawn on {row.withdrawn_on:%Y-%m-%d}: {row.withdrawn_because or 'no reason given'}."
+            )
+            raise ValidationError({field: sentence} if field else sentence)
+    faults = list(open_faults_of_segment(segment, fitted_on))
+    if faults:
+        raise ValidationError({"segment": f"{segment} has an open fault: {faults[0]}. End that first."})
+    return meant
+
+
+def _differences(segment, meant):
+    if segment.length_m != meant.length_m:
+        yield f"{segment} is {segment.length_m:g} m long, the position is meant for {meant.length_m:g} m: its own counts."
+    if segment.cable_type_id != meant.cable_type_id:
+        yield f"{segment} is cut from {segment.cable_type}, the position is meant for {meant.cable_type}."
+
+
+def _past_damage(segment):
+    for fault in faults_it_came_out_with(segment):
+        yield f"{segment} once came out with a fault ({fault}): look at it before it goes out."
+
+
+def _occupant(mat, position, fitted_on, out):
+    """The fitting that has to end on that day, which must be the one that the person saw; None: the position is free."""
+    there = list(
+        Fitting.objects.filter(mat=mat, position=position).overlapping(fitted_on, None).select_related("segment", "mat")
+    )
+    occupant = there[0] if len(there) == 1 and there[0].removed_on is None else None
+    if not there and out is not None:
+        raise ValidationError(f"Position {position} of {mat} is empty by now. Look at it again.", code="changed")
+    if not there:
+        return None
+    if occupant is None or occupant.fitted_on > fitted_on:
+        _refuse_overlap(Fitting.objects.filter(pk__in=[fitting.pk for fitting in there]))
+    if out is None or out.fitting.pk != occupant.pk:
+        raise ValidationError(
+            f"Position {position} of {mat} holds {occupant.segment}, fitted on {occupant.fitted_on:%Y-%m-%d}: "
+            "say why it comes out and where it goes.",
+            code="occupied",
+        )
+    return occupant
+
+
+def _take_out(fitting, day, because, goes, by, on, seen_version=None):
+    """End the fitting and put its segment away; the remarks on it."""
+    segment = fitting.segment
+    faults = open_faults_of_segment(segment, day)
+    _close(fitting, day, because, by, seen_version)
+    if goes == Goes.AWAY:
+        withdraw_row(segment, by=by, on=on, because=because, withdrawn_on=day)
+        return []
+    return [
+        f"{segment} goes to the shelf with a fault ({fault}): look at it before it is fitted again." for fault in faults
+    ]
+
+
+def _close(fitting, removed_on, because, by, seen_version=None):
+    if not because.strip():
+        raise ValidationError({"because": "Say why it comes out."})
+    if fitting.removed_on is not None:
+        raise ValidationError(f"{fitting.segment} came out on {fitting.removed_on:%Y-%m-%d} already.")
+    if removed_on < fitting.fitted_on:
+        raise ValidationError(
+            {"removed_on": f"It was fitted on {fitting.fitted_on:%Y-%m-%d} and came out before that."}
+        )
+    because = because.strip()
+    fitting.correct(by=by, because=because, seen_version=seen_version, removed_on=removed_on, removed_because=because)
+
+
+def _free_segment(segment, mat, position, fitted_on, move, by):
+    """Take the segment out of where it is, if it is somewhere; the fitting that this ended, or None."""
+    if segment.fittings.filter(fitted_on=fitted_on).exists():
+        same_day = segment.fittings.select_related("mat").get(fitted_on=fitted_on)
+        raise ValidationError(
+            {"segment": f"{segment} was fitted in {same_day.mat} position {same_day.position} that very day. "
+                        "Correct that fitting instead."}
+        )  # fmt: skip
+    there = list(segment.fittings.select_related("mat").overlapping(fitted_on, None))
+    if not there:
+        return None
+    place = there[0]
+    if len(there) > 1 or place.removed_on is not None or place.fitted_on > fitted_on:
+        _refuse_overlap(segment.fittings.filter(pk__in=[fitting.pk for fitting in there]))
+    if not move:
+        raise ValidationError(
+            {"segment": f"{segment} is in {place.mat} position {place.position} since {place.fitted_on:%Y-%m-%d}. "
+                        "Tick that it moves, or choose another cable."}
+        )  # fmt: skip
+    _close(place, fitted_on, f"moved to {mat} position {position}", by)
+    return place
+
+
+def _end_faults(mat, position, day, by):
+    """Open faults of the cable or connector there, reported by that day, end with *change*."""
+    faults = list(Fault.objects.open_on(day).of_cables().filter(mat=mat, position=position))
+    for fault in faults:
+        fault.correct(by=by, because="the cable was changed", ended_on=day, ended_because=FaultEnd.CHANGE)
+    return len(faults)
+
+
+def _place_of(fitting):
+    return {"mat": fitting.mat, "position": fitting.position}
+
+
+def _refuse_overlap(fittings):
+    first = fittings.select_related("segment", "mat").order_by("fitted_on").first()
+    if first:
+        until = f"to {first.removed_on:%Y-%m-%d}" if first.removed_on else "on"
+        raise ValidationError(
+            f"{first.segment} was in {first.mat} position {first.position} from {first.fitted_on:%Y-%m-%d} {until}: "
+            "a position holds one cable at a time, and a cable is in one place. Choose another day, or correct that one."
+        )
+
+
+class _settled:
+    """Two people who fit at once: the database lets one of them through, the other gets a sentence."""
+
+    def __init__(self, mat, position):
+        self.mat, self.position = mat, position
+
+    def __enter__(self):
+        return self
+
+    def __exit__(self, kind, error, trace):
+        if kind is not None and issubclass(kind, IntegrityError):
+            raise ValidationError(
+                f"Somebody else has just changed position {self.position} of {self.mat}, or this cable. Look again."
+            ) from error
+
+
+def _tell_wear(segments, on):
+    wear_changed.send(Fitting, segment_ids=[segment.pk for segment in segments if segment], on=on)

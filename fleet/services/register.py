@@ -1,0 +1,108 @@
+"""Mats, cable segments, cable types and depots: what the register knows of them."""
+
+from django.core.exceptions import ValidationError
+from django.db import transaction
+
+from ..models import CableSegment, CableType, Depot, Fitting, Mat, UsageEvent
+from ..signals import wear_changed
+from .rows import add_row, check_day, correct_row, return_row, withdraw_row
+
+
+def add_depot(*, by, **values):
+    return add_row(Depot, by=by, **values)
+
+
+def add_cable_type(*, by, **values):
+    return add_row(CableType, by=by, **values)
+
+
+def add_segment(*, by, **values):
+    return add_row(CableSegment, by=by, **values)
+
+
+def add_mat(*, by, on, **values):
+    check_day("acquired_on", values.get("acquired_on"), on, "day it was acquired")
+    return add_row(Mat, by=by, **values)
+
+
+@transaction.atomic
+def correct_plain(row, *, by, because="", seen_version=None, **values):
+    """Correct a depot or a cable type: nothing that is due depends on them."""
+    return correct_row(row, by=by, because=because, seen_version=seen_version, **values)
+
+
+@transaction.atomic
+def correct_segment(segment, *, by, on, because="", seen_version=None, **values):
+    correct_row(segment, by=by, because=because, seen_version=seen_version, **values)
+    wear_changed.send(CableSegment, segment_ids=[segment.pk], on=on)
+    return segment
+
+
+@transaction.atomic
+def correct_mat(mat, *, by, on, because="", seen_version=None, **values):
+    """A changed design or depot changes what its cables are judged by.
+
+    Raises ValidationError when a position that holds a cable is lacking in the new design.
+    """
+    check_day("acquired_on", values.get("acquired_on"), on, "day it was acquired")
+    if "design" in values and values["design"] != mat.design:
+        _check_positions(mat, values["design"])
+    correct_row(mat, by=by, because=because, seen_version=seen_version, **values)
+    _tell_wear(mat, on)
+    return mat
+
+
+def _check_positions(mat, design):
+    held = set(mat.fittings.filter(removed_on=None).values_list("position", flat=True))
+    lacking = sorted(held - set(design.positions.values_list("number", flat=True)))
+    if lacking:
+        named = ", ".join(map(str, lacking))
+        raise ValidationError({"design": f"{design} has no position {named}, which holds a cable. Take it out first."})
+
+
+@transaction.atomic
+def withdraw_plain(row, *, by, on, because, withdrawn_on=None, seen_version=None):
+    """Withdraw a depot, a cable type or a mat design: offered no longer; what uses it keeps it."""
+    return withdraw_row(row, by=by, on=on, because=because, withdrawn_on=withdrawn_on, seen_version=seen_version)
+
+
+@transaction.atomic
+def withdraw_segment(segment, *, by, on, because, withdrawn_on=None, seen_version=None):
+    """Throw a cable away. One that is fitted has to be taken out first, which can throw it away in the same act."""
+    day = withdrawn_on or on
+    fitting = segment.fittings.overlapping(day, None).select_related("mat").first()
+    if fitting:
+        raise ValidationError(
+            f"{segment} is in {fitting.mat} position {fitting.position} on {day:%Y-%m-%d}. Take it out there first."
+        )
+    return withdraw_row(segment, by=by, on=on, because=because, withdrawn_on=withdrawn_on, seen_version=seen_version)
+
+
+@transaction.atomic
+def withdraw_mat(mat, *, by, on, because, withdrawn_on=None, seen_version=None):
+    """Out of service; its cables stay in it and are assessed no longer.
+
+    Raises ValidationError when it is planned for, or went to, an event that begins on that day or later.
+    """
+    day = withdrawn_on or on
+    used = UsageEvent.objects.used_from(day).filter(mat=mat).select_related("event").order_by("event__starts_on")
+    if used:
+        named = ", ".join(f"{row.event} ({row.state})" for row in used[:5])
+        raise ValidationError(f"{mat} has events on {day:%Y-%m-%d} or later: {named}. Call it off there first.")
+    withdraw_row(mat, by=by, on=on, because=because, withdrawn_on=withdrawn_on, seen_version=seen_version)
+    _tell_wear(mat, on)
+    return mat
+
+
+@transaction.atomic
+def return_to_use(row, *, by, on, because="", seen_version=None):
+    """Any of them: in use again."""
+    return_row(row, by=by, because=because, seen_version=seen_version)
+    if isinstance(row, Mat):
+        _tell_wear(row, on)
+    return row
+
+
+def _tell_wear(mat, on):
+    fitted = Fitting.objects.current(on).filter(mat=mat).values_list("segment", flat=True)
+    wear_changed.send(Mat, segment_ids=list(fitted), on=on)
