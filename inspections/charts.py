@@ -8,6 +8,8 @@ from dataclasses import dataclass
 WIDTH = 1100
 LEFT, RIGHT, TOP = 56, 1084, 16
 ROW = 24
+# where many cables must share a sheet of paper with everything else
+TIGHT_ROW = 16
 FOLD_LABEL_ROOM = 64
 FOLD_LABEL_ROWS = 3
 LINE_OF_TEXT = 18
@@ -85,17 +87,17 @@ class MatDrawing:
         return self.left - 8
 
 
-def mat_drawing(width_m, folds_m, positions, mark=12):
+def mat_drawing(width_m, folds_m, positions, mark=12, row=ROW):
     """A mat to scale: `width_m` and `folds_m` in metres from the feed end, cables drawn straight to their lengths.
 
     Without a width (None) or without fold lines it is not to scale: cables keep their proportions to each other.
-    `mark` is the side of the marks: 12 for screens, 18 for paper.
+    `mark` is the side of the marks: 12 for screens, 18 for paper. `row`: from one cable to the next.
     """
     positions = sorted(positions, key=lambda position: position.number)
     longest_m = max((position.length_m for position in positions), default=0)
     px_per_m = (RIGHT - LEFT) / (max(width_m or 0, longest_m, *(folds_m or ())) or 1)
     right = round(LEFT + width_m * px_per_m, 1) if width_m else RIGHT
-    bottom = TOP + ROW * (len(positions) + 0.5)
+    bottom = TOP + row * (len(positions) + 0.5)
     folds = _folds(folds_m, px_per_m, bottom)
     return MatDrawing(
         width=WIDTH,
@@ -111,12 +113,14 @@ def mat_drawing(width_m, folds_m, positions, mark=12):
         px_per_m=px_per_m,
         beyond=bool(width_m) and longest_m > width_m,
         folds=folds,
-        cables=tuple(_cable(position, row, px_per_m, mark) for row, position in enumerate(positions)),
+        cables=tuple(
+            _cable(position, TOP + row * (place + 0.75), px_per_m, mark, row) for place, position in enumerate(positions)
+        ),
     )
 
 
-def _cable(position, row, px_per_m, mark):
-    x, y = round(LEFT + position.length_m * px_per_m, 1), TOP + ROW * (row + 0.75)
+def _cable(position, y, px_per_m, mark, row):
+    x = round(LEFT + position.length_m * px_per_m, 1)
     words = len(f"{position.number}: {position.length_m:g} m, {position.label}") * CHARACTER
     before = x + mark + words > RIGHT and x - words > LEFT
     return DrawnCable(
@@ -126,7 +130,7 @@ def _cable(position, row, px_per_m, mark):
         mark_x=round(x - mark / 2, 1),
         mark_y=y - mark / 2,
         text_x=round(x - mark if before else x + mark, 1),
-        text_y=y - 5 if before else y + 5,
+        text_y=y - 5 if before and row >= ROW else y + 5,
         before=before,
     )
 

@@ -15,7 +15,7 @@ STEPS = (
 )
 
 CAUTIONS = (
-    "Reader off, unplugged, and kept from being switched on by others.",
+    "Reader off, unplugged, kept from being switched on by others.",
     "Never connect an analyser to a cable that has a reader on it.",
     "Let the mat dry before you open it.",
     "Lift with two people: {weight}.",
@@ -24,7 +24,7 @@ CAUTIONS = (
     "Wear eye protection when cutting; cut braid is sharp.",
     "Cleaning solvent: no flame, and plenty of air.",
     "Wet gear near mains only behind a residual-current device.",
-    "Each opening is wear: do not open a connection without a reason.",
+    "Each opening is wear: do not open without a reason.",
     "Local codes and licensed practice come before this sheet.",
 )
 

@@ -3,6 +3,8 @@
 from django.db.models import OuterRef, Subquery
 from django.shortcuts import get_object_or_404
 
+from fleet.models import Mat
+
 from ..models import WorkOrder, WorkOrderLine
 
 
@@ -13,6 +15,11 @@ def work_orders():
 def get_work_order_or_404(number):
     orders = WorkOrder.objects.select_related("mat__design", "mat__depot", "recorded_by")
     return get_object_or_404(orders.prefetch_related("lines__segment"), number=number)
+
+
+def mat_of_number(number):
+    """The mat, or None."""
+    return Mat.objects.filter(number=number).first()
 
 
 def work_orders_of_mat(mat):

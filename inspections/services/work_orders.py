@@ -9,6 +9,7 @@ from django.db.models import prefetch_related_objects
 from fleet.models import CableSegment, Fitting
 
 from ..models import WorkOrder, WorkOrderLine
+from ..selectors.due import DUE
 from ..selectors.reasons import reasons
 from .scheduling import assessments
 from .trends import stored_model
@@ -34,6 +35,20 @@ def raise_work_orders(segment_ids, *, by, on):
         except IntegrityError:
             continue
     raise ValidationError("Others are raising work orders at this moment. Try again.", code="busy")
+
+
+def work_order_of_due(mat, *, by, on):
+    """(order, raised): one raised for what is due in the mat and stands on no order; else its newest one in force."""
+    fitted = Fitting.objects.in_service(on).filter(mat=mat).values_list("segment", flat=True)
+    due = {row.segment_id for row in assessments(on, list(fitted), model=stored_model()) if row.urgency in DUE}
+    in_force = WorkOrder.objects.in_force(on).filter(mat=mat)
+    free = due - set(WorkOrderLine.objects.open_in(in_force).values_list("segment", flat=True))
+    if free:
+        return raise_work_orders(free, by=by, on=on)[0], True
+    newest = in_force.first()
+    if newest is None:
+        raise ValidationError(f"Nothing is due in {mat} on {on:%Y-%m-%d}, and no work order is open.", code="not_due")
+    return newest, False
 
 
 def withdraw_work_order(order, *, by, on, because, seen_version=None):

@@ -4,9 +4,11 @@ In a template: `{% load words %}`, then
   {{ row|why }}                                      what an Assessment's standing rests on
   {% for reason in row|reasons %}{{ reason|in_words }}{% endfor %}      every cause of it, the deciding one first
   {% for reason in line.reasons|kept_reasons %}…     the reasons that a work order line keeps
-  {{ counts|counts_in_words }}  {{ reason|cause_name }}  {{ day|short_day }}  {{ row.measured_on|how_long_before:row.assessed_on }}
+  {{ counts|counts_in_words }}  {{ reason|cause_name }}  {{ day|short_day }}  {{ length_m|figure }}
+  {{ row.measured_on|how_long_before:row.assessed_on }}
 """
 
+import re
 from dataclasses import replace
 
 from django import template
@@ -18,6 +20,8 @@ from ..choices import Cause, EventsBasis, MeasureBecause, Standing, TrendFrom, V
 from ..selectors import reasons as data
 
 register = template.Library()
+ROOM_ON_PAPER = 52
+_REMARK = re.compile(r" \([^)]*\)")
 
 
 @register.filter
@@ -55,8 +59,9 @@ def why(row):
 
 @register.filter
 def kept_why(stored):
-    """The deciding one of the reasons that a work order line keeps."""
-    return in_words(kept_reasons(stored)[0]) if stored else ""
+    """The deciding one of the reasons that a work order line keeps; where paper has no room, without its remark."""
+    sentence = in_words(kept_reasons(stored)[0]) if stored else ""
+    return sentence if len(sentence) <= ROOM_ON_PAPER else _REMARK.sub("", sentence)
 
 
 @register.filter
@@ -108,13 +113,12 @@ def _age(reason):
 
 
 def _events(reason):
-    limit = _counted(reason.limit, "event")
+    limit, so_far, day = f"{reason.limit:g}", _counted(reason.value, "event") + " so far", short_day(reason.due_on)
     sentence = {
-        EventsBasis.REACHED: f"{limit} reached on {short_day(reason.due_on)} ({reason.value:g} so far)",
-        EventsBasis.PLANNED: f"limit of {limit} expected at {_place_in_plan(reason)} ({reason.value:g} so far)",
-        EventsBasis.USUAL_RATE: f"limit of {limit} about {short_day(reason.due_on)} at the usual rate"
-        f" ({reason.value:g} so far)",
-    }.get(reason.basis, f"{reason.value:g} of {limit}, no date: the mat did not go out in the last year")
+        EventsBasis.REACHED: f"limit of {limit} events reached on {day} ({so_far})",
+        EventsBasis.PLANNED: f"limit of {limit} expected at {_place_in_plan(reason)} ({so_far})",
+        EventsBasis.USUAL_RATE: f"limit of {limit} about {day} at the usual rate ({so_far})",
+    }.get(reason.basis, f"{reason.value:g} of {limit} events, no date: the mat did not go out in the last year")
     return sentence + (f"; {reason.not_confirmed:g} not confirmed" if reason.not_confirmed else "")
 
 

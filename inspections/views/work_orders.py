@@ -19,6 +19,7 @@ from ..services.scheduling import ensure_assessed
 from ..services.work_orders import raise_work_orders, withdraw_work_order
 from ..tables.due import DueTable
 from ..tables.work_orders import WorkOrderTable
+from .work_order_sheet import sheet_context
 
 
 def work_order_list(request):
@@ -30,8 +31,7 @@ def work_order_list(request):
 
 def work_order_detail(request, number):
     order = get_work_order_or_404(number)
-    context = {"order": order, "standing": order.standing_on(timezone.localdate())}
-    return render(request, "inspections/work_order.html", context)
+    return render(request, "inspections/work_order.html", sheet_context(order, timezone.localdate()))
 
 
 @may_log

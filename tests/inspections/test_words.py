@@ -9,7 +9,7 @@ from inspections.choices import MeasureBecause
 from inspections.models import PolicyValue
 from inspections.selectors.reasons import Reason, reasons
 from inspections.services.scheduling import assessments
-from inspections.templatetags.words import how_long_before, in_words, kept_reasons, why
+from inspections.templatetags.words import how_long_before, in_words, kept_reasons, kept_why, why
 
 ON = date(2026, 9, 30)
 
@@ -52,16 +52,16 @@ def test_events_reached_and_planned_each_say_how_the_day_was_found(segment, mat)
     make_usage_event(mat, make_event(date(2026, 5, 2)))
     make_usage_event(mat, make_event(date(2026, 11, 1)), "planned")
     make_usage_event(mat, make_event(date(2026, 11, 8), name="Fen Half"), "planned")
-    assert why(row_of(segment)) == "limit of 3 events expected at Fen Half (1 so far)"
+    assert why(row_of(segment)) == "limit of 3 expected at Fen Half (1 event so far)"
     make_usage_event(mat, make_event(date(2026, 8, 2)), counts_for=2)
-    assert why(row_of(segment)) == "3 events reached on 2 Aug 2026 (3 so far)"
+    assert why(row_of(segment)) == "limit of 3 events reached on 2 Aug 2026 (3 events so far)"
 
 
 def test_events_not_confirmed_are_named(segment, mat):
     make_usage_event(mat, make_event(date(2026, 9, 5)), "planned")
     expected = ON + timedelta(days=365 * 149)
     assert [in_words(r) for r in reasons(row_of(segment)) if r.cause == "events"] == [
-        f"limit of 150 events about {expected:%-d %b %Y} at the usual rate (1 so far); 1 not confirmed"
+        f"limit of 150 about {expected:%-d %b %Y} at the usual rate (1 event so far); 1 not confirmed"
     ]
 
 
@@ -122,3 +122,10 @@ def test_the_age_of_a_reading_is_told_in_the_unit_that_fits(days, said):
 )
 def test_a_trend_is_told_with_its_chance_or_why_it_has_no_date(reason, said):
     assert in_words(reason) == said
+
+
+def test_a_sheet_leaves_the_remark_out_where_it_has_no_room():
+    short = Reason("age", date(2026, 9, 20), value=3, limit=3, basis="known")
+    long = Reason("events", date(2026, 9, 20), value=131, limit=150, basis="planned", event="Fenmark Night Half")
+    assert kept_why([short.as_json()]) == "3 years old on 20 Sep 2026 (limit 3 years)"
+    assert kept_why([long.as_json()]) == "limit of 150 expected at Fenmark Night Half"

@@ -1,0 +1,36 @@
+from datetime import date
+from pathlib import Path
+
+from django.core.exceptions import ValidationError
+from django.core.management.base import BaseCommand, CommandError
+from django.utils import timezone
+
+from inspections.selectors.work_orders import mat_of_number
+from inspections.services.work_orders import work_order_of_due
+from inspections.views.work_order_sheet import stand_alone_sheet
+
+
+class Command(BaseCommand):
+    help = "Write a mat's work order as one HTML file; raises the order for what is due and on none yet."
+
+    def add_arguments(self, parser):
+        parser.add_argument("mat", help="the mat number")
+        parser.add_argument("--on", type=date.fromisoformat, help="the day to ask for (default: today)")
+        parser.add_argument("--out", type=Path, required=True, metavar="FILE.html")
+
+    def handle(self, *, mat, on=None, out, **options):
+        on = on or timezone.localdate()
+        found = mat_of_number(mat)
+        if found is None:
+            raise CommandError(f"There is no mat {mat}.")
+        try:
+            order, raised = work_order_of_due(found, by=None, on=on)
+            out.write_text(stand_alone_sheet(order, on), "utf-8")
+        except ValidationError as refusal:
+            raise CommandError(" ".join(refusal.messages)) from None
+        except OSError as failure:
+            said = f"{out} could not be written: {failure.strerror}. The order is kept; ask again."
+            raise CommandError(said) from None
+        cables = order.lines.count()
+        done = "raised" if raised else f"open since {order.raised_on}, nothing new is due"
+        self.stdout.write(f"{order} for {mat}, {cables} cable{'' if cables == 1 else 's'}: {done}. Written to {out}.")

@@ -1,0 +1,39 @@
+"""What the template of a work order needs, on the page and in a file that stands alone."""
+
+from pathlib import Path
+
+from django.contrib.staticfiles import finders
+from django.template.loader import render_to_string
+
+from ..charts import ROW, TIGHT_ROW, PositionToDraw, mat_drawing
+
+# more cables than this only fit on one sheet when rows move closer
+ROOMY = 8
+SHEETS = ("tokens", "base", "table", "rows", "standing", "drawing", "print", "paper", "work_order")
+
+
+def sheet_context(order, on):
+    sheet, lines = order.sheet, order.lines.all()
+    dense = len(sheet["positions"]) > ROOMY
+    positions = [_to_draw(position) for position in sheet["positions"]]
+    row, mark = (TIGHT_ROW, 14) if dense else (ROW, 18)
+    return {
+        "order": order,
+        "lines": lines,
+        "standing": order.standing_on(on),
+        "dense": dense,
+        "drawing": mat_drawing(sheet["width_m"], sheet["folds_m"], positions, mark=mark, row=row),
+        "name": order.mat.number,
+    }
+
+
+def stand_alone_sheet(order, on):
+    """The page as one HTML text with its style sheets inside: it opens and prints anywhere."""
+    css = "".join(Path(finders.find(f"css/{name}.css")).read_text("utf-8") for name in SHEETS)
+    return render_to_string("inspections/work_order.html", sheet_context(order, on) | {"sheets": css})
+
+
+def _to_draw(position):
+    return PositionToDraw(
+        position["position"], position["length_m"], marked=position["change"], empty=not position["segment"]
+    )
