@@ -81,7 +81,8 @@ def check_occupied_once(files):
     table = files.table(FITTINGS.file)
     if table is None:
         return
-    stays = [*_stays_of_file(table), *_stays_stored(table)]
+    stays = list(_stays_of_file(table))
+    stays += _stays_stored({(stay.segment, stay.fitted_on) for stay in stays})
     stays.sort(key=lambda stay: (stay.fitted_on, stay.until))
     in_two_places = _overlaps(stays, lambda stay: stay.segment)
     held_twice = _overlaps(stays, lambda stay: (stay.mat, stay.position))
@@ -100,8 +101,7 @@ def _stays_of_file(table):
         yield Stay(*values, row)
 
 
-def _stays_stored(table):
-    in_file = {key for _, key in table.keyed_rows()}
+def _stays_stored(in_file):
     stored = Fitting.objects.order_by().values_list(
         "segment__serial", "mat__number", "position", "fitted_on", "removed_on"
     )

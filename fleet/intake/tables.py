@@ -28,15 +28,18 @@ class Table:
     @property
     def whole(self):
         """Rows without a fault in any cell."""
-        return np.logical_and.reduce([*self.sound.values(), np.ones(len(self), dtype=bool)])
+        return self._sound_in(self.sound)
+
+    def _sound_in(self, names):
+        return np.logical_and.reduce([self.sound[name] for name in names])
 
     @property
     def new(self):
         return self.whole & ~self.there
 
     def rows(self, *names, where=None):
-        """(row number, value, …) of whole rows, or of those where the mask is True."""
-        picked = np.flatnonzero(self.whole if where is None else where)
+        """(row number, value, …) of the rows without a fault in these columns, or of those where the mask is True."""
+        picked = np.flatnonzero(self._sound_in(names) if where is None else where)
         return zip(picked.tolist(), *(self.values[name][picked].tolist() for name in names), strict=True)
 
     def keyed_rows(self, where=None):
@@ -80,12 +83,11 @@ def _read_column(table, column, sheet, on, faults):
 
 def _refuse_repeated_keys(table, faults):
     names = [column.name for column in table.layout.key]
-    keyed = np.logical_and.reduce([table.sound[name] for name in names])
-    frame = pd.DataFrame({name: pd.Series(table.values[name], dtype=object) for name in names})[keyed]
-    if not frame.duplicated().any():
+    keys = list(table.keyed_rows())
+    if not pd.Series([key for _, key in keys], dtype=object).duplicated().any():
         return
     first = {}
-    for row, key in table.keyed_rows(where=keyed):
+    for row, key in keys:
         if key in first:
             expected = f"each {' and '.join(names)} once; line {table.lines[first[key]]} has the same"
             table.refuse(faults, row, names[0], spoken(key), expected)

@@ -5,6 +5,7 @@ from .saving import export_folder, export_zip
 from .sets import FILE_NAMES, LAYOUTS
 from .uploads import (
     TooLarge,
+    check_size,
     discard,
     keep_upload,
     waiting_files,
@@ -15,6 +16,7 @@ __all__ = [
     "LAYOUTS",
     "TooLarge",
     "check_pool_files",
+    "check_size",
     "discard",
     "export_folder",
     "export_zip",

@@ -2,6 +2,7 @@
 
 import io
 import os
+import tempfile
 import zipfile
 
 from django.core.exceptions import ValidationError
@@ -42,11 +43,14 @@ def _write_whole(layout, path):
         draft.unlink(missing_ok=True)
 
 
-def export_zip(stream):
-    """Write all files as one zip to a binary stream."""
+def export_zip():
+    """All files as one zip: a temporary file at its start, gone once closed."""
+    stream = tempfile.TemporaryFile()  # noqa: SIM115 - whoever sends it closes it
     with zipfile.ZipFile(stream, "w", zipfile.ZIP_DEFLATED) as archive, one_moment():
         for layout in LAYOUTS:
             entry = zipfile.ZipInfo(layout.file, ZIP_TIME)
             entry.compress_type = zipfile.ZIP_DEFLATED
             with archive.open(entry, "w") as raw, io.TextIOWrapper(raw, encoding="utf-8", newline="") as text:
                 write_file(layout, text)
+    stream.seek(0)
+    return stream

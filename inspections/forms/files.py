@@ -1,0 +1,26 @@
+"""Files sent over the web."""
+
+from django import forms
+
+
+class ManyFilesInput(forms.ClearableFileInput):
+    allow_multiple_selected = True
+
+
+class ManyFilesField(forms.FileField):
+    """One file or several; cleans to a list of them."""
+
+    widget = ManyFilesInput(attrs={"accept": ".csv,.zip"})
+
+    def clean(self, data, initial=None):
+        files = data if isinstance(data, (list, tuple)) else [data]
+        return [super(ManyFilesField, self).clean(file, initial) for file in files or [None]]
+
+
+class UploadForm(forms.Form):
+    files = ManyFilesField(
+        label="CSV files, or one zip of them",
+        allow_empty_file=True,
+        help_text="Choose all files that belong together at once: they are checked against each other.",
+        error_messages={"required": "Choose at least one file.", "missing": "Choose at least one file."},
+    )

@@ -1,0 +1,153 @@
+"""Files in and out: send, look at what they hold, confirm; and the pool as one zip."""
+
+from django.conf import settings
+from django.contrib import messages
+from django.core.exceptions import TooManyFilesSent, ValidationError
+from django.http import FileResponse
+from django.http.multipartparser import MultiPartParserError
+from django.shortcuts import redirect, render
+from django.urls import reverse
+from django.utils import timezone
+from django.views.decorators.csrf import csrf_exempt, csrf_protect
+from django.views.decorators.http import require_GET, require_http_methods, require_POST
+
+from fleet.forms.submissions import OnceForm
+from fleet.intake import counts
+from fleet.selectors.loads import get_load_or_404, recent_loads
+from fleet.services.submissions import act_once
+from fleet.views.gates import may_keep
+
+from ..forms.files import UploadForm
+from ..intake import (
+    FILE_NAMES,
+    LAYOUTS,
+    TooLarge,
+    check_pool_files,
+    check_size,
+    discard,
+    export_zip,
+    keep_upload,
+    load_pool_files,
+    waiting_files,
+)
+
+SHOWN = 200
+
+
+# The token is checked by `_take`, after the size: checking it reads the whole body.
+@csrf_exempt
+@require_http_methods(["GET", "POST"])
+def files_page(request):
+    return _receive(request) if request.method == "POST" else _files_page(request, UploadForm())
+
+
+def _files_page(request, form, status=200):
+    context = {
+        "form": form,
+        "layouts": LAYOUTS,
+        "loads": recent_loads(),
+        "limit_mb": settings.UPLOAD_LIMIT_BYTES / 2**20,
+    }
+    return render(request, "inspections/files.html", context, status=status)
+
+
+@may_keep
+def _receive(request):
+    try:
+        check_size(int(request.META.get("CONTENT_LENGTH") or 0))
+        return _take(request)
+    except TooLarge as refusal:
+        return render(request, "413.html", {"sentence": refusal.message}, status=413)
+    except TooManyFilesSent:
+        messages.error(request, "That were more files than there are names. Send the CSV files of one pool.")
+    except MultiPartParserError:
+        messages.error(request, "The files came incomplete. Send them once more.")
+    return redirect("inspections:files")
+
+
+@csrf_protect
+def _take(request):
+    form = UploadForm(request.POST, request.FILES)
+    if form.is_valid():
+        try:
+            file_hash, aside = keep_upload(form.cleaned_data["files"])
+        except TooLarge:
+            raise
+        except ValidationError as refusal:
+            form.add_error("files", refusal)
+        else:
+            if aside:
+                messages.warning(request, f"Left aside, since they are no CSV files: {', '.join(aside)}.")
+            return redirect("inspections:files-waiting", file_hash)
+    return _files_page(request, form, status=422)
+
+
+@may_keep
+@require_http_methods(["GET", "POST"])
+def waiting(request, file_hash):
+    """What the files hold, before anything is stored; POST confirms."""
+    contents = waiting_files(file_hash)
+    if request.method == "POST":
+        return _confirm(request, file_hash)
+    if contents is None:
+        return _gone(request)
+    files = check_pool_files(contents, on=timezone.localdate())
+    context = {
+        "file_hash": file_hash,
+        "files": files,
+        "counts": counts(files),
+        "new": sum(count["stored"] for count in counts(files).values()),
+        "faults": files.faults.in_order(FILE_NAMES)[:SHOWN],
+        "warnings": files.warnings.in_order(FILE_NAMES)[:SHOWN],
+        "form": OnceForm(),
+    }
+    return render(request, "inspections/files_waiting.html", context)
+
+
+def _gone(request):
+    messages.error(request, "These files wait no longer. Send them again.")
+    return redirect("inspections:files")
+
+
+def _confirm(request, file_hash):
+    form = OnceForm(request.POST)
+    if not form.is_valid():
+        messages.error(request, "Nothing is stored yet: look through the files and confirm once more.")
+        return redirect("inspections:files-waiting", file_hash)
+    try:
+        on = timezone.localdate()
+        answer_url = act_once(
+            form.cleaned_data["token"], by=request.user, act=lambda: _load(file_hash, request.user, on)
+        )
+    except ValidationError as refusal:
+        messages.error(request, " ".join(refusal.messages))
+        return redirect("inspections:files-waiting", file_hash)
+    discard(file_hash)
+    return redirect(answer_url)
+
+
+def _load(file_hash, by, on):
+    contents = waiting_files(file_hash)
+    if contents is None:
+        raise ValidationError("These files wait no longer. Send them again.")
+    _, load = load_pool_files(contents, by=by, on=on)
+    return reverse("inspections:load-detail", args=[load.pk]) if load else reverse("inspections:files")
+
+
+@may_keep
+@require_POST
+def leave(request, file_hash):
+    discard(file_hash)
+    messages.success(request, "The files are taken away. Nothing was stored.")
+    return redirect("inspections:files")
+
+
+@require_GET
+def load_detail(request, pk):
+    return render(request, "inspections/load_detail.html", {"load": get_load_or_404(pk)})
+
+
+@may_keep
+@require_GET
+def export(request):
+    return FileResponse(export_zip(), as_attachment=True, filename=f"pool-{timezone.localdate():%Y-%m-%d}.zip")

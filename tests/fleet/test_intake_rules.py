@@ -1,0 +1,236 @@
+"""What a set of files may say: each test changes one thing in a small pool without a fault."""
+
+from datetime import date
+
+import pytest
+from factories import fit, make_design, make_event, make_mat, make_segment, make_usage_event
+from pool_files import pool_files
+
+from fleet.intake import LAYOUTS, RULES, check_files, store_files
+from fleet.models import Depot, Fitting, Mat, MatDay, UsageEvent
+
+pytestmark = pytest.mark.django_db
+ON = date(2026, 9, 30)
+FITTINGS = "segment,fitted_on,mat,position,removed_on\n"
+USAGE = "event,mat,state\n"
+
+
+def check(on=ON, **changes):
+    return check_files(pool_files(**changes), LAYOUTS, RULES, on=on)
+
+
+def faults_of(files):
+    return [(fault.file, fault.line, fault.column) for fault in files.faults.in_order([x.file for x in LAYOUTS])]
+
+
+def notes_of(files):
+    return [(note.file, note.line, note.column) for note in files.warnings.in_order()]
+
+
+def store(**changes):
+    return store_files(check(**changes), by=None)
+
+
+def test_the_small_pool_has_no_fault():
+    assert faults_of(check()) == []
+    assert notes_of(check()) == []
+
+
+@pytest.mark.parametrize(
+    ("name", "text", "expected"),
+    [
+        ("mats", "mat,design\nM-1,four\nM-1,four\nM-2,four\n", [("mats.csv", 3, "mat")]),
+        ("mats", "mat,design\nM-1,nine\nM-2,four\n", [("mats.csv", 2, "design")]),
+        ("mats", "mat,design\nM-1,\nM-2,four\n", [("mats.csv", 2, "design")]),
+        ("mats", "mat,design,acquired_on\nM-1,four,2026-10-01\nM-2,four,\n", [("mats.csv", 2, "acquired_on")]),
+        ("mats", "mat,design\nM/1,four\nM-1,four\nM-2,four\n", [("mats.csv", 2, "mat")]),
+        ("mats", f"mat,design,owner\nM-1,four,{'x' * 101}\nM-2,four,\n", [("mats.csv", 2, "owner")]),
+        ("segments", "segment,cable_type,length_m\nC-1,thin,-1\nC-2,thin,0\nC-3,thick,x\n",
+         [("segments.csv", 2, "length_m"), ("segments.csv", 3, "length_m"), ("segments.csv", 4, "length_m"),
+          ("segments.csv", 4, "cable_type")]),
+        ("mat_designs", "design,width_m,folds_m\nfour,2.0,1.5 0.5\n", [("mat_designs.csv", 2, "folds_m")]),
+        ("mat_designs", "design,width_m,folds_m\nfour,2.0,0.5 2.5\n", [("mat_designs.csv", 2, "folds_m")]),
+        ("cable_types", "cable_type,db_per_m_400mhz,db_per_m_1000mhz,velocity_factor\nthin,0.38,0.62,1.2\n",
+         [("cable_types.csv", 2, "velocity_factor")]),
+        ("cable_types", "cable_type,db_per_m_400mhz,db_per_m_1000mhz,torque_min_nm\nthin,0.38,0.62,0.5\n",
+         [("cable_types.csv", 2, "torque_max_nm")]),
+        ("positions", "design,position,length_m,cable_type\nfour,0,0.6,thin\nfour,1,0.6,thin\nfour,2,1.1,thin\n",
+         [("positions.csv", 2, "position")]),
+        ("fittings", FITTINGS + "C-1,2026-10-01,M-1,1,\n", [("fittings.csv", 2, "fitted_on")]),
+        ("fittings", FITTINGS + "C-1,2024-02-01,M-1,1,2024-01-31\n", [("fittings.csv", 2, "removed_on")]),
+        ("fittings", FITTINGS + "C-1,2024-02-01,M-1,1,2026-10-01\n", [("fittings.csv", 2, "removed_on")]),
+        ("fittings", FITTINGS + "C-1,2024-02-01,M-1,3,\n", [("fittings.csv", 2, "position")]),
+        ("fittings", FITTINGS + "C-9,2024-02-01,M-9,1,\n",
+         [("fittings.csv", 2, "segment"), ("fittings.csv", 2, "mat")]),
+        ("events", "event,name,starts_on,ends_on\nE-1,a,2025-05-04,2025-05-03\nE-3,b,2099-05-03,2099-05-03\n",
+         [("events.csv", 2, "ends_on")]),
+        ("events", "event,name,starts_on,ends_on\nE-1,a,2024-01-01,2026-01-01\nE-3,b,2099-05-03,2099-05-03\n",
+         [("events.csv", 2, "ends_on")]),
+        ("events",
+         "event,name,starts_on,ends_on,weather\nE-1,a,2025-05-03,2025-05-03,fog\nE-3,b,2099-05-03,2099-05-03,\n",
+         [("events.csv", 2, "weather")]),
+        ("usage", USAGE + "E-3,M-1,went\n", [("usage.csv", 2, "state")]),
+        ("usage", USAGE + "E-1,M-1,lent\n", [("usage.csv", 2, "state")]),
+        ("usage", "event,mat,state,counts_for\nE-1,M-1,went,0\n", [("usage.csv", 2, "counts_for")]),
+        ("usage", "event,mat,state,counts_for\nE-1,M-1,went,99999\n", [("usage.csv", 2, "counts_for")]),
+        ("faults", "mat,reported_on,fault,position,place\nM-1,2025-05-05,1,,cable\n", [("faults.csv", 2, "position")]),
+        ("faults", "mat,reported_on,fault,position,place\nM-1,2025-05-05,1,7,cable\n", [("faults.csv", 2, "position")]),
+        ("faults", "mat,reported_on,fault,place\nM-1,2026-10-01,1,whole mat\n", [("faults.csv", 2, "reported_on")]),
+        ("faults", "mat,reported_on,fault,place,ended_on\nM-1,2025-05-05,1,whole mat,2025-05-06\n",
+         [("faults.csv", 2, "ended_because")]),
+        ("faults", "mat,reported_on,fault,place,ended_on,ended_because\nM-1,2025-05-05,1,whole mat,2025-05-04,repair\n",
+         [("faults.csv", 2, "ended_on")]),
+    ],
+)  # fmt: skip
+def test_a_fault_is_named_by_file_line_and_column(name, text, expected):
+    assert faults_of(check(**{name: text})) == expected
+
+
+def test_a_fault_says_what_was_found_and_what_is_expected():
+    (fault,) = check(fittings=FITTINGS + "C-1,2024-02-01,M-1,3,\n").faults.in_order()
+    assert (fault.found, fault.expected) == ("“3” of M-1", "a position of its design four: 1, 2")
+
+
+def test_every_fault_of_a_row_is_collected():
+    text = FITTINGS + "C-9,2026-10-01,M-1,9,\nC-2,2024-02-01,M-1,2,soon\n"
+    assert faults_of(check(fittings=text)) == [
+        ("fittings.csv", 2, "fitted_on"),
+        ("fittings.csv", 2, "segment"),
+        ("fittings.csv", 2, "position"),
+        ("fittings.csv", 3, "removed_on"),
+    ]
+
+
+def test_planned_events_may_lie_anywhere():
+    assert faults_of(check(usage=USAGE + "E-1,M-1,planned\nE-3,M-2,planned\n")) == []
+
+
+@pytest.mark.parametrize(
+    ("first", "second", "column"),
+    [
+        ("C-1,2024-02-01,M-1,1,", "C-1,2024-03-01,M-2,1,", "segment"),
+        ("C-1,2024-02-01,M-1,1,2024-03-02", "C-1,2024-03-01,M-2,1,2024-04-01", "segment"),
+        ("C-1,2024-02-01,M-1,1,", "C-3,2024-03-01,M-1,1,", "position"),
+        ("C-1,2024-02-01,M-1,1,2024-03-02", "C-3,2024-03-01,M-1,1,", "position"),
+    ],
+)
+def test_nothing_is_occupied_twice_at_once(first, second, column):
+    assert faults_of(check(fittings=f"{FITTINGS}{first}\n{second}\n")) == [("fittings.csv", 3, column)]
+    files = check(fittings=f"{FITTINGS}{second}\n{first}\n")
+    assert [(file, name) for file, _, name in faults_of(files)] == [("fittings.csv", column)]
+
+
+def test_a_position_is_free_on_the_day_its_segment_is_removed():
+    text = FITTINGS + "C-1,2024-02-01,M-1,1,2024-03-01\nC-3,2024-03-01,M-1,1,\nC-1,2024-03-01,M-2,1,\n"
+    assert faults_of(check(fittings=text)) == []
+
+
+@pytest.mark.parametrize("line", ["C-1,2025-01-01,M-2,1,", "C-3,2025-01-01,M-1,1,", "C-3,2023-01-01,M-1,1,"])
+def test_a_fitting_is_compared_with_those_stored(line):
+    store()
+    files = check_files({"fittings.csv": (FITTINGS + line).encode()}, LAYOUTS, RULES, on=ON)
+    (fault,) = files.faults.in_order()
+    assert "stored already: C-1 in M-1 position 1 from 2024-02-01" in fault.expected
+
+
+def test_a_mat_is_planned_once_a_day():
+    files = check(usage=USAGE + "E-1,M-1,planned\nE-2,M-1,planned\nE-2,M-2,planned\n")
+    (fault,) = files.faults.in_order()
+    assert (fault.line, fault.column) == (3, "mat")
+    assert (fault.found, fault.expected) == ("M-1 at E-2 on 2025-05-04", "a mat planned once a day; line 2: E-1")
+
+
+def test_a_mat_planned_on_a_day_that_is_stored_is_refused():
+    store(usage=USAGE + "E-1,M-1,planned\n")
+    files = check_files({"usage.csv": b"event,mat,state\nE-2,M-1,planned\n"}, LAYOUTS, RULES, on=ON)
+    assert faults_of(files) == [("usage.csv", 2, "mat")]
+
+
+def test_went_twice_on_a_day_is_noted_and_marked():
+    files = check(usage=USAGE + "E-1,M-1,went\nE-2,M-1,went\nE-2,M-2,went\n")
+    assert notes_of(files) == [("usage.csv", 2, "mat"), ("usage.csv", 3, "mat")]
+    store_files(files, by=None)
+    assert sorted(UsageEvent.objects.values_list("event__code", "mat__number", "shares_a_day")) == [
+        ("E-1", "M-1", True),
+        ("E-2", "M-1", True),
+        ("E-2", "M-2", False),
+    ]
+
+
+def test_a_day_that_another_event_took_already_is_noted():
+    mat = make_mat("M-1", make_design("four", lengths_m=(0.6, 1.1)))
+    taken = make_usage_event(mat, make_event(date(2025, 5, 4), code="E-0"))
+    MatDay.objects.create(mat=mat, day=date(2025, 5, 4), usage_event=taken, planned=False)
+    contents = pool_files()
+    files = check_files({n: contents[n] for n in ("usage.csv", "events.csv")}, LAYOUTS, RULES, on=ON)
+    (note,) = files.warnings.in_order()
+    assert note.found == "M-1 at E-1 on 2025-05-04, and at E-0"
+
+
+def test_each_day_of_an_event_that_a_mat_goes_to_is_taken():
+    store(usage=USAGE + "E-1,M-1,went\nE-2,M-2,called off\nE-3,M-2,planned\n")
+    assert sorted(MatDay.objects.values_list("mat__number", "day", "planned")) == [
+        ("M-1", date(2025, 5, 3), False),
+        ("M-1", date(2025, 5, 4), False),
+        ("M-2", date(2099, 5, 3), True),
+        ("M-2", date(2099, 5, 4), True),
+    ]
+
+
+def test_a_segment_of_another_length_than_its_position_is_noted():
+    files = check(fittings=FITTINGS + "C-1,2024-02-01,M-1,2,\n")
+    assert faults_of(files) == []
+    (note,) = files.warnings.in_order()
+    assert (note.line, note.found) == (2, "C-1 of 0.6 m in M-1 position 2")
+    assert note.expected == "1.1 m by its design; the length of the segment counts"
+
+
+def test_files_may_refer_to_what_is_stored():
+    design = make_design("six", lengths_m=(0.6, 0.6, 0.6))
+    make_mat("M-9", design)
+    make_segment(0.6, "C-9")
+    files = check_files({"fittings.csv": (FITTINGS + "C-9,2024-02-01,M-9,3,\n").encode()}, LAYOUTS, RULES, on=ON)
+    assert faults_of(files) == []
+
+
+def test_a_file_that_cannot_be_read_does_not_make_what_refers_to_it_wrong():
+    assert faults_of(check(mats=b"")) == [("mats.csv", 0, "")]
+
+
+def test_depots_are_made_by_name():
+    Depot.objects.create(name="Upper Mill")
+    store(mats="mat,design,depot\nM-1,four,Quay Street\nM-2,four,Upper Mill\n", usage=None, fittings=None, faults=None)
+    assert dict(Mat.objects.values_list("number", "depot__name")) == {"M-1": "Quay Street", "M-2": "Upper Mill"}
+    assert Depot.objects.count() == 2
+
+
+def test_an_equal_row_is_there_already_and_columns_left_out_are_not_compared():
+    store()
+    files = check_files({"mats.csv": b"mat,design\nM-1,four\nM-2,four\n"}, LAYOUTS, RULES, on=ON)
+    assert faults_of(files) == []
+    assert files.table("mats.csv").there.tolist() == [True, True]
+    assert store_files(files, by=None) is None
+
+
+def test_a_row_that_differs_is_refused_with_both_values():
+    store()
+    files = check_files({"segments.csv": b"segment,cable_type,length_m\nC-1,thin,0.7\n"}, LAYOUTS, RULES, on=ON)
+    (fault,) = files.faults.in_order()
+    assert (fault.line, fault.column, fault.found) == (2, "length_m", "“0.7” for C-1")
+    assert fault.expected == "“0.6”, as stored; correct it on its page"
+
+
+def test_the_first_thousand_faults_of_a_column_are_kept_and_all_are_counted():
+    rows = "".join(f"C-{number},thin,x\n" for number in range(1500))
+    files = check(segments="segment,cable_type,length_m\n" + rows)
+    assert files.faults.count == 1500
+    assert len(files.faults.in_order()) == 1000
+
+
+def test_a_fitting_that_ended_the_day_it_began_takes_no_room():
+    segment, mat = make_segment(0.6, "C-9"), make_mat("M-9", make_design("nine", lengths_m=(0.6,)))
+    fit(segment, mat, 1, date(2024, 1, 1), date(2024, 1, 1))
+    contents = {"fittings.csv": (FITTINGS + "C-9,2024-01-01,M-9,1,2024-01-01\n").encode()}
+    files = check_files(contents, LAYOUTS, RULES, on=ON)
+    assert faults_of(files) == []
+    assert Fitting.objects.count() == 1

@@ -1,0 +1,300 @@
+"""Files of the whole pool: the case pool in and out, readings and policy beside the register."""
+
+import hashlib
+import io
+from datetime import date
+from pathlib import Path
+
+import pandas as pd
+import pytest
+from django.core.exceptions import ValidationError
+from django.db import connection, transaction
+from django.test.utils import CaptureQueriesContext
+from django.utils import timezone
+from hypothesis import HealthCheck, example, given, settings
+from hypothesis import strategies as st
+from pool_files import pool_files, row_counts, write_folder
+
+from fleet.intake import FilesRefused, store_files, write_file
+from fleet.models import CableSegment, Event, Fault, Load, Mat, UsageEvent
+from inspections.intake import LAYOUTS, check_pool_files, export_folder, load_pool_files
+from inspections.models import Assessment, Measurement, PolicyValue
+
+pytestmark = pytest.mark.django_db
+CASE = Path(__file__).parents[1] / "data/pool"
+ON = date(2026, 9, 30)
+
+
+def load(contents, on=ON, by=None):
+    return load_pool_files(contents, by=by, on=on)
+
+
+def case_files():
+    return {path.name: path.read_bytes() for path in CASE.glob("*.csv")}
+
+
+def faults_of(contents):
+    files = check_pool_files(contents, on=ON)
+    return [(fault.file, fault.line, fault.column) for fault in files.faults.in_order()]
+
+
+def exported():
+    """{file: bytes} of the pool as it is stored."""
+    contents = {}
+    for layout in LAYOUTS:
+        stream = io.StringIO(newline="")
+        write_file(layout, stream)
+        contents[layout.file] = stream.getvalue().encode()
+    return contents
+
+
+def test_the_case_pool_is_stored_row_for_row():
+    """Counted independently: the rows that pandas finds in each file."""
+    load(case_files())
+    for layout in LAYOUTS:
+        path = CASE / layout.file
+        expected = len(pd.read_csv(path, dtype=str)) if path.exists() else 0
+        assert layout.model.objects.count() == expected, layout.file
+
+
+def test_the_case_pool_is_assessed_with_the_load():
+    load(case_files())
+    expected = pd.read_csv(CASE.parent / "pool_expected/expected.csv", dtype=str)
+    assert set(Assessment.objects.values_list("segment__serial", flat=True)) == set(expected["segment"])
+
+
+def test_readings_of_the_case_pool_hold_what_their_file_says():
+    """Against pandas' own reading of the file: losses, no through, and notes that begin like formulas."""
+    load(case_files())
+    frame = pd.read_csv(CASE / "measurements.csv", dtype=str, keep_default_na=False)
+    rows = Measurement.objects.values_list("segment__serial", "measured_on", "repeat", "loss_db", "no_through")
+    stored = {(s, str(d), str(n)): (loss, none) for s, d, n, loss, none in rows}
+    for row in frame.itertuples():
+        none = row.loss_db == "no through"
+        assert stored[row.segment, row.measured_on, row.repeat] == (None if none else float(row.loss_db), none)
+    # a note is written with one ' before = + - @ and '
+    notes = [note[1:] if note[:1] == "'" and note[1:2] in tuple("=+-@'") else note for note in frame["note"]]
+    assert sorted(Measurement.objects.values_list("note", flat=True)) == sorted(notes)
+
+
+def test_export_then_load_into_an_empty_pool_then_export_is_identical(tmp_path):
+    with transaction.atomic():
+        load(case_files() | {"policy.csv": pool_files()["policy.csv"].replace(b",four,", b",seven,")})
+        first = exported()
+        transaction.set_rollback(True)
+    assert not CableSegment.objects.exists()
+    load(first)
+    assert exported() == first
+
+
+def test_an_empty_pool_exports_headers_that_load_again():
+    first = exported()
+    assert [content.count(b"\r\n") for content in first.values()] == [1] * 12
+    files, stored = load(first)
+    assert (files.faults.count, stored) == (0, None)
+
+
+text = st.builds(
+    str.__add__,
+    st.sampled_from(["", "=", "+", "-", "@", "\t", "\r", "'", "''", "\n", '"', ";"]),
+    st.text(st.characters(exclude_categories=["Cs"], exclude_characters="\0"), max_size=40),
+)
+
+
+@settings(max_examples=25, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
+@given(note=text, what=text, owner=text, lot=text, place=text)
+@example(note="=1+1", what="\r", owner="'", lot="''=", place="\t")
+def test_any_text_survives_export_and_load(note, what, owner, lot, place):
+    said = (note, what, owner, lot, place)
+    with transaction.atomic():
+        load(pool_files())
+        Measurement.objects.update(note=note)
+        Fault.objects.update(what=what)
+        Mat.objects.update(owner=owner)
+        CableSegment.objects.update(lot=lot)
+        Event.objects.update(place=place)
+        first = exported()
+        transaction.set_rollback(True)
+    with transaction.atomic():
+        load(first)
+        assert exported() == first
+        kept = [
+            set(Measurement.objects.values_list("note", flat=True)),
+            set(Fault.objects.values_list("what", flat=True)),
+            set(Mat.objects.values_list("owner", flat=True)),
+            set(CableSegment.objects.values_list("lot", flat=True)),
+            set(Event.objects.values_list("place", flat=True)),
+        ]
+        transaction.set_rollback(True)
+    assert kept == [{value} for value in said]
+
+
+def test_codes_that_look_like_formulas_survive_too():
+    load(pool_files(mats="mat,design,depot\n'-12,four,'@home\nM-1,four,\nM-2,four,\n"))
+    assert Mat.objects.get(number="-12").depot.name == "@home"
+    assert b"\r\n'-12,four,'@home," in exported()["mats.csv"]
+
+
+def test_negative_numbers_are_not_guarded():
+    load(pool_files(measurements="segment,measured_on,loss_db,temperature_c\nC-1,2025-06-01,0.71,-5\n"))
+    assert Measurement.objects.get().temperature_c == -5
+    assert b",-5.0," in exported()["measurements.csv"]
+
+
+def test_semicolons_with_decimal_commas_mean_the_same():
+    load(pool_files())
+    plain = exported()["measurements.csv"].decode()
+    other = plain.replace(",", ";").replace(".", ",").encode()
+    files, stored = load({"measurements.csv": other})
+    assert stored is None
+    assert files.table("measurements.csv").there.all()
+
+
+@pytest.mark.parametrize("encoding", ["utf-8-sig", "utf-16", "latin-1"])
+def test_other_encodings_mean_the_same(encoding):
+    contents = pool_files(instruments="instrument,standard_uncertainty_db\nMeßbrücke,0.1\nbridge 1,0.1\n")
+    load({name: content.decode().encode(encoding) for name, content in contents.items()})
+    assert exported()["instruments.csv"].decode().splitlines()[1:] == ["Meßbrücke,0.1", "bridge 1,0.1"]
+
+
+def test_every_row_knows_its_load_and_who_sent_it(keeper):
+    _, stored = load(pool_files(), by=keeper)
+    for layout in LAYOUTS:
+        assert set(layout.model.objects.values_list("load", "recorded_by")) == {(stored.pk, keeper.pk)}, layout.file
+    sha256 = hashlib.sha256(pool_files()["mats.csv"]).hexdigest()
+    assert stored.files["mats.csv"] == {"sha256": sha256, "rows": 2, "stored": 2, "already_there": 0}
+
+
+def test_a_load_leaves_no_history_rows():
+    load(pool_files())
+    assert {name: count for name, count in row_counts().items() if name.startswith("Historical") and count} == {}
+
+
+def test_equal_rows_are_skipped_and_counted():
+    load(pool_files())
+    before = row_counts()
+    more = pool_files()["segments.csv"] + b"C-4,thin,0.6\n"
+    _, stored = load({"segments.csv": more})
+    assert stored.files["segments.csv"] | {"sha256": ""} == {"sha256": "", "rows": 4, "stored": 1, "already_there": 3}
+    assert row_counts() == before | {"CableSegment": 4, "Load": 2}
+
+
+@pytest.mark.parametrize(
+    ("name", "text", "expected"),
+    [
+        ("measurements", "segment,measured_on,loss_db\nC-1,2026-10-01,0.7\n", [(2, "measured_on")]),
+        ("measurements", "segment,measured_on,loss_db\nC-1,2025-06-01,-0.7\n", [(2, "loss_db")]),
+        ("measurements", "segment,measured_on,loss_db\nC-1,2025-06-01,\n", [(2, "loss_db")]),
+        ("measurements", "segment,measured_on,loss_db\nC-1,2025-06-01,131\n", [(2, "loss_db")]),
+        ("measurements", "segment,measured_on,loss_db\nC-1,2025-06-01,nan\n", [(2, "loss_db")]),
+        ("measurements", "segment,measured_on,loss_db,frequency_mhz\nC-1,2025-06-01,1,0\n", [(2, "frequency_mhz")]),
+        ("measurements", "segment,measured_on,loss_db,temperature_c\nC-1,2025-06-01,1,400\n", [(2, "temperature_c")]),
+        ("measurements", "segment,measured_on,loss_db,taken\nC-1,2025-06-01,1,twice\n", [(2, "taken")]),
+        ("measurements", "segment,measured_on,loss_db,instrument\nC-1,2025-06-01,1,other\n", [(2, "instrument")]),
+        ("measurements", "segment,measured_on,loss_db\nC-1,2025-06-01,1\nC-1,2025-06-01,1\n", [(3, "segment")]),
+        ("measurements", "segment,measured_on,loss_db,taken_back_on\nC-1,2025-06-01,1,2025-05-01\n",
+         [(2, "taken_back_on")]),
+        ("instruments", "instrument,standard_uncertainty_db\nbridge 1,0\n", [(2, "standard_uncertainty_db")]),
+        ("policy", "setting,value\ncolour,1\n", [(2, "setting")]),
+        ("policy", "setting,value\nevent_limit,0\n", [(2, "value")]),
+        ("policy", "setting,value\nevent_limit,1.5\n", [(2, "value")]),
+        ("policy", "setting,value,design\nlook_ahead_days,30,four\n", [(2, "design")]),
+        ("policy", "setting,value,depot\nevent_limit,30,Upper Mill\n", [(2, "depot")]),
+        ("policy", "setting,value,design,depot\nevent_limit,30,four,Upper Mill\n", [(2, "depot")]),
+        ("policy", "setting,value\nevent_limit,100\nevent_limit,100\n", [(3, "setting")]),
+    ],
+)  # fmt: skip
+def test_faults_of_readings_and_policy_are_named(name, text, expected):
+    assert faults_of(pool_files(**{name: text})) == [(f"{name}.csv", *place) for place in expected]
+
+
+def test_an_unlikely_loss_is_noted_and_taken():
+    contents = pool_files(measurements="segment,measured_on,loss_db\nC-1,2025-06-01,22.7\n")
+    files, stored = load(contents)
+    assert [(note.line, note.column, note.found) for note in files.warnings.in_order()] == [(2, "loss_db", "22.7 dB")]
+    assert stored is not None
+
+
+def test_policy_belongs_to_pool_design_or_depot():
+    load(pool_files())
+    rows = PolicyValue.objects.values_list("setting", "value", "design__code", "depot__name")
+    assert sorted(rows, key=str) == [
+        ("event_limit", 100.0, "four", None),
+        ("event_limit", 120.0, None, None),
+        ("has_bench", 0.0, None, "Upper Mill"),
+    ]
+
+
+def test_nothing_is_stored_when_one_row_of_many_is_wrong():
+    before = row_counts()
+    with pytest.raises(FilesRefused) as refusal:
+        load(pool_files(policy="setting,value\nevent_limit,0\n"))
+    assert refusal.value.files.faults.count == 1
+    assert row_counts() == before
+
+
+def test_rows_that_somebody_else_stored_since_the_check_refuse_the_whole_set():
+    files = check_pool_files(pool_files(), on=ON)
+    load({"events.csv": pool_files()["events.csv"]})
+    before = row_counts()
+    with pytest.raises(ValidationError, match="Somebody stored some of these rows meanwhile"), transaction.atomic():
+        store_files(files, by=None)
+    assert row_counts() == before
+
+
+def test_a_check_asks_the_database_as_often_for_many_rows_as_for_one():
+    def queries(rows):
+        lines = "".join(f"E-1{number},M-1,planned\n" for number in range(rows))
+        events = "".join(f"E-1{n},a,20{10 + n}-01-01,20{10 + n}-01-01\n" for n in range(rows))
+        contents = pool_files(usage="event,mat,state\n" + lines, events="event,name,starts_on,ends_on\n" + events)
+        with CaptureQueriesContext(connection) as context:
+            assert check_pool_files(contents, on=ON).faults.count == 0
+        return len(context)
+
+    assert queries(1) == queries(3) == queries(50)
+
+
+def test_storing_asks_the_database_as_often_for_many_rows_as_for_one():
+    def queries(start, rows):
+        lines = "".join(f"C-1,2025-01-01,{start + number},0.7\n" for number in range(rows))
+        contents = {"measurements.csv": ("segment,measured_on,repeat,loss_db\n" + lines).encode()}
+        with CaptureQueriesContext(connection) as context:
+            load(contents)
+        return len(context)
+
+    load(pool_files())
+    assert queries(10, 1) == queries(20, 3) == queries(30, 25)
+
+
+def test_event_counts_are_those_of_the_file():
+    """Against pandas: the counts_for of each mat's usage events that went."""
+    load(case_files())
+    frame = pd.read_csv(CASE / "usage.csv")
+    expected = frame[frame.state == "went"].groupby("mat").counts_for.sum().to_dict()
+    counted = {}
+    for mat, counts_for in UsageEvent.objects.filter(state="went").values_list("mat__number", "counts_for"):
+        counted[mat] = counted.get(mat, 0) + counts_for
+    assert counted == expected
+
+
+def test_export_does_not_write_over_files(tmp_path):
+    folder = write_folder(tmp_path / "out", {"mats.csv": b"mine"})
+    with pytest.raises(ValidationError, match=r"holds mats\.csv already"):
+        export_folder(folder)
+    assert [path.name for path in folder.iterdir()] == ["mats.csv"]
+    assert (folder / "mats.csv").read_bytes() == b"mine"
+
+
+def test_exported_folder_holds_all_files(tmp_path):
+    load(pool_files())
+    counts = export_folder(tmp_path / "new" / "folder")
+    assert {path.name: path.read_bytes() for path in (tmp_path / "new" / "folder").iterdir()} == exported()
+    assert counts["segments.csv"] == 3
+    assert Load.objects.count() == 1
+
+
+def test_recorded_at_is_the_time_of_the_load():
+    before = timezone.now()
+    _, stored = load(pool_files())
+    assert before <= stored.loaded_at
+    assert set(Mat.objects.values_list("recorded_at", flat=True)) == {stored.loaded_at}

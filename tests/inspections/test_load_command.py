@@ -1,0 +1,105 @@
+import io
+import os
+import subprocess
+import sys
+from pathlib import Path
+
+import pytest
+from django.core.management import CommandError, call_command
+from pool_files import pool_files, row_counts, write_folder
+
+from fleet.models import Load, Mat
+
+pytestmark = pytest.mark.django_db
+ROOT = Path(__file__).parents[2]
+
+
+def run(*arguments):
+    out = io.StringIO()
+    call_command(*arguments, stdout=out, stderr=out)
+    return out.getvalue()
+
+
+def refused(*arguments):
+    with pytest.raises(CommandError) as refusal:
+        run(*arguments)
+    return str(refusal.value)
+
+
+def test_load_stores_with_progress_and_counts(tmp_path):
+    told = run("load", write_folder(tmp_path / "in", pool_files()))
+    assert "segments.csv: 3 rows read" in told
+    assert "segments.csv: 3 of 3 rows stored" in told
+    assert "segments.csv: 3 rows, 3 stored" in told
+    assert Load.objects.get().loaded_by is None
+
+
+def test_a_second_load_stores_nothing_and_says_so(tmp_path):
+    folder = write_folder(tmp_path / "in", pool_files())
+    run("load", folder)
+    before = row_counts()
+    told = run("load", folder)
+    assert "segments.csv: 3 rows, 0 stored, 3 there already" in told
+    assert "Nothing new" in told
+    assert row_counts() == before
+
+
+def test_check_stores_nothing(tmp_path):
+    before = row_counts()
+    assert "segments.csv: 3 rows, 3 new" in run("load", write_folder(tmp_path / "in", pool_files()), "--check")
+    assert row_counts() == before
+
+
+def test_check_refuses_what_load_would_refuse(tmp_path):
+    folder = write_folder(tmp_path / "in", pool_files(mats="mat,design\nM-1,nine\n"))
+    assert refused("load", folder, "--check") == refused("load", folder)
+
+
+def test_the_printed_list_is_cut_and_says_how_many_more(tmp_path):
+    rows = "".join(f"C-{number},thin,x\n" for number in range(80))
+    folder = write_folder(tmp_path / "in", {"segments.csv": b"segment,cable_type,length_m\n" + rows.encode()})
+    lines = refused("load", folder).splitlines()
+    assert len([line for line in lines if line.startswith("segments.csv, line ")]) == 50
+    assert lines[-2:] == ["… and 110 more faults", "160 faults: nothing was stored."]
+
+
+def test_what_is_no_file_of_ours_is_left_aside_and_named(tmp_path):
+    folder = write_folder(tmp_path / "in", pool_files() | {"notes.txt": b"a", "map.png": b"\x89PNG"})
+    assert "Left aside: map.png, notes.txt" in run("load", folder)
+
+
+def test_folders_that_cannot_be_loaded_are_named(tmp_path):
+    (tmp_path / "empty").mkdir()
+    (tmp_path / "file").write_text("")
+    (tmp_path / "odd" / "mats.csv").mkdir(parents=True)
+    write_folder(tmp_path / "typo", {"mat.csv": b"mat,design\n"})
+    assert refused("load", tmp_path / "none") == f"There is no folder {tmp_path / 'none'}."
+    assert "is a file" in refused("load", tmp_path / "file")
+    assert "None of the files is here" in refused("load", tmp_path / "empty")
+    assert "Not one of the files: mat.csv" in refused("load", tmp_path / "typo")
+    assert "mats.csv cannot be read" in refused("load", tmp_path / "odd")
+
+
+def test_export_writes_what_load_reads(tmp_path):
+    run("load", write_folder(tmp_path / "in", pool_files()))
+    assert "mats.csv: 2 rows" in run("export", tmp_path / "out")
+    assert "Nothing new" in run("load", tmp_path / "out")
+    assert Mat.objects.count() == 2
+
+
+def test_export_over_a_file_is_refused(tmp_path):
+    (tmp_path / "file").write_text("")
+    assert "cannot be written" in refused("export", tmp_path / "file")
+
+
+def test_a_refusal_ends_the_process_with_a_fault_table_on_stderr(tmp_path):
+    environment = os.environ | {"HALFPOWER_DATA": str(tmp_path / "data"), "PYTHONPATH": str(ROOT)}
+    environment |= {"DJANGO_SETTINGS_MODULE": "inspections.project.settings"}
+    environment.pop("DATABASE_URL", None)
+    folder = write_folder(tmp_path / "in", pool_files(mats="mat,design\nM-1,nine\n"))
+    django = [sys.executable, "-m", "django"]
+    subprocess.run([*django, "migrate", "-v0"], env=environment, check=True)
+    ended = subprocess.run([*django, "load", folder], env=environment, capture_output=True, text=True)
+    assert ended.returncode != 0
+    assert "mats.csv, line 2, design: “nine”; expected: a design of mat_designs.csv" in ended.stderr
+    assert "Traceback" not in ended.stderr

@@ -1,0 +1,58 @@
+"""A small pool as the texts of its files, for tests that change one thing in it."""
+
+from django.apps import apps
+
+FILES = {
+    "cable_types.csv": "cable_type,db_per_m_400mhz,db_per_m_1000mhz\nthin,0.38,0.62\n",
+    "mat_designs.csv": "design,width_m,folds_m,weight_kg\nfour,2.0,0.5 1.0 1.5,11.5\n",
+    "positions.csv": "design,position,length_m,cable_type\nfour,1,0.6,thin\nfour,2,1.1,thin\n",
+    "mats.csv": "mat,design,depot,owner,acquired_on\nM-1,four,Quay Street,pool,2024-01-05\nM-2,four,,,\n",
+    "segments.csv": "segment,cable_type,length_m\nC-1,thin,0.6\nC-2,thin,1.1\nC-3,thin,0.6\n",
+    "fittings.csv": (
+        "segment,fitted_on,mat,position,fitted_basis,removed_on,removed_because\n"
+        "C-1,2024-02-01,M-1,1,known,,\n"
+        "C-2,2024-02-01,M-1,2,about,2025-02-01,worn\n"
+    ),
+    "events.csv": (
+        "event,name,starts_on,ends_on,place,weather\n"
+        "E-1,Hill run,2025-05-03,2025-05-04,Fen,dry\n"
+        "E-2,Bank run,2025-05-04,2025-05-04,Mill,rain\n"
+        "E-3,Gravel ride,2099-05-03,2099-05-04,,\n"
+    ),
+    "usage.csv": (
+        "event,mat,state,counts_for,basis,hours_out,fold_cycles\nE-1,M-1,went,1,counted,5.5,2\nE-3,M-1,planned,,,,\n"
+    ),
+    "instruments.csv": "instrument,standard_uncertainty_db\nbridge 1,0.1\n",
+    "measurements.csv": (
+        "segment,measured_on,repeat,loss_db,frequency_mhz,temperature_c,instrument,note\n"
+        "C-1,2025-06-01,1,0.71,900,19.5,bridge 1,a note\n"
+        "C-2,2025-01-02,1,no through,,,,\n"
+    ),
+    "faults.csv": (
+        "mat,reported_on,fault,position,place,what,ended_on,ended_because\nM-1,2025-05-05,1,1,connector,seen,,\n"
+    ),
+    "policy.csv": "setting,value,design,depot\nevent_limit,120,,\nevent_limit,100,four,\nhas_bench,0,,Upper Mill\n",
+}
+
+
+def pool_files(**changes):
+    """{file: bytes}; `mats="…"` puts other text or bytes into mats.csv, `mats=None` leaves the file out."""
+    texts = FILES | {f"{name}.csv": content for name, content in changes.items()}
+    return {
+        name: content.encode() if isinstance(content, str) else content
+        for name, content in texts.items()
+        if content is not None
+    }
+
+
+def write_folder(folder, contents):
+    folder.mkdir(parents=True, exist_ok=True)
+    for name, content in contents.items():
+        (folder / name).write_bytes(content)
+    return folder
+
+
+def row_counts():
+    """Rows in every table of ours, trails included."""
+    models = [model for app in ("fleet", "inspections") for model in apps.get_app_config(app).get_models()]
+    return {model.__name__: model.objects.count() for model in models}
