@@ -1,6 +1,6 @@
 from django.urls import path
 
-from .views import bench, due, instruments, readings, work_orders
+from .views import bench, due, files, instruments, readings, work_orders
 
 app_name = "inspections"
 urlpatterns = [
@@ -19,4 +19,9 @@ urlpatterns = [
     path("work-orders/raise/", work_orders.work_order_raise, name="work-order-raise"),
     path("work-orders/<str:number>/", work_orders.work_order_detail, name="work-order-detail"),
     path("work-orders/<str:number>/withdraw/", work_orders.work_order_withdraw, name="work-order-withdraw"),
+    path("files/", files.files_page, name="files"),
+    path("files/export/", files.export, name="files-export"),
+    path("files/waiting/<str:file_hash>/", files.waiting, name="files-waiting"),
+    path("files/waiting/<str:file_hash>/leave/", files.leave, name="files-leave"),
+    path("files/loads/<int:pk>/", files.load_detail, name="load-detail"),
 ]
