@@ -17,9 +17,7 @@ _TYPED = re.compile(r"[-+\u2212]?([0-9]+([.,][0-9]*)?|[.,][0-9]+)")
 def check_loss_db(value):
     """A loss in dB: finite, not negative, and a number that a bench can measure."""
     if value is None or not math.isfinite(value) or not 0 <= value < LARGEST_LOSS_DB:
-        raise ValidationError(
-            f"A loss is a number of dB from 0 to below {LARGEST_LOSS_DB}, such as 1.31.", code="loss"
-        )
+        raise ValidationError(f"A loss is a number of dB from 0 to below {LARGEST_LOSS_DB}, such as 1.31.", code="loss")
 
 
 def check_frequency_mhz(value):

@@ -66,10 +66,16 @@ class BenchLine:
 class BenchForm(OnceForm):
     measured_on = DayField(label="Measured on")
     frequency_mhz = NumberField(
-        label="Frequency in MHz", required=False, validators=[check_frequency_mhz], help_text="Empty: the reference frequency."
+        label="Frequency in MHz",
+        required=False,
+        validators=[check_frequency_mhz],
+        help_text="Empty: the reference frequency.",
     )
     temperature_c = NumberField(
-        label="Temperature in °C", required=False, validators=[check_temperature_c], help_text="Empty: 20 °C is assumed."
+        label="Temperature in °C",
+        required=False,
+        validators=[check_temperature_c],
+        help_text="Empty: 20 °C is assumed.",
     )
     instrument = forms.ModelChoiceField(Instrument.objects.none(), required=False, empty_label="not named")
     measured_by = forms.CharField(label="Measured by", max_length=100, required=False)
@@ -95,7 +101,9 @@ class BenchForm(OnceForm):
         for name, row, _ in self._loss_fields():
             loss = self.cleaned_data.get(name)
             if loss is not None and row.position is None:
-                self.add_error(name, f"{row.segment} was not in this mat on that day: change the day, or empty the field.")
+                self.add_error(
+                    name, f"{row.segment} was not in this mat on that day: change the day, or empty the field."
+                )
             elif _unlikely(loss) and not self._is_sure(name, loss):
                 self.add_error(name, ValidationError(f"{loss:g} dB is much: tick it if it is right.", code="unlikely"))
         if not self.errors and not self.typed_readings():
@@ -189,7 +197,7 @@ class BenchForm(OnceForm):
 
     def _field(self, name, taken):
         loss = getattr(self, "cleaned_data", {}).get(name)
-        unlikely = loss is not None and _unlikely(loss) or self.is_bound and self.has_error(name, code="unlikely")
+        unlikely = _unlikely(loss) or (self.is_bound and self.has_error(name, code="unlikely"))
         return BenchField(
             name=name,
             taken=taken,

@@ -100,7 +100,9 @@ def _field(slot):
     initial = float(slot.row.value) if slot.row else float(slot.in_force) if slot.of_pool else None
     if setting.yes_no:
         words = WORDS.get(setting.name, ("no", "yes"))
-        return YesNoField(words, [] if slot.of_pool else [("", f"as the pool ({slot.shown})")], label=label, initial=initial)
+        return YesNoField(
+            words, [] if slot.of_pool else [("", f"as the pool ({slot.shown})")], label=label, initial=initial
+        )
     field = (ShareField if is_share(setting) else NumberField)(label=label, initial=initial, required=False)
     field.widget.attrs |= {"class": "figure-field", "placeholder": slot.default if slot.of_pool else "as the pool"}
     return field

@@ -93,7 +93,7 @@ def _check_owner(change):
     setting = SETTINGS.get(change.setting)
     if setting is None:
         raise ValidationError(f"“{change.setting}” is not a setting.")
-    if change.design and not setting.per_design or change.depot and not setting.per_depot:
+    if (change.design and not setting.per_design) or (change.depot and not setting.per_depot):
         raise ValidationError(f"{setting.label} is one value for the whole pool.")
 
 

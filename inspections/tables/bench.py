@@ -7,7 +7,9 @@ from fleet.models import Mat
 
 class BenchTable(tables.Table):
     number = tables.TemplateColumn(
-        template_name="inspections/_bench_mat_cell.html", verbose_name="Mat", attrs={"cell": {"class": "at-lead nowrap"}}
+        template_name="inspections/_bench_mat_cell.html",
+        verbose_name="Mat",
+        attrs={"cell": {"class": "at-lead nowrap"}},
     )
     asking = tables.TemplateColumn(
         template_name="inspections/_bench_asking_cell.html",

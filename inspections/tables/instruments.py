@@ -17,7 +17,9 @@ class InstrumentTable(tables.Table):
         attrs={"cell": {"class": "num at-end", "data-unit": "dB"}},
     )
     readings = tables.Column(verbose_name="Readings", attrs={"cell": {"class": "num"}})
-    last_used_on = tables.DateColumn(format="j M Y", default="never", verbose_name="Last used", attrs={"cell": {"class": "nowrap"}})
+    last_used_on = tables.DateColumn(
+        format="j M Y", default="never", verbose_name="Last used", attrs={"cell": {"class": "nowrap"}}
+    )
     acts = tables.TemplateColumn(
         template_name="inspections/_instrument_acts.html",
         verbose_name="",

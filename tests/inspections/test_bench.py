@@ -41,8 +41,8 @@ def test_a_form_is_kept_with_what_holds_for_all_its_readings(bench_hand, on):
         because="suspect",
     )
     kept = Measurement.objects.values_list(
-        "segment", "loss_db", "no_through", "taken", "frequency_mhz", "temperature_c", "instrument__name", "measured_by",
-        "because", "recorded_by", "measured_on",
+        "segment", "loss_db", "no_through", "taken",
+        "frequency_mhz", "temperature_c", "instrument__name", "measured_by", "because", "recorded_by", "measured_on",
     ).order_by("pk")  # fmt: skip
     alike = (915.0, 12.0, "bridge", "Ida", "suspect", bench_hand.pk, MEASURED_ON)
     assert list(kept) == [
@@ -76,7 +76,7 @@ def test_one_wrong_loss_keeps_none_of_the_form(bench_hand, on):
 def test_a_cable_that_was_not_in_the_mat_that_day_is_refused_by_name(bench_hand, on):
     mat, late = make_mat(), make_segment(serial="C-late")
     fit(late, mat, 1, fitted_on=date(2026, 9, 30))
-    with pytest.raises(ValidationError, match="Not in .* on 2026-09-29: C-late"):
+    with pytest.raises(ValidationError, match=r"Not in .* on 2026-09-29: C-late"):
         keep(mat, [TypedReading(late, 1.3)], bench_hand, on)
 
 
@@ -161,7 +161,7 @@ def test_rows_stand_in_the_order_of_the_positions_and_an_empty_one_is_shown(on):
 
 
 def test_mats_that_ask_for_a_measurement_stand_first(on):
-    done, never, half = (make_mat(number, fitted=True) for number in ("M-1", "M-2", "M-3"))
+    done, half, _never = (make_mat(number, fitted=True) for number in ("M-1", "M-3", "M-2"))
     for mat, count in ((done, 4), (half, 2)):
         for segment in segments_of(mat)[:count]:
             make_reading(segment, 1.3, date(2026, 9, 1))

@@ -18,7 +18,10 @@ pytestmark = pytest.mark.django_db
 
 
 def changes_shown():
-    return [(entry.what, *(f"{c.old} → {c.new}" for c in entry.changes), entry.who, entry.because) for entry in policy_trail()]
+    return [
+        (entry.what, *(f"{c.old} → {c.new}" for c in entry.changes), entry.who, entry.because)
+        for entry in policy_trail()
+    ]
 
 
 def test_every_change_is_kept_from_the_default_on(keeper, on):
@@ -57,7 +60,9 @@ def test_a_change_of_a_design_or_depot_reaches_its_own_cables(keeper, on):
     strict, plain, far = make_mat(fitted=True), make_mat(fitted=True), make_mat(fitted=True, depot=depot)
     reassess(None, on=on)
     change_policy(
-        [PolicyChange("event_limit", 7, design=strict.design), PolicyChange("has_bench", 0, depot=depot)], by=keeper, on=on
+        [PolicyChange("event_limit", 7, design=strict.design), PolicyChange("has_bench", 0, depot=depot)],
+        by=keeper,
+        on=on,
     )
     limits = dict(Assessment.objects.values_list("mat", "event_limit"))
     asking = dict(Assessment.objects.values_list("mat", "measure_because"))
@@ -67,7 +72,7 @@ def test_a_change_of_a_design_or_depot_reaches_its_own_cables(keeper, on):
 
 def test_one_refused_value_changes_none(keeper, on):
     changes = [PolicyChange("event_limit", 7), PolicyChange("loss_limit_db", 99)]
-    with pytest.raises(ValidationError, match="Loss limit: write a number from 0.1 to 20"):
+    with pytest.raises(ValidationError, match=r"Loss limit: write a number from 0\.1 to 20"):
         change_policy(changes, by=keeper, on=on)
     assert not PolicyValue.ever.exists()
 

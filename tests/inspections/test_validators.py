@@ -13,7 +13,8 @@ from inspections.validators import LARGEST_LOSS_DB, NO_THROUGH, check_loss_db, c
 
 
 @pytest.mark.parametrize(
-    "typed", ["1,31", "1.31", "-1.31", "1.31 dB", " 1.31 ", "1.31dB", "-1,31 db", "+1.31", "\u22121.31", "\t1.310\u00a0dB"]
+    "typed",
+    ["1,31", "1.31", "-1.31", "1.31 dB", " 1.31 ", "1.31dB", "-1,31 db", "+1.31", "\u22121.31", "\t1.310\u00a0dB"],
 )
 def test_ways_to_type_1_31(typed):
     assert parse_loss(typed) == 1.31
@@ -22,8 +23,8 @@ def test_ways_to_type_1_31(typed):
 @pytest.mark.parametrize(
     "typed",
     [
-        "131", "131 dB", "1.3.1", "1,3,1", "1.310,5", "1,310.5", "", " ", "nan", "inf", "-inf", "1e400", "1e0", "dB", ".",
-        ",", "--1.31", "1 31", "1.31 m", "0x1", "1_0", "١٫٣", "9" * 400, "100", "=1.31",
+        "131", "131 dB", "1.3.1", "1,3,1", "1.310,5", "1,310.5", "", " ", "nan", "inf", "-inf", "1e400", "1e0", "dB",
+        ".", ",", "--1.31", "1 31", "1.31 m", "0x1", "1_0", "١٫٣", "9" * 400, "100", "=1.31",
     ],
 )  # fmt: skip
 def test_what_is_no_loss_is_refused(typed):
@@ -41,11 +42,15 @@ def test_a_loss_above_20_db_is_a_number_that_the_form_asks_about():
 
 
 def test_a_refusal_says_what_was_typed_and_what_to_write():
-    with pytest.raises(ValidationError, match="“1.3.1” is not a loss: write a number of dB such as 1.31, or no through"):
+    with pytest.raises(ValidationError, match=r"“1\.3\.1” is not a loss: write a number of dB such as 1\.31"):
         parse_loss("1.3.1")
 
 
-@given(st.floats(0, LARGEST_LOSS_DB, exclude_max=True), st.sampled_from([".", ","]), st.sampled_from(["", " dB", "dB", " "]))
+@given(
+    st.floats(0, LARGEST_LOSS_DB, exclude_max=True),
+    st.sampled_from([".", ","]),
+    st.sampled_from(["", " dB", "dB", " "]),
+)
 def test_any_loss_written_out_comes_back_whatever_the_decimal_sign(loss_db, sign, end):
     text = f"{loss_db:.12f}".replace(".", sign) + end
     if float(f"{loss_db:.12f}") < LARGEST_LOSS_DB:

@@ -9,8 +9,8 @@ from inspections.numeric.decibels import HALF_POWER_DB, power_share, reference_l
 
 NAN = float("nan")
 
-# Attenuation of one solid-polyethylene coax (RG-58C/U), k1·√f + k2·f in dB per 100 ft at MHz, from the cable table of an
-# open transmission-line program; its direct-current term changes less than 0.6 % above 400 MHz and is left out.
+# Attenuation of one solid-polyethylene coax (RG-58C/U), k1·√f + k2·f in dB per 100 ft at MHz, from the cable table
+# of an open transmission-line program; its direct-current term changes less than 0.6 % above 400 MHz and is left out.
 K1, K2, M_PER_100_FT = 0.403833, 0.008761, 30.48
 
 
@@ -80,7 +80,9 @@ def test_what_was_not_said_means_the_reference_frequency_and_20_degrees():
     assert reference_loss_db(1.31, NAN, NAN, 900.0) == 1.31
 
 
-@pytest.mark.parametrize(("frequency_mhz", "comparable"), [(859.9, False), (860.0, True), (960.0, True), (960.1, False)])
+@pytest.mark.parametrize(
+    ("frequency_mhz", "comparable"), [(859.9, False), (860.0, True), (960.0, True), (960.1, False)]
+)
 def test_a_single_reading_is_compared_within_860_to_960_mhz_only(frequency_mhz, comparable):
     assert np.isfinite(reference_loss_db(1.31, frequency_mhz, 20.0, 900.0)) == comparable
 
@@ -91,7 +93,7 @@ def test_a_single_reading_is_compared_within_860_to_960_mhz_only(frequency_mhz, 
     temperature_c=st.floats(-40, 70),
     reference_mhz=st.floats(860, 960),
 )
-def test_bringing_a_loss_to_the_reference_and_back_changes_nothing(loss_db, frequency_mhz, temperature_c, reference_mhz):
+def test_a_loss_brought_to_the_reference_and_back_is_the_same(loss_db, frequency_mhz, temperature_c, reference_mhz):
     there = reference_loss_db(loss_db, frequency_mhz, temperature_c, reference_mhz)
     back = there * np.sqrt(frequency_mhz / reference_mhz) * (1 + 0.002 * (temperature_c - 20))
     assert back == pytest.approx(loss_db, rel=1e-12, abs=1e-12)

@@ -36,7 +36,8 @@ def test_risk_on_the_edge_of_a_guard_band(guard_in_u, risk):
 
 
 def test_our_guard_band_is_the_usual_one_of_95_per_cent():
-    # ISO 14253-1:2017, default 95 %: g = 1.6449 u = 0.8224 U (95 % read in secondary pages, factor from memory, recomputed)
+    # ISO 14253-1:2017, default 95 %: g = 1.6449 u = 0.8224 U (95 % read in secondary pages;
+    # factor from memory, recomputed)
     edge = 3.0 - norm.ppf(SURE) * 0.1
     assert (3.0 - edge) / 0.1 == pytest.approx(1.6449, abs=1e-4)
     assert (3.0 - edge) / 0.2 == pytest.approx(0.8224, abs=1e-4)

@@ -1,0 +1,74 @@
+"""A real Chromium on the live server. Where there is none the tests are skipped, or fail where one is required.
+
+`HALFPOWER_CHROMIUM` names the browser; `HALFPOWER_BROWSER=required` makes a missing one a failure.
+"""
+
+import os
+import shutil
+
+import pytest
+
+NAMES = ("chromium", "chromium-browser", "google-chrome", "google-chrome-stable")
+ARGUMENTS = [
+    "--no-sandbox",
+    "--disable-gpu",
+    "--disable-quic",
+    "--no-first-run",
+    "--disable-background-networking",
+    "--disable-component-update",
+    "--disable-sync",
+]
+
+
+def chromium_path():
+    named = os.environ.get("HALFPOWER_CHROMIUM")
+    return named or next(filter(None, map(shutil.which, NAMES)), None)
+
+
+@pytest.fixture(scope="session")
+def chromium():
+    path = chromium_path()
+    if path is None:
+        say = pytest.fail if os.environ.get("HALFPOWER_BROWSER") == "required" else pytest.skip
+        say("No Chromium found: install it, or name it in HALFPOWER_CHROMIUM.")
+    from playwright.sync_api import sync_playwright
+
+    with sync_playwright() as driver:
+        browser = driver.chromium.launch(executable_path=path, args=ARGUMENTS)
+        yield browser
+        browser.close()
+
+
+@pytest.fixture
+def open_page(chromium, live_server):
+    """`open_page(person)` is a page signed in as that person; an error in a script of ours fails the test.
+
+    Further arguments go to the browser context: `viewport`, `java_script_enabled`, `color_scheme`.
+    """
+    contexts, errors = [], []
+
+    def signed_in_page(person=None, **options):
+        context = chromium.new_context(
+            base_url=live_server.url, **{"viewport": {"width": 1280, "height": 900}, **options}
+        )
+        context.set_default_timeout(10_000)
+        contexts.append(context)
+        if person:
+            context.add_cookies([{"url": live_server.url, **session_cookie(person)}])
+        page = context.new_page()
+        page.on("pageerror", lambda error: errors.append(str(error)))
+        return page
+
+    yield signed_in_page
+    for context in contexts:
+        context.close()
+    assert errors == []
+
+
+def session_cookie(person):
+    from django.conf import settings
+    from django.test import Client
+
+    client = Client()
+    client.force_login(person)
+    return {"name": settings.SESSION_COOKIE_NAME, "value": client.cookies[settings.SESSION_COOKIE_NAME].value}
