@@ -1,6 +1,6 @@
 from django.urls import path
 
-from .views import bench, due, files, instruments, readings, work_orders
+from .views import bench, due, files, instruments, policy, readings, work_orders
 
 app_name = "inspections"
 urlpatterns = [
@@ -9,6 +9,9 @@ urlpatterns = [
     path("bench/<str:number>/verdicts/", bench.verdicts, name="bench-verdicts"),
     path("readings/<int:pk>/take-back/", readings.take_back, name="reading-take-back"),
     path("readings/<int:pk>/doubtful/", readings.doubtful, name="reading-doubtful"),
+    path("policy/", policy.policy, name="policy"),
+    path("policy/assessing/", policy.assess_again, name="assess-again"),
+    path("policy/assessing/<int:pk>/", policy.progress, name="policy-progress"),
     path("instruments/", instruments.list_instruments, name="instrument-list"),
     path("instruments/add/", instruments.add, name="instrument-add"),
     path("instruments/<str:name>/correct/", instruments.correct, name="instrument-correct"),
