@@ -13,6 +13,8 @@ import numpy as np
 CONDITION_FROM = 0.001
 FALLING_ABOVE = 0.975
 HORIZON_YEARS = 40.0
+# Standard deviations of the rate above 0 from which P(rate < 0) < 1e-9.
+SURE_TO_RISE = 6.0
 TINY = 1e-150
 
 
@@ -45,17 +47,28 @@ def chance_over(lines, x, limit_db):
 
 
 def joint_chance(lines, x, limit_db):
-    """P(line >= limit at `x` and rate >= 0): bivariate normal by Owen's T (Owen 1956, Ann. Math. Stat. 27,
-    1075-1090)."""
+    """P(line >= limit at `x` and rate >= 0): bivariate normal by Owen's T.
+
+    Where a fall is out of the question to 1e-9 the condition on the rate is left out.
+    """
+    from scipy.special import ndtr
+
     sd, rate_sd = lines.sd_at(x), np.sqrt(np.maximum(lines.c11, TINY))
-    rho = (lines.c01 + lines.c11 * x) / (sd * rate_sd)
+    h, k = (lines.at(x) - limit_db) / sd, lines.rate / rate_sd
+    chance, rows = np.asarray(ndtr(h)), k < SURE_TO_RISE
+    sd, rate_sd = sd[rows], rate_sd[rows]
+    rho = (lines.c01 + lines.c11 * x)[rows] / (sd * rate_sd)
     # 1 - rho^2 = |C| / (s^2 C11), which keeps its digits near rho = 1
-    slack = np.sqrt(np.maximum(lines.c00 * lines.c11 - lines.c01**2, 0) / (sd * rate_sd) ** 2)
-    return bivariate_normal((lines.at(x) - limit_db) / sd, lines.rate / rate_sd, rho, slack)
+    slack = np.sqrt(np.maximum(lines.c00 * lines.c11 - lines.c01**2, 0)[rows]) / (sd * rate_sd)
+    chance[rows] = bivariate_normal(h[rows], k[rows], rho, slack)
+    return chance
 
 
 def bivariate_normal(h, k, rho, slack):
-    """P(X <= h, Y <= k) at correlation `rho`; `slack` = sqrt(1 - rho^2) where the caller knows it better."""
+    """P(X <= h, Y <= k) at correlation `rho`, by Owen's T (Owen 1956, Ann. Math. Stat. 27, 1075-1090).
+
+    `slack` is sqrt(1 - rho^2), which the caller may know better. All arrays of one shape.
+    """
     from scipy.special import ndtr, owens_t
 
     h, k = np.where(np.abs(h) < TINY, TINY, h), np.where(np.abs(k) < TINY, TINY, k)

@@ -12,8 +12,11 @@ from .mixed_model import Deviance, FixedPart, RelativeCovariance, solve_fixed, w
 from .segment_sums import Frame, choose_frame, sum_by_segment
 
 SUB_POOL_SEGMENTS = 4000
-STARTS = ((1.0, 0.0, 0.5), (0.2, 0.0, 0.2), (3.0, 1.0, 1.0), (2.0, -1.5, 0.1), (0.5, 0.5, 3.0))
+FEW_SEGMENTS = 50
+STARTS = ((1.0, 0.0, 0.5), (0.2, 0.0, 0.2), (3.0, 1.0, 1.0), (2.0, -1.5, 0.1), (0.5, 0.5, 3.0), (3.0, 0.0, 0.0))
 THETA_MAX = 1e5
+# Newton decrement up to which a fit counts as converged: a millionth of a standard error.
+CONVERGED = 1e-10
 # Below this share of sigma a deviation is nothing, and the fit is said to stand at the boundary.
 BOUNDARY = 1e-4
 # A residual sd this small beside the spread of the readings is no noise at all: invented or copied readings.
@@ -144,14 +147,24 @@ def _at_boundary(theta):
 def minimise(deviance):
     """(theta, Newton decrement) at the optimum of a Deviance."""
     step = max(1, len(deviance.sums.n) // SUB_POOL_SEGMENTS)
-    sub = _every(deviance, step) if step > 1 else deviance
-    theta = _from_several_starts(sub, STARTS[:1])
-    if not _at_boundary(theta):
+    sub = _every(deviance, step)
+    # a pool of a few segments can have two optima, a large one has not
+    starts = STARTS if len(sub.sums.n) < FEW_SEGMENTS else STARTS[:1]
+    theta, decrement = min((_newton_from(sub, np.array(start)) for start in starts), key=lambda found: sub(found[0])[0])
+    if step > 1 and not _doubtful(theta, decrement):
         theta, decrement = quasi_newton(deviance, theta, hessian(sub, theta) * step)
-        if not _at_boundary(theta):
-            return theta, decrement
-    theta = _from_several_starts(deviance, STARTS)
+    if _doubtful(theta, decrement):
+        theta = _from_several_starts(deviance)
+        theta, decrement = _newton_from(deviance, theta)
+    return theta, decrement
+
+
+def _newton_from(deviance, theta):
     return quasi_newton(deviance, theta, hessian(deviance, theta))
+
+
+def _doubtful(theta, decrement):
+    return _at_boundary(theta) or not decrement < CONVERGED
 
 
 def _every(deviance, step):
@@ -159,11 +172,11 @@ def _every(deviance, step):
     return Deviance(deviance.sums.take(rows), deviance.fixed.take(rows), deviance.sigma2, deviance.restricted)
 
 
-def _from_several_starts(deviance, starts):
+def _from_several_starts(deviance):
     from scipy.optimize import minimize
 
     bounds = [(0, THETA_MAX), (-THETA_MAX, THETA_MAX), (0, THETA_MAX)]
-    found = (minimize(deviance, start, jac=True, method="L-BFGS-B", bounds=bounds) for start in starts)
+    found = (minimize(deviance, start, jac=True, method="L-BFGS-B", bounds=bounds) for start in STARTS)
     return min(found, key=lambda result: result.fun).x
 
 

@@ -167,7 +167,8 @@ def _alone(model, readings, segments):
     count = len(segments.length_m)
     table = np.full((9, count), np.nan)
     one_time = model.no_model_because is NoModelBecause.ONE_TIME
-    because = np.full(count, NoDateBecause.ONE_TIME if one_time else NoDateBecause.TOO_FEW_READINGS, object)
+    because = np.full(count, None, object)
+    because[:] = NoDateBecause.ONE_TIME if one_time else NoDateBecause.TOO_FEW_READINGS
     for row in np.unique(readings.segment):
         mine = readings.segment == row
         if stands_alone(readings.x[mine]):

@@ -1,0 +1,304 @@
+"""What the trend answers for each segment, and when it says that it does not know."""
+
+import json
+
+import numpy as np
+import pytest
+from scipy.stats import t as student
+
+from inspections.numeric.lines import fit_line
+from inspections.numeric.pool_model import NoModelBecause, PoolModel, Readings, fit_pool_model
+from inspections.numeric.segment_trends import NoDateBecause, Segments, assess_pool, assess_segments
+
+
+def make_pool(segments=150, readings=5, seed=1, lengths=(1.0, 2.0), sigma=0.07):
+    """(Readings, Segments) of a sound pool: 0.2 + 0.5 dB/m at fitting, 0.1 + 0.1 dB/m a year."""
+    rng = np.random.default_rng(seed)
+    length_m = rng.choice(lengths, segments)
+    segment = np.repeat(np.arange(segments), readings)
+    x = np.sort(rng.uniform(0, 4, (segments, readings)), axis=1).ravel()
+    level = 0.2 + 0.5 * length_m + 0.05 * rng.standard_normal(segments)
+    rate = 0.1 + 0.1 * length_m + 0.04 * rng.standard_normal(segments)
+    y = level[segment] + rate[segment] * x + sigma * rng.standard_normal(len(segment))
+    return Readings.of(segment, x, y), Segments.of(length_m, 4.0)
+
+
+def add(readings, segment, x, y, as_new=False):
+    return Readings.of(
+        np.append(readings.segment, np.full(len(x), segment)),
+        np.append(readings.x, x),
+        np.append(readings.loss_db, y),
+        np.append(readings.as_new, np.full(len(x), as_new)),
+    )
+
+
+def with_one_more(readings, segments, x, y, length_m=1.0, as_new=False, **asked):
+    """The pool with one more segment, in its last row, read `y` at `x`."""
+    last = len(segments.length_m)
+    return add(readings, last, x, y, as_new), Segments.of(np.append(segments.length_m, length_m), 4.0, **asked)
+
+
+def test_segment_without_readings_gets_the_line_of_its_length():
+    readings, segments = make_pool()
+    model, trends = assess_pool(*with_one_more(readings, segments, [], [], length_m=3.0))
+    a, b = model.fit.intercept_db, model.fit.rate_db
+    assert trends.lines.intercept[-1] == pytest.approx(a[0] + 3 * a[1])
+    assert trends.lines.rate[-1] == pytest.approx(b[0] + 3 * b[1])
+    assert not trends.own_readings[-1]
+    assert trends.own_readings[:-1].all()
+
+
+def test_longer_segments_of_a_kind_are_due_earlier():
+    readings, segments = make_pool()
+    lengths = np.append(segments.length_m, [1.0, 2.0, 3.0])
+    _, trends = assess_pool(readings, Segments.of(lengths, 4.0))
+    assert trends.early[-3] > trends.early[-2] > trends.early[-1]
+
+
+def test_as_new_reading_alone_leaves_a_segment_to_its_kind():
+    readings, segments = make_pool()
+    _, trends = assess_pool(*with_one_more(readings, segments, [0.0], [0.9], as_new=True))
+    assert trends.readings[-1] == 1
+    assert not trends.own_readings[-1]
+    _, trends = assess_pool(*with_one_more(readings, segments, [0.0], [0.9], as_new=False))
+    assert trends.own_readings[-1]
+
+
+def test_many_readings_speak_for_themselves_and_few_lean_on_the_pool():
+    readings, segments = make_pool()
+    few, many = [0, 4.0], np.linspace(0, 4, 40)
+    model, trends = assess_pool(*with_one_more(readings, segments, few, 0.7 + 0.3 * np.array(few)))
+    _, trends_many = assess_pool(*with_one_more(readings, segments, many, 0.7 + 0.3 * many))
+    pool_rate = model.fit.rate_db @ [1, 1]
+    assert pool_rate < trends.lines.rate[-1] < trends_many.lines.rate[-1]
+    assert trends_many.lines.rate[-1] == pytest.approx(0.3, abs=0.01)
+
+
+def test_age_not_known_gives_nothing_to_the_fit_and_gets_no_trend():
+    readings, segments = make_pool()
+    known = np.arange(150) != 7
+    model, trends = assess_pool(readings, Segments.of(segments.length_m, 4.0, age_known=known))
+    kept = readings.of_segments(known)
+    assert model.readings == len(kept.x) == 745
+    assert model.fit.coefficients == pytest.approx(fit_pool_model(kept, segments.length_m).fit.coefficients, rel=1e-12)
+    assert trends.no_date_because[7] is NoDateBecause.AGE_NOT_KNOWN
+    assert np.isnan([trends.chance_over[7], trends.early[7], trends.expected[7], trends.lines.rate[7]]).all()
+    assert trends.readings[7] == 0
+
+
+def test_readings_before_the_fitting_count_at_the_fitting():
+    readings, segments = make_pool()
+    early, zero = readings.x.copy(), readings.x.copy()
+    early[::5], zero[::5] = -0.3, 0.0
+    moved = Readings.of(readings.segment, early, readings.loss_db)
+    assert fit_pool_model(moved, segments.length_m).fit.coefficients == pytest.approx(
+        fit_pool_model(Readings.of(readings.segment, zero, readings.loss_db), segments.length_m).fit.coefficients
+    )
+
+
+def test_cleaned_segment_is_falling():
+    readings, segments = make_pool(sigma=0.03)
+    x = np.linspace(0, 4, 9)
+    _, trends = assess_pool(*with_one_more(readings, segments, x, 2.4 - 0.3 * x))
+    assert trends.no_date_because[-1] is NoDateBecause.FALLING
+    assert np.isnan([trends.chance_over[-1], trends.early[-1], trends.expected[-1]]).all()
+    assert trends.falling_chance[-1] > 0.975
+
+
+def test_stepped_segment_has_a_chance_but_no_dates():
+    readings, segments = make_pool()
+    _, trends = assess_pool(*with_one_more(readings, segments, [0, 1, 2, 3, 3.5], [0.7, 0.9, 1.1, 2.3, 2.5]))
+    assert trends.no_date_because[-1] is NoDateBecause.NOT_A_LINE
+    assert np.isnan([trends.early[-1], trends.expected[-1]]).all()
+    assert 0 <= trends.chance_over[-1] <= 1
+
+
+def test_slow_segment_is_later_than_40_years():
+    readings, segments = make_pool()
+    x = np.linspace(0, 4, 30)
+    _, trends = assess_pool(*with_one_more(readings, segments, x, 0.7 + 0.02 * x))
+    assert trends.no_date_because[-1] is NoDateBecause.LATER
+    assert np.isinf(trends.expected[-1])
+
+
+def test_limit_and_risk_may_differ_by_segment():
+    readings, segments = make_pool()
+    low = Segments.of(segments.length_m, 4.0, limit_db=np.where(np.arange(150) == 0, 2.0, 3.0), accepted_risk=0.05)
+    _, plain = assess_pool(readings, segments)
+    _, changed = assess_pool(readings, low)
+    assert changed.early[0] < plain.early[0]
+    assert changed.early[1:] == pytest.approx(plain.early[1:], nan_ok=True)
+
+
+@pytest.mark.parametrize("risk", [0.0, -0.1, 0.51, 1.0])
+def test_accepted_risk_outside_its_range_is_refused(risk):
+    with pytest.raises(ValueError, match="accepted risk"):
+        Segments.of([1.0], 1.0, accepted_risk=risk)
+
+
+# --- whether there is a pool model at all
+
+
+def few_segments(count, readings=4):
+    segment = np.repeat(np.arange(count), readings)
+    x = np.tile(np.linspace(0.5, 3, readings), count)
+    return Readings.of(segment, x, 1 + 0.3 * x + 0.02 * np.sin(7 * x + segment))
+
+
+def test_four_segments_read_on_two_days_are_no_pool():
+    model, trends = assess_pool(few_segments(4), Segments.of(np.ones(6), 4.0))
+    assert model.fit is None
+    assert model.no_model_because is NoModelBecause.FEW_SEGMENTS
+    assert trends.no_date_because.tolist() == [None] * 4 + [NoDateBecause.TOO_FEW_READINGS] * 2
+    assert np.isnan(trends.chance_over[4:]).all()
+    assert assess_pool(few_segments(5), Segments.of(np.ones(5), 4.0))[0].fit is not None
+
+
+def test_lone_segment_is_dated_by_students_t():
+    readings = few_segments(1, readings=5)
+    _, trends = assess_pool(readings, Segments.of([1.0], 7.0, accepted_risk=0.05))
+    line = fit_line(readings.x, readings.loss_db)
+
+    def chance(x):
+        return student.cdf((line.at(x) - 3.0) / line.line_se(x), 3)
+
+    assert trends.chance_over[0] == pytest.approx(chance(7.0), rel=1e-9)
+    assert chance(trends.early[0]) == pytest.approx(0.05, rel=1e-9)
+    assert trends.early[0] < trends.expected[0]
+    assert trends.expected[0] == pytest.approx((3.0 - line.intercept) / line.slope, rel=1e-12)
+    assert trends.own_readings[0]
+
+
+def test_lone_segment_needs_three_days():
+    two_days = Readings.of([0, 0, 0], [1.0, 2.0, 2.0], [1.0, 1.4, 1.5])
+    _, trends = assess_pool(two_days, Segments.of([1.0], 3.0))
+    assert trends.no_date_because[0] is NoDateBecause.TOO_FEW_READINGS
+
+
+def test_lone_segment_with_an_unsettled_rate_has_a_chance_and_no_date():
+    noisy = Readings.of([0] * 4, [0.0, 1, 2, 3], [1.0, 1.4, 1.0, 1.3])
+    _, trends = assess_pool(noisy, Segments.of([1.0], 3.0))
+    assert trends.no_date_because[0] is NoDateBecause.NOT_SETTLED
+    assert np.isnan([trends.early[0], trends.expected[0]]).all()
+    assert 0 < trends.chance_over[0] < 0.1
+
+
+def test_lone_segment_that_falls_is_a_finding():
+    fallen = Readings.of([0] * 4, [0.0, 1, 2, 3], [2.0, 1.8, 1.61, 1.4])
+    _, trends = assess_pool(fallen, Segments.of([1.0], 3.0))
+    assert trends.no_date_because[0] is NoDateBecause.FALLING
+
+
+def test_lone_segment_already_over_is_due_at_its_fitting():
+    over = Readings.of([0] * 4, [0.0, 1, 2, 3], [3.2, 3.41, 3.59, 3.8])
+    _, trends = assess_pool(over, Segments.of([1.0], 3.0))
+    assert (trends.early[0], trends.expected[0]) == (0, 0)
+    assert trends.chance_over[0] == pytest.approx(1, abs=1e-3)
+
+
+def test_lone_segment_without_any_scatter_is_certain():
+    exact = Readings.of([0] * 4, [0.0, 1, 2, 4], [1.0, 1.5, 2.0, 3.0])
+    _, trends = assess_pool(exact, Segments.of([1.0, 1.0], 3.0))
+    assert trends.chance_over[0] == pytest.approx(0, abs=1e-12)
+    assert trends.early[0] == pytest.approx(4, abs=1e-6)
+
+
+def test_all_readings_at_the_fitting_are_no_pool():
+    as_new = Readings.of(np.arange(200), np.zeros(200), np.linspace(0.5, 1.5, 200), np.ones(200, bool))
+    model, trends = assess_pool(as_new, Segments.of(np.ones(200), 1.0))
+    assert (model.fit, model.no_model_because) == (None, NoModelBecause.ONE_TIME)
+    assert set(trends.no_date_because) == {NoDateBecause.ONE_TIME}
+
+
+def test_no_readings_are_no_pool():
+    model, trends = assess_pool(Readings.of([], [], []), Segments.of(np.ones(3), 1.0))
+    assert (model.segments, model.readings, model.fit) == (0, 0, None)
+    assert np.isnan(trends.early).all()
+
+
+def test_no_segments_at_all_give_no_answers():
+    _, trends = assess_pool(Readings.of([], [], []), Segments.of([], []))
+    assert trends.early.size == 0
+
+
+def test_no_segment_read_twice_takes_sigma_from_the_instrument():
+    rng = np.random.default_rng(4)
+    x = rng.uniform(0, 5, 300)
+    readings = Readings.of(np.arange(300), x, 1 + 0.3 * x + 0.2 * rng.standard_normal(300))
+    model, trends = assess_pool(readings, Segments.of(np.ones(300), 4.0), instrument_sd_db=0.12)
+    assert model.fit.sigma_from_instrument
+    assert model.fit.residual_sd == pytest.approx(0.12)
+    assert np.isfinite(trends.chance_over).all()
+
+
+@pytest.mark.parametrize(("readings", "segments"), [(3, 12), (5, 150), (2, 40)])
+def test_copied_readings_without_noise_take_sigma_from_the_instrument(readings, segments):
+    x = np.tile(np.arange(readings) * 1.0, segments)
+    exact = Readings.of(np.repeat(np.arange(segments), readings), x, 1 + 0.25 * x)
+    model, trends = assess_pool(exact, Segments.of(np.ones(segments), 4.0), instrument_sd_db=0.15)
+    assert model.fit.sigma_from_instrument
+    assert trends.expected == pytest.approx(np.full(segments, 8.0), abs=0.05)
+
+
+@pytest.mark.parametrize(
+    ("lengths", "spread", "expected"),
+    [
+        ((1.0, 2.0), (True, True), True),
+        ((1.0, 2.0), (True, False), False),
+        ((1.0, 1.0), (True, True), False),
+    ],
+    ids=["two lengths", "one of them read at one time", "one length"],
+)
+def test_length_terms_only_where_lengths_can_be_told_apart(lengths, spread, expected):
+    rng = np.random.default_rng(3)
+    length_m = np.repeat(lengths, 20)
+    segment = np.repeat(np.arange(40), 4)
+    x = np.where(np.array(spread)[segment // 20], rng.uniform(0, 4, 160), 1.0)
+    y = 1 + 0.2 * length_m[segment] + 0.1 * x + 0.05 * rng.standard_normal(160)
+    model = fit_pool_model(Readings.of(segment, x, y), length_m)
+    assert model.fit.with_length is expected
+    assert len(model.fit.beta) == (4 if expected else 2)
+    assert (model.fit.intercept_db[1] != 0, model.fit.rate_db[1] != 0) == (expected, expected)
+
+
+# --- a stored model
+
+
+def test_stored_model_answers_for_one_segment_after_a_new_reading():
+    readings, segments = make_pool()
+    model, trends = assess_pool(readings, segments)
+    stored = PoolModel.from_json(json.loads(json.dumps(model.as_json())))
+    mine = readings.segment == 9
+    before = Readings.of(np.zeros(5), readings.x[mine], readings.loss_db[mine])
+    after = add(before, 0, [4.1], [trends.lines.at(4.1)[9] + 0.1])
+    asked = segments.take([9])
+    assert assess_segments(stored, before, asked).early[0] == pytest.approx(trends.early[9], rel=1e-9)
+    assert assess_segments(stored, after, asked).early[0] < trends.early[9]
+
+
+def test_stored_model_flags_a_step_read_later():
+    readings, segments = make_pool()
+    model, trends = assess_pool(readings, segments)
+    assert trends.no_date_because[9] is None
+    mine = readings.segment == 9
+    after = add(Readings.of(np.zeros(5), readings.x[mine], readings.loss_db[mine]), 0, [4.1], [2.9])
+    assert assess_segments(model, after, segments.take([9])).no_date_because[0] is NoDateBecause.NOT_A_LINE
+
+
+def test_a_pool_without_a_model_is_stored_too():
+    model = fit_pool_model(few_segments(3), np.ones(3))
+    stored = PoolModel.from_json(json.loads(json.dumps(model.as_json())))
+    assert stored == model
+    assert stored.no_model_because is NoModelBecause.FEW_SEGMENTS
+
+
+def test_importing_the_numeric_core_loads_neither_django_nor_scipy():
+    import subprocess
+    import sys
+
+    code = (
+        "import sys, inspections.numeric.segment_trends, inspections.numeric.wear_clock, inspections.numeric.lines;"
+        "print(sorted({m.split('.')[0] for m in sys.modules} & {'django', 'scipy', 'pandas'}))"
+    )
+    found = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
+    assert found.stdout.strip() == "[]"
