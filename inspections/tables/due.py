@@ -36,7 +36,7 @@ class DueTable(tables.Table):
     standing = _cell("_due_standing.html", "Standing", "bare")
     segment = _cell("_due_cable.html", "Cable", "at-lead nowrap")
     mat = _cell("_due_mat.html", "Mat · position", "at-lead nowrap")
-    length_m = tables.Column("Length, m", "segment.length_m", attrs={"cell": {"class": "num at-desk"}})
+    length_m = tables.Column("Length, m", "segment__length_m", attrs={"cell": {"class": "num at-desk"}})
     why = _cell("_due_why.html", "Why", "wide bare", accessor="cause")
     due_on = _cell("_due_day.html", "Due", "at-end nowrap")
     next_event = _cell("_due_event.html", "Next event", "at-desk", accessor="next_event_on")

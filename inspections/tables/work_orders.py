@@ -13,7 +13,7 @@ class WorkOrderTable(tables.Table):
     cables = tables.Column("Cables", attrs={"cell": {"class": "num", "data-name": "cables"}})
     raised_on = tables.DateColumn("j M Y", verbose_name="Raised", attrs={"cell": {"class": "nowrap at-end"}})
     recorded_by = tables.Column("By", default="not recorded", attrs={"cell": {"class": "bare"}})
-    depot = tables.Column("Depot", "mat.depot", order_by="mat__depot__name", default="", attrs={"cell": {"class": "at-desk"}})
+    depot = tables.Column("Depot", "mat__depot", order_by="mat__depot__name", default="", attrs={"cell": {"class": "at-desk"}})
     standing = tables.TemplateColumn(
         template_name="inspections/_work_order_standing.html",
         verbose_name="Standing",
