@@ -1,9 +1,10 @@
 from django.urls import path
 
-from .views import bench, due, files, instruments, policy, readings, work_orders
+from .views import bench, due, files, instruments, policy, readings, today, work_orders
 
 app_name = "inspections"
 urlpatterns = [
+    path("", today.first_page, name="today"),
     path("bench/", bench.choose_mat, name="bench"),
     path("bench/<str:number>/", bench.measure_mat, name="bench-mat"),
     path("bench/<str:number>/verdicts/", bench.verdicts, name="bench-verdicts"),

@@ -7,13 +7,17 @@ from ..models import WorkOrder
 
 class WorkOrderTable(tables.Table):
     number = tables.Column(
-        "Work order", linkify=lambda record: record.get_absolute_url(), attrs={"cell": {"class": "at-lead strong"}}
+        "Work order",
+        linkify=lambda record: record.get_absolute_url(),
+        attrs={"th": {"class": "at-lead"}, "td": {"class": "at-lead strong"}},
     )
     mat = tables.Column(linkify=True, order_by="mat__number", attrs={"cell": {"class": "at-lead"}})
     cables = tables.Column("Cables", attrs={"cell": {"class": "num", "data-name": "cables"}})
     raised_on = tables.DateColumn("j M Y", verbose_name="Raised", attrs={"cell": {"class": "nowrap at-end"}})
     recorded_by = tables.Column("By", default="not recorded", attrs={"cell": {"class": "bare"}})
-    depot = tables.Column("Depot", "mat__depot", order_by="mat__depot__name", default="", attrs={"cell": {"class": "at-desk"}})
+    depot = tables.Column(
+        "Depot", "mat__depot", order_by="mat__depot__name", default="", attrs={"cell": {"class": "at-desk"}}
+    )
     standing = tables.TemplateColumn(
         template_name="inspections/_work_order_standing.html",
         verbose_name="Standing",
@@ -31,6 +35,9 @@ class WorkOrderTable(tables.Table):
     def __init__(self, rows, *, on, **kwargs):
         self.on = on
         super().__init__(rows, **kwargs)
+
+    def render_recorded_by(self, value):
+        return value.get_full_name() or value.get_username()
 
     def order_number(self, rows, is_descending):
         """By year and number: W-2026-1000 comes after W-2026-999, which the day of raising settles."""

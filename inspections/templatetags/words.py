@@ -87,6 +87,33 @@ def part_of(line, sheet):
 
 
 @register.filter
+def day_by_name(day, on):
+    """today, tomorrow, Saturday; further away the date."""
+    days = (day - on).days
+    if days in (0, 1):
+        return ("today", "tomorrow")[days]
+    return date_format(day, "l") if 1 < days < 7 else short_day(day)
+
+
+@register.filter
+def day_in_short(today, on):
+    """The first page's numbers as one sentence: of what is waited for, in order of its lists."""
+    parts = []
+    if today.cables_to_change:
+        parts.append(f"{_counted(today.cables_to_change, 'cable')} to change{_of_them_before(today, on)}")
+    if today.unanswered.total:
+        waits = "waits" if today.unanswered.total == 1 else "wait"
+        parts.append(f"{_counted(today.unanswered.total, 'event')} {waits} for your answer")
+    if today.held_back.total:
+        parts.append(f"{_counted(today.held_back.total, 'mat')} held back")
+    if today.going.total:
+        parts.append(f"{_counted(today.going.total, 'event')} with mats that should not go")
+    if today.measure.total:
+        parts.append(f"{_counted(today.measure.total, 'mat')} to measure")
+    return f"{'; '.join(parts)}."
+
+
+@register.filter
 def figure(number):
     """A number as a person writes it: no zeros behind, never 1e-05."""
     return "" if number is None else f"{number:.10g}"
@@ -97,6 +124,13 @@ def counts_in_words(counts):
     """`counts_by_standing` as one sentence; standings that nobody has are left out."""
     said = [f"{number} {_COUNTED[standing]}" for standing, number in counts.items() if number and standing in _COUNTED]
     return f"{', '.join(said)}." if said else "Nothing is due."
+
+
+def _of_them_before(today, on):
+    if today.before_on is None:
+        return ""
+    when = "today’s event" if today.before_on <= on else day_by_name(today.before_on, on)
+    return f", {today.cables_before} of them before {when}"
 
 
 def _counted(number, word):

@@ -1,0 +1,155 @@
+"""What the first page asks for: to be answered, to be changed, held back, about to go, to be measured."""
+
+from collections import defaultdict
+from dataclasses import dataclass, field
+from datetime import date, timedelta
+from itertools import groupby
+
+from django.db.models import Count, Exists, F, Min, OuterRef, Q
+from django.db.models.functions import Coalesce
+
+from fleet.models import DesignPosition, Event, Fault, Fitting, Mat, MatDesign, UsageEvent
+from fleet.selectors.usage import next_planned_events, unanswered_events
+
+from ..choices import Urgency
+from ..models import Assessment
+from .work_orders import with_open_order
+
+SHOWN = 5
+NEXT_DAYS = 14
+TO_CHANGE = (Urgency.CHANGE_NOW, Urgency.CHANGE_BEFORE)
+
+
+@dataclass(frozen=True)
+class MatTask:
+    """One mat with the segments that ask for something, the most urgent first."""
+
+    mat: Mat
+    rows: list
+
+    @property
+    def first(self):
+        return self.rows[0]
+
+    @property
+    def without_order(self):
+        return [row for row in self.rows if row.open_order is None]
+
+
+@dataclass(frozen=True)
+class HeldMat:
+    mat: Mat
+    faults: list = field(default_factory=list)
+    empty: list = field(default_factory=list)
+
+
+@dataclass(frozen=True)
+class Some:
+    """The first few of a list, and how many there are in all."""
+
+    shown: list
+    total: int
+
+    @property
+    def more(self):
+        return self.total - len(self.shown)
+
+
+@dataclass(frozen=True)
+class Today:
+    unanswered: Some
+    cables_to_change: int
+    before_on: date | None
+    cables_before: int
+    change: Some
+    held_back: Some
+    going: Some
+    measure: Some
+    next_event: Event | None
+    has_designs: bool
+    has_mats: bool
+
+    @property
+    def nothing_to_do(self):
+        return not any(part.total for part in (self.unanswered, self.change, self.held_back, self.going, self.measure))
+
+
+def today(on):
+    """Everything the first page shows, in a number of queries that does not grow with the pool."""
+    waiting = unanswered_events(on)
+    to_change = Assessment.objects.filter(urgency__in=TO_CHANGE)
+    before_on, cables_before = _before_the_soonest(to_change)
+    return Today(
+        unanswered=Some(list(waiting[:SHOWN]), waiting.count()),
+        cables_to_change=to_change.count(),
+        before_on=before_on,
+        cables_before=cables_before,
+        change=_mat_tasks(to_change, on),
+        held_back=_held_back(on),
+        going=_going_but_should_not(on),
+        measure=_mat_tasks(Assessment.objects.filter(urgency=Urgency.MEASURE), on),
+        next_event=next_planned_events(on).first(),
+        has_designs=MatDesign.objects.in_use(on).exists(),
+        has_mats=Mat.objects.in_use(on).exists(),
+    )
+
+
+def _before_the_soonest(to_change):
+    """Start of the soonest event that a mat with a segment to change is planned for, and how many such segments."""
+    by_day = to_change.filter(before_event__isnull=False).values("before_event__starts_on")
+    soonest = by_day.annotate(cables=Count("pk")).order_by("before_event__starts_on").first()
+    return (soonest["before_event__starts_on"], soonest["cables"]) if soonest else (None, 0)
+
+
+def _mat_tasks(asking, on):
+    # a due day that is reached lies before every event still ahead, so one column serves both standings
+    mats = asking.values("mat").annotate(worst=Min("urgency"), day=Min(Coalesce("urgent_event_on", "due_on")))
+    in_order = mats.order_by("worst", F("day").asc(nulls_last=True), "mat__number")
+    first = [row["mat"] for row in in_order[:SHOWN]]
+    rows = with_open_order(asking.filter(mat__in=first).with_register().by_urgency(), on)
+    by_mat = defaultdict(list)
+    for row in rows:
+        by_mat[row.mat_id].append(row)
+    tasks = [MatTask(by_mat[mat][0].mat, by_mat[mat]) for mat in first]
+    return Some(tasks, asking.aggregate(mats=Count("mat", distinct=True))["mats"])
+
+
+def mats_with_empty_positions(on):
+    """Mats in use of which a position of their design holds no segment on that day."""
+    filled = Fitting.objects.current(on).filter(mat=OuterRef(OuterRef("pk")), position=OuterRef("number"))
+    empty = DesignPosition.objects.filter(design=OuterRef("design")).exclude(Exists(filled))
+    return Mat.objects.in_use(on).filter(Exists(empty))
+
+
+def _held_ids(on):
+    faulty = Mat.objects.filter(pk__in=Fault.objects.holding_back(on).values("mat"))
+    return (faulty | mats_with_empty_positions(on)).values("pk")
+
+
+def _held_back(on):
+    held = Mat.objects.in_use(on).filter(pk__in=_held_ids(on))
+    shown = list(held.select_related("depot").order_by("number")[:SHOWN])
+    faults, empty = defaultdict(list), _empty_positions(shown, on)
+    for fault in Fault.objects.holding_back(on).filter(mat__in=shown):
+        faults[fault.mat_id].append(fault)
+    return Some([HeldMat(mat, faults[mat.pk], empty[mat.pk]) for mat in shown], held.count())
+
+
+def _empty_positions(mats, on):
+    filled = set(Fitting.objects.current(on).filter(mat__in=mats).values_list("mat", "position"))
+    positions = DesignPosition.objects.filter(design__mats__in=mats).order_by("number")
+    empty = defaultdict(list)
+    for mat, position in positions.values_list("design__mats", "number"):
+        if (mat, position) not in filled:
+            empty[mat].append(position)
+    return empty
+
+
+def _going_but_should_not(on):
+    """Events of the next days with the planned mats that are due by then or held back: (event, mats) in order."""
+    soon = UsageEvent.objects.still_planned(on).filter(event__starts_on__lte=on + timedelta(days=NEXT_DAYS))
+    due = Assessment.objects.filter(mat=OuterRef("mat"), due_on__lte=OuterRef("event__ends_on"))
+    unfit = Q(Exists(due.exclude(urgency=Urgency.MEASURE))) | Q(mat__in=_held_ids(on))
+    rows = soon.filter(unfit).select_related("event", "mat").order_by("event__starts_on", "event__code", "mat__number")
+    events = [(event, [row.mat for row in group]) for event, group in groupby(rows, key=lambda row: row.event)]
+    return Some(events[:SHOWN], len(events))

@@ -1,0 +1,13 @@
+"""The first page: what to do today."""
+
+from django.shortcuts import render
+from django.utils import timezone
+
+from ..selectors.today import today
+from ..services.scheduling import ensure_assessed
+
+
+def first_page(request):
+    on = timezone.localdate()
+    ensure_assessed(on)
+    return render(request, "inspections/today.html", {"on": on, "today": today(on)})
