@@ -132,7 +132,7 @@ def time_of_rising_chance(chance_at, level, horizon, count):
     open_rows = rows[(x > 0) & (chance_at(horizon, rows) >= level)]
     if open_rows.size:
         bracket = (np.zeros(open_rows.size), horizon[open_rows])
-        tolerances = {"xatol": 1e-9, "xrtol": 1e-12, "fatol": 0.0, "frtol": 0.0}
+        tolerances = {"xatol": 1e-7, "xrtol": 1e-12, "fatol": 0.0, "frtol": 0.0}
         found = find_root(lambda t, i: chance_at(t, i) - level[i], bracket, args=(open_rows,), tolerances=tolerances)
         x[open_rows] = found.bracket[1]  # the side on which the chance has been reached
     return x

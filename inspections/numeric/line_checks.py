@@ -52,7 +52,7 @@ def set_up_line_check(told, sigma_db):
     if curves:
         sigma_db = min(sigma_db, _sigma_about_parabolas(told.sums, rows, bend, squares))
     unset = LineCheck(float(sigma_db), curves, 0.0)
-    return LineCheck(unset.sigma_db, curves, _threshold(line_p_values(told, unset)))
+    return LineCheck(unset.sigma_db, curves, alarm_threshold(line_p_values(told, unset)))
 
 
 def line_p_values(told, check):
@@ -121,8 +121,9 @@ def _quadratic_terms(told):
     """(sum q y, sum q^2) per segment, q = x^2 made orthogonal to the segment's own straight line."""
     segment, sums, count = told.segment, told.sums, len(told.sums.n)
     dx, dy = _about_means(told)
-    tilt = np.bincount(segment, dx**3, count) / np.where(sums.x_squares > 0, sums.x_squares, 1.0)
-    q = dx**2 - (sums.x_squares / np.maximum(sums.n, 1))[segment] - tilt[segment] * dx
+    squares = dx * dx
+    tilt = np.bincount(segment, squares * dx, count) / np.where(sums.x_squares > 0, sums.x_squares, 1.0)
+    q = squares - (sums.x_squares / np.maximum(sums.n, 1))[segment] - tilt[segment] * dx
     return np.bincount(segment, q * dy, count), np.bincount(segment, q * q, count)
 
 
@@ -144,8 +145,8 @@ def _sigma_about_parabolas(sums, rows, bend, squares):
     return np.sqrt(left / degrees) if degrees and left > 0 else np.inf
 
 
-def _threshold(p_values):
-    """P-value at or below which readings do not follow a line: min(0.0027, Benjamini-Hochberg at 10 %).
+def alarm_threshold(p_values):
+    """P-value at or below which something departs beyond chance: min(0.0027, Benjamini-Hochberg at 10 %); nan: no test.
 
     The threshold is the level of the last rejected rank, k q / m, which flags the same segments as the k-th P-value
     itself. With none rejected it is the level of the first rank, q / m: none of these is flagged, a later step can be.

@@ -97,7 +97,7 @@ def _arrays(stored):
 
 def fit_pool_model(readings, length_m, *, clock="years", instrument_sd_db=INSTRUMENT_SD_DB):
     """PoolModel of all readings that belong in the fit; `length_m` of every segment, shape (segments,)."""
-    length_m, seen = np.asarray(length_m, float), len(np.unique(readings.segment))
+    length_m, seen = np.asarray(length_m, float), int(np.count_nonzero(np.bincount(readings.segment)))
     if not len(readings.x) or np.ptp(readings.x) == 0:
         return PoolModel(clock, seen, len(readings.x), None, None, None, NoModelBecause.ONE_TIME)
     frame = choose_frame(readings.x, readings.loss_db)

@@ -55,7 +55,7 @@ def lines_in_frame(sums, fixed, lam, beta, beta_inverse):
     level, rate = fixed.line(beta)
     q0 = weights.h0 - weights.w00 * level - weights.w01 * rate
     q1 = weights.h1 - weights.w01 * level - weights.w11 * rate
-    kept = _own_part(sums, lam, weights.det)
+    kept = own_part(sums, lam, weights.det)
     shared = _shared_part(sums, lam, weights.det, fixed.spread(beta_inverse))
     return SegmentLines(
         level + lam.c00 * q0 + lam.c01 * q1,
@@ -64,7 +64,8 @@ def lines_in_frame(sums, fixed, lam, beta, beta_inverse):
     )
 
 
-def _own_part(sums, lam, det):
+def own_part(sums, lam, det):
+    """(L + |L| adj S) / |M|: what the segment's own readings leave uncertain of its line, / sigma^2."""
     return (
         (lam.c00 + lam.det * sums.xx) / det,
         (lam.c01 - lam.det * sums.x) / det,
@@ -72,12 +73,19 @@ def _own_part(sums, lam, det):
     )
 
 
+def b_matrix(sums, lam, det):
+    """B = (I + L S)^-1 = adj(I + L S) / |M|, entries 00, 01, 10, 11."""
+    return (
+        (1 + lam.c01 * sums.x + lam.c11 * sums.xx) / det,
+        -(lam.c00 * sums.x + lam.c01 * sums.xx) / det,
+        -(lam.c01 * sums.n + lam.c11 * sums.x) / det,
+        (1 + lam.c00 * sums.n + lam.c01 * sums.x) / det,
+    )
+
+
 def _shared_part(sums, lam, det, spread):
-    """B V B' with B = adj(I + L S) / |M|."""
-    b00 = (1 + lam.c01 * sums.x + lam.c11 * sums.xx) / det
-    b01 = -(lam.c00 * sums.x + lam.c01 * sums.xx) / det
-    b10 = -(lam.c01 * sums.n + lam.c11 * sums.x) / det
-    b11 = (1 + lam.c00 * sums.n + lam.c01 * sums.x) / det
+    """B V B'."""
+    b00, b01, b10, b11 = b_matrix(sums, lam, det)
     v00, v01, v11 = spread
     return (
         b00 * b00 * v00 + 2 * b00 * b01 * v01 + b01 * b01 * v11,

@@ -9,7 +9,7 @@ from inspections.numeric.line_checks import (
     LineCheck,
     Told,
     _quadratic_terms,
-    _threshold,
+    alarm_threshold,
     line_p_values,
     set_up_line_check,
 )
@@ -55,20 +55,20 @@ def test_threshold_is_three_sigma_or_benjamini_hochberg():
     # at 5 % four are rejected; at 10 % nine are (0.0459 <= 9/15 * 0.10), so the single level 0.0027 decides.
     example = "1 4 19 95 201 278 298 344 459 3240 4262 5719 6528 7590 10000"
     example = np.array(example.split(), float) / 10_000
-    assert _threshold(example) == 0.0027
+    assert alarm_threshold(example) == 0.0027
     # among 100 with one at 0.0009 the first rank's level, 0.001, decides
-    assert _threshold(np.array([0.0009] + [0.5] * 99)) == pytest.approx(0.001)
+    assert alarm_threshold(np.array([0.0009] + [0.5] * 99)) == pytest.approx(0.001)
 
 
 def test_none_rejected_flags_none_but_a_later_step_can_be():
     p = np.array([0.0012] + [0.5] * 99)
-    threshold = _threshold(p)
+    threshold = alarm_threshold(p)
     assert not (p <= threshold).any()
     assert threshold == pytest.approx(0.001)
 
 
-def test_a_pool_without_three_days_still_has_a_threshold():
-    assert _threshold(np.array([np.nan, np.nan])) == 0.0027
+def test_a_pool_without_three_days_still_has_aalarm_threshold():
+    assert alarm_threshold(np.array([np.nan, np.nan])) == 0.0027
 
 
 def simulated(seed, segments, step_db=0.0, stepped=0):
