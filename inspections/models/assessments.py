@@ -38,6 +38,10 @@ class AssessmentQuerySet(models.QuerySet):
                 list(zip(*(columns[field.attname] for field in fields), strict=True)),
             )
 
+    def off_the_line(self):
+        """Readings that curve, step or fall: they have no trend date, and something is to be found out."""
+        return self.filter(trend_no_date_because__in=(MeasureBecause.NO_LINE, MeasureBecause.FALLING))
+
     def stale(self, on):
         """Computed for an earlier day than the one asked for."""
         return self.filter(assessed_on__lt=on)

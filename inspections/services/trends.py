@@ -21,13 +21,14 @@ YEARS, EVENTS = "years", "events"
 
 @dataclass(frozen=True)
 class PoolRecords:
-    """Readings that belong in a fit, and the segments they are of (all with a fitting begun by the day)."""
+    """Readings that belong in a fit with their days, and the segments they are of (fitted by the day, ages in `first_on`)."""
 
     segment: np.ndarray
     length_m: np.ndarray
     first_on: np.ndarray
     age_known: np.ndarray
     readings: Readings
+    day: np.ndarray
 
 
 def fit_trend(state):
@@ -58,7 +59,8 @@ def fit_records(state, wear_clock):
     as_new = state.fittings.as_new_loss_db[first]
     given = np.flatnonzero(~np.isnan(as_new) & ~replaced)
     x = _years(first_on[row], day) if wear_clock == YEARS else _events_by(state, segment[row], day)
-    rows, order = np.concatenate([given, row]), np.argsort(np.concatenate([given, row]), kind="stable")
+    rows = np.concatenate([given, row])
+    order = np.argsort(rows, kind="stable")
     return PoolRecords(
         segment=segment,
         length_m=state.fittings.length_m[first],
@@ -70,6 +72,7 @@ def fit_records(state, wear_clock):
             np.concatenate([as_new[given], loss_db])[order],
             np.concatenate([np.ones(len(given), bool), np.zeros(len(row), bool)])[order],
         ),
+        day=np.concatenate([first_on[given], day])[order],
     )
 
 

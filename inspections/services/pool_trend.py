@@ -1,0 +1,152 @@
+"""What the pool page shows of the fitted trend: by cable length, by bench day, and by which clock wear goes."""
+
+from dataclasses import dataclass
+from datetime import date
+
+import numpy as np
+
+from ..models import Assessment, Measurement, PoolTrend
+from ..numeric.bench_days import bench_days
+from ..numeric.line_checks import Told, line_p_values
+from ..numeric.mixed_model import FixedPart
+from ..numeric.pool_model import PoolModel
+from ..numeric.posteriors import segment_lines
+from ..numeric.segment_sums import sum_by_segment
+from ..numeric.wear_clock import compare_clocks
+from .trends import EVENTS, YEARS, fit_records
+from .wear_state import read_wear_state
+
+
+@dataclass(frozen=True)
+class LengthLine:
+    """The trend of one cable length: fitted loss when first fitted, rate, and how far apart its segments lie."""
+
+    length_m: float
+    segments: int
+    as_new_db: float
+    rate_db: float
+
+
+@dataclass(frozen=True)
+class BenchDay:
+    day: date
+    readings: int
+    mean_residual_db: float
+    departs: bool
+
+
+@dataclass(frozen=True)
+class PoolTrendPage:
+    """`newer_readings`: recorded since the fit; they count for their own segments, not yet for the pool."""
+
+    model: PoolModel
+    fitted_on: date
+    newer_readings: int
+    lengths: tuple[LengthLine, ...]
+    days: tuple[BenchDay, ...]
+    proposal: str | None
+    years_minus_events: float | None
+
+    @property
+    def fit(self):
+        return self.model.fit
+
+    @property
+    def per(self):
+        return "event" if self.model.clock == EVENTS else "year"
+
+    @property
+    def departing_days(self):
+        return tuple(day for day in self.days if day.departs)
+
+    @property
+    def curves(self):
+        return self.model.line_check is not None and self.model.line_check.pool_curves
+
+
+def pool_trend_page(on):
+    """PoolTrendPage as of the stored fit; None before the first."""
+    stored = PoolTrend.objects.filter(pk=1).first()
+    if stored is None:
+        return None
+    model = PoolModel.from_json(stored.model)
+    newer = Measurement.objects.filter(recorded_at__gt=stored.fitted_at).count()
+    if model.fit is None:
+        return PoolTrendPage(model, stored.fitted_on, newer, (), (), None, None)
+    state = read_wear_state(on)
+    clocks = _compare_clocks(state, model)
+    return PoolTrendPage(
+        model=model,
+        fitted_on=stored.fitted_on,
+        newer_readings=newer,
+        lengths=_by_length(state, model),
+        days=_by_day(state, model),
+        proposal=clocks.proposal(model.clock),
+        years_minus_events=None if np.isnan(clocks.years_minus_events) else clocks.years_minus_events,
+    )
+
+
+def segments_off_the_line():
+    """Assessed segments whose readings curve, step or fall, by mat and position."""
+    off = Assessment.objects.off_the_line().with_register()
+    return off.order_by("mat__number", "position")
+
+
+def newer_readings():
+    """How many readings have been recorded since the pool was fitted; 0 before the first fit."""
+    fitted_at = PoolTrend.objects.filter(pk=1).values_list("fitted_at", flat=True).first()
+    return Measurement.objects.filter(recorded_at__gt=fitted_at).count() if fitted_at else 0
+
+
+def _by_length(state, model):
+    length_m = state.fittings.length_m[state.current]
+    known, count = np.unique(length_m, return_counts=True)
+    a0, a1 = model.fit.intercept_db
+    b0, b1 = model.fit.rate_db
+    return tuple(
+        LengthLine(length, segments, float(a0 + a1 * length), float(b0 + b1 * length))
+        for length, segments in zip(known.tolist(), count.tolist(), strict=True)
+    )
+
+
+def _by_day(state, model):
+    """Mean residuals of bench days about the lines; segments that follow no line are left out."""
+    records = fit_records(state, model.clock)
+    known, fit = records.age_known[records.readings.segment], model.fit
+    readings, day = records.readings.of_segments(records.age_known), records.day[known]
+    sums = sum_by_segment(readings.segment, readings.x, readings.loss_db, len(records.length_m), fit.frame)
+    lines = segment_lines(sums, FixedPart.of(records.length_m, fit.with_length), fit)
+    told = Told(readings.segment, readings.x, readings.loss_db, sums, fit.frame)
+    straight = ~(line_p_values(told, model.line_check) <= model.line_check.threshold)
+    kept = straight[readings.segment] & ~readings.as_new
+    found = bench_days(
+        day[kept],
+        readings.x[kept],
+        readings.loss_db[kept],
+        lines.take(readings.segment[kept]),
+        fit.residual_sd,
+    )
+    columns = (found.day, found.readings, found.mean_residual_db, found.departs)
+    return tuple(BenchDay(*row) for row in zip(*(column.tolist() for column in columns), strict=True))
+
+
+def _compare_clocks(state, model):
+    """The same readings by years and by events; only of segments whose mat's usage reaches back to their fitting."""
+    years, events = fit_records(state, YEARS), fit_records(state, EVENTS)
+    usable = (years.age_known & _usage_reaches_back(state, years))[years.readings.segment]
+    return compare_clocks(
+        years.readings.segment[usable],
+        years.readings.x[usable],
+        events.readings.x[usable],
+        years.readings.loss_db[usable],
+        years.length_m,
+        with_length=model.fit.with_length,
+    )
+
+
+def _usage_reaches_back(state, records):
+    """For each segment of the records: the first mat it was in has a usage event on or before its first fitting."""
+    first = np.searchsorted(state.fittings.segment, records.segment)
+    mat, fitted_on = state.fittings.mat[first], state.fittings.fitted_on[first]
+    before_fitting = state.logs.counted.before(mat, fitted_on + np.timedelta64(1, "D"))
+    return before_fitting > np.searchsorted(state.logs.counted.mat, mat, side="left")
