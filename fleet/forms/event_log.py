@@ -79,6 +79,11 @@ class EventLogForm(OnceForm, EventForm, UsageValuesForm):
         return [(depot, list(mats)) for depot, mats in groupby(in_use, key=attrgetter("depot"))]
 
     @property
+    def chosen(self):
+        """The mats chosen so far, by number."""
+        return sorted(self.listed.mats, key=attrgetter("number"))
+
+    @property
     def ticked(self):
         return {mat.pk for mat in self.listed.mats}
 

@@ -1,6 +1,6 @@
 // Ticks of mats: says how many and which are chosen, and shows only the numbers that hold a text.
 function tell() {
-  const chosen = [...document.querySelectorAll('input[name="mats"]:checked')].map((box) => box.value);
+  const chosen = [...document.querySelectorAll('input[name="mats"]:checked')].map((box) => box.value).sort();
   const said = `${chosen.length} mat${chosen.length === 1 ? "" : "s"} chosen`;
   document.querySelectorAll("[data-chosen-count]").forEach((line) => { line.textContent = said; });
   document.querySelectorAll("[data-chosen]").forEach((line) => {

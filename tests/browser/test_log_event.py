@@ -1,0 +1,97 @@
+"""Logging an event at the course, on a phone."""
+
+from datetime import timedelta
+
+import pytest
+from factories import make_depot, make_design, make_event, make_mat, make_usage_event
+
+from fleet.models import Event
+
+PHONE = {"viewport": {"width": 390, "height": 844}, "has_touch": True, "is_mobile": True}
+
+pytestmark = [pytest.mark.browser, pytest.mark.django_db(transaction=True)]
+
+
+@pytest.fixture
+def pool(db):
+    design = make_design("two metres")
+    depots = [make_depot("Quay Street"), make_depot("Upper Mill")]
+    return [
+        make_mat(f"M-{number:03d}", design=design, depot=depots[number % 2], fitted=True) for number in range(1, 41)
+    ]
+
+
+def logged(event):
+    rows = event.usage_events.order_by("mat__number").values_list("mat__number", "state", "hours_out", "fold_cycles")
+    return list(rows)
+
+
+def test_five_mats_are_logged_on_a_phone_with_six_inputs(open_page, keeper, pool, today):
+    last = make_event(today - timedelta(days=21), name="Hill run")
+    for mat in pool[:5]:
+        make_usage_event(mat, last)
+    event = make_event(today - timedelta(days=1), name="Hill run", place="Ridge")
+    page = open_page(keeper, **PHONE)
+    page.goto("/events/")
+    # six inputs in all: each line between the waits is one of them
+    page.get_by_role("link", name="Log event").tap()
+    page.wait_for_url("**/events/log/")
+    page.get_by_text(event.code).tap()
+    page.get_by_role("button", name="Same mats as last time").tap()
+    page.get_by_text("5 chosen: M-001, M-002, M-003, M-004, M-005").wait_for()
+    assert page.locator("[data-chosen-count]").inner_text() == "5 mats chosen"
+    page.get_by_label("Hours out").fill("6,5")
+    page.get_by_label("Fold cycles").fill("2")
+    page.get_by_role("button", name="Log the event").tap()
+    page.wait_for_url(f"**/events/{event.code}/")
+    assert page.get_by_text("Logged: 5 mats.").is_visible()
+    assert logged(event) == [(f"M-00{number}", "went", 6.5, 2) for number in range(1, 6)]
+
+
+def test_two_taps_on_the_button_count_once(open_page, keeper, pool, today):
+    page = open_page(keeper, **PHONE)
+    page.goto("/events/log/")
+    page.get_by_label("Name").fill("Gravel ride")
+    page.get_by_text("M-007", exact=True).tap()
+    page.get_by_role("button", name="Log the event").dblclick()
+    page.wait_for_url("**/events/E-*/")
+    assert logged(Event.objects.get()) == [("M-007", "went", None, None)]
+
+
+def test_the_page_fits_a_phone_and_its_targets_fit_a_thumb(open_page, keeper, pool, today):
+    make_event(today)
+    page = open_page(keeper, **PHONE)
+    page.goto("/events/log/")
+    assert page.evaluate("[innerWidth, document.documentElement.scrollWidth]") == [390, 390]
+    targets = page.locator(".ticks > label:visible, form[action='/events/log/'] .button:visible:not(.unseen)")
+    heights = [box["height"] for box in (targets.nth(number).bounding_box() for number in range(targets.count()))]
+    assert len(heights) > 40
+    assert min(heights) >= 44
+
+
+def test_numbers_are_filtered_and_ticked_ones_stay_ticked(open_page, keeper, pool):
+    page = open_page(keeper, **PHONE)
+    page.goto("/events/log/")
+    page.get_by_text("M-031", exact=True).tap()
+    page.get_by_label("Show only numbers with").fill("m-00")
+    shown = page.locator(".ticks > label:has([name=mats]):visible")
+    assert shown.count() == 9
+    assert page.locator("[data-chosen]").inner_text() == "1 chosen: M-031"
+
+
+def test_an_event_is_logged_without_any_script(open_page, keeper, pool, today):
+    last = make_event(today - timedelta(days=21), name="Hill run")
+    make_usage_event(pool[8], last)
+    event = make_event(today, name="Hill run")
+    page = open_page(keeper, **PHONE, java_script_enabled=False)
+    page.goto("/events/log/")
+    page.get_by_text(event.code).tap()
+    page.get_by_label("Hours out").fill("3")
+    page.get_by_text("Paste a list").tap()
+    page.get_by_label("Mat numbers").fill("M-001 to M-003, M-999")
+    page.get_by_role("button", name="Same mats as last time").tap()
+    page.get_by_text("Not known: M-999").wait_for()
+    page.get_by_label("Mat numbers").fill("")
+    page.get_by_role("button", name="Log the event").tap()
+    page.wait_for_url(f"**/events/{event.code}/")
+    assert logged(event) == [(f"M-00{number}", "went", 3.0, None) for number in (1, 2, 3, 9)]
