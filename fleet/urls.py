@@ -2,10 +2,42 @@
 
 from django.urls import path
 
-from .views import event_log, events
+from .views import cable_types, designs, event_log, events, faults, fittings, mats, people, segments
 
 app_name = "fleet"
 urlpatterns = [
+    path("mats/", mats.mat_list, name="mat-list"),
+    path("mats/add/", mats.mat_add, name="mat-add"),
+    path("mats/<str:number>/", mats.mat_detail, name="mat-detail"),
+    path("mats/<str:number>/correct/", mats.mat_correct, name="mat-correct"),
+    path("mats/<str:number>/withdraw/", mats.mat_withdraw, name="mat-withdraw"),
+    path("mats/<str:number>/positions/<int:position>/fit/", fittings.fit, name="fit"),
+    path("mats/<str:number>/positions/<int:position>/take-out/", fittings.take_out_of, name="take-out"),
+    path("mats/<str:number>/faults/report/", faults.fault_report, name="fault-report"),
+    path("faults/<int:pk>/end/", faults.fault_end, name="fault-end"),
+    path("faults/<int:pk>/correct/", faults.fault_correct, name="fault-correct"),
+    path("cables/", segments.segment_list, name="segment-list"),
+    path("cables/add/", segments.segment_add, name="segment-add"),
+    path("cables/<str:serial>/", segments.segment_detail, name="segment-detail"),
+    path("cables/<str:serial>/correct/", segments.segment_correct, name="segment-correct"),
+    path("cables/<str:serial>/withdraw/", segments.segment_withdraw, name="segment-withdraw"),
+    path("cables/<str:serial>/fittings/<int:pk>/correct/", fittings.fitting_correct, name="fitting-correct"),
+    path("designs/", designs.design_list, name="design-list"),
+    path("designs/add/", designs.design_add, name="design-add"),
+    path("designs/<str:code>/", designs.design_detail, name="design-detail"),
+    path("designs/<str:code>/correct/", designs.design_correct, name="design-correct"),
+    path("designs/<str:code>/withdraw/", designs.design_withdraw, name="design-withdraw"),
+    path("designs/<str:code>/positions/add/", designs.position_add, name="position-add"),
+    path("designs/<str:code>/positions/<int:number>/correct/", designs.position_correct, name="position-correct"),
+    path("cable-types/", cable_types.cable_type_list, name="cable-type-list"),
+    path("cable-types/add/", cable_types.cable_type_add, name="cable-type-add"),
+    path("cable-types/<str:name>/", cable_types.cable_type_detail, name="cable-type-detail"),
+    path("cable-types/<str:name>/correct/", cable_types.cable_type_correct, name="cable-type-correct"),
+    path("cable-types/<str:name>/withdraw/", cable_types.cable_type_withdraw, name="cable-type-withdraw"),
+    path("depots/", cable_types.depot_list, name="depot-list"),
+    path("depots/add/", cable_types.depot_add, name="depot-add"),
+    path("depots/<str:name>/correct/", cable_types.depot_correct, name="depot-correct"),
+    path("depots/<str:name>/withdraw/", cable_types.depot_withdraw, name="depot-withdraw"),
     path("events/", events.event_list, name="event-list"),
     path("events/log/", event_log.event_log, name="event-log"),
     path("events/add/", events.event_add, name="event-add"),
@@ -14,4 +46,12 @@ urlpatterns = [
     path("events/<str:code>/correct/", events.event_correct, name="event-correct"),
     path("events/<str:code>/mats/<str:number>/", events.usage_correct, name="usage-correct"),
     path("events/<str:code>/mats/<str:number>/call-off/", events.usage_call_off, name="usage-call-off"),
+    path("people/", people.people_list, name="people"),
+    path("people/add/", people.person_add, name="person-add"),
+    path("people/password/", people.OwnPassword.as_view(), name="own-password"),
+    path("people/<str:name>/account/", people.person, name="person"),
+    path("people/<str:name>/role/", people.person_role, name="person-role"),
+    path("people/<str:name>/password/", people.person_password, name="person-password"),
+    path("people/<str:name>/deactivate/", people.person_deactivate, name="person-deactivate"),
+    path("people/<str:name>/reactivate/", people.person_reactivate, name="person-reactivate"),
 ]

@@ -1,6 +1,10 @@
 """Input fields that people with muddy hands can use: decimal commas, dates, lists of numbers."""
 
+import math
+import re
+
 from django import forms
+from django.core.exceptions import ValidationError
 
 
 class DayInput(forms.DateInput):
@@ -31,3 +35,43 @@ class NumberField(forms.FloatField):
 
     def prepare_value(self, value):
         return f"{value:.12g}" if isinstance(value, float) else value
+
+
+class NumbersField(forms.CharField):
+    """Numbers with blanks between: `0.5 1.0 1.5`, `0,5 1,0`, `0.5, 1.0`; gives a list of floats."""
+
+    widget = forms.TextInput(attrs={"autocomplete": "off"})
+    _NUMBER = re.compile(r"\d+(?:\.\d+)?|\.\d+")
+
+    def to_python(self, value):
+        words = re.split(r"[;\s]+|,\s+|,$", super().to_python(value or ""))
+        return [self._number(word) for word in self._apart(words)]
+
+    def _apart(self, words):
+        """A comma between digits is a decimal comma, unless points mark the decimals."""
+        points = any("." in word for word in words)
+        for word in filter(None, words):
+            yield from word.split(",") if points else [word.replace(",", ".", 1)]
+
+    def _number(self, word):
+        if not self._NUMBER.fullmatch(word) or not math.isfinite(float(word)):
+            raise ValidationError(
+                f"“{word}” is not a number: write them as 0.5 1.0 1.5, blanks between.", code="numbers"
+            )
+        return float(word)
+
+    def validate(self, value):
+        if self.required and not value:
+            raise ValidationError(self.error_messages["required"], code="required")
+
+    def run_validators(self, value):
+        """Those of a text do not fit; forms give their own."""
+        for validator in self.checks:
+            validator(value)
+
+    def __init__(self, *, checks=(), **kwargs):
+        self.checks = checks
+        super().__init__(**kwargs)
+
+    def prepare_value(self, value):
+        return " ".join(f"{number:.12g}" for number in value) if isinstance(value, list) else value

@@ -107,9 +107,9 @@ def _check_may_fit(segment, mat, position, fitted_on, on):
 
 def _differences(segment, meant):
     if segment.length_m != meant.length_m:
-        yield f"{segment} is {segment.length_m:g} m long, the position is meant for {meant.length_m:g} m: its own counts."
+        yield f"{segment} is {segment.length_m:g} m long, its position is for {meant.length_m:g} m. Its own counts."
     if segment.cable_type_id != meant.cable_type_id:
-        yield f"{segment} is cut from {segment.cable_type}, the position is meant for {meant.cable_type}."
+        yield f"{segment} is cut from {segment.cable_type}, its position is for {meant.cable_type}."
 
 
 def _past_damage(segment):
@@ -118,7 +118,7 @@ def _past_damage(segment):
 
 
 def _occupant(mat, position, fitted_on, out):
-    """The fitting that has to end on that day, which must be the one that the person saw; None: the position is free."""
+    """The fitting that has to end on that day, which must be the one the person saw; None: the position is free."""
     there = list(
         Fitting.objects.filter(mat=mat, position=position).overlapping(fitted_on, None).select_related("segment", "mat")
     )
@@ -158,7 +158,7 @@ def _close(fitting, removed_on, because, by, seen_version=None):
         raise ValidationError(f"{fitting.segment} came out on {fitting.removed_on:%Y-%m-%d} already.")
     if removed_on < fitting.fitted_on:
         raise ValidationError(
-            {"removed_on": f"It was fitted on {fitting.fitted_on:%Y-%m-%d} and came out before that."}
+            {"removed_on": f"It was fitted on {fitting.fitted_on:%Y-%m-%d}: it came out before that."}
         )
     because = because.strip()
     fitting.correct(by=by, because=because, seen_version=seen_version, removed_on=removed_on, removed_because=because)
@@ -205,7 +205,7 @@ def _refuse_overlap(fittings):
         until = f"to {first.removed_on:%Y-%m-%d}" if first.removed_on else "on"
         raise ValidationError(
             f"{first.segment} was in {first.mat} position {first.position} from {first.fitted_on:%Y-%m-%d} {until}: "
-            "a position holds one cable at a time, and a cable is in one place. Choose another day, or correct that one."
+            "a position holds one cable at a time, a cable is in one place. Choose another day, or correct that one."
         )
 
 

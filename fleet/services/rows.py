@@ -1,4 +1,4 @@
-"""What every kind of thing in the register goes through: added, corrected, withdrawn, back in use. Nothing is deleted."""
+"""What everything in the register goes through: added, corrected, withdrawn, back in use. Nothing is deleted."""
 
 from contextlib import contextmanager
 

@@ -1,5 +1,7 @@
 """The same form sent twice is acted on once: the token in the form is unique in the database."""
 
+import uuid
+
 from django.db import IntegrityError, transaction
 
 from ..models import Submission
@@ -22,3 +24,14 @@ def act_once(token, *, by, act):
         if first is None:
             raise
         return first.answer_url
+
+
+def answer_given(token):
+    """The address that a form with this token was answered with; None when it was not acted on, or is no token.
+
+    For forms whose checks depend on what they change: sent twice, they would be refused for what the first one did.
+    """
+    try:
+        return Submission.objects.filter(token=uuid.UUID(token)).values_list("answer_url", flat=True).first()
+    except (ValueError, TypeError, AttributeError):
+        return None

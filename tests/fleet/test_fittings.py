@@ -1,4 +1,4 @@
-"""Cables in positions: fitted, taken out, moved, and what the rules refuse. All through the services and the database."""
+"""Cables in positions: fitted, taken out, moved, and what the rules refuse."""
 
 import threading
 from datetime import date
@@ -102,7 +102,7 @@ def test_a_cable_in_place_elsewhere_moves_only_when_told(mat, keeper):
 
 def test_another_length_is_a_remark_and_no_refusal(mat, keeper):
     done = put_in(make_segment(0.9), mat, keeper, out=TakenOut(in_position(mat), "worn"))
-    assert "0.9 m long, the position is meant for 0.6 m" in done.remarks[0]
+    assert "0.9 m long, its position is for 0.6 m" in done.remarks[0]
     same = make_segment(1.1, cable_type=mat.design.positions.get(number=2).cable_type)
     assert put_in(same, mat, keeper, position=2, out=TakenOut(in_position(mat, 2), "worn")).remarks == ()
 
@@ -205,7 +205,8 @@ def at_once(*acts):
 def test_of_two_people_who_fit_the_same_position_one_gets_a_sentence():
     from factories import make_person
 
-    keeper, mat = make_person(), make_mat("M-017", design=make_design(lengths_m=(0.6,)))
+    keeper = make_person()
+    make_mat("M-017", design=make_design(lengths_m=(0.6,)))
     spares = [make_segment(0.6), make_segment(0.6)]
     raised = at_once(*[lambda spare=spare: put_in(spare, Mat.objects.get(), keeper) for spare in spares])
     refused = [error for error in raised if error]

@@ -1,0 +1,41 @@
+"""Forms of reporting, ending and correcting a fault."""
+
+from django import forms
+
+from ..choices import FaultEnd, FaultPlace
+from .fields import DayField
+from .keeping import CorrectionFields
+from .submissions import OnceForm
+
+
+class FaultForm(forms.Form):
+    place = forms.ChoiceField(label="Where", choices=FaultPlace.choices, widget=forms.RadioSelect)
+    position = forms.TypedChoiceField(
+        label="Position", required=False, coerce=int, empty_value=None, help_text="Of a cable or connector always."
+    )
+    what = forms.CharField(label="What was seen", max_length=500, required=False)
+    reported_on = DayField(label="Seen on")
+
+    def __init__(self, *args, positions, **kwargs):
+        super().__init__(*args, **kwargs)
+        self.fields["position"].choices = [("", "none"), *((number, number) for number in positions)]
+
+
+class FaultReportForm(OnceForm, FaultForm):
+    pass
+
+
+class FaultEndForm(forms.Form):
+    ended_because = forms.ChoiceField(label="How it ended", choices=FaultEnd.choices, widget=forms.RadioSelect)
+    ended_on = DayField(label="On")
+    because = forms.CharField(label="Remark", max_length=100, required=False)
+    version = forms.IntegerField(widget=forms.HiddenInput)
+
+
+class FaultCorrectionForm(FaultForm, CorrectionFields):
+    ended_on = DayField(label="Ended on", required=False, help_text="Empty, with no reason: it is still open.")
+    ended_because = forms.ChoiceField(
+        label="How it ended", required=False, choices=[("", "not ended"), *FaultEnd.choices]
+    )
+
+    field_order = ["place", "position", "what", "reported_on", "ended_on", "ended_because", "because"]

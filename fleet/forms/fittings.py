@@ -1,0 +1,84 @@
+"""Forms of fitting a cable, of taking one out, and of correcting what was written of a fitting."""
+
+from django import forms
+from django.core.exceptions import ValidationError
+
+from ..choices import FittedBasis, Goes
+from ..selectors.segments import segment_named
+from ..services.fittings import TakenOut
+from .fields import DayField
+from .keeping import CorrectionFields
+from .submissions import OnceForm
+
+
+def _goes():
+    return forms.ChoiceField(label="Where it goes", choices=Goes.choices, widget=forms.RadioSelect)
+
+
+class FitForm(OnceForm):
+    """`occupant`: the fitting that is in the position, or None; `holds` says which one the page showed."""
+
+    segment = forms.CharField(
+        label="Serial of the cable to fit",
+        max_length=60,
+        widget=forms.TextInput(attrs={"autocomplete": "off", "list": "spares", "autocapitalize": "characters"}),
+    )
+    move = forms.BooleanField(label="It moves: take it out there and fit it here", required=False)
+    fitted_on = DayField(label="Fitted on")
+    basis = forms.ChoiceField(
+        label="How well that day is known", choices=FittedBasis.choices, initial=FittedBasis.KNOWN
+    )
+    because = forms.CharField(label="Why the old one comes out", max_length=200)
+    goes = _goes()
+    holds = forms.IntegerField(required=False, widget=forms.HiddenInput)
+
+    def __init__(self, data=None, *, occupant, **kwargs):
+        super().__init__(data, **kwargs)
+        self.occupant = occupant
+        if occupant is None:
+            del self.fields["because"], self.fields["goes"]
+        else:
+            self.fields["goes"].label = f"Where {occupant.segment} goes"
+            self.fields["because"].label = f"Why {occupant.segment} comes out"
+
+    def clean_segment(self):
+        serial = self.cleaned_data["segment"].strip()
+        segment = segment_named(serial)
+        if segment is None:
+            raise ValidationError(f"There is no cable {serial} in the register. Look at the serial, or add it first.")
+        return segment
+
+    def clean(self):
+        values = super().clean()
+        if values.get("holds") != (self.occupant and self.occupant.pk):
+            now = f"it now holds {self.occupant.segment}" if self.occupant else "it is empty now"
+            raise ValidationError(f"Somebody else changed this position while you were typing: {now}. Look again.")
+        return values
+
+    def act(self):
+        """The arguments of `fit_segment` beside mat and position."""
+        values = self.cleaned_data
+        out = self.occupant and TakenOut(self.occupant, values["because"], values["goes"])
+        return {name: values[name] for name in ("segment", "move", "fitted_on", "basis")} | {"out": out}
+
+
+class TakeOutForm(forms.Form):
+    removed_on = DayField(label="Out on")
+    because = forms.CharField(label="Why it comes out", max_length=200)
+    goes = _goes()
+    version = forms.IntegerField(widget=forms.HiddenInput)
+
+
+class FittingCorrectionForm(CorrectionFields):
+    fitted_on = DayField(label="Fitted on")
+    fitted_basis = forms.ChoiceField(label="How well that day is known", choices=FittedBasis.choices)
+    removed_on = DayField(label="Out on", required=False, help_text="Empty: still in place.")
+    removed_because = forms.CharField(label="Why it came out", max_length=200, required=False)
+
+    field_order = ["fitted_on", "fitted_basis", "removed_on", "removed_because", "because"]
+
+    def clean(self):
+        values = super().clean()
+        if values.get("removed_because") and not values.get("removed_on") and "removed_on" not in self.errors:
+            raise ValidationError({"removed_on": "It has a cause of coming out but no day: write both, or neither."})
+        return values

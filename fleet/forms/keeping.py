@@ -1,0 +1,62 @@
+"""What the forms of the register share: correcting, withdrawing, the filters above lists, refusals at their fields."""
+
+from django import forms
+
+from ..selectors.mats import ALL, IN_USE, WITHDRAWN
+from ..validators import CODE_LENGTH, check_code
+from .fields import DayField
+
+
+def code_field(label):
+    return forms.CharField(
+        label=label,
+        max_length=CODE_LENGTH,
+        validators=[check_code],
+        widget=forms.TextInput(attrs={"autocomplete": "off", "autocapitalize": "characters", "spellcheck": "false"}),
+    )
+
+
+class CorrectionFields(forms.Form):
+    because = forms.CharField(label="Why it is corrected", max_length=100, required=False)
+    version = forms.IntegerField(widget=forms.HiddenInput)
+
+
+class WithdrawForm(forms.Form):
+    withdrawn_on = DayField(label="From which day")
+    because = forms.CharField(label="Why", max_length=200)
+    version = forms.IntegerField(widget=forms.HiddenInput)
+
+
+class ReturnForm(forms.Form):
+    """Back in use."""
+
+    because = forms.CharField(label="Why", max_length=100)
+    version = forms.IntegerField(widget=forms.HiddenInput)
+
+
+class StateFilter(forms.Form):
+    state = forms.ChoiceField(required=False, choices=[("", IN_USE), (WITHDRAWN, WITHDRAWN), (ALL, ALL)])
+
+    def chosen(self):
+        """What the list is asked for; a field that cannot be read is named on the page and narrows nothing."""
+        self.is_valid()
+        return {name: value for name, value in self.cleaned_data.items() if value not in (None, "")}
+
+    @property
+    def in_short(self):
+        """What is chosen, for the folded line of filters on the phone."""
+        return [self[name].value() for name in self.fields if self[name].value()]
+
+
+def values_of(row, form_class):
+    """The values of a row that a form of this class begins with."""
+    return {name: getattr(row, name) for name in form_class.base_fields if hasattr(row, name) and name != "because"}
+
+
+def add_refusal(form, refused):
+    """Each sentence at its field where the form has it, else above the form."""
+    if not hasattr(refused, "error_dict"):
+        form.add_error(None, refused)
+        return
+    for name, errors in refused.error_dict.items():
+        form.add_error(name if name in form.fields else None, errors)

@@ -1,0 +1,54 @@
+"""Forms of cable segments and of the filters above their list."""
+
+from django import forms
+
+from ..selectors.segments import ALL, FITTED, SHELF, WITHDRAWN
+from ..validators import check_positive
+from .fields import NumberField
+from .keeping import CorrectionFields, StateFilter, code_field
+
+LARGEST_COUNT = 1_000_000
+
+
+class SegmentForm(forms.Form):
+    serial = code_field("Serial")
+    cable_type = forms.ModelChoiceField(None, to_field_name="name", empty_label="choose")
+    length_m = NumberField(label="Length in m", validators=[check_positive])
+    lot = forms.CharField(max_length=60, required=False)
+    as_new_loss_db = NumberField(
+        label="As-new loss in dB",
+        required=False,
+        validators=[check_positive],
+        help_text="As measured when it was new, at the reference frequency and 20 °C. Not measured: leave it empty.",
+    )
+    events_before = forms.IntegerField(
+        label="Events before the records begin",
+        required=False,
+        min_value=0,
+        max_value=LARGEST_COUNT,
+        widget=NumberField.widget,
+    )
+
+    def __init__(self, *args, cable_types, **kwargs):
+        super().__init__(*args, **kwargs)
+        self.fields["cable_type"].queryset = cable_types
+
+
+class SegmentCorrectionForm(SegmentForm, CorrectionFields):
+    field_order = ["serial", "cable_type", "length_m", "lot", "as_new_loss_db", "events_before", "because"]
+
+
+class SegmentFilter(StateFilter):
+    state = None
+    where = forms.ChoiceField(
+        required=False, label="Where", choices=[("", ALL), (SHELF, SHELF), (FITTED, FITTED), (WITHDRAWN, WITHDRAWN)]
+    )
+    find = forms.CharField(required=False, label="Serial has", max_length=60)
+    cable_type = forms.ModelChoiceField(None, required=False, to_field_name="name", empty_label="all types")
+    length_m = NumberField(required=False, label="Length, m", validators=[check_positive])
+
+    field_order = ["find", "where", "cable_type", "length_m"]
+
+    def __init__(self, data, *, cable_types):
+        super().__init__(data)
+        self.fields["cable_type"].queryset = cable_types

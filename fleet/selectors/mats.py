@@ -1,0 +1,111 @@
+"""Mats with what the register knows of them, and one mat position by position."""
+
+from dataclasses import dataclass
+
+from django.db.models import Count, OuterRef, Subquery
+from django.db.models.functions import Coalesce
+from django.shortcuts import get_object_or_404
+
+from ..models import Depot, DesignPosition, Fitting, Mat, MatDesign
+from .trail import trail_of_rows
+
+IN_USE, WITHDRAWN, ALL = "in use", "withdrawn", "all"
+
+
+@dataclass(frozen=True)
+class PositionLine:
+    """One position of a mat; `meant` None: the design lacks it; `fitting` None: it is empty."""
+
+    number: int
+    meant: DesignPosition | None
+    fitting: Fitting | None
+
+    @property
+    def length_m(self):
+        """Of the cable that is in it, else of the design."""
+        return self.fitting.segment.length_m if self.fitting else self.meant.length_m
+
+    @property
+    def differs(self):
+        """The cable's length is not the one that the position is meant for."""
+        return bool(self.fitting and self.meant and self.fitting.segment.length_m != self.meant.length_m)
+
+
+def get_mat_or_404(number):
+    return get_object_or_404(Mat.objects.with_register(), number=number)
+
+
+def mats_listed(on, *, depot=None, design=None, owner="", state=IN_USE, find=""):
+    """Mats with `positions` of their design and how many of them are `held`."""
+    mats = of_state(Mat.objects.with_register(), state, on)
+    if depot:
+        mats = mats.filter(depot=depot)
+    if design:
+        mats = mats.filter(design=design)
+    if owner:
+        mats = mats.filter(owner=owner)
+    if find:
+        mats = mats.find(find)
+    held = Fitting.objects.current(on).filter(mat=OuterRef("pk"))
+    return mats.annotate(
+        positions=_counted(DesignPosition.objects.filter(design=OuterRef("design")), "design"),
+        held=_counted(held, "mat"),
+    )
+
+
+def of_state(rows, state, on):
+    """Rows that can be withdrawn: those in use (also where nothing was chosen), withdrawn, or all."""
+    if state == ALL:
+        return rows
+    return rows.filter(withdrawn_on__lte=on) if state == WITHDRAWN else rows.in_use(on)
+
+
+def _counted(rows, field):
+    """How many rows of a subquery share the value of that field with the outer row."""
+    return Coalesce(Subquery(rows.order_by().values(field).annotate(number_of=Count("pk")).values("number_of")), 0)
+
+
+def positions_of(mat, on):
+    """Every position of the mat on that day, in order: those of its design, and any beyond it that holds a cable."""
+    fittings = mat.fittings.current(on).select_related("segment__cable_type", "mat")
+    held = {fitting.position: fitting for fitting in fittings}
+    meant = {position.number: position for position in mat.design.positions.select_related("cable_type")}
+    return [PositionLine(number, meant.get(number), held.get(number)) for number in sorted({*meant, *held})]
+
+
+def past_fittings_of_mat(mat, on):
+    """Cables that were in the mat and came out, newest first."""
+    return mat.fittings.filter(removed_on__lte=on).select_related("segment").order_by("-removed_on", "position")
+
+
+def usage_of_mat(mat):
+    """Its usage events with their events, newest first; also those ahead."""
+    return mat.usage_events.select_related("event").order_by("-event__starts_on", "event__code")
+
+
+def trail_of_mat(mat):
+    """Corrections of the mat, of its fittings and of its faults in one list, newest first."""
+    parts = [
+        trail_of_rows([mat], name=lambda row: "Mat"),
+        trail_of_rows(
+            mat.fittings.select_related("segment"), name=lambda row: f"{row.segment} in position {row.position}"
+        ),
+        trail_of_rows(mat.faults.all(), name=lambda row: f"Fault of {row.reported_on:%Y-%m-%d} ({row.place})"),
+    ]
+    return sorted((entry for part in parts for entry in part), key=lambda entry: entry.when, reverse=True)
+
+
+def depots_to_choose(on, also=None):
+    return Depot.objects.in_use(on) | Depot.objects.filter(pk=also and also.pk)
+
+
+def designs_to_choose(on, also=None):
+    return MatDesign.objects.in_use(on) | MatDesign.objects.filter(pk=also and also.pk)
+
+
+def owners_known():
+    return list(Mat.objects.exclude(owner="").order_by("owner").values_list("owner", flat=True).distinct())
+
+
+def depots_of_mats():
+    return Depot.objects.filter(mats__isnull=False).distinct()

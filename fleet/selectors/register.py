@@ -1,0 +1,66 @@
+"""Mat designs, cable types and depots, each with how much hangs on it."""
+
+from django.db.models import Count, Q
+from django.shortcuts import get_object_or_404
+
+from ..models import CableType, Depot, DesignPosition, MatDesign
+from .mats import of_state
+from .trail import trail_of_rows
+
+
+def get_design_or_404(code):
+    return get_object_or_404(MatDesign.objects.select_related("recorded_by"), code=code)
+
+
+def get_position_or_404(code, number):
+    return get_object_or_404(
+        DesignPosition.objects.select_related("design", "cable_type"), design__code=code, number=number
+    )
+
+
+def get_cable_type_or_404(name):
+    return get_object_or_404(CableType.objects.select_related("recorded_by"), name=name)
+
+
+def get_depot_or_404(name):
+    return get_object_or_404(Depot, name=name)
+
+
+def _mats_in_use(on):
+    return Count(
+        "mats", filter=Q(mats__withdrawn_on=None) | Q(mats__withdrawn_on__gt=on), distinct=True
+    )  # fmt: skip
+
+
+def designs_listed(on, state=""):
+    """Designs with their number of positions and of mats in use."""
+    designs = of_state(MatDesign.objects.all(), state, on)
+    return designs.annotate(position_count=Count("positions", distinct=True), mats_in_use=_mats_in_use(on))
+
+
+def cable_types_listed(on, state=""):
+    """Cable types with the number of segments in use and of design positions."""
+    segments = Q(segments__withdrawn_on=None) | Q(segments__withdrawn_on__gt=on)
+    return of_state(CableType.objects.all(), state, on).annotate(
+        segments_in_use=Count("segments", filter=segments, distinct=True)
+    )
+
+
+def depots_listed(on, state=""):
+    return of_state(Depot.objects.all(), state, on).annotate(mats_in_use=_mats_in_use(on))
+
+
+def positions_of_design(design):
+    return design.positions.select_related("cable_type").order_by("number")
+
+
+def next_position_number(design):
+    newest = design.positions.order_by("-number").first()
+    return newest.number + 1 if newest else 1
+
+
+def trail_of_design(design):
+    """Corrections of the design and of its positions in one list, newest first."""
+    of_design = trail_of_rows([design], name=lambda row: "Design")
+    of_positions = trail_of_rows(design.positions.all(), name=lambda row: f"Position {row.number}")
+    return sorted(of_design + of_positions, key=lambda entry: entry.when, reverse=True)

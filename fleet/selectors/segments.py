@@ -1,0 +1,89 @@
+"""Cable segments: where each is, and its life from fitting to fitting."""
+
+from django.db.models import F, OuterRef, Q, Subquery
+from django.shortcuts import get_object_or_404
+
+from ..models import CableSegment, CableType, Fitting
+from .trail import trail_of_rows
+
+SHELF, FITTED, WITHDRAWN, ALL = "on the shelf", "fitted", "withdrawn", "all"
+MOST_SPARES = 200
+# lengths are typed with two or three decimals; two that differ by less are the same
+SAME_LENGTH_M = 0.0005
+
+
+def get_segment_or_404(serial):
+    return get_object_or_404(CableSegment.objects.select_related("cable_type", "recorded_by"), serial=serial)
+
+
+def get_fitting_or_404(serial, pk):
+    fittings = Fitting.objects.select_related("segment", "mat__design")
+    return get_object_or_404(fittings, segment__serial=serial, pk=pk)
+
+
+def segment_named(serial):
+    """The segment of that serial, written in capitals or not; None when none or several fit."""
+    alike = list(CableSegment.objects.filter(serial__iexact=serial)[:2])
+    exact = CableSegment.objects.filter(serial=serial).first()
+    return exact or (alike[0] if len(alike) == 1 else None)
+
+
+def segments_listed(on, *, where=ALL, cable_type=None, length_m=None, find=""):
+    """Segments with the mat and position they are in on that day (`in_mat`, `in_position`; None: in none)."""
+    segments = _where(CableSegment.objects.select_related("cable_type"), where, on)
+    if cable_type:
+        segments = segments.filter(cable_type=cable_type)
+    if length_m is not None:
+        segments = segments.filter(length_m__range=(length_m - SAME_LENGTH_M, length_m + SAME_LENGTH_M))
+    if find:
+        segments = segments.find(find)
+    there = Fitting.objects.current(on).filter(segment=OuterRef("pk")).order_by("-fitted_on")
+    return segments.annotate(
+        in_mat=Subquery(there.values("mat__number")[:1]),
+        in_position=Subquery(there.values("position")[:1]),
+        since=Subquery(there.values("fitted_on")[:1]),
+    )
+
+
+def _where(segments, where, on):
+    if where == SHELF:
+        return segments.on_shelf(on)
+    if where == FITTED:
+        return segments.fitted_on(on)
+    return segments.filter(withdrawn_on__lte=on) if where == WITHDRAWN else segments
+
+
+def spares_for(meant, on):
+    """Segments on the shelf to fit into a position, those of its length and type first."""
+    spares = CableSegment.objects.on_shelf(on).select_related("cable_type")
+    same = Q(length_m=meant.length_m, cable_type=meant.cable_type_id)
+    return [*spares.filter(same)[:MOST_SPARES], *spares.exclude(same).order_by("length_m", "serial")[:MOST_SPARES]]
+
+
+def fittings_of_segment(segment):
+    """Its life, the first fitting first."""
+    return segment.fittings.select_related("mat", "recorded_by").order_by(
+        "fitted_on", F("removed_on").asc(nulls_last=True)
+    )
+
+
+def place_of_segment(segment, on):
+    """The fitting it is in on that day, or None: on the shelf or withdrawn."""
+    return segment.fittings.current(on).select_related("mat__design", "mat__depot").order_by("-fitted_on").first()
+
+
+def trail_of_segment(segment):
+    """Corrections of the segment and of its fittings in one list, newest first."""
+    of_segment = trail_of_rows([segment], name=lambda row: "Cable")
+    of_fittings = trail_of_rows(
+        segment.fittings.select_related("mat"), name=lambda row: f"In {row.mat} position {row.position}"
+    )
+    return sorted(of_segment + of_fittings, key=lambda entry: entry.when, reverse=True)
+
+
+def cable_types_to_choose(on, also=None):
+    return CableType.objects.in_use(on) | CableType.objects.filter(pk=also and also.pk)
+
+
+def cable_types_of_segments():
+    return CableType.objects.filter(segments__isnull=False).distinct()

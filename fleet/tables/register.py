@@ -1,0 +1,144 @@
+"""The lists of the register. Rows without a value in the sorted column stand last either way."""
+
+import django_tables2 as tables
+from django.db.models import F
+
+from ..models import CableSegment, CableType, Depot, Mat, MatDesign
+
+
+def sorted_by(*fields, then=()):
+    def order(self, rows, is_descending):
+        by = [F(field).desc(nulls_last=True) if is_descending else F(field).asc(nulls_last=True) for field in fields]
+        return rows.order_by(*by, *then), True
+
+    return order
+
+
+def _code_column(label):
+    return tables.TemplateColumn(
+        template_name="fleet/_code_cell.html", verbose_name=label, attrs={"cell": {"class": "at-lead"}}
+    )
+
+
+def _count(label, **kwargs):
+    return tables.Column(label, attrs={"cell": {"class": "num", "data-name": label.lower()}}, **kwargs)
+
+
+def _figure(label, css="num at-desk", unit=""):
+    attrs = {"cell": {"class": css, "data-unit": unit}}
+    return tables.TemplateColumn(template_name="fleet/_figure_cell.html", verbose_name=label, attrs=attrs)
+
+
+class MatTable(tables.Table):
+    number = _code_column("Mat")
+    design = tables.Column(order_by="design__code", linkify=True, attrs={"cell": {"class": "bare"}})
+    depot = tables.Column(order_by="depot__name", default="no depot", attrs={"cell": {"class": "bare"}})
+    owner = tables.Column(default="", attrs={"cell": {"class": "bare wide"}})
+    held = tables.TemplateColumn(
+        "{{ record.held }} of {{ record.positions }}",
+        verbose_name="Cables",
+        attrs={"cell": {"class": "num at-end"}},
+    )
+    acquired_on = tables.DateColumn(
+        "j M Y", verbose_name="Acquired", default="", attrs={"cell": {"class": "at-desk nowrap"}}
+    )
+
+    class Meta:
+        model = Mat
+        fields = ("number", "design", "depot", "owner", "held", "acquired_on")
+        attrs = {"aria-label": "Mats"}
+
+    order_number = sorted_by("number")
+    order_design = sorted_by("design__code", then=["number"])
+    order_depot = sorted_by("depot__name", then=["number"])
+    order_owner = sorted_by("owner", then=["number"])
+    order_held = sorted_by("held", then=["number"])
+    order_acquired_on = sorted_by("acquired_on", then=["number"])
+
+
+class SegmentTable(tables.Table):
+    serial = _code_column("Cable")
+    where = tables.TemplateColumn(
+        template_name="fleet/_where_cell.html", verbose_name="Where", attrs={"cell": {"class": "at-end"}}
+    )
+    cable_type = tables.Column("Type", linkify=True, attrs={"cell": {"class": "bare"}})
+    length_m = _figure("Length,\u00a0m", "num", "m")
+    lot = tables.Column(default="", attrs={"cell": {"class": "at-desk"}})
+    since = tables.DateColumn(
+        "j M Y", verbose_name="Fitted there", default="", attrs={"cell": {"class": "nowrap at-desk"}}
+    )
+    as_new_loss_db = _figure("As-new loss,\u00a0dB")
+
+    class Meta:
+        model = CableSegment
+        fields = ("serial", "where", "cable_type", "length_m", "lot", "since", "as_new_loss_db")
+        attrs = {"aria-label": "Cables"}
+
+    order_serial = sorted_by("serial")
+    order_where = sorted_by("in_mat", "in_position", then=["serial"])
+    order_cable_type = sorted_by("cable_type__name", then=["serial"])
+    order_length_m = sorted_by("length_m", then=["serial"])
+    order_lot = sorted_by("lot", then=["serial"])
+    order_since = sorted_by("since", then=["serial"])
+    order_as_new_loss_db = sorted_by("as_new_loss_db", then=["serial"])
+
+
+class DesignTable(tables.Table):
+    code = _code_column("Design")
+    position_count = _count("Positions")
+    width_m = _figure("Width,\u00a0m", "num", "m")
+    weight_kg = _figure("Weight,\u00a0kg", "num", "kg")
+    mats_in_use = tables.Column("Mats in use", attrs={"cell": {"class": "num at-end"}})
+
+    class Meta:
+        model = MatDesign
+        fields = ("code", "position_count", "width_m", "weight_kg", "mats_in_use")
+        attrs = {"aria-label": "Mat designs"}
+
+    order_width_m = sorted_by("width_m", then=["code"])
+    order_weight_kg = sorted_by("weight_kg", then=["code"])
+
+
+class CableTypeTable(tables.Table):
+    name = _code_column("Cable type")
+    db_per_m_400mhz = _figure("dB per m at 400\u00a0MHz")
+    db_per_m_1000mhz = _figure("dB per m at 1000\u00a0MHz")
+    velocity_factor = _figure("Velocity factor")
+    bend_radius_mm = _figure("Bend radius,\u00a0mm")
+    segments_in_use = tables.Column("Cables in use", attrs={"cell": {"class": "num at-end"}})
+
+    class Meta:
+        model = CableType
+        fields = (
+            "name",
+            "db_per_m_400mhz",
+            "db_per_m_1000mhz",
+            "velocity_factor",
+            "bend_radius_mm",
+            "segments_in_use",
+        )
+        attrs = {"aria-label": "Cable types"}
+
+    order_velocity_factor = sorted_by("velocity_factor", then=["name"])
+    order_bend_radius_mm = sorted_by("bend_radius_mm", then=["name"])
+
+
+class DepotTable(tables.Table):
+    name = tables.TemplateColumn(
+        template_name="fleet/_depot_cell.html", verbose_name="Depot", attrs={"cell": {"class": "at-lead wide"}}
+    )
+    mats_in_use = tables.Column("Mats in use", attrs={"cell": {"class": "num at-end"}})
+    acts = tables.TemplateColumn(
+        template_name="fleet/_depot_acts.html",
+        verbose_name="",
+        orderable=False,
+        attrs={"cell": {"class": "bare nowrap"}},
+    )
+
+    class Meta:
+        model = Depot
+        fields = ("name", "mats_in_use", "acts")
+        attrs = {"aria-label": "Depots"}
+
+    def __init__(self, *args, may_keep, **kwargs):
+        super().__init__(*args, exclude=() if may_keep else ("acts",), **kwargs)

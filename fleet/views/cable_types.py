@@ -1,0 +1,93 @@
+"""Cable types and depots: lists, add, correct, withdraw."""
+
+from functools import partial
+
+from django.shortcuts import render
+from django.urls import reverse
+from django.utils import timezone
+
+from ..access import MAY_KEEP
+from ..forms.keeping import StateFilter, values_of
+from ..forms.register import CableTypeCorrectionForm, CableTypeForm, DepotCorrectionForm, DepotForm
+from ..selectors.register import (
+    cable_types_listed,
+    depots_listed,
+    get_cable_type_or_404,
+    get_depot_or_404,
+)
+from ..selectors.trail import trail_of
+from ..services.register import add_cable_type, add_depot, correct_plain, withdraw_plain
+from ..tables.register import CableTypeTable, DepotTable
+from .gates import may_keep
+from .keeping import add_page, correct_page, list_page, up_to, withdraw_page
+
+
+def cable_type_list(request):
+    form = StateFilter(request.GET)
+    table = CableTypeTable(cable_types_listed(timezone.localdate(), **form.chosen()))
+    return list_page(request, "fleet/cable_type_list.html", table, form)
+
+
+def cable_type_detail(request, name):
+    cable_type = get_cable_type_or_404(name)
+    return render(request, "fleet/cable_type_detail.html", {"cable_type": cable_type, "trail": trail_of(cable_type)})
+
+
+@may_keep
+def cable_type_add(request):
+    form = CableTypeForm(request.POST or None)
+    lead = "What cables are cut from. Attenuation is needed; what the maker does not say stays empty, never guessed."
+    act = partial(add_cable_type, by=request.user)
+    return add_page(request, form, act, title="Add a cable type", up=_types(), lead=lead)
+
+
+@may_keep
+def cable_type_correct(request, name):
+    cable_type = get_cable_type_or_404(name)
+    form = CableTypeCorrectionForm(request.POST or None, initial=values_of(cable_type, CableTypeCorrectionForm))
+    act = partial(correct_plain, cable_type, by=request.user)
+    return correct_page(request, cable_type, form, act, up=_types(), trail=trail_of)
+
+
+@may_keep
+def cable_type_withdraw(request, name):
+    lead = "It is offered for new cables no longer; cables of this type stay in use."
+    return withdraw_page(request, get_cable_type_or_404(name), withdraw_plain, up=_types(), lead=lead)
+
+
+def depot_list(request):
+    form = StateFilter(request.GET)
+    rows = depots_listed(timezone.localdate(), **form.chosen())
+    table = DepotTable(rows, may_keep=request.user.has_perm(MAY_KEEP))
+    return list_page(request, "fleet/depot_list.html", table, form)
+
+
+@may_keep
+def depot_add(request):
+    act = partial(add_depot, by=request.user)
+    return add_page(
+        request, DepotForm(request.POST or None), act, title="Add a depot", up=_depots(), to=lambda _: _depots()["url"]
+    )
+
+
+@may_keep
+def depot_correct(request, name):
+    depot = get_depot_or_404(name)
+    form = DepotCorrectionForm(request.POST or None, initial=values_of(depot, DepotCorrectionForm))
+    act = partial(correct_plain, depot, by=request.user)
+    return correct_page(request, depot, form, act, up=_depots(), back=reverse("fleet:depot-list"), trail=trail_of)
+
+
+@may_keep
+def depot_withdraw(request, name):
+    lead = "It is offered for mats no longer; mats that are there stay there."
+    depot = get_depot_or_404(name)
+    return withdraw_page(request, depot, withdraw_plain, up=_depots(), lead=lead, back=reverse("fleet:depot-list"))
+
+
+def _types():
+    return up_to("fleet:cable-type-list", "Cable types")
+
+
+def _depots():
+    return up_to("fleet:depot-list", "Depots")

@@ -1,0 +1,97 @@
+"""Mat designs and their positions: the list, one design, add, correct, withdraw."""
+
+from functools import partial
+
+from django.shortcuts import render
+from django.utils import timezone
+
+from ..forms.keeping import StateFilter, values_of
+from ..forms.register import (
+    DesignCorrectionForm,
+    NewDesignForm,
+    NewPositionForm,
+    PositionCorrectionForm,
+)
+from ..selectors.register import (
+    designs_listed,
+    get_design_or_404,
+    get_position_or_404,
+    next_position_number,
+    positions_of_design,
+    trail_of_design,
+)
+from ..selectors.segments import cable_types_to_choose
+from ..services.designs import add_design, add_position, correct_design, correct_position
+from ..services.register import withdraw_plain
+from ..tables.register import DesignTable
+from .gates import may_keep
+from .keeping import add_page, correct_page, list_page, up_to, withdraw_page
+
+
+def design_list(request):
+    form = StateFilter(request.GET)
+    table = DesignTable(designs_listed(timezone.localdate(), **form.chosen()))
+    return list_page(request, "fleet/design_list.html", table, form)
+
+
+def design_detail(request, code):
+    design = get_design_or_404(code)
+    context = {"design": design, "positions": positions_of_design(design), "trail": trail_of_design(design)}
+    return render(request, "fleet/design_detail.html", context)
+
+
+@may_keep
+def design_add(request):
+    form = NewDesignForm(request.POST or None, cable_types=cable_types_to_choose(timezone.localdate()))
+    act = partial(add_design, by=request.user)
+    lead = "The build that mats share: where it folds, and the cable of each position."
+    return add_page(request, form, act, title="Add a mat design", up=_up(), lead=lead)
+
+
+@may_keep
+def design_correct(request, code):
+    design = get_design_or_404(code)
+    form = DesignCorrectionForm(request.POST or None, initial=values_of(design, DesignCorrectionForm))
+    act = partial(correct_design, design, by=request.user)
+    return correct_page(request, design, form, act, up=_up(), trail=trail_of_design)
+
+
+@may_keep
+def design_withdraw(request, code):
+    lead = "It is offered for new mats no longer; mats of this design stay in use."
+    return withdraw_page(request, get_design_or_404(code), withdraw_plain, up=_up(), lead=lead)
+
+
+@may_keep
+def position_add(request, code):
+    design, on = get_design_or_404(code), timezone.localdate()
+    initial = {"number": next_position_number(design)}
+    form = NewPositionForm(request.POST or None, initial=initial, cable_types=cable_types_to_choose(on))
+    up = {"url": design.get_absolute_url(), "label": f"Design {design}"}
+    lead = "It is empty in every mat of this design until a cable is fitted, and an empty position holds a mat back."
+    act = partial(add_position, design, by=request.user)
+    return add_page(request, form, act, title="Add a position", up=up, lead=lead, to=lambda position: design)
+
+
+@may_keep
+def position_correct(request, code, number):
+    position, on = get_position_or_404(code, number), timezone.localdate()
+    form = PositionCorrectionForm(
+        request.POST or None,
+        initial=values_of(position, PositionCorrectionForm),
+        cable_types=cable_types_to_choose(on, position.cable_type),
+    )
+    return correct_page(
+        request,
+        position,
+        form,
+        partial(correct_position, position, by=request.user),
+        up=_up(),
+        back=position.design.get_absolute_url(),
+        trail=lambda row: trail_of_design(row.design),
+        lead="What the position is meant for. Cables fitted there keep their own length.",
+    )
+
+
+def _up():
+    return up_to("fleet:design-list", "Mat designs")

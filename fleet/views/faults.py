@@ -1,0 +1,72 @@
+"""Report a fault on a mat, end it, correct it."""
+
+from functools import partial
+
+from django.contrib import messages
+from django.core.exceptions import ValidationError
+from django.shortcuts import redirect
+from django.utils import timezone
+
+from ..forms.faults import FaultCorrectionForm, FaultEndForm, FaultReportForm
+from ..forms.keeping import add_refusal, values_of
+from ..selectors.faults import get_fault_or_404
+from ..selectors.mats import get_mat_or_404, positions_of, trail_of_mat
+from ..services.faults import correct_fault, end_fault, report_fault
+from ..services.submissions import act_once
+from .gates import may_log
+from .keeping import correct_page, form_page, kept, up_to
+
+
+@may_log
+def fault_report(request, number):
+    mat, on = get_mat_or_404(number), timezone.localdate()
+    asked = {"reported_on": on, "position": request.GET.get("position", ""), "place": request.GET.get("place", "")}
+    form = FaultReportForm(request.POST or None, positions=_positions(mat, on), initial=asked)
+    if form.is_valid():
+        try:
+            act = partial(_report, request, mat, form, on)
+            return redirect(act_once(form.cleaned_data["token"], by=request.user, act=act))
+        except ValidationError as refused:
+            add_refusal(form, refused)
+    return form_page(request, "fleet/fault_report.html", form, mat=mat)
+
+
+def _report(request, mat, form, on):
+    values = {name: value for name, value in form.cleaned_data.items() if name != "token"}
+    fault = report_fault(mat, by=request.user, on=on, **values)
+    messages.success(request, f"Reported: {fault.place} of {mat}.")
+    return mat.get_absolute_url()
+
+
+@may_log
+def fault_end(request, pk):
+    fault, on = get_fault_or_404(pk), timezone.localdate()
+    form = FaultEndForm(request.POST or None, initial={"ended_on": on, "version": fault.version})
+    if kept(form, partial(end_fault, fault, by=request.user, on=on), fault) is not None:
+        messages.success(request, f"Ended: {fault.ended_because}.")
+        return redirect(fault.mat)
+    return form_page(request, "fleet/fault_end.html", form, fault=fault, mat=fault.mat)
+
+
+@may_log
+def fault_correct(request, pk):
+    fault, on = get_fault_or_404(pk), timezone.localdate()
+    form = FaultCorrectionForm(
+        request.POST or None,
+        positions=_positions(fault.mat, on, fault.position),
+        initial=values_of(fault, FaultCorrectionForm),
+    )
+    return correct_page(
+        request,
+        fault,
+        form,
+        partial(correct_fault, fault, by=request.user, on=on),
+        up=up_to("fleet:mat-list", "Mats"),
+        back=fault.mat.get_absolute_url(),
+        trail=lambda row: trail_of_mat(row.mat),
+    )
+
+
+def _positions(mat, on, also=None):
+    """Positions to choose from; one that a fault names stays, whatever the design says now."""
+    return sorted({line.number for line in positions_of(mat, on)} | ({also} if also else set()))

@@ -1,0 +1,89 @@
+"""Fit a cable into a position, take one out, correct what was written of a fitting."""
+
+from functools import partial
+
+from django.contrib import messages
+from django.core.exceptions import ValidationError
+from django.http import Http404
+from django.shortcuts import redirect
+from django.utils import timezone
+
+from ..forms.fittings import FitForm, FittingCorrectionForm, TakeOutForm
+from ..forms.keeping import add_refusal, values_of
+from ..selectors.mats import get_mat_or_404, positions_of
+from ..selectors.segments import get_fitting_or_404, spares_for, trail_of_segment
+from ..services.fittings import correct_fitting, fit_segment, take_out
+from ..services.submissions import act_once, answer_given
+from .gates import may_log
+from .keeping import correct_page, form_page, kept, up_to
+
+
+@may_log
+def fit(request, number, position):
+    mat, on = get_mat_or_404(number), timezone.localdate()
+    if answered := answer_given(request.POST.get("token")):
+        return redirect(answered)
+    line = _line_or_404(mat, position, on)
+    asked = {"fitted_on": on, "segment": request.GET.get("segment", "")}
+    form = FitForm(request.POST or None, occupant=line.fitting, initial=asked)
+    if form.is_valid():
+        try:
+            act = partial(_fit, request, mat, position, form, on)
+            return redirect(act_once(form.cleaned_data["token"], by=request.user, act=act))
+        except ValidationError as refused:
+            add_refusal(form, refused)
+    context = {"mat": mat, "line": line, "spares": spares_for(line.meant, on), "on": on}
+    return form_page(request, "fleet/fit.html", form, **context)
+
+
+def _fit(request, mat, position, form, on):
+    done = fit_segment(mat=mat, position=position, by=request.user, on=on, **form.act())
+    messages.success(request, f"{done.fitting.segment} is in {mat} position {position}.{_ended(done)}")
+    _show_remarks(request, done)
+    return mat.get_absolute_url()
+
+
+@may_log
+def take_out_of(request, number, position):
+    mat, on = get_mat_or_404(number), timezone.localdate()
+    fitting = _line_or_404(mat, position, on, held=True).fitting
+    form = TakeOutForm(request.POST or None, initial={"removed_on": on, "version": fitting.version})
+    done = kept(form, partial(take_out, fitting, by=request.user, on=on), fitting)
+    if done is not None:
+        messages.success(request, f"{done.taken_out} is out of {mat} position {position}.{_ended(done)}")
+        _show_remarks(request, done)
+        return redirect(mat)
+    return form_page(request, "fleet/take_out.html", form, mat=mat, fitting=fitting)
+
+
+@may_log
+def fitting_correct(request, serial, pk):
+    fitting, on = get_fitting_or_404(serial, pk), timezone.localdate()
+    form = FittingCorrectionForm(request.POST or None, initial=values_of(fitting, FittingCorrectionForm))
+    return correct_page(
+        request,
+        fitting,
+        form,
+        partial(correct_fitting, fitting, by=request.user, on=on),
+        up=up_to("fleet:segment-list", "Cables"),
+        back=fitting.segment.get_absolute_url(),
+        trail=lambda row: trail_of_segment(row.segment),
+    )
+
+
+def _line_or_404(mat, position, on, held=False):
+    line = next((line for line in positions_of(mat, on) if line.number == position), None)
+    if line is None or (held and line.fitting is None) or (not held and line.meant is None):
+        raise Http404
+    return line
+
+
+def _ended(done):
+    if not done.ended_faults:
+        return ""
+    return f" {done.ended_faults} open fault{'s' if done.ended_faults > 1 else ''} of that position ended by change."
+
+
+def _show_remarks(request, done):
+    for remark in done.remarks:
+        messages.warning(request, remark)

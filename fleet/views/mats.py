@@ -1,0 +1,66 @@
+"""Mats: the list, one mat without its standings (the composed page has them), add, correct, withdraw."""
+
+from functools import partial
+
+from django.shortcuts import render
+from django.utils import timezone
+
+from ..forms.keeping import values_of
+from ..forms.mats import MatCorrectionForm, MatFilter, MatForm
+from ..selectors.mats import (
+    depots_of_mats,
+    depots_to_choose,
+    designs_to_choose,
+    get_mat_or_404,
+    mats_listed,
+    owners_known,
+    positions_of,
+    trail_of_mat,
+)
+from ..services.register import add_mat, correct_mat, withdraw_mat
+from ..tables.register import MatTable
+from .gates import may_keep
+from .keeping import add_page, correct_page, list_page, up_to, withdraw_page
+
+
+def mat_list(request):
+    on = timezone.localdate()
+    form = MatFilter(request.GET, depots=depots_of_mats(), designs=designs_to_choose(on), owners=owners_known())
+    return list_page(request, "fleet/mat_list.html", MatTable(mats_listed(on, **form.chosen())), form)
+
+
+def mat_detail(request, number):
+    mat, on = get_mat_or_404(number), timezone.localdate()
+    context = {"mat": mat, "lines": positions_of(mat, on), "trail": trail_of_mat(mat)}
+    return render(request, "fleet/mat_detail.html", context)
+
+
+@may_keep
+def mat_add(request):
+    on = timezone.localdate()
+    form = MatForm(request.POST or None, designs=designs_to_choose(on), depots=depots_to_choose(on))
+    act = partial(add_mat, by=request.user, on=on)
+    return add_page(request, form, act, title="Add a mat", up=_up(), lead="Its cables are fitted on its own page.")
+
+
+@may_keep
+def mat_correct(request, number):
+    mat, on = get_mat_or_404(number), timezone.localdate()
+    form = MatCorrectionForm(
+        request.POST or None,
+        initial=values_of(mat, MatCorrectionForm),
+        designs=designs_to_choose(on, mat.design),
+        depots=depots_to_choose(on, mat.depot),
+    )
+    act = partial(correct_mat, mat, by=request.user, on=on)
+    return correct_page(request, mat, form, act, up=_up(), trail=trail_of_mat)
+
+
+@may_keep
+def mat_withdraw(request, number):
+    lead = "It goes to no event any more, and its cables are assessed no longer."
+    return withdraw_page(request, get_mat_or_404(number), withdraw_mat, up=_up(), lead=lead)
+
+
+def _up():
+    return up_to("fleet:mat-list", "Mats")

@@ -1,0 +1,81 @@
+"""Cable segments: the list, one without its standing (the composed page has it), add, correct, withdraw."""
+
+from functools import partial
+from urllib.parse import urlencode
+
+from django.shortcuts import render
+from django.urls import reverse
+from django.utils import timezone
+
+from ..forms.keeping import values_of
+from ..forms.segments import SegmentCorrectionForm, SegmentFilter, SegmentForm
+from ..selectors.segments import (
+    cable_types_of_segments,
+    cable_types_to_choose,
+    fittings_of_segment,
+    get_segment_or_404,
+    place_of_segment,
+    segments_listed,
+    trail_of_segment,
+)
+from ..services.register import add_segment, correct_segment, withdraw_segment
+from ..tables.register import SegmentTable
+from .gates import may_keep
+from .keeping import add_page, correct_page, list_page, up_to, withdraw_page
+
+
+def segment_list(request):
+    on = timezone.localdate()
+    form = SegmentFilter(request.GET, cable_types=cable_types_of_segments())
+    return list_page(request, "fleet/segment_list.html", SegmentTable(segments_listed(on, **form.chosen())), form)
+
+
+def segment_detail(request, serial):
+    segment, on = get_segment_or_404(serial), timezone.localdate()
+    context = {
+        "segment": segment,
+        "place": place_of_segment(segment, on),
+        "fittings": fittings_of_segment(segment),
+        "trail": trail_of_segment(segment),
+    }
+    return render(request, "fleet/segment_detail.html", context)
+
+
+@may_keep
+def segment_add(request):
+    """Asked for a position (`mat`, `position`): length and type are filled in, and the cable goes there next."""
+    on, asked = timezone.localdate(), request.GET
+    initial = {name: asked.get(name, "") for name in ("serial", "cable_type", "length_m")}
+    form = SegmentForm(request.POST or None, initial=initial, cable_types=cable_types_to_choose(on))
+    act = partial(add_segment, by=request.user)
+    return add_page(request, form, act, title="Add a cable", up=_up(), to=partial(_after_adding, asked))
+
+
+def _after_adding(asked, segment):
+    if not asked.get("mat") or not asked.get("position", "").isdecimal():
+        return segment.get_absolute_url()
+    fit = reverse("fleet:fit", args=[asked["mat"], int(asked["position"])])
+    return f"{fit}?{urlencode({'segment': segment.serial})}"
+
+
+@may_keep
+def segment_correct(request, serial):
+    segment, on = get_segment_or_404(serial), timezone.localdate()
+    form = SegmentCorrectionForm(
+        request.POST or None,
+        initial=values_of(segment, SegmentCorrectionForm),
+        cable_types=cable_types_to_choose(on, segment.cable_type),
+    )
+    act = partial(correct_segment, segment, by=request.user, on=on)
+    lead = "With another length or as-new loss it is assessed anew."
+    return correct_page(request, segment, form, act, up=_up(), trail=trail_of_segment, lead=lead)
+
+
+@may_keep
+def segment_withdraw(request, serial):
+    lead = "Thrown away or lost: it is no spare any more."
+    return withdraw_page(request, get_segment_or_404(serial), withdraw_segment, up=_up(), lead=lead)
+
+
+def _up():
+    return up_to("fleet:segment-list", "Cables")
