@@ -1,5 +1,7 @@
 """Events themselves: add one, correct one. When the dates change, the days of its mats move along."""
 
+from contextlib import contextmanager
+
 from django.core.exceptions import ValidationError
 from django.db import IntegrityError, transaction
 
@@ -29,8 +31,17 @@ def add_event(*, by, name, starts_on, ends_on=None, place="", weather="", code="
 
 def _insert(event):
     event.full_clean()
-    event.save()
+    with _code_not_taken_meanwhile(), transaction.atomic():
+        event.save()
     return event
+
+
+@contextmanager
+def _code_not_taken_meanwhile():
+    try:
+        yield
+    except IntegrityError as race:
+        raise ValidationError({"code": "Somebody else has just taken this code. Write another."}) from race
 
 
 def _insert_with_free_code(by, values):
@@ -55,7 +66,8 @@ def correct_event(event, *, by, on, because="", seen_version=None, confirmed="",
     """
     with transaction.atomic():
         old = lock_event(event, event.usage_events.values("mat"))
-        event.correct(by=by, because=because, seen_version=seen_version, **values)
+        with _code_not_taken_meanwhile(), transaction.atomic():
+            event.correct(by=by, because=because, seen_version=seen_version, **values)
         if (event.starts_on, event.ends_on) != (old.starts_on, old.ends_on):
             _check_length(event.starts_on, event.ends_on)
             _move_days(event, by, on, confirmed)

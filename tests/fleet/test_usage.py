@@ -190,6 +190,22 @@ def test_mats_that_went_do_not_move_into_the_future(on, keeper):
         correct_event(event, by=keeper, on=on, ends_on=on + timedelta(days=1))
 
 
+def test_an_event_that_went_moves_onto_a_shared_day_only_with_the_keepers_word(on, keeper):
+    mat, event, other = make_mat(), make_event(on), make_event(on - timedelta(days=1))
+    for went in (event, other):
+        log_usage_event(mat, went, by=keeper, on=on, state=WENT)
+    day = on - timedelta(days=1)
+    with pytest.raises(SharedDays) as asked:
+        correct_event(event, by=keeper, on=on, starts_on=day, ends_on=day)
+    assert days(mat) == [(day, False), (on, False)]
+    event.refresh_from_db()
+    correct_event(event, by=keeper, on=on, starts_on=day, ends_on=day, confirmed=asked.value.fingerprint)
+    assert event.usage_events.get().shares_a_day
+    event.refresh_from_db()
+    correct_event(event, by=keeper, on=on, starts_on=on, ends_on=on)
+    assert not event.usage_events.get().shares_a_day
+
+
 def test_an_unanswered_event_waits_until_answered(on, keeper):
     event = make_event(on - timedelta(days=1))
     mats = [make_mat(), make_mat()]
