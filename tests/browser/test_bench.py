@@ -58,6 +58,7 @@ def test_each_loss_is_judged_as_soon_as_its_field_is_left_and_stays_as_typed(ope
     for typed in ("1,31", "2.9", "3.4", "1.3.1"):
         type_and_enter(page, typed)
     verdicts = page.locator("tbody tr .at-verdict")
+    # in the order typed, so the last one comes last, however slow the answers are
     verdicts.nth(3).get_by_text("is not a loss").wait_for()
     assert [verdicts.nth(row).inner_text().split()[0] for row in range(3)] == ["within", "undecided", "over"]
     fields = page.locator("tbody tr .at-field .loss-entry:not(.cleaned) input")
