@@ -1,7 +1,4 @@
-"""Geometry of the drawings: numbers in, points out. Templates draw the SVG and make the words.
-
-All points are in the units of a view box 1100 wide, y downwards.
-"""
+"""A mat drawn to scale, its feed end at the left."""
 
 from dataclasses import dataclass
 
@@ -114,7 +111,8 @@ def mat_drawing(width_m, folds_m, positions, mark=12, row=ROW):
         beyond=bool(width_m) and longest_m > width_m,
         folds=folds,
         cables=tuple(
-            _cable(position, TOP + row * (place + 0.75), px_per_m, mark, row) for place, position in enumerate(positions)
+            _cable(position, TOP + row * (place + 0.75), px_per_m, mark, row)
+            for place, position in enumerate(positions)
         ),
     )
 
