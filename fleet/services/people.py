@@ -6,33 +6,33 @@ from django.core.exceptions import ValidationError
 from django.db import IntegrityError, transaction
 
 from ..access import KEEP, ROLES
+from ..validators import check_code
+
+NAME_TAKEN = {"name": "Somebody has this name already."}
 
 
 @transaction.atomic
 def add_person(name, role, password):
     """A new account; refuses a name that differs from another only in capitals."""
-    _check_role(role)
     person = User(username=name)
-    validate_password(password, person)
+    _check_name(person)
+    _check_password(password, person)
     person.set_password(password)
-    person.full_clean(exclude=["password"])
-    if User.objects.filter(username__iexact=name).exists():
-        raise ValidationError({"name": "Somebody has this name already."})
     try:
         with transaction.atomic():
             person.save()
     except IntegrityError as race:
-        raise ValidationError({"name": "Somebody has this name already."}) from race
-    person.groups.set([Group.objects.get(name=role)])
+        raise ValidationError(NAME_TAKEN) from race
+    person.groups.set([_group(role)])
     return person
 
 
 @transaction.atomic
 def change_role(person, role):
     """Give a person another role; the pool always keeps a keeper."""
-    _check_role(role)
+    group = _group(role)
     _take_turns()
-    person.groups.set([Group.objects.get(name=role)])
+    person.groups.set([group])
     if role != KEEP:
         User.objects.filter(pk=person.pk).update(is_superuser=False)
     _refuse_without_keeper()
@@ -41,14 +41,14 @@ def change_role(person, role):
 @transaction.atomic
 def set_password(person, password):
     """A new password for somebody who forgot theirs; it ends their sessions."""
-    validate_password(password, person)
+    _check_password(password, person)
     person.set_password(password)
     person.save(update_fields=["password"])
 
 
 @transaction.atomic
 def deactivate(person, *, by):
-    """Let nobody sign in with this account any more; at once, also where it is signed in now."""
+    """Let nobody sign in with this account any more; where it is signed in now, that ends with the next page."""
     if person == by:
         raise ValidationError("You cannot deactivate the account you are signed in with.")
     _take_turns()
@@ -57,12 +57,32 @@ def deactivate(person, *, by):
 
 
 def reactivate(person):
+    """Let the account be used again, with the role and password that it had."""
     User.objects.filter(pk=person.pk).update(is_active=True)
 
 
-def _check_role(role):
+def _group(role):
     if role not in ROLES:
-        raise ValidationError(f"“{role}” is no role. Roles: {', '.join(ROLES)}.")
+        raise ValidationError({"role": f"“{role}” is no role. Roles: {', '.join(ROLES)}."})
+    return Group.objects.get(name=role)
+
+
+def _check_name(person):
+    try:
+        # a name stands in addresses, like any code
+        check_code(person.username)
+        person.clean_fields(exclude=["password"])
+    except ValidationError as refused:
+        raise ValidationError({"name": refused.messages}) from refused
+    if User.objects.filter(username__iexact=person.username).exists():
+        raise ValidationError(NAME_TAKEN)
+
+
+def _check_password(password, person):
+    try:
+        validate_password(password, person)
+    except ValidationError as refused:
+        raise ValidationError({"password": refused.messages}) from refused
 
 
 def _take_turns():

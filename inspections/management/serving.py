@@ -1,6 +1,7 @@
 """The web server of `demo` and of whatever command serves next: one process, some threads, this machine only."""
 
 import errno
+import socket
 
 import waitress
 from django.core.exceptions import ValidationError
@@ -16,9 +17,10 @@ def open_server(port, host=HERE_ONLY):
     if not 0 < port < 65_536:
         raise ValidationError(f"{port} is no port: choose one from 1024 to 65535, such as --port 8000")
     try:
-        return waitress.create_server(get_wsgi_application(), host=host, port=port, threads=THREADS, ident=None)
+        listening = socket.create_server((host, port))
     except OSError as refused:
         raise ValidationError(_why_not(port, refused)) from refused
+    return waitress.create_server(get_wsgi_application(), sockets=[listening], threads=THREADS, ident=None)
 
 
 def _why_not(port, refused):

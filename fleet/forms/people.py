@@ -1,0 +1,58 @@
+"""Forms of accounts: a new one, another role, another password."""
+
+from django import forms
+from django.contrib.auth.forms import PasswordChangeForm
+
+from ..access import KEEP, LOG, LOOK
+
+ROLE_CHOICES = [
+    (LOOK, "visitor: may look"),
+    (LOG, "bench hand: may also log and measure"),
+    (KEEP, "keeper: may also change the register, the policy and accounts"),
+]
+PASSWORD_HELP = "At least 8 characters, and no common one."
+
+
+class _NewPasswordField(forms.CharField):
+    def __init__(self, **kwargs):
+        super().__init__(
+            strip=False, max_length=128, widget=forms.PasswordInput(attrs={"autocomplete": "new-password"}), **kwargs
+        )
+
+
+class RoleForm(forms.Form):
+    role = forms.ChoiceField(choices=ROLE_CHOICES)
+
+
+class PasswordForm(forms.Form):
+    password = _NewPasswordField(label="New password", help_text=PASSWORD_HELP)
+    again = _NewPasswordField(label="The same again")
+
+    def clean(self):
+        values = super().clean()
+        if {"password", "again"} <= set(values) and values["password"] != values["again"]:
+            self.add_error("again", "The two are not the same.")
+        return values
+
+
+class PersonForm(PasswordForm, RoleForm):
+    name = forms.CharField(
+        max_length=150,
+        help_text="For signing in, and beside each record: letters, digits and @ . + - _, no blanks.",
+        widget=forms.TextInput(attrs={"autocomplete": "off", "autocapitalize": "none"}),
+    )
+    password = _NewPasswordField(label="Password", help_text=PASSWORD_HELP)
+
+    field_order = ["name", "role", "password", "again"]
+
+
+class OwnPasswordForm(PasswordChangeForm):
+    """Django's own form under our words."""
+
+    def __init__(self, *args, **kwargs):
+        super().__init__(*args, **kwargs)
+        self.fields["old_password"].label = "Password until now"
+        self.fields["new_password1"].label = "New password"
+        self.fields["new_password1"].help_text = PASSWORD_HELP
+        self.fields["new_password2"].label = "The new one again"
+        self.fields["new_password2"].help_text = ""

@@ -1,0 +1,25 @@
+"""The accounts and their roles."""
+
+from django.contrib.auth.models import Group, User
+from django.db.models import Case, Exists, OuterRef, Q, Value, When
+from django.shortcuts import get_object_or_404
+
+from ..access import KEEP, LOG, LOOK
+
+
+def people():
+    """All accounts with their `role`; one without a group may look, as every account may."""
+
+    def is_in(role):
+        return Exists(Group.objects.filter(name=role, user=OuterRef("pk")))
+
+    role = Case(
+        When(Q(is_superuser=True) | is_in(KEEP), then=Value(KEEP)),
+        When(is_in(LOG), then=Value(LOG)),
+        default=Value(LOOK),
+    )
+    return User.objects.annotate(role=role).order_by("-is_active", "username")
+
+
+def get_person_or_404(name):
+    return get_object_or_404(people(), username=name)

@@ -1,0 +1,117 @@
+"""Accounts: the list, one account and what a keeper may do with it, and everybody's own password."""
+
+from django.conf import settings
+from django.contrib import messages
+from django.contrib.auth.views import PasswordChangeView
+from django.core.exceptions import ValidationError
+from django.shortcuts import redirect, render
+from django.urls import reverse
+from django.views.decorators.http import require_POST
+from django_tables2 import RequestConfig
+
+from ..access import KEEP
+from ..forms.people import OwnPasswordForm, PasswordForm, PersonForm, RoleForm
+from ..selectors.people import get_person_or_404, people
+from ..services.people import add_person, change_role, deactivate, reactivate, set_password
+from ..tables.people import PeopleTable
+from .gates import may_keep
+
+
+@may_keep
+def people_list(request):
+    table = PeopleTable(people())
+    RequestConfig(request, paginate={"per_page": 50}).configure(table)
+    return render(request, "fleet/people.html", {"table": table})
+
+
+@may_keep
+def person_add(request):
+    form = PersonForm(request.POST or None)
+    if form.is_valid():
+        values = form.cleaned_data
+        try:
+            person = add_person(values["name"], values["role"], values["password"])
+            messages.success(request, f"{person} may sign in now, as {values['role']}.")
+            return redirect("fleet:people")
+        except ValidationError as refused:
+            form.add_error(None, refused)
+    return render(request, "fleet/person_add.html", {"form": form}, status=422 if form.is_bound else 200)
+
+
+@may_keep
+def person(request, name):
+    return _show(request, get_person_or_404(name))
+
+
+@may_keep
+@require_POST
+def person_role(request, name):
+    person, form = get_person_or_404(name), RoleForm(request.POST)
+    if form.is_valid():
+        role = form.cleaned_data["role"]
+        try:
+            change_role(person, role)
+            messages.success(request, f"{person} is {role} now.")
+            gave_up_own = person == request.user and role != KEEP
+            return redirect(settings.LOGIN_REDIRECT_URL if gave_up_own else _address(person))
+        except ValidationError as refused:
+            form.add_error(None, refused)
+    return _show(request, person, role_form=form)
+
+
+@may_keep
+@require_POST
+def person_password(request, name):
+    person, form = get_person_or_404(name), PasswordForm(request.POST)
+    if form.is_valid():
+        try:
+            set_password(person, form.cleaned_data["password"])
+            messages.success(request, f"{person} has a new password. Tell it in person, and ask for it to be changed.")
+            return redirect(_address(person))
+        except ValidationError as refused:
+            form.add_error(None, refused)
+    return _show(request, person, password_form=form)
+
+
+@may_keep
+@require_POST
+def person_deactivate(request, name):
+    person = get_person_or_404(name)
+    try:
+        deactivate(person, by=request.user)
+        messages.success(request, f"{person} may not sign in any more. Records keep the name.")
+    except ValidationError as refused:
+        messages.error(request, " ".join(refused.messages))
+    return redirect(_address(person))
+
+
+@may_keep
+@require_POST
+def person_reactivate(request, name):
+    person = get_person_or_404(name)
+    reactivate(person)
+    messages.success(request, f"{person} may sign in again.")
+    return redirect(_address(person))
+
+
+def _address(person):
+    return reverse("fleet:person", args=[person.username])
+
+
+def _show(request, person, **refused):
+    context = {"person": person, "role_form": RoleForm(initial={"role": person.role}), "password_form": PasswordForm()}
+    return render(request, "fleet/person.html", context | refused, status=422 if refused else 200)
+
+
+class OwnPassword(PasswordChangeView):
+    """Everybody's own password; the session goes on."""
+
+    form_class = OwnPasswordForm
+    template_name = "fleet/own_password.html"
+
+    def get_success_url(self):
+        messages.success(self.request, "Your password is changed.")
+        return self.request.path
+
+    def form_invalid(self, form):
+        return self.render_to_response(self.get_context_data(form=form), status=422)

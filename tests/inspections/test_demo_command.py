@@ -1,0 +1,108 @@
+"""`manage.py demo`: what it prints, what it leaves alone, how it serves."""
+
+import os
+import signal
+import socket
+import subprocess
+import sys
+import urllib.request
+from io import StringIO
+from pathlib import Path
+
+import pytest
+from django.contrib.auth.models import User
+from django.core.exceptions import ValidationError
+from django.core.management import CommandError, call_command
+from django.test import Client
+from factories import make_mat
+
+from fleet.models import Mat
+from inspections.management.serving import open_server
+
+ROOT = Path(__file__).parents[2]
+
+
+def demo(*options):
+    said = StringIO()
+    call_command("demo", *options, stdout=said)
+    return said.getvalue()
+
+
+@pytest.fixture
+def taken_port():
+    with socket.socket() as listening:
+        listening.bind(("127.0.0.1", 0))
+        listening.listen()
+        yield listening.getsockname()[1]
+
+
+@pytest.mark.django_db
+def test_it_fills_the_pool_and_prints_sign_ins_that_work():
+    said = demo("--no-serve")
+    assert "invented, filled as of" in said
+    assert Mat.objects.count() == 48
+    lines = [line.split(maxsplit=2) for line in said.splitlines() if line.startswith("  ")]
+    assert [(name, role) for name, _, role in lines] == [("ida", "keeper"), ("tam", "bench hand"), ("wren", "visitor")]
+    assert all(Client().login(username=name, password=password) for name, password, _ in lines)
+
+
+@pytest.mark.django_db
+def test_run_again_it_keeps_all_and_prints_no_password_that_was_changed():
+    demo("--no-serve")
+    tam = User.objects.get(username="tam")
+    tam.set_password("my-own-word-3")
+    tam.save()
+    said = demo("--no-serve")
+    assert "already there, and left as you left it" in said
+    assert "tam          the one you set" in said
+    assert "ida          peat-lane-keeper" in said
+
+
+@pytest.mark.django_db
+def test_a_pool_of_ones_own_is_left_alone_with_a_word():
+    make_mat("K-1")
+    said = demo("--no-serve")
+    assert "This database holds a pool of its own: nothing was added" in said
+    assert "Sign in as" not in said
+
+
+@pytest.mark.django_db
+def test_a_taken_port_is_said_in_a_sentence(taken_port):
+    make_mat("K-1")
+    with pytest.raises(CommandError, match=f"Port {taken_port} is taken.*--port {taken_port + 1}"):
+        demo("--port", str(taken_port))
+
+
+@pytest.mark.parametrize("port", [-1, 0, 65_536, 80_999])
+def test_a_number_that_is_no_port_is_refused(port):
+    with pytest.raises(ValidationError, match="is no port"):
+        open_server(port)
+
+
+@pytest.fixture
+def serving(tmp_path, taken_port):
+    """`demo` in a process of its own, on a database of its own; its address once it says so."""
+    port = taken_port + 1
+    surroundings = {name: value for name, value in os.environ.items() if name != "DATABASE_URL"}
+    surroundings |= {"HALFPOWER_DATA": str(tmp_path), "DJANGO_SETTINGS_MODULE": "inspections.project.settings"}
+    command = [sys.executable, "-m", "django", "demo", "--port", str(port)]
+    pipes = {"stdout": subprocess.PIPE, "stderr": subprocess.PIPE, "text": True}
+    with subprocess.Popen(command, cwd=ROOT, env=surroundings, **pipes) as process:
+        try:
+            lines = iter(process.stdout.readline, "")
+            assert any(f"Open http://127.0.0.1:{port}/ " in line for line in lines), process.stderr.read()
+            yield process, port
+        finally:
+            process.kill()
+
+
+def test_it_serves_pages_and_sheets_on_this_machine_only_until_ctrl_c(serving):
+    process, port = serving
+    for path, said in (("sign-in/", b"Sign in"), ("static/css/tokens.css", b":root")):
+        with urllib.request.urlopen(f"http://127.0.0.1:{port}/{path}", timeout=20) as answer:
+            assert said in answer.read()
+    with pytest.raises(ConnectionRefusedError):
+        socket.create_connection(("127.0.0.2", port), timeout=5)
+    process.send_signal(signal.SIGINT)
+    _, errors = process.communicate(timeout=20)
+    assert (process.returncode, errors) == (0, "")

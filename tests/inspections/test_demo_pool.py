@@ -1,0 +1,154 @@
+"""The invented pool of the demo: the same for one day, never against the rules, something of everything due."""
+
+from collections import Counter
+from dataclasses import fields
+from datetime import date, timedelta
+from itertools import pairwise
+
+import pytest
+from django.contrib.auth.models import User
+from django.db.models import F
+from factories import make_mat
+
+from fleet.models import CableSegment, Event, Fitting, Load, Mat, MatDay, UsageEvent
+from inspections.choices import Standing
+from inspections.models import Assessment, Measurement
+from inspections.services.demo import cast, fill_demo_pool, is_demo_pool
+from inspections.services.demo.rows import demo_rows
+
+ON = date(2026, 9, 30)
+DAYS = [ON, date(2028, 2, 29), date(2027, 12, 31), date(2026, 1, 4), date(2029, 6, 17)]
+
+
+def as_text(rows):
+    """Every field of every row, foreign keys by what they say."""
+
+    def said(row):
+        return [str(getattr(row, field.name)) for field in row._meta.fields if field.name != "recorded_at"]
+
+    return {field.name: [said(row) for row in getattr(rows, field.name)] for field in fields(rows)}
+
+
+def test_one_seed_and_day_make_the_same_pool_again():
+    assert as_text(demo_rows(ON)) == as_text(demo_rows(ON))
+
+
+def test_another_seed_makes_another_pool():
+    assert as_text(demo_rows(ON, seed=1)) != as_text(demo_rows(ON, seed=2))
+
+
+@pytest.fixture(params=DAYS, ids=str)
+def rows(request):
+    return request.param, demo_rows(request.param)
+
+
+def test_there_are_three_depots_and_designs_and_eight_years_of_some_forty_events(rows):
+    on, pool = rows
+    assert [depot.name for depot in pool.depots] == ["Quay Street", "Upper Mill", "Hangar 2"]
+    assert Counter(mat.design.code for mat in pool.mats) == {"Fen 200": 18, "Fen 400": 18, "Fen 600": 12}
+    assert Counter(row.design.code for row in pool.positions) == {"Fen 200": 4, "Fen 400": 8, "Fen 600": 12}
+    a_year = [event for event in pool.events if on - timedelta(days=365) <= event.starts_on < on]
+    assert 35 <= len(a_year) <= 45
+    assert timedelta(days=7.7 * 365) < on - min(event.starts_on for event in pool.events) <= timedelta(days=8 * 366)
+    assert max(row.length_m for row in pool.segments) == 3.9
+
+
+def test_nothing_that_happened_is_dated_after_the_day(rows):
+    on, pool = rows
+    assert all(reading.measured_on <= on for reading in pool.readings)
+    assert all(row.fitted_on <= (row.removed_on or row.fitted_on) <= on for row in pool.fittings)
+    assert all(row.reported_on <= (row.ended_on or on) <= on for row in pool.faults)
+    assert all(row.event.ends_on < on for row in pool.usage_events if row.state == "went")
+    assert all(mat.acquired_on <= on for mat in pool.mats)
+
+
+def test_no_mat_is_at_two_events_on_one_day(rows):
+    _, pool = rows
+    taken = Counter(
+        (row.mat.number, row.event.starts_on + timedelta(days=number))
+        for row in pool.usage_events
+        if row.state != "called off"
+        for number in range((row.event.ends_on - row.event.starts_on).days + 1)
+    )
+    assert max(taken.values()) == 1
+
+
+def test_no_position_and_no_cable_is_taken_twice_at_once(rows):
+    _, pool = rows
+    for key in (lambda row: (row.mat.number, row.position), lambda row: row.segment.serial):
+        spans = sorted((key(row), row.fitted_on, row.removed_on or date.max) for row in pool.fittings)
+        assert all(first[2] <= then[1] for first, then in pairwise(spans) if first[0] == then[0])
+
+
+@pytest.mark.django_db
+@pytest.mark.parametrize("on", DAYS[:3], ids=str)
+def test_each_standing_occurs_and_most_of_the_pool_is_sound(on):
+    fill_demo_pool(on)
+    found = Counter(Assessment.objects.values_list("standing", flat=True))
+    assert set(found) == set(Standing)
+    assert found[Standing.SOUND] > 0.6 * found.total()
+    assert found[Standing.CHANGE_NOW] < 0.1 * found.total()
+    due = Assessment.objects.filter(standing=Standing.CHANGE_NOW)
+    assert {"age", "loss", "damage"} <= set(due.values_list("cause", flat=True))
+
+
+@pytest.fixture
+def filled(db):
+    assert fill_demo_pool(ON)
+
+
+def test_the_oddities_of_a_real_pool_are_there(filled):
+    assert Event.objects.filter(starts_on__gt=ON, usage_events__state="planned").exists()
+    assert UsageEvent.objects.not_confirmed(ON).values("event").distinct().count() == 1
+    assert UsageEvent.objects.filter(counts_for__gt=1, basis="told").exists()
+    assert UsageEvent.objects.filter(state="called off").exists()
+    assert Mat.objects.get(number=cast.HELD_BACK).faults.holding_back(ON).count() == 1
+    assert Mat.objects.filter(withdrawn_on__lt=ON).count() == 1
+    assert CableSegment.objects.on_shelf(ON).count() > 20
+    assert {"not later than", "about"} <= set(Fitting.objects.values_list("fitted_basis", flat=True))
+    moved = Fitting.objects.filter(removed_because__startswith="moved to")
+    assert moved.exists() and all(row.segment.fittings.count() == 2 for row in moved)
+    number, position = cast.EMPTY_POSITION
+    assert not Fitting.objects.current(ON).filter(mat__number=number, position=position).exists()
+
+
+def test_readings_are_of_every_sort(filled):
+    assert set(Measurement.objects.values_list("taken", flat=True)) == {"as found", "after cleaning", "at fitting"}
+    assert set(Measurement.objects.values_list("because", flat=True)) == {"sample", "suspect", "routine", "new"}
+    assert Measurement.objects.filter(no_through=True).count() == 1
+    assert Measurement.objects.filter(repeat__gt=1, taken="as found").exists()
+    taken_back = Measurement.objects.get(taken_back_on__lte=ON)
+    doubtful = Measurement.objects.exclude(doubtful_because="").get()
+    for reading in (taken_back, doubtful):
+        assert [entry.history_type for entry in reading.history.order_by("history_id")] == ["+", "~"]
+    assert not Measurement.objects.filter(segment__fittings__mat__depot__name="Hangar 2").exists()
+
+
+def test_days_are_kept_for_each_usage_event_and_the_load_is_named(filled):
+    load = Load.objects.get()
+    assert load.loaded_by.username == "ida"
+    assert not Fitting.objects.exclude(load=load, recorded_by=load.loaded_by).exists()
+    without_days = UsageEvent.objects.filter(days=None)
+    assert set(without_days.values_list("state", flat=True)) == {"called off"}
+    assert MatDay.objects.filter(planned=True, usage_event__state="planned").exists()
+    assert not MatDay.objects.filter(day__lt=F("usage_event__event__starts_on")).exists()
+
+
+def test_the_pool_is_filled_once_and_what_was_done_since_stays(filled):
+    Mat.objects.filter(number="M-001").update(owner="Somebody else")
+    ida = User.objects.get(username="ida")
+    ida.set_password("my-own-word-3")
+    ida.save()
+    assert not fill_demo_pool(ON + timedelta(days=1))
+    assert Mat.objects.count() == 48
+    assert Mat.objects.get(number="M-001").owner == "Somebody else"
+    assert User.objects.get(username="ida").check_password("my-own-word-3")
+
+
+@pytest.mark.django_db
+def test_a_keepers_own_pool_is_left_alone_and_gets_no_account_with_a_known_password():
+    make_mat("K-1")
+    assert not fill_demo_pool(ON)
+    assert not is_demo_pool()
+    assert [mat.number for mat in Mat.objects.all()] == ["K-1"]
+    assert not User.objects.exists()

@@ -1,0 +1,165 @@
+"""Nothing but the sign-in page is open, and what needs a role is refused to those without it."""
+
+import re
+
+import pytest
+from django.contrib.auth.decorators import login_not_required
+from django.db import connection
+from django.test import Client
+from django.test.utils import CaptureQueriesContext
+from django.urls import URLPattern, get_resolver, path
+from django.utils import timezone
+from factories import make_depot, make_event, make_fault, make_instrument, make_mat, make_reading, make_usage_event
+
+from fleet.models import Load
+from inspections.models import AssessmentRun
+from inspections.services.scheduling import assess_pool
+from inspections.services.work_orders import raise_work_orders
+
+OPEN = {"sign-in"}
+# what everybody signed in may send: it concerns their own account only
+OWN = {"sign-out", "own-password"}
+
+
+def all_patterns(patterns=None, route=""):
+    """(name, route) of every address of the project."""
+    for pattern in get_resolver().url_patterns if patterns is None else patterns:
+        whole = route + str(pattern.pattern)
+        if isinstance(pattern, URLPattern):
+            yield pattern.name, whole
+        else:
+            yield from all_patterns(pattern.url_patterns, whole)
+
+
+PATTERNS = sorted(set(all_patterns()))
+CLOSED = [(name, route) for name, route in PATTERNS if name not in OPEN]
+
+
+def address(route, examples):
+    """The address of an example; a number or code nobody has where there is none."""
+    subject = route.split("/")[0]
+
+    def fill(part):
+        kind, _, name = part[1].rpartition(":")
+        return str(examples.get((subject, name), examples.get(name, 1 if kind == "int" else "none-such")))
+
+    return "/" + re.sub(r"<([^>]+)>", fill, route)
+
+
+@pytest.fixture
+def examples(db):
+    """A row of most kinds, so that a view without a gate would find something to change."""
+    mat = make_mat("M-901", fitted=True, depot=make_depot("Quay"))
+    fitting = mat.fittings.select_related("segment__cable_type").first()
+    event = make_event()
+    make_usage_event(mat, event, state="planned")
+    fault, reading, instrument = make_fault(mat), make_reading(fitting.segment), make_instrument("bridge")
+    on = timezone.localdate()
+    # else the first page of the day would write what is derived from all this
+    assess_pool(on)
+    (order,) = raise_work_orders([fitting.segment.pk], by=None, on=on)
+    return {
+        "serial": fitting.segment.serial,
+        "number": mat.number,
+        "name": instrument.name,
+        ("events", "code"): event.code,
+        ("designs", "code"): mat.design.code,
+        ("designs", "number"): 1,
+        ("cable-types", "name"): fitting.segment.cable_type.name,
+        ("depots", "name"): mat.depot.name,
+        ("people", "name"): "keeper",
+        ("readings", "pk"): reading.pk,
+        ("faults", "pk"): fault.pk,
+        ("files", "pk"): Load.objects.create().pk,
+        ("policy", "pk"): AssessmentRun.objects.create(assessed_on=on, segments=4).pk,
+        ("work-orders", "number"): order.number,
+    }
+
+
+@pytest.mark.django_db
+@pytest.mark.parametrize(("name", "route"), CLOSED)
+@pytest.mark.parametrize("method", ["get", "post"])
+def test_whoever_is_not_signed_in_is_sent_to_the_sign_in_page(client, name, route, method):
+    place = address(route, {})
+    answer = getattr(client, method)(place)
+    assert (answer.status_code, answer.url) == (302, f"/sign-in/?next={place}")
+
+
+@pytest.mark.django_db
+def test_the_sign_in_page_is_open(client):
+    assert client.get("/sign-in/").status_code == 200
+
+
+@pytest.mark.parametrize(("name", "route"), [row for row in CLOSED if row[0] not in OWN])
+def test_a_visitor_changes_nothing_at_any_address(keeper, visitor_client, examples, name, route):
+    """Refused, or a page that only reads: nothing stored, and no redirect as after an act."""
+    with CaptureQueriesContext(connection) as asked:
+        answer = visitor_client.post(address(route, examples), {"state": "went", "role": "keeper"})
+    written = [query["sql"] for query in asked if re.match(r"(INSERT|UPDATE|DELETE|REPLACE)\b", query["sql"])]
+    assert written == []
+    assert answer.status_code in (200, 403, 404, 405)
+
+
+@pytest.mark.parametrize(("name", "route"), [row for row in CLOSED if "<" in row[1]])
+def test_every_address_with_a_code_has_an_example_to_try(keeper_client, examples, name, route):
+    assert keeper_client.get(address(route, examples)).status_code != 404
+
+
+KEEPERS_ONLY = ["people/", "people/add/", "people/<str:name>/account/"]
+KEEPERS_ACTS = [f"people/<str:name>/{act}/" for act in ("role", "password", "deactivate", "reactivate")]
+
+
+@pytest.mark.parametrize("route", KEEPERS_ONLY + KEEPERS_ACTS)
+def test_accounts_are_the_keepers_business(keeper, bench_client, visitor_client, examples, route):
+    for client in (bench_client, visitor_client):
+        assert client.post(address(route, examples)).status_code == 403
+
+
+def test_a_refusal_keeps_the_look_and_says_whom_to_ask(visitor_client):
+    page = visitor_client.get("/people/").content.decode()
+    assert "Ask the keeper of the pool" in page
+    assert 'aria-label="Main"' in page
+
+
+def test_a_form_gone_stale_says_what_to_do(keeper):
+    client = Client(enforce_csrf_checks=True)
+    client.force_login(keeper)
+    answer = client.post("/people/add/", {"name": "ottilie"})
+    assert answer.status_code == 403
+    assert "Go back: what you typed is still there." in answer.content.decode()
+
+
+@pytest.mark.django_db
+def test_static_files_are_served_without_signing_in_and_not_kept_for_long(client):
+    for place in ("/static/css/tokens.css", "/static/django_htmx/htmx-2.min.js"):
+        answer = client.get(place)
+        assert answer.status_code == 200
+        assert answer["Cache-Control"] == "max-age=60, public"
+        assert b"".join(answer.streaming_content)
+        answer.close()
+
+
+@pytest.mark.django_db
+def test_a_mistyped_address_makes_no_line_in_the_log(client, caplog):
+    assert client.get("/no-such-page/").status_code == 404
+    assert caplog.records == []
+
+
+class Failing:
+    """Addresses of a project whose only page fails."""
+
+    @login_not_required
+    def fail(request):
+        raise RuntimeError("the cable is gone")
+
+    urlpatterns = [path("fail/", fail)]
+
+
+@pytest.mark.django_db
+def test_a_failure_is_logged_once_with_its_traceback_and_shown_as_a_page(settings, caplog):
+    settings.ROOT_URLCONF = Failing
+    answer = Client(raise_request_exception=False).get("/fail/")
+    assert answer.status_code == 500
+    assert "Something failed on our side" in answer.content.decode()
+    (record,) = caplog.records
+    assert (record.name, str(record.exc_info[1])) == ("django.request", "the cable is gone")

@@ -1,0 +1,177 @@
+"""Accounts as a keeper looks after them, over HTTP."""
+
+import threading
+
+import pytest
+from django.contrib.auth.models import User
+from django.core.exceptions import ValidationError
+from django.db import connection
+from django.test import Client
+from django.test.utils import CaptureQueriesContext
+from factories import make_person
+
+from fleet.selectors.people import get_person_or_404
+from fleet.services.people import change_role, deactivate
+
+NEW = {"name": "ottilie", "role": "bench hand", "password": "wet-gloves-9", "again": "wet-gloves-9"}
+
+
+def may_sign_in(name, password):
+    return Client().login(username=name, password=password)
+
+
+def role_of(name):
+    return get_person_or_404(name).role
+
+
+def test_a_keeper_adds_an_account_that_signs_in_with_its_role(keeper_client):
+    assert keeper_client.post("/people/add/", NEW).status_code == 302
+    assert role_of("ottilie") == "bench hand"
+    client = Client()
+    assert client.post("/sign-in/", {"username": "ottilie", "password": "wet-gloves-9"}).status_code == 302
+    assert client.get("/people/password/").status_code == 200
+
+
+@pytest.mark.parametrize(
+    ("change", "said"),
+    [
+        ({"again": "wet-gloves-8"}, "The two are not the same."),
+        ({"password": "short", "again": "short"}, "This password is too short."),
+        ({"password": "password1", "again": "password1"}, "This password is too common."),
+        ({"name": "KEEPER"}, "Somebody has this name already."),
+        ({"name": "two words"}, "Enter a valid username."),
+        ({"name": ".."}, "A code needs a letter or a digit."),
+        ({"role": "owner"}, "Select a valid choice."),
+    ],
+)
+def test_a_refused_account_says_why_and_keeps_the_name_that_was_typed(keeper_client, change, said):
+    answer = keeper_client.post("/people/add/", NEW | change)
+    page = answer.content.decode()
+    assert answer.status_code == 422
+    assert said in page
+    assert f'value="{(NEW | change)["name"]}"' in page
+    assert not User.objects.filter(username="ottilie").exists()
+
+
+def test_the_list_names_everybody_with_role_and_account(keeper_client, bench_hand):
+    make_person("wilma", role="visitor")
+    User.objects.filter(username="wilma").update(is_active=False)
+    rows = keeper_client.get("/people/").context["table"].as_values()
+    assert [row[:3] for row in rows] == [
+        ["Name", "Role", "Account"],
+        ["hand", "bench hand", "may sign in"],
+        ["keeper", "keeper", "may sign in"],
+        ["wilma", "visitor", "deactivated"],
+    ]
+
+
+@pytest.mark.parametrize("column", ["username", "role", "is_active", "last_login"])
+def test_the_list_sorts_by_each_column(keeper_client, column):
+    assert keeper_client.get("/people/", {"sort": f"-{column}"}).status_code == 200
+
+
+def test_the_list_asks_as_often_for_fifty_people_as_for_one(keeper_client):
+    def queries():
+        with CaptureQueriesContext(connection) as asked:
+            assert keeper_client.get("/people/").status_code == 200
+        return len(asked)
+
+    with_one = queries()
+    for number in range(49):
+        make_person(f"person-{number}", role="visitor")
+    assert queries() == with_one
+
+
+def test_a_changed_role_holds_from_the_next_page_on(keeper_client, visitor, visitor_client):
+    assert visitor_client.get("/people/").status_code == 403
+    keeper_client.post("/people/visitor/role/", {"role": "keeper"})
+    assert visitor_client.get("/people/").status_code == 200
+    assert visitor.groups.count() == 1
+
+
+def test_a_new_password_replaces_the_old_and_ends_the_sessions(keeper_client, visitor_client):
+    answer = keeper_client.post("/people/visitor/password/", {"password": "dry-socks-44", "again": "dry-socks-44"})
+    assert answer.status_code == 302
+    assert may_sign_in("visitor", "dry-socks-44")
+    assert not may_sign_in("visitor", "muddy-hands-7")
+    assert visitor_client.get("/people/password/").url.startswith("/sign-in/")
+
+
+def test_a_refused_password_changes_nothing_and_says_why(keeper_client, visitor):
+    answer = keeper_client.post("/people/visitor/password/", {"password": "dry-socks-44", "again": "dry-socks-45"})
+    assert answer.status_code == 422
+    assert "The two are not the same." in answer.content.decode()
+    assert may_sign_in("visitor", "muddy-hands-7")
+
+
+def test_a_deactivated_person_is_signed_out_and_comes_back_with_the_old_password(keeper_client, visitor_client):
+    keeper_client.post("/people/visitor/deactivate/")
+    assert not may_sign_in("visitor", "muddy-hands-7")
+    assert visitor_client.get("/people/password/").url.startswith("/sign-in/")
+    assert User.objects.filter(username="visitor").exists()
+    keeper_client.post("/people/visitor/reactivate/")
+    assert may_sign_in("visitor", "muddy-hands-7")
+
+
+def test_nobody_deactivates_the_account_they_are_signed_in_with(keeper_client):
+    make_person("second", role="keeper")
+    answer = keeper_client.post("/people/keeper/deactivate/", follow=True)
+    assert "You cannot deactivate the account you are signed in with." in answer.content.decode()
+    assert User.objects.get(username="keeper").is_active
+
+
+def test_the_last_keeper_stays_keeper(keeper_client, keeper):
+    answer = keeper_client.post("/people/keeper/role/", {"role": "visitor"})
+    assert answer.status_code == 422
+    assert "make somebody else keeper first" in answer.content.decode()
+    assert role_of("keeper") == "keeper"
+
+
+def test_a_deactivated_keeper_does_not_count_as_one(keeper):
+    second = make_person("second", role="keeper")
+    deactivate(second, by=keeper)
+    with pytest.raises(ValidationError, match="make somebody else keeper first"):
+        change_role(keeper, "visitor")
+
+
+@pytest.mark.django_db(transaction=True)
+def test_two_keepers_who_deactivate_each_other_at_once_leave_one():
+    first, second = make_person("first"), make_person("second")
+    start, refused = threading.Barrier(2), []
+
+    def act(person, by):
+        start.wait()
+        try:
+            deactivate(person, by=by)
+        except ValidationError:
+            refused.append(person)
+        finally:
+            connection.close()
+
+    threads = [threading.Thread(target=act, args=pair) for pair in ((first, second), (second, first))]
+    for thread in threads:
+        thread.start()
+    for thread in threads:
+        thread.join()
+    assert len(refused) == 1
+    assert User.objects.filter(is_active=True).count() == 1
+
+
+@pytest.mark.parametrize("act", ["role", "password", "deactivate", "reactivate"])
+def test_an_unknown_name_is_no_such_page(keeper_client, act):
+    assert keeper_client.post(f"/people/nobody/{act}/").status_code == 404
+
+
+def test_everybody_changes_their_own_password_and_stays_signed_in(visitor_client):
+    typed = {"old_password": "muddy-hands-7", "new_password1": "dry-socks-44", "new_password2": "dry-socks-44"}
+    assert visitor_client.post("/people/password/", typed).status_code == 302
+    assert may_sign_in("visitor", "dry-socks-44")
+    assert visitor_client.get("/people/password/").status_code == 200
+
+
+def test_a_wrong_old_password_changes_nothing(visitor_client):
+    typed = {"old_password": "wrong", "new_password1": "dry-socks-44", "new_password2": "dry-socks-44"}
+    answer = visitor_client.post("/people/password/", typed)
+    assert answer.status_code == 422
+    assert "Your old password was entered incorrectly" in answer.content.decode()
+    assert may_sign_in("visitor", "muddy-hands-7")
