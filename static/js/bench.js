@@ -14,6 +14,10 @@
     if (next.select) next.select();
   };
 
+  // the field that took the focus after an error: what is typed next replaces what was wrong
+  const first = document.activeElement;
+  if (form.contains(first) && first.select) first.select();
+
   form.addEventListener("keydown", (event) => {
     const plain = !event.isComposing && !event.ctrlKey && !event.metaKey && !event.altKey && !event.shiftKey;
     if (event.key !== "Enter" || !plain || event.target.tagName !== "INPUT") return;
