@@ -1,0 +1,118 @@
+"""The work order on paper: one sheet of A4 or Letter for up to twelve cables, black and white, in a real browser."""
+
+import io
+import re
+from datetime import timedelta
+
+import pytest
+from django.core.management import call_command
+from factories import make_cable_type, make_design, make_event, make_fault, make_mat, make_usage_event
+from pypdf import PdfReader
+
+from inspections.models import PolicyValue
+from inspections.services.work_orders import raise_work_orders
+
+pytestmark = pytest.mark.django_db(transaction=True)
+PAPERS = ("A4", "Letter")
+PHONE = {"viewport": {"width": 390, "height": 844}, "has_touch": True, "is_mobile": True}
+
+
+def order_of(cables, keeper, today, **design):
+    """An order for every cable of a mat with so many, each with its own length."""
+    lengths_m = [round(0.45 + 0.5 * n, 2) for n in range(cables)]
+    design = {"width_m": 6.0, "folds_m": [1.0, 2.0, 3.0, 4.0, 5.0], "weight_kg": 36.0, **design}
+    mat = make_mat("M-017", make_design(lengths_m=lengths_m, **design), fitted=True)
+    make_fault(mat, "connector", 1, reported_on=today)
+    return raise_work_orders(mat.fittings.values_list("segment", flat=True), by=keeper, on=today)[0]
+
+
+def pages_of(pdf):
+    """The text of each page."""
+    return [page.extract_text() for page in PdfReader(io.BytesIO(pdf)).pages]
+
+
+@pytest.fixture
+def printed(open_page, keeper):
+    def print_order(order, paper):
+        page = open_page(keeper)
+        page.goto(order.get_absolute_url())
+        return page.pdf(format=paper)
+
+    return print_order
+
+
+@pytest.mark.parametrize("paper", PAPERS)
+@pytest.mark.parametrize("cables", [1, 8, 12])
+def test_up_to_twelve_cables_fit_on_one_sheet(printed, keeper, today, cables, paper):
+    assert len(pages_of(printed(order_of(cables, keeper, today), paper))) == 1
+
+
+@pytest.mark.parametrize("paper", PAPERS)
+def test_twelve_cables_due_by_one_event_fit_too(printed, keeper, today, paper):
+    PolicyValue.objects.create(setting="event_limit", value=1)
+    cable_type = make_cable_type("thin 50 ohm", spanner_mm=8, torque_min_nm=0.4, torque_max_nm=0.6, bend_radius_mm=30)
+    order = order_of(12, keeper, today, cable_type=cable_type)
+    order.lines.all().delete()
+    event = make_event(today + timedelta(days=9), name="Fenmark Lock and Weir Night Half Marathon")
+    make_usage_event(order.mat, event, "planned")
+    order = raise_work_orders(order.mat.fittings.values_list("segment", flat=True), by=keeper, on=today)[0]
+    assert len(pages_of(printed(order, paper))) == 1
+
+
+def test_more_than_twelve_go_on_to_a_second_sheet_that_names_the_order_again(printed, keeper, today):
+    order = order_of(20, keeper, today)
+    first, second = pages_of(printed(order, "A4"))
+    assert f"Work order {order}: mat M-017" in first and f"Work order {order}: mat M-017" in second
+    assert "Page 1 of 2" in first and "Page 2 of 2" in second
+    assert "Signature" in second
+
+
+@pytest.mark.parametrize("paper", PAPERS)
+def test_the_sheet_counts_its_pages(printed, keeper, today, paper):
+    (page,) = pages_of(printed(order_of(2, keeper, today), paper))
+    assert "Page 1 of 1" in page
+
+
+def test_the_sheet_is_black_and_white_and_holds_no_buttons(open_page, keeper, today):
+    page = open_page(keeper, color_scheme="dark")
+    page.goto(order_of(4, keeper, today).get_absolute_url())
+    page.emulate_media(media="print")
+    colours = page.evaluate(
+        """() => [...document.querySelectorAll('.paper *')].map(e => getComputedStyle(e)).flatMap(
+             s => [s.color, s.backgroundColor, s.borderTopColor, s.fill, s.stroke])"""
+    )
+    channels = [re.findall(r"\d+", colour)[:3] for colour in set(colours) if colour.startswith("rgb")]
+    assert channels and all(len(set(rgb)) == 1 for rgb in channels)
+    assert page.locator(".paper-tools").is_hidden()
+
+
+def test_the_file_of_the_command_prints_on_one_sheet_without_a_server(chromium, keeper, today, tmp_path):
+    order_of(12, keeper, today)
+    out = tmp_path / "order.html"
+    call_command("work_order", "M-017", "--on", today.isoformat(), "--out", str(out))
+    page = chromium.new_context().new_page()
+    page.goto(out.as_uri())
+    assert len(pages_of(page.pdf(format="Letter"))) == 1
+    page.context.close()
+
+
+@pytest.mark.parametrize("path", ["/", "/due/", "/work-orders/", "/work-orders/raise/?mat=M-017"])
+def test_no_page_scrolls_sideways_on_a_phone(open_page, keeper, today, path):
+    order = order_of(12, keeper, today)
+    page = open_page(keeper, **PHONE)
+    for address in (path, order.get_absolute_url()):
+        page.goto(address)
+        assert page.evaluate("document.documentElement.scrollWidth") <= 390
+
+
+def test_the_bar_counts_what_is_chosen(open_page, keeper, today):
+    mat = make_mat("M-020", fitted=True, fitted_on=today - timedelta(days=1200))
+    page = open_page(keeper)
+    page.goto("/due/")
+    assert page.locator(".action-bar").count() == 0
+    serials = list(mat.fittings.values_list("segment__serial", flat=True))[:2]
+    for serial in serials:
+        page.get_by_label(f"Choose {serial}").check()
+    assert page.locator("[data-chosen]").inner_text() == "2 cables in 1 mat chosen"
+    page.get_by_role("button", name="Work order for 1 mat").click()
+    assert page.locator("h1").inner_text() == f"Work order W-{today.year}-001: mat M-020"

@@ -1,0 +1,158 @@
+"""The first page: one sentence that counts, then only the lists that ask for something."""
+
+import re
+from datetime import timedelta
+
+import pytest
+from django.db import connection
+from django.test.utils import CaptureQueriesContext
+from factories import fit, make_depot, make_design, make_event, make_fault, make_mat, make_segment, make_usage_event
+
+from inspections.services.scheduling import assess_pool
+from inspections.services.work_orders import raise_work_orders
+
+pytestmark = pytest.mark.django_db
+
+
+def text_of(response):
+    return " ".join(re.sub(r"<[^>]+>", " ", response.content.decode()).split())
+
+
+def lead_of(client):
+    page = client.get("/").content.decode()
+    return " ".join(re.search(r'<p class="lead">(.*?)</p>', page, re.S).group(1).split())
+
+
+def headings_of(client):
+    return re.findall(r"<h2[^>]*>([^<]+)</h2>", client.get("/").content.decode())
+
+
+@pytest.fixture
+def sound_mat(today):
+    return make_mat("M-100", fitted=True, fitted_on=today - timedelta(days=100))
+
+
+def test_an_empty_pool_says_what_to_do_first(keeper_client):
+    text = text_of(keeper_client.get("/"))
+    assert "This pool has no mats yet." in text
+    assert "Add a mat design" in text and "Load files" in text
+
+
+def test_with_a_design_and_no_mat_the_mat_comes_next(keeper_client):
+    make_design()
+    assert "Add a mat" in text_of(keeper_client.get("/")) and "Add a mat design" not in text_of(keeper_client.get("/"))
+
+
+def test_nothing_to_do_says_so_and_shows_the_next_event(visitor_client, sound_mat, today):
+    make_usage_event(sound_mat, make_event(today + timedelta(days=30), name="Fen Half"), "planned")
+    assert lead_of(visitor_client) == "Nothing needs doing today."
+    assert headings_of(visitor_client) == ["Next event"]
+    assert "Fen Half" in text_of(visitor_client.get("/"))
+
+
+def test_nothing_to_do_and_nothing_planned(visitor_client, sound_mat):
+    assert lead_of(visitor_client) == "Nothing needs doing today. No event is planned."
+
+
+def test_the_sentence_counts_and_names_the_day_of_the_soonest_event(visitor_client, today):
+    saturday = today + timedelta(days=3)
+    worn = {"design": make_design(lengths_m=[0.6, 1.1]), "fitted": True, "fitted_on": today - timedelta(days=1200)}
+    make_usage_event(make_mat("M-001", **worn), make_event(saturday), "planned")
+    make_usage_event(make_mat("M-002", **worn), make_event(today - timedelta(days=2)), "planned")
+    assert lead_of(visitor_client) == (
+        f"4 cables to change, 2 of them before {saturday:%A}; 1 event waits for your answer; "
+        "1 event with mats that should not go."
+    )
+
+
+def test_each_mat_to_change_offers_its_work_order(bench_client, today):
+    make_mat("M-001", fitted=True, fitted_on=today - timedelta(days=1200))
+    response = bench_client.get("/")
+    assert "change now 4 cables in M-001" in text_of(response)
+    assert 'href="/work-orders/raise/?mat=M-001"' in response.content.decode()
+
+
+def test_a_mat_whose_cables_are_on_an_order_points_to_it(bench_client, keeper, today):
+    mat = make_mat("M-001", fitted=True, fitted_on=today - timedelta(days=1200))
+    order = raise_work_orders(mat.fittings.values_list("segment", flat=True), by=keeper, on=today)[0]
+    response = bench_client.get("/")
+    assert f"On {order}" in text_of(response)
+    assert "/work-orders/raise/" not in response.content.decode()
+
+
+def test_a_single_cable_is_named_with_position_and_cause(visitor_client, sound_mat, today):
+    make_fault(sound_mat, "connector", 2, reported_on=today)
+    serial = sound_mat.fittings.get(position=2).segment.serial
+    assert f"{serial} in M-100 · 2 connector fault reported on {today:%-d %b %Y}" in text_of(visitor_client.get("/"))
+
+
+def test_mats_held_back_by_a_fault_or_an_empty_position_are_listed(bench_client, sound_mat, today):
+    fault = make_fault(sound_mat, "cover or fold", None, reported_on=today, what="zip torn")
+    half = make_mat("M-101", design=make_design(lengths_m=[0.6, 1.1, 1.6]))
+    fit(make_segment(), half, 2, today - timedelta(days=50))
+    response = bench_client.get("/")
+    assert headings_of(bench_client) == ["Held back"]
+    assert lead_of(bench_client) == "2 mats held back."
+    assert f"cover or fold since {today:%-d %b %Y}: zip torn End the fault" in text_of(response)
+    assert f"/faults/{fault.pk}/end/" in response.content.decode()
+    assert "M-101 positions 1, 3 hold no cable" in text_of(response)
+
+
+def test_a_repaired_fault_and_a_withdrawn_mat_hold_nothing_back(visitor_client, sound_mat, today):
+    make_fault(sound_mat, "cover or fold", None, today - timedelta(days=3), ended_on=today, ended_because="repair")
+    make_mat("M-102", withdrawn_on=today)
+    assert headings_of(visitor_client) == []
+
+
+def test_events_of_the_next_days_name_the_mats_that_should_not_go(visitor_client, sound_mat, today):
+    soon = make_event(today + timedelta(days=5), name="Fen Half")
+    far = make_event(today + timedelta(days=40), name="Far Run")
+    worn = make_mat("M-001", fitted=True, fitted_on=today - timedelta(days=1200))
+    for event in (soon, far):
+        for mat in (sound_mat, worn):
+            make_usage_event(mat, event, "planned")
+    text = text_of(visitor_client.get("/"))
+    section = text[text.index("Should not go as planned") : text.index("Next event")]
+    assert "Fen Half" in section and "M-001: cables due by then, or held back" in section
+    assert "Far Run" not in section and "M-100" not in section
+
+
+def test_mats_that_ask_for_a_measurement_lead_to_the_bench(bench_client, today):
+    make_mat("M-001", fitted=True, fitted_on=today - timedelta(days=500))
+    response = bench_client.get("/")
+    assert headings_of(bench_client) == ["Measure"]
+    assert "never measured" in text_of(response)
+    assert 'href="/bench/M-001/"' in response.content.decode()
+
+
+def test_long_lists_show_five_and_say_how_many_more(visitor_client, today):
+    design = make_design(lengths_m=[0.6])
+    for _ in range(7):
+        make_mat(design=design, fitted=True, fitted_on=today - timedelta(days=1200))
+    assert "2 more mats in the due list" in text_of(visitor_client.get("/"))
+
+
+def test_a_visitor_is_offered_nothing_to_do(visitor_client, sound_mat, today):
+    make_mat("M-001", fitted=True, fitted_on=today - timedelta(days=1200))
+    make_fault(sound_mat, "whole mat", None, reported_on=today)
+    page = visitor_client.get("/").content.decode()
+    assert "/work-orders/raise/" not in page and "/end/" not in page
+
+
+def test_queries_do_not_grow_with_the_pool(keeper_client, today):
+    design, depot, counts, made = make_design(lengths_m=[0.6, 1.1]), make_depot(), [], 0
+    keeper_client.get("/")
+    for size in (1, 3, 50):
+        while made < size:
+            made += 1
+            worn = make_mat(design=design, depot=depot, fitted=True, fitted_on=today - timedelta(days=1200))
+            old = make_mat(design=design, depot=depot, fitted=True, fitted_on=today - timedelta(days=500))
+            make_mat(design=design, depot=depot)
+            make_fault(old, "cover or fold", None, reported_on=today)
+            make_usage_event(worn, make_event(today + timedelta(days=5)), "planned")
+            make_usage_event(worn, make_event(today - timedelta(days=5)), "planned")
+        assess_pool(today)
+        with CaptureQueriesContext(connection) as captured:
+            assert keeper_client.get("/").status_code == 200
+        counts.append(len(captured))
+    assert len(set(counts)) == 1

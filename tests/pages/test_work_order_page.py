@@ -1,0 +1,214 @@
+"""The work order's page: every point that a person at the bench must see, whatever the design leaves open."""
+
+import re
+from datetime import timedelta
+
+import pytest
+from django.db import connection
+from django.test.utils import CaptureQueriesContext
+from factories import make_cable_type, make_design, make_fault, make_mat
+
+from fleet.models import CableSegment
+from inspections.models import WorkOrder
+from inspections.services.work_orders import raise_work_orders
+
+pytestmark = pytest.mark.django_db
+
+# Each point of the cautions and steps that the sheet must carry; common practice of the trade, no source.
+CAUTIONS_SAY = (
+    r"reader off, unplugged, kept from being switched on by others",
+    r"never connect an analyser to a cable that has a reader on it",
+    r"dry before you open",
+    r"lift with two people: this mat weighs 11\.5 kg",
+    r"wedge the fold.*pinches",
+    r"touch earth before you touch the board",
+    r"eye protection when cutting; cut braid is sharp",
+    r"solvent: no flame, and plenty of air",
+    r"wet gear near mains only behind a residual-current device",
+    r"each opening is wear: do not open without a reason",
+    r"local codes and licensed practice come before",
+)
+STEPS_SAY = (
+    r"check that the number on the mat",
+    r"photograph the cable ends .* number each",
+    r"hold the fixed half with a second spanner and turn only the nut\. if anything but the nut moves, stop",
+    r"inspect both faces .* clean",
+    r"start each nut by hand; finish with the torque tool",
+    r"wider than its bend radius, clamp its jacket, tug it lightly",
+    r"each end back on its own position",
+    r"measure",
+    r"“no instrument” is an answer",
+)
+
+
+def segments_of(mat):
+    return CableSegment.objects.filter(fittings__mat=mat).order_by("fittings__position")
+
+
+def order_for(mat, keeper, on, positions=slice(None)):
+    return raise_work_orders([segment.pk for segment in segments_of(mat)[positions]], by=keeper, on=on)[0]
+
+
+def page_of(client, order):
+    response = client.get(order.get_absolute_url())
+    assert response.status_code == 200
+    return response.content.decode()
+
+
+def text_of(page):
+    return " ".join(re.sub(r"<[^>]+>", " ", page).split())
+
+
+@pytest.fixture
+def mat():
+    return make_mat("M-017", fitted=True)
+
+
+@pytest.fixture
+def order(mat, keeper, today):
+    return order_for(mat, keeper, today, slice(1, 3))
+
+
+@pytest.fixture
+def text(visitor_client, order):
+    return text_of(page_of(visitor_client, order))
+
+
+@pytest.mark.parametrize("point", CAUTIONS_SAY)
+def test_every_caution_is_on_the_page(visitor_client, order, point):
+    frame = re.search(r'<section class="frame-caution">(.*?)</section>', page_of(visitor_client, order), re.S).group(1)
+    assert re.search(point, text_of(frame), re.I)
+
+
+@pytest.mark.parametrize("point", STEPS_SAY)
+def test_every_step_is_on_the_page(visitor_client, order, point):
+    steps = re.search(r'<ol class="tick-list">(.*?)</ol>', page_of(visitor_client, order), re.S).group(1)
+    assert re.search(point, text_of(steps), re.I)
+
+
+def test_it_names_order_mat_day_and_when_it_is_void(text, order, today):
+    assert "Work order W-" in text and ": mat M-017" in text
+    assert f"Void if older than 30 days: after {today + timedelta(days=30):%-d %b %Y}" in text
+    assert "Not fit to go until every line is done or left with a reason." in text
+
+
+def test_each_cable_has_a_numbered_row_with_its_position_and_why(visitor_client, order):
+    rows = re.findall(r'<tr role="row"><td.*?</tr>', page_of(visitor_client, order), re.S)
+    cells = [[text_of(cell) for cell in re.findall(r"<td.*?</td>", row, re.S)] for row in rows]
+    serials = [line.segment.serial for line in order.lines.all()]
+    assert [row[:5] for row in cells] == [
+        ["1", "2", serials[0], "1.1", "3 years old on 1 Mar 2028 (limit 3 years)"],
+        ["2", "3", serials[1], "1.6", "3 years old on 1 Mar 2028 (limit 3 years)"],
+    ]
+
+
+def test_lines_are_left_for_value_name_date_and_signature(visitor_client, order):
+    page = page_of(visitor_client, order)
+    assert page.count('class="hand"') + page.count('class="hand left"') >= 3 * order.lines.count()
+    assert re.findall(r"<dt>(\w+)</dt><dd></dd>", page) == ["Name", "Date", "Signature"]
+
+
+def test_the_drawing_fills_the_positions_to_change(visitor_client, order):
+    drawing = re.search(r"<svg role=\"img\".*?</svg>", page_of(visitor_client, order), re.S).group(0)
+    assert drawing.count('href="#mark-change-now"') == 2
+    assert "Position 2: 1.1 m, to change" in drawing and "Position 1: 0.6 m." in drawing
+
+
+def test_known_tools_are_named_with_their_values(visitor_client, keeper, today):
+    cable_type = make_cable_type("thin", spanner_mm=8, torque_min_nm=0.4, torque_max_nm=0.6, bend_radius_mm=30)
+    mat = make_mat(design=make_design(cable_type=cable_type), fitted=True)
+    text = text_of(page_of(visitor_client, order_for(mat, keeper, today)))
+    assert "thin: spanner 8 mm, torque 0.4 to 0.6 N·m, bend radius 30 mm" in text
+    assert "1 × 0.6 m" in text and "maker’s value" not in text
+
+
+def test_unknown_tools_are_a_line_to_fill_and_no_number(text):
+    tools = re.search(r"Tools (.*?) Steps", text).group(1)
+    values = tools.partition(": ")[2].replace(" ,", ",")
+    assert values.split(", ") == [
+        "spanner maker’s value: ____ mm",
+        "torque maker’s value: ____ N·m",
+        "bend radius maker’s value: ____ mm",
+    ]
+    assert not re.search(r"\d", values)
+
+
+def test_a_design_without_width_is_drawn_not_to_scale(visitor_client, keeper, today):
+    mat = make_mat(design=make_design(width_m=None, folds_m=[], weight_kg=None), fitted=True)
+    text = text_of(page_of(visitor_client, order_for(mat, keeper, today)))
+    assert "Not to scale" in text
+    assert "weight of this mat, not recorded: ____ kg" in text
+
+
+def test_a_withdrawn_order_says_so_on_its_sheet(bench_client, order, today):
+    url = f"{order.get_absolute_url()}withdraw/"
+    version = re.search(r'name="version" value="(\d+)"', bench_client.get(url).content.decode()).group(1)
+    assert bench_client.post(url, {"because": "wrong mat", "version": version}).url == order.get_absolute_url()
+    assert f"Withdrawn {today:%-d %b %Y}: wrong mat" in text_of(page_of(bench_client, order))
+
+
+def test_withdrawing_on_an_old_page_keeps_what_was_typed(bench_client, order):
+    url = f"{order.get_absolute_url()}withdraw/"
+    response = bench_client.post(url, {"because": "wrong mat", "version": 99})
+    assert response.status_code == 422
+    assert "Somebody else changed this meanwhile" in response.content.decode()
+    assert 'value="wrong mat"' in response.content.decode()
+    assert WorkOrder.objects.get().withdrawn_on is None
+
+
+def test_a_visitor_may_not_withdraw(visitor_client, order):
+    assert visitor_client.post(f"{order.get_absolute_url()}withdraw/", {"because": "x"}).status_code == 403
+
+
+def test_an_order_that_is_not_there_is_not_found(visitor_client, db):
+    assert visitor_client.get("/work-orders/W-1999-001/").status_code == 404
+
+
+def test_the_page_for_raising_ticks_what_is_due(bench_client, today):
+    mat = make_mat("M-005", fitted=True)
+    make_fault(mat, "connector", 2, reported_on=today)
+    page = bench_client.get("/work-orders/raise/?mat=M-005").content.decode()
+    ticked = re.findall(r'value="([^"]+)" data-mat="M-005" checked', page)
+    assert ticked == [segments_of(mat)[1].serial]
+    assert page.count('data-mat="M-005"') == 4
+
+
+@pytest.mark.parametrize(("query", "said"), [("", "No mat is chosen."), ("?mat=M-404", "There is no mat M-404.")])
+def test_asking_for_no_mat_or_an_unknown_one_says_so(bench_client, db, query, said):
+    assert said in bench_client.get(f"/work-orders/raise/{query}").content.decode()
+
+
+def test_the_list_names_each_order_and_what_became_of_it(visitor_client, order, keeper, today):
+    old = order_for(make_mat("M-018", fitted=True), keeper, today - timedelta(days=40))
+    text = text_of(visitor_client.get("/work-orders/").content.decode())
+    assert f"{order} M-017 2" in text and f"open until {today + timedelta(days=30):%-d %b %Y}" in text
+    assert f"{old} M-018 4" in text and f"void since {today - timedelta(days=10):%-d %b %Y}" in text
+
+
+def test_an_empty_list_says_what_to_do_first(visitor_client, db):
+    assert "Tick cables in the due list" in visitor_client.get("/work-orders/").content.decode()
+
+
+def queries_of(client, url):
+    with CaptureQueriesContext(connection) as captured:
+        assert client.get(url).status_code == 200
+    return len(captured)
+
+
+def test_queries_of_the_list_do_not_grow_with_orders(visitor_client, keeper, today):
+    design, counts = make_design(lengths_m=[0.6]), []
+    for orders in (1, 3, 50):
+        while WorkOrder.objects.count() < orders:
+            mat = make_mat(design=design)
+            WorkOrder.objects.create(number=f"W-2026-{mat.pk}", mat=mat, raised_on=today, recorded_by=keeper)
+        counts.append(queries_of(visitor_client, "/work-orders/"))
+    assert len(set(counts)) == 1
+
+
+def test_queries_of_a_sheet_do_not_grow_with_cables(visitor_client, keeper, today):
+    counts = []
+    for cables in (1, 3, 12):
+        design = make_design(lengths_m=[round(0.5 * n, 1) for n in range(1, cables + 1)])
+        order = order_for(make_mat(design=design, fitted=True), keeper, today)
+        counts.append(queries_of(visitor_client, order.get_absolute_url()))
+    assert len(set(counts)) == 1
