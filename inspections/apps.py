@@ -6,8 +6,12 @@ class InspectionsConfig(AppConfig):
     verbose_name = "Inspections"
 
     def ready(self):
+        from django.core.signals import request_finished
+
         from fleet.signals import wear_changed
 
+        from .services.backup import copy_when_due
         from .services.scheduling import on_wear_changed
 
         wear_changed.connect(on_wear_changed, dispatch_uid="inspections.reassess")
+        request_finished.connect(copy_when_due, dispatch_uid="inspections.daily_copy")

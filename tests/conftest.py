@@ -18,6 +18,8 @@ def data_dir(settings, tmp_path):
     """Files that the app writes at run time stay inside the test."""
     settings.DATA_DIR = tmp_path / "data"
     settings.DATA_DIR.mkdir()
+    # a thread that copies the database while a test takes it away
+    settings.DAILY_COPY = False
     # sessions in tests need no slow hash
     settings.PASSWORD_HASHERS = ["django.contrib.auth.hashers.MD5PasswordHasher"]
     return settings.DATA_DIR

@@ -138,6 +138,9 @@ DATA_UPLOAD_MAX_NUMBER_FIELDS = 20_000
 # Segments that a change of policy assesses while the keeper waits; more are assessed beside the request.
 ASSESS_AT_ONCE = 2_000
 
+# One copy of the whole pool a day in the data folder, of which the last fourteen are kept.
+DAILY_COPY = env_bool("HALFPOWER_DAILY_COPY", default=True)
+
 MESSAGE_STORAGE = "django.contrib.messages.storage.session.SessionStorage"
 
 # Warnings and errors of everything, with their tracebacks, on stderr; a mistyped address or a refused form is no error.

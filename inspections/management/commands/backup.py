@@ -1,0 +1,25 @@
+from pathlib import Path
+
+from django.core.exceptions import ValidationError
+from django.core.management.base import BaseCommand, CommandError
+from django.utils import timezone
+
+from inspections.services.backup import make_backup, note_backup
+
+
+class Command(BaseCommand):
+    help = "Write the whole pool into one file: database, raw files and uploads. The app may stay in use."
+
+    def add_arguments(self, parser):
+        parser.add_argument(
+            "file", type=Path, help="a new file; it holds all accounts, so keep it where only you can read it"
+        )
+
+    def handle(self, *, file, **options):
+        at = timezone.localtime()
+        try:
+            size_bytes = make_backup(file, at=at)
+        except ValidationError as refusal:
+            raise CommandError(" ".join(refusal.messages)) from None
+        note_backup(at.date())
+        self.stdout.write(f"The pool is in {file}: {size_bytes / 2**20:,.1f} MB.")

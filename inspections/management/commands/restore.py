@@ -1,0 +1,24 @@
+from pathlib import Path
+
+from django.core.exceptions import ValidationError
+from django.core.management.base import BaseCommand, CommandError
+from django.utils import timezone
+
+from inspections.services.backup import restore_backup
+
+
+class Command(BaseCommand):
+    help = "Make the pool what it was when a back-up was made. Stop the app first: what is written meanwhile goes too."
+
+    def add_arguments(self, parser):
+        parser.add_argument("file", type=Path, help="written by backup, or a copy beside the database")
+        parser.add_argument(
+            "--replace", action="store_true", help="over a pool that has records; they are backed up first"
+        )
+
+    def handle(self, *, file, replace, **options):
+        try:
+            manifest = restore_backup(file, replace=replace, at=timezone.localtime(), tell=self.stdout.write)
+        except ValidationError as refusal:
+            raise CommandError(" ".join(refusal.messages)) from None
+        self.stdout.write(f"The pool is what it was on {manifest.made:%d %B %Y at %H:%M}. Everybody signs in again.")

@@ -1,0 +1,183 @@
+"""The back-up file: a zip whose last member, the manifest, names the others with their sizes and checksums.
+
+The manifest comes last because only then the checksums are known.
+"""
+
+import hashlib
+import json
+import os
+import shutil
+import struct
+import zipfile
+import zlib
+from contextlib import contextmanager
+from dataclasses import asdict, dataclass, field
+from datetime import datetime
+
+from django.core.exceptions import ValidationError
+
+from .files import is_kept_name
+
+FORMAT = 1
+MANIFEST = "manifest.json"
+DATABASES = {"sqlite": "database.sqlite3", "postgresql": "database.pgdump"}
+CHUNK = 1 << 20
+MANIFEST_LIMIT_BYTES = 64 << 20
+# Ours unpack to some ten times their size; far above that somebody made a file to fill the disk.
+UNPACKED_LIMIT = 200
+UNPACKED_ALWAYS_BYTES = 64 << 20
+UNREADABLE = (zipfile.BadZipFile, zlib.error, EOFError, NotImplementedError, RuntimeError, ValueError, struct.error)
+
+
+@dataclass(frozen=True)
+class Manifest:
+    """What a back-up tells about itself. `migrations` are [app, name]; `members` {name: {"bytes": …, "sha256": …}}."""
+
+    made_at: str
+    database: str
+    migrations: list
+    members: dict = field(default_factory=dict)
+    format: int = FORMAT
+
+    def __post_init__(self):
+        """ValueError or TypeError when it is not what we write."""
+        datetime.fromisoformat(self.made_at)
+        if self.database not in DATABASES or self.format != FORMAT:
+            raise ValueError("no kind of database, or no format")
+        if not all(isinstance(app, str) and isinstance(name, str) for app, name in self.migrations):
+            raise ValueError("no list of migrations")
+        if not isinstance(self.members, dict) or not all(map(_is_told, self.members.values())):
+            raise ValueError("no members")
+
+    @property
+    def made(self):
+        return datetime.fromisoformat(self.made_at)
+
+    @property
+    def database_member(self):
+        return DATABASES[self.database]
+
+    @property
+    def unpacked_bytes(self):
+        return sum(member["bytes"] for member in self.members.values())
+
+
+def _is_told(member):
+    return (
+        isinstance(member, dict)
+        and member.keys() == {"bytes", "sha256"}
+        and isinstance(member["bytes"], int)
+        and member["bytes"] >= 0
+    )
+
+
+def write_archive(path, manifest, members):
+    """Write (name, source path) pairs and their manifest; a source that is gone by then is left out."""
+    written = {}
+    # accounts and their password hashes are inside: nobody else on the machine reads it
+    descriptor = os.open(path, os.O_CREAT | os.O_EXCL | os.O_WRONLY | getattr(os, "O_BINARY", 0), 0o600)
+    with open(descriptor, "wb") as stream:
+        with zipfile.ZipFile(stream, "w", zipfile.ZIP_DEFLATED) as archive:
+            for name, source in members:
+                try:
+                    raw = source.open("rb")
+                except FileNotFoundError:
+                    continue
+                with raw, archive.open(name, "w", force_zip64=True) as member:
+                    written[name] = _copy(raw, member)
+            archive.writestr(MANIFEST, json.dumps(asdict(manifest) | {"members": written}, indent=1))
+        stream.flush()
+        os.fsync(stream.fileno())
+
+
+def _copy(source, target, limit_bytes=None):
+    """Copy a stream; returns its size and checksum. ValueError above the limit."""
+    digest, size = hashlib.sha256(), 0
+    while piece := source.read(CHUNK):
+        size += len(piece)
+        if limit_bytes is not None and size > limit_bytes:
+            raise ValueError("more than the manifest says")
+        digest.update(piece)
+        target.write(piece)
+    return {"bytes": size, "sha256": digest.hexdigest()}
+
+
+@contextmanager
+def opened(path):
+    """The back-up at a path; ValidationError when it is none, is cut off, damaged or unsafe."""
+    try:
+        stream = path.open("rb")
+    except OSError as error:
+        raise ValidationError(f"{path} cannot be read: {error.strerror}.") from error
+    with stream:
+        yield Archive(path, stream)
+
+
+class Archive:
+    """A back-up whose manifest has been read; its members are checked as they are unpacked."""
+
+    def __init__(self, path, stream):
+        self.path = path
+        self._is_zip = stream.read(4) == b"PK\x03\x04"
+        with self._refusing():
+            self._zip = zipfile.ZipFile(stream)
+            self.manifest = self._read_manifest()
+        self._check_names()
+        self._check_size()
+
+    def unpack(self, folder):
+        """Write all members below a folder, each checked by its checksum."""
+        for name, told in self.manifest.members.items():
+            target = folder / name
+            target.parent.mkdir(parents=True, exist_ok=True)
+            with self._refusing(), self._zip.open(name) as member, target.open("xb") as stream:
+                if _copy(member, stream, limit_bytes=told["bytes"]) != told:
+                    raise ValueError("not what the manifest says")
+
+    def _read_manifest(self):
+        if MANIFEST not in self._zip.namelist():
+            self._refuse("is no back-up of a pool")
+        with self._zip.open(MANIFEST) as stream:
+            text = stream.read(MANIFEST_LIMIT_BYTES + 1)
+        if len(text) > MANIFEST_LIMIT_BYTES:
+            self._refuse("is no back-up of a pool")
+        told = json.loads(text)
+        if isinstance(told, dict) and isinstance(told.get("format"), int) and told["format"] > FORMAT:
+            self._refuse("was made by a newer version of this app. Bring the app up to date, then restore it")
+        try:
+            return Manifest(**told)
+        except TypeError as error:
+            raise ValueError("not a manifest of ours") from error
+
+    def _check_names(self):
+        """Nothing unpacks to a place that is not the pool's, and nothing is in it that the manifest does not name."""
+        names, manifest = self._zip.namelist(), self.manifest
+        for name in names:
+            if name not in (MANIFEST, manifest.database_member) and not is_kept_name(name):
+                self._refuse(f"holds “{name}”, which leads to a place where no file of a pool belongs")
+        if sorted(names) != sorted([*manifest.members, MANIFEST]) or manifest.database_member not in names:
+            self._refuse("holds other files than it says")
+
+    def _check_size(self):
+        needed, held = self.manifest.unpacked_bytes, self.path.stat().st_size
+        if needed > max(UNPACKED_ALWAYS_BYTES, UNPACKED_LIMIT * held):
+            self._refuse(f"says that it unpacks to {needed / 2**20:,.0f} MB, more than a back-up of its size can hold")
+
+    def check_room(self, folder):
+        """ValidationError when a folder's disk cannot take what is inside twice: unpacked, and in place."""
+        needed, free = 2 * self.manifest.unpacked_bytes, shutil.disk_usage(folder).free
+        if needed > free:
+            self._refuse(
+                f"needs {needed / 2**20:,.0f} MB to unpack; the disk of {folder} has {free / 2**20:,.0f} MB left"
+            )
+
+    def _refuse(self, said):
+        raise ValidationError(f"{self.path} {said}. Nothing was restored.")
+
+    @contextmanager
+    def _refusing(self):
+        try:
+            yield
+        except UNREADABLE as error:
+            said = "is cut off or damaged" if self._is_zip else "is no back-up of a pool"
+            raise ValidationError(f"{self.path} {said}. Nothing was restored.") from error

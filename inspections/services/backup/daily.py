@@ -1,0 +1,77 @@
+"""One copy a day beside the database, made while the app is in use; the last fourteen are kept."""
+
+import contextlib
+import logging
+import shutil
+import time
+from threading import Thread
+
+from django.conf import settings
+from django.core.exceptions import ValidationError
+from django.db import connection
+from django.utils import timezone
+
+from ...selectors.copies import DAILY, copies_folder, daily_copies, daily_copy_of
+from .making import make_backup
+
+KEPT = 14
+LOOK_EVERY_S = 3600
+CLAIM = ".claim-"
+log = logging.getLogger(__name__)
+_look_again = {"at": float("-inf")}
+
+
+def copy_when_due(**_):
+    """After a request: look once an hour, and make the copy in a thread of its own, so that nobody waits for it."""
+    if not settings.DAILY_COPY or time.monotonic() < _look_again["at"]:
+        return
+    _look_again["at"] = time.monotonic() + LOOK_EVERY_S
+    Thread(target=_in_thread, name="daily copy", daemon=True).start()
+
+
+def make_daily_copy(at):
+    """Make the copy of that day unless it is there or somebody is at it; returns its path or None."""
+    target = daily_copy_of(at.date())
+    copies_folder().mkdir(parents=True, exist_ok=True)
+    if target.exists() or not _claim(at) or target.exists():
+        return None
+    make_backup(target, at=at)
+    _tidy(at)
+    return target
+
+
+def _claim(at):
+    """True for one of all processes. A claim is good for its hour: one left by a process that died holds nobody up."""
+    try:
+        _claim_of(at).touch(exist_ok=False)
+    except FileExistsError:
+        return False
+    return True
+
+
+def _claim_of(at):
+    return copies_folder() / f"{CLAIM}{at:%Y-%m-%d-%H}"
+
+
+def _tidy(at):
+    for path in daily_copies()[:-KEPT]:
+        path.unlink(missing_ok=True)
+    for path in copies_folder().glob(f"{CLAIM}*"):
+        if path != _claim_of(at):
+            path.unlink(missing_ok=True)
+    # drafts of copies that were cut short, not this day's: another may be at work
+    for path in copies_folder().glob(f".{DAILY}*"):
+        if not path.name.startswith(f".{daily_copy_of(at.date()).name}"):
+            shutil.rmtree(path, ignore_errors=True)
+
+
+def _in_thread():
+    try:
+        make_daily_copy(timezone.localtime())
+    except ValidationError as refusal:
+        log.warning("No copy was made today: %s", " ".join(refusal.messages))
+    except Exception:
+        log.exception("No copy was made today")
+    finally:
+        with contextlib.suppress(Exception):
+            connection.close()

@@ -1,0 +1,60 @@
+"""Make a back-up while the app is in use."""
+
+import contextlib
+import os
+import sqlite3
+from pathlib import Path
+from tempfile import TemporaryDirectory
+
+from django.core.exceptions import ValidationError
+from django.db import DatabaseError, connection
+
+from ...selectors.copies import NOTE, copies_folder
+from .archive import DATABASES, Manifest, write_archive
+from .engines import engine_in_use
+from .files import pool_files
+from .schema import applied_migrations
+
+
+def make_backup(target, *, at):
+    """Write the whole pool to a new file, which appears whole or not at all; returns its size in bytes.
+
+    The database is copied before the files: whatever a row of it names was there already. ValidationError when there
+    is no pool, the file is there already, or it cannot be written.
+    """
+    target = Path(target).absolute()
+    _refuse_target(target)
+    try:
+        migrations = applied_migrations()
+        if not migrations:
+            raise ValidationError("There is no pool here yet, so there is nothing to back up.")
+        _write_whole(target, Manifest(at.isoformat(timespec="seconds"), connection.vendor, migrations))
+        return target.stat().st_size
+    except OSError as error:
+        raise ValidationError(f"{target} cannot be written: {error.strerror}.") from error
+    except (DatabaseError, sqlite3.Error) as error:
+        raise ValidationError(f"The pool's database could not be copied: {error}.") from error
+
+
+def note_backup(on):
+    """Remember the day of a back-up that lies elsewhere, for the first page."""
+    with contextlib.suppress(OSError):
+        copies_folder().mkdir(parents=True, exist_ok=True)
+        (copies_folder() / NOTE).write_text(on.isoformat(), encoding="ascii")
+
+
+def _refuse_target(target):
+    if target.is_dir():
+        raise ValidationError(f"{target} is a folder. Name a file in it, such as {target / 'pool.zip'}.")
+    if target.exists():
+        raise ValidationError(f"{target} is there already. Name a new file, so that no back-up is lost.")
+    if not target.parent.is_dir():
+        raise ValidationError(f"There is no folder {target.parent}. Make it first, or plug in the disk it is on.")
+
+
+def _write_whole(target, manifest):
+    with TemporaryDirectory(prefix=f".{target.name}.", dir=target.parent, ignore_cleanup_errors=True) as folder:
+        dumped, draft = Path(folder, DATABASES[manifest.database]), Path(folder, target.name)
+        engine_in_use().dump(dumped)
+        write_archive(draft, manifest, [(manifest.database_member, dumped), *pool_files().items()])
+        os.replace(draft, target)

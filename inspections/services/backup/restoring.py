@@ -1,0 +1,135 @@
+"""Put a back-up in place of the pool: all checked and built beside it first, then swapped."""
+
+import sqlite3
+from itertools import chain, count
+from pathlib import Path
+from tempfile import TemporaryDirectory
+
+from django.conf import settings
+from django.contrib.auth.models import User
+from django.core.exceptions import ValidationError
+from django.db import DatabaseError, connection
+
+from fleet.models import CableSegment, CableType, Depot, Event, Mat, MatDesign
+
+from ...models import Instrument, Measurement, PolicyValue, WorkOrder
+from ...selectors.copies import copies_folder
+from .archive import opened
+from .engines import NAMES, engine_in_use
+from .files import swapping_files
+from .making import make_backup
+from .schema import unknown_migrations
+
+RECORDS = {
+    "mats": Mat,
+    "cable segments": CableSegment,
+    "events": Event,
+    "readings": Measurement,
+    "work orders": WorkOrder,
+    "accounts": User,
+    "mat designs": MatDesign,
+    "cable types": CableType,
+    "depots": Depot,
+    "instruments": Instrument,
+    "policy values": PolicyValue,
+}
+DAMAGED = "damaged"
+ASK_FOR_REPLACE = "Nothing was restored. With --replace they go, after they have been kept beside the database."
+
+
+def restore_backup(path, *, replace, at, tell):
+    """Make the pool what it was when a back-up was made; an older one is brought up to date.
+
+    `tell` is called with sentences about what goes and where a back-up of it lies. Over a pool with records only with
+    `replace`. Returns the back-up's manifest. ValidationError when it is refused or fails; the pool is then as it was.
+    """
+    path = Path(path).absolute()
+    try:
+        settings.DATA_DIR.mkdir(parents=True, exist_ok=True)
+        with opened(path) as archive:
+            _refuse_what_does_not_fit(archive)
+            going = _what_goes(replace, tell)
+            _restore(archive, going, at, tell)
+            return archive.manifest
+    except OSError as error:
+        raise ValidationError(f"{error.filename or settings.DATA_DIR} cannot be written: {error.strerror}.") from error
+    except (DatabaseError, sqlite3.Error) as error:
+        raise ValidationError(f"The database refused it: {error}. Nothing was restored.") from error
+
+
+def _what_goes(replace, tell):
+    """The records that go, told first; DAMAGED where nobody can count them."""
+    going = DAMAGED if engine_in_use().is_damaged() else pool_records()
+    if going and not replace:
+        raise ValidationError(f"{_held(going)} {ASK_FOR_REPLACE}")
+    if going and going is not DAMAGED:
+        tell(f"This goes: {_listed(going)}.")
+    return going
+
+
+def pool_records():
+    """{words: how many} of what the pool holds, without what it holds none of; also of an older version's tables."""
+    with connection.cursor() as cursor:
+        tables = set(connection.introspection.table_names(cursor))
+    counts = {words: _rows_of(model).count() for words, model in RECORDS.items() if model._meta.db_table in tables}
+    return {words: count for words, count in counts.items() if count}
+
+
+def _rows_of(model):
+    # cleared policy values too: the default manager passes them over
+    return model._base_manager.all()
+
+
+def _restore(archive, going, at, tell):
+    engine, manifest = engine_in_use(), archive.manifest
+    with TemporaryDirectory(prefix=".restore.", dir=settings.DATA_DIR, ignore_cleanup_errors=True) as name:
+        folder = Path(name)
+        archive.check_room(folder)
+        archive.unpack(folder)
+        prepared = engine.prepare(folder / manifest.database_member)
+        if going:
+            tell(_keep_what_goes(going, at))
+        with swapping_files(manifest.members, folder):
+            engine.put_in_place(prepared)
+
+
+def _keep_what_goes(going, at):
+    """Lay what goes beside the database and say where."""
+    copies_folder().mkdir(parents=True, exist_ok=True)
+    if going is DAMAGED:
+        folder = _free_name("damaged", at, "")
+        engine_in_use().set_aside(folder)
+        return f"The damaged database lies in {folder}."
+    target = _free_name("before-restore", at, ".zip")
+    make_backup(target, at=at)
+    return f"A back-up of it lies in {target}."
+
+
+def _free_name(what, at, ending):
+    names = (f"{what}-{at:%Y-%m-%d-%H%M%S}{more}{ending}" for more in chain([""], (f"-{n}" for n in count(2))))
+    return next(path for path in map(copies_folder().joinpath, names) if not path.exists())
+
+
+def _refuse_what_does_not_fit(archive):
+    manifest = archive.manifest
+    if manifest.database != connection.vendor:
+        theirs, ours = NAMES[manifest.database], NAMES[connection.vendor]
+        raise ValidationError(
+            f"{archive.path} is a back-up of a pool kept in {theirs}; this one is kept in {ours}. Restore it where "
+            f"DATABASE_URL names a {theirs} database, write that pool as files with export, and load them here. "
+            "Nothing was restored."
+        )
+    unknown = unknown_migrations(manifest.migrations)
+    if unknown:
+        raise ValidationError(
+            f"{archive.path} was made by a newer version of this app: it has {'.'.join(unknown[0])}, which is not "
+            "known here. Bring the app up to date, then restore it. Nothing was restored."
+        )
+
+
+def _held(going):
+    return "The pool's database is damaged." if going is DAMAGED else f"This pool has records: {_listed(going)}."
+
+
+def _listed(going):
+    return ", ".join(f"{count:,} {words if count > 1 else words.removesuffix('s')}" for words, count in going.items())

@@ -1,0 +1,38 @@
+"""Which version of the tables a pool has, and how an older one is brought up to date."""
+
+from django.contrib.contenttypes.models import ContentType
+from django.contrib.sessions.models import Session
+from django.core.exceptions import ValidationError
+from django.core.management import call_command
+from django.db import connection
+from django.db.migrations.loader import MigrationLoader
+from django.db.migrations.recorder import MigrationRecorder
+
+
+def applied_migrations():
+    """[app, name] of each migration that the pool's database has been through; none for an empty one."""
+    return sorted(map(list, MigrationRecorder(connection).applied_migrations()))
+
+
+def unknown_migrations(migrations):
+    """Those of [app, name] that this version of the app has never heard of."""
+    loader = MigrationLoader(None, ignore_no_migrations=True)
+    known = set(loader.disk_migrations)
+    for migration in loader.disk_migrations.values():
+        known.update(migration.replaces)
+    return [[app, name] for app, name in migrations if (app, name) not in known]
+
+
+def bring_up_to_date():
+    """Run the migrations that are missing, and sign everybody out: a sign-in ended since must not come back.
+
+    ValidationError when a migration fails, whatever the reason.
+    """
+    ContentType.objects.clear_cache()
+    try:
+        call_command("migrate", interactive=False, verbosity=0)
+    except Exception as failure:
+        raise ValidationError(
+            f"The back-up could not be brought up to date: {failure} Nothing was restored."
+        ) from failure
+    Session.objects.all().delete()

@@ -1,0 +1,86 @@
+"""A pool with one of everything, its back-up, and all that must come back; for the tests of back-up and restore."""
+
+import io
+import json
+import zipfile
+from datetime import date, datetime
+
+import pytest
+from django.apps import apps
+from django.contrib.sessions.models import Session
+from django.core.management import CommandError, call_command
+from factories import make_event, make_mat, make_reading, make_usage_event
+
+from fleet.models import CableSegment
+from inspections.intake import export_zip
+from inspections.selectors.policy_page import policy_trail
+from inspections.services.policy import set_policy_value
+from inspections.services.scheduling import reassess
+from inspections.services.work_orders import raise_work_orders
+
+AT = datetime.fromisoformat("2026-09-30T18:04:00+02:00")
+
+
+def make_pool(keeper, on, data_dir):
+    """One of everything that a back-up must bring back."""
+    mat = make_mat("M-001", fitted=True, fitted_on=date(2022, 3, 1))
+    make_usage_event(mat, make_event(days=2))
+    segments = list(CableSegment.objects.all())
+    make_reading(segments[0], 3.4)
+    make_reading(segments[1], None, note="wet through; “=SUM(A1)”\nsecond line")
+    set_policy_value("age_limit_years", 4, by=keeper, on=on, because="longer seasons")
+    set_policy_value("age_limit_years", None, by=keeper, on=on, because="back to the usual")
+    reassess(None, on=on)
+    raise_work_orders([segments[0].pk], by=keeper, on=on)
+    write(data_dir / "uploads" / ("ab" * 32) / "mats.csv", b"mat\r\nM-002\r\n")
+    write(data_dir / "sweeps" / "2026" / "M-001.s2p", bytes(range(256)) * 9)
+
+
+def write(path, content):
+    path.parent.mkdir(parents=True, exist_ok=True)
+    path.write_bytes(content)
+
+
+def whole_pool(data_dir):
+    """All that anybody could miss: the export, every row of every table with its number, and the files."""
+    with export_zip() as stream:
+        exported = stream.read()
+    models = [model for model in apps.get_models() if model is not Session]
+    rows = {model._meta.label: sorted(map(repr, model._base_manager.values_list())) for model in models}
+    return exported, rows, policy_trail(), files_in(data_dir)
+
+
+def files_in(data_dir):
+    paths = [path for path in data_dir.rglob("*") if path.is_file() and "copies" not in path.parts]
+    return {path.relative_to(data_dir).as_posix(): path.read_bytes() for path in paths}
+
+
+def empty_the_pool(data_dir):
+    call_command("flush", interactive=False, verbosity=0)
+    for folder in ("uploads", "sweeps"):
+        for path in sorted((data_dir / folder).rglob("*"), reverse=True):
+            path.unlink() if path.is_file() else path.rmdir()
+
+
+def restore(path, **options):
+    told = io.StringIO()
+    call_command("restore", path, stdout=told, **options)
+    return told.getvalue()
+
+
+def refusal_of(path, **options):
+    with pytest.raises(CommandError) as refused:
+        restore(path, **options)
+    return str(refused.value)
+
+
+def rewritten(path, target, *, change=lambda told: None, members=(), renamed=()):
+    """The same back-up with its manifest changed, and members added, exchanged or renamed."""
+    with zipfile.ZipFile(path) as old, zipfile.ZipFile(target, "w", zipfile.ZIP_DEFLATED) as new:
+        told = json.loads(old.read("manifest.json"))
+        contents = {name: old.read(name) for name in old.namelist() if name != "manifest.json"} | dict(members)
+        change(told)
+        for name, content in contents.items():
+            new.writestr(dict(renamed).get(name, name), content)
+        new.writestr("manifest.json", json.dumps(told))
+    return target

@@ -1,0 +1,199 @@
+"""The whole pool in one file and back, with nothing lost on the way."""
+
+import os
+import stat
+import threading
+import zipfile
+
+import pytest
+from backups import AT, empty_the_pool, files_in, make_pool, refusal_of, restore, whole_pool, write
+from django.contrib.auth.models import User
+from django.contrib.sessions.models import Session
+from django.core.management import CommandError, call_command
+from django.db import connection, transaction
+from django.db.migrations.recorder import MigrationRecorder
+from factories import make_cable_type, make_mat, make_segment
+
+from fleet.models import CableSegment, Mat
+from inspections.intake import export_zip
+from inspections.services.backup import make_backup
+
+pytestmark = pytest.mark.django_db(transaction=True)
+
+
+@pytest.fixture
+def pool(keeper, on, data_dir):
+    make_pool(keeper, on, data_dir)
+
+
+@pytest.fixture
+def backup(pool, tmp_path):
+    made = tmp_path / "pool.zip"
+    make_backup(made, at=AT)
+    return made
+
+
+# There and back
+
+
+def test_a_restored_pool_is_the_pool_that_was_backed_up(backup, data_dir):
+    before = whole_pool(data_dir)
+    assert {"fleet.Mat", "inspections.WorkOrder", "auth.User"} <= {label for label, rows in before[1].items() if rows}
+    empty_the_pool(data_dir)
+    assert whole_pool(data_dir) != before
+    assert "The pool is what it was on 30 September 2026 at 18:04." in restore(backup)
+    assert whole_pool(data_dir) == before
+
+
+def test_accounts_and_the_numbers_of_new_rows_go_on_where_they_were(backup, data_dir, client):
+    used = set(Mat.objects.values_list("pk", flat=True))
+    empty_the_pool(data_dir)
+    restore(backup)
+    assert client.login(username="keeper", password="muddy-hands-7")
+    assert User.objects.get(username="keeper").has_perm("fleet.keep_pool")
+    assert make_mat("M-900").pk not in used
+
+
+def test_a_restored_pool_signs_everybody_out(keeper_client, pool, tmp_path, data_dir):
+    make_backup(tmp_path / "pool.zip", at=AT)
+    assert Session.objects.exists()
+    restore(tmp_path / "pool.zip", replace=True)
+    assert not Session.objects.exists()
+    assert keeper_client.get("/due/").status_code == 302
+
+
+def test_the_secret_key_static_files_and_copies_stay_out(pool, tmp_path, data_dir):
+    for name in ("secret_key", "static/css/page.css", "copies/daily-2026-09-01.zip", ".restore.x/left", "own.zip"):
+        write(data_dir / name, b"not the pool's")
+    make_backup(tmp_path / "pool.zip", at=AT)
+    with zipfile.ZipFile(tmp_path / "pool.zip") as archive:
+        database = {"sqlite": "database.sqlite3", "postgresql": "database.pgdump"}[connection.vendor]
+        files = [f"files/uploads/{'ab' * 32}/mats.csv", "files/sweeps/2026/M-001.s2p"]
+        assert sorted(archive.namelist()) == sorted([database, *files, "manifest.json"])
+
+
+def test_files_that_came_since_go_and_changed_ones_are_as_they_were(backup, data_dir):
+    before = files_in(data_dir)
+    write(data_dir / "sweeps" / "2027" / "later.s2p", b"later")
+    write(data_dir / "sweeps" / "2026" / "M-001.s2p", b"changed")
+    write(data_dir / "secret_key", b"its own")
+    restore(backup, replace=True)
+    assert files_in(data_dir) == before | {"secret_key": b"its own"}
+    assert not (data_dir / "sweeps" / "2027").exists()
+
+
+def test_a_back_up_taken_while_others_write_holds_no_half_of_an_act(pool, tmp_path, data_dir):
+    kind, stop, begun = make_cable_type("pair"), threading.Event(), threading.Barrier(4)
+
+    def write_pairs(writer):
+        try:
+            for number in range(10_000):
+                with transaction.atomic():
+                    make_segment(serial=f"L-{writer}-{number}", cable_type=kind)
+                    make_segment(serial=f"R-{writer}-{number}", cable_type=kind)
+                if number == 2:
+                    begun.wait(20)
+                if stop.is_set():
+                    return
+        finally:
+            connection.close()
+
+    writers = [threading.Thread(target=write_pairs, args=[writer]) for writer in range(3)]
+    for writer in writers:
+        writer.start()
+    begun.wait(20)
+    for number in range(3):
+        make_backup(tmp_path / f"{number}.zip", at=AT)
+    stop.set()
+    for writer in writers:
+        writer.join()
+    at_the_end = CableSegment.objects.filter(cable_type=kind).count()
+    for number in range(3):
+        restore(tmp_path / f"{number}.zip", replace=True)
+        left, right = (
+            {
+                serial[1:]
+                for serial in CableSegment.objects.filter(serial__startswith=side).values_list("serial", flat=True)
+            }
+            for side in ("L-", "R-")
+        )
+        assert left == right
+        assert 9 <= len(left) <= at_the_end // 2
+        with export_zip() as stream:
+            assert stream.read(2) == b"PK"
+        for copy in (data_dir / "copies").glob("before-restore-*"):
+            copy.unlink()
+
+
+# Over a pool that has records
+
+
+def test_a_pool_with_records_is_kept_unless_told_otherwise(backup, tmp_path, data_dir):
+    make_mat("M-777")
+    before = whole_pool(data_dir)
+    refusal = refusal_of(backup)
+    assert refusal == (
+        "This pool has records: 2 mats, 4 cable segments, 1 event, 2 readings, 1 work order, 1 account, 2 mat designs, "
+        "2 cable types, 1 policy value. Nothing was restored. With --replace they go, after they have been kept beside "
+        "the database."
+    )
+    assert whole_pool(data_dir) == before
+
+
+def test_replacing_says_what_goes_and_backs_it_up_first(backup, data_dir):
+    older = whole_pool(data_dir)
+    make_mat("M-777")
+    newer = whole_pool(data_dir)
+    told = restore(backup, replace=True).splitlines()
+    (kept,) = (data_dir / "copies").iterdir()
+    assert told[0].startswith("This goes: 2 mats, 4 cable segments,")
+    assert told[1] == f"A back-up of it lies in {kept}."
+    assert whole_pool(data_dir) == older
+    restore(kept, replace=True)
+    assert whole_pool(data_dir) == newer
+
+
+def test_nothing_is_left_lying_about(backup, data_dir, tmp_path):
+    restore(backup, replace=True)
+    refusal_of(backup)
+    assert list(tmp_path.rglob(".*")) == []
+
+
+# Another version
+
+
+def test_an_older_back_up_is_brought_up_to_date(pool, tmp_path, data_dir):
+    before = whole_pool(data_dir)
+    call_command("migrate", "auth", "0011", verbosity=0)
+    try:
+        make_backup(tmp_path / "older.zip", at=AT)
+    finally:
+        call_command("migrate", "auth", verbosity=0)
+    restore(tmp_path / "older.zip", replace=True)
+    assert ("auth", "0012_alter_user_first_name_max_length") in MigrationRecorder(connection).applied_migrations()
+    assert whole_pool(data_dir) == before
+
+
+# The file
+
+
+def test_only_its_owner_reads_a_back_up(backup):
+    if os.name != "nt":
+        assert stat.S_IMODE(backup.stat().st_mode) == 0o600
+
+
+def test_a_back_up_never_takes_the_place_of_a_file(backup, tmp_path):
+    content = backup.read_bytes()
+    for path, says in (
+        (backup, "is there already. Name a new file"),
+        (tmp_path, "is a folder. Name a file in it"),
+        (tmp_path / "no" / "such.zip", "There is no folder"),
+    ):
+        with pytest.raises(CommandError, match=says):
+            call_command("backup", path)
+    assert backup.read_bytes() == content
+
+
+def test_the_command_says_where_the_pool_is(pool, tmp_path, capsys):
+    call_command("backup", tmp_path / "stick.zip")
+    assert capsys.readouterr().out.startswith(f"The pool is in {tmp_path / 'stick.zip'}: 0.")

@@ -1,0 +1,82 @@
+"""The back-up file itself: whatever happens to it, nobody gets other bytes back than went in."""
+
+from pathlib import Path
+from tempfile import TemporaryDirectory
+
+import pytest
+from django.core.exceptions import ValidationError
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from inspections.services.backup.archive import Manifest, opened, write_archive
+
+WRITTEN = {
+    "database.sqlite3": b"SQLite format 3\0" + bytes(range(256)) * 40,
+    "files/sweeps/a.s2p": b"! 0.5 m\n" * 300,
+    "files/uploads/aa/mats.csv": b"",
+}
+FEW = settings(max_examples=150, deadline=None, database=None)
+
+
+def content_of_an_archive():
+    with TemporaryDirectory() as folder:
+        for name, content in WRITTEN.items():
+            source = Path(folder, name)
+            source.parent.mkdir(parents=True, exist_ok=True)
+            source.write_bytes(content)
+        manifest = Manifest("2026-09-30T18:04:00+02:00", "sqlite", [["fleet", "0001_initial"]])
+        members = [(name, Path(folder, name)) for name in [*WRITTEN, "files/uploads/gone"]]
+        write_archive(Path(folder, "pool.zip"), manifest, members)
+        return Path(folder, "pool.zip").read_bytes()
+
+
+ARCHIVE = content_of_an_archive()
+
+
+def unpacked(content):
+    """{name: bytes} of what comes out; None when it is refused."""
+    with TemporaryDirectory() as folder:
+        path, target = Path(folder, "pool.zip"), Path(folder, "unpacked")
+        path.write_bytes(content)
+        try:
+            with opened(path) as archive:
+                archive.unpack(target)
+        except ValidationError as refusal:
+            assert refusal.messages[0].endswith("Nothing was restored.")
+            return None
+        return {file.relative_to(target).as_posix(): file.read_bytes() for file in target.rglob("*") if file.is_file()}
+
+
+def test_what_went_in_comes_out_without_the_file_that_was_gone():
+    assert unpacked(ARCHIVE) == WRITTEN
+
+
+@FEW
+@given(st.integers(0, len(ARCHIVE) - 1))
+def test_cut_off_anywhere_it_is_refused(length):
+    assert unpacked(ARCHIVE[:length]) is None
+
+
+@FEW
+@given(st.integers(0, len(ARCHIVE) - 1), st.integers(1, 255))
+def test_with_a_byte_changed_anywhere_it_is_refused_or_gives_the_very_same(place, change):
+    content = bytearray(ARCHIVE)
+    content[place] ^= change
+    assert unpacked(bytes(content)) in (None, WRITTEN)
+
+
+@FEW
+@given(st.binary(max_size=400), st.booleans())
+def test_any_bytes_are_refused_in_a_sentence(content, like_a_zip):
+    assert unpacked((b"PK\x03\x04" if like_a_zip else b"") + content) is None
+
+
+@pytest.mark.parametrize("told", ["[]", "3", "null", "{}", '{"format": 1}', '{"made_at": "x"}', "{", "\udcff"])
+def test_a_manifest_of_somebody_else_is_refused(told):
+    import io
+    import zipfile
+
+    stream = io.BytesIO()
+    with zipfile.ZipFile(stream, "w") as archive:
+        archive.writestr("manifest.json", told.encode("utf-8", "surrogateescape"))
+    assert unpacked(stream.getvalue()) is None

@@ -1,0 +1,115 @@
+"""One copy a day beside the database, and how old the newest is."""
+
+import threading
+from datetime import date, datetime, timedelta
+
+import pytest
+from django.core.management import call_command
+from django.db import connection
+from factories import make_mat
+
+from fleet.models import Mat
+from inspections.selectors.copies import daily_copies, newest_copy
+from inspections.services.backup import daily, make_daily_copy
+
+pytestmark = pytest.mark.django_db(transaction=True)
+AT = datetime.fromisoformat("2026-09-30T18:04:00+02:00")
+
+
+@pytest.fixture
+def look_now():
+    """As an app that was just started, and will be started again."""
+    daily._look_again["at"] = float("-inf")
+    yield
+    daily._look_again["at"] = float("-inf")
+
+
+def wait_for_copy():
+    for thread in threading.enumerate():
+        if thread.name == "daily copy":
+            thread.join(30)
+
+
+def names_in(folder):
+    return sorted(path.name for path in folder.iterdir())
+
+
+def test_the_last_fourteen_are_kept(data_dir):
+    for day in range(16):
+        make_daily_copy(AT + timedelta(days=day))
+    assert [path.stem for path in daily_copies()] == [f"daily-{date(2026, 10, 2) + timedelta(n)}" for n in range(14)]
+    assert len(names_in(data_dir / "copies")) == 15  # and the claim of this hour
+
+
+def test_a_daily_copy_restores_like_any_back_up(data_dir):
+    make_mat("M-001")
+    copy = make_daily_copy(AT)
+    make_mat("M-002")
+    call_command("restore", copy, replace=True, verbosity=0)
+    assert [mat.number for mat in Mat.objects.all()] == ["M-001"]
+
+
+def test_two_processes_at_once_make_one_copy(data_dir):
+    made, ready = [], threading.Barrier(6)
+
+    def make():
+        ready.wait(10)
+        try:
+            made.append(make_daily_copy(AT))
+        finally:
+            connection.close()
+
+    threads = [threading.Thread(target=make) for _ in range(6)]
+    for thread in threads:
+        thread.start()
+    for thread in threads:
+        thread.join()
+    assert sorted(map(str, made)) == sorted([str(data_dir / "copies" / "daily-2026-09-30.zip"), *["None"] * 5])
+    assert make_daily_copy(AT + timedelta(hours=3)) is None
+
+
+def test_a_copy_whose_process_died_is_made_in_the_next_hour(data_dir):
+    (data_dir / "copies").mkdir()
+    (data_dir / "copies" / ".claim-2026-09-30-18").touch()
+    (data_dir / "copies" / ".daily-2026-09-29.zip.abcd").mkdir()
+    assert make_daily_copy(AT) is None
+    assert make_daily_copy(AT + timedelta(hours=1)) is not None
+    assert names_in(data_dir / "copies") == [".claim-2026-09-30-19", "daily-2026-09-30.zip"]
+
+
+def test_a_request_makes_the_copy_without_waiting_for_it(keeper_client, settings, data_dir, look_now):
+    settings.DAILY_COPY = True
+    assert keeper_client.get("/due/").status_code == 200
+    wait_for_copy()
+    assert len(daily_copies()) == 1
+    daily_copies()[0].unlink()
+    keeper_client.get("/due/")
+    wait_for_copy()
+    assert daily_copies() == []  # looked for once an hour
+
+
+def test_switched_off_makes_none(keeper_client, settings, data_dir, look_now):
+    settings.DAILY_COPY = False
+    keeper_client.get("/due/")
+    wait_for_copy()
+    assert not (data_dir / "copies").exists()
+
+
+def test_a_copy_that_cannot_be_made_breaks_no_page(keeper_client, settings, data_dir, look_now, caplog):
+    settings.DAILY_COPY = True
+    (data_dir / "copies").write_text("a file where the folder should be")
+    assert keeper_client.get("/due/").status_code == 200
+    wait_for_copy()
+    assert "No copy was made today" in caplog.text
+
+
+def test_the_age_is_that_of_the_newest_copy_or_back_up(data_dir, tmp_path):
+    assert newest_copy(AT.date()) is None
+    make_daily_copy(AT - timedelta(days=5))
+    make_daily_copy(AT - timedelta(days=2))
+    assert newest_copy(AT.date()) == 2
+    call_command("backup", tmp_path / "stick.zip", verbosity=0)
+    (data_dir / "copies" / "backed-up-on.txt").write_text("2026-09-29")
+    assert newest_copy(AT.date()) == 1
+    (data_dir / "copies" / "backed-up-on.txt").write_text("yesterday")
+    assert newest_copy(AT.date()) == 2
