@@ -2,8 +2,10 @@
 
 from django import forms
 from django.contrib.auth.forms import PasswordChangeForm
+from django.contrib.auth.validators import UnicodeUsernameValidator
 
 from ..access import KEEP, LOG, LOOK
+from ..validators import check_code
 
 ROLE_CHOICES = [
     (LOOK, "visitor: may look"),
@@ -21,7 +23,7 @@ class _NewPasswordField(forms.CharField):
 
 
 class RoleForm(forms.Form):
-    role = forms.ChoiceField(choices=ROLE_CHOICES)
+    role = forms.ChoiceField(choices=ROLE_CHOICES, initial=LOOK, widget=forms.RadioSelect)
 
 
 class PasswordForm(forms.Form):
@@ -38,6 +40,7 @@ class PasswordForm(forms.Form):
 class PersonForm(PasswordForm, RoleForm):
     name = forms.CharField(
         max_length=150,
+        validators=[check_code, UnicodeUsernameValidator()],
         help_text="For signing in, and beside each record: letters, digits and @ . + - _, no blanks.",
         widget=forms.TextInput(attrs={"autocomplete": "off", "autocapitalize": "none"}),
     )

@@ -26,7 +26,7 @@ def all_patterns(patterns=None, route=""):
     for pattern in get_resolver().url_patterns if patterns is None else patterns:
         whole = route + str(pattern.pattern)
         if isinstance(pattern, URLPattern):
-            yield pattern.name, whole
+            yield pattern.name or "", whole
         else:
             yield from all_patterns(pattern.url_patterns, whole)
 
