@@ -58,7 +58,7 @@ class FixedPart:
     def squares(self):
         """a_i a_i', flattened: (width^2, segments)."""
         a = self.columns
-        return (a[:, None, :] * a[None, :, :]).reshape(-1, a.shape[1])
+        return (a[:, None, :] * a[None, :, :]).reshape(a.shape[0] ** 2, a.shape[1])
 
     def take(self, rows):
         return FixedPart(self.columns[:, rows])
@@ -69,7 +69,7 @@ class FixedPart:
 
     def spread(self, inverse):
         """The entries 00, 01, 11 of A_i V A_i' for a symmetric V of shape (..., 2 width, 2 width)."""
-        k, flat = self.width, (*inverse.shape[:-2], -1)
+        k, flat = self.width, (*inverse.shape[:-2], self.width**2)
         blocks = inverse[..., :k, :k], inverse[..., :k, k:], inverse[..., k:, k:]
         return tuple(np.einsum("...k,kn->...n", block.reshape(flat), self.squares) for block in blocks)
 

@@ -40,6 +40,9 @@ class Readings:
 
     @classmethod
     def of(cls, segment, x, loss_db, as_new=None):
+        """Raises ValueError for a time or loss that is not a finite number."""
+        if not (np.isfinite(x).all() and np.isfinite(loss_db).all()):
+            raise ValueError("A reading in the fit needs a time and a reference loss.")
         segment = np.asarray(segment, np.intp)
         as_new = np.zeros(len(segment), bool) if as_new is None else np.asarray(as_new, bool)
         return cls(segment, np.maximum(np.asarray(x, float), 0.0), np.asarray(loss_db, float), as_new)
@@ -97,30 +100,39 @@ def _arrays(stored):
 
 def fit_pool_model(readings, length_m, *, clock="years", instrument_sd_db=INSTRUMENT_SD_DB):
     """PoolModel of all readings that belong in the fit; `length_m` of every segment, shape (segments,)."""
+    return fit_and_tell(readings, length_m, clock, instrument_sd_db)[0]
+
+
+def fit_and_tell(readings, length_m, clock, instrument_sd_db):
+    """(PoolModel, Told) in one go, so that the sums serve the answers too; Told is None without a fit."""
     length_m, seen = np.asarray(length_m, float), int(np.count_nonzero(np.bincount(readings.segment)))
     if not len(readings.x) or np.ptp(readings.x) == 0:
-        return PoolModel(clock, seen, len(readings.x), None, None, None, NoModelBecause.ONE_TIME)
-    frame = choose_frame(readings.x, readings.loss_db)
-    sums = sum_by_segment(readings.segment, readings.x, readings.loss_db, len(length_m), frame)
-    on_two_days = int((sums.x_squares > 0).sum())
+        return PoolModel(clock, seen, len(readings.x), None, None, None, NoModelBecause.ONE_TIME), None
+    told = tell(readings, len(length_m), choose_frame(readings.x, readings.loss_db))
+    on_two_days = int((told.sums.x_squares > 0).sum())
     # With no segment read twice sigma comes from the instrument; with a few, neither they nor it say enough.
     if 0 < on_two_days < SEGMENTS_NEEDED or seen < SEGMENTS_NEEDED:
-        return PoolModel(clock, seen, len(readings.x), None, None, None, NoModelBecause.FEW_SEGMENTS)
+        return PoolModel(clock, seen, len(readings.x), None, None, None, NoModelBecause.FEW_SEGMENTS), None
     fixed = FixedPart.of(length_m, lengths_can_be_told_apart(readings, length_m))
-    fit = _fit(sums, fixed, frame, instrument_sd_db, sigma_known=on_two_days == 0)
+    fit = _fit(told, fixed, instrument_sd_db, sigma_known=on_two_days == 0)
     sigma = fit.residual_sd if fit.sigma_from_instrument else None
-    grid = integrate_parameters(sums, fixed, frame, sigma) if seen < INTEGRATE_BELOW_SEGMENTS else None
-    told = Told(readings.segment, readings.x, readings.loss_db, sums, frame)
+    grid = integrate_parameters(told.sums, fixed, told.frame, sigma) if seen < INTEGRATE_BELOW_SEGMENTS else None
     check = set_up_line_check(told, fit.residual_sd)
-    return PoolModel(clock, seen, len(readings.x), fit, grid, check, None)
+    return PoolModel(clock, seen, len(readings.x), fit, grid, check, None), told
 
 
-def _fit(sums, fixed, frame, instrument_sd_db, sigma_known):
+def tell(readings, segments, frame):
+    """The readings with their sums in `frame`."""
+    sums = sum_by_segment(readings.segment, readings.x, readings.loss_db, segments, frame)
+    return Told(readings.segment, readings.x, readings.loss_db, sums, frame)
+
+
+def _fit(told, fixed, instrument_sd_db, sigma_known):
     if not sigma_known:
-        fit = fit_pool(sums, fixed, frame)
-        if not has_no_noise(fit, sums):
+        fit = fit_pool(told.sums, fixed, told.frame)
+        if not has_no_noise(fit, told.sums):
             return fit
-    return fit_pool(sums, fixed, frame, sigma=instrument_sd_db)
+    return fit_pool(told.sums, fixed, told.frame, sigma=instrument_sd_db)
 
 
 def lengths_can_be_told_apart(readings, length_m):

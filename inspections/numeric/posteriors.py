@@ -55,7 +55,7 @@ def lines_in_frame(sums, fixed, lam, beta, beta_inverse):
     level, rate = fixed.line(beta)
     q0 = weights.h0 - weights.w00 * level - weights.w01 * rate
     q1 = weights.h1 - weights.w01 * level - weights.w11 * rate
-    kept = own_part(sums, lam, weights.det)
+    kept = _own_part(sums, lam, weights.det)
     shared = _shared_part(sums, lam, weights.det, fixed.spread(beta_inverse))
     return SegmentLines(
         level + lam.c00 * q0 + lam.c01 * q1,
@@ -64,7 +64,7 @@ def lines_in_frame(sums, fixed, lam, beta, beta_inverse):
     )
 
 
-def own_part(sums, lam, det):
+def _own_part(sums, lam, det):
     """(L + |L| adj S) / |M|: what the segment's own readings leave uncertain of its line, / sigma^2."""
     return (
         (lam.c00 + lam.det * sums.xx) / det,
@@ -73,7 +73,7 @@ def own_part(sums, lam, det):
     )
 
 
-def b_matrix(sums, lam, det):
+def _b_matrix(sums, lam, det):
     """B = (I + L S)^-1 = adj(I + L S) / |M|, entries 00, 01, 10, 11."""
     return (
         (1 + lam.c01 * sums.x + lam.c11 * sums.xx) / det,
@@ -85,7 +85,7 @@ def b_matrix(sums, lam, det):
 
 def _shared_part(sums, lam, det, spread):
     """B V B'."""
-    b00, b01, b10, b11 = b_matrix(sums, lam, det)
+    b00, b01, b10, b11 = _b_matrix(sums, lam, det)
     v00, v01, v11 = spread
     return (
         b00 * b00 * v00 + 2 * b00 * b01 * v01 + b01 * b01 * v11,

@@ -6,12 +6,11 @@ from enum import StrEnum
 import numpy as np
 
 from .crossings import HORIZON_YEARS, Crossings, find_crossings
-from .line_checks import Told, line_p_values
-from .lone_segments import lone_trend, stands_alone
+from .line_checks import line_p_values
+from .lone_segments import READINGS_NEEDED, lone_trend, stands_alone
 from .mixed_model import FixedPart
-from .pool_model import INSTRUMENT_SD_DB, NoModelBecause, PoolModel, Readings, fit_pool_model
+from .pool_model import INSTRUMENT_SD_DB, NoModelBecause, PoolModel, Readings, fit_and_tell, tell
 from .posteriors import SegmentLines, segment_lines
-from .segment_sums import sum_by_segment
 from .small_pools import find_mixture_crossings, line_mixture
 
 # Mixture arrays hold grid x segments numbers: segments are taken in blocks of this many.
@@ -48,7 +47,7 @@ class Segments:
 
     @classmethod
     def of(cls, length_m, now, *, limit_db=3.0, accepted_risk=0.05, horizon=HORIZON_YEARS, age_known=True):
-        """Scalars stand for all segments. Raises ValueError for an accepted risk outside (0, 0.5]."""
+        """Scalars stand for all segments. Raises ValueError: accepted risk outside (0, 0.5], horizon without end."""
         length_m = np.asarray(length_m, float)
         values = (
             np.broadcast_to(np.asarray(v, float), length_m.shape) for v in (now, limit_db, accepted_risk, horizon)
@@ -56,6 +55,8 @@ class Segments:
         segments = cls(length_m, *values, np.broadcast_to(np.asarray(age_known, bool), length_m.shape))
         if not np.all((segments.accepted_risk > 0) & (segments.accepted_risk <= 0.5)):
             raise ValueError("The accepted risk must lie above 0 and not above one half.")
+        if not np.isfinite(segments.horizon).all():
+            raise ValueError("The horizon must be a finite time on the wear clock.")
         return segments
 
     def take(self, rows):
@@ -84,20 +85,29 @@ class SegmentTrends:
 
 
 def assess_pool(readings, segments, *, clock="years", instrument_sd_db=INSTRUMENT_SD_DB):
-    """(PoolModel, SegmentTrends): fit the pool and answer for every segment. The readings of segments whose age is
-    not known are left out."""
+    """(PoolModel, SegmentTrends): fit the pool and answer for every segment.
+
+    The readings of segments whose age is not known are left out.
+    """
     readings = readings.of_segments(segments.age_known)
-    model = fit_pool_model(readings, segments.length_m, clock=clock, instrument_sd_db=instrument_sd_db)
-    return model, assess_segments(model, readings, segments)
+    model, told = fit_and_tell(readings, segments.length_m, clock, instrument_sd_db)
+    return model, _answers(model, readings, told, segments)
 
 
 def assess_segments(model: PoolModel, readings: Readings, segments: Segments):
-    """SegmentTrends of some segments under a stored model, from their own readings only (`readings.segment` counts
-    within them)."""
+    """SegmentTrends of some segments under a stored model, from their own readings only.
+
+    `readings.segment` counts within these segments.
+    """
     readings = readings.of_segments(segments.age_known)
+    told = tell(readings, len(segments.length_m), model.fit.frame) if model.fit else None
+    return _answers(model, readings, told, segments)
+
+
+def _answers(model, readings, told, segments):
     count = len(segments.length_m)
-    answer = _pooled if model.fit else _alone
-    lines, crossings, p_values, because = answer(model, readings, segments)
+    found = _pooled(model, told, segments) if told else _alone(model, readings, segments)
+    lines, crossings, p_values, because = found
     unknown = ~segments.age_known
     because[unknown] = NoDateBecause.AGE_NOT_KNOWN
     no_date = np.isin(because, (NoDateBecause.NOT_A_LINE, NoDateBecause.AGE_NOT_KNOWN))
@@ -114,17 +124,14 @@ def assess_segments(model: PoolModel, readings: Readings, segments: Segments):
     )
 
 
-def _pooled(model, readings, segments):
-    fit = model.fit
-    sums = sum_by_segment(readings.segment, readings.x, readings.loss_db, len(segments.length_m), fit.frame)
-    fixed = FixedPart.of(segments.length_m, fit.with_length)
-    told = Told(readings.segment, readings.x, readings.loss_db, sums, fit.frame)
+def _pooled(model, told, segments):
+    fixed = FixedPart.of(segments.length_m, model.fit.with_length)
     p_values = line_p_values(told, model.line_check)
     if model.grid is None:
-        lines = segment_lines(sums, fixed, fit)
+        lines = segment_lines(told.sums, fixed, model.fit)
         crossings = find_crossings(lines, segments.now, segments.limit_db, segments.accepted_risk, segments.horizon)
     else:
-        lines, crossings = _integrated(model, sums, fixed, segments)
+        lines, crossings = _integrated(model, told.sums, fixed, segments)
     because = np.full(len(p_values), None, object)
     because[crossings.early == np.inf] = NoDateBecause.LATER
     because[p_values <= model.line_check.threshold] = NoDateBecause.NOT_A_LINE
@@ -133,8 +140,7 @@ def _pooled(model, readings, segments):
 
 
 def _integrated(model, sums, fixed, segments):
-    """Lines and crossings over the grid, block by block; segments without a reading that are asked the same are asked
-    once."""
+    """Lines and crossings over the grid, block by block; segments without a reading and asked the same, only once."""
     asked = np.column_stack(
         [
             np.where(sums.n > 0, np.arange(len(sums.n)), -1),
@@ -147,13 +153,12 @@ def _integrated(model, sums, fixed, segments):
     )
     _, first, back = np.unique(asked, axis=0, return_index=True, return_inverse=True)
     blocks = [_integrated_block(model, sums.take(r), fixed.take(r), segments.take(r)) for r in _in_blocks(first)]
-    parts = (np.concatenate(columns)[back.ravel()] for columns in zip(*blocks, strict=True))
-    columns = list(parts)
+    columns = [np.concatenate(parts)[back.ravel()] for parts in zip(*blocks, strict=True)]
     return SegmentLines(*columns[:5]), Crossings(*columns[5:])
 
 
 def _in_blocks(rows):
-    return [rows[start : start + BLOCK] for start in range(0, len(rows), BLOCK)]
+    return [rows[start : start + BLOCK] for start in range(0, max(len(rows), 1), BLOCK)]
 
 
 def _integrated_block(model, sums, fixed, segments):
@@ -169,7 +174,7 @@ def _alone(model, readings, segments):
     one_time = model.no_model_because is NoModelBecause.ONE_TIME
     because = np.full(count, None, object)
     because[:] = NoDateBecause.ONE_TIME if one_time else NoDateBecause.TOO_FEW_READINGS
-    for row in np.unique(readings.segment):
+    for row in np.flatnonzero(np.bincount(readings.segment) >= READINGS_NEEDED):
         mine = readings.segment == row
         if stands_alone(readings.x[mine]):
             found = _alone_trend(readings, mine, segments, row)

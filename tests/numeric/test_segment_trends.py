@@ -136,6 +136,17 @@ def test_accepted_risk_outside_its_range_is_refused(risk):
         Segments.of([1.0], 1.0, accepted_risk=risk)
 
 
+def test_an_endless_horizon_is_refused():
+    with pytest.raises(ValueError, match="horizon"):
+        Segments.of([1.0], 1.0, horizon=np.inf)
+
+
+@pytest.mark.parametrize(("x", "loss"), [(np.nan, 1.0), (1.0, np.nan), (1.0, np.inf)])
+def test_reading_without_time_or_loss_is_refused(x, loss):
+    with pytest.raises(ValueError, match="reference loss"):
+        Readings.of([0], [x], [loss])
+
+
 # --- whether there is a pool model at all
 
 
@@ -216,9 +227,21 @@ def test_no_readings_are_no_pool():
     assert np.isnan(trends.early).all()
 
 
-def test_no_segments_at_all_give_no_answers():
-    _, trends = assess_pool(Readings.of([], [], []), Segments.of([], []))
-    assert trends.early.size == 0
+@pytest.mark.parametrize("segments", [3, 20, 150])
+def test_asking_for_no_segments_gives_no_answers(segments):
+    readings, asked = make_pool(segments=segments)
+    model = fit_pool_model(readings, asked.length_m)
+    assert assess_segments(model, Readings.of([], [], []), Segments.of([], [])).early.size == 0
+
+
+def test_as_new_readings_of_a_large_pool_are_passed_over_quickly():
+    # 100,000 as-new readings, then four segments read: no pool model, and no search through each segment's readings
+    count = 100_000
+    as_new = Readings.of(np.arange(count), np.zeros(count), np.full(count, 0.9), np.ones(count, bool))
+    readings = add(as_new, 7, [1.0, 2.0, 3.0], [1.2, 1.51, 1.8])
+    model, trends = assess_pool(readings, Segments.of(np.ones(count), 4.0))
+    assert model.no_model_because is NoModelBecause.FEW_SEGMENTS
+    assert np.flatnonzero(np.isfinite(trends.early)).tolist() == [7]
 
 
 def test_no_segment_read_twice_takes_sigma_from_the_instrument():
