@@ -3,6 +3,7 @@
 from django.shortcuts import render
 from django.utils import timezone
 
+from ..selectors.copies import newest_copy
 from ..selectors.today import today
 from ..services.scheduling import ensure_assessed
 
@@ -10,4 +11,4 @@ from ..services.scheduling import ensure_assessed
 def first_page(request):
     on = timezone.localdate()
     ensure_assessed(on)
-    return render(request, "inspections/today.html", {"on": on, "today": today(on)})
+    return render(request, "inspections/today.html", {"on": on, "today": today(on), "copy_age_days": newest_copy(on)})

@@ -113,3 +113,24 @@ def test_the_age_is_that_of_the_newest_copy_or_back_up(data_dir, tmp_path):
     assert newest_copy(AT.date()) == 1
     (data_dir / "copies" / "backed-up-on.txt").write_text("yesterday")
     assert newest_copy(AT.date()) == 2
+
+
+@pytest.mark.parametrize(
+    ("days", "said"),
+    [
+        (None, "No copy yet."),
+        (0, "The newest copy was made today."),
+        (1, "The newest copy is 1 day old."),
+        (9, "The newest copy is 9 days old."),
+    ],
+)
+def test_the_first_page_tells_the_keeper_how_old_the_newest_copy_is(keeper_client, data_dir, today, days, said):
+    make_mat("M-001")
+    if days is not None:
+        make_daily_copy(AT.replace(year=today.year, month=today.month, day=today.day) - timedelta(days=days))
+    assert said in keeper_client.get("/").content.decode()
+
+
+def test_only_a_keeper_is_told_of_copies(bench_client, data_dir):
+    make_mat("M-001")
+    assert "copy" not in bench_client.get("/").content.decode()
