@@ -9,14 +9,13 @@
 
   const goOnFrom = (field) => {
     const all = fields();
-    const next = all[all.indexOf(field) + 1] || save;
-    next.focus();
-    if (next.select) next.select();
+    (all[all.indexOf(field) + 1] || save).focus();
   };
 
-  // the field that took the focus after an error: what is typed next replaces what was wrong
-  const first = document.activeElement;
-  if (form.contains(first) && first.select) first.select();
+  // What is typed into a field replaces what stood there, also in the one that has the focus when the page opens.
+  const select = (field) => field.matches("input.figure-field") && field.select();
+  form.addEventListener("focusin", (event) => select(event.target));
+  select(document.activeElement);
 
   form.addEventListener("keydown", (event) => {
     const plain = !event.isComposing && !event.ctrlKey && !event.metaKey && !event.altKey && !event.shiftKey;

@@ -51,7 +51,7 @@ def open_page(chromium, live_server):
         context = chromium.new_context(
             base_url=live_server.url, **{"viewport": {"width": 1280, "height": 900}, **options}
         )
-        context.set_default_timeout(10_000)
+        context.set_default_timeout(20_000)
         contexts.append(context)
         if person:
             context.add_cookies([{"url": live_server.url, **session_cookie(person)}])

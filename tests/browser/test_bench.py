@@ -73,7 +73,8 @@ def test_after_an_error_the_first_wrong_field_has_the_focus(open_page, bench_han
         type_and_enter(page, typed)
     page.keyboard.press("Enter")
     page.get_by_text("Nothing is kept yet").wait_for()
-    assert page.evaluate("document.activeElement.value") == "1.3.1"
+    page.wait_for_function("document.activeElement.value?.slice(0, document.activeElement.selectionEnd) === '1.3.1'")
+    page.wait_for_function("document.activeElement.selectionStart === 0")
     type_and_enter(page, "1.32")
     assert page.evaluate("document.activeElement.value") == "131"
     type_and_enter(page, "1.33")
