@@ -298,3 +298,20 @@ def test_recorded_at_is_the_time_of_the_load():
     _, stored = load(pool_files())
     assert before <= stored.loaded_at
     assert set(Mat.objects.values_list("recorded_at", flat=True)) == {stored.loaded_at}
+
+
+def test_rows_go_out_in_order_of_their_key_however_they_came_in():
+    rows = "C-3,thin,0.6\nc-1,thin,1\nC-10,thin,2\nC-2,thin,1\nC-1,thin,1\n"
+    load(pool_files(segments="segment,cable_type,length_m\n" + rows))
+    codes = [line.split(",")[0] for line in exported()["segments.csv"].decode().splitlines()[1:]]
+    assert codes == ["C-1", "C-10", "C-2", "C-3", "c-1"]
+
+
+def test_days_at_the_ends_of_the_calendar_are_taken():
+    contents = pool_files(
+        fittings="segment,fitted_on,mat,position\nC-1,0001-01-01,M-1,1\nC-2,1900-02-28,M-1,2\n",
+        events="event,name,starts_on,ends_on\nE-1,a,0001-01-01,0001-01-02\nE-3,b,9999-12-30,9999-12-31\n",
+    )
+    load(contents)
+    assert set(Assessment.objects.values_list("segment__serial", flat=True)) == {"C-1", "C-2"}
+    assert b"E-3,b,9999-12-30,9999-12-31," in exported()["events.csv"]
