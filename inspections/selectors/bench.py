@@ -3,7 +3,6 @@
 from dataclasses import dataclass, field
 
 from django.db.models import Count, F, Max, Prefetch, Q
-from django.shortcuts import get_object_or_404
 
 from fleet.models import CableSegment, Fitting, Mat
 
@@ -35,10 +34,6 @@ class BenchRow:
     @property
     def assessment(self):
         return getattr(self.segment, "assessment", None)
-
-
-def get_mat_at_bench_or_404(number):
-    return get_object_or_404(Mat.objects.with_register(), number=number)
 
 
 def mats_at_bench(on, text=""):

@@ -10,11 +10,12 @@ from django.utils import timezone
 from django.views.decorators.http import require_POST
 from django_tables2 import RequestConfig
 
+from fleet.selectors.mats import get_mat_or_404
 from fleet.services.submissions import act_once
 from fleet.views.gates import may_log
 
 from ..forms.bench import BenchForm, day_typed, segments_typed
-from ..selectors.bench import bench_rows, get_mat_at_bench_or_404, instruments_in_use, mat_meant, mats_at_bench
+from ..selectors.bench import bench_rows, instruments_in_use, mat_meant, mats_at_bench
 from ..selectors.verdicts import stick_of_design
 from ..services.bench import record_readings
 from ..services.scheduling import ensure_assessed
@@ -38,7 +39,7 @@ def choose_mat(request):
 @may_log
 def measure_mat(request, number):
     on = timezone.localdate()
-    mat = get_mat_at_bench_or_404(number)
+    mat = get_mat_or_404(number)
     form = _form(request, mat, on)
     if form.is_bound and form.is_valid():
         try:
@@ -54,7 +55,7 @@ def measure_mat(request, number):
 @require_POST
 def verdicts(request, number):
     """What the typed losses mean: of the row that was left, or of all rows when something above them changed."""
-    form = _form(request, get_mat_at_bench_or_404(number), timezone.localdate())
+    form = _form(request, get_mat_or_404(number), timezone.localdate())
     form.is_valid()
     row = request.POST.get("row", "")
     lines = [line for line in form.lines if not row or str(line.row.segment and line.row.segment.pk) == row]
