@@ -3,7 +3,7 @@
 All points are in the units of each drawing's view box, y downwards.
 """
 
-from .losses import LossChart, ReadingToDraw, loss_chart
+from .losses import LossChart, ReadingToDraw, TrendToDraw, line_of, loss_chart
 from .mats import ROW, TIGHT_ROW, MatDrawing, PositionToDraw, mat_drawing
 
 __all__ = [
@@ -13,6 +13,8 @@ __all__ = [
     "MatDrawing",
     "PositionToDraw",
     "ReadingToDraw",
+    "TrendToDraw",
+    "line_of",
     "loss_chart",
     "mat_drawing",
 ]

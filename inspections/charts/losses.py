@@ -1,15 +1,19 @@
-"""Loss against time: readings as dots, the limit, the due date. Its scale takes whatever else is drawn over it."""
+"""Loss against time: readings as dots, the fitted line with its band, the limit, the due and the expected date."""
 
 import math
 from dataclasses import dataclass
 from datetime import date, timedelta
 
-WIDTH, HEIGHT = 760, 330
-LEFT, RIGHT, TOP, BOTTOM = 56, 744, 34, 284
+WIDTH, HEIGHT = 640, 320
+LEFT, RIGHT, TOP, BOTTOM = 48, 624, 44, 280
 # a due date farther away than this would press all readings into a corner: it is told, not drawn
 FARTHEST = timedelta(days=5 * 366)
 SHORTEST = timedelta(days=180)
-MOST_TICKS = 7
+DAYS_A_YEAR = 365.25
+# the line lies in the band with 90 %
+BAND_SDS = 1.6449
+LINE_POINTS = 24
+MOST_TICKS = 6
 TICK_MONTHS = (1, 3, 6, 12, 24, 60, 120)
 TICK_DB = (0.1, 0.2, 0.5, 1, 2, 5, 10, 20, 50)
 
@@ -21,6 +25,24 @@ class ReadingToDraw:
     day: date
     loss_db: float | None
     hollow: bool = False
+
+
+@dataclass(frozen=True)
+class TrendToDraw:
+    """A line over years since `first_on`: means and covariance of (intercept dB, rate dB a year)."""
+
+    first_on: date
+    intercept_db: float
+    rate_db: float
+    c00: float
+    c01: float
+    c11: float
+    expected_on: date | None = None
+
+    def at(self, day):
+        """Mean and standard deviation of the line on that day, dB."""
+        t = (day - self.first_on).days / DAYS_A_YEAR
+        return self.intercept_db + self.rate_db * t, math.sqrt(max(self.c00 + t * (2 * self.c01 + t * self.c11), 0))
 
 
 @dataclass(frozen=True)
@@ -63,6 +85,9 @@ class LossChart:
     day_ticks: tuple[tuple[float, date], ...]
     loss_ticks: tuple[tuple[float, float], ...]
     dots: tuple[Dot, ...]
+    trend_path: str = ""
+    band_path: str = ""
+    expected_x: float | None = None
     width: int = WIDTH
     height: int = HEIGHT
     left: int = LEFT
@@ -71,11 +96,24 @@ class LossChart:
     bottom: int = BOTTOM
 
 
-def loss_chart(readings, limit_db, *, start, on, due_on=None):
-    """Readings from `start` (first fitted) to `on` or the due date, losses in dB from zero; no through stands on top."""
-    due_on = due_on if due_on and due_on <= on + FARTHEST else None
-    scale = _scale(readings, limit_db, start, on, due_on)
+def line_of(row, first_on):
+    """The line that an assessment gives its segment; None without an assessment or without a line."""
+    if row is None or row.trend_rate_db is None:
+        return None
+    covariance = row.trend_c00, row.trend_c01, row.trend_c11
+    return TrendToDraw(first_on, row.trend_intercept_db, row.trend_rate_db, *covariance, row.trend_expected_on)
+
+
+def loss_chart(readings, limit_db, *, start, on, due_on=None, trend=None):
+    """Readings from `start` (first fitted) to `on` or the due date, losses in dB from zero; no through on top.
+
+    `trend`, a TrendToDraw, is drawn with its band as far as the expected date where that is near enough.
+    """
+    due_on = _near(due_on, on)
+    expected_on = _near(trend and trend.expected_on, on)
+    scale = _scale(readings, limit_db, start, on, [day for day in (due_on, expected_on) if day])
     due_x = due_on and scale.x(due_on)
+    line, band = _line_and_band(trend, scale) if trend else ("", "")
     return LossChart(
         scale=scale,
         limit_db=limit_db,
@@ -89,11 +127,35 @@ def loss_chart(readings, limit_db, *, start, on, due_on=None):
             Dot(reading, scale.x(reading.day), TOP if reading.loss_db is None else scale.y(reading.loss_db))
             for reading in readings
         ),
+        trend_path=line,
+        band_path=band,
+        expected_x=expected_on and scale.x(expected_on),
     )
 
 
-def _scale(readings, limit_db, start, on, due_on):
-    days = [reading.day for reading in readings] + [start, on] + ([due_on] if due_on else [])
+def _near(day, on):
+    return day if day and day <= on + FARTHEST else None
+
+
+def _line_and_band(trend, scale):
+    """Paths of the mean line and of the band about it, from the first fitting to the right edge."""
+    first, step = max(trend.first_on, scale.first), (scale.last - max(trend.first_on, scale.first)) / LINE_POINTS
+    days = [first + step * number for number in range(LINE_POINTS + 1)]
+    means, highs, lows = [], [], []
+    for day in days:
+        mean, sd = trend.at(day)
+        means.append((scale.x(day), scale.y(mean)))
+        highs.append((scale.x(day), scale.y(mean + BAND_SDS * sd)))
+        lows.append((scale.x(day), scale.y(mean - BAND_SDS * sd)))
+    return _path(means), _path(highs + lows[::-1]) + "Z"
+
+
+def _path(points):
+    return "M" + "L".join(f"{x} {y}" for x, y in points)
+
+
+def _scale(readings, limit_db, start, on, ahead):
+    days = [reading.day for reading in readings] + [start, on, *ahead]
     first, last = min(days), max(days)
     last = max(last + (last - first) * 0.04, first + SHORTEST)
     losses_db = [reading.loss_db for reading in readings if reading.loss_db is not None]

@@ -1,0 +1,48 @@
+"""The page of a cable segment with its condition; it stands in the place of fleet's own."""
+
+from django.shortcuts import render
+from django.utils import timezone
+
+from fleet.selectors.faults import faults_of_segment
+from fleet.selectors.segments import fittings_of_segment, get_segment_or_404, place_of_segment, trail_of_segment
+
+from ..charts import ReadingToDraw, line_of, loss_chart
+from ..selectors.policy import current_policy
+from ..selectors.readings import readings_of_segment
+from ..selectors.segment_page import assessment_of, compared_readings
+from ..services.scheduling import ensure_assessed
+
+
+def segment_detail(request, serial):
+    segment, on = get_segment_or_404(serial), timezone.localdate()
+    ensure_assessed(on)
+    row, place, fittings = assessment_of(segment, on), place_of_segment(segment, on), list(fittings_of_segment(segment))
+    lines, policy = readings_of_segment(segment, on), current_policy()
+    design_id = place and place.mat.design_id
+    # under the event clock a line over years says nothing
+    by_years = not policy.value("wear_by_events")
+    trend = line_of(row, fittings[0].fitted_on) if fittings and by_years else None
+    context = {
+        "segment": segment,
+        "on": on,
+        "row": row,
+        "place": place,
+        "fittings": fittings,
+        "first_fitted_on": fittings[0].fitted_on if fittings else None,
+        "accepted_risk": policy.value("accepted_risk", design_id=design_id),
+        "chart": _chart(lines, fittings, row, policy.value("loss_limit_db", design_id=design_id), on, trend),
+        "readings": lines,
+        "faults": faults_of_segment(segment),
+        "trail": trail_of_segment(segment),
+    }
+    return render(request, "inspections/segment_detail.html", context)
+
+
+def _chart(lines, fittings, row, limit_db, on, trend):
+    """None where there is nothing to draw: no reading that can be compared, and no line of its kind."""
+    readings = compared_readings(lines)
+    if not readings and not trend:
+        return None
+    start = fittings[0].fitted_on if fittings else readings[0].day
+    drawn = [ReadingToDraw(reading.day, reading.reference_loss_db, not reading.counts) for reading in readings]
+    return loss_chart(drawn, limit_db, start=start, on=on, due_on=row and row.due_on, trend=trend)
