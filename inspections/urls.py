@@ -1,10 +1,29 @@
-from django.urls import path
+from django.urls import path, register_converter
 
-from .views import bench, due, files, instruments, policy, readings, today, work_orders
+from .views import bench, due, files, find, instruments, mats, policy, readings, segments, today, work_orders
+
+
+class CodeConverter:
+    """A code in an address; `add` is left to the page of fleet that adds one."""
+
+    regex = "(?!add/)[^/]+"
+
+    def to_python(self, value):
+        return value
+
+    def to_url(self, value):
+        return value
+
+
+register_converter(CodeConverter, "code")
 
 app_name = "inspections"
 urlpatterns = [
     path("", today.first_page, name="today"),
+    path("find/", find.find, name="find"),
+    # the composed pages: their names are fleet's, `fleet:mat-detail` and `fleet:segment-detail`
+    path("mats/<code:number>/", mats.mat_detail),
+    path("cables/<code:serial>/", segments.segment_detail),
     path("bench/", bench.choose_mat, name="bench"),
     path("bench/<str:number>/", bench.measure_mat, name="bench-mat"),
     path("bench/<str:number>/verdicts/", bench.verdicts, name="bench-verdicts"),

@@ -4,12 +4,12 @@ from django import forms
 
 from ..choices import FaultEnd, FaultPlace
 from .fields import DayField
-from .keeping import CorrectionFields
+from .keeping import CorrectionFields, in_words
 from .submissions import OnceForm
 
 
 class FaultForm(forms.Form):
-    place = forms.ChoiceField(label="Where", choices=FaultPlace.choices, widget=forms.RadioSelect)
+    place = forms.ChoiceField(label="Where", choices=in_words(FaultPlace), widget=forms.RadioSelect)
     position = forms.TypedChoiceField(
         label="Position", required=False, coerce=int, empty_value=None, help_text="Of a cable or connector always."
     )
@@ -26,7 +26,7 @@ class FaultReportForm(OnceForm, FaultForm):
 
 
 class FaultEndForm(forms.Form):
-    ended_because = forms.ChoiceField(label="How it ended", choices=FaultEnd.choices, widget=forms.RadioSelect)
+    ended_because = forms.ChoiceField(label="How it ended", choices=in_words(FaultEnd), widget=forms.RadioSelect)
     ended_on = DayField(label="On")
     because = forms.CharField(label="Remark", max_length=100, required=False)
     version = forms.IntegerField(widget=forms.HiddenInput)
@@ -35,7 +35,7 @@ class FaultEndForm(forms.Form):
 class FaultCorrectionForm(FaultForm, CorrectionFields):
     ended_on = DayField(label="Ended on", required=False, help_text="Empty, with no reason: it is still open.")
     ended_because = forms.ChoiceField(
-        label="How it ended", required=False, choices=[("", "not ended"), *FaultEnd.choices]
+        label="How it ended", required=False, choices=[("", "not ended"), *in_words(FaultEnd)]
     )
 
     field_order = ["place", "position", "what", "reported_on", "ended_on", "ended_because", "because"]

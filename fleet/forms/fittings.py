@@ -7,12 +7,12 @@ from ..choices import FittedBasis, Goes
 from ..selectors.segments import segment_named
 from ..services.fittings import TakenOut
 from .fields import DayField
-from .keeping import CorrectionFields
+from .keeping import CorrectionFields, in_words
 from .submissions import OnceForm
 
 
 def _goes():
-    return forms.ChoiceField(label="Where it goes", choices=Goes.choices, widget=forms.RadioSelect)
+    return forms.ChoiceField(label="Where it goes", choices=in_words(Goes), widget=forms.RadioSelect)
 
 
 class FitForm(OnceForm):
@@ -26,7 +26,7 @@ class FitForm(OnceForm):
     move = forms.BooleanField(label="It moves: take it out there and fit it here", required=False)
     fitted_on = DayField(label="Fitted on")
     basis = forms.ChoiceField(
-        label="How well that day is known", choices=FittedBasis.choices, initial=FittedBasis.KNOWN
+        label="How well that day is known", choices=in_words(FittedBasis), initial=FittedBasis.KNOWN
     )
     because = forms.CharField(label="Why the old one comes out", max_length=200)
     goes = _goes()
@@ -71,7 +71,7 @@ class TakeOutForm(forms.Form):
 
 class FittingCorrectionForm(CorrectionFields):
     fitted_on = DayField(label="Fitted on")
-    fitted_basis = forms.ChoiceField(label="How well that day is known", choices=FittedBasis.choices)
+    fitted_basis = forms.ChoiceField(label="How well that day is known", choices=in_words(FittedBasis))
     removed_on = DayField(label="Out on", required=False, help_text="Empty: still in place.")
     removed_because = forms.CharField(label="Why it came out", max_length=200, required=False)
 

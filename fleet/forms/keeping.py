@@ -16,6 +16,11 @@ def code_field(label):
     )
 
 
+def in_words(choices):
+    """The words themselves, as they stand in files and on pages."""
+    return [(word, word) for word in choices.values]
+
+
 class CorrectionFields(forms.Form):
     because = forms.CharField(label="Why it is corrected", max_length=100, required=False)
     version = forms.IntegerField(widget=forms.HiddenInput)

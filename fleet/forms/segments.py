@@ -2,7 +2,7 @@
 
 from django import forms
 
-from ..selectors.segments import ALL, FITTED, SHELF, WITHDRAWN
+from ..selectors.segments import ALL, FITTED, IN_USE, SHELF, WITHDRAWN
 from ..validators import check_positive
 from .fields import NumberField
 from .keeping import CorrectionFields, StateFilter, code_field
@@ -41,7 +41,9 @@ class SegmentCorrectionForm(SegmentForm, CorrectionFields):
 class SegmentFilter(StateFilter):
     state = None
     where = forms.ChoiceField(
-        required=False, label="Where", choices=[("", ALL), (SHELF, SHELF), (FITTED, FITTED), (WITHDRAWN, WITHDRAWN)]
+        required=False,
+        label="Where",
+        choices=[("", IN_USE), *((word, word) for word in (SHELF, FITTED, WITHDRAWN, ALL))],
     )
     find = forms.CharField(required=False, label="Serial has", max_length=60)
     cable_type = forms.ModelChoiceField(None, required=False, to_field_name="name", empty_label="all types")

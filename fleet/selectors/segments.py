@@ -6,7 +6,7 @@ from django.shortcuts import get_object_or_404
 from ..models import CableSegment, CableType, Fitting
 from .trail import trail_of_rows
 
-SHELF, FITTED, WITHDRAWN, ALL = "on the shelf", "fitted", "withdrawn", "all"
+IN_USE, SHELF, FITTED, WITHDRAWN, ALL = "in use", "on the shelf", "fitted", "withdrawn", "all"
 MOST_SPARES = 200
 # lengths are typed with two or three decimals; two that differ by less are the same
 SAME_LENGTH_M = 0.0005
@@ -28,7 +28,7 @@ def segment_named(serial):
     return exact or (alike[0] if len(alike) == 1 else None)
 
 
-def segments_listed(on, *, where=ALL, cable_type=None, length_m=None, find=""):
+def segments_listed(on, *, where=IN_USE, cable_type=None, length_m=None, find=""):
     """Segments with the mat and position they are in on that day (`in_mat`, `in_position`; None: in none)."""
     segments = _where(CableSegment.objects.select_related("cable_type"), where, on)
     if cable_type:
@@ -50,7 +50,9 @@ def _where(segments, where, on):
         return segments.on_shelf(on)
     if where == FITTED:
         return segments.fitted_on(on)
-    return segments.filter(withdrawn_on__lte=on) if where == WITHDRAWN else segments
+    if where == WITHDRAWN:
+        return segments.filter(withdrawn_on__lte=on)
+    return segments if where == ALL else segments.in_use(on)
 
 
 def spares_for(meant, on):

@@ -25,7 +25,8 @@ def _count(label, **kwargs):
 
 
 def _figure(label, css="num at-desk", unit=""):
-    attrs = {"cell": {"class": css, "data-unit": unit}}
+    """The heading carries the unit; on the phone the unit stands behind the figure."""
+    attrs = {"cell": {"class": css, "data-unit": unit, "data-name": label.split(",")[0].lower()}}
     return tables.TemplateColumn(template_name="fleet/_figure_cell.html", verbose_name=label, attrs=attrs)
 
 

@@ -177,6 +177,12 @@ def _trend(reason):
     return f"{chance} over {reason.limit:g} dB, too high from {short_day(reason.due_on)}{by_kind}"
 
 
+@register.filter
+def percent(chance):
+    """A chance as people say it; never 0 % or 100 %."""
+    return "" if chance is None else _percent(chance)
+
+
 def _percent(chance):
     if chance < 0.001:
         return "below 0.1 %"

@@ -1,0 +1,54 @@
+"""One search for everything that has a code: mats, cables, events, work orders."""
+
+from dataclasses import dataclass
+
+from django.db.models import Q
+
+from fleet.models import CableSegment, Event, Mat
+
+from ..models import WorkOrder
+
+SHOWN = 30
+LONGEST = 200
+
+
+@dataclass(frozen=True)
+class Found:
+    """Hits by kind, the first `SHOWN` of each; `exact` is the one row that the words name in full, or None."""
+
+    exact: object
+    mats: list
+    segments: list
+    events: list
+    work_orders: list
+    more: bool
+
+    @property
+    def total(self):
+        return len(self.mats) + len(self.segments) + len(self.events) + len(self.work_orders)
+
+
+def find(text):
+    """Capitals and small letters are the same. An exact code wins, unless two things have the same."""
+    text = text.strip()[:LONGEST]
+    kinds = {
+        "mats": (Mat.objects.with_register(), Q(number__icontains=text), Q(number__iexact=text)),
+        "segments": (
+            CableSegment.objects.select_related("cable_type"),
+            Q(serial__icontains=text),
+            Q(serial__iexact=text),
+        ),
+        "events": (Event.objects.all(), Q(code__icontains=text) | Q(name__icontains=text), Q(code__iexact=text)),
+        "work_orders": (
+            WorkOrder.objects.select_related("mat"),
+            Q(number__icontains=text),
+            Q(number__iexact=text),
+        ),
+    }
+    exact = [row for rows, _, same in kinds.values() for row in rows.filter(same)[:2]]
+    hits = {name: list(rows.filter(alike)[: SHOWN + 1]) for name, (rows, alike, _) in kinds.items()}
+    return Found(
+        exact=exact[0] if len(exact) == 1 else None,
+        more=any(len(rows) > SHOWN for rows in hits.values()),
+        **{name: rows[:SHOWN] for name, rows in hits.items()},
+    )

@@ -1,0 +1,65 @@
+"""One mat position by position, with what each cable is worth, and what holds the mat back."""
+
+from dataclasses import dataclass
+
+from fleet.models import Event, Fault
+from fleet.selectors.mats import PositionLine, positions_of
+from fleet.selectors.usage import next_event_of
+
+from ..choices import Urgency
+from ..models import Assessment
+from .work_orders import with_open_order
+
+
+@dataclass(frozen=True)
+class MatLine:
+    """`assessment` None: the position is empty, or the mat is withdrawn."""
+
+    place: PositionLine
+    assessment: Assessment | None
+
+
+@dataclass(frozen=True)
+class MatState:
+    """What the mat page says first. `faults` are those that hold the mat back whatever its cables are worth."""
+
+    lines: tuple[MatLine, ...]
+    next_event: Event | None
+    faults: tuple[Fault, ...]
+
+    @property
+    def empty(self):
+        return [line.place.number for line in self.lines if line.place.fitting is None]
+
+    @property
+    def change_now(self):
+        return self._of(Urgency.CHANGE_NOW)
+
+    @property
+    def change_before(self):
+        return self._of(Urgency.CHANGE_BEFORE)
+
+    @property
+    def measure(self):
+        return self._of(Urgency.MEASURE)
+
+    @property
+    def due(self):
+        """Anything that a work order could change."""
+        return self.change_now or self.change_before or self._of(Urgency.CHANGE_SOON)
+
+    @property
+    def held_back(self):
+        return bool(self.faults or self.empty or self.change_now)
+
+    def _of(self, urgency):
+        return [line for line in self.lines if line.assessment and line.assessment.urgency == urgency]
+
+
+def mat_state(mat, on):
+    assessed = with_open_order(Assessment.objects.filter(mat=mat).select_related("before_event"), on)
+    by_segment = {row.segment_id: row for row in assessed}
+    lines = [
+        MatLine(place, place.fitting and by_segment.get(place.fitting.segment_id)) for place in positions_of(mat, on)
+    ]
+    return MatState(tuple(lines), next_event_of(mat, on), tuple(mat.faults.holding_back(on).order_by("reported_on")))

@@ -1,0 +1,13 @@
+"""The search box in the head of every page."""
+
+from django.shortcuts import redirect, render
+
+from ..selectors.find import find as look_up
+
+
+def find(request):
+    text = request.GET.get("q", "").strip()
+    found = look_up(text) if text else None
+    if found and found.exact:
+        return redirect(found.exact)
+    return render(request, "inspections/find.html", {"text": text, "found": found})

@@ -1,0 +1,51 @@
+"""The page of a mat with what its cables are worth; it stands in the place of fleet's own."""
+
+from django.shortcuts import render
+from django.utils import timezone
+
+from fleet.selectors.faults import faults_of_mat
+from fleet.selectors.mats import get_mat_or_404, past_fittings_of_mat, trail_of_mat, usage_of_mat
+
+from ..charts import PositionToDraw, mat_drawing
+from ..choices import Standing
+from ..selectors.mat_page import mat_state
+from ..selectors.readings import readings_of_mat
+from ..selectors.work_orders import work_orders_of_mat
+from ..services.scheduling import ensure_assessed
+
+
+def mat_detail(request, number):
+    mat, on = get_mat_or_404(number), timezone.localdate()
+    ensure_assessed(on)
+    state = mat_state(mat, on)
+    context = {
+        "mat": mat,
+        "on": on,
+        "state": state,
+        "standings": Standing.values,
+        "drawing": mat_drawing(mat.design.width_m, mat.design.folds_m, [_drawn(line) for line in state.lines]),
+        "faults": faults_of_mat(mat, on),
+        "usage": list(usage_of_mat(mat)),
+        "readings": readings_of_mat(mat, on),
+        "orders": list(work_orders_of_mat(mat)),
+        "past_fittings": list(past_fittings_of_mat(mat, on)),
+        "trail": trail_of_mat(mat),
+    }
+    return render(request, "inspections/mat_detail.html", context)
+
+
+def _drawn(line):
+    place, row = line.place, line.assessment
+    return PositionToDraw(
+        number=place.number,
+        length_m=place.length_m,
+        label=_newest_loss(row) if row else "" if place.fitting else "empty",
+        standing=row.standing if row else "",
+        empty=place.fitting is None,
+    )
+
+
+def _newest_loss(row):
+    if row.measured_on is None:
+        return "not measured"
+    return "no through" if row.reference_loss_db is None else f"{row.reference_loss_db:.2f} dB"

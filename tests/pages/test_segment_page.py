@@ -1,0 +1,147 @@
+"""The page of a cable: its life, its readings, and every cause with the numbers behind it."""
+
+from datetime import timedelta
+
+import pytest
+from django.db import connection
+from django.test.utils import CaptureQueriesContext
+from django.urls import reverse
+from factories import (
+    fit,
+    make_event,
+    make_fault,
+    make_instrument,
+    make_mat,
+    make_reading,
+    make_segment,
+    make_usage_event,
+)
+
+
+@pytest.fixture
+def segment(db):
+    return make_segment(1.6, "C-1")
+
+
+def show(client, segment):
+    return client.get(reverse("fleet:segment-detail", args=[segment.serial]))
+
+
+def text_of(answer):
+    return " ".join(answer.content.decode().split())
+
+
+def test_its_life_is_every_fitting_in_order(visitor_client, segment, today):
+    fit(
+        segment, make_mat("M-001"), 1, today - timedelta(days=900), today - timedelta(days=400), removed_because="moved"
+    )
+    fit(segment, make_mat("M-002"), 3, today - timedelta(days=400))
+    answer = show(visitor_client, segment)
+    assert [str(fitting.mat) for fitting in answer.context["fittings"]] == ["M-001", "M-002"]
+    assert "moved" in text_of(answer)
+    assert answer.context["place"].mat.number == "M-002"
+
+
+def test_it_says_when_how_sure_and_why(visitor_client, segment, today):
+    fit(segment, make_mat("M-001"), 1, today - timedelta(days=200), fitted_basis="not later than")
+    make_reading(segment, 3.4, today - timedelta(days=2), instrument=make_instrument("bridge", 0.1), temperature_c=20)
+    seen = text_of(show(visitor_client, segment))
+    assert "2 days ago" in seen
+    assert "Measured, with a standard uncertainty of 0.1 dB." in seen
+    assert "3.40 dB measured on" in seen
+
+
+def test_every_cause_stands_with_its_number_and_limit(visitor_client, segment, today):
+    mat = make_mat("M-001")
+    fit(segment, mat, 1, today - timedelta(days=500))
+    make_usage_event(mat, make_event(today - timedelta(days=30)), counts_for=7)
+    make_fault(mat, "connector", 1, today - timedelta(days=3))
+    make_reading(segment, 1.31, today - timedelta(days=9), temperature_c=20)
+    answer = show(visitor_client, segment)
+    seen = text_of(answer)
+    table = seen[seen.index('aria-label="Causes"') : seen.index("<h2>Fittings</h2>")]
+    for words in ("Damage", "Age", "3 years", "Events", ">7<", "150 events", "Loss", "1.31 dB", "3 dB", "connector"):
+        assert words in table, words
+    assert answer.context["row"].standing == "change now"
+
+
+@pytest.mark.parametrize(
+    ("state", "words"),
+    [
+        ("spare", "A spare on the shelf"),
+        ("withdrawn", "Withdrawn on"),
+        ("withdrawn mat", "Not assessed: its mat M-009 is withdrawn."),
+    ],
+)
+def test_a_cable_that_is_not_assessed_says_why(visitor_client, segment, today, state, words):
+    if state == "withdrawn":
+        segment.withdrawn_on, segment.withdrawn_because = today, "crushed"
+        segment.save()
+    if state == "withdrawn mat":
+        fit(segment, make_mat("M-009", withdrawn_on=today), 1)
+    assert words in text_of(show(visitor_client, segment))
+
+
+def test_readings_taken_back_and_found_before_cleaning_are_hollow(visitor_client, segment, today):
+    day, other = today - timedelta(days=20), today - timedelta(days=9)
+    make_reading(segment, 2.0, day)
+    make_reading(segment, 1.4, day, repeat=2, taken="after cleaning")
+    make_reading(segment, 9.9, other, taken_back_on=other, taken_back_because="slip")
+    make_reading(segment, None, other, repeat=2)
+    make_reading(segment, 1.0, today, frequency_mhz=433)
+    dots = show(visitor_client, segment).context["chart"].dots
+    assert [(round(dot.reading.loss_db or 0, 1), dot.reading.hollow, dot.no_through) for dot in dots] == [
+        (2.0, True, False),
+        (1.4, False, False),
+        (9.9, True, False),
+        (0, False, True),
+    ]
+
+
+def test_a_cable_never_measured_has_no_chart(visitor_client, segment):
+    answer = show(visitor_client, segment)
+    assert answer.context["chart"] is None
+    assert "No reading to draw yet" in text_of(answer)
+
+
+def test_the_chart_gives_the_same_numbers_as_a_table(visitor_client, segment, today):
+    make_reading(segment, 1.31, today, temperature_c=20)
+    seen = text_of(show(visitor_client, segment))
+    figure = seen[seen.index('<figure class="drawing loss-chart">') : seen.index("</figure>")]
+    for words in ('role="img"', "<title", "<desc", "limit 3 dB", "The same numbers as a table", "1.31"):
+        assert words in figure
+
+
+def test_its_page_asks_as_often_for_a_long_life_as_for_a_short_one(keeper_client, today):
+    asked = []
+    for rows in (1, 3, 30):
+        segment, mat = make_segment(), make_mat()
+        for number in range(rows):
+            start = today - timedelta(days=20 * (number + 1))
+            fit(segment, mat, 1, start, start + timedelta(days=20) if number else None)
+            make_reading(segment, 1.1, start, instrument=make_instrument())
+            make_fault(mat, reported_on=start, ended_on=start, ended_because="repair")
+        show(keeper_client, segment)
+        with CaptureQueriesContext(connection) as queries:
+            show(keeper_client, segment)
+        asked.append(len(queries))
+    assert asked[0] == asked[1] == asked[2]
+
+
+def test_a_wrong_day_of_fitting_is_corrected_with_its_trail(bench_client, segment, today):
+    fitting = fit(segment, make_mat("M-001"), 1, today - timedelta(days=100))
+    day = (today - timedelta(days=200)).isoformat()
+    address = reverse("fleet:fitting-correct", args=["C-1", fitting.pk])
+    values = {"fitted_on": day, "fitted_basis": "about", "because": "found the receipt", "version": fitting.version}
+    assert bench_client.post(address, values).url == segment.get_absolute_url()
+    seen = text_of(show(bench_client, segment))
+    assert "found the receipt" in seen
+    assert "In M-001 position 1" in seen
+
+
+def test_a_changed_serial_leads_to_the_new_page(keeper_client, segment):
+    address = reverse("fleet:segment-correct", args=["C-1"])
+    kind = segment.cable_type.name
+    answer = keeper_client.post(address, {"serial": "C-2", "cable_type": kind, "length_m": "1.6", "version": 1})
+    assert answer.url == reverse("fleet:segment-detail", args=["C-2"])
+    assert "<del>C-1</del>" in text_of(keeper_client.get(answer.url))
