@@ -6,6 +6,8 @@ import unicodedata
 from django.core.exceptions import ValidationError
 
 CODE_LENGTH = 60
+# they stand in addresses where a code would stand: /events/log/, /mats/add/
+ADDRESS_WORDS = ("add", "log")
 
 
 def check_code(value):
@@ -14,6 +16,8 @@ def check_code(value):
         raise ValidationError("Write a code without blanks at its ends.", code="code")
     if "/" in value or "\\" in value or any(unicodedata.category(c).startswith("C") for c in value):
         raise ValidationError("A code has no slash and no control character.", code="code")
+    if value in ADDRESS_WORDS:
+        raise ValidationError(f"“{value}” is an address of the app's own: write another code.", code="code")
     if set(value) == {"."}:
         raise ValidationError("A code needs a letter or a digit.", code="code")
 

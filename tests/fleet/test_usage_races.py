@@ -10,6 +10,7 @@ from factories import make_event, make_mat, make_person
 
 from fleet.models import Event, MatDay, UsageEvent
 from fleet.services.events import add_event, correct_event
+from fleet.services.mat_days import SharedDays
 from fleet.services.usage import UsageValues, answer_event, log_event
 
 pytestmark = pytest.mark.django_db(transaction=True)
@@ -55,6 +56,17 @@ def test_two_people_plan_one_mat_for_two_events_and_one_is_refused(on):
     acts = [lambda event=event: log_event(event, {mat: UsageValues("planned")}, by=by, on=on) for event in events]
     assert len(refused(at_once(*acts))) == 3
     assert (UsageEvent.objects.count(), MatDay.objects.count()) == (1, 1)
+
+
+def test_of_two_events_that_a_mat_went_to_at_once_one_is_asked_back(on):
+    by, mat = make_person(), make_mat()
+    acts = [
+        lambda event=event: log_event(event, {mat: UsageValues("went")}, by=by, on=on)
+        for event in (make_event(on), make_event(on))
+    ]
+    outcomes = at_once(*acts)
+    assert [type(outcome) for outcome in refused(outcomes)] == [SharedDays]
+    assert UsageEvent.objects.count() == 1
 
 
 def test_of_two_answers_at_once_the_first_holds(on):
