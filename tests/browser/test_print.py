@@ -48,10 +48,9 @@ def test_up_to_twelve_cables_fit_on_one_sheet(printed, keeper, today, cables, pa
 
 
 @pytest.mark.parametrize("paper", PAPERS)
-def test_twelve_cables_due_by_one_event_fit_too(printed, keeper, today, paper):
+def test_twelve_cables_with_long_causes_and_unknown_tools_fit_too(printed, keeper, today, paper):
     PolicyValue.objects.create(setting="event_limit", value=1)
-    cable_type = make_cable_type("thin 50 ohm", spanner_mm=8, torque_min_nm=0.4, torque_max_nm=0.6, bend_radius_mm=30)
-    order = order_of(12, keeper, today, cable_type=cable_type)
+    order = order_of(12, keeper, today, cable_type=make_cable_type("flex 50 ohm"))
     order.lines.all().delete()
     event = make_event(today + timedelta(days=9), name="Fenmark Lock and Weir Night Half Marathon")
     make_usage_event(order.mat, event, "planned")
@@ -62,9 +61,9 @@ def test_twelve_cables_due_by_one_event_fit_too(printed, keeper, today, paper):
 def test_more_than_twelve_go_on_to_a_second_sheet_that_names_the_order_again(printed, keeper, today):
     order = order_of(20, keeper, today)
     first, second = pages_of(printed(order, "A4"))
-    assert f"Work order {order}: mat M-017" in first and f"Work order {order}: mat M-017" in second
+    assert f"Work order {order}: mat M-017" in first and f"Work order {order}" in second
     assert "Page 1 of 2" in first and "Page 2 of 2" in second
-    assert "Signature" in second
+    assert "Signature" in second and "Signature" not in first
 
 
 @pytest.mark.parametrize("paper", PAPERS)
