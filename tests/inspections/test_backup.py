@@ -125,6 +125,30 @@ def test_a_back_up_taken_while_others_write_holds_no_half_of_an_act(pool, tmp_pa
             copy.unlink()
 
 
+def test_whoever_has_the_database_open_sees_the_restored_pool(backup):
+    make_mat("M-777")
+    seen, opened, restored = [], threading.Event(), threading.Event()
+
+    def look_twice():
+        try:
+            seen.append(Mat.objects.count())
+            opened.set()
+            restored.wait(30)
+            seen.append(Mat.objects.count())
+            make_mat("M-778")
+        finally:
+            connection.close()
+
+    looker = threading.Thread(target=look_twice)
+    looker.start()
+    opened.wait(30)
+    restore(backup, replace=True)
+    restored.set()
+    looker.join()
+    assert seen == [2, 1]
+    assert [mat.number for mat in Mat.objects.all()] == ["M-001", "M-778"]
+
+
 # Over a pool that has records
 
 
@@ -154,6 +178,7 @@ def test_replacing_says_what_goes_and_backs_it_up_first(backup, data_dir):
 
 
 def test_nothing_is_left_lying_about(backup, data_dir, tmp_path):
+    write(data_dir / ".restore.killed" / "files" / "x", b"left by one that was killed")
     restore(backup, replace=True)
     refusal_of(backup)
     assert list(tmp_path.rglob(".*")) == []

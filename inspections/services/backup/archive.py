@@ -164,11 +164,11 @@ class Archive:
             self._refuse(f"says that it unpacks to {needed / 2**20:,.0f} MB, more than a back-up of its size can hold")
 
     def check_room(self, folder):
-        """ValidationError when a folder's disk cannot take what is inside twice: unpacked, and in place."""
-        needed, free = 2 * self.manifest.unpacked_bytes, shutil.disk_usage(folder).free
+        """ValidationError when a folder's disk cannot take what is inside: unpacked, kept of the old, and in place."""
+        needed, free = 3 * self.manifest.unpacked_bytes, shutil.disk_usage(folder).free
         if needed > free:
             self._refuse(
-                f"needs {needed / 2**20:,.0f} MB to unpack; the disk of {folder} has {free / 2**20:,.0f} MB left"
+                f"needs {needed / 2**20:,.1f} MB to unpack; the disk of {folder} has {free / 2**20:,.1f} MB left"
             )
 
     def _refuse(self, said):

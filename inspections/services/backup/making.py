@@ -33,7 +33,7 @@ def make_backup(target, *, at):
     except OSError as error:
         raise ValidationError(f"{target} cannot be written: {error.strerror}.") from error
     except (DatabaseError, sqlite3.Error) as error:
-        raise ValidationError(f"The pool's database could not be copied: {error}.") from error
+        raise ValidationError(f"The pool's database could not be copied to {target.parent}: {error}.") from error
 
 
 def note_backup(on):

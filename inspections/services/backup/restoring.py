@@ -1,5 +1,6 @@
 """Put a back-up in place of the pool: all checked and built beside it first, then swapped."""
 
+import shutil
 import sqlite3
 from itertools import chain, count
 from pathlib import Path
@@ -33,6 +34,7 @@ RECORDS = {
     "instruments": Instrument,
     "policy values": PolicyValue,
 }
+BESIDE = ".restore."
 DAMAGED = "damaged"
 ASK_FOR_REPLACE = "Nothing was restored. With --replace they go, after they have been kept beside the database."
 
@@ -82,9 +84,12 @@ def _rows_of(model):
 
 def _restore(archive, going, at, tell):
     engine, manifest = engine_in_use(), archive.manifest
-    with TemporaryDirectory(prefix=".restore.", dir=settings.DATA_DIR, ignore_cleanup_errors=True) as name:
+    # what a restore that was killed left unpacked
+    for left in settings.DATA_DIR.glob(f"{BESIDE}*"):
+        shutil.rmtree(left, ignore_errors=True)
+    with TemporaryDirectory(prefix=BESIDE, dir=settings.DATA_DIR, ignore_cleanup_errors=True) as name:
         folder = Path(name)
-        archive.check_room(folder)
+        archive.check_room(settings.DATA_DIR)
         archive.unpack(folder)
         prepared = engine.prepare(folder / manifest.database_member)
         if going:
