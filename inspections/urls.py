@@ -1,6 +1,6 @@
 from django.urls import path, register_converter
 
-from .views import bench, due, files, find, instruments, mats, policy, readings, segments, today, work_orders
+from .views import bench, due, files, find, instruments, mats, policy, pool, readings, segments, today, work_orders
 
 
 class CodeConverter:
@@ -29,6 +29,7 @@ urlpatterns = [
     path("bench/<str:number>/verdicts/", bench.verdicts, name="bench-verdicts"),
     path("readings/<int:pk>/take-back/", readings.take_back, name="reading-take-back"),
     path("readings/<int:pk>/doubtful/", readings.doubtful, name="reading-doubtful"),
+    path("pool/", pool.pool_page, name="pool"),
     path("policy/", policy.policy, name="policy"),
     path("policy/assessing/", policy.assess_again, name="assess-again"),
     path("policy/assessing/<int:pk>/", policy.progress, name="policy-progress"),

@@ -5,15 +5,20 @@ All points are in the units of each drawing's view box, y downwards.
 
 from .losses import LossChart, ReadingToDraw, TrendToDraw, line_of, loss_chart
 from .mats import ROW, TIGHT_ROW, MatDrawing, PositionToDraw, mat_drawing
+from .pool import DayChart, LengthChart, day_chart, length_chart
 
 __all__ = [
     "ROW",
     "TIGHT_ROW",
+    "DayChart",
+    "LengthChart",
     "LossChart",
     "MatDrawing",
     "PositionToDraw",
     "ReadingToDraw",
     "TrendToDraw",
+    "day_chart",
+    "length_chart",
     "line_of",
     "loss_chart",
     "mat_drawing",

@@ -1,0 +1,116 @@
+"""The pool's trend: the line of each cable length against the limit, and the mean residual of each bench day."""
+
+from dataclasses import dataclass
+from datetime import date
+
+WIDTH, HEIGHT = 640, 300
+LEFT, RIGHT, TOP, BOTTOM = 56, 560, 28, 260
+MOST_LINES = 6
+STEPS_DB = (0.05, 0.1, 0.2, 0.5, 1, 2, 5)
+
+
+@dataclass(frozen=True)
+class LengthStroke:
+    length_m: float
+    path: str
+    end_y: float
+
+
+@dataclass(frozen=True)
+class LengthChart:
+    """Lines from as new to `until` units of the wear clock; `until_label` is that end."""
+
+    strokes: tuple[LengthStroke, ...]
+    limit_y: float
+    loss_ticks: tuple[tuple[float, float], ...]
+    clock_ticks: tuple[tuple[float, float], ...]
+    width: int = WIDTH
+    height: int = HEIGHT
+    left: int = LEFT
+    right: int = RIGHT
+    top: int = TOP
+    bottom: int = BOTTOM
+
+
+def length_chart(lines, limit_db, until):
+    """Lines (records with length_m, as_new_db, rate_db) up to `until`; of many lengths a few."""
+    chosen = _spread(sorted(lines, key=lambda line: line.length_m))
+    ends_db = [line.as_new_db + line.rate_db * until for line in chosen]
+    highest_db = 1.1 * max([limit_db, *ends_db])
+
+    def y(loss_db):
+        return round(BOTTOM - (BOTTOM - TOP) * max(loss_db, 0) / highest_db, 1)
+
+    return LengthChart(
+        strokes=tuple(
+            LengthStroke(line.length_m, f"M{LEFT} {y(line.as_new_db)}L{RIGHT} {y(end_db)}", y(end_db))
+            for line, end_db in zip(chosen, ends_db, strict=True)
+        ),
+        limit_y=y(limit_db),
+        loss_ticks=tuple((y(tick), tick) for tick in _ticks(highest_db)),
+        clock_ticks=tuple(
+            (round(LEFT + (RIGHT - LEFT) * share, 1), round(until * share, 6)) for share in (0, 0.25, 0.5, 0.75, 1)
+        ),
+    )
+
+
+@dataclass(frozen=True)
+class DayBar:
+    day: date
+    x: float
+    y: float
+    departs: bool
+
+
+@dataclass(frozen=True)
+class DayChart:
+    """Mean residuals as strokes from zero; `ticks`: (y, dB); `years`: (x, year)."""
+
+    bars: tuple[DayBar, ...]
+    zero_y: float
+    ticks: tuple[tuple[float, float], ...]
+    years: tuple[tuple[float, int], ...]
+    width: int = 1100
+    height: int = 220
+    left: int = LEFT
+    right: int = 1084
+    top: int = 20
+    bottom: int = 190
+
+
+def day_chart(days):
+    """Bench days (records with day, mean_residual_db, departs) in order; None without one."""
+    if not days:
+        return None
+    chart = DayChart((), 0, (), ())
+    reach_db = max(0.1, *(abs(day.mean_residual_db) for day in days))
+    first, span = days[0].day, max((days[-1].day - days[0].day).days, 1)
+    middle, half = (chart.top + chart.bottom) / 2, (chart.bottom - chart.top) / 2
+
+    def x(day):
+        return round(chart.left + 10 + (chart.right - chart.left - 20) * (day - first).days / span, 1)
+
+    def y(mean_db):
+        return round(middle - half * mean_db / reach_db, 1)
+
+    step = next(step for step in (*STEPS_DB, 100) if reach_db / step < 3)
+    ticks = [round(step * number, 6) for number in range(-2, 3) if abs(step * number) <= reach_db]
+    years = range(first.year + 1, days[-1].day.year + 1)
+    return DayChart(
+        bars=tuple(DayBar(day.day, x(day.day), y(day.mean_residual_db), day.departs) for day in days),
+        zero_y=y(0),
+        ticks=tuple((y(tick), tick) for tick in ticks),
+        years=tuple((x(date(year, 1, 1)), year) for year in years),
+    )
+
+
+def _spread(lines):
+    if len(lines) <= MOST_LINES:
+        return lines
+    last = len(lines) - 1
+    return [lines[round(number * last / (MOST_LINES - 1))] for number in range(MOST_LINES)]
+
+
+def _ticks(highest_db):
+    step = next(step for step in (*STEPS_DB, 100) if highest_db / step <= 6)
+    return [round(step * number, 6) for number in range(int(highest_db / step) + 1)]

@@ -1,0 +1,24 @@
+"""The pool's page: what the fitted trend says, and what it does not."""
+
+from django.shortcuts import render
+from django.utils import timezone
+
+from ..charts import day_chart, length_chart
+from ..selectors.policy import current_policy
+from ..services.pool_trend import pool_trend_page, segments_off_the_line
+from ..services.scheduling import ensure_assessed
+
+
+def pool_page(request):
+    on, policy = timezone.localdate(), current_policy()
+    ensure_assessed(on)
+    page, limit_db = pool_trend_page(on), policy.value("loss_limit_db")
+    until = policy.value("event_limit") if page and page.per == "event" else 2 * policy.value("age_limit_years")
+    context = {
+        "page": page,
+        "limit_db": limit_db,
+        "lengths": length_chart(page.lengths, limit_db, until) if page and page.lengths else None,
+        "days": day_chart(page.days) if page else None,
+        "off_the_line": segments_off_the_line(),
+    }
+    return render(request, "inspections/pool.html", context)

@@ -1,0 +1,80 @@
+"""The pool's page: the fitted trend in words and drawings, and what it cannot know."""
+
+from datetime import timedelta
+
+import numpy as np
+import pytest
+from django.db import connection
+from django.test.utils import CaptureQueriesContext
+from factories import make_mat, make_reading
+
+from inspections.services.scheduling import assess_pool
+
+pytestmark = pytest.mark.django_db
+
+
+def make_measured_pool(today, mats=6, shifted_month=None):
+    """Mats measured every five months; in one month the set-up of the bench was off by 0.4 dB."""
+    rng = np.random.default_rng(7)
+    fitted_on = today - timedelta(800)
+    for _ in range(mats):
+        for fitting in make_mat(fitted=True, fitted_on=fitted_on).fittings.select_related("segment"):
+            length_m = fitting.segment.length_m
+            for month in (2, 7, 12, 17, 22):
+                loss_db = 0.3 + 0.5 * length_m + 0.1 * length_m * month / 12 + 0.02 * rng.standard_normal()
+                shift_db = 0.4 if month == shifted_month else 0
+                make_reading(fitting.segment, round(loss_db + shift_db, 3), fitted_on + timedelta(30 * month))
+    assess_pool(today)
+
+
+def test_an_empty_pool_says_that_there_is_no_trend_and_why(keeper_client):
+    page = keeper_client.get("/pool/")
+    assert page.status_code == 200
+    assert "No trend of the pool: all readings on one day" in page.content.decode()
+
+
+def test_every_length_in_service_has_its_fitted_line(keeper_client, today):
+    make_measured_pool(today)
+    page = keeper_client.get("/pool/")
+    assert [line.length_m for line in page.context["page"].lengths] == [0.6, 1.1, 1.6, 2.1]
+    for line in page.context["page"].lengths:
+        assert line.as_new_db == pytest.approx(0.3 + 0.5 * line.length_m, abs=0.03)
+        assert line.rate_db == pytest.approx(0.1 * line.length_m, abs=0.02)
+
+
+def test_a_bench_day_whose_set_up_was_off_is_named(keeper_client, today):
+    make_measured_pool(today, shifted_month=12)
+    page = keeper_client.get("/pool/")
+    departing = {day.day for day in page.context["page"].departing_days}
+    assert today - timedelta(800 - 360) in departing
+    assert "stand off from the lines beyond chance" in page.content.decode()
+
+
+def test_readings_after_the_fit_are_said_to_be_missing_in_it(keeper_client, today):
+    make_measured_pool(today)
+    make_reading(make_mat(fitted=True).fittings.get(position=1).segment, 1.0, today)
+    assert "1 reading came after the fit" in " ".join(keeper_client.get("/pool/").content.decode().split())
+
+
+def test_what_the_trend_cannot_know_is_said(visitor_client, today):
+    make_measured_pool(today)
+    text = " ".join(visitor_client.get("/pool/").content.decode().split())
+    for sentence in (
+        "Length and the folds it crosses go together in one design",
+        "Readings of one day share its error" if "beyond chance:" in text else "No bench day",
+        "a crushed cable or a torn connector is in no forecast",
+        "The accepted risk is per cable",
+    ):
+        assert sentence in text
+    assert "Fit again" not in text
+
+
+def test_the_number_of_queries_does_not_grow_with_the_pool(keeper_client, today):
+    counts = []
+    for mats in (2, 6):
+        make_measured_pool(today, mats=mats)
+        keeper_client.get("/pool/")
+        with CaptureQueriesContext(connection) as queries:
+            keeper_client.get("/pool/")
+        counts.append(len(queries))
+    assert counts[0] == counts[1]
