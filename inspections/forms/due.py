@@ -67,7 +67,11 @@ class DueFilterForm(forms.Form):
     @property
     def in_short(self):
         """What is chosen, for the folded line of filters on the phone."""
-        return [self[name].value() for name in self.fields if self[name].value()]
+        chosen = ((name, self[name].value()) for name in self.fields)
+        return [_IN_SHORT.get(name, "{}").format(value) for name, value in chosen if value]
+
+
+_IN_SHORT = {"standing": "standing {}", "lengths": "{} m", "within": "within {} days", "until": "by {}"}
 
 
 def _metres(text):

@@ -17,7 +17,7 @@ VOID_AFTER_DAYS = 30
 class WorkOrderQuerySet(models.QuerySet):
     def with_register(self):
         """What a list of orders names beside the number; `cables` counts the lines."""
-        return self.select_related("mat__depot", "recorded_by").annotate(cables=Count("lines"))
+        return self.defer("sheet").select_related("mat__depot", "recorded_by").annotate(cables=Count("lines"))
 
     def newest_of_year(self, year):
         """The order with the highest number of that year; None before the first."""

@@ -127,6 +127,11 @@ def test_an_address_that_asks_for_nonsense_shows_the_list(visitor_client, pool, 
     assert len(serials(visitor_client.get(f"{URL}?{query}"))) == 5
 
 
+def test_the_folded_line_of_filters_says_what_is_chosen(visitor_client, pool):
+    page = visitor_client.get(f"{URL}?depot=Quay+Street&lengths=1.1&within=30").content.decode()
+    assert "<summary>Filters: Quay Street · 1.1 m · within 30 days</summary>" in page
+
+
 def test_what_was_typed_in_a_filter_stays(visitor_client, pool):
     assert 'value="around 2"' in visitor_client.get(f"{URL}?lengths=around+2").content.decode()
 
