@@ -1,6 +1,5 @@
 """The form of the bench: what holds for all readings once, then a loss for each position."""
 
-from collections import Counter
 from dataclasses import dataclass
 
 from django import forms
@@ -121,11 +120,14 @@ class BenchForm(OnceForm):
 
     @property
     def summary(self):
-        """The verdicts counted in words, and where anything but *within* stands."""
-        words = Counter(field.judgement.verdict or "not compared" for field in self._filled())
-        places = [f"{line.row.position}" for line in self.lines if any(_not_within(f) for f in line.fields)]
-        counted = ", ".join(f"{count} {word}" for word, count in words.items())
-        return f"{counted[:1].upper()}{counted[1:]}" + (f" (position {', '.join(places)})." if places else ".")
+        """The verdicts counted in words, the worst first, and at which positions all but *within* stand."""
+        at = {}
+        for line in self.lines:
+            for field in line.fields:
+                if field.loss is not None:
+                    at.setdefault(field.judgement.verdict, []).append(f"{line.row.position}")
+        said = [_counted(word, at[verdict]) for verdict, word in _WORST_FIRST.items() if verdict in at]
+        return ", ".join(said) + "."
 
     def head(self):
         return {name: self.cleaned_data[name] for name in self.HEAD}
@@ -167,6 +169,13 @@ class BenchForm(OnceForm):
     @property
     def typed(self):
         return sum(1 for line in self.lines if any(field.loss is not None for field in line.fields))
+
+    def _focus(self):
+        """The first wrong field takes the focus, else the first loss."""
+        losses = [name for name, _, _ in self._loss_fields()]
+        wrong = [name for name in [*self.HEAD, *losses] if name in (self._errors or {})]
+        for name in (wrong or losses)[:1]:
+            self.fields[name].widget.attrs["autofocus"] = True
 
     def _focus(self):
         """The first wrong field takes the focus, else the first loss."""
@@ -220,8 +229,17 @@ class BenchForm(OnceForm):
         return self.data.get(f"sure-{name}") == f"{loss:g}"
 
 
-def _not_within(field):
-    return field.loss is not None and field.judgement.verdict != Verdict.WITHIN
+_WORST_FIRST = {
+    Verdict.OVER: "over",
+    Verdict.UNDECIDED: "undecided",
+    "": "not compared",
+    Verdict.WITHIN: "within",
+}
+
+
+def _counted(word, places):
+    at = "" if word == Verdict.WITHIN else f" (position {', '.join(dict.fromkeys(places))})"
+    return f"{len(places)} {word}{at}"
 
 
 def _unlikely(loss):

@@ -41,7 +41,7 @@ def test_sixteen_losses_with_the_keyboard_alone(open_page, bench_hand, mats):
     assert page.evaluate("document.activeElement.innerText") == "Save readings"
     page.keyboard.press("Enter")
     page.wait_for_url("**/bench/")
-    page.get_by_text("M-017: 8 readings kept. 5 within, 2 over, 1 undecided (position 4, 6, 7).").wait_for()
+    page.get_by_text("M-017: 8 readings kept. 2 over (position 4, 7), 1 undecided (position 6), 5 within.").wait_for()
     type_and_enter(page, "M-018")
     page.wait_for_url("**/bench/M-018/")
     for typed in SECOND_MAT:

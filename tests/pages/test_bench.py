@@ -54,7 +54,7 @@ def test_typed_losses_are_kept_and_empty_fields_left_out(bench_client, bench_han
         bench_hand.pk,
         "Ida",
     )
-    assert "M-017: 3 readings kept. 2 within, 1 over (position 4)." in answer.content.decode()
+    assert "M-017: 3 readings kept. 1 over (position 4), 2 within." in answer.content.decode()
 
 
 def test_after_cleaning_stands_beside_as_found(bench_client, mat, today):
