@@ -163,3 +163,15 @@ def find_crossings(lines, now, limit_db, risk, horizon):
     for answer in (chance, early, expected):
         answer[falls > FALLING_ABOVE] = np.nan
     return Crossings(chance, early, expected, falls)
+
+
+def any_over(chances):
+    """(least, most) chance that any of several cables is over, from the chance of each; (nan, nan) for none.
+
+    Cables of one mat share events and bench days, and how much is not known: whatever it is, the chance lies
+    between the largest of theirs and 1 - prod(1 - p), which holds for independent ones (Fréchet's lower bound; the
+    upper one supposes that shared causes do not make cables fail by turns).
+    """
+    known = np.asarray([chance for chance in chances if chance is not None], float)
+    known = known[~np.isnan(known)]
+    return (float(known.max()), float(-np.expm1(np.log1p(-np.minimum(known, 1 - 1e-16)).sum()))) if known.size else (np.nan,) * 2

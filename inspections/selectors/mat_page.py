@@ -1,6 +1,7 @@
 """One mat position by position, with what each cable is worth, and what holds the mat back."""
 
 from dataclasses import dataclass
+from math import isnan
 
 from fleet.models import Event, Fault
 from fleet.selectors.mats import PositionLine, positions_of
@@ -8,6 +9,7 @@ from fleet.selectors.usage import next_event_of
 
 from ..choices import Urgency
 from ..models import Assessment
+from ..numeric.crossings import any_over
 from .work_orders import with_open_order
 
 
@@ -51,6 +53,12 @@ class MatState:
     @property
     def held_back(self):
         return bool(self.faults or self.empty or self.change_now)
+
+    @property
+    def chance_any_over(self):
+        """(least, most) chance that any of its cables is over today; None where no cable has a chance."""
+        least, most = any_over([line.assessment.chance_over for line in self.lines if line.assessment])
+        return None if isnan(least) else (least, most)
 
     def _of(self, urgency):
         return [line for line in self.lines if line.assessment and line.assessment.urgency == urgency]
