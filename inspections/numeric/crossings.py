@@ -174,4 +174,6 @@ def any_over(chances):
     """
     known = np.asarray([chance for chance in chances if chance is not None], float)
     known = known[~np.isnan(known)]
-    return (float(known.max()), float(-np.expm1(np.log1p(-np.minimum(known, 1 - 1e-16)).sum()))) if known.size else (np.nan,) * 2
+    if not known.size:
+        return np.nan, np.nan
+    return float(known.max()), float(-np.expm1(np.log1p(-np.minimum(known, 1 - 1e-16)).sum()))
