@@ -82,7 +82,9 @@ class WorkOrderLine(models.Model):
     class Meta:
         ordering = ["work_order", "position"]
         constraints = [
-            models.UniqueConstraint(fields=["segment"], condition=Q(is_open=True), name="segment_on_one_open_work_order"),
+            models.UniqueConstraint(
+                fields=["segment"], condition=Q(is_open=True), name="segment_on_one_open_work_order"
+            ),
             models.UniqueConstraint(fields=["work_order", "position"], name="a_position_once_on_a_work_order"),
         ]
 

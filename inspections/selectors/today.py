@@ -3,7 +3,6 @@
 from collections import defaultdict
 from dataclasses import dataclass, field
 from datetime import date, timedelta
-from itertools import groupby
 
 from django.db.models import Count, Exists, F, Min, OuterRef, Q
 from django.db.models.functions import Coalesce
@@ -146,10 +145,13 @@ def _empty_positions(mats, on):
 
 
 def _going_but_should_not(on):
-    """Events of the next days with the planned mats that are due by then or held back: (event, mats) in order."""
+    """(event, mat numbers) of the next days: planned mats that are due by the end of the event, or held back."""
     soon = UsageEvent.objects.still_planned(on).filter(event__starts_on__lte=on + timedelta(days=NEXT_DAYS))
     due = Assessment.objects.filter(mat=OuterRef("mat"), due_on__lte=OuterRef("event__ends_on"))
     unfit = Q(Exists(due.exclude(urgency=Urgency.MEASURE))) | Q(mat__in=_held_ids(on))
-    rows = soon.filter(unfit).select_related("event", "mat").order_by("event__starts_on", "event__code", "mat__number")
-    events = [(event, [row.mat for row in group]) for event, group in groupby(rows, key=lambda row: row.event)]
-    return Some(events[:SHOWN], len(events))
+    in_order = soon.filter(unfit).order_by("event__starts_on", "event__code", "mat__number")
+    numbers = defaultdict(list)
+    for event, number in in_order.values_list("event", "mat__number"):
+        numbers[event].append(number)
+    events = Event.objects.in_bulk(list(numbers)[:SHOWN])
+    return Some([(events[event], numbers[event]) for event in list(numbers)[:SHOWN]], len(numbers))

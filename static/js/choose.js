@@ -23,5 +23,6 @@ function say() {
 
 if (form) {
   form.addEventListener("change", say);
-  say();
+  // also when the browser comes back to the page with its ticks restored
+  addEventListener("pageshow", say);
 }
