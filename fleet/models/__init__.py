@@ -1,5 +1,6 @@
 from .mats import Depot, DesignPosition, Fault, Mat, MatDesign
 from .segments import CableSegment, CableType, Fitting
+from .series import EventSeries
 from .trail import Load, Submission
 from .usage import Event, MatDay, UsageEvent
 
@@ -9,6 +10,7 @@ __all__ = [
     "Depot",
     "DesignPosition",
     "Event",
+    "EventSeries",
     "Fault",
     "Fitting",
     "Load",

@@ -9,6 +9,7 @@ from ..choices import UsageBasis, UsageState, Weather
 from ..validators import check_not_negative
 from .fields import CodeField
 from .mats import Mat
+from .series import EventSeries
 from .trail import Recorded
 
 
@@ -24,6 +25,10 @@ class Event(Recorded):
     ends_on = models.DateField()
     place = models.CharField(max_length=200, blank=True)
     weather = models.CharField(max_length=10, choices=Weather.choices, blank=True)
+    series = models.ForeignKey(EventSeries, models.PROTECT, null=True, blank=True, related_name="events")
+    changed_alone = models.BooleanField(
+        default=False, editable=False, help_text="Differs from its series: what is asked of the rest passes it by."
+    )
 
     objects = EventQuerySet.as_manager()
 

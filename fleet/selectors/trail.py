@@ -7,7 +7,7 @@ from operator import attrgetter
 
 from django.db.models import ForeignKey
 
-KEPT_QUIET = {"id", "version", "recorded_at", "recorded_by", "load"}
+KEPT_QUIET = {"id", "version", "recorded_at", "recorded_by", "load", "changed_alone"}
 
 
 @dataclass(frozen=True)
