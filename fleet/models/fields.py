@@ -22,7 +22,7 @@ class CodeField(models.CharField):
 
 
 class _AnyCase:
-    """Where codes are compared in any case, PostgreSQL has to know more capitals than A to Z: Ü and ü are one letter."""
+    """Compared in any case, PostgreSQL has to know more capitals than A to Z: Ü and ü are one letter."""
 
     def process_lhs(self, compiler, connection, lhs=None):
         if connection.vendor == "postgresql":

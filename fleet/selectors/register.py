@@ -35,19 +35,19 @@ def _mats_in_use(on):
 def designs_listed(on, state=""):
     """Designs with their number of positions and of mats in use."""
     designs = of_state(MatDesign.objects.all(), state, on)
-    return designs.annotate(position_count=Count("positions", distinct=True), mats_in_use=_mats_in_use(on))
+    counted = designs.annotate(position_count=Count("positions", distinct=True), mats_in_use=_mats_in_use(on))
+    return counted.order_by("code")
 
 
 def cable_types_listed(on, state=""):
-    """Cable types with the number of segments in use and of design positions."""
+    """Cable types with the number of segments in use."""
     segments = Q(segments__withdrawn_on=None) | Q(segments__withdrawn_on__gt=on)
-    return of_state(CableType.objects.all(), state, on).annotate(
-        segments_in_use=Count("segments", filter=segments, distinct=True)
-    )
+    types = of_state(CableType.objects.all(), state, on)
+    return types.annotate(segments_in_use=Count("segments", filter=segments, distinct=True)).order_by("name")
 
 
 def depots_listed(on, state=""):
-    return of_state(Depot.objects.all(), state, on).annotate(mats_in_use=_mats_in_use(on))
+    return of_state(Depot.objects.all(), state, on).annotate(mats_in_use=_mats_in_use(on)).order_by("name")
 
 
 def positions_of_design(design):

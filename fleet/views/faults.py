@@ -41,6 +41,9 @@ def _report(request, mat, form, on):
 @may_log
 def fault_end(request, pk):
     fault, on = get_fault_or_404(pk), timezone.localdate()
+    if fault.ended_on:
+        messages.warning(request, f"The fault of {fault.reported_on:%Y-%m-%d} has ended: {fault.ended_because}.")
+        return redirect(fault.mat)
     form = FaultEndForm(request.POST or None, initial={"ended_on": on, "version": fault.version})
     if kept(form, partial(end_fault, fault, by=request.user, on=on), fault) is not None:
         messages.success(request, f"Ended: {fault.ended_because}.")

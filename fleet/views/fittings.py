@@ -23,7 +23,7 @@ def fit(request, number, position):
     mat, on = get_mat_or_404(number), timezone.localdate()
     if answered := answer_given(request.POST.get("token")):
         return redirect(answered)
-    line = _line_or_404(mat, position, on)
+    line = _line_or_404(mat, position, on, meant=True)
     asked = {"fitted_on": on, "segment": request.GET.get("segment", "")}
     form = FitForm(request.POST or None, occupant=line.fitting, initial=asked)
     if form.is_valid():
@@ -46,7 +46,10 @@ def _fit(request, mat, position, form, on):
 @may_log
 def take_out_of(request, number, position):
     mat, on = get_mat_or_404(number), timezone.localdate()
-    fitting = _line_or_404(mat, position, on, held=True).fitting
+    fitting = _line_or_404(mat, position, on).fitting
+    if fitting is None:
+        messages.warning(request, f"Position {position} of {mat} is empty.")
+        return redirect(mat)
     form = TakeOutForm(request.POST or None, initial={"removed_on": on, "version": fitting.version})
     done = kept(form, partial(take_out, fitting, by=request.user, on=on), fitting)
     if done is not None:
@@ -71,9 +74,10 @@ def fitting_correct(request, serial, pk):
     )
 
 
-def _line_or_404(mat, position, on, held=False):
+def _line_or_404(mat, position, on, meant=False):
+    """The position; `meant`: one that the design has."""
     line = next((line for line in positions_of(mat, on) if line.number == position), None)
-    if line is None or (held and line.fitting is None) or (not held and line.meant is None):
+    if line is None or (meant and line.meant is None):
         raise Http404
     return line
 

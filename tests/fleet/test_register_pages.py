@@ -75,6 +75,14 @@ def test_mats_are_narrowed_by_depot_owner_design_state_and_number(visitor_client
         assert shown(page(visitor_client, "fleet:mat-list", **query)) == numbers, query
 
 
+@pytest.mark.parametrize("name", LISTS)
+def test_a_list_is_in_order_of_its_codes(visitor_client, name):
+    for code in ("b", "c", "a"):
+        make_mat(code, design=make_design(code, cable_type=make_cable_type(code)), depot=make_depot(code))
+        make_segment(serial=code, cable_type=CableType.objects.get(name=code))
+    assert shown(page(visitor_client, name)) == ["a", "b", "c"]
+
+
 def test_a_mat_counts_the_cables_that_are_in_it(visitor_client):
     mat = make_mat("M-001", fitted=True)
     mat.fittings.filter(position=2).update(removed_on=date(2026, 1, 1))
@@ -140,6 +148,7 @@ def test_a_cable_added_for_a_position_leads_back_to_it(keeper_client):
         ({"lengths_m": "0"}, "Write a number above 0"),
         ({"width_m": "wide"}, "Enter a number"),
         ({"code": "a/b"}, "no slash"),
+        ({"code": "add"}, "stands in addresses of this app"),
     ],
 )
 def test_a_design_that_cannot_be_is_refused_and_what_was_typed_stays(keeper_client, values, sentence):
