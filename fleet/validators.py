@@ -6,8 +6,6 @@ import unicodedata
 from django.core.exceptions import ValidationError
 
 CODE_LENGTH = 60
-# last words of addresses such as mats/add/, which would hide the page of a thing of that name
-WORDS_OF_ADDRESSES = ("add", "log", "raise")
 # they stand in addresses where a code would stand: /events/log/, /mats/add/
 ADDRESS_WORDS = ("add", "log")
 
@@ -22,8 +20,6 @@ def check_code(value):
         raise ValidationError(f"“{value}” is an address of the app's own: write another code.", code="code")
     if set(value) == {"."}:
         raise ValidationError("A code needs a letter or a digit.", code="code")
-    if value in WORDS_OF_ADDRESSES:
-        raise ValidationError(f"“{value}” stands in addresses of this app. Write another code.", code="code")
 
 
 def check_positive(value):

@@ -148,7 +148,7 @@ def test_a_cable_added_for_a_position_leads_back_to_it(keeper_client):
         ({"lengths_m": "0"}, "Write a number above 0"),
         ({"width_m": "wide"}, "Enter a number"),
         ({"code": "a/b"}, "no slash"),
-        ({"code": "add"}, "stands in addresses of this app"),
+        ({"code": "add"}, "write another code"),
     ],
 )
 def test_a_design_that_cannot_be_is_refused_and_what_was_typed_stays(keeper_client, values, sentence):
