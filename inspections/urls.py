@@ -1,6 +1,6 @@
 from django.urls import path, register_converter
 
-from .views import bench, due, files, find, instruments, mats, policy, pool, readings, segments, today, work_orders
+from .views import bench, due, files, find, instruments, mats, policy, pool, readings, segments, start, today, work_orders
 
 
 class CodeConverter:
@@ -20,6 +20,8 @@ register_converter(CodeConverter, "code")
 app_name = "inspections"
 urlpatterns = [
     path("", today.first_page, name="today"),
+    path("start/", start.start_here, name="start"),
+    path("start/answer/", start.answer, name="start-answer"),
     path("find/", find.find, name="find"),
     # the composed pages: their names are fleet's, `fleet:mat-detail` and `fleet:segment-detail`
     path("mats/<code:number>/", mats.mat_detail),

@@ -10,6 +10,7 @@ _BETWEEN = re.compile(r"[,;\n\r\t]+")
 _DASHES = str.maketrans("‐‑–—−", "-----")
 _TO = {"to", "-", "–", "—", "..", "…"}
 _RANGE_SIGN = re.compile(r"–|—|\.{2,}|…|-")
+_BLANK_WITHIN = re.compile(r"(?<![\w-])(?!to\b)[^\W\d_]+[ \t]+\d+", re.IGNORECASE)
 _NUMBERED = re.compile(r"(.*?)(\d{1,9})$", re.DOTALL)
 
 
@@ -47,6 +48,30 @@ def read_mat_list(text, mats, on):
         tuple(mat for mat in found.values() if not mat.in_use(on)),
         tuple(unknown),
     )
+
+
+def read_new_numbers(text):
+    """Numbers of mats that are not on record yet, in the order written, each once; ranges as in `read_mat_list`.
+
+    Nothing is known that would tell a hyphen within a number from one between two, or a blank: `M-001-008` and `1-8` are
+    ranges. ValueError, with what could not be read, for a range that is none or too long, and for `M 001`.
+    """
+    blank_within = _BLANK_WITHIN.search(text)
+    if blank_within:
+        raise ValueError(blank_within[0])
+    return list(dict.fromkeys(name for word in _words(text, _Known(())) for name in _new_names(word)))
+
+
+def _new_names(word):
+    if isinstance(word, tuple):
+        names = _range(*word)
+    else:
+        signs = list(_RANGE_SIGN.finditer(word))
+        ranges = (_range(word[: sign.start()], word[sign.end() :]) for sign in signs)
+        names = next(filter(None, ranges), [word] if all(sign[0] == "-" for sign in signs) else None)
+    if names is None:
+        raise ValueError(f"{word[0]} to {word[1]}" if isinstance(word, tuple) else word)
+    return names
 
 
 def _words(text, known):

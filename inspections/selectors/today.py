@@ -7,7 +7,7 @@ from datetime import date, timedelta
 from django.db.models import Count, Exists, F, Min, OuterRef, Q
 from django.db.models.functions import Coalesce
 
-from fleet.models import DesignPosition, Event, Fault, Fitting, Mat, MatDesign, UsageEvent
+from fleet.models import DesignPosition, Event, Fault, Fitting, Mat, UsageEvent
 from fleet.selectors.usage import next_planned_events, unanswered_events
 
 from ..choices import Urgency
@@ -65,7 +65,6 @@ class Today:
     going: Some
     measure: Some
     next_event: Event | None
-    has_designs: bool
     has_mats: bool
 
     @property
@@ -88,7 +87,6 @@ def today(on):
         going=_going_but_should_not(on),
         measure=_mat_tasks(Assessment.objects.filter(urgency=Urgency.MEASURE), on),
         next_event=next_planned_events(on).first(),
-        has_designs=MatDesign.objects.in_use(on).exists(),
         has_mats=Mat.objects.in_use(on).exists(),
     )
 

@@ -35,12 +35,12 @@ def sound_mat(today):
 def test_an_empty_pool_says_what_to_do_first(keeper_client):
     text = text_of(keeper_client.get("/"))
     assert "This pool has no mats yet." in text
-    assert "Add a mat design" in text and "Load files" in text
+    assert "Start here" in text and "Load files" in text
 
 
-def test_with_a_design_and_no_mat_the_mat_comes_next(keeper_client):
+def test_a_design_without_a_mat_is_still_a_beginning(keeper_client):
     make_design()
-    assert "Add a mat" in text_of(keeper_client.get("/")) and "Add a mat design" not in text_of(keeper_client.get("/"))
+    assert "Start here" in text_of(keeper_client.get("/"))
 
 
 def test_nothing_to_do_says_so_and_shows_the_next_event(visitor_client, sound_mat, today):

@@ -1,0 +1,165 @@
+"""The four questions of a keeper without records: how wide, which mats, since when, how often."""
+
+from django import forms
+from django.core.exceptions import ValidationError
+
+from ..choices import FittedBasis
+from ..selectors.mat_lists import read_new_numbers
+from ..selectors.rough_days import EARLIEST_YEAR, read_rough_day
+from ..services.start_here import MatGroup
+from ..validators import CODE_LENGTH, check_code, check_positive
+from .fields import NumberField, NumbersField
+from .register import MOST_POSITIONS, check_lengths
+from .submissions import OnceForm
+
+MOST_MATS = 1_000
+MOST_CABLES = 20_000
+CHANGED, NEW, SECOND_HAND, NOT_KNOWN = "changed", "new", "second hand", "not known"
+SINCE_WHEN = [
+    (CHANGED, "they were changed"),
+    (NEW, "never: the mats were bought new"),
+    (SECOND_HAND, "never: the mats were bought second-hand"),
+    (NOT_KNOWN, "not known"),
+]
+
+
+class RoughDayField(forms.CharField):
+    """A day, a month or a year as people write it; gives a RoughDay, or None."""
+
+    def __init__(self, **kwargs):
+        super().__init__(max_length=40, widget=forms.TextInput(attrs={"autocomplete": "off"}), **kwargs)
+
+    def clean(self, value):
+        text = super().clean(value)
+        try:
+            return read_rough_day(text) if text else None
+        except ValueError:
+            sentence = f"“{text}” is no day, month or year since {EARLIEST_YEAR}: write 12 March 2024, March 2024, or 2024."
+            raise ValidationError(sentence, code="rough_day") from None
+
+
+class NewNumbersField(forms.CharField):
+    """Numbers of new mats: `M-001 to M-008`, or a list; gives a tuple of numbers."""
+
+    widget = forms.Textarea(attrs={"rows": 2, "spellcheck": "false", "autocapitalize": "characters"})
+
+    def clean(self, value):
+        try:
+            numbers = read_new_numbers(super().clean(value))
+        except ValueError as unread:
+            sentence = f"“{unread}” cannot be read: write M-001 to M-008, at most 1,000, without blanks in a number."
+            raise ValidationError(sentence, code="numbers") from unread
+        if not numbers:
+            raise ValidationError(self.error_messages["required"], code="required")
+        if len(numbers) > MOST_MATS:
+            raise ValidationError(f"{len(numbers):,} mats: {MOST_MATS:,} at a time, or load them as files.")
+        for number in numbers:
+            self._check(number)
+        return tuple(numbers)
+
+    def _check(self, number):
+        if len(number) > CODE_LENGTH:
+            raise ValidationError(f"“{number[:CODE_LENGTH]}…” is too long for a mat number.")
+        try:
+            check_code(number)
+        except ValidationError as refused:
+            raise ValidationError(f"“{number}” is no mat number. {refused.message}") from refused
+
+
+def spaced_lengths(shortest_m, longest_m, count):
+    """As many lengths, evenly from the shortest to the longest, to the centimetre."""
+    step_m = (longest_m - shortest_m) / max(count - 1, 1)
+    return [round(shortest_m + step * step_m, 2) for step in range(count)]
+
+
+class MatGroupForm(OnceForm):
+    width_m = NumberField(label="Width of a mat in m", validators=[check_positive])
+    cables = forms.IntegerField(
+        label="Cables in a mat", min_value=1, max_value=MOST_POSITIONS, widget=NumberField.widget
+    )
+    lengths_m = NumbersField(
+        label="Their lengths in m",
+        checks=[check_lengths],
+        help_text="Roughly will do. The shortest and the longest, as 0.5 3.5, or all from the feed end.",
+    )
+    mats = NewNumbersField(label="Mat numbers", help_text="As M-001 to M-008, or a list from anywhere.")
+    since = forms.ChoiceField(label="When were the cables last changed?", choices=SINCE_WHEN, widget=forms.RadioSelect)
+    when = RoughDayField(
+        label="When was that?",
+        required=False,
+        help_text="The day, or about: 12 March 2024, March 2024, or 2024. For mats never changed: when they were bought.",
+    )
+    times_a_year = forms.IntegerField(
+        label="Times a year that a mat usually goes out",
+        required=False,
+        min_value=0,
+        max_value=366,
+        widget=NumberField.widget,
+        help_text="A good guess will do; empty: not known.",
+    )
+
+    def __init__(self, data=None, *, on, **kwargs):
+        super().__init__(data, **kwargs)
+        self.on = on
+        self.order_fields(["width_m", "cables", "lengths_m", "mats", "since", "when", "times_a_year"])
+
+    def clean(self):
+        values = super().clean()
+        self._settle_lengths(values)
+        self._settle_when(values)
+        if len(values.get("mats", ())) * values.get("cables", 0) > MOST_CABLES:
+            self.add_error("mats", f"More than {MOST_CABLES:,} cables at a time: load them as files.")
+        return values
+
+    def with_lengths(self):
+        """The same form, not yet sent, with the lengths spelled out; as it is where they cannot be read."""
+        self.is_valid()
+        if {"cables", "lengths_m"} & set(self.errors):
+            return self
+        spelled = self.fields["lengths_m"].prepare_value(self.cleaned_data["lengths_m"])
+        return type(self)(on=self.on, initial=self.data.dict() | {"lengths_m": spelled})
+
+    def _settle_lengths(self, values):
+        told, count = values.get("lengths_m"), values.get("cables")
+        if not told or not count or len(told) == count:
+            return
+        if len(told) == 2:
+            values["lengths_m"] = spaced_lengths(min(told), max(told), count)
+        else:
+            sentence = f"{len(told)} lengths for {count} cables: write the shortest and the longest, or all {count}."
+            self.add_error("lengths_m", sentence)
+
+    def _settle_when(self, values):
+        when, since = values.get("when"), values.get("since")
+        if since == NOT_KNOWN:
+            self.errors.pop("when", None)
+        elif "when" in self.errors:
+            return
+        elif when is None:
+            self.add_error("when", "Write the day, the month or the year; or choose “not known” above.")
+        elif when.first > self.on:
+            self.add_error("when", "That lies ahead. It is asked for something that has happened.")
+
+    @property
+    def group(self):
+        """What was told, as a MatGroup."""
+        values = self.cleaned_data
+        fitted_on, basis = self._fitted(values["since"], values.get("when"))
+        bought = values["since"] in (NEW, SECOND_HAND) and values["when"].exact
+        return MatGroup(
+            width_m=values["width_m"],
+            lengths_m=tuple(values["lengths_m"]),
+            numbers=values["mats"],
+            fitted_on=fitted_on,
+            basis=basis,
+            acquired_on=values["when"].first if bought else None,
+            times_a_year=values["times_a_year"],
+        )
+
+    def _fitted(self, since, when):
+        """A second-hand mat brings cables of unknown age along; of what nobody knows, today is the last possible day."""
+        if since == NOT_KNOWN:
+            return self.on, FittedBasis.NOT_LATER_THAN
+        if since == SECOND_HAND:
+            return when.not_later_than(self.on), FittedBasis.NOT_LATER_THAN
+        return when.fitted(self.on)

@@ -1,0 +1,138 @@
+"""Mats of one kind, of which nothing is on record, with their cables and their usual use as the keeper told them."""
+
+from dataclasses import dataclass
+from datetime import date, timedelta
+
+from django.core.exceptions import ValidationError
+from django.db import IntegrityError, transaction
+
+from ..choices import FittedBasis, UsageBasis, UsageState
+from ..models import CableSegment, CableType, Event, Fitting, Mat, MatDay, UsageEvent
+from ..selectors.numbering import free_design_code, next_free_serials
+from ..signals import wear_changed
+from .designs import add_design
+from .events import add_event
+from .mat_days import days_of
+from .rows import add_row
+
+BATCH = 2_000
+YEAR_DAYS = 365
+MOST_TOLD_EVENTS = 12
+USUAL_USE = "Usual use, as told at the start"
+# Nobody asked which cable it is. The constants are those of 2.5 mm coax of the RG-316 kind, within the spread of open
+# tables (0.558 to 0.607 dB/m at 400 MHz, 0.905 to 1.017 at 1 GHz); no due date rests on them.
+ASSUMED_CABLE = "not known, as 2.5 mm coax"
+ASSUMED_DB_PER_M = {"db_per_m_400mhz": 0.57, "db_per_m_1000mhz": 0.95}
+
+
+@dataclass(frozen=True)
+class MatGroup:
+    """`lengths_m` by position; `times_a_year` None: nobody knows how often they go out."""
+
+    width_m: float
+    lengths_m: tuple[float, ...]
+    numbers: tuple[str, ...]
+    fitted_on: date
+    basis: str
+    acquired_on: date | None = None
+    times_a_year: int | None = None
+
+
+def lay_in(group, *, by, on):
+    """Store the mats of a group with a new design, a segment in each position, and their usual use; returns the mats.
+
+    The use of the year up to `on` becomes usage events of basis *told*, spread evenly over it, so that each mat's usual
+    rate is what was told and gives way to what is logged; each can be corrected or called off like any other. What lies
+    before that year goes into `events_before` of the segments. Refused when one of the mats is on record already.
+    """
+    try:
+        with transaction.atomic():
+            return _lay_in(group, by, on)
+    except IntegrityError as race:
+        raise ValidationError("Somebody else has just added one of these mats or cables. Send it again.") from race
+
+
+def _lay_in(group, by, on):
+    _refuse_known(group.numbers)
+    cable_type = _assumed_cable(by)
+    code = free_design_code(f"{group.width_m:g} m, {len(group.lengths_m)} cables")
+    design = add_design(
+        by=by, code=code, width_m=group.width_m, lengths_m=group.lengths_m, cable_type=cable_type
+    )
+    mats = Mat.objects.bulk_create(
+        [Mat(number=number, design=design, acquired_on=group.acquired_on, recorded_by=by) for number in group.numbers],
+        batch_size=BATCH,
+    )
+    segments = _fit_all(mats, group, cable_type, by, on)
+    _tell_usual_use(mats, group.times_a_year or 0, by, on)
+    wear_changed.send(sender=Mat, segment_ids=[segment.pk for segment in segments], on=on)
+    return mats
+
+
+def _refuse_known(numbers):
+    known = list(Mat.objects.filter(number__in=numbers).order_by("number").values_list("number", flat=True))
+    if known:
+        raise ValidationError({"mats": f"On record already: {', '.join(known[:10])}. Strike what is there."})
+
+
+def _assumed_cable(by):
+    row = CableType.objects.filter(name=ASSUMED_CABLE).first()
+    return row or add_row(CableType, by=by, name=ASSUMED_CABLE, **ASSUMED_DB_PER_M)
+
+
+def _fit_all(mats, group, cable_type, by, on):
+    serials = iter(next_free_serials(len(mats) * len(group.lengths_m)))
+    before = events_before(group, on)
+    places = [(mat, position, length_m) for mat in mats for position, length_m in enumerate(group.lengths_m, 1)]
+    segments = CableSegment.objects.bulk_create(
+        [
+            CableSegment(
+                serial=next(serials), cable_type=cable_type, length_m=length_m, events_before=before, recorded_by=by
+            )
+            for _, _, length_m in places
+        ],
+        batch_size=BATCH,
+    )
+    fitted = {"fitted_on": group.fitted_on, "fitted_basis": group.basis, "recorded_by": by}
+    Fitting.objects.bulk_create(
+        [
+            Fitting(segment=segment, mat=mat, position=position, **fitted)
+            for segment, (mat, position, _) in zip(segments, places, strict=True)
+        ],
+        batch_size=BATCH,
+    )
+    return segments
+
+
+def events_before(group, on):
+    """Events of a segment before the last year at the told rate; None where nothing is known of that time."""
+    days = (on - timedelta(days=YEAR_DAYS) - group.fitted_on).days
+    if group.times_a_year is None or (group.basis == FittedBasis.NOT_LATER_THAN and group.fitted_on == on):
+        return None
+    return round(group.times_a_year * max(days, 0) / YEAR_DAYS)
+
+
+def usual_days(times_a_year, on):
+    """(day, counts for) of the told events: at most twelve, evenly within the 365 days up to `on`, oldest first."""
+    parts = min(times_a_year, MOST_TOLD_EVENTS)
+    days = [on - timedelta(days=round(YEAR_DAYS * (part + 0.5) / parts)) for part in reversed(range(parts))]
+    shares = [(part + 1) * times_a_year // parts - part * times_a_year // parts for part in range(parts)]
+    return list(zip(days, shares, strict=True))
+
+
+def _tell_usual_use(mats, times_a_year, by, on):
+    told = []
+    for day, counts_for in usual_days(times_a_year, on):
+        event = _event_of(day, by)
+        usage = {"state": UsageState.WENT, "basis": UsageBasis.TOLD, "counts_for": counts_for, "recorded_by": by}
+        told += [UsageEvent(event=event, mat=mat, **usage) for mat in mats]
+    UsageEvent.objects.bulk_create(told, batch_size=BATCH)
+    MatDay.objects.bulk_create(
+        [day for usage_event in told for day in days_of(usage_event, usage_event.event)], batch_size=BATCH
+    )
+
+
+def _event_of(day, by):
+    """One event for all kinds of mats told on one day."""
+    there = Event.objects.filter(name=USUAL_USE, starts_on=day, ends_on=day).first()
+    return there or add_event(by=by, name=USUAL_USE, starts_on=day)

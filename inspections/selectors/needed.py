@@ -1,0 +1,28 @@
+"""Cables to have ready: how many of each length and cable type are due by which day."""
+
+from dataclasses import dataclass
+
+from django.db.models import Count, Q
+
+
+@dataclass(frozen=True)
+class Needed:
+    """`counts`: one number for each day asked."""
+
+    length_m: float
+    cable_type: str
+    counts: tuple[int, ...]
+
+
+def cables_needed(rows, days):
+    """`Needed` of these assessed segments by each of the days, shortest first; what is due by none is left out."""
+    due = [Count("pk", filter=Q(due_on__lte=day)) for day in days]
+    kinds = rows.filter(due_on__lte=max(days)).order_by().values_list("segment__length_m", "segment__cable_type__name")
+    counted = kinds.annotate(**{f"by_{number}": count for number, count in enumerate(due)})
+    in_order = counted.order_by("segment__length_m", "segment__cable_type__name")
+    return [Needed(length_m, cable_type, tuple(counts)) for length_m, cable_type, *counts in in_order]
+
+
+def totals(needed):
+    """The sum over all kinds for each day; empty where nothing is needed."""
+    return [sum(counts) for counts in zip(*(kind.counts for kind in needed), strict=True)]

@@ -1,0 +1,38 @@
+"""What the pages of the first ten minutes ask."""
+
+from dataclasses import dataclass
+
+from fleet.models import Mat
+
+from ..models import Assessment
+from .due import DUE
+from .work_orders import with_open_order
+
+
+@dataclass(frozen=True)
+class FirstToChange:
+    """The most urgent mat and the assessed segments to change in it; `order`: they stand on it already."""
+
+    mat: Mat
+    rows: list
+    order: str | None
+
+
+def has_mats():
+    return Mat.objects.exists()
+
+
+def first_to_change(on):
+    """The mat of the most urgent segment that is to be changed; None where none is."""
+    due = with_open_order(Assessment.objects.filter(urgency__in=DUE).select_related("segment", "mat"), on)
+    worst = due.by_urgency().first()
+    if worst is None:
+        return None
+    rows = list(due.filter(mat=worst.mat_id).order_by("position"))
+    order = next((row.open_order for row in rows if row.open_order), None)
+    return FirstToChange(worst.mat, rows, order)
+
+
+def next_due_on():
+    """The soonest due date of all; None where none has one."""
+    return Assessment.objects.filter(due_on__isnull=False).order_by("due_on").values_list("due_on", flat=True).first()

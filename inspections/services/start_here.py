@@ -1,0 +1,18 @@
+"""The first ten minutes: mats without any record, the policy that goes with them, and what is due at once."""
+
+from django.db import transaction
+
+from fleet.services.start_here import lay_in
+
+from .policy import PolicyChange, change_policy
+
+BECAUSE = "Start here"
+
+
+@transaction.atomic
+def begin(group, policy, *, by, on):
+    """Set these policy values and lay in the mats, all or nothing; returns the mats."""
+    if policy:
+        changes = [PolicyChange(setting, value) for setting, value in policy.items()]
+        change_policy(changes, by=by, on=on, because=BECAUSE)
+    return lay_in(group, by=by, on=on)
