@@ -7,8 +7,12 @@ from django.db.models import IntegerField, TextField
 from django.db.models.functions import Cast
 
 
+# rows are turned into columns so many at a time: a million row tuples alive at once would keep the collector busy
+CHUNK = 2_000
+
+
 def columns(queryset, *fields):
-    """The named fields or expressions as one tuple of values each, in one query.
+    """The named fields or expressions as one list of values each, in one query.
 
     Values come as the database driver gives them. Days and yes/no are asked for with `day()` and `yes()`: converting
     them one by one would take longer than everything that is done with them.
@@ -16,11 +20,14 @@ def columns(queryset, *fields):
     try:
         sql, params = queryset.order_by().values_list(*fields).query.sql_with_params()
     except EmptyResultSet:  # asked for none of the rows
-        return [()] * len(fields)
+        return [[] for _ in fields]
+    read = [[] for _ in fields]
     with connections[queryset.db].cursor() as cursor:
         cursor.execute(sql, params)
-        rows = cursor.fetchall()
-    return list(zip(*rows, strict=True)) if rows else [()] * len(fields)
+        while rows := cursor.fetchmany(CHUNK):
+            for column, values in zip(read, zip(*rows, strict=True), strict=True):
+                column.extend(values)
+    return read
 
 
 def day(field):

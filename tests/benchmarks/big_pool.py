@@ -32,9 +32,10 @@ def open_pool(segments, folder=None):
 
 def fill(segments, seed=1):
     """Mats of eight positions, each with about eighty events over eight years, and five readings a segment."""
-    from django.db import connection, transaction
+    from django.db import transaction
 
-    from fleet.models import CableType, DesignPosition, MatDesign
+    from fleet.models import CableSegment, CableType, DesignPosition, Event, Fitting, Mat, MatDesign, UsageEvent
+    from inspections.models import Measurement
 
     rng = np.random.default_rng(seed)
     mats = max(segments // POSITIONS, 1)
@@ -43,38 +44,44 @@ def fill(segments, seed=1):
     for number, length_m in enumerate(LENGTHS_M, 1):
         DesignPosition.objects.create(design=design, number=number, length_m=float(length_m), cable_type=cable_type)
     start = ON - timedelta(8 * 365)
-    now = "2026-09-30 00:00:00"
-    with transaction.atomic(), connection.cursor() as cursor:
-        insert(cursor, "fleet_mat", ("id", "number", "design_id", "owner", "withdrawn_because", "recorded_at", "version"),
-               ((m, f"M-{m:06d}", design.pk, "", "", now, 1) for m in range(1, mats + 1)))  # fmt: skip
-        segment_ids = range(1, mats * POSITIONS + 1)
-        length_m = np.tile(LENGTHS_M, mats)
-        insert(cursor, "fleet_cablesegment",
-               ("id", "serial", "cable_type_id", "length_m", "lot", "withdrawn_because", "recorded_at", "version"),
-               ((s, f"C-{s:07d}", cable_type.pk, float(length_m[s - 1]), "", "", now, 1) for s in segment_ids))  # fmt: skip
-        fitted = rng.integers(0, 4 * 365, len(length_m))
-        insert(cursor, "fleet_fitting",
-               ("segment_id", "mat_id", "position", "fitted_on", "fitted_basis", "removed_because", "recorded_at", "version"),
-               ((s, (s - 1) // POSITIONS + 1, (s - 1) % POSITIONS + 1, iso(ON, -int(fitted[s - 1])), "known", "", now, 1)
-                for s in segment_ids))  # fmt: skip
-        events = 8 * 365
-        insert(cursor, "fleet_event",
-               ("id", "code", "name", "starts_on", "ends_on", "place", "weather", "recorded_at", "version"),
-               ((e, f"E-{e:05d}", "Run", iso(start, e), iso(start, e), "", "dry", now, 1)
-                for e in range(1, events + 60)))  # fmt: skip
-        each = USAGE * POSITIONS
-        went = np.sort(np.argsort(rng.random((min(mats, 500), events + 59)), axis=1)[:, :each], axis=1) + 1
-        insert(cursor, "fleet_usageevent",
-               ("event_id", "mat_id", "state", "counts_for", "basis", "shares_a_day", "recorded_at", "version"),
-               ((int(e), m, "planned" if e > events else "went", 1, "counted", 0, now, 1)
-                for m in range(1, mats + 1) for e in went[m % len(went)]))  # fmt: skip
-        insert(cursor, "inspections_measurement",
-               ("segment_id", "measured_on", "repeat", "loss_db", "no_through", "measured_by", "taken", "because", "note",
-                "doubtful_because", "taken_back_because", "recorded_at", "version"),
-               readings(rng, length_m, fitted, now))  # fmt: skip
+    mat_ids, segment_ids = range(1, mats + 1), range(1, mats * POSITIONS + 1)
+    length_m = np.tile(LENGTHS_M, mats)
+    fitted = rng.integers(0, 4 * 365, len(length_m))
+    last_day = 8 * 365
+    days = range(1, last_day + 60)
+    with transaction.atomic():
+        insert(Mat, ("id", "number", "design_id"), ((m, f"M-{m:06d}", design.pk) for m in mat_ids))
+        insert(
+            CableSegment,
+            ("id", "serial", "cable_type_id", "length_m"),
+            ((s, f"C-{s:07d}", cable_type.pk, float(length_m[s - 1])) for s in segment_ids),
+        )
+        insert(
+            Fitting,
+            ("segment_id", "mat_id", "position", "fitted_on"),
+            (
+                (s, (s - 1) // POSITIONS + 1, (s - 1) % POSITIONS + 1, iso(ON, -int(fitted[s - 1])))
+                for s in segment_ids
+            ),
+        )
+        insert(
+            Event,
+            ("id", "code", "name", "starts_on", "ends_on"),
+            ((e, f"E-{e:05d}", "Run", iso(start, e), iso(start, e)) for e in days),
+        )
+        insert(UsageEvent, ("event_id", "mat_id", "state"), usage(rng, mats, len(days), last_day))
+        insert(Measurement, ("segment_id", "measured_on", "repeat", "loss_db"), readings(rng, length_m, fitted))
 
 
-def readings(rng, length_m, fitted, now):
+def usage(rng, mats, days, last_day):
+    """Each mat at events drawn once for all; those after the last day are planned."""
+    drawn = np.argsort(rng.random((min(mats, 500), days)), axis=1)[:, : USAGE * POSITIONS] + 1
+    for mat in range(1, mats + 1):
+        for event in drawn[mat % len(drawn)].tolist():
+            yield event, mat, "planned" if event > last_day else "went"
+
+
+def readings(rng, length_m, fitted):
     segments = len(length_m)
     years = np.sort(rng.random((segments, READINGS)), axis=1) * fitted[:, None] / 365.25
     level = 0.2 + 0.56 * length_m + 0.05 * rng.standard_normal(segments)
@@ -83,12 +90,20 @@ def readings(rng, length_m, fitted, now):
     for s in range(segments):
         for k in range(READINGS):
             day = iso(ON, int(years[s, k] * 365.25) - int(fitted[s]))
-            yield s + 1, day, k + 1, round(abs(float(loss_db[s, k])), 3), 0, "", "as found", "routine", "", "", "", now, 1
+            yield s + 1, day, k + 1, round(abs(float(loss_db[s, k])), 3)
 
 
-def insert(cursor, table, columns, rows):
-    marks = ", ".join(["%s"] * len(columns))
-    cursor.executemany(f"INSERT INTO {table} ({', '.join(columns)}) VALUES ({marks})", rows)
+def insert(model, columns, rows):
+    """Rows of a model, given some of its columns; the others take their defaults."""
+    from django.db import connection
+
+    others = [f for f in model._meta.concrete_fields if f.column not in columns and not f.primary_key]
+    rest = tuple(f.get_db_prep_save(f.get_default(), connection) for f in others)
+    names = [*columns, *(f.column for f in others)]
+    marks = ", ".join(["%s"] * len(names))
+    statement = f"INSERT INTO {model._meta.db_table} ({', '.join(names)}) VALUES ({marks})"
+    with connection.cursor() as cursor:
+        cursor.executemany(statement, (row + rest for row in rows))
 
 
 def iso(day, offset):
