@@ -1,0 +1,108 @@
+"""Invented pools whose true wear is known: a line for each cable, and what connectors, cleaning and benches add."""
+
+import sys
+from dataclasses import dataclass
+from pathlib import Path
+
+import numpy as np
+
+sys.path.insert(0, str(Path(__file__).resolve().parents[2]))
+
+LIMIT_DB = 3.0
+# A jump raises the loss by this much, at any time alike; a connector is cleaned after this many years.
+JUMP_DB = (0.2, 0.6)
+CLEANED_AFTER_YEARS = (1.0, 3.0)
+# enough of each for forty years
+JUMPS, CLEANINGS = 10, 24
+# positions of one mat of eight
+MAT_LENGTHS_M = (0.6, 0.9, 1.3, 1.7, 2.1, 2.6, 2.8, 3.0)
+
+
+@dataclass(frozen=True)
+class Wear:
+    """How the cables of a pool wear; dB, years, metres. Level and rate: (at no length, for each metre).
+
+    `sigma`: scatter of one reading; `bench_shift`: standard deviation of what one bench day adds to all its readings;
+    `jumps_a_year`: sudden rises at a connector; `dirt_a_year`: what gathers at a connector until it is cleaned.
+    """
+
+    level: tuple = (0.217, 0.564)
+    rate: tuple = (0.115, 0.117)
+    sd_level: float = 0.054
+    sd_rate: float = 0.09
+    sigma: float = 0.07
+    lengths_m: tuple = MAT_LENGTHS_M
+    bench_shift: float = 0.0
+    jumps_a_year: float = 0.0
+    dirt_a_year: float = 0.0
+
+    def length_m(self, segments):
+        return np.resize(np.array(self.lengths_m), segments)
+
+
+@dataclass(frozen=True)
+class Paths:
+    """True losses over years since first fitted: a rising line and steps on it.
+
+    `level` dB, `rate` dB a year: (segments,); `step_at` years, in order, and `step_db`: (segments, steps).
+    """
+
+    level: np.ndarray
+    rate: np.ndarray
+    step_at: np.ndarray
+    step_db: np.ndarray
+
+    def take(self, rows):
+        return Paths(self.level[rows], self.rate[rows], self.step_at[rows], self.step_db[rows])
+
+    def at(self, years):
+        """Loss in dB of each at its own `years`."""
+        steps = np.where(self.step_at <= years[:, None], self.step_db, 0.0).sum(axis=1)
+        return self.level + self.rate * years + steps
+
+    def crossing(self):
+        """Years at which each first reaches the limit."""
+        none = np.zeros((len(self.level), 1))
+        start, end = np.hstack([none, self.step_at]), np.hstack([self.step_at, none + np.inf])
+        base = self.level[:, None] + np.cumsum(np.hstack([none, self.step_db]), axis=1)
+        reached = np.maximum((LIMIT_DB - base) / self.rate[:, None], start)
+        return np.where(reached < end, reached, np.inf).min(axis=1)
+
+
+def draw_paths(rng, wear, length_m, use=1.0):
+    """Paths of fresh cables; `use`: factor on the mean rate of each."""
+    level = wear.level[0] + wear.level[1] * length_m + wear.sd_level * rng.standard_normal(len(length_m))
+    rate = _rising(rng, (wear.rate[0] + wear.rate[1] * length_m) * use, wear.sd_rate)
+    jumps, cleanings = _jumps(rng, wear, len(level)), _cleanings(rng, wear, len(level))
+    at, db = (np.hstack(both) for both in zip(jumps, cleanings, strict=True))
+    order = np.argsort(at, axis=1)
+    in_order = (np.take_along_axis(part, order, axis=1) for part in (at, db))
+    return Paths(level, rate + wear.dirt_a_year, *in_order)
+
+
+def _rising(rng, mean, sd):
+    """Normal rates, drawn again where they are not above 0: wear does not heal."""
+    rate = mean + sd * rng.standard_normal(len(mean))
+    while (falls := rate <= 0).any():
+        rate[falls] = mean[falls] + sd * rng.standard_normal(falls.sum())
+    return rate
+
+
+def _jumps(rng, wear, segments):
+    if not wear.jumps_a_year:
+        return np.empty((segments, 0)), np.empty((segments, 0))
+    gaps = rng.exponential(1 / wear.jumps_a_year, (segments, JUMPS))
+    return np.cumsum(gaps, axis=1), rng.uniform(*JUMP_DB, gaps.shape)
+
+
+def _cleanings(rng, wear, segments):
+    """Each takes off what has gathered since the one before."""
+    if not wear.dirt_a_year:
+        return np.empty((segments, 0)), np.empty((segments, 0))
+    gaps = rng.uniform(*CLEANED_AFTER_YEARS, (segments, CLEANINGS))
+    return np.cumsum(gaps, axis=1), -wear.dirt_a_year * gaps
+
+
+def generator(seed, *names):
+    """Random numbers of one pool of one trial, the same however many others are run."""
+    return np.random.default_rng([seed, *(sum(str(name).encode()) for name in names)])
