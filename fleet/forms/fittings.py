@@ -35,6 +35,8 @@ class FitForm(OnceForm):
     def __init__(self, data=None, *, occupant, **kwargs):
         super().__init__(data, **kwargs)
         self.occupant = occupant
+        # the segment that was typed, also when it is refused for being in place elsewhere
+        self.named = None
         if occupant is None:
             del self.fields["because"], self.fields["goes"]
         else:
@@ -46,6 +48,7 @@ class FitForm(OnceForm):
         segment = segment_named(serial)
         if segment is None:
             raise ValidationError(f"There is no cable {serial} in the register. Look at the serial, or add it first.")
+        self.named = segment
         return segment
 
     def clean(self):

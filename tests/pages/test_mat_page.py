@@ -187,6 +187,7 @@ def test_an_unknown_serial_is_named_and_leads_to_adding_it(keeper_client, mat):
     _, answer = change(keeper_client, mat, segment="C-<9>", because="worn", goes="thrown away")
     assert "There is no cable C-&lt;9&gt; in the register" in text_of(answer)
     assert "mat=M-017&amp;position=1&amp;length_m=0.6" in text_of(answer)
+    assert 'name="move"' not in text_of(answer)
 
 
 def test_a_cable_is_taken_out_and_the_position_is_empty(bench_client, mat, today):
