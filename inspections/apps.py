@@ -12,6 +12,8 @@ class InspectionsConfig(AppConfig):
 
         from .services.backup import copy_when_due
         from .services.scheduling import on_wear_changed
+        from .services.work_orders import close_overtaken_lines
 
         wear_changed.connect(on_wear_changed, dispatch_uid="inspections.reassess")
+        wear_changed.connect(close_overtaken_lines, dispatch_uid="inspections.close_overtaken_lines")
         request_finished.connect(copy_when_due, dispatch_uid="inspections.daily_copy")

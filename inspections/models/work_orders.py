@@ -3,11 +3,11 @@
 from datetime import timedelta
 
 from django.db import models
-from django.db.models import Count, Q
+from django.db.models import Count, Exists, OuterRef, Q
 from django.db.models.functions import Length
 from django.urls import reverse
 
-from fleet.models import CableSegment, Mat
+from fleet.models import CableSegment, Fitting, Mat
 from fleet.models.fields import CodeField
 from fleet.models.trail import Recorded, Withdrawable
 
@@ -67,12 +67,19 @@ class WorkOrderLineQuerySet(models.QuerySet):
         """Lines still open on these orders."""
         return self.filter(is_open=True, work_order__in=orders)
 
+    def overtaken(self, segment_ids):
+        """Open lines of these segments that are no longer in the position the line names."""
+        there = Fitting.objects.filter(
+            segment=OuterRef("segment"), mat=OuterRef("work_order__mat"), position=OuterRef("position"), removed_on=None
+        )
+        return self.filter(is_open=True, segment__in=segment_ids).exclude(Exists(there))
+
 
 class WorkOrderLine(models.Model):
     work_order = models.ForeignKey(WorkOrder, models.PROTECT, related_name="lines")
     segment = models.ForeignKey(CableSegment, models.PROTECT, related_name="work_order_lines")
     position = models.PositiveSmallIntegerField()
-    # False once the order is withdrawn, void or replaced: a segment stands on one open order at a time
+    # False once the order is withdrawn, void or replaced, or the segment came out: a segment stands on one open order at a time
     is_open = models.BooleanField(default=True)
     # inspections.selectors.reasons.Reason as JSON, the deciding one first
     reasons = models.JSONField(default=list)

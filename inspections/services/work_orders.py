@@ -65,6 +65,12 @@ def withdraw_work_order(order, *, by, on, because, seen_version=None):
     return order
 
 
+def close_overtaken_lines(sender, segment_ids, on, **kwargs):
+    """A segment that came out otherwise stands on no open order any more: it is free for another one."""
+    if segment_ids is not None:
+        WorkOrderLine.objects.overtaken(list(segment_ids)).update(is_open=False)
+
+
 def _raise_once(ids, by, on):
     _close_void_or_refuse(ids, on)
     rows = _assessed(ids, on)

@@ -9,6 +9,7 @@ from django.db import connection
 from factories import fit, make_cable_type, make_design, make_fault, make_mat, make_reading, make_segment
 
 from fleet.models import CableSegment
+from fleet.services.fittings import fit_segment, take_out
 from inspections.models import WorkOrder, WorkOrderLine
 from inspections.services.work_orders import raise_work_orders, withdraw_work_order
 from inspections.work_steps import CAUTIONS, STEPS
@@ -168,6 +169,17 @@ def test_a_position_beyond_the_design_still_gets_its_part(mat, keeper):
     fit(extra, mat, 9)
     order = raise_work_orders([extra.pk], by=keeper, on=ON)[0]
     assert order.sheet["parts"] == [{"cable_type": extra.cable_type.name, "length_m": 2.6, "count": 1}]
+
+
+def test_a_segment_that_came_out_stands_on_no_open_order_any_more(keeper):
+    mat = make_mat(fitted=True)
+    first, second = segments_of(mat)[:2]
+    order = raise_work_orders([first.pk, second.pk], by=keeper, on=ON)[0]
+    fitting = first.fittings.get()
+    take_out(fitting, by=keeper, on=ON, removed_on=ON, because="worn")
+    assert list(order.lines.filter(is_open=True).values_list("segment", flat=True)) == [second.pk]
+    fit_segment(first, make_mat(), 1, by=keeper, on=ON, fitted_on=ON)
+    assert raise_work_orders([first.pk], by=keeper, on=ON)[0].number != order.number
 
 
 @pytest.mark.django_db(transaction=True)
