@@ -1,6 +1,7 @@
 """Events with what became of their mats, and which of them wait for an answer."""
 
 from datetime import timedelta
+from itertools import count
 
 from django.db.models import Case, Count, F, Max, Min, Q, When
 from django.shortcuts import get_object_or_404
@@ -99,10 +100,23 @@ def mats_to_choose():
 
 def next_free_code(year):
     """E-2026-41 after E-2026-40: one more than the highest number of that year."""
+    return _code(year, _highest_number(year) + 1)
+
+
+def free_codes(days):
+    """A free code for an event on each of these days, in turn."""
+    numbers = {year: count(_highest_number(year) + 1) for year in {day.year for day in days}}
+    return [_code(day.year, next(numbers[day.year])) for day in days]
+
+
+def _code(year, number):
+    return f"E-{year}-{number:02d}"
+
+
+def _highest_number(year):
     start = f"E-{year}-"
     codes = Event.objects.filter(code__startswith=start).values_list("code", flat=True)
-    numbers = [int(code[len(start) :]) for code in codes if code[len(start) :].isdecimal()]
-    return f"{start}{max(numbers, default=0) + 1:02d}"
+    return max((int(code[len(start) :]) for code in codes if code[len(start) :].isdecimal()), default=0)
 
 
 def events_chosen(on, *, year=None, state="", find=""):

@@ -1,6 +1,6 @@
 """The same correction of many rows, each with its trail."""
 
-from django.db.models import F
+from django.db.models import Case, F, Value, When
 from django.utils import timezone
 
 
@@ -9,21 +9,41 @@ def correct_alike(rows, *, by, because="", **values):
 
     Call inside a transaction in which the rows were read and locked.
     """
-    rows = list(rows)
-    if not rows:
+    correct_each([(row, values) for row in rows], by=by, because=because, stored=values)
+
+
+def correct_each(changes, *, by, because="", stored=None):
+    """As `correct_alike`, with values of its own for each row; `changes`: (row, {field: value}), all alike in fields.
+
+    Queries do not grow with the rows. `stored`: what to write where it is the same for all.
+    """
+    changes = list(changes)
+    if not changes:
         return
-    model = type(rows[0])
-    ids = [row.pk for row in rows]
+    rows = [row for row, _ in changes]
+    model, ids = type(rows[0]), [row.pk for row in rows]
     begun = set(model.history.filter(id__in=ids).values_list("id", flat=True))
     entries = [_entry(row, "+", row.recorded_at, row.recorded_by_id) for row in rows if row.pk not in begun]
-    model._base_manager.filter(pk__in=ids).update(version=F("version") + 1, **values)
+    stored = _by_row(model, changes) if stored is None else stored
+    model._base_manager.filter(pk__in=ids).update(version=F("version") + 1, **stored)
     now = timezone.now()
-    for row in rows:
+    for row, values in changes:
         row.version += 1
         for name, value in values.items():
             setattr(row, name, value)
         entries.append(_entry(row, "~", now, by and by.pk, because))
     model.history.model.objects.bulk_create(entries, batch_size=500)
+
+
+def _by_row(model, changes):
+    """{field: the value of each row}, for one update of all."""
+    return {
+        name: Case(
+            *(When(pk=row.pk, then=Value(values[name])) for row, values in changes),
+            output_field=model._meta.get_field(name),
+        )
+        for name in changes[0][1]
+    }
 
 
 def _entry(row, kind, when, user_id, because=""):

@@ -1,16 +1,17 @@
 """Events themselves: add one, correct one. When the dates change, the days of its mats move along."""
 
 from contextlib import contextmanager
+from datetime import timedelta
 
 from django.core.exceptions import ValidationError
 from django.db import IntegrityError, transaction
 
 from ..choices import UsageState
 from ..models import Event
-from ..selectors.usage import next_free_code
+from ..selectors.usage import free_codes, next_free_code
 from .corrections import correct_alike
 from .mat_days import LONGEST_EVENT_DAYS, check_days, write_days
-from .usage import check_in_use, check_over, lock_event, tell_wear
+from .usage import check_in_use, check_over, lock_event, set_apart, tell_wear
 
 TRIES = 20
 
@@ -58,6 +59,21 @@ def _insert_with_free_code(by, values):
     raise ValidationError({"code": "Write a code: no free one could be found."})
 
 
+def add_events_alike(starts, *, by, length_days, **values):
+    """Events that differ in their days and codes only, each with the next free code of its year; two queries a try."""
+    for _ in range(TRIES):
+        events = [
+            Event(code=code, recorded_by=by, starts_on=day, ends_on=day + timedelta(days=length_days - 1), **values)
+            for day, code in zip(starts, free_codes(starts), strict=True)
+        ]
+        try:
+            with transaction.atomic():
+                return Event.objects.bulk_create(events, batch_size=500)
+        except IntegrityError:
+            continue
+    raise ValidationError("No free codes could be found: others are adding events at this moment. Send it again.")
+
+
 def correct_event(event, *, by, on, because="", seen_version=None, confirmed="", **values):
     """Correct what is known of an event; changed dates move the days of its mats.
 
@@ -68,6 +84,8 @@ def correct_event(event, *, by, on, because="", seen_version=None, confirmed="",
         old = lock_event(event, event.usage_events.values("mat"))
         with _code_not_taken_meanwhile(), transaction.atomic():
             event.correct(by=by, because=because, seen_version=seen_version, **values)
+        if event.version != old.version:
+            set_apart(event)
         if (event.starts_on, event.ends_on) != (old.starts_on, old.ends_on):
             _check_length(event.starts_on, event.ends_on)
             _move_days(event, by, on, confirmed)

@@ -79,8 +79,14 @@ def write_days(event, usage_events):
 
     Raises ValidationError when somebody else planned one of the mats for the same day a moment ago.
     """
-    MatDay.objects.filter(usage_event__in=[usage_event.pk for usage_event in usage_events]).delete()
-    rows = [row for usage_event in usage_events for row in days_of(usage_event, event)]
+    write_days_of_many([(event, usage_events)])
+
+
+def write_days_of_many(told):
+    """As `write_days` for many events at once; `told`: (event, usage events) pairs."""
+    ids = [usage_event.pk for _, usage_events in told for usage_event in usage_events]
+    MatDay.objects.filter(usage_event__in=ids).delete()
+    rows = [row for event, usage_events in told for each in usage_events for row in days_of(each, event)]
     try:
         with transaction.atomic():
             MatDay.objects.bulk_create(rows, batch_size=2_000)

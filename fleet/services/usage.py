@@ -42,6 +42,8 @@ def log_event(event, usage, *, by, on, confirmed=""):
         shared = check_days(event, {mat.pk: values.state for mat, values in usage.items()}, confirmed=confirmed)
         rows = _change_those_there(usage, there, shared, by) + _add_the_rest(event, usage, there, shared, by)
         write_days(event, rows)
+        if any(row.state != UsageState.WENT for row in rows):
+            set_apart(event)
         tell_wear([mat.pk for mat in usage], on)
     return rows
 
@@ -70,6 +72,8 @@ def answer_event(event, state, *, by, on, confirmed=""):
             alike = [row for row in rows if (row.mat_id in shared) == shares]
             correct_alike(alike, by=by, because="answered for the whole event", state=state, shares_a_day=shares)
         write_days(event, rows)
+        if rows and state == UsageState.CALLED_OFF:
+            set_apart(event)
         tell_wear([row.mat_id for row in rows], on)
     return len(rows)
 
@@ -85,6 +89,7 @@ def correct_usage_event(usage_event, *, by, on, because="", seen_version=None, c
         usage_event.correct(by=by, because=because, seen_version=seen_version, **values)
         if changed:
             write_days(event, [usage_event])
+            set_apart(event)
         tell_wear([usage_event.mat_id], on)
     return usage_event
 
@@ -104,6 +109,13 @@ def lock_event(event, mat_ids):
     event = Event.objects.select_for_update().get(pk=event.pk)
     list(Mat.objects.select_for_update().filter(pk__in=mat_ids).order_by("pk").values_list("pk"))
     return event
+
+
+def set_apart(event):
+    """An event of a series that was changed alone: what is asked of the rest passes it by. Its trail has the change."""
+    if event.series_id and not event.changed_alone:
+        Event.objects.filter(pk=event.pk).update(changed_alone=True)
+        event.changed_alone = True
 
 
 def tell_wear(mat_ids, on):

@@ -11,6 +11,8 @@ from factories import make_event, make_mat, make_person
 from fleet.models import Event, MatDay, UsageEvent
 from fleet.services.events import add_event, correct_event
 from fleet.services.mat_days import SharedDays
+from fleet.services.series import repeat_event
+from fleet.services.series_rest import WeekValues, change_rest
 from fleet.services.usage import UsageValues, answer_event, log_event
 
 pytestmark = pytest.mark.django_db(transaction=True)
@@ -97,3 +99,41 @@ def test_events_added_at_once_get_codes_of_their_own(on):
     acts = [lambda number=number: add_event(by=by, name=f"Run {number}", starts_on=on) for number in range(4)]
     assert not refused(at_once(*acts))
     assert sorted(Event.objects.values_list("code", flat=True)) == [f"E-2026-0{number}" for number in range(1, 5)]
+
+
+def test_two_people_repeat_an_event_at_once_and_one_series_stands(on):
+    by, mat, event = make_person(), make_mat(), make_event(on)
+    log_event(event, {mat: UsageValues("went")}, by=by, on=on)
+    until = on + timedelta(weeks=5)
+    outcomes = at_once(*[lambda: repeat_event(event, every_weeks=1, until=until, by=by, on=on)] * 3)
+    assert len(refused(outcomes)) == 2
+    assert (Event.objects.count(), MatDay.objects.count()) == (6, 6)
+
+
+def test_two_series_for_one_mat_on_the_same_days_and_one_is_refused_whole(on):
+    by, mat = make_person(), make_mat()
+    first, second = make_event(on), make_event(on + timedelta(weeks=1))
+    for event in (first, second):
+        log_event(event, {mat: UsageValues("planned")}, by=by, on=on)
+    rule = {"until": on + timedelta(weeks=6), "by": by, "on": on}
+    outcomes = at_once(
+        lambda: repeat_event(first, every_weeks=2, **rule), lambda: repeat_event(second, every_weeks=1, **rule)
+    )
+    assert len(refused(outcomes)) == 1
+    assert MatDay.objects.values("day").distinct().count() == MatDay.objects.count()
+
+
+def test_a_week_answered_while_the_rest_is_changed_is_answered_or_changed_never_both(on):
+    by, mat, event = make_person(), make_mat(), make_event(on)
+    log_event(event, {mat: UsageValues("planned")}, by=by, on=on)
+    repeat_event(event, every_weeks=1, until=on + timedelta(weeks=4), by=by, on=on)
+    week = WeekValues("Moved", "", (on.weekday() + 1) % 7, 1, (mat,))
+    at_once(
+        lambda: change_rest(event, week, by=by, on=on),
+        lambda: answer_event(event, "went", by=by, on=on),
+    )
+    event.refresh_from_db()
+    row = event.usage_events.get()
+    assert (event.name, row.state) in {("Moved", "planned"), (event.name, "went")}
+    assert MatDay.objects.filter(usage_event=row).count() == 1
+    assert MatDay.objects.get(usage_event=row).day == event.starts_on

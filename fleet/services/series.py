@@ -1,0 +1,115 @@
+"""An event that comes back: repeat it until a day, end that early. One transaction, set-wise."""
+
+from datetime import timedelta
+
+from django.core.exceptions import ValidationError
+from django.db import transaction
+
+from ..choices import UsageState
+from ..models import EventSeries, UsageEvent
+from .corrections import correct_alike
+from .events import add_events_alike
+from .mat_days import write_days_of_many
+from .series_days import weeks_left_out
+from .usage import check_in_use, lock_event, tell_wear
+
+MOST_REPEATS = 160
+
+
+def repeat_event(event, *, every_weeks, until, by, on, left_out=""):
+    """Repeat an event every few weeks up to that day, planned for the mats that go to it now; returns the series.
+
+    Raises ValidationError: it has a series already, no week or too many until that day, a mat withdrawn; TakenDays
+    where a mat goes elsewhere on one of the days, unless `left_out` is its fingerprint: then those weeks are left out.
+    """
+    with transaction.atomic():
+        going = event.usage_events.exclude(state=UsageState.CALLED_OFF)
+        event = lock_event(event, going.values("mat"))
+        if event.series_id:
+            raise ValidationError(f"{event} is one of a series already. Change the series, or end it first.")
+        series = _add_series(event, every_weeks, until, by)
+        rows = list(going)
+        events = _add_repeats(series, event, _free_starts(series, event, rows, left_out), by)
+        check_in_use(events[-1], [row.mat_id for row in rows])
+        plan_mats(events, rows, by)
+        event.correct(by=by, because="repeated", series=series)
+        tell_wear([row.mat_id for row in rows], on)
+    return series
+
+
+def plan_mats(events, rows, by):
+    """Plan for each of these new events the mats of the usage events `rows`, counting for as much."""
+    planned = [
+        UsageEvent(event=event, mat_id=row.mat_id, state=UsageState.PLANNED, counts_for=row.counts_for, recorded_by=by)
+        for event in events
+        for row in rows
+    ]
+    UsageEvent.objects.bulk_create(planned, batch_size=500)
+    write_days_of_many([(usage_event.event, [usage_event]) for usage_event in planned])
+
+
+def end_series(series, *, last_day, by, on, because="", seen_version=None):
+    """End a series early: what starts after that day and is not over is called off; returns how many events were.
+
+    Weeks changed alone are called off too; what went stays. Raises ValidationError for a day outside the series.
+    """
+    with transaction.atomic():
+        if not series.starts_on <= last_day < series.until:
+            day = f"{series.starts_on:%Y-%m-%d} and before {series.until:%Y-%m-%d}"
+            raise ValidationError({"last_day": f"Write a day not before {day}."})
+        rows = _lock_planned(series.events.filter(starts_on__gt=last_day, ends_on__gte=on))
+        correct_alike(rows, by=by, because="the series ends early", state=UsageState.CALLED_OFF, shares_a_day=False)
+        write_days_of_many([(row.event, [row]) for row in rows])
+        series.correct(by=by, because=because, seen_version=seen_version, until=last_day)
+        tell_wear([row.mat_id for row in rows], on)
+    return len({row.event_id for row in rows})
+
+
+def _lock_planned(events):
+    """The usage events still planned for these events, held with the events until the transaction ends."""
+    ids = list(events.select_for_update().order_by("pk").values_list("pk", flat=True))
+    planned = UsageEvent.objects.filter(event__in=ids, state=UsageState.PLANNED)
+    return list(planned.select_for_update(of=("self",)).select_related("event").order_by("pk"))
+
+
+def _add_series(event, every_weeks, until, by):
+    length_days = (event.ends_on - event.starts_on).days + 1
+    series = EventSeries(
+        name=event.name,
+        starts_on=event.starts_on,
+        until=until,
+        every_weeks=every_weeks,
+        length_days=length_days,
+        recorded_by=by,
+    )
+    series.full_clean()
+    if len(series.starts()) < 2:
+        following = event.starts_on + timedelta(weeks=every_weeks)
+        raise ValidationError({"until": f"The next one would be on {following:%Y-%m-%d}, after that day."})
+    if len(series.starts()) > MOST_REPEATS:
+        raise ValidationError({"until": f"These are {len(series.starts())} events; at most {MOST_REPEATS} at once."})
+    series.save()
+    return series
+
+
+def _free_starts(series, event, rows, left_out):
+    length = timedelta(days=series.length_days - 1)
+    starts = series.starts()[1:]
+    out = weeks_left_out(
+        {start: start + length for start in starts},
+        [row.mat_id for row in rows],
+        name=event.name,
+        place=event.place,
+        left_out=left_out,
+        apart_from=[event.pk],
+    )
+    free = [start for start in starts if start not in out]
+    if not free:
+        raise ValidationError("No week is left to repeat it in.")
+    return free
+
+
+def _add_repeats(series, event, starts, by):
+    return add_events_alike(
+        starts, by=by, length_days=series.length_days, name=event.name, place=event.place, series=series
+    )

@@ -1,0 +1,76 @@
+"""Whether the weeks of a series are free for its mats."""
+
+import hashlib
+from dataclasses import dataclass
+from datetime import date, timedelta
+
+from django.core.exceptions import ValidationError
+
+from ..models import Event, MatDay
+
+
+@dataclass(frozen=True)
+class TakenDay:
+    """What stands in the way of the event that would start on that day."""
+
+    starts_on: date
+    what: str
+
+    def __str__(self):
+        return self.what
+
+
+class TakenDays(ValidationError):
+    """Weeks that cannot be as asked. Sent again with the `fingerprint`, exactly these are left out."""
+
+    def __init__(self, taken):
+        super().__init__(
+            [f"Already taken: {day}." for day in taken] + ["Mend it, or leave these weeks out."], code="taken_days"
+        )
+        self.taken = taken
+
+    @property
+    def weeks(self):
+        return sorted({day.starts_on for day in self.taken})
+
+    @property
+    def fingerprint(self):
+        told = ";".join(f"{day.starts_on}@{day.what}" for day in self.taken)
+        return hashlib.sha256(told.encode()).hexdigest()[:16]
+
+
+def weeks_left_out(spans, mat_ids, *, name, place, left_out, apart_from=()):
+    """The first days, of `spans` (first day -> last day), that are taken and left out by the keeper; none: all free.
+
+    Taken: one of the mats goes elsewhere on one of the days, or the same event is there already; the events
+    `apart_from` do not count. Raises TakenDays unless `left_out` is its fingerprint.
+    """
+    taken = _same_events(spans, name, place, apart_from) + _mats_elsewhere(spans, mat_ids, apart_from)
+    if taken and TakenDays(taken).fingerprint != left_out:
+        raise TakenDays(taken)
+    return {day.starts_on for day in taken}
+
+
+def _same_events(spans, name, place, apart_from):
+    same = Event.objects.filter(name__iexact=name, place__iexact=place, starts_on__in=spans)
+    there = same.exclude(pk__in=apart_from).order_by("starts_on", "code")
+    return [TakenDay(event.starts_on, f"{event} is there on {event.starts_on:%Y-%m-%d}") for event in there]
+
+
+def _mats_elsewhere(spans, mat_ids, apart_from):
+    start_of = {day: start for start, end in spans.items() for day in _days_between(start, end)}
+    taken = (
+        MatDay.objects.filter(mat__in=mat_ids, day__range=(min(spans), max(spans.values())))
+        .exclude(usage_event__event__in=apart_from)
+        .select_related("mat", "usage_event__event")
+        .order_by("day", "mat__number", "usage_event__event__code")
+    )
+    return [
+        TakenDay(start_of[row.day], f"{row.mat} on {row.day:%Y-%m-%d}: {row.usage_event.event}")
+        for row in taken
+        if row.day in start_of
+    ]
+
+
+def _days_between(start, end):
+    return [start + timedelta(days=number) for number in range((end - start).days + 1)]

@@ -1,0 +1,137 @@
+"""The rest of a series follows: this week and the later ones are changed together."""
+
+from dataclasses import dataclass
+from datetime import timedelta
+
+from django.core.exceptions import ValidationError
+from django.db import transaction
+
+from ..choices import UsageState
+from ..models import Event, Mat, UsageEvent
+from ..selectors.series import later_weeks
+from .corrections import correct_alike, correct_each
+from .mat_days import write_days_of_many
+from .series_days import weeks_left_out
+from .usage import check_in_use, tell_wear
+
+BECAUSE = "the rest of the series follows"
+
+
+@dataclass(frozen=True)
+class WeekValues:
+    """What each week is to be. `weekday`: 0 is Monday; an event moves within its own week."""
+
+    name: str
+    place: str
+    weekday: int
+    length_days: int
+    mats: tuple[Mat, ...]
+
+    def span_of(self, event):
+        starts_on = event.starts_on + timedelta(days=self.weekday - event.starts_on.weekday())
+        return starts_on, starts_on + timedelta(days=self.length_days - 1)
+
+    def of_event(self, event):
+        starts_on, ends_on = self.span_of(event)
+        told = {"name": self.name, "place": self.place, "starts_on": starts_on, "ends_on": ends_on}
+        return told | {"changed_alone": False}
+
+
+@dataclass(frozen=True)
+class Rest:
+    """The events that were changed, and those left: changed alone before, or left out because a day is taken."""
+
+    changed: tuple[Event, ...]
+    left: tuple[Event, ...]
+
+
+def change_rest(event, values, *, by, on, because="", seen_version=None, left_out=""):
+    """Change an event of a series and the later ones to the same `values` (WeekValues); returns the Rest.
+
+    Passed by: weeks that are over, that went, and later ones changed alone. Raises ValidationError for a mat withdrawn,
+    a day before today, events that would overlap; TakenDays where a day is taken, unless `left_out` is its fingerprint.
+    """
+    because = because or BECAUSE
+    with transaction.atomic():
+        weeks = _lock_weeks(event, values, on)
+        event = _check_asked(event, weeks, values, seen_version)
+        follow = [week for week in weeks if week == event or not week.changed_alone]
+        changed = _free_weeks(follow, values, on, left_out)
+        check_in_use(changed[-1], [mat.pk for mat in values.mats])
+        correct_each([(week, values.of_event(week)) for week in changed], by=by, because=because)
+        touched = _change_mats(event, changed, values.mats, by, because)
+        _correct_series(event.series, changed, values, by, because)
+        tell_wear(touched, on)
+    return Rest(tuple(changed), tuple(week for week in weeks if week not in changed))
+
+
+def _lock_weeks(event, values, on):
+    """The weeks as stored, held with every mat that goes or is to go until the transaction ends."""
+    if event.series_id is None:
+        raise ValidationError(f"{event} comes back in no series.")
+    list(Event.objects.filter(series=event.series_id).select_for_update().order_by("pk").values_list("pk"))
+    weeks = list(later_weeks(event, on).select_related("series"))
+    going = UsageEvent.objects.filter(event__in=weeks).values("mat")
+    mats = Mat.objects.filter(pk__in=going) | Mat.objects.filter(pk__in=[mat.pk for mat in values.mats])
+    list(mats.select_for_update().order_by("pk").values_list("pk"))
+    return weeks
+
+
+def _check_asked(event, weeks, values, seen_version):
+    stored = next((week for week in weeks if week == event), None)
+    if stored is None:
+        raise ValidationError(f"{event} is over or went: ask on a later week of the series.")
+    if seen_version not in (None, stored.version):
+        raise ValidationError("Somebody else changed this meanwhile. Look at it again before you save.", code="stale")
+    if values.length_days > 7 * stored.series.every_weeks:
+        raise ValidationError({"length_days": "An event would still be on when the next one begins."})
+    return stored
+
+
+def _free_weeks(follow, values, on, left_out):
+    starts = {week: values.span_of(week)[0] for week in follow}
+    if min(starts.values()) < on:
+        first = min(starts.values())
+        raise ValidationError(
+            {"weekday": f"The first would be on {first:%Y-%m-%d}, before today: ask on a later week."}
+        )
+    out = weeks_left_out(
+        dict(values.span_of(week) for week in follow),
+        [mat.pk for mat in values.mats],
+        name=values.name,
+        place=values.place,
+        left_out=left_out,
+        apart_from=[week.pk for week in follow],
+    )
+    free = [week for week in follow if starts[week] not in out]
+    if not free:
+        raise ValidationError("No week is left to change.")
+    return free
+
+
+def _change_mats(event, changed, mats, by, because):
+    """Plan these mats for each week and call the others off; returns the ids of all mats concerned."""
+    stored = UsageEvent.objects.filter(event__in=changed).select_for_update(of=("self",)).order_by("pk")
+    rows, wanted = list(stored), {mat.pk for mat in mats}
+    off = [row for row in rows if row.mat_id not in wanted and row.state == UsageState.PLANNED]
+    again = [row for row in rows if row.mat_id in wanted and row.state == UsageState.CALLED_OFF]
+    correct_alike(off, by=by, because=because, state=UsageState.CALLED_OFF, shares_a_day=False)
+    correct_alike(again, by=by, because=because, state=UsageState.PLANNED)
+    there = {(row.event_id, row.mat_id) for row in rows}
+    counts_for = {row.mat_id: row.counts_for for row in rows if row.event_id == event.pk}
+    added = [
+        UsageEvent(event=week, mat=mat, state=UsageState.PLANNED, counts_for=counts_for.get(mat.pk, 1), recorded_by=by)
+        for week in changed
+        for mat in mats
+        if (week.pk, mat.pk) not in there
+    ]
+    UsageEvent.objects.bulk_create(added, batch_size=500)
+    week_of = {week.pk: week for week in changed}
+    write_days_of_many([(week_of[row.event_id], [row]) for row in [*rows, *added]])
+    return wanted | {row.mat_id for row in rows}
+
+
+def _correct_series(series, changed, values, by, because):
+    """The rule keeps up with its events; moved within a week, the last one may start after the day it ran until."""
+    until = max(series.until, *(week.starts_on for week in changed))
+    series.correct(by=by, because=because, name=values.name, length_days=values.length_days, until=until)
