@@ -6,10 +6,10 @@ from fleet.forms.start_here import MatGroupForm
 
 # (word, reference frequency in MHz: the middle of the band, where the band lies within what can be compared)
 BANDS = {
+    "other": ("another, or not known", None),
     "865": ("865 to 868 MHz", 866.5),
     "902": ("902 to 928 MHz", 915.0),
     "915": ("915 to 921 MHz", 918.0),
-    "other": ("another, or not known", None),
 }
 
 

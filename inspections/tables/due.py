@@ -9,6 +9,7 @@ from django.db.models import F
 from fleet.intake.kinds import guarded
 
 from ..models import Assessment
+from ..selectors.guesses import guesses_of
 
 
 def _cell(template_name, verbose_name, css="", **kwargs):
@@ -59,6 +60,11 @@ class DueTable(tables.Table):
     def __init__(self, rows, *, on, may_log, look_ahead_days, chosen=(), **kwargs):
         self.on, self.look_ahead_days, self.chosen = on, look_ahead_days, set(chosen)
         super().__init__(rows, exclude=kwargs.pop("exclude", ()) if may_log else ("choose",), **kwargs)
+
+    def before_render(self, request):
+        """What the lines of this page rest on."""
+        records = [row.record for row in self.paginated_rows]
+        self.guesses = guesses_of(records, self.on)
 
     def render_length_m(self, value):
         return f"{value:.2f}"

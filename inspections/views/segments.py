@@ -7,6 +7,7 @@ from fleet.selectors.faults import faults_of_segment
 from fleet.selectors.segments import fittings_of_segment, get_segment_or_404, place_of_segment, trail_of_segment
 
 from ..charts import ReadingToDraw, line_of, loss_chart
+from ..selectors.guesses import guesses_of
 from ..selectors.policy import current_policy
 from ..selectors.readings import readings_of_segment
 from ..selectors.segment_page import assessment_of, compared_readings
@@ -26,6 +27,7 @@ def segment_detail(request, serial):
         "segment": segment,
         "on": on,
         "row": row,
+        "guesses": row and guesses_of([row], on)[row.segment_id],
         "place": place,
         "fittings": fittings,
         "first_fitted_on": fittings[0].fitted_on if fittings else None,

@@ -17,6 +17,8 @@ from factories import (
     make_usage_event,
 )
 
+from inspections.services.scheduling import assess_pool
+
 
 @pytest.fixture
 def segment(db):
@@ -121,7 +123,7 @@ def test_its_page_asks_as_often_for_a_long_life_as_for_a_short_one(keeper_client
             fit(segment, mat, 1, start, start + timedelta(days=20) if number else None)
             make_reading(segment, 1.1, start, instrument=make_instrument())
             make_fault(mat, reported_on=start, ended_on=start, ended_because="repair")
-        show(keeper_client, segment)
+        assess_pool(today)
         with CaptureQueriesContext(connection) as queries:
             show(keeper_client, segment)
         asked.append(len(queries))

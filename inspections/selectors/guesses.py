@@ -1,0 +1,216 @@
+"""What of an assessment rests on a guess, how its date would move within the guess, and which fact would help most.
+
+The rules, ours:
+- *about*: the day of fitting lies anywhere within the calendar month or year that was told (`fleet.selectors.rough_days`);
+  of other *about* days it is not on record how roughly they are known, so nothing is reckoned.
+- *not later than*: it may be any amount older, so the date is the last possible one and the earliest is not known.
+- told and assumed use, and `events_before`: what the date would be with a quarter fewer and a quarter more of them. That
+  shows how much hangs on the number; nobody knows by how much it is wrong.
+- *not confirmed*: what the date would be had none of these events taken place.
+- no use on record: by events it may be due any amount earlier.
+A date moves only as far as the earliest of the other causes lets it. The fact that helps most is the one that settles
+the guess by which the date moves furthest; where the age is unknown and there is a bench, one measurement settles more.
+"""
+
+from collections import defaultdict
+from dataclasses import dataclass
+from datetime import date, timedelta
+
+from fleet.choices import FittedBasis, UsageBasis
+from fleet.models import Fitting, UsageEvent
+from fleet.selectors.rough_days import RoughDay, told_span
+
+from ..choices import Cause, EventsBasis
+from ..numeric.calendar import add_years
+from .policy import current_policy
+
+ABOUT, NOT_LATER_THAN = FittedBasis.ABOUT.value, FittedBasis.NOT_LATER_THAN.value
+TOLD, NOT_CONFIRMED, NO_USE = "told", "not confirmed", "no use on record"
+WHEN_FITTED, ONE_MEASUREMENT, HOW_OFTEN, DID_IT_GO = "when fitted", "one measurement", "how often", "did it go"
+SWING = 0.25
+YEAR_DAYS = 365
+FARTHEST_DAYS = 36_525
+_FACTS = {
+    ABOUT: WHEN_FITTED,
+    NOT_LATER_THAN: WHEN_FITTED,
+    TOLD: HOW_OFTEN,
+    NOT_CONFIRMED: DID_IT_GO,
+    NO_USE: HOW_OFTEN,
+}
+
+
+@dataclass(frozen=True)
+class Guess:
+    """One thing that is not known for certain, and the days between which the due date lies within it.
+
+    `kind`: *about*, *not later than*, *told*, *not confirmed*, *no use on record*. `day` and `span`: of the fitting;
+    `events`: how many of the `of_events` are guessed. `due_from`, `due_to` None: no date; they mean nothing unless
+    `reckoned`. `open`: how much earlier than `due_to` it may be is not known.
+    """
+
+    kind: str
+    day: date | None = None
+    span: RoughDay | None = None
+    events: int = 0
+    of_events: int = 0
+    due_from: date | None = None
+    due_to: date | None = None
+    reckoned: bool = False
+    open: bool = False
+
+    @property
+    def moves(self):
+        return self.open or (self.reckoned and self.due_from != self.due_to)
+
+    def matters(self, on):
+        """Whether the date moves, and does not lie in the past however it moves."""
+        return self.moves and (self.due_to is None or self.due_to > on)
+
+    @property
+    def width_days(self):
+        """How far the date moves; without an end it moves further than any other."""
+        if self.open or self.due_from is None or self.due_to is None:
+            return float("inf")
+        return abs((self.due_to - self.due_from).days)
+
+
+@dataclass(frozen=True)
+class Guesses:
+    """Of one assessed segment; `ask` is the fact that would help most, '' where none would move the date."""
+
+    each: list
+    ask: str = ""
+
+    def __bool__(self):
+        return bool(self.each)
+
+
+@dataclass(frozen=True)
+class _Use:
+    """Counted events of a segment since it was first fitted, and of its mat in the last year; guessed ones apart."""
+
+    count: int
+    told: int
+    unconfirmed: int
+    year: int
+    told_year: int
+    unconfirmed_year: int
+
+
+def guesses_of(rows, on):
+    """{segment id: Guesses} of these assessments, in three queries."""
+    rows = list(rows)
+    fittings = _fittings({row.segment_id for row in rows}, on)
+    usage = _usage({fitting.mat_id for fits in fittings.values() for fitting in fits}, on)
+    policy = current_policy()
+    return {row.segment_id: _guesses(row, fittings[row.segment_id], usage, policy, on) for row in rows}
+
+
+def _fittings(segment_ids, on):
+    by_segment = defaultdict(list)
+    begun = Fitting.objects.filter(segment__in=segment_ids, fitted_on__lte=on)
+    for fitting in begun.select_related("segment", "mat").order_by("fitted_on"):
+        by_segment[fitting.segment_id].append(fitting)
+    return by_segment
+
+
+def _usage(mat_ids, on):
+    """By mat: (start, counts for, whether told or assumed, whether not confirmed) of what counts by that day."""
+    by_mat = defaultdict(list)
+    rows = UsageEvent.objects.counted(on).filter(mat__in=mat_ids).order_by()
+    for mat, day, counts_for, basis, state in rows.values_list(
+        "mat", "event__starts_on", "counts_for", "basis", "state"
+    ):
+        by_mat[mat].append((day, counts_for, basis != UsageBasis.COUNTED, state == "planned"))
+    return by_mat
+
+
+def _guesses(row, fittings, usage, policy, on):
+    use = _use_of(row, fittings, usage, on)
+    found = [*_of_fitting(row, fittings[0]), *_of_use(row, fittings[0].segment, usage, use, on)]
+    has_bench = policy.has_bench(fittings[-1].mat.depot_id)
+    return Guesses(found, _fact(row, found, has_bench, on))
+
+
+def _of_fitting(row, first):
+    day, years = first.fitted_on, row.age_limit_years
+    if row.age_basis == NOT_LATER_THAN:
+        yield Guess(NOT_LATER_THAN, day, due_to=row.due_on, open=True)
+    elif row.age_basis == ABOUT:
+        span = told_span(day)
+        ends = (_sooner(row, Cause.AGE, _years_after(end, years)) for end in (span.first, span.last)) if span else ()
+        due_from, due_to = ends or (None, None)
+        yield Guess(ABOUT, day, span=span, due_from=due_from, due_to=due_to, reckoned=span is not None)
+
+
+def _of_use(row, segment, usage, use, on):
+    before = segment.events_before or 0
+    if not usage[row.mat_id] and not before:
+        yield Guess(NO_USE, due_to=row.due_on, open=True)
+    if use.told + before + use.told_year:
+        bounds = []
+        for part in (1 + SWING, 1 - SWING):
+            count = use.count - use.told + round(part * (use.told + before))
+            year = use.year - use.told_year + part * use.told_year
+            bounds.append(_with_use(row, count, year, on))
+        yield _use_guess(TOLD, row, use.told + before, bounds)
+    if row.not_confirmed:
+        without = _with_use(row, use.count + before - use.unconfirmed, use.year - use.unconfirmed_year, on)
+        yield _use_guess(NOT_CONFIRMED, row, row.not_confirmed, [row.due_on, without])
+
+
+def _use_guess(kind, row, events, bounds):
+    reckoned = row.events_basis != EventsBasis.PLANNED
+    due_from, due_to = bounds if reckoned else (None, None)
+    return Guess(kind, events=events, of_events=row.event_count, due_from=due_from, due_to=due_to, reckoned=reckoned)
+
+
+def _use_of(row, fittings, usage, on):
+    since = [
+        entry
+        for fitting in fittings
+        for entry in usage[fitting.mat_id]
+        if fitting.fitted_on <= entry[0] and (fitting.removed_on is None or entry[0] < fitting.removed_on)
+    ]
+    year = [entry for entry in usage[row.mat_id] if entry[0] > on - timedelta(days=YEAR_DAYS)]
+    return _Use(*_sums(since), *_sums(year))
+
+
+def _sums(entries):
+    """All events, the told ones of them, and those not confirmed."""
+    return (
+        sum(counts for _, counts, _, _ in entries),
+        sum(counts for _, counts, told, _ in entries if told),
+        sum(counts for _, counts, _, waits in entries if waits),
+    )
+
+
+def _with_use(row, count, year, on):
+    """The due date with that many events so far and in the last year, at the usual rate."""
+    if count >= row.event_limit:
+        reached = row.events_due_on if row.events_basis == EventsBasis.REACHED else on
+        return _sooner(row, Cause.EVENTS, reached)
+    to_go = row.event_limit - count
+    days = -(-YEAR_DAYS * to_go // year) if year > 0 else FARTHEST_DAYS
+    return _sooner(row, Cause.EVENTS, on + timedelta(days=int(days)) if days < FARTHEST_DAYS else None)
+
+
+def _sooner(row, cause, day):
+    """The due date where this cause has another one: the earliest of all; None where none has a date."""
+    others = [getattr(row, f"{other.value}_due_on") for other in Cause if other != cause]
+    return min(filter(None, [*others, day]), default=None)
+
+
+def _years_after(day, years):
+    return add_years(day, years).astype(object)
+
+
+def _fact(row, found, has_bench, on):
+    mattering = [guess for guess in found if guess.matters(on)]
+    if not mattering:
+        roughly = row.cause == Cause.AGE and row.due_on > on and any(not g.reckoned for g in found if g.kind == ABOUT)
+        return WHEN_FITTED if roughly else ""
+    widest = max(mattering, key=lambda guess: guess.width_days)
+    if widest.kind == NOT_LATER_THAN and has_bench and row.measured_on is None:
+        return ONE_MEASUREMENT
+    return _FACTS[widest.kind]
