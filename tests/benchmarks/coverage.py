@@ -74,7 +74,7 @@ def parse_options():
     parser.add_argument("--seed", type=int, default=SEED)
     parser.add_argument("--quick", action="store_true", help="a few small pools, to see that it runs")
     options = parser.parse_args()
-    options.pools = 4 if options.quick else options.pools
+    options.pools = 2 if options.quick else options.pools
     return options
 
 

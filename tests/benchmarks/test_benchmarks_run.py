@@ -1,0 +1,33 @@
+"""The benchmarks run and print their tables. What they measure is for reading, and no goal is tested here."""
+
+import re
+import subprocess
+import sys
+from pathlib import Path
+
+FOLDER = Path(__file__).parent
+
+
+def printed_by(script):
+    command = [sys.executable, "-W", "error", str(FOLDER / script), "--quick"]
+    return subprocess.run(command, capture_output=True, text=True, check=True, timeout=300).stdout
+
+
+def test_coverage_prints_a_share_for_every_kind_and_size_of_pool():
+    printed = printed_by("coverage.py")
+    rows = re.findall(r"^ +(8|100) +\d+ +([\d.]+) +([\d.]+) ± [\d.?]+ +([\d.]+) +([\d.]+) ", printed, re.MULTILINE)
+    assert [size for size, *_ in rows] == ["8", "100"] * 7
+    for row in rows:
+        assert all(0 <= float(share) / 100 <= 1 for share in row[1:])
+        inside, before, after = map(float, row[2:])
+        assert abs(inside + before + after - 100) < 0.2
+    assert len(re.findall(r"^ +0\.\d-[01]\.\d ", printed, re.MULTILINE)) == 7 * 10
+
+
+def test_rules_are_compared_in_every_kind_of_pool_and_alike_each_time():
+    printed = printed_by("rules.py")
+    rows = re.findall(r"^  (three years|150 events|trend, 5 % risk|oracle) +([\d.]+) ± ", printed, re.MULTILINE)
+    assert [rule for rule, _ in rows] == ["three years", "150 events", "trend, 5 % risk", "oracle"] * 6
+    assert all(0 <= float(share) / 100 <= 1 for _, share in rows)
+    assert all(float(share) == 0 for rule, share in rows if rule == "oracle")
+    assert printed_by("rules.py") == printed
