@@ -2,7 +2,7 @@
 
 from django.urls import path
 
-from .views import cable_types, designs, event_log, events, faults, fittings, mats, people, segments
+from .views import cable_types, designs, event_log, events, faults, fittings, loans, mats, people, segments, series
 
 app_name = "fleet"
 urlpatterns = [
@@ -46,6 +46,11 @@ urlpatterns = [
     path("events/<str:code>/correct/", events.event_correct, name="event-correct"),
     path("events/<str:code>/mats/<str:number>/", events.usage_correct, name="usage-correct"),
     path("events/<str:code>/mats/<str:number>/call-off/", events.usage_call_off, name="usage-call-off"),
+    path("events/<str:code>/repeat/", series.event_repeat, name="event-repeat"),
+    path("events/<str:code>/rest/", series.event_rest, name="event-rest"),
+    path("events/<str:code>/back/", loans.loan_back, name="loan-back"),
+    path("series/<int:pk>/", series.series_detail, name="series-detail"),
+    path("series/<int:pk>/end/", series.series_end, name="series-end"),
     path("people/", people.people_list, name="people"),
     path("people/add/", people.person_add, name="person-add"),
     path("people/password/", people.OwnPassword.as_view(), name="own-password"),

@@ -1,11 +1,23 @@
 """Rows with honest defaults for tests: each call makes one thing and what it needs."""
 
-from datetime import date
+from datetime import date, timedelta
 from itertools import count
 
 from django.contrib.auth.models import Group, User
 
-from fleet.models import CableSegment, CableType, Depot, DesignPosition, Event, Fault, Fitting, Mat, MatDesign, UsageEvent
+from fleet.models import (
+    CableSegment,
+    CableType,
+    Depot,
+    DesignPosition,
+    Event,
+    EventSeries,
+    Fault,
+    Fitting,
+    Mat,
+    MatDesign,
+    UsageEvent,
+)
 from inspections.models import Instrument, Measurement
 
 _number = count(1)
@@ -58,11 +70,15 @@ def fit(segment, mat, position=1, fitted_on=FITTED_ON, removed_on=None, **values
 
 
 def make_event(starts_on=date(2026, 5, 2), days=1, code=None, **values):
-    from datetime import timedelta
-
     code = code or f"E-{next(_number):04d}"
     values = {"name": f"Run {code}", "ends_on": starts_on + timedelta(days=days - 1), **values}
     return Event.objects.create(code=code, starts_on=starts_on, **values)
+
+
+def make_series(starts_on=date(2026, 5, 2), weeks=4, **values):
+    """A weekly rule; the events of it are made apart."""
+    values = {"name": f"Series {next(_number)}", "until": starts_on + timedelta(weeks=weeks), **values}
+    return EventSeries.objects.create(starts_on=starts_on, **values)
 
 
 def make_usage_event(mat, event=None, state="went", **values):

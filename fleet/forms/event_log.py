@@ -15,13 +15,14 @@ from ..services.usage import UsageValues
 from ..validators import check_not_negative
 from .events import LARGEST_COUNT, EventForm, UsageValuesForm, words_of
 from .fields import NumberField
+from .series import MayRepeatFields
 from .submissions import OnceForm
 
 NEW = "new"
 LOG = "log"
 
 
-class EventLogForm(OnceForm, EventForm, UsageValuesForm):
+class EventLogForm(OnceForm, EventForm, UsageValuesForm, MayRepeatFields):
     """Choose or add the event; tick or paste mats; values for all, with exceptions per mat.
 
     Any button but the one that logs gives the form back as a draft: all that was typed, and no complaints.
@@ -118,6 +119,11 @@ class EventLogForm(OnceForm, EventForm, UsageValuesForm):
         told = self.sent or {}
         basis = told.get("basis", UsageBasis.COUNTED)
         return bool(told.get("only_planned")) or told.get("counts_for", "1") != "1" or basis != UsageBasis.COUNTED
+
+    @property
+    def repeats(self):
+        """A day was written until which it comes back, or what stands there needs a second look."""
+        return bool((self.sent or {}).get("until"))
 
     def _forget_the_other_event(self):
         """What stands in the fields of another event does not matter once one of the list is chosen."""

@@ -10,9 +10,11 @@ from ..forms.event_log import EventLogForm
 from ..selectors.usage import events_around, get_event_or_404, last_time, mat_numbers_of, mats_to_choose
 from ..services.events import add_event
 from ..services.mat_days import SharedDays
+from ..services.series import repeat_event
 from ..services.submissions import act_once
 from ..services.usage import log_event
 from .gates import may_log
+from .series import taken
 
 
 @may_log
@@ -28,6 +30,7 @@ def event_log(request):
         except ValidationError as refused:
             form.add_error(None, refused)
             context["shared"] = refused if isinstance(refused, SharedDays) else None
+            context |= taken(refused)
     context |= _mats(form)
     template = "fleet/_log_mats.html" if request.htmx else "fleet/event_log.html"
     return render(request, template, context, status=422 if form.is_bound else 200)
@@ -45,6 +48,8 @@ def _store(form, request, on):
     event = form.event or add_event(by=request.user, **form.event_values)
     confirmed = request.POST.get("confirmed", "")
     log_event(event, form.usage(event.ends_on), by=request.user, on=on, confirmed=confirmed)
+    if form.rule:
+        repeat_event(event, by=request.user, on=on, left_out=request.POST.get("left_out", ""), **form.rule)
     return event.get_absolute_url()
 
 

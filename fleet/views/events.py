@@ -5,12 +5,12 @@ from django.core.exceptions import ValidationError
 from django.shortcuts import redirect, render
 from django.urls import reverse
 from django.utils import timezone
-from django.utils.http import url_has_allowed_host_and_scheme
 from django.views.decorators.http import require_POST
 from django_tables2 import RequestConfig
 
 from ..choices import UsageState
 from ..forms.events import EventCorrectionForm, EventFilterForm, NewEventForm, UsageCorrectionForm
+from ..selectors.loans import with_loans
 from ..selectors.usage import (
     event_years,
     events_chosen,
@@ -26,6 +26,7 @@ from ..services.submissions import act_once
 from ..services.usage import answer_event, call_off, correct_usage_event
 from ..tables.events import EventMatTable, EventTable
 from .gates import may_log
+from .next_page import next_page
 
 
 def event_list(request):
@@ -34,7 +35,8 @@ def event_list(request):
     chosen = form.cleaned_data if form.is_valid() else {}
     table = EventTable(events_chosen(on, **chosen), on=on)
     RequestConfig(request, paginate={"per_page": 50}).configure(table)
-    return render(request, "fleet/event_list.html", {"form": form, "table": table, "unanswered": unanswered_events(on)})
+    unanswered = with_loans(unanswered_events(on))
+    return render(request, "fleet/event_list.html", {"form": form, "table": table, "unanswered": unanswered})
 
 
 def event_detail(request, code):
@@ -44,11 +46,13 @@ def event_detail(request, code):
 def _show_event(request, event):
     on = timezone.localdate()
     mats = mats_of_event(event)
+    with_loans([event])
     table = EventMatTable(mats, on=on, may_log=request.user.has_perm("fleet.log_work"))
     RequestConfig(request, paginate=False).configure(table)
     planned = [usage.mat for usage in mats if usage.state == UsageState.PLANNED]
     over = event.ends_on < on
     context = {"event": event, "table": table, "planned": planned, "over": over, "trail": trail_of_event(event)}
+    context["begun"] = event.starts_on <= on
     return render(request, "fleet/event_detail.html", context)
 
 
@@ -57,26 +61,21 @@ def event_answer(request, code):
     """One tap for the whole event; asks back where a mat was elsewhere that day."""
     event, on = get_event_or_404(code), timezone.localdate()
     if request.method != "POST":
-        return render(request, "fleet/event_answer.html", {"event": event, "next": _next(request, event)})
+        return render(request, "fleet/event_answer.html", {"event": event, "next": next_page(request, event)})
     state = request.POST.get("state", "")
     try:
         answered = answer_event(event, state, by=request.user, on=on, **_confirmed(request))
     except ValidationError as refused:
-        context = {"event": event, "refused": refused, "state": state, "next": _next(request, event)}
+        context = {"event": event, "refused": refused, "state": state, "next": next_page(request, event)}
         return render(request, "fleet/event_answer.html", context | _shared(refused), status=422)
     messages.success(request, _answered(event, state, answered))
-    return redirect(_next(request, event))
+    return redirect(next_page(request, event))
 
 
 def _answered(event, state, answered):
     if not answered:
         return f"{event.name} was already answered."
     return f"{event.name}: {answered} mat{'s' if answered > 1 else ''} {state}."
-
-
-def _next(request, event):
-    address = request.POST.get("next") or request.GET.get("next") or ""
-    return address if url_has_allowed_host_and_scheme(address, {request.get_host()}) else event.get_absolute_url()
 
 
 def _confirmed(request):

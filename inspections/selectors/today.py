@@ -8,6 +8,7 @@ from django.db.models import Count, Exists, F, Min, OuterRef, Q
 from django.db.models.functions import Coalesce
 
 from fleet.models import DesignPosition, Event, Fault, Fitting, Mat, UsageEvent
+from fleet.selectors.loans import with_loans
 from fleet.selectors.usage import next_planned_events, unanswered_events
 
 from ..choices import Urgency
@@ -78,7 +79,7 @@ def today(on):
     to_change = Assessment.objects.filter(urgency__in=TO_CHANGE)
     before_on, cables_before = _before_the_soonest(to_change)
     return Today(
-        unanswered=Some(list(waiting[:SHOWN]), waiting.count()),
+        unanswered=Some(with_loans(waiting[:SHOWN]), waiting.count()),
         cables_to_change=to_change.count(),
         before_on=before_on,
         cables_before=cables_before,

@@ -87,7 +87,7 @@ def test_an_unanswered_event_heads_the_list_until_answered(keeper_client, today,
     assert [event.code for event in keeper_client.get("/events/").context["unanswered"]] == ["waits"]
     answer = keeper_client.post("/events/waits/answer/", {"state": "went", "next": "/events/?state=waits"})
     assert answer.url == "/events/?state=waits"
-    assert not keeper_client.get("/events/").context["unanswered"].exists()
+    assert keeper_client.get("/events/").context["unanswered"] == []
     assert Event.objects.get(code="waits").usage_events.get().state == UsageState.WENT
 
 

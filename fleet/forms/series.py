@@ -1,0 +1,91 @@
+"""Forms of an event that comes back: repeat it, change the rest, end it early."""
+
+from django import forms
+
+from ..selectors.mat_lists import read_mat_list
+from ..services.series_rest import WeekValues
+from .fields import DayField, NumberField
+from .submissions import OnceForm
+
+LARGEST_WEEKS = 52
+WEEKDAYS = list(enumerate(["Monday", "Tuesday", "Wednesday", "Thursday", "Friday", "Saturday", "Sunday"]))
+
+
+class RepeatFields(forms.Form):
+    every_weeks = forms.IntegerField(
+        label="Every … weeks", min_value=1, max_value=LARGEST_WEEKS, initial=1, widget=NumberField.widget
+    )
+    until = DayField(label="Until")
+
+    field_order = ["every_weeks", "until"]
+
+
+class RepeatForm(OnceForm, RepeatFields):
+    """Repeat an event that is there."""
+
+
+class MayRepeatFields(RepeatFields):
+    """Repeat the event that is logged; no last day: it does not come back."""
+
+    every_weeks = forms.IntegerField(
+        label="Every … weeks",
+        required=False,
+        min_value=1,
+        max_value=LARGEST_WEEKS,
+        initial=1,
+        widget=NumberField.widget,
+    )
+    until = DayField(label="Repeat it until", required=False)
+
+    @property
+    def rule(self):
+        """The rule of the series, or None."""
+        until = self.cleaned_data.get("until")
+        return until and {"until": until, "every_weeks": self.cleaned_data.get("every_weeks") or 1}
+
+
+class RestForm(forms.Form):
+    """What this and the later weeks of a series are to be."""
+
+    name = forms.CharField(max_length=200, widget=forms.TextInput(attrs={"autocomplete": "off"}))
+    place = forms.CharField(max_length=200, required=False)
+    weekday = forms.TypedChoiceField(label="Begins on", choices=WEEKDAYS, coerce=int)
+    length_days = forms.IntegerField(label="Lasts, days", min_value=1, max_value=366, widget=NumberField.widget)
+    mats = forms.CharField(
+        label="Mats that go",
+        required=False,
+        widget=forms.Textarea(attrs={"rows": 3}),
+        help_text="Blanks, commas or new lines between; M-001 to M-008 names all of them.",
+    )
+    because = forms.CharField(label="Why it is changed", max_length=100, required=False)
+    version = forms.IntegerField(widget=forms.HiddenInput)
+
+    def __init__(self, data, *, event, mats_known, going):
+        initial = {
+            "name": event.name,
+            "place": event.place,
+            "weekday": event.starts_on.weekday(),
+            "length_days": (event.ends_on - event.starts_on).days + 1,
+            "mats": ", ".join(going),
+            "version": event.version,
+        }
+        super().__init__(data, initial=initial)
+        self.mats_known, self.day = mats_known, event.starts_on
+
+    def clean_mats(self):
+        listed = read_mat_list(self.cleaned_data["mats"], self.mats_known, self.day)
+        if listed.unknown:
+            raise forms.ValidationError(f"Not known: {', '.join(listed.unknown)}.")
+        if listed.withdrawn:
+            raise forms.ValidationError(f"Withdrawn: {', '.join(mat.number for mat in listed.withdrawn)}.")
+        return listed.mats
+
+    @property
+    def week(self):
+        return WeekValues(**{name: self.cleaned_data[name] for name in WeekValues.__dataclass_fields__})
+
+
+class SeriesEndForm(forms.Form):
+    last_day = DayField(label="Last day", help_text="What begins after it is called off.")
+    because = forms.CharField(label="Why it ends", max_length=100, required=False)
+    version = forms.IntegerField(widget=forms.HiddenInput)

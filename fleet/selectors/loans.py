@@ -1,0 +1,91 @@
+"""Loans: mats that are away for a season, or that count for several events, and how many that probably were.
+
+Nothing marks a loan but what is told of it anyway, so one that came in from files is known as well.
+"""
+
+from collections import defaultdict
+from dataclasses import dataclass
+from datetime import timedelta
+
+from django.db.models import Q
+
+from ..choices import UsageBasis, UsageState
+from ..models import UsageEvent
+
+LONGER_THAN_DAYS = 14
+YEAR = timedelta(days=365)
+
+
+@dataclass(frozen=True)
+class LoanAsked:
+    """A loan whose mats are still planned; `counts`: mat -> the events it would have gone to at its usual rate."""
+
+    counts: dict
+
+    @property
+    def count(self):
+        """One number for all its mats: the mean of them."""
+        return max(1, round(sum(self.counts.values()) / len(self.counts)))
+
+
+def lasts_long(event):
+    return (event.ends_on - event.starts_on).days >= LONGER_THAN_DAYS
+
+
+def with_loans(events):
+    """These events as a list, each with `loan`: a LoanAsked where it is a loan with mats still planned, else None.
+
+    Two queries in all. A loan lasts longer than a fortnight, counts for several events, or is not counted one by one.
+    """
+    events = list(events)
+    rows = _planned(events)
+    loans = [event for event in events if rows[event.pk] and _is_loan(event, rows[event.pk])]
+    counts = _usual_counts(loans, rows)
+    for event in events:
+        event.loan = LoanAsked(counts[event.pk]) if event.pk in counts else None
+    return events
+
+
+def planned_counts(event):
+    """The mats still planned for an event, each with how many events it would have gone to at its usual rate."""
+    return _usual_counts([event], _planned([event]))[event.pk]
+
+
+def _planned(events):
+    planned = UsageEvent.objects.filter(event__in=events, state=UsageState.PLANNED).select_related("mat")
+    rows = defaultdict(list)
+    for row in planned.order_by("mat__number"):
+        rows[row.event_id].append(row)
+    return rows
+
+
+def _usual_counts(loans, rows):
+    usage = _usage_before(loans, [row.mat_id for event in loans for row in rows[event.pk]])
+    return {
+        event.pk: {row.mat: _usual_count(event, row, usage[row.mat_id]) for row in rows[event.pk]} for event in loans
+    }
+
+
+def _is_loan(event, rows):
+    return lasts_long(event) or any(row.counts_for > 1 or row.basis != UsageBasis.COUNTED for row in rows)
+
+
+def _usage_before(loans, mat_ids):
+    """{mat id: [(start, counts for)]} of what went in the years before these loans."""
+    usage = defaultdict(list)
+    if not loans:
+        return usage
+    starts = [event.starts_on for event in loans]
+    went = Q(state=UsageState.WENT, event__starts_on__gte=min(starts) - YEAR, event__starts_on__lt=max(starts))
+    rows = UsageEvent.objects.filter(went, mat__in=mat_ids).order_by()
+    for mat_id, starts_on, counts_for in rows.values_list("mat", "event__starts_on", "counts_for"):
+        usage[mat_id].append((starts_on, counts_for))
+    return usage
+
+
+def _usual_count(event, row, usage):
+    """What was assumed when it was planned; else the rate of the year before the loan over its length, 1 at least."""
+    if row.counts_for > 1:
+        return row.counts_for
+    year = sum(count for starts_on, count in usage if event.starts_on - YEAR <= starts_on < event.starts_on)
+    return max(1, round(year * ((event.ends_on - event.starts_on).days + 1) / YEAR.days))

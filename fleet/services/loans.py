@@ -1,0 +1,33 @@
+"""A loan comes back: how many events its mats went to meanwhile."""
+
+from django.core.exceptions import ValidationError
+from django.db import transaction
+
+from ..choices import UsageState
+from .events import correct_event
+from .usage import UsageValues, log_event
+
+
+def take_back_loan(event, counts, *, basis, by, on, back_on=None, confirmed=""):
+    """Its mats went, each for so many events; `counts`: mat -> events. Returns how many mats were answered.
+
+    `back_on`: the day they came back, where it is not the last day of the event; the event then ends on it. Hours and
+    folds told before stay. Mats answered already are left: a second tap does no harm. Raises as `log_event` does.
+    """
+    with transaction.atomic():
+        if back_on and back_on != event.ends_on:
+            _end_event(event, back_on, by=by, on=on, confirmed=confirmed)
+        rows = event.usage_events.filter(state=UsageState.PLANNED, mat__in=list(counts)).select_related("mat")
+        usage = {row.mat: _went(row, counts[row.mat], basis) for row in rows}
+        return len(log_event(event, usage, by=by, on=on, confirmed=confirmed))
+
+
+def _went(row, counts_for, basis):
+    return UsageValues(UsageState.WENT, counts_for, basis, row.hours_out, row.fold_cycles)
+
+
+def _end_event(event, back_on, *, by, on, confirmed):
+    if not event.starts_on <= back_on <= on:
+        first = f"{event.starts_on:%Y-%m-%d}"
+        raise ValidationError({"back_on": f"They went out on {first}: write a day from then up to today."})
+    correct_event(event, by=by, on=on, because="the loan came back", confirmed=confirmed, ends_on=back_on)
