@@ -89,6 +89,8 @@ class Assessment(models.Model):
     trend_expected_on = models.DateField(null=True)
     # on `assessed_on`
     chance_over = models.FloatField(null=True)
+    # the chance that the policy tolerates: `trend_due_on` is the day on which it is reached
+    accepted_risk = models.FloatField(null=True)
     trend_from = _choice(TrendFrom)
     trend_no_date_because = models.CharField(max_length=60, blank=True)
     trend_readings = models.PositiveIntegerField(default=0)

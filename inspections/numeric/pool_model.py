@@ -106,7 +106,9 @@ def fit_pool_model(readings, length_m, *, clock="years", instrument_sd_db=INSTRU
 def fit_and_tell(readings, length_m, clock, instrument_sd_db):
     """(PoolModel, Told) in one go, so that the sums serve the answers too; Told is None without a fit."""
     length_m, seen = np.asarray(length_m, float), int(np.count_nonzero(np.bincount(readings.segment)))
-    if not len(readings.x) or np.ptp(readings.x) == 0:
+    if not len(readings.x):
+        return PoolModel(clock, 0, 0, None, None, None, NoModelBecause.FEW_SEGMENTS), None
+    if np.ptp(readings.x) == 0:
         return PoolModel(clock, seen, len(readings.x), None, None, None, NoModelBecause.ONE_TIME), None
     told = tell(readings, len(length_m), choose_frame(readings.x, readings.loss_db))
     on_two_days = int((told.sums.x_squares > 0).sum())

@@ -3,7 +3,7 @@
 from dataclasses import asdict, dataclass
 from datetime import date
 
-from ..choices import Cause, EventsBasis, Standing
+from ..choices import Cause, EventsBasis, MeasureBecause, Standing
 
 MEASURE = "measure"
 
@@ -14,7 +14,8 @@ class Reason:
 
     `basis`: age: how well the fitting day is known; events: how the day was found; loss: the verdict;
     trend: whose readings speak, or why there is no date; damage: the place; measure: what asks for it.
-    `value` of a trend is the chance of being over on the day assessed. `day` is when the loss was measured.
+    `value` of a trend is the chance of being over on the day assessed, `accepted` the chance that the policy tolerates.
+    `day` is when the loss was measured.
     """
 
     cause: str
@@ -26,6 +27,7 @@ class Reason:
     day: date | None = None
     event: str = ""
     not_confirmed: int = 0
+    accepted: float | None = None
 
     def as_json(self):
         return {name: value.isoformat() if isinstance(value, date) else value for name, value in asdict(self).items()}
@@ -83,7 +85,7 @@ def _trend(row):
         return None
     return Reason(
         Cause.TREND.value, row.trend_due_on, value=row.chance_over, limit=row.loss_limit_db, unit="dB",
-        basis=row.trend_from if row.trend_due_on else row.trend_no_date_because,
+        basis=row.trend_from if row.trend_due_on else row.trend_no_date_because, accepted=row.accepted_risk,
     )  # fmt: skip
 
 
@@ -92,7 +94,8 @@ def _damage(row):
 
 
 def _measure(row):
+    by_kind = row.measure_because == MeasureBecause.KIND_ONLY
     return row.measure_because and Reason(
-        MEASURE, value=row.reference_loss_db, limit=row.loss_limit_db, unit="dB", basis=row.measure_because,
+        MEASURE, value=row.chance_over if by_kind else row.reference_loss_db, limit=row.loss_limit_db, unit="dB", basis=row.measure_because,
         day=row.measured_on,
     )  # fmt: skip

@@ -69,7 +69,7 @@ def standing_columns(state, columns):
     has_bench = state.has_bench()
     measure = _measure_because(state, columns, has_bench)
     only_its_kind = has_bench & due.only_reached(Cause.TREND.value, given, state.day) & (columns["trend_from"] == "its kind")
-    measure = np.where((measure == "") & only_its_kind, MeasureBecause.KIND_ONLY.value, measure)
+    measure = np.where(only_its_kind, MeasureBecause.KIND_ONLY.value, measure)
     usage_row = state.logs.first_planned_from(state.fittings.mat[state.current], due_on)
     age_unknown = (columns["age_basis"] == NOT_LATER_THAN) & np.isnat(columns["measured_on"])
     look_ahead_days = state.policy.value("look_ahead_days")

@@ -87,6 +87,7 @@ def no_trend_columns(state):
         "trend_no_date_because": np.full(count, "", dtype=object),
         "trend_readings": np.zeros(count, int),
         **{name: np.full(count, np.nan) for name in (*numbers, *COVARIANCE)},
+        "accepted_risk": state.of_design("accepted_risk"),
     }
 
 
@@ -110,6 +111,7 @@ def trend_columns(state, model):
         "trend_no_date_because": because,
         "trend_readings": trends.readings,
         "chance_over": trends.chance_over,
+        "accepted_risk": state.of_design("accepted_risk"),
         "trend_intercept_db": lines.intercept,
         "trend_rate_db": lines.rate,
         "trend_c00": lines.c00,

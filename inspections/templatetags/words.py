@@ -120,6 +120,12 @@ def figure(number):
 
 
 @register.filter
+def two_places(loss_db):
+    """A loss as every page, sheet and sentence shows it: rounded in one way, so that no two of them differ."""
+    return "" if loss_db is None else f"{loss_db:.2f}"
+
+
+@register.filter
 def counts_in_words(counts):
     """`counts_by_standing` as one sentence; standings that nobody has are left out."""
     said = [f"{number} {_COUNTED[standing]}" for standing, number in counts.items() if number and standing in _COUNTED]
@@ -165,16 +171,21 @@ def _loss(reason):
         return "never measured"
     if reason.value is None:
         return f"no through on {short_day(reason.day)}: the signal does not pass"
-    measured = f"{reason.value:.2f} dB measured on {short_day(reason.day)}, limit {reason.limit:g} dB"
+    measured = f"{two_places(reason.value)} dB measured on {short_day(reason.day)}, limit {reason.limit:g} dB"
     return measured + (": too close to tell" if reason.basis == Verdict.UNDECIDED else "")
 
 
 def _trend(reason):
     if reason.due_on is None:
         return f"no date by trend: {_NO_TREND.get(reason.basis, reason.basis)}"
+    by_kind = " (by others of its kind)" if reason.basis == TrendFrom.KIND else ""
+    accepted = "too high" if reason.accepted is None else f"past the accepted {100 * reason.accepted:g} %"
+    return f"{_chance_over(reason)}, {accepted} from {short_day(reason.due_on)}{by_kind}"
+
+
+def _chance_over(reason):
     chance = "chance" if reason.value is None else f"{_percent(reason.value)} chance"
-    by_kind = " (its kind)" if reason.basis == TrendFrom.KIND else ""
-    return f"{chance} over {reason.limit:g} dB, too high from {short_day(reason.due_on)}{by_kind}"
+    return f"{chance} of over {reason.limit:g} dB"
 
 
 @register.filter
@@ -200,12 +211,17 @@ def _measure(reason):
         MeasureBecause.NO_LINE: "the readings do not follow a line",
         MeasureBecause.FALLING: "the readings fall, and wear does not heal",
         MeasureBecause.NEVER_MEASURED: "never measured",
-        MeasureBecause.LONG_AGO: f"last measured on {short_day(reason.day)}",
-        MeasureBecause.KIND_ONLY: "cables of its kind are due, and it was not measured itself",
+        MeasureBecause.LONG_AGO: f"last measured on {short_day(reason.day)}, longer ago than the policy allows",
+        MeasureBecause.KIND_ONLY: f"{_chance_over(reason)} by others of its kind, and no reading of its own to tell",
     }[reason.basis]
 
 
 _NO_TREND = {
+    "age not known": "its age is not known",
+    "too few readings": "the pool has too few readings yet",
+    "all readings on one day": "all readings were taken on one day",
+    "rate not settled": "its few readings do not settle how fast it wears",
+    "stands still": "its mat is planned for nothing and went nowhere in the last year",
     "falling": "the readings fall, and wear does not heal",
     "does not follow a line": "the readings do not follow a line",
     "later than 40 years": "the limit is reached later than 40 years after fitting",

@@ -10,6 +10,7 @@ from fleet.forms.submissions import OnceForm
 from ..forms.due import DueFilterForm
 from ..selectors.due import counts_by_standing, depots_with_mats, due_lines, due_list, owners_of_mats
 from ..selectors.policy import look_ahead_days
+from ..services.pool_trend import newer_readings
 from ..services.scheduling import ensure_assessed
 from ..tables.due import DueTable, due_csv_lines
 
@@ -22,7 +23,14 @@ def due_page(request):
     table = DueTable(_chosen_lines(form, on), on=on, may_log=may_log, look_ahead_days=look_ahead_days())
     RequestConfig(request, paginate={"per_page": 50}).configure(table)
     counts = counts_by_standing()
-    context = {"form": form, "table": table, "counts": counts, "total": sum(counts.values()), "once": OnceForm()}
+    context = {
+        "form": form,
+        "table": table,
+        "counts": counts,
+        "total": sum(counts.values()),
+        "once": OnceForm(),
+        "newer_readings": newer_readings(),
+    }
     return render(request, "inspections/due_list.html", context)
 
 

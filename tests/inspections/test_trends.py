@@ -78,6 +78,7 @@ def test_a_trend_of_its_kind_alone_asks_for_a_measurement_where_there_is_a_bench
     row = row_of(segment)
     assert row.trend_from == "its kind" and row.trend_due_on <= ON
     assert row.standing == standing
+    assert row.measure_because == ("its kind is due" if bench else "")
 
 
 def test_falling_readings_have_no_date_and_are_a_finding():

@@ -6,9 +6,10 @@ import pytest
 from factories import fit, make_event, make_fault, make_mat, make_reading, make_segment, make_usage_event
 
 from inspections.choices import MeasureBecause
-from inspections.models import PolicyValue
+from inspections.models import Assessment, PolicyValue
+from inspections.numeric.segment_trends import NoDateBecause
 from inspections.selectors.reasons import Reason, reasons
-from inspections.services.scheduling import assessments
+from inspections.services.scheduling import assess_pool, assessments
 from inspections.templatetags.words import how_long_before, in_words, kept_reasons, kept_why, why
 
 ON = date(2026, 9, 30)
@@ -110,18 +111,40 @@ def test_the_age_of_a_reading_is_told_in_the_unit_that_fits(days, said):
     ("reason", "said"),
     [
         (
-            Reason("trend", date(2027, 1, 14), value=0.0312, limit=3.0, basis="own readings"),
-            "3.1 % chance over 3 dB, too high from 14 Jan 2027",
+            Reason("trend", date(2027, 1, 14), value=0.0312, limit=3.0, basis="own readings", accepted=0.05),
+            "3.1 % chance of over 3 dB, past the accepted 5 % from 14 Jan 2027",
         ),
         (
-            Reason("trend", date(2027, 1, 14), value=0.0002, limit=3.0, basis="its kind"),
-            "below 0.1 % chance over 3 dB, too high from 14 Jan 2027 (its kind)",
+            Reason("trend", date(2027, 1, 14), value=0.0002, limit=3.0, basis="its kind", accepted=0.025),
+            "below 0.1 % chance of over 3 dB, past the accepted 2.5 % from 14 Jan 2027 (by others of its kind)",
+        ),
+        (
+            Reason("trend", date(2027, 1, 14), value=0.0312, limit=3.0, basis="own readings"),
+            "3.1 % chance of over 3 dB, too high from 14 Jan 2027",
+        ),
+        (
+            Reason("measure", value=0.315, limit=3.0, basis="its kind is due"),
+            "31.5 % chance of over 3 dB by others of its kind, and no reading of its own to tell",
         ),
         (Reason("trend", value=0.0, limit=3.0, basis="falling"), "no date by trend: the readings fall, and wear does not heal"),
     ],
 )
 def test_a_trend_is_told_with_its_chance_or_why_it_has_no_date(reason, said):
     assert in_words(reason) == said
+
+
+@pytest.mark.parametrize("because", [*NoDateBecause, "stands still"])
+def test_every_reason_for_no_trend_date_has_words_of_its_own(because):
+    sentence = in_words(Reason("trend", limit=3.0, basis=str(because)))
+    assert sentence.startswith("no date by trend: ") and sentence != f"no date by trend: {because}"
+
+
+def test_a_trend_names_the_risk_that_its_design_accepts(segment, mat):
+    PolicyValue.objects.create(setting="accepted_risk", value=0.1)
+    PolicyValue.objects.create(setting="accepted_risk", value=0.02, design=mat.design)
+    assess_pool(ON)
+    row = Assessment.objects.get(segment=segment)
+    assert [reason.accepted for reason in reasons(row) if reason.cause == "trend"] == [0.02]
 
 
 def test_a_sheet_leaves_the_remark_out_where_it_has_no_room():

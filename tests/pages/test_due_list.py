@@ -71,6 +71,14 @@ def test_rows_stand_by_urgency_and_sound_ones_are_left_out(visitor_client, pool)
     assert "5 of 6 cables" in text_of(response)
 
 
+def test_readings_that_came_after_the_fit_are_said_to_be_missing_in_the_pools_trend(visitor_client, pool, today):
+    assess_pool(today)
+    assert "older than" not in text_of(visitor_client.get(URL))
+    make_reading(make_segment(), 1.0, days_ago(today, 1))
+    make_reading(make_segment(), 1.0, days_ago(today, 1))
+    assert "The pool’s trend is older than 2 readings" in text_of(visitor_client.get(URL))
+
+
 def test_each_row_says_why_with_number_and_limit_and_opens_all_causes(visitor_client, pool, today):
     text = text_of(visitor_client.get(URL))
     measured = f"{days_ago(today, 10):%-d %b %Y}"
