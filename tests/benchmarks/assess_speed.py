@@ -1,13 +1,22 @@
 """How long assessing takes, as ratios in one run: `python tests/benchmarks/assess_speed.py [--segments N]`.
 
-Baseline (a): the same rows read with pandas and nothing done with them.
+Baselines: (a) the same rows read with pandas and nothing done with them; (b) a straight line of statsmodels for each
+segment, and (c) its mixed model, both on a sample and scaled up; for pages, the same pages in a pool of 500 segments
+and the sign-in page. Ratios are of processor time, so that other work on the machine does not count.
 """
 
 import argparse
+import json
+import os
 import resource
+import subprocess
+import sys
 import time
+import warnings
+from pathlib import Path
+from typing import NamedTuple
 
-from big_pool import ON, open_pool
+from big_pool import ON, READINGS, USAGE, open_pool
 
 TABLES = {
     "fleet_fitting": "segment_id, mat_id, position, fitted_on, removed_on",
@@ -16,36 +25,93 @@ TABLES = {
     "fleet_event": "id, starts_on, ends_on",
     "inspections_measurement": "segment_id, measured_on, loss_db, frequency_mhz, temperature_c, taken",
 }
+SMALL_POOL, TURNS = 500, 3
+# segments in the samples that are scaled up
+OLS_SAMPLE, MIXED_SAMPLE = 1000, 400
+DAYS_A_YEAR = 365.25
+
+
+class Spent(NamedTuple):
+    """Seconds by the clock on the wall, and of the processor."""
+
+    wall_s: float
+    cpu_s: float
 
 
 def main():
     parser = argparse.ArgumentParser(description=__doc__)
     parser.add_argument("--segments", type=int, default=100_000)
-    segments = parser.parse_args().segments
-    path = open_pool(segments)
-    bare = timed(lambda: read_bare(path))
+    parser.add_argument("--json", action="store_true", help="only what grows with the pool, to compare with")
+    options = parser.parse_args()
+    # a copy of the database in the middle of a measurement would be measured too
+    os.environ["HALFPOWER_DAILY_COPY"] = "no"
+    path = open_pool(options.segments)
+    if options.json:
+        assess_whole()
+        print(json.dumps(one_segment_and_pages()))
+        return
+    print(
+        f"{options.segments:,} segments, {READINGS * options.segments:,} readings, "
+        f"{USAGE * options.segments:,} usage events, SQLite"
+    )
+    whole = print_assessment(path)
+    peak_gib = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 2**20
+    print_growth(options.segments)
+    print_references(whole)
+    print(f"\npeak memory of the assessment {peak_gib:.2f} GiB")
 
-    from inspections.numeric.segment_trends import assess_segments
-    from inspections.services import scheduling, trends
+
+def print_assessment(path):
+    """Each part against the bare reading; returns the processor seconds of the whole."""
+    from inspections.services import trends
     from inspections.services.wear_state import read_wear_state
 
-    whole = timed(lambda: scheduling.assess_pool(ON))
-    state_s, state = timed_with(lambda: read_wear_state(ON))
-    fit_s, model = timed_with(lambda: trends.fit_trend(state))
-    del assess_segments
-    columns_s = timed(lambda: trends.trend_columns(state, model))
-    one = min(timed(lambda: reassess_one(scheduling)) for _ in range(10))
-    print(f"{segments:,} segments, {5 * segments:,} readings, {10 * segments:,} usage events, SQLite")
-    print(f"{'bare reading with pandas':44}{bare:8.2f} s   1.00")
-    for name, seconds in (
+    bare = timed(lambda: read_bare(path))
+    whole = timed(assess_whole)
+    reading, state = timed_with(lambda: read_wear_state(ON))
+    fitting, model = timed_with(lambda: trends.fit_trend(state))
+    answering = timed(lambda: trends.trend_columns(state, model))
+    print(f"\n{'':44}{'wall':>8}{'processor':>13}{'ratio':>8}")
+    for name, spent in (
+        ("bare reading with pandas", bare),
         ("full assessment, read to written", whole),
-        ("  of that: reading and preparing columns", state_s),
-        ("  fitting the pool", fit_s),
-        ("  lines, chances, dates of all segments", columns_s),
+        ("  of that: reading and preparing columns", reading),
+        ("  fitting the pool", fitting),
+        ("  lines, chances, dates of all segments", answering),
     ):
-        print(f"{name:44}{seconds:8.2f} s   {seconds / bare:.2f}")
-    print(f"{'one segment after a reading':44}{1000 * one:8.1f} ms")
-    print(f"peak memory {resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 2**20:.2f} GiB")
+        print(f"{name:44}{spent.wall_s:>8.2f}{spent.cpu_s:>11.2f} s{spent.cpu_s / bare.cpu_s:>8.2f}")
+    return whole.cpu_s
+
+
+def print_growth(segments):
+    """What should not grow with the pool, here and in a pool of 500 segments; and the sign-in page."""
+    # by turns, so that a busy minute of the machine does not fall on one of them alone
+    turns = [(one_segment_and_pages(), asked_of_small_pool()) for _ in range(TURNS)]
+    here, small = ({key: min(turn[key] for turn in each) for key in each[0]} for each in zip(*turns, strict=True))
+    print(f"\n{'':38}{segments:>12,}{SMALL_POOL:>12,}{'ratio':>9}")
+    for name, key in (
+        ("one segment after a reading, ms", "one_ms"),
+        ("due list, first page, ms", "due_ms"),
+        ("sign-in page, ms", "sign_in_ms"),
+        ("queries of the due list", "due_queries"),
+    ):
+        print(f"{name:38}{here[key]:>12.1f}{small[key]:>12.1f}{here[key] / small[key]:>9.2f}")
+    print(f"{'due list against sign-in page':38}{here['due_ms'] / here['sign_in_ms']:>12.1f}")
+
+
+def print_references(whole):
+    """The numeric core and the whole assessment against statsmodels; the ratios say how many times slower that is."""
+    records = fit_records()
+    core = min(timed(lambda: fit_and_answer(records)).cpu_s for _ in range(3))
+    print(f"\n{'':58}{'against':>9}{'against':>9}\n{'':58}{'the core':>9}{'whole':>9}")
+    print(f"{'fit, lines, chances and dates, from arrays':46}{core:9.2f} s {1:9.1f}")
+    for name, sample, act in (
+        ("OLS for each segment", OLS_SAMPLE, fit_each_alone),
+        ("MixedLM", MIXED_SAMPLE, fit_mixed),
+    ):
+        seconds = scaled_up(records, sample, act)
+        label = f"statsmodels {name}, from {sample:,}"
+        print(f"{label:46}{seconds:9.1f} s {seconds / core:9.1f}{seconds / whole:9.1f}")
 
 
 def read_bare(path):
@@ -57,11 +123,117 @@ def read_bare(path):
         return [len(pd.read_sql(f"SELECT {columns} FROM {table}", connection)) for table, columns in TABLES.items()]
 
 
-def reassess_one(scheduling):
+def assess_whole():
+    from inspections.services import scheduling
+
+    return scheduling.assess_pool(ON)
+
+
+def one_segment_and_pages():
+    """Milliseconds of the processor, the least of several, and queries."""
+    one = least_ms(reassess_one, 20)
+    return {"one_ms": one, **ask_pages()}
+
+
+def reassess_one():
     from django.db import transaction
+
+    from inspections.services import scheduling
 
     with transaction.atomic():
         scheduling.reassess([17], on=ON)
+
+
+def ask_pages():
+    from django.db import connection
+    from django.test import Client
+    from django.test.utils import CaptureQueriesContext
+
+    keeper, nobody = Client(SERVER_NAME="localhost"), Client(SERVER_NAME="localhost")
+    keeper.force_login(keeper_account())
+    get(keeper, "/due/")  # assesses the pool for today, the first time
+    with CaptureQueriesContext(connection) as captured:
+        get(keeper, "/due/")
+        queries = len(captured)
+    return {
+        "due_ms": least_ms(lambda: get(keeper, "/due/"), 20),
+        "due_queries": queries,
+        "sign_in_ms": least_ms(lambda: get(nobody, "/sign-in/"), 20),
+    }
+
+
+def get(client, address):
+    answer = client.get(address)
+    if answer.status_code != 200:
+        raise RuntimeError(f"{address} answered {answer.status_code}")
+
+
+def keeper_account():
+    from django.contrib.auth import get_user_model
+
+    sys.path.insert(0, str(Path(__file__).resolve().parents[1]))
+    from factories import make_person
+
+    return get_user_model().objects.filter(username="keeper").first() or make_person("keeper", role="keeper")
+
+
+def asked_of_small_pool():
+    command = [sys.executable, __file__, "--segments", str(SMALL_POOL), "--json"]
+    environment = {name: value for name, value in os.environ.items() if name != "HALFPOWER_DATA"}
+    printed = subprocess.run(command, env=environment, capture_output=True, text=True, check=True).stdout
+    return json.loads(printed)
+
+
+def fit_records():
+    from inspections.services import trends
+    from inspections.services.wear_state import read_wear_state
+
+    return trends.fit_records(read_wear_state(ON), trends.YEARS)
+
+
+def fit_and_answer(records):
+    """The numeric core alone: fit the pool, and the line, chance and dates of every segment."""
+    import numpy as np
+
+    from inspections.numeric.segment_trends import Segments, assess_pool
+
+    now = (np.datetime64(ON) - records.first_on).astype(float) / DAYS_A_YEAR
+    return assess_pool(records.readings, Segments.of(records.length_m, now))
+
+
+def scaled_up(records, sample, act):
+    """Processor seconds that `act` would take for all segments, from the first `sample` of them."""
+    segments = len(records.length_m)
+    wanted = records.readings.segment < sample
+    readings = [getattr(records.readings, name)[wanted] for name in ("segment", "x", "loss_db")]
+    with warnings.catch_warnings():
+        warnings.simplefilter("ignore")  # what it says of its convergence is not measured here
+        seconds = timed(lambda: act(*readings, records.length_m)).cpu_s
+    return seconds * segments / min(sample, segments)
+
+
+def fit_each_alone(segment, x, loss_db, length_m):
+    import numpy as np
+    from statsmodels.api import OLS
+
+    starts = np.flatnonzero(np.diff(segment, prepend=-1))
+    pairs = zip(np.split(x, starts[1:]), np.split(loss_db, starts[1:]), strict=True)
+    lines = [OLS(ys, np.column_stack([np.ones_like(xs), xs])).fit() for xs, ys in pairs]
+    return [(line.params, line.cov_params()) for line in lines]
+
+
+def fit_mixed(segment, x, loss_db, length_m):
+    import numpy as np
+    from statsmodels.api import MixedLM
+
+    lengths, one = length_m[segment], np.ones_like(x)
+    fixed, random = np.column_stack([one, lengths, x, lengths * x]), np.column_stack([one, x])
+    fitted = MixedLM(loss_db, fixed, groups=segment, exog_re=random).fit(reml=True)
+    return fitted.random_effects, fitted.random_effects_cov
+
+
+def least_ms(act, times):
+    return 1000 * min(timed(act).cpu_s for _ in range(times))
 
 
 def timed(act):
@@ -69,9 +241,9 @@ def timed(act):
 
 
 def timed_with(act):
-    start = time.perf_counter()
+    wall, cpu = time.perf_counter(), time.process_time()
     answer = act()
-    return time.perf_counter() - start, answer
+    return Spent(time.perf_counter() - wall, time.process_time() - cpu), answer
 
 
 if __name__ == "__main__":

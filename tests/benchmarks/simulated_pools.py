@@ -3,6 +3,7 @@
 import sys
 from dataclasses import dataclass
 from pathlib import Path
+from zlib import crc32
 
 import numpy as np
 
@@ -105,4 +106,4 @@ def _cleanings(rng, wear, segments):
 
 def generator(seed, *names):
     """Random numbers of one pool of one trial, the same however many others are run."""
-    return np.random.default_rng([seed, *(sum(str(name).encode()) for name in names)])
+    return np.random.default_rng([seed, *(crc32(str(name).encode()) for name in names)])
