@@ -59,9 +59,15 @@ def why(row):
 
 @register.filter
 def kept_why(stored):
-    """The deciding one of the reasons that a work order line keeps; where paper has no room, without its remark."""
-    sentence = in_words(kept_reasons(stored)[0]) if stored else ""
-    return sentence if len(sentence) <= ROOM_ON_PAPER else _REMARK.sub("", sentence)
+    """The deciding one of the reasons that a work order line keeps; where paper has no room, without its remark.
+
+    The remark on a trend stays: it says whose readings speak.
+    """
+    reason = kept_reasons(stored)[0] if stored else None
+    sentence = in_words(reason) if reason else ""
+    if len(sentence) <= ROOM_ON_PAPER or reason.cause == Cause.TREND:
+        return sentence
+    return _REMARK.sub("", sentence)
 
 
 @register.filter

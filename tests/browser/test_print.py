@@ -10,6 +10,7 @@ from factories import make_cable_type, make_design, make_event, make_fault, make
 from pypdf import PdfReader
 
 from inspections.models import PolicyValue
+from inspections.selectors.reasons import Reason
 from inspections.services.work_orders import raise_work_orders
 
 pytestmark = pytest.mark.django_db(transaction=True)
@@ -55,6 +56,14 @@ def test_twelve_cables_with_long_causes_and_unknown_tools_fit_too(printed, keepe
     event = make_event(today + timedelta(days=9), name="Fenmark Lock and Weir Night Half Marathon")
     make_usage_event(order.mat, event, "planned")
     order = raise_work_orders(order.mat.fittings.values_list("segment", flat=True), by=keeper, on=today)[0]
+    assert len(pages_of(printed(order, paper))) == 1
+
+
+@pytest.mark.parametrize("paper", PAPERS)
+def test_twelve_cables_by_a_trend_of_their_kind_and_unknown_tools_fit_too(printed, keeper, today, paper):
+    order = order_of(12, keeper, today, cable_type=make_cable_type("flex 50 ohm"))
+    trend = Reason("trend", today, value=0.0004, limit=3.0, basis="its kind", accepted=0.025)
+    order.lines.update(reasons=[trend.as_json()])
     assert len(pages_of(printed(order, paper))) == 1
 
 

@@ -233,6 +233,12 @@ def test_a_depot_with_a_bench_asks_for_a_measurement_each_year(mat):
     assert [assess(s).measure_because for s in (measured, never)] == ["measured long ago", "never measured"]
 
 
+@pytest.mark.parametrize(("measured_on", "because"), [(date(2025, 9, 30), ""), (date(2025, 9, 29), "measured long ago")])
+def test_a_reading_of_exactly_the_age_that_the_policy_allows_is_not_older_yet(segment, measured_on, because):
+    make_reading(segment, 1.0, measured_on)
+    assert assess(segment).measure_because == because
+
+
 def test_a_depot_without_a_bench_asks_for_none():
     depot = make_depot("Hangar 2")
     PolicyValue.objects.create(setting="has_bench", value=0, depot=depot)

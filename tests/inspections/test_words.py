@@ -152,3 +152,8 @@ def test_a_sheet_leaves_the_remark_out_where_it_has_no_room():
     long = Reason("events", date(2026, 9, 20), value=131, limit=150, basis="planned", event="Fenmark Night Half")
     assert kept_why([short.as_json()]) == "3 years old on 20 Sep 2026 (limit 3 years)"
     assert kept_why([long.as_json()]) == "limit of 150 expected at Fenmark Night Half"
+
+
+def test_a_sheet_always_says_where_a_trend_comes_from():
+    trend = Reason("trend", date(2026, 9, 20), value=0.315, limit=3.0, basis="its kind", accepted=0.05)
+    assert kept_why([trend.as_json()]).endswith("(by others of its kind)")
