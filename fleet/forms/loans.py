@@ -25,24 +25,16 @@ class LoanBackForm(forms.Form):
 
     def __init__(self, data, *, event, counts, on):
         super().__init__(data, initial={"back_on": min(event.ends_on, on)})
+        own = not (data and data.get("counts_for"))
         self.mats = {f"mat{mat.pk}": mat for mat in counts}
         for name, mat in self.mats.items():
-            self.fields[name] = CountField(label=mat.number, initial=counts[mat], required=False)
+            self.fields[name] = CountField(label=mat.number, initial=counts[mat], required=own)
 
     @property
     def of_mats(self):
         return [self[name] for name in self.mats]
 
-    def clean(self):
-        values = super().clean()
-        for name in self.mats:
-            if name not in self.errors and "counts_for" not in self.errors and not self._count(values, name):
-                self.add_error(name, "Write how many events it went to; 1 where it went once.")
-        return values
-
     @property
     def counts(self):
-        return {mat: self._count(self.cleaned_data, name) for name, mat in self.mats.items()}
-
-    def _count(self, values, name):
-        return values.get(name) or values.get("counts_for")
+        told = self.cleaned_data
+        return {mat: told[name] or told["counts_for"] for name, mat in self.mats.items()}

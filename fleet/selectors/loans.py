@@ -39,7 +39,7 @@ def with_loans(events):
     """
     events = list(events)
     rows = _planned(events)
-    loans = [event for event in events if rows[event.pk] and _is_loan(event, rows[event.pk])]
+    loans = [event for event in events if rows[event.pk] and is_loan(event, rows[event.pk])]
     counts = _usual_counts(loans, rows)
     for event in events:
         event.loan = LoanAsked(counts[event.pk]) if event.pk in counts else None
@@ -66,7 +66,8 @@ def _usual_counts(loans, rows):
     }
 
 
-def _is_loan(event, rows):
+def is_loan(event, rows):
+    """Whether these usage events of the event are a loan, by its length or by what is told of them."""
     return lasts_long(event) or any(row.counts_for > 1 or row.basis != UsageBasis.COUNTED for row in rows)
 
 

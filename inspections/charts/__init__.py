@@ -6,20 +6,25 @@ All points are in the units of each drawing's view box, y downwards.
 from .losses import LossChart, ReadingToDraw, TrendToDraw, line_of, loss_chart
 from .mats import ROW, TIGHT_ROW, MatDrawing, PositionToDraw, mat_drawing
 from .pool import DayChart, LengthChart, day_chart, length_chart
+from .years import NOT_CONFIRMED, EventToDraw, YearStrip, year_strip
 
 __all__ = [
+    "NOT_CONFIRMED",
     "ROW",
     "TIGHT_ROW",
     "DayChart",
+    "EventToDraw",
     "LengthChart",
     "LossChart",
     "MatDrawing",
     "PositionToDraw",
     "ReadingToDraw",
     "TrendToDraw",
+    "YearStrip",
     "day_chart",
     "length_chart",
     "line_of",
     "loss_chart",
     "mat_drawing",
+    "year_strip",
 ]

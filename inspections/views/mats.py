@@ -3,10 +3,12 @@
 from django.shortcuts import render
 from django.utils import timezone
 
+from fleet.choices import UsageState
 from fleet.selectors.faults import faults_of_mat
+from fleet.selectors.loans import is_loan
 from fleet.selectors.mats import get_mat_or_404, past_fittings_of_mat, trail_of_mat, usage_of_mat
 
-from ..charts import PositionToDraw, mat_drawing
+from ..charts import NOT_CONFIRMED, EventToDraw, PositionToDraw, mat_drawing, year_strip
 from ..choices import Standing
 from ..selectors.mat_page import mat_state
 from ..selectors.readings import readings_of_mat
@@ -17,7 +19,7 @@ from ..services.scheduling import ensure_assessed
 def mat_detail(request, number):
     mat, on = get_mat_or_404(number), timezone.localdate()
     ensure_assessed(on)
-    state = mat_state(mat, on)
+    state, usage = mat_state(mat, on), list(usage_of_mat(mat))
     context = {
         "mat": mat,
         "on": on,
@@ -25,13 +27,28 @@ def mat_detail(request, number):
         "standings": Standing.values,
         "drawing": mat_drawing(mat.design.width_m, mat.design.folds_m, [_drawn(line) for line in state.lines]),
         "faults": faults_of_mat(mat, on),
-        "usage": list(usage_of_mat(mat)),
+        "usage": usage,
+        "year": year_strip([_on_the_strip(row, on) for row in usage], on),
         "readings": readings_of_mat(mat, on),
         "orders": list(work_orders_of_mat(mat)),
         "past_fittings": list(past_fittings_of_mat(mat, on)),
         "trail": trail_of_mat(mat),
     }
     return render(request, "inspections/mat_detail.html", context)
+
+
+def _on_the_strip(row, on):
+    event = row.event
+    return EventToDraw(
+        name=event.name,
+        starts_on=event.starts_on,
+        ends_on=event.ends_on,
+        state=NOT_CONFIRMED if row.state == UsageState.PLANNED and event.ends_on < on else row.state,
+        counts_for=row.counts_for,
+        loan=is_loan(event, [row]),
+        in_series=event.series_id is not None,
+        url=event.get_absolute_url(),
+    )
 
 
 def _drawn(line):

@@ -1,0 +1,204 @@
+"""A mat's year at a glance: a row for each month, a place for each day, a mark for each event."""
+
+from calendar import monthrange
+from dataclasses import dataclass
+from datetime import date
+
+WENT, PLANNED, NOT_CONFIRMED, CALLED_OFF = "went", "planned", "not confirmed", "called off"
+MONTHS_BACK, MOST_AHEAD = 11, 6
+LEFT, TOP, DAY, MARK, LANE, GAP = 92, 26, 32, 12, 20, 7
+LEGEND_STEP, LEGEND_ROOM = 150, 34
+DAYS_NAMED = (1, 5, 10, 15, 20, 25, 31)
+
+
+@dataclass(frozen=True)
+class EventToDraw:
+    """One event of the mat. `state`: one of the four words; `loan`: drawn as a span."""
+
+    name: str
+    starts_on: date
+    ends_on: date
+    state: str
+    counts_for: int
+    loan: bool = False
+    in_series: bool = False
+    url: str = ""
+
+
+@dataclass(frozen=True)
+class Shape:
+    """What stands for a state: full, hollow, half full, a cross; a loan is a thin bar between posts."""
+
+    state: str
+    x: float
+    y: float
+    width: float
+    loan: bool = False
+    in_series: bool = False
+    begins: bool = True
+    ends: bool = True
+
+    @property
+    def bar(self):
+        """(y, height) of the bar."""
+        return (self.y + 3, MARK - 6) if self.loan else (self.y, MARK)
+
+    @property
+    def full(self):
+        """(y, height) of what is filled of it; None: nothing."""
+        y, height = self.bar
+        return {WENT: (y, height), NOT_CONFIRMED: (y + height / 2, height / 2)}.get(self.state)
+
+    @property
+    def crossed(self):
+        return self.state == CALLED_OFF
+
+    @property
+    def cross(self):
+        left, right = self.x + self.width / 2 - MARK / 2, self.x + self.width / 2 + MARK / 2
+        return f"M{left} {self.y}L{right} {self.y + MARK}M{left} {self.y + MARK}L{right} {self.y}"
+
+    @property
+    def posts(self):
+        """Where a loan begins and ends; it goes on without a post into the next month."""
+        ends = [self.x] * self.begins + [self.x + self.width] * self.ends
+        return "".join(f"M{x} {self.y - 2}V{self.y + MARK + 2}" for x in ends) if self.loan else ""
+
+    @property
+    def under(self):
+        return f"M{self.x} {self.y + MARK + 4}H{self.x + self.width}" if self.in_series else ""
+
+
+@dataclass(frozen=True)
+class Mark:
+    event: EventToDraw
+    shape: Shape
+
+
+@dataclass(frozen=True)
+class MonthRow:
+    """`marks`: all that lies in it; `events`: those whose first day shown lies in it, each once in the whole strip."""
+
+    first: date
+    y: float
+    height: float
+    right: float
+    marks: tuple[Mark, ...]
+    events: tuple[EventToDraw, ...]
+
+    @property
+    def bottom(self):
+        return self.y + self.height
+
+    @property
+    def text_y(self):
+        return self.y + GAP + MARK
+
+
+@dataclass(frozen=True)
+class YearStrip:
+    """`days`: (x, day of the month); `later`: events after the last month; `legend`: (words, shape, x of the words)."""
+
+    months: tuple[MonthRow, ...]
+    days: tuple[tuple[float, int], ...]
+    today: tuple[float, float]
+    later: int
+    legend: tuple[tuple[str, Shape, float], ...]
+    height: float
+    width: int = 1100
+    left: int = LEFT
+    day: int = DAY
+    lane: int = LANE
+
+    @property
+    def legend_y(self):
+        return self.height - LEGEND_ROOM + 16 + MARK
+
+    @property
+    def events(self):
+        return [event for month in self.months for event in month.events]
+
+    def number(self, state):
+        return sum(event.state == state for event in self.events)
+
+    @property
+    def numbers(self):
+        """(state, how many events) of those that occur."""
+        counted = [(state, self.number(state)) for state in (WENT, NOT_CONFIRMED, PLANNED, CALLED_OFF)]
+        return [(state, number) for state, number in counted if number]
+
+
+def year_strip(events, on):
+    """Twelve months up to the one of `on`, and those ahead that have events, six at most."""
+    ordered = sorted(events, key=lambda event: (event.starts_on, event.ends_on, event.name))
+    lanes = _lanes(ordered)
+    first, last = _months_after(on, -MONTHS_BACK), _last_month(ordered, on)
+    rows, y = [], TOP
+    while first <= last:
+        rows.append(_row(first, y, list(zip(ordered, lanes, strict=True)), is_first=not rows))
+        first, y = _months_after(first, 1), rows[-1].bottom
+    return YearStrip(
+        months=tuple(rows),
+        days=tuple((_x(day) + DAY / 2, day) for day in DAYS_NAMED),
+        today=(_x(on.day), next(row.y for row in rows if row.first == on.replace(day=1))),
+        later=sum(event.starts_on >= first for event in ordered),
+        legend=_legend(ordered, y + 16),
+        height=y + LEGEND_ROOM,
+    )
+
+
+def _row(first, y, events, *, is_first):
+    last = first.replace(day=monthrange(first.year, first.month)[1])
+    there = [(event, lane) for event, lane in events if event.starts_on <= last and event.ends_on >= first]
+    return MonthRow(
+        first,
+        y,
+        LANE * (1 + max((lane for _, lane in there), default=0)) + GAP,
+        _x(last.day + 1),
+        tuple(Mark(event, _shape(event, first, last, y + GAP + LANE * lane)) for event, lane in there),
+        tuple(event for event, _ in there if is_first or event.starts_on >= first),
+    )
+
+
+def _shape(event, first, last, y):
+    begins, ends = event.starts_on >= first, event.ends_on <= last
+    left = _x(max(event.starts_on, first).day) + 4 * begins
+    right = _x(min(event.ends_on, last).day + 1) - 4 * ends
+    return Shape(event.state, left, y, right - left, event.loan, event.in_series, begins, ends)
+
+
+def _lanes(ordered):
+    """For each event the highest lane that is free on its days, so that two on one day stand one below the other."""
+    taken_until, lanes = [], []
+    for event in ordered:
+        free = (number for number, day in enumerate(taken_until) if day < event.starts_on)
+        lane = next(free, len(taken_until))
+        taken_until[lane : lane + 1] = [event.ends_on]
+        lanes.append(lane)
+    return lanes
+
+
+def _legend(events, y):
+    """Only what occurs is explained."""
+    states = {event.state for event in events}
+    shown = [(state, {}) for state in (WENT, NOT_CONFIRMED, PLANNED, CALLED_OFF) if state in states]
+    shown += [("a loan", {"loan": True})] if any(event.loan for event in events) else []
+    shown += [("one of a series", {"in_series": True})] if any(event.in_series for event in events) else []
+    return tuple(
+        (words, Shape(words if words in states else PLANNED, x, y, DAY - 8, **more), x + DAY)
+        for x, (words, more) in zip(range(LEFT, 1100, LEGEND_STEP), shown, strict=False)
+    )
+
+
+def _last_month(events, on):
+    ahead = [event.ends_on.replace(day=1) for event in events if event.ends_on > on]
+    return min(max([on.replace(day=1), *ahead]), _months_after(on, MOST_AHEAD))
+
+
+def _months_after(day, number):
+    months = day.year * 12 + day.month - 1 + number
+    return date(months // 12, months % 12 + 1, 1)
+
+
+def _x(day_of_month):
+    return LEFT + DAY * (day_of_month - 1)
