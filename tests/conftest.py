@@ -60,6 +60,14 @@ def visitor(db):
 
 
 @pytest.fixture
+def examples(db):
+    """What fills the codes in addresses."""
+    from addresses import make_examples
+
+    return make_examples()
+
+
+@pytest.fixture
 def keeper_client(keeper):
     return signed_in(keeper)
 

@@ -4,8 +4,18 @@ import uuid
 
 from django import forms
 
+NO_MARK = "This page came without its mark against being sent twice, so nothing is stored. Look, and send it again."
+
 
 class OnceForm(forms.Form):
     """A form that acts once. Views hand `cleaned_data["token"]` to `services.submissions.act_once`."""
 
     token = forms.UUIDField(widget=forms.HiddenInput, initial=uuid.uuid4)
+
+    def full_clean(self):
+        """A missing or spoilt token is said above the form, for no field shows it; a new one takes its place."""
+        super().full_clean()
+        if self._errors.pop("token", None):
+            self.add_error(None, NO_MARK)
+            self.data = self.data.copy()
+            self.data[self.add_prefix("token")] = str(uuid.uuid4())

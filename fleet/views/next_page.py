@@ -5,4 +5,6 @@ from django.utils.http import url_has_allowed_host_and_scheme
 
 def next_page(request, otherwise):
     address = request.POST.get("next") or request.GET.get("next") or ""
-    return address if url_has_allowed_host_and_scheme(address, {request.get_host()}) else otherwise.get_absolute_url()
+    # a word without its slash would be taken for the name of a view
+    is_ours = address.startswith("/") and url_has_allowed_host_and_scheme(address, {request.get_host()})
+    return address if is_ours else otherwise.get_absolute_url()

@@ -75,14 +75,16 @@ INSTALLED_APPS = [
 MIDDLEWARE = [
     "django.middleware.security.SecurityMiddleware",
     "whitenoise.middleware.WhiteNoiseMiddleware",
+    "inspections.project.odd_characters.OddCharacters",
     "django.contrib.sessions.middleware.SessionMiddleware",
     "django.middleware.common.CommonMiddleware",
     "django.middleware.csrf.CsrfViewMiddleware",
     "django.contrib.auth.middleware.AuthenticationMiddleware",
-    "django.contrib.auth.middleware.LoginRequiredMiddleware",
+    "inspections.project.sent_forms.SignInKeepsForm",
     "django.contrib.messages.middleware.MessageMiddleware",
     "django.middleware.clickjacking.XFrameOptionsMiddleware",
     "django_htmx.middleware.HtmxMiddleware",
+    "inspections.project.storage_refusals.StorageRefusals",
 ]
 ROOT_URLCONF = "inspections.project.urls"
 WSGI_APPLICATION = "inspections.project.wsgi.application"
@@ -109,6 +111,9 @@ AUTH_PASSWORD_VALIDATORS = [
 LOGIN_URL = "sign-in"
 LOGIN_REDIRECT_URL = "inspections:today"
 LOGOUT_REDIRECT_URL = "sign-in"
+CSRF_FAILURE_VIEW = "inspections.project.sent_forms.csrf_failure"
+# A month: a phone in the workshop is not asked every week; whoever leaves is deactivated, which ends it at once.
+SESSION_COOKIE_AGE = 30 * 24 * 3600
 X_FRAME_OPTIONS = "DENY"
 SECURE_REFERRER_POLICY = "same-origin"
 

@@ -4,9 +4,12 @@ from django.contrib.auth import views as accounts
 from django.contrib.auth.decorators import login_not_required
 from django.urls import include, path
 
+from .sent_forms import SignIn
+
 urlpatterns = [
-    path("sign-in/", login_not_required(accounts.LoginView.as_view()), name="sign-in"),
+    path("sign-in/", login_not_required(SignIn.as_view()), name="sign-in"),
     path("sign-out/", accounts.LogoutView.as_view(), name="sign-out"),
     path("", include("inspections.urls")),
     path("", include("fleet.urls")),
 ]
+handler500 = "inspections.project.storage_refusals.failure"

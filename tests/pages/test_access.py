@@ -3,77 +3,15 @@
 import re
 
 import pytest
+from addresses import CLOSED, address
 from django.contrib.auth.decorators import login_not_required
 from django.db import connection
 from django.test import Client
 from django.test.utils import CaptureQueriesContext
-from django.urls import URLPattern, get_resolver, path
-from django.utils import timezone
-from factories import make_depot, make_event, make_fault, make_instrument, make_mat, make_reading, make_usage_event
+from django.urls import path
 
-from fleet.models import Load
-from inspections.models import AssessmentRun
-from inspections.services.scheduling import assess_pool
-from inspections.services.work_orders import raise_work_orders
-
-OPEN = {"sign-in"}
 # what everybody signed in may send: it concerns their own account only
 OWN = {"sign-out", "own-password"}
-
-
-def all_patterns(patterns=None, route=""):
-    """(name, route) of every address of the project."""
-    for pattern in get_resolver().url_patterns if patterns is None else patterns:
-        whole = route + str(pattern.pattern)
-        if isinstance(pattern, URLPattern):
-            yield pattern.name or "", whole
-        else:
-            yield from all_patterns(pattern.url_patterns, whole)
-
-
-PATTERNS = sorted(set(all_patterns()))
-CLOSED = [(name, route) for name, route in PATTERNS if name not in OPEN]
-
-
-def address(route, examples):
-    """The address of an example; a number or code nobody has where there is none."""
-    subject = route.split("/")[0]
-
-    def fill(part):
-        kind, _, name = part[1].rpartition(":")
-        return str(examples.get((subject, name), examples.get(name, 1 if kind == "int" else "none-such")))
-
-    return "/" + re.sub(r"<([^>]+)>", fill, route)
-
-
-@pytest.fixture
-def examples(db):
-    """A row of most kinds, so that a view without a gate would find something to change."""
-    mat = make_mat("M-901", fitted=True, depot=make_depot("Quay"))
-    fitting = mat.fittings.select_related("segment__cable_type").first()
-    event = make_event()
-    make_usage_event(mat, event, state="planned")
-    fault, reading, instrument = make_fault(mat), make_reading(fitting.segment), make_instrument("bridge")
-    on = timezone.localdate()
-    # else the first page of the day would write what is derived from all this
-    assess_pool(on)
-    (order,) = raise_work_orders([fitting.segment.pk], by=None, on=on)
-    return {
-        "serial": fitting.segment.serial,
-        "number": mat.number,
-        "name": instrument.name,
-        ("events", "code"): event.code,
-        ("designs", "code"): mat.design.code,
-        ("designs", "number"): 1,
-        ("cable-types", "name"): fitting.segment.cable_type.name,
-        ("depots", "name"): mat.depot.name,
-        ("people", "name"): "keeper",
-        ("readings", "pk"): reading.pk,
-        ("faults", "pk"): fault.pk,
-        ("files", "pk"): Load.objects.create().pk,
-        ("policy", "pk"): AssessmentRun.objects.create(assessed_on=on, segments=4).pk,
-        ("work-orders", "number"): order.number,
-    }
 
 
 @pytest.mark.django_db
@@ -85,8 +23,7 @@ def test_whoever_is_not_signed_in_is_sent_to_the_sign_in_page(client, name, rout
     assert (answer.status_code, answer.url) == (302, f"/sign-in/?next={place}")
 
 
-@pytest.mark.django_db
-def test_the_sign_in_page_is_open(client):
+def test_the_sign_in_page_is_open(client, keeper):
     assert client.get("/sign-in/").status_code == 200
 
 

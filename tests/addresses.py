@@ -1,0 +1,78 @@
+"""Every address of the project, and a row of most kinds to fill the codes in them."""
+
+import re
+
+from django.urls import URLPattern, get_resolver
+from django.utils import timezone
+from factories import (
+    make_depot,
+    make_event,
+    make_fault,
+    make_instrument,
+    make_mat,
+    make_reading,
+    make_series,
+    make_usage_event,
+)
+
+from fleet.models import Load
+from inspections.models import AssessmentRun
+from inspections.services.scheduling import assess_pool
+from inspections.services.work_orders import raise_work_orders
+
+OPEN = {"sign-in", "first-account"}
+
+
+def all_patterns(patterns=None, route=""):
+    """(name, route) of every address of the project."""
+    for pattern in get_resolver().url_patterns if patterns is None else patterns:
+        whole = route + str(pattern.pattern)
+        if isinstance(pattern, URLPattern):
+            yield pattern.name or "", whole
+        else:
+            yield from all_patterns(pattern.url_patterns, whole)
+
+
+PATTERNS = sorted(set(all_patterns()))
+CLOSED = [(name, route) for name, route in PATTERNS if name not in OPEN]
+
+
+def address(route, examples):
+    """The address of an example; a number or code nobody has where there is none."""
+    subject = route.split("/")[0]
+
+    def fill(part):
+        kind, _, name = part[1].rpartition(":")
+        return str(examples.get((subject, name), examples.get(name, 1 if kind == "int" else "none-such")))
+
+    return "/" + re.sub(r"<([^>]+)>", fill, route)
+
+
+def make_examples():
+    """A row of most kinds, so that a view without a gate would find something to change."""
+    mat = make_mat("M-901", fitted=True, depot=make_depot("Quay"))
+    fitting = mat.fittings.select_related("segment__cable_type").first()
+    event = make_event(series=make_series())
+    make_usage_event(mat, event, state="planned")
+    fault, reading, instrument = make_fault(mat), make_reading(fitting.segment), make_instrument("bridge")
+    on = timezone.localdate()
+    # else the first page of the day would write what is derived from all this
+    assess_pool(on)
+    (order,) = raise_work_orders([fitting.segment.pk], by=None, on=on)
+    return {
+        "serial": fitting.segment.serial,
+        "number": mat.number,
+        "name": instrument.name,
+        ("events", "code"): event.code,
+        ("series", "pk"): event.series.pk,
+        ("designs", "code"): mat.design.code,
+        ("designs", "number"): 1,
+        ("cable-types", "name"): fitting.segment.cable_type.name,
+        ("depots", "name"): mat.depot.name,
+        ("people", "name"): "keeper",
+        ("readings", "pk"): reading.pk,
+        ("faults", "pk"): fault.pk,
+        ("files", "pk"): Load.objects.create().pk,
+        ("policy", "pk"): AssessmentRun.objects.create(assessed_on=on, segments=4).pk,
+        ("work-orders", "number"): order.number,
+    }
