@@ -59,7 +59,10 @@ def make_mat(number=None, design=None, fitted=False, fitted_on=FITTED_ON, **valu
 
 def make_segment(length_m=1.6, serial=None, cable_type=None, **values):
     return CableSegment.objects.create(
-        serial=serial or f"C-{next(_number):05d}", cable_type=cable_type or make_cable_type(), length_m=length_m, **values
+        serial=serial or f"C-{next(_number):05d}",
+        cable_type=cable_type or make_cable_type(),
+        length_m=length_m,
+        **values,
     )
 
 
@@ -90,7 +93,9 @@ def make_fault(mat, place="cable", position=1, reported_on=date(2026, 5, 3), **v
 
 
 def make_instrument(name=None, standard_uncertainty_db=0.1):
-    return Instrument.objects.create(name=name or f"bridge {next(_number)}", standard_uncertainty_db=standard_uncertainty_db)
+    return Instrument.objects.create(
+        name=name or f"bridge {next(_number)}", standard_uncertainty_db=standard_uncertainty_db
+    )
 
 
 def make_reading(segment, loss_db=1.31, measured_on=date(2026, 5, 5), **values):

@@ -6,7 +6,6 @@ from django.db import connections
 from django.db.models import IntegerField, TextField
 from django.db.models.functions import Cast
 
-
 # rows are turned into columns so many at a time: a million row tuples alive at once would keep the collector busy
 CHUNK = 2_000
 

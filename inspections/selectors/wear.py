@@ -33,6 +33,9 @@ class Fittings:
     as_new_loss_db: np.ndarray
     events_before: np.ndarray
 
+    def take(self, rows):
+        return Fittings(*(getattr(self, name)[rows] for name in self.__dataclass_fields__))
+
 
 @dataclass(frozen=True)
 class Usage:
@@ -64,21 +67,37 @@ class Readings:
 
 def read_fittings(on, segment_ids=None):
     fittings = Fitting.objects.all() if segment_ids is None else Fitting.objects.filter(segment__in=segment_ids)
-    rows = columns(
-        fittings.filter(fitted_on__lte=on),
-        "segment", "mat", "position", day("fitted_on"), "fitted_basis", day("removed_on"), day("mat__withdrawn_on"), "mat__design",
-        "mat__depot", "segment__length_m", "segment__as_new_loss_db", "segment__events_before",
-    )  # fmt: skip
-    segment, fitted_on, removed_on, withdrawn_on = integers(rows[0]), days(rows[3]), days(rows[5]), days(rows[6])
-    order = np.lexsort((fitted_on, segment))
-    asked = np.datetime64(on, "D")
-    in_service = ~(removed_on <= asked) & ~(withdrawn_on <= asked)
-    parts = (
-        segment, integers(rows[1]), integers(rows[2]), fitted_on, np.array(rows[4], dtype=object), removed_on, in_service,
-        integers(rows[7]), integers([depot or 0 for depot in rows[8]]), floats(rows[9]), floats(rows[10]),
-        np.nan_to_num(floats(rows[11])).astype(np.int64),
-    )  # fmt: skip
-    return Fittings(*(part[order] for part in parts))
+    asked = {
+        "segment": "segment",
+        "mat": "mat",
+        "position": "position",
+        "fitted_on": day("fitted_on"),
+        "basis": "fitted_basis",
+        "removed_on": day("removed_on"),
+        "withdrawn_on": day("mat__withdrawn_on"),
+        "design": "mat__design",
+        "depot": "mat__depot",
+        "length_m": "segment__length_m",
+        "as_new_loss_db": "segment__as_new_loss_db",
+        "events_before": "segment__events_before",
+    }
+    read = dict(zip(asked, columns(fittings.filter(fitted_on__lte=on), *asked.values()), strict=True))
+    removed_on, withdrawn_on, seen_on = days(read["removed_on"]), days(read["withdrawn_on"]), np.datetime64(on, "D")
+    found = Fittings(
+        segment=integers(read["segment"]),
+        mat=integers(read["mat"]),
+        position=integers(read["position"]),
+        fitted_on=days(read["fitted_on"]),
+        basis=np.array(read["basis"], dtype=object),
+        removed_on=removed_on,
+        in_service=~(removed_on <= seen_on) & ~(withdrawn_on <= seen_on),
+        design=integers(read["design"]),
+        depot=integers([depot or 0 for depot in read["depot"]]),
+        length_m=floats(read["length_m"]),
+        as_new_loss_db=floats(read["as_new_loss_db"]),
+        events_before=np.nan_to_num(floats(read["events_before"])).astype(np.int64),
+    )
+    return found.take(np.lexsort((found.fitted_on, found.segment)))
 
 
 def read_usage(mat_ids=None):

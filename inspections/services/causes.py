@@ -68,7 +68,9 @@ def standing_columns(state, columns):
     due_on, cause = due.earliest(**given)
     has_bench = state.has_bench()
     measure = _measure_because(state, columns, has_bench)
-    only_its_kind = has_bench & due.only_reached(Cause.TREND.value, given, state.day) & (columns["trend_from"] == "its kind")
+    only_its_kind = (
+        has_bench & due.only_reached(Cause.TREND.value, given, state.day) & (columns["trend_from"] == "its kind")
+    )
     measure = np.where(only_its_kind, MeasureBecause.KIND_ONLY.value, measure)
     usage_row = state.logs.first_planned_from(state.fittings.mat[state.current], due_on)
     age_unknown = (columns["age_basis"] == NOT_LATER_THAN) & np.isnat(columns["measured_on"])

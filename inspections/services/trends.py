@@ -1,4 +1,4 @@
-"""The pooled loss trend of the keeper's own readings: fitted for the pool, answered for each segment (design section 5)."""
+"""The pooled loss trend of the keeper's own readings: fitted for the pool, answered for each segment."""
 
 from dataclasses import dataclass
 
@@ -21,7 +21,7 @@ YEARS, EVENTS = "years", "events"
 
 @dataclass(frozen=True)
 class PoolRecords:
-    """Readings that belong in a fit with their days, and the segments they are of (fitted by the day, ages in `first_on`)."""
+    """Readings that belong in a fit, the days they were taken on, and the segments they are of."""
 
     segment: np.ndarray
     length_m: np.ndarray
@@ -36,9 +36,7 @@ def fit_trend(state):
     records = fit_records(state, clock(state.policy))
     readings = records.readings.of_segments(records.age_known)
     uncertainty_db = state.policy.value("reading_uncertainty_db")
-    return fit_pool_model(
-        readings, records.length_m, clock=clock(state.policy), instrument_sd_db=uncertainty_db
-    )
+    return fit_pool_model(readings, records.length_m, clock=clock(state.policy), instrument_sd_db=uncertainty_db)
 
 
 def clock(policy):
@@ -162,7 +160,10 @@ def _years(first_on, day):
 def _events_by(state, segment, day):
     """Events each segment had been through by that day, those before the records begin included."""
     fittings = state.fittings
-    first, last = np.searchsorted(fittings.segment, segment, "left"), np.searchsorted(fittings.segment, segment, "right")
+    first, last = (
+        np.searchsorted(fittings.segment, segment, "left"),
+        np.searchsorted(fittings.segment, segment, "right"),
+    )
     rows = np.repeat(first, last - first) + _running(last - first)
     asked = np.repeat(np.arange(len(segment)), last - first)
     tomorrow = day[asked] + np.timedelta64(1, "D")
@@ -184,7 +185,9 @@ class _Dates:
     def of(self, x):
         """Days of clock readings x since first fitted; NaT where x is not finite or the mat stands still."""
         finite = np.isfinite(x)
-        count = np.ceil(np.where(finite, np.minimum(x, 1e8) * (DAYS_A_YEAR if self.by_years else 1), 0)).astype(np.int64)
+        count = np.ceil(np.where(finite, np.minimum(x, 1e8) * (DAYS_A_YEAR if self.by_years else 1), 0)).astype(
+            np.int64
+        )
         if self.by_years:
             day = self.first_on + count.astype("timedelta64[D]")
         else:

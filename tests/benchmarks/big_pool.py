@@ -59,10 +59,7 @@ def fill(segments, seed=1):
         insert(
             Fitting,
             ("segment_id", "mat_id", "position", "fitted_on"),
-            (
-                (s, (s - 1) // POSITIONS + 1, (s - 1) % POSITIONS + 1, iso(ON, -int(fitted[s - 1])))
-                for s in segment_ids
-            ),
+            ((s, (s - 1) // POSITIONS + 1, (s - 1) % POSITIONS + 1, iso(ON, -int(fitted[s - 1]))) for s in segment_ids),
         )
         insert(
             Event,

@@ -225,6 +225,13 @@ def test_within_the_look_ahead_without_an_event(mat):
     assert [assess(soon).standing, assess(later).standing] == ["change within look-ahead", "sound"]
 
 
+def test_of_two_open_faults_of_one_cable_the_earlier_is_the_day_of_damage(segment, mat):
+    make_fault(mat, "connector", 1, reported_on=date(2026, 9, 20))
+    make_fault(mat, "cable", 1, reported_on=date(2026, 9, 4))
+    row = assess(segment)
+    assert (row.damage_due_on, row.damage_place) == (date(2026, 9, 4), "cable")
+
+
 def test_a_depot_with_a_bench_asks_for_a_measurement_each_year(mat):
     measured, never = make_segment(), make_segment()
     fit(measured, mat, 1, date(2025, 9, 1))
@@ -233,7 +240,9 @@ def test_a_depot_with_a_bench_asks_for_a_measurement_each_year(mat):
     assert [assess(s).measure_because for s in (measured, never)] == ["measured long ago", "never measured"]
 
 
-@pytest.mark.parametrize(("measured_on", "because"), [(date(2025, 9, 30), ""), (date(2025, 9, 29), "measured long ago")])
+@pytest.mark.parametrize(
+    ("measured_on", "because"), [(date(2025, 9, 30), ""), (date(2025, 9, 29), "measured long ago")]
+)
 def test_a_reading_of_exactly_the_age_that_the_policy_allows_is_not_older_yet(segment, measured_on, because):
     make_reading(segment, 1.0, measured_on)
     assert assess(segment).measure_because == because

@@ -191,7 +191,8 @@ def test_the_report_has_exactly_the_agreed_keys(report):
     assert list(report) == ["on", "policy", "pool_trend", "segments", "empty_positions", "held_back"]
     row = report["segments"][0]
     assert list(row) == [
-        "segment", "mat", "position", "length_m", "standing", "due_on", "cause", "causes", "measure_because", "before_event",
+        "segment", "mat", "position", "length_m", "standing", "due_on", "cause", "causes", "measure_because",
+        "before_event",
     ]  # fmt: skip
     assert list(row["causes"]) == ["age", "events", "loss", "trend", "damage"]
     with_trend = next(row for row in report["segments"] if row["causes"]["trend"])
