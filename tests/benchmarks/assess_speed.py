@@ -14,6 +14,7 @@ import sys
 import time
 import warnings
 from pathlib import Path
+from tempfile import TemporaryDirectory
 from typing import NamedTuple
 
 from big_pool import ON, READINGS, USAGE, open_pool
@@ -45,24 +46,32 @@ def main():
     options = parser.parse_args()
     # a copy of the database in the middle of a measurement would be measured too
     os.environ["HALFPOWER_DAILY_COPY"] = "no"
-    path = open_pool(options.segments)
-    if options.json:
-        assess_whole()
-        print(json.dumps(one_segment_and_pages()))
-        return
-    print(
-        f"{options.segments:,} segments, {READINGS * options.segments:,} readings, "
-        f"{USAGE * options.segments:,} usage events, SQLite"
-    )
+    with TemporaryDirectory(prefix="halfpower_bench_", ignore_cleanup_errors=True) as folder:
+        path = open_pool(options.segments, folder)
+        if options.json:
+            print_comparison()
+        else:
+            print_all(options.segments, path)
+
+
+def print_comparison():
+    assess_whole()
+    print(json.dumps(one_segment_and_pages()))
+
+
+def print_all(segments, path):
+    print(f"{segments:,} segments, {READINGS * segments:,} readings, {USAGE * segments:,} usage events, SQLite")
     whole = print_assessment(path)
     peak_gib = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 2**20
-    print_growth(options.segments)
+    print_growth(segments)
     print_references(whole)
     print(f"\npeak memory of the assessment {peak_gib:.2f} GiB")
 
 
 def print_assessment(path):
     """Each part against the bare reading; returns the processor seconds of the whole."""
+    import pandas  # noqa: F401 - importing it is no part of the reading
+
     from inspections.services import trends
     from inspections.services.wear_state import read_wear_state
 
