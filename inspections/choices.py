@@ -85,7 +85,7 @@ class MeasureBecause(TextChoices):
 
 @dataclass(frozen=True)
 class Setting:
-    """One policy value: its default, its range, and who may override it beside the pool."""
+    """One policy value: its default and where that comes from, its range, and who may override it beside the pool."""
 
     name: str
     label: str
@@ -93,6 +93,7 @@ class Setting:
     default: float
     lowest: float
     highest: float
+    basis: str = ""
     whole: bool = False
     per_design: bool = False
     per_depot: bool = False
@@ -104,15 +105,62 @@ class Setting:
 SETTINGS = {
     setting.name: setting
     for setting in (
-        Setting("age_limit_years", "Age limit", "years", 3, 1, 40, whole=True, per_design=True),
-        Setting("event_limit", "Event limit", "events", 150, 1, 100_000, whole=True, per_design=True),
-        Setting("loss_limit_db", "Loss limit", "dB", 3.0, 0.1, 20, per_design=True),
-        Setting("accepted_risk", "Accepted risk per cable", "", 0.05, 0.0001, 0.5, per_design=True),
-        Setting("look_ahead_days", "Look-ahead", "days", 90, 0, 3660, whole=True),
-        Setting("reference_mhz", "Reference frequency", "MHz", 900, 860, 960),
-        Setting("detection_goal", "Detection goal", "", 0.998, 0.5, 0.999999),
-        Setting("reading_uncertainty_db", "Standard uncertainty of a reading", "dB", 0.15, 0.001, 5),
-        Setting("measure_again_months", "Measure again after", "months", 12, 1, 480, whole=True, per_design=True),
+        Setting(
+            "age_limit_years",
+            "Age limit",
+            "years",
+            3,
+            1,
+            40,
+            "common practice for weekly use",
+            whole=True,
+            per_design=True,
+        ),
+        Setting(
+            "event_limit",
+            "Event limit",
+            "events",
+            150,
+            1,
+            100_000,
+            "our choice: three years of 50 weekends",
+            whole=True,
+            per_design=True,
+        ),
+        Setting(
+            "loss_limit_db",
+            "Loss limit",
+            "dB",
+            3.0,
+            0.1,
+            20,
+            "common practice: half of the power arrives",
+            per_design=True,
+        ),
+        Setting("accepted_risk", "Accepted risk per cable", "", 0.05, 0.0001, 0.5, "our choice", per_design=True),
+        Setting("look_ahead_days", "Look-ahead", "days", 90, 0, 3660, "our choice", whole=True),
+        Setting("reference_mhz", "Reference frequency", "MHz", 900, 860, 960, "our choice"),
+        Setting("detection_goal", "Detection goal", "", 0.998, 0.5, 0.999999, "common practice, no source"),
+        Setting(
+            "reading_uncertainty_db",
+            "Standard uncertainty of a reading",
+            "dB",
+            0.15,
+            0.001,
+            5,
+            "our guess, where its instrument says nothing",
+        ),
+        Setting(
+            "measure_again_months",
+            "Measure again after",
+            "months",
+            12,
+            1,
+            480,
+            "our choice",
+            whole=True,
+            per_design=True,
+        ),
         Setting("wear_by_events", "Wear follows", "", 0, 0, 1, whole=True, yes_no=True),
         Setting("has_bench", "Has a bench", "", 1, 0, 1, whole=True, per_depot=True, yes_no=True),
     )

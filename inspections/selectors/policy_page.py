@@ -75,7 +75,7 @@ def shown(setting, value):
         return WORDS.get(setting.name, ("no", "yes"))[int(value)]
     if is_share(setting):
         return f"{value * 100:.10g} %"
-    return f"{value:.10g} {setting.unit}"
+    return f"{value:.10g} {setting.unit.removesuffix('s') if value == 1 else setting.unit}"
 
 
 def is_share(setting):

@@ -104,7 +104,7 @@ def trend_columns(state, model):
     lines, because = trends.lines, _reasons(trends, early, dates)
     return {
         "trend_due_on": np.where(because == "", early, NO_DAY),
-        "trend_expected_on": np.where(np.isin(because, ("", NoDateBecause.LATER.value)), expected, NO_DAY),
+        "trend_expected_on": np.where((because == "") & ~dates.later(expected), expected, NO_DAY),
         "trend_from": np.where(np.isnan(lines.rate), "", np.where(trends.own_readings, TrendFrom.OWN, TrendFrom.KIND)),
         "trend_no_date_because": because,
         "trend_readings": trends.readings,

@@ -9,6 +9,7 @@ from factories import fit, make_depot, make_event, make_mat, make_reading, make_
 
 from inspections.models import Assessment, PolicyValue, PoolTrend
 from inspections.services import scheduling, trends
+from inspections.services.wear_state import read_wear_state
 
 pytestmark = pytest.mark.django_db
 ON = date(2026, 9, 30)
@@ -138,6 +139,33 @@ def test_the_measured_as_new_loss_is_the_reading_at_time_nought_for_the_trend_on
     )
 
 
+def test_a_reading_of_the_day_of_fitting_replaces_the_as_new_loss_in_the_fit():
+    make_pool()
+    segment = make_segment(1.6, as_new_loss_db=1.9)
+    fit(segment, make_mat(), 1, FITTED_ON)
+    make_reading(segment, 1.1, FITTED_ON)
+    scheduling.assess_pool(ON)
+    row = row_of(segment)
+    assert (row.trend_readings, row.trend_from) == (1, "own readings")
+    twin = make_segment(1.6)
+    fit(twin, make_mat(), 1, FITTED_ON)
+    make_reading(twin, 1.1, FITTED_ON)
+    scheduling.reassess([twin.pk], on=ON)
+    assert row.trend_intercept_db == pytest.approx(row_of(twin).trend_intercept_db)
+
+
+def test_a_design_that_accepts_less_risk_has_its_cables_due_earlier():
+    mats = make_pool()
+    PolicyValue.objects.create(setting="accepted_risk", value=0.01, design=mats[0].design)
+    scheduling.assess_pool(ON)
+    segment = mats[0].fittings.get(position=4).segment
+    strict = row_of(segment).trend_due_on
+    model, on_the_day = trends.stored_model(), {}
+    for day in (strict, strict - timedelta(1)):
+        on_the_day[day] = next(r for r in scheduling.assessments(day, [segment.pk], model=model)).chance_over
+    assert on_the_day[strict] >= 0.01 > on_the_day[strict - timedelta(1)]
+
+
 def test_doubtful_and_no_through_readings_stay_out_of_the_line():
     mats = make_pool()
     scheduling.assess_pool(ON)
@@ -199,3 +227,32 @@ class TestEventClock:
         row = row_of(idle.fittings.get(position=4).segment)
         assert (row.trend_due_on, row.trend_no_date_because) == (None, "stands still")
         assert row_of(mats[0].fittings.get(position=4).segment).trend_no_date_because == ""
+
+    def test_events_before_the_records_count_towards_the_chance(self):
+        self.make_worn_pool()
+        mat, cables = make_mat(), [make_segment(2.1), make_segment(2.1, events_before=400)]
+        for position, segment in enumerate(cables, start=1):
+            fit(segment, mat, position, ON - timedelta(30))
+        make_usage_event(mat, make_event(ON - timedelta(7)))
+        scheduling.assess_pool(ON)
+        fresh, worn = (row_of(segment) for segment in cables)
+        assert fresh.chance_over < 0.001 and worn.chance_over > 0.9
+
+    def test_a_day_more_than_forty_years_after_fitting_is_no_date_the_expected_one_neither(self):
+        self.make_worn_pool()
+        slow = make_mat(fitted=True, fitted_on=FITTED_ON)
+        make_usage_event(slow, make_event(ON - timedelta(7)))
+        scheduling.assess_pool(ON)
+        row = row_of(slow.fittings.get(position=4).segment)
+        assert (row.trend_due_on, row.trend_no_date_because) == (None, "later than 40 years")
+        assert row.trend_expected_on is None
+
+    def test_an_event_of_the_day_of_a_reading_is_in_its_count(self):
+        mat, segment = make_mat(), make_segment(1.6, events_before=5)
+        fit(segment, mat, 1, FITTED_ON)
+        for day in (date(2026, 5, 2), date(2026, 5, 9)):
+            make_usage_event(mat, make_event(day))
+            make_reading(segment, 1.0, day)
+        make_reading(segment, 1.0, date(2026, 5, 8))
+        records = trends.fit_records(read_wear_state(ON), trends.EVENTS)
+        assert records.readings.x.tolist() == [6, 6, 7]

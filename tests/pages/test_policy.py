@@ -9,8 +9,10 @@ from django.test.utils import CaptureQueriesContext
 from django.urls import reverse
 from factories import make_depot, make_design, make_mat
 
+from inspections.choices import SETTINGS
 from inspections.models import Assessment, AssessmentRun, PolicyValue
 from inspections.selectors.policy import current_policy
+from inspections.selectors.policy_page import shown
 from inspections.services.policy import set_policy_value
 from inspections.services.scheduling import assess_pool
 
@@ -46,11 +48,23 @@ def test_a_value_is_changed_with_the_reason_and_the_trail_is_shown(keeper_client
     assert "Event limit of the pool: two seasons a year 150 events, the default → 120 events" in words
 
 
+def test_every_default_with_a_number_says_where_it_comes_from(visitor_client):
+    words = words_of(visitor_client.get(POLICY))
+    for setting in SETTINGS.values():
+        assert setting.yes_no or f"default {shown(setting, setting.default)} ({setting.basis})" in words
+    assert "default 3 years (common practice for weekly use)" in words
+
+
 def test_what_was_not_touched_is_not_stored(keeper_client):
     make_design()
     answer = save(keeper_client)
     assert (answer.status_code, "Nothing was changed." in answer.content.decode()) == (422, True)
     assert not PolicyValue.ever.exists()
+
+
+def test_one_is_told_in_the_singular(keeper_client):
+    words = words_of(save(keeper_client, pool__age_limit_years="1"))
+    assert "3 years, the default → 1 year " in words
 
 
 @pytest.mark.parametrize("typed", ["7.5", "7,5", "7.5 %", " 7,5% "])
