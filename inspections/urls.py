@@ -40,6 +40,7 @@ urlpatterns = [
     path("instruments/<str:name>/correct/", instruments.correct, name="instrument-correct"),
     path("instruments/<str:name>/withdraw/", instruments.withdraw, name="instrument-withdraw"),
     path("due/", due.due_page, name="due-list"),
+    path("due/print/", due.due_sheet, name="due-sheet"),
     path("due.csv", due.due_csv, name="due-csv"),
     path("work-orders/", work_orders.work_order_list, name="work-order-list"),
     path("work-orders/raise/", work_orders.work_order_raise, name="work-order-raise"),

@@ -1,4 +1,6 @@
-"""The due list, on the page and as a file."""
+"""The due list, on the page, as a file and on paper."""
+
+from datetime import timedelta
 
 from django.http import StreamingHttpResponse
 from django.shortcuts import render
@@ -9,6 +11,9 @@ from fleet.forms.submissions import OnceForm
 
 from ..forms.due import DueFilterForm
 from ..selectors.due import counts_by_standing, depots_with_mats, due_lines, due_list, owners_of_mats
+from ..selectors.due_sheets import MOST_LINES, depot_sheets
+from ..selectors.guesses import guesses_of
+from ..selectors.needed import cables_needed, totals
 from ..selectors.policy import look_ahead_days
 from ..services.pool_trend import newer_readings
 from ..services.scheduling import ensure_assessed
@@ -30,8 +35,29 @@ def due_page(request):
         "total": sum(counts.values()),
         "once": OnceForm(),
         "newer_readings": newer_readings(),
+        **_needed(form, on),
     }
     return render(request, "inspections/due_list.html", context)
+
+
+def due_sheet(request):
+    """On paper: a page, or more, for each depot."""
+    on = timezone.localdate()
+    ensure_assessed(on)
+    form = _filters(request, on)
+    lines, ahead_days = list(_chosen_lines(form, on)[:MOST_LINES]), look_ahead_days()
+    until, days = _days(form, on, ahead_days)
+    context = {
+        "on": on,
+        "until": until,
+        "needed_days": days,
+        "depots": depot_sheets(lines, days),
+        "guesses": guesses_of(lines, on),
+        "cut_off": len(lines) == MOST_LINES,
+        "look_ahead_days": ahead_days,
+        "query": request.GET.urlencode(),
+    }
+    return render(request, "inspections/due_sheet.html", context)
 
 
 def due_csv(request):
@@ -45,6 +71,18 @@ def due_csv(request):
 
 def _filters(request, on):
     return DueFilterForm(request.GET, on=on, depots=depots_with_mats(on), owners=owners_of_mats(on))
+
+
+def _days(form, on, ahead_days):
+    """(the day asked for or None, the days by which cables are counted): today and that day, or the look-ahead."""
+    until = form.filters().get("until")
+    return until, sorted({on, until or on + timedelta(days=ahead_days)})
+
+
+def _needed(form, on):
+    until, days = _days(form, on, look_ahead_days())
+    needed = cables_needed(due_list(**form.filters()), days)
+    return {"on": on, "until": until, "needed_days": days, "needed": needed, "needed_totals": totals(needed)}
 
 
 def _chosen_lines(form, on):

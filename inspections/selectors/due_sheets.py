@@ -1,0 +1,43 @@
+"""The due list as one sheet for each depot, with the cables that it needs."""
+
+from collections import Counter
+from dataclasses import dataclass
+from itertools import groupby
+
+from .needed import Needed
+
+# some sixty pages; who has more due narrows the list by depot or day
+MOST_LINES = 2_000
+
+
+@dataclass(frozen=True)
+class DepotSheet:
+    """`depot` None: mats without one. `needed`: by length and cable type, one count for each of the days."""
+
+    depot: object
+    lines: list
+    needed: list[Needed]
+
+    @property
+    def totals(self):
+        return [sum(counts) for counts in zip(*(kind.counts for kind in self.needed), strict=True)]
+
+
+def depot_sheets(lines, days):
+    """One `DepotSheet` for each depot that the lines of `due_lines` name, by its name; no further query."""
+    by_depot = sorted(lines, key=lambda row: (row.mat.depot is None, str(row.mat.depot)))
+    return [
+        DepotSheet(depot, rows, _needed(rows, days))
+        for depot, rows in ((depot, list(group)) for depot, group in groupby(by_depot, key=lambda row: row.mat.depot))
+    ]
+
+
+def _needed(rows, days):
+    counts = [
+        Counter(
+            (row.segment.length_m, row.segment.cable_type.name) for row in rows if row.due_on and row.due_on <= day
+        )
+        for day in days
+    ]
+    kinds = sorted(set().union(*counts))
+    return [Needed(*kind, tuple(count[kind] for count in counts)) for kind in kinds]

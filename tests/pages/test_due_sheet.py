@@ -1,0 +1,107 @@
+"""Until when will it last: the due list up to a day, the cables that this takes, and one page for each depot."""
+
+import re
+from datetime import timedelta
+
+import pytest
+from dateutil.relativedelta import relativedelta
+from django.db import connection
+from django.test.utils import CaptureQueriesContext
+from factories import fit, make_cable_type, make_depot, make_design, make_mat, make_segment
+
+from inspections.services.scheduling import assess_pool
+from inspections.templatetags.words import short_day
+
+pytestmark = pytest.mark.django_db
+
+
+def make_cable(mat, position, due_on, length_m, cable_type):
+    """Due by age on that day: three years after its fitting."""
+    segment = make_segment(length_m, cable_type=cable_type)
+    fit(segment, mat, position, due_on - relativedelta(years=3))
+    return segment
+
+
+@pytest.fixture
+def pool(today):
+    design, thin, thick = make_design(), make_cable_type("thin"), make_cable_type("thick")
+    quay, mill = (
+        make_mat(number, design=design, depot=make_depot(name))
+        for number, name in (("M-001", "Quay Street"), ("M-002", "Upper Mill"))
+    )
+    make_cable(quay, 1, today - timedelta(days=3), 0.6, thin)
+    make_cable(quay, 2, today + timedelta(days=40), 0.6, thin)
+    make_cable(quay, 3, today + timedelta(days=40), 0.6, thick)
+    make_cable(mill, 1, today + timedelta(days=41), 1.1, thin)
+    make_cable(mill, 2, today + timedelta(days=200), 1.1, thin)
+    assess_pool(today)
+    return quay, mill
+
+
+def text_of(response):
+    return " ".join(re.sub(r"<[^>]+>", " ", response.content.decode()).split())
+
+
+def needed(response):
+    return [(kind.length_m, kind.cable_type, kind.counts) for kind in response.context["needed"]]
+
+
+def test_up_to_a_named_day_the_cables_are_counted_by_length_and_type(visitor_client, pool, today):
+    until = today + timedelta(days=40)
+    response = visitor_client.get("/due/", {"until": f"{until}"})
+    assert needed(response) == [(0.6, "thick", (0, 1)), (0.6, "thin", (1, 2))]
+    assert response.context["needed_totals"] == [1, 3]
+    assert f"What will not last until {short_day(until)}" in text_of(response)
+
+
+def test_a_number_of_days_does_the_same_and_the_last_day_is_in(visitor_client, pool):
+    assert sum(counts[-1] for _, _, counts in needed(visitor_client.get("/due/", {"within": "41"}))) == 4
+    assert sum(counts[-1] for _, _, counts in needed(visitor_client.get("/due/", {"within": "40"}))) == 3
+
+
+def test_without_a_day_the_look_ahead_counts(visitor_client, pool):
+    assert visitor_client.get("/due/").context["needed_totals"] == [1, 4]
+
+
+def test_until_today_there_is_one_column(visitor_client, pool, today):
+    response = visitor_client.get("/due/", {"until": f"{today}"})
+    assert needed(response) == [(0.6, "thin", (1,))]
+
+
+def test_the_filters_narrow_what_is_needed(visitor_client, pool):
+    response = visitor_client.get("/due/", {"within": "300", "depot": "Upper Mill"})
+    assert needed(response) == [(1.1, "thin", (0, 2))]
+
+
+def test_each_depot_has_a_sheet_with_its_own_cables_and_what_they_take(visitor_client, pool, today):
+    response = visitor_client.get("/due/print/", {"within": "300"})
+    sheets = response.context["depots"]
+    assert [(sheet.depot.name, len(sheet.lines), sheet.totals) for sheet in sheets] == [
+        ("Quay Street", 3, [1, 3]),
+        ("Upper Mill", 2, [0, 2]),
+    ]
+    page = response.content.decode()
+    assert page.count('<section class="depot-sheet">') == 2
+    assert page.index("Quay Street") < page.index("M-001") < page.index("Upper Mill") < page.index("M-002")
+
+
+def test_what_lasts_says_so(visitor_client, pool, today):
+    until = today - timedelta(days=400)
+    assert "All that is known lasts until" in text_of(visitor_client.get("/due/print/", {"until": f"{until}"}))
+
+
+@pytest.mark.parametrize("place", ["/due/", "/due/print/"])
+def test_the_number_of_queries_does_not_grow_with_cables_or_depots(keeper_client, pool, today, place):
+    def queries():
+        assess_pool(today)
+        with CaptureQueriesContext(connection) as asked:
+            assert keeper_client.get(place, {"within": "300"}).status_code == 200
+        return len(asked)
+
+    few = queries()
+    design, kind = make_design(), make_cable_type()
+    for number in range(8):
+        mat = make_mat(design=design, depot=make_depot())
+        for position in (1, 2):
+            make_cable(mat, position, today + timedelta(days=number), 0.6 + number, kind)
+    assert queries() == few
