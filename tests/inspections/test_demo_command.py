@@ -79,15 +79,28 @@ def test_a_number_that_is_no_port_is_refused(port):
         open_server(port)
 
 
+def start_demo(folder, *options):
+    """`demo` in a process of its own, on a database of its own."""
+    surroundings = {name: value for name, value in os.environ.items() if name != "DATABASE_URL"}
+    surroundings |= {"HALFPOWER_DATA": str(folder), "DJANGO_SETTINGS_MODULE": "inspections.project.settings"}
+    command = [sys.executable, "-m", "django", "demo", *options]
+    pipes = {"stdout": subprocess.PIPE, "stderr": subprocess.PIPE, "text": True}
+    return subprocess.Popen(command, cwd=ROOT, env=surroundings, **pipes)
+
+
+def test_two_starts_at_once_set_up_one_pool(tmp_path):
+    with start_demo(tmp_path, "--no-serve") as one, start_demo(tmp_path, "--no-serve") as other:
+        said = [start.communicate(timeout=120) for start in (one, other)]
+    assert [(start.returncode, errors) for start, (_, errors) in zip((one, other), said, strict=True)] == [(0, "")] * 2
+    filled = sorted("invented, filled as of" in lines for lines, _ in said)
+    assert filled == [False, True]
+
+
 @pytest.fixture
 def serving(tmp_path, taken_port):
-    """`demo` in a process of its own, on a database of its own; its address once it says so."""
+    """A `demo` that serves, and its port, once it says so."""
     port = taken_port + 1
-    surroundings = {name: value for name, value in os.environ.items() if name != "DATABASE_URL"}
-    surroundings |= {"HALFPOWER_DATA": str(tmp_path), "DJANGO_SETTINGS_MODULE": "inspections.project.settings"}
-    command = [sys.executable, "-m", "django", "demo", "--port", str(port)]
-    pipes = {"stdout": subprocess.PIPE, "stderr": subprocess.PIPE, "text": True}
-    with subprocess.Popen(command, cwd=ROOT, env=surroundings, **pipes) as process:
+    with start_demo(tmp_path, "--port", str(port)) as process:
         try:
             lines = iter(process.stdout.readline, "")
             assert any(f"Open http://127.0.0.1:{port}/ " in line for line in lines), process.stderr.read()

@@ -4,6 +4,7 @@ from django.core.management.base import BaseCommand, CommandError
 from django.utils import timezone
 
 from inspections.management.serving import HERE_ONLY, open_server, serve
+from inspections.management.starting import one_start_at_a_time
 from inspections.services.demo import fill_demo_pool, is_demo_pool
 from inspections.services.demo.accounts import sign_ins
 from inspections.services.demo.places import POOL_NAME
@@ -18,8 +19,9 @@ class Command(BaseCommand):
 
     def handle(self, *, port, no_serve, **options):
         self.say("Setting up the database.")
-        call_command("migrate", verbosity=0, interactive=False)
-        self.fill(timezone.localdate())
+        with one_start_at_a_time():
+            call_command("migrate", verbosity=0, interactive=False)
+            self.fill(timezone.localdate())
         self.say_sign_ins()
         if no_serve:
             return

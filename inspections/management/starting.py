@@ -1,0 +1,35 @@
+"""Two starts on one data folder at the same moment: the second waits until the first has set the database up."""
+
+import contextlib
+import os
+import time
+
+from django.conf import settings
+
+LOCK = "starting.lock"
+
+
+@contextlib.contextmanager
+def one_start_at_a_time():
+    """Hold a lock in the data folder; the system frees it when a start dies. Two migrating at once would both fail."""
+    settings.DATA_DIR.mkdir(parents=True, exist_ok=True)
+    with open(settings.DATA_DIR / LOCK, "ab") as held:
+        while not _is_locked_by_us(held):
+            time.sleep(0.2)
+        yield
+
+
+def _is_locked_by_us(file):
+    try:
+        if os.name == "nt":
+            import msvcrt
+
+            file.seek(0)
+            msvcrt.locking(file.fileno(), msvcrt.LK_NBLCK, 1)
+        else:
+            import fcntl
+
+            fcntl.flock(file, fcntl.LOCK_EX | fcntl.LOCK_NB)
+    except (BlockingIOError, PermissionError):
+        return False
+    return True
