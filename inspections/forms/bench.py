@@ -28,6 +28,8 @@ class LossField(forms.CharField):
             "enterkeyhint": "next",
             "placeholder": " ",
             "maxlength": "60",
+            # rows have no room for a label of their own
+            "aria-label": label,
         }
         super().__init__(label=label, required=False, widget=forms.TextInput(attrs=attrs))
 

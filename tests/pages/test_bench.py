@@ -221,6 +221,18 @@ def test_a_mat_without_cables_says_what_to_do_first(bench_client):
     assert "No cable is in this mat." in page
 
 
+def test_each_field_for_a_loss_tells_a_screen_reader_its_position(bench_client, mat):
+    page = bench_client.get(address(mat)).content.decode()
+    labels = re.findall(r'<input[^>]*name="(?:found|cleaned)-\d+"[^>]*aria-label="([^"]+)"', page)
+    assert labels == [f"position {n}, {taken}, dB" for n in range(1, 5) for taken in ("as found", "after cleaning")]
+
+
+def test_a_pool_without_mats_is_told_what_to_do_first(bench_client):
+    page = bench_client.get(reverse("inspections:bench")).content.decode()
+    assert "No mat is in use yet." in page
+    assert "No mat has that in its number" not in page
+
+
 def test_an_unknown_mat_is_not_found(bench_client):
     assert bench_client.get("/bench/M-999/").status_code == 404
 
