@@ -133,10 +133,12 @@ def test_long_lists_show_five_and_say_how_many_more(visitor_client, today):
 
 
 def test_a_visitor_is_offered_nothing_to_do(visitor_client, sound_mat, today):
-    make_mat("M-001", fitted=True, fitted_on=today - timedelta(days=1200))
+    worn = make_mat("M-001", fitted=True, fitted_on=today - timedelta(days=1200))
+    make_usage_event(worn, make_event(today + timedelta(days=5)), "planned")
     make_fault(sound_mat, "whole mat", None, reported_on=today)
     page = visitor_client.get("/").content.decode()
-    assert "/work-orders/raise/" not in page and "/end/" not in page
+    assert "Should not go as planned" in page
+    assert "/work-orders/raise/" not in page and "/end/" not in page and "Change its mats" not in page
 
 
 def test_queries_do_not_grow_with_the_pool(keeper_client, today):
