@@ -78,7 +78,7 @@ def _check(mat, place, position, reported_on, on):
     check_day("reported_on", reported_on, on, "day of the report")
     if position is None:
         if place in CABLE_PLACES:
-            raise ValidationError({"position": f"Say which position: the {place} of one cable is meant."})
+            raise ValidationError({"position": "Say which position: this is the fault of one cable."})
         return
     if place in CABLE_PLACES and not Fitting.objects.current(reported_on).filter(mat=mat, position=position).exists():
         raise ValidationError({"position": f"Position {position} of {mat} held no cable on {reported_on:%Y-%m-%d}."})
