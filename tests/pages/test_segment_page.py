@@ -100,6 +100,20 @@ def test_readings_taken_back_and_found_before_cleaning_are_hollow(visitor_client
     ]
 
 
+def test_a_cable_to_be_measured_says_why_and_also_what_its_date_rests_on(visitor_client, segment, today):
+    fit(segment, make_mat("M-001"), 1, today - timedelta(days=30))
+    make_reading(segment, 2.95, today, temperature_c=20)
+    seen = text_of(show(visitor_client, segment))
+    assert "limit 3 dB: too close to tell.<br>" in seen
+    assert "The date: 3 years old on" in seen
+
+
+def test_an_age_that_is_not_known_is_told_as_the_least_it_can_be(visitor_client, segment, today):
+    fit(segment, make_mat("M-001"), 1, today - timedelta(days=30), fitted_basis="not later than")
+    seen = text_of(show(visitor_client, segment))
+    assert "at least 30 days" in seen and "no date by trend: its age is not known" in seen
+
+
 def test_a_cable_never_measured_has_no_chart(visitor_client, segment):
     answer = show(visitor_client, segment)
     assert answer.context["chart"] is None
