@@ -17,6 +17,8 @@ class MatForm(forms.Form):
         super().__init__(*args, **kwargs)
         self.fields["design"].queryset = designs
         self.fields["depot"].queryset = depots
+        if not depots:
+            del self.fields["depot"]
 
 
 class MatCorrectionForm(MatForm, CorrectionFields):
@@ -36,3 +38,5 @@ class MatFilter(StateFilter):
         self.fields["depot"].queryset = depots
         self.fields["design"].queryset = designs
         self.fields["owner"].choices = [("", "all owners"), *((owner, owner) for owner in owners)]
+        if len(depots) < 2 and not self.data.get("depot"):
+            del self.fields["depot"]

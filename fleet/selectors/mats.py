@@ -107,5 +107,10 @@ def owners_known():
     return list(Mat.objects.exclude(owner="").order_by("owner").values_list("owner", flat=True).distinct())
 
 
+def several_depots():
+    """Whether there are two depots or more in use: until then nobody is asked about, or shown, any."""
+    return len(Depot.objects.filter(withdrawn_on=None)[:2]) == 2
+
+
 def depots_of_mats():
     return Depot.objects.filter(mats__isnull=False).distinct()

@@ -25,5 +25,9 @@ class PeopleTable(tables.Table):
         fields = ("username", "role", "is_active", "last_login")
         attrs = {"aria-label": "People"}
 
+    def __init__(self, rows):
+        """Whoever keeps the pool alone need not think of roles."""
+        super().__init__(rows, exclude=("role",) if len(rows) < 2 else ())
+
     def render_is_active(self, value):
         return "may sign in" if value else "deactivated"

@@ -15,6 +15,7 @@ from ..selectors.mats import (
     mats_listed,
     owners_known,
     positions_of,
+    several_depots,
     trail_of_mat,
 )
 from ..services.register import add_mat, correct_mat, withdraw_mat
@@ -26,7 +27,9 @@ from .keeping import add_page, correct_page, list_page, up_to, withdraw_page
 def mat_list(request):
     on = timezone.localdate()
     form = MatFilter(request.GET, depots=depots_of_mats(), designs=designs_to_choose(on), owners=owners_known())
-    return list_page(request, "fleet/mat_list.html", MatTable(mats_listed(on, **form.chosen())), form)
+    several = several_depots()
+    table = MatTable(mats_listed(on, **form.chosen()), exclude=() if several else ("depot",))
+    return list_page(request, "fleet/mat_list.html", table, form, several_depots=several)
 
 
 def mat_detail(request, number):
