@@ -6,7 +6,7 @@ and 95 %. "Half used": the true crossing comes only after twice the time to the 
 """
 
 import argparse
-from dataclasses import asdict, dataclass, fields
+from dataclasses import dataclass, fields
 
 import numpy as np
 from simulated_pools import LIMIT_DB, Wear, draw_paths, generator
@@ -63,7 +63,7 @@ def main():
     print_parameters(options)
     for name, wear in WEARS.items():
         answers = {size: ask_pools(options, name, wear, size, share) for size, share in sizes.items()}
-        print(f"\n{name}\n  {differences(wear)}")
+        print(f"\n{name}\n  {wear}")
         print_coverage(answers)
         print_calibration(answers)
 
@@ -126,12 +126,6 @@ def print_parameters(options):
         "Shares in percent, of the cables with a date; ± is the standard error from pool to pool.\n"
         f"Calibration asks for the chance on a day drawn from the {AHEAD_YEARS:g} years after the records."
     )
-
-
-def differences(wear):
-    """The parameters of a pool, those of no account left out."""
-    told = {name: value for name, value in asdict(wear).items() if value and name != "lengths_m"}
-    return ", ".join(f"{name} {value}" for name, value in told.items())
 
 
 HEADINGS = (

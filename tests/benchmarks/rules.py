@@ -240,18 +240,15 @@ def print_parameters(options):
     print(
         f"Seed {options.seed}, {options.pools} pools of each kind, {YEARS} years. Limit {LIMIT_DB} dB. A mat goes to "
         f"{EVENTS_A_YEAR} ± {SD_EVENTS} events a year;\n"
-        f"accidents: {ACCIDENTS_A_YEAR} a cable-year. ± is the standard error from pool to pool.\n"
+        f"accidents: {ACCIDENTS_A_YEAR} a cable-year. Every change is made on its day. "
+        "± is the standard error from pool to pool.\n"
         "Late: changed, but not for an accident, after the limit was passed. Life left: median at a planned change."
     )
 
 
 def print_world(name, world, outcomes):
-    wear = world.wear
-    print(
-        f"\n{name}: {len(outcomes)} pools of {round(outcomes[0]['oracle'].cable_years / YEARS)} positions\n"
-        f"  level {wear.level} ± {wear.sd_level} dB, rate {wear.rate} ± {wear.sd_rate} dB a year, "
-        f"reading ± {wear.sigma} dB"
-    )
+    positions = round(outcomes[0]["oracle"].cable_years / YEARS)
+    print(f"\n{name}: {len(outcomes)} pools of {positions} positions\n  {world.wear}")
     print(f"  {'':16}{'over the limit,':>20}{'cables used a year':>21}{'late,':>12}{'life left,':>12}")
     print(f"  {'rule':16}{'% of cable-years':>20}{'per 100 positions':>21}{'% of changes':>14}{'years':>10}")
     for rule in outcomes[0]:

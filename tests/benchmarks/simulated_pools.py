@@ -40,6 +40,22 @@ class Wear:
     def length_m(self, segments):
         return np.resize(np.array(self.lengths_m), segments)
 
+    def __str__(self):
+        level, rate = (f"{a:g} + {b:g} per m" if b else f"{a:g}" for a, b in (self.level, self.rate))
+        line = (
+            f"level {level} ± {self.sd_level:g} dB; rate {rate} ± {self.sd_rate:g} dB a year; "
+            f"a reading ± {self.sigma:g} dB"
+        )
+        return "\n  ".join(filter(None, [line, "; ".join(filter(None, self._disturbances()))]))
+
+    def _disturbances(self):
+        (low, high), (soon, late) = JUMP_DB, CLEANED_AFTER_YEARS
+        return (
+            self.bench_shift and f"a bench day ± {self.bench_shift:g} dB",
+            self.jumps_a_year and f"{self.jumps_a_year:g} jumps a year of {low:g} to {high:g} dB",
+            self.dirt_a_year and f"dirt {self.dirt_a_year:g} dB a year, cleaned every {soon:g} to {late:g} years",
+        )
+
 
 @dataclass(frozen=True)
 class Paths:
