@@ -91,10 +91,14 @@ def run(arguments):
         hand_over([sys.executable, "-m", "pytest", *arguments[1:]])
     os.environ.setdefault("DJANGO_SETTINGS_MODULE", "inspections.project.settings")
     try:
+        from django.core.exceptions import ImproperlyConfigured
         from django.core.management import execute_from_command_line
     except ImportError as error:
         stop(f"The virtual environment {sys.prefix} is broken ({error}).\nDelete that folder and start again.")
-    execute_from_command_line([sys.argv[0], *arguments])
+    try:
+        execute_from_command_line([sys.argv[0], *arguments])
+    except ImproperlyConfigured as error:
+        stop(str(error))
 
 
 def hand_over(command):

@@ -37,7 +37,7 @@ class PasswordForm(forms.Form):
         return values
 
 
-class PersonForm(PasswordForm, RoleForm):
+class FirstAccountForm(PasswordForm):
     name = forms.CharField(
         max_length=150,
         validators=[check_code, UnicodeUsernameValidator()],
@@ -46,6 +46,10 @@ class PersonForm(PasswordForm, RoleForm):
     )
     password = _NewPasswordField(label="Password", help_text=PASSWORD_HELP)
 
+    field_order = ["name", "password", "again"]
+
+
+class PersonForm(FirstAccountForm, RoleForm):
     field_order = ["name", "role", "password", "again"]
 
 

@@ -23,3 +23,8 @@ def people():
 
 def get_person_or_404(name):
     return get_object_or_404(people(), username=name)
+
+
+def nobody_has_an_account():
+    """A pool that has just been made: whoever sits at its computer makes the first account."""
+    return not User.objects.exists()

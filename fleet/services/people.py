@@ -28,6 +28,15 @@ def add_person(name, role, password):
 
 
 @transaction.atomic
+def add_first_keeper(name, password):
+    """The first account of a new pool; refused from the moment that there is one, whoever asks at the same time."""
+    _take_turns()
+    if User.objects.exists():
+        raise ValidationError("There is an account already: sign in, or ask its keeper for one of your own.")
+    return add_person(name, KEEP, password)
+
+
+@transaction.atomic
 def change_role(person, role):
     """Give a person another role; the pool always keeps a keeper."""
     group = _group(role)

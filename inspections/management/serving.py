@@ -20,7 +20,9 @@ def open_server(port, host=HERE_ONLY):
         listening = socket.create_server((host, port))
     except OSError as refused:
         raise ValidationError(_why_not(port, refused)) from refused
-    return waitress.create_server(get_wsgi_application(), sockets=[listening], threads=THREADS, ident=None)
+    # What a proxy says of the sender stays readable: a page for this computer only must know that somebody else asks.
+    more = {"threads": THREADS, "ident": None, "clear_untrusted_proxy_headers": False}
+    return waitress.create_server(get_wsgi_application(), sockets=[listening], **more)
 
 
 def _why_not(port, refused):

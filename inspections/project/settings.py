@@ -24,7 +24,18 @@ def env_bool(name, default=False):
 
 
 def secret_key():
-    """The key made once beside the data. It appears whole or not at all, so two starts at once share one."""
+    """The key made once beside the data; without it nothing starts, so a refused folder is said here."""
+    try:
+        return read_or_make_key()
+    except OSError as error:
+        raise ImproperlyConfigured(
+            f"The data folder {DATA_DIR} cannot be used: {error.strerror}. Give your account the right to write there, "
+            "make room on the disk, or name another folder with HALFPOWER_DATA."
+        ) from error
+
+
+def read_or_make_key():
+    """It appears whole or not at all, so two starts at once share one."""
     path = DATA_DIR / "secret_key"
     if not path.exists():
         DATA_DIR.mkdir(parents=True, exist_ok=True)

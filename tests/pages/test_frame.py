@@ -20,8 +20,7 @@ def test_sign_in_page_keeps_the_name_and_says_what_is_wrong(client):
     assert 'class="form-errors" role="alert"' in page
 
 
-@pytest.mark.django_db
-def test_nobody_signed_in_sees_no_navigation(client):
+def test_nobody_signed_in_sees_no_navigation(client, keeper):
     page = client.get("/sign-in/").content.decode()
     assert 'href="#main"' in page
     assert "<nav" not in page

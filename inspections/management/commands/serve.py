@@ -1,0 +1,88 @@
+import sys
+from getpass import getpass
+
+from django.conf import settings
+from django.core.exceptions import ValidationError
+from django.core.management.base import BaseCommand, CommandError
+from django.utils import timezone
+
+from fleet.selectors.people import nobody_has_an_account
+from fleet.services.people import add_first_keeper
+from inspections.management.lan import own_addresses, own_names, qr_code
+from inspections.management.serving import HERE_ONLY, open_server, serve
+from inspections.services.demo import is_demo_pool
+from inspections.services.opening import open_pool
+
+EVERYWHERE = "0.0.0.0"
+
+
+class Command(BaseCommand):
+    help = "Serve your own pool: set the database up or bring it up to date, make the first account, and serve."
+    # the database is looked at here, with sentences of our own
+    requires_system_checks = []
+
+    def add_arguments(self, parser):
+        parser.add_argument("--port", type=int, default=8000, help="port to listen on (default: 8000)")
+        parser.add_argument("--lan", action="store_true", help="also for phones and others in your own network")
+
+    def handle(self, *, port, lan, **options):
+        addresses = own_addresses() if lan else []
+        settings.ALLOWED_HOSTS = [*settings.ALLOWED_HOSTS, *addresses, *(own_names() if lan else [])]
+        try:
+            server = open_server(port, EVERYWHERE if lan else HERE_ONLY)
+            open_pool(at=timezone.localtime(), tell=self.say)
+        except ValidationError as refused:
+            raise CommandError(" ".join(refused.messages)) from None
+        here = f"http://{HERE_ONLY}:{port}/"
+        self.first_account(here)
+        if is_demo_pool():
+            self.say("This is the demo pool. For your own, set HALFPOWER_DATA to another folder.")
+        self.say(f"\nOpen {here} in a browser on this computer.")
+        if lan:
+            self.say_phone(addresses, port)
+        self.say("Ctrl-C stops the server.")
+        serve(server)
+
+    def first_account(self, here):
+        """Asked in the terminal where somebody sits at it; else the first page asks."""
+        if not nobody_has_an_account():
+            return
+        if sys.stdin.isatty() and self.asked_here():
+            return
+        self.say(f"Nobody has an account yet. Make the first one on this computer: {here}first-account/")
+
+    def asked_here(self):
+        self.say("Nobody has an account yet. Make the first one, for the keeper of the pool.")
+        while True:
+            try:
+                name = input("Name (empty: on a page in the browser instead): ").strip()
+                if not name:
+                    return False
+                password = getpass("Password, at least 8 characters: ")
+                if password != getpass("The same again: "):
+                    self.say("The two are not the same. Once more.")
+                    continue
+                add_first_keeper(name, password)
+            except ValidationError as refused:
+                self.say(" ".join(refused.messages))
+                continue
+            except EOFError:
+                return False
+            self.say(f"{name} may sign in now.")
+            return True
+
+    def say_phone(self, addresses, port):
+        if not addresses:
+            self.say("No network address was found: connect this computer to your network and start again.")
+            return
+        phone = f"http://{addresses[0]}:{port}/"
+        self.say(f"On a phone in the same network: {phone}")
+        for other in addresses[1:]:
+            self.say(f"  or, where that does not answer: http://{other}:{port}/")
+        self.say(qr_code(phone, getattr(self.stdout, "encoding", None)))
+        self.say("What is typed travels unsealed: serve only in a network that you trust.")
+
+    def say(self, line):
+        # at once, also into a pipe: the server starts right after
+        self.stdout.write(line)
+        self.stdout.flush()

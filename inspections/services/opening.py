@@ -1,0 +1,101 @@
+"""Open the pool's database before it is served: refused with a sentence, or brought up to date with a copy kept."""
+
+import sqlite3
+import tempfile
+from contextlib import closing
+from pathlib import Path
+
+from django.conf import settings
+from django.core.exceptions import ValidationError
+from django.core.management import call_command
+from django.db import DatabaseError, connection
+from django.db.migrations.executor import MigrationExecutor
+
+from ..selectors.copies import copies_folder
+from .backup import make_backup
+from .backup.schema import applied_migrations, unknown_migrations
+
+LOCK_PATIENCE_S = 3
+
+
+def open_pool(*, at, tell):
+    """Make the database where there is none, bring an older one up to date after a copy of it is put beside it.
+
+    `tell` hears sentences about what is done. ValidationError says why the pool cannot be opened and what to do; it is
+    then as it was.
+    """
+    _refuse_read_only_folder()
+    try:
+        _refuse_locked()
+        _bring_up_to_date(at, tell)
+    except DatabaseError as error:
+        raise ValidationError(_why_not(error)) from error
+
+
+def _refuse_read_only_folder():
+    folder = settings.DATA_DIR
+    try:
+        folder.mkdir(parents=True, exist_ok=True)
+        with tempfile.TemporaryFile(dir=folder):
+            pass
+    except OSError as error:
+        raise ValidationError(
+            f"Nothing can be written into {folder}: {error.strerror}. Give your account the right to write there, make "
+            "room on the disk, or name another folder with HALFPOWER_DATA."
+        ) from error
+
+
+def _refuse_locked():
+    """SQLite alone locks the whole database; asked with less patience than a page has."""
+    if connection.vendor != "sqlite" or not Path(connection.settings_dict["NAME"]).exists():
+        return
+    try:
+        with closing(sqlite3.connect(connection.settings_dict["NAME"], timeout=LOCK_PATIENCE_S)) as probe:
+            probe.execute("BEGIN IMMEDIATE")
+            probe.rollback()
+    except sqlite3.Error as error:
+        raise ValidationError(_why_not(error)) from error
+
+
+def _bring_up_to_date(at, tell):
+    before = applied_migrations()
+    unknown = unknown_migrations(before)
+    if unknown:
+        raise ValidationError(
+            f"This pool was written by a newer version of this app: it has {'.'.join(unknown[0])}, which is not known "
+            "here. Bring the app up to date and start again, or name another folder with HALFPOWER_DATA."
+        )
+    executor = MigrationExecutor(connection)
+    if not executor.migration_plan(executor.loader.graph.leaf_nodes()):
+        return
+    if before:
+        tell(f"This pool is from an older version of the app. A copy of it is put beside it: {_keep_copy(at)}")
+    tell("Bringing the database up to date." if before else "Making the database.")
+    call_command("migrate", verbosity=0, interactive=False)
+
+
+def _keep_copy(at):
+    copies_folder().mkdir(parents=True, exist_ok=True)
+    target = copies_folder() / f"before-update-{at:%Y-%m-%d-%H%M%S}.zip"
+    make_backup(target, at=at)
+    return target
+
+
+def _why_not(error):
+    said, place = str(error).strip(), connection.settings_dict["NAME"]
+    if "locked" in said:
+        return (
+            f"The database {place} is locked: another copy of this app, or another program, is writing to it. Stop that "
+            "one, or wait until it is done, and start again."
+        )
+    if "not a database" in said or "malformed" in said:
+        return (
+            f"The database {place} is damaged ({said}). Put the newest good copy back with: manage.py restore FILE. "
+            f"Daily copies lie in {copies_folder()}."
+        )
+    if connection.vendor == "postgresql":
+        return f"The database “{place}” does not answer: {said}. Start it, or mend DATABASE_URL, and start again."
+    return (
+        f"The database {place} cannot be opened: {said}. Give your account the right to write to it, make room on the "
+        "disk, or name another folder with HALFPOWER_DATA."
+    )

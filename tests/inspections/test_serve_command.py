@@ -1,0 +1,277 @@
+"""`manage.py serve` as a user starts it: in a process of its own, on a folder of its own."""
+
+import os
+import pty
+import re
+import select
+import shutil
+import signal
+import socket
+import sqlite3
+import subprocess
+import sys
+import time
+import urllib.error
+import urllib.parse
+import urllib.request
+from contextlib import closing, contextmanager
+from http.cookiejar import CookieJar
+from pathlib import Path
+
+import pytest
+from django.core.exceptions import ValidationError
+from django.utils import timezone
+
+from inspections.management.lan import own_addresses, qr_code
+from inspections.services.opening import open_pool
+
+ROOT = Path(__file__).parents[2]
+PATIENCE_S = 120
+
+
+def surroundings(folder):
+    kept = {name: value for name, value in os.environ.items() if name != "DATABASE_URL"}
+    more = {"HALFPOWER_DATA": str(folder), "HALFPOWER_DAILY_COPY": "no", "PYTHONUNBUFFERED": "1"}
+    return kept | more | {"DJANGO_SETTINGS_MODULE": "inspections.project.settings"}
+
+
+def command(*arguments):
+    return [sys.executable, "manage.py", *arguments]
+
+
+def run(folder, *arguments):
+    return subprocess.run(
+        command(*arguments),
+        cwd=ROOT,
+        env=surroundings(folder),
+        stdin=subprocess.DEVNULL,
+        capture_output=True,
+        text=True,
+        timeout=PATIENCE_S,
+    )
+
+
+@pytest.fixture
+def port():
+    with socket.socket() as listening:
+        listening.bind(("127.0.0.1", 0))
+        return listening.getsockname()[1]
+
+
+@pytest.fixture(scope="module")
+def new_pool(tmp_path_factory):
+    """A folder with a pool that nobody has an account in."""
+    folder = tmp_path_factory.mktemp("new_pool")
+    assert run(folder, "migrate", "-v0").returncode == 0
+    return folder
+
+
+@pytest.fixture
+def folder(new_pool, tmp_path):
+    """Such a pool of the test's own."""
+    shutil.copytree(new_pool, tmp_path / "pool")
+    return tmp_path / "pool"
+
+
+@contextmanager
+def serving(folder, port, *options):
+    """The process once it answers, and what it said until then."""
+    pipes = {"stdout": subprocess.PIPE, "stderr": subprocess.PIPE, "text": True, "encoding": "utf-8", "stdin": subprocess.DEVNULL}
+    with subprocess.Popen(
+        command("serve", "--port", str(port), *options),
+        cwd=ROOT,
+        env=surroundings(folder) | {"PYTHONIOENCODING": "utf-8"},
+        start_new_session=True,
+        **pipes,
+    ) as process:
+        try:
+            said = []
+            for line in iter(process.stdout.readline, ""):
+                said.append(line)
+                if "Ctrl-C stops" in line:
+                    break
+            assert "Ctrl-C stops" in said[-1], process.stderr.read()
+            yield process, "".join(said)
+        finally:
+            process.kill()
+
+
+def browser():
+    return urllib.request.build_opener(urllib.request.HTTPCookieProcessor(CookieJar()))
+
+
+def make_account(port):
+    """As a person does on the first page; the address and the text of the page that follows."""
+    opener, here = browser(), f"http://127.0.0.1:{port}"
+    with opener.open(f"{here}/", timeout=PATIENCE_S) as first:
+        token = re.search(r'name="csrfmiddlewaretoken" value="([^"]+)"', first.read().decode()).group(1)
+        assert first.url == f"{here}/first-account/"
+    told = {"name": "mira", "password": "muddy-hands-7", "again": "muddy-hands-7", "csrfmiddlewaretoken": token}
+    with opener.open(first.url, urllib.parse.urlencode(told).encode(), timeout=PATIENCE_S) as answer:
+        return answer.url, answer.read().decode()
+
+
+def test_from_an_empty_folder_to_the_first_page_and_again_without_a_question(tmp_path, port):
+    folder = tmp_path / "none yet"
+    with serving(folder, port) as (process, said):
+        assert "Making the database." in said
+        assert f"http://127.0.0.1:{port}/first-account/" in said
+        place, page = make_account(port)
+        assert place == f"http://127.0.0.1:{port}/"
+        assert "Start here" in page
+        process.send_signal(signal.SIGINT)
+        _, errors = process.communicate(timeout=PATIENCE_S)
+        assert (process.returncode, errors) == (0, "")
+    with serving(folder, port) as (_, said):
+        assert "account" not in said and "database" not in said
+
+
+class Talk:
+    """A terminal with a program at its other end. Answers are typed only once they are asked for, because a hidden
+    question throws away what was typed before it."""
+
+    def __init__(self, terminal):
+        self.terminal, self.said, self.heard = terminal, "", 0
+
+    def hear(self, words):
+        """Wait until these words come next."""
+        until = time.monotonic() + PATIENCE_S
+        while words not in self.said[self.heard :]:
+            assert time.monotonic() < until, f"“{words}” was not said: {self.said}"
+            if select.select([self.terminal], [], [], 1)[0]:
+                self.said += os.read(self.terminal, 4096).decode("utf-8", "replace")
+        self.heard = self.said.index(words, self.heard) + len(words)
+
+    def answer(self, question, words):
+        self.hear(question)
+        os.write(self.terminal, f"{words}\n".encode())
+
+
+@contextmanager
+def at_a_terminal(folder, port):
+    """`serve` with a terminal of its own, as a Talk."""
+    ours, theirs = pty.openpty()
+    ends = {"stdin": theirs, "stdout": theirs, "stderr": theirs}
+    arguments = command("serve", "--port", str(port))
+    with subprocess.Popen(arguments, cwd=ROOT, env=surroundings(folder), start_new_session=True, **ends) as process:
+        try:
+            yield Talk(ours)
+        finally:
+            process.kill()
+            os.close(theirs)
+            os.close(ours)
+
+
+NAME, PASSWORD, AGAIN = "instead): ", "characters: ", "same again: "
+
+
+def test_in_a_terminal_the_first_account_is_asked_for_there(folder, port):
+    with at_a_terminal(folder, port) as talk:
+        for password, again, said in (
+            ("short", "short", "too short"),
+            ("muddy-hands-7", "muddy-hands-8", "not the same. Once more."),
+            ("muddy-hands-7", "muddy-hands-7", "mira may sign in now."),
+        ):
+            talk.answer(NAME, "mira")
+            talk.answer(PASSWORD, password)
+            talk.answer(AGAIN, again)
+            talk.hear(said)
+        talk.hear("Ctrl-C stops")
+    assert "muddy-hands" not in talk.said
+
+
+def test_an_empty_name_leaves_it_to_the_first_page(folder, port):
+    with at_a_terminal(folder, port) as talk:
+        talk.answer(NAME, "")
+        talk.hear("/first-account/")
+        talk.hear("Ctrl-C stops")
+
+
+def test_the_network_gets_an_address_and_a_code_but_not_the_first_account(folder, port):
+    addresses = own_addresses()
+    if not addresses:
+        pytest.skip("This machine is in no network.")
+    with serving(folder, port, "--lan") as (_, said):
+        phone = f"http://{addresses[0]}:{port}/"
+        assert f"On a phone in the same network: {phone}" in said
+        assert qr_code(phone, "utf-8") in said
+        with pytest.raises(urllib.error.HTTPError, match="403"):
+            browser().open(phone, timeout=PATIENCE_S)
+
+
+def test_this_computer_alone_is_served_unless_asked(folder, port):
+    with serving(folder, port), pytest.raises(ConnectionRefusedError):
+        socket.create_connection(("127.0.0.2", port), timeout=5)
+
+
+def refused(folder, port):
+    done = run(folder, "serve", "--port", str(port))
+    assert done.returncode == 1
+    assert "Traceback" not in done.stderr
+    return done.stderr
+
+
+def test_a_taken_port(folder, port):
+    with socket.create_server(("127.0.0.1", port)):
+        assert f"Port {port} is taken" in refused(folder, port)
+
+
+def test_a_database_that_another_copy_writes_to(folder, port):
+    with closing(sqlite3.connect(folder / "pool.sqlite3")) as other:
+        other.execute("BEGIN IMMEDIATE")
+        said = refused(folder, port)
+    assert "is locked: another copy of this app" in said
+    assert "start again" in said
+
+
+def test_a_folder_that_cannot_be(tmp_path, port):
+    (tmp_path / "a file").touch()
+    said = refused(tmp_path / "a file" / "data", port)
+    assert "cannot be used" in said and "HALFPOWER_DATA" in said
+
+
+@pytest.mark.skipif(not hasattr(os, "geteuid") or os.geteuid() == 0, reason="root may write everywhere")
+def test_a_folder_that_may_only_be_read(folder, port):
+    folder.chmod(0o500)
+    try:
+        assert "Nothing can be written into" in refused(folder, port)
+    finally:
+        folder.chmod(0o700)
+
+
+def test_a_folder_that_nothing_can_be_written_into(settings, tmp_path):
+    (tmp_path / "a file").touch()
+    settings.DATA_DIR = tmp_path / "a file" / "data"
+    with pytest.raises(ValidationError, match="Nothing can be written into .* name another folder"):
+        open_pool(at=timezone.localtime(), tell=print)
+
+
+def test_a_damaged_database(folder, port):
+    (folder / "pool.sqlite3").write_bytes(b"no database at all " * 400)
+    said = refused(folder, port)
+    assert "is damaged" in said and "manage.py restore" in said
+
+
+def test_a_database_of_a_newer_version(folder, port):
+    with closing(sqlite3.connect(folder / "pool.sqlite3")) as pool, pool:
+        pool.execute("INSERT INTO django_migrations (app, name, applied) VALUES ('fleet', '9999_later', '2030-01-01')")
+    said = refused(folder, port)
+    assert "written by a newer version of this app: it has fleet.9999_later" in said
+    assert "Bring the app up to date" in said
+
+
+def test_a_database_of_an_older_version_is_brought_up_to_date_after_a_copy_is_put_beside_it(folder, port, tmp_path):
+    assert run(folder, "migrate", "inspections", "zero", "-v0").returncode == 0
+    with closing(sqlite3.connect(folder / "pool.sqlite3")) as pool, pool:
+        pool.execute("INSERT INTO fleet_submission (token, made_at, answer_url) VALUES ('a1', '2026-01-01', '/kept/')")
+    with serving(folder, port) as (_, said):
+        assert "from an older version of the app" in said
+        with closing(sqlite3.connect(folder / "pool.sqlite3")) as pool:
+            assert pool.execute("SELECT answer_url FROM fleet_submission").fetchall() == [("/kept/",)]
+            assert pool.execute("SELECT count(*) FROM inspections_assessment").fetchone() == (0,)
+    (copy,) = (folder / "copies").glob("before-update-*.zip")
+    shutil.unpack_archive(copy, tmp_path / "unpacked")
+    with closing(sqlite3.connect(tmp_path / "unpacked" / "database.sqlite3")) as before:
+        tables = {name for (name,) in before.execute("SELECT name FROM sqlite_master WHERE type = 'table'")}
+        assert "inspections_assessment" not in tables
+        assert before.execute("SELECT answer_url FROM fleet_submission").fetchall() == [("/kept/",)]
