@@ -14,7 +14,7 @@ from ..selectors.usage import next_free_code
 from ..services.usage import UsageValues
 from ..validators import check_not_negative
 from .events import LARGEST_COUNT, EventForm, UsageValuesForm, words_of
-from .fields import NumberField
+from .fields import CountField, NumberField
 from .series import MayRepeatFields
 from .submissions import OnceForm
 
@@ -150,12 +150,8 @@ class ExceptionForm(forms.Form):
     """What differs for one mat; an empty field is as for the others."""
 
     hours_out = NumberField(label="Hours out", required=False, validators=[check_not_negative])
-    fold_cycles = forms.IntegerField(
-        label="Fold cycles", required=False, min_value=0, max_value=LARGEST_COUNT, widget=NumberField.widget
-    )
-    counts_for = forms.IntegerField(
-        label="Counts for, events", required=False, min_value=1, max_value=LARGEST_COUNT, widget=NumberField.widget
-    )
+    fold_cycles = CountField(label="Fold cycles", required=False, least=0, most=LARGEST_COUNT)
+    counts_for = CountField(label="Counts for, events", required=False, least=1, most=LARGEST_COUNT)
     basis = forms.ChoiceField(
         label="How this is known", required=False, choices=[("", "as the others"), *words_of(UsageBasis)]
     )

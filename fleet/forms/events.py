@@ -4,7 +4,7 @@ from django import forms
 
 from ..choices import UsageBasis, UsageState, Weather
 from ..validators import CODE_LENGTH, check_code, check_not_negative
-from .fields import DayField, NumberField
+from .fields import CountField, DayField, NumberField
 from .submissions import OnceForm
 
 LARGEST_COUNT = 32_767
@@ -58,12 +58,8 @@ class UsageValuesForm(forms.Form):
     """Hours, folds and what it counts for, of one mat or of all."""
 
     hours_out = NumberField(label="Hours out", required=False, validators=[check_not_negative])
-    fold_cycles = forms.IntegerField(
-        label="Fold cycles", required=False, min_value=0, max_value=LARGEST_COUNT, widget=NumberField.widget
-    )
-    counts_for = forms.IntegerField(
-        label="Counts for, events", min_value=1, max_value=LARGEST_COUNT, initial=1, widget=NumberField.widget
-    )
+    fold_cycles = CountField(label="Fold cycles", required=False, least=0, most=LARGEST_COUNT)
+    counts_for = CountField(label="Counts for, events", least=1, most=LARGEST_COUNT, initial=1)
     basis = forms.ChoiceField(label="How this is known", choices=words_of(UsageBasis), initial=UsageBasis.COUNTED)
 
 

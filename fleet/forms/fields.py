@@ -5,6 +5,7 @@ import re
 
 from django import forms
 from django.core.exceptions import ValidationError
+from django.core.validators import MaxValueValidator, MinValueValidator
 
 
 class DayInput(forms.DateInput):
@@ -35,6 +36,20 @@ class NumberField(forms.FloatField):
 
     def prepare_value(self, value):
         return f"{value:.12g}" if isinstance(value, float) else value
+
+
+class CountField(forms.IntegerField):
+    """A whole number from `least` to `most`, refused in the words of the other fields."""
+
+    widget = NumberField.widget
+    default_error_messages = {"invalid": "Write a whole number, such as 2."}
+
+    def __init__(self, *, least, most, **kwargs):
+        limits = [
+            MinValueValidator(least, f"Write {least} or a number above it."),
+            MaxValueValidator(most, f"Write {most} or a number below it."),
+        ]
+        super().__init__(validators=limits, **kwargs)
 
 
 class NumbersField(forms.CharField):

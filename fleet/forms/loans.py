@@ -4,12 +4,7 @@ from django import forms
 
 from ..choices import UsageBasis
 from .events import LARGEST_COUNT, words_of
-from .fields import DayField, NumberField
-
-
-class CountField(forms.IntegerField):
-    def __init__(self, **kwargs):
-        super().__init__(min_value=1, max_value=LARGEST_COUNT, widget=NumberField.widget, **kwargs)
+from .fields import CountField, DayField
 
 
 class LoanBackForm(forms.Form):
@@ -21,14 +16,16 @@ class LoanBackForm(forms.Form):
         choices=[word for word in words_of(UsageBasis) if word[0] != UsageBasis.COUNTED],
         initial=UsageBasis.ASSUMED,
     )
-    counts_for = CountField(required=False, label="Each counted for, events")
+    counts_for = CountField(least=1, most=LARGEST_COUNT, required=False, label="Each counted for, events")
 
     def __init__(self, data, *, event, counts, on):
         super().__init__(data, initial={"back_on": min(event.ends_on, on)})
         own = not (data and data.get("counts_for"))
         self.mats = {f"mat{mat.pk}": mat for mat in counts}
         for name, mat in self.mats.items():
-            self.fields[name] = CountField(label=mat.number, initial=counts[mat], required=own)
+            self.fields[name] = CountField(
+                least=1, most=LARGEST_COUNT, label=mat.number, initial=counts[mat], required=own
+            )
 
     @property
     def of_mats(self):
