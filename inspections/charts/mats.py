@@ -11,7 +11,7 @@ FOLD_LABEL_ROOM = 64
 FOLD_LABEL_ROWS = 3
 LINE_OF_TEXT = 18
 # room that a character takes at most, on paper where letters are larger
-CHARACTER = 9
+CHARACTER = 8
 
 
 @dataclass(frozen=True)
