@@ -9,7 +9,7 @@ from django.db import Error as DatabaseError
 from django.http import HttpResponse
 from django.middleware.csrf import get_token
 from django.template.loader import render_to_string
-from django.views.defaults import server_error
+from django.views.defaults import bad_request, server_error
 
 from .sent_forms import SentForm
 
@@ -107,6 +107,13 @@ def failure(request):
     """The page of every other failure; one of the storage outside a view may have come after the act was kept."""
     refusal = refusal_of(sys.exc_info()[1])
     return _page(request, refusal, in_view=False) if refusal else server_error(request)
+
+
+def not_understood(request, exception):
+    """The page of a broken request. Sessions call it so, too, when the storage does not take them."""
+    while exception and not refusal_of(exception):
+        exception = exception.__context__
+    return _page(request, refusal_of(exception), in_view=False) if exception else bad_request(request, exception)
 
 
 def _page(request, refusal, in_view):

@@ -1,0 +1,97 @@
+"""The pool of `hardship.py`: filled once, looked through after every blow. Imported once Django is set up."""
+
+from collections import Counter
+
+from factories import make_cable_type, make_design, make_mat, make_person
+
+from fleet.models import CableSegment, Event, Fitting, MatDay, Submission, UsageEvent
+from inspections.models import Assessment, Measurement, WorkOrder
+from inspections.services.scheduling import assess_pool, assessments
+from inspections.services.trends import stored_model
+
+POSITIONS = 4
+MATS_EACH = 2
+EVENT_DAYS = 2
+PASSWORD = "muddy-hands-7"
+
+
+def fill(writers, spares_each, on):
+    """A keeper for each writer, with two mats and spares of their own."""
+    cable_type = make_cable_type("thin")
+    design = make_design("four", lengths_m=(1.0,) * POSITIONS, cable_type=cable_type)
+    for writer in range(writers):
+        make_person(f"keeper{writer}")
+        for number in range(MATS_EACH):
+            make_mat(f"H-{writer}-{number}", design=design, fitted=True)
+        CableSegment.objects.bulk_create(
+            CableSegment(serial=f"S-{writer}-{number}", cable_type=cable_type, length_m=1.0)
+            for number in range(spares_each)
+        )
+    assess_pool(on)
+
+
+def halves(on):
+    """What is there by half, as sentences; an empty list is what is hoped for."""
+    return [*half_events(), *half_benches(), *half_fittings(), *half_orders(), *half_forms(), *stale_assessments(on)]
+
+
+def half_events():
+    mats = Counter(UsageEvent.objects.values_list("event__name", flat=True))
+    days = Counter(MatDay.objects.values_list("usage_event__event__name", flat=True))
+    for name in Event.objects.values_list("name", flat=True):
+        if (mats[name], days[name]) != (MATS_EACH, MATS_EACH * EVENT_DAYS):
+            yield f"event {name}: {mats[name]} mats, {days[name]} days of mats"
+
+
+def half_benches():
+    for act, readings in Counter(Measurement.objects.values_list("measured_by", flat=True)).items():
+        if readings != POSITIONS:
+            yield f"bench {act}: {readings} readings"
+
+
+def half_fittings():
+    """Each position holds one; all others came out by the act that put the next one in."""
+    held = Counter(Fitting.objects.filter(removed_on=None).values_list("mat__number", "position"))
+    for place in set(Fitting.objects.values_list("mat__number", "position")):
+        if held[place] != 1:
+            yield f"position {place}: holds {held[place]}"
+    came_out = Counter(Fitting.objects.exclude(removed_on=None).values_list("removed_because", flat=True))
+    for act, number in came_out.items():
+        if number != 1:
+            yield f"fitting {act}: {number} came out"
+
+
+def half_orders():
+    for order in WorkOrder.objects.prefetch_related("lines"):
+        if order.lines.count() != POSITIONS:
+            yield f"work order {order}: {order.lines.count()} lines"
+
+
+def half_forms():
+    for submission in Submission.objects.filter(answer_url=""):
+        yield f"form {submission}: no answer"
+
+
+def stale_assessments(on):
+    """Stored rows that a computation from all records, made now, does not give."""
+    fresh = {row.segment_id: values_of(row) for row in assessments(on, model=stored_model())}
+    stored = {row.segment_id: values_of(row) for row in Assessment.objects.all()}
+    for pk in sorted(fresh.keys() | stored.keys()):
+        if fresh.get(pk) != stored.get(pk):
+            yield f"assessment of segment {pk}: differs from one made now"
+
+
+def values_of(row):
+    return {field.attname: getattr(row, field.attname) for field in row._meta.concrete_fields}
+
+
+def kept_acts():
+    """(kind, act) of everything that is there, each as often as it is there."""
+    kept = Counter(("event", name) for name in Event.objects.values_list("name", flat=True))
+    kept.update({("bench", act): 1 for act in Measurement.objects.values_list("measured_by", flat=True)})
+    out = Fitting.objects.exclude(removed_on=None).values_list("removed_because", flat=True)
+    kept.update(("fit", act) for act in out)
+    kept.update(("order", number) for number in WorkOrder.objects.values_list("number", flat=True))
+    withdrawn = WorkOrder.objects.exclude(withdrawn_on=None).values_list("withdrawn_because", flat=True)
+    kept.update(("withdraw", because) for because in withdrawn)
+    return kept
