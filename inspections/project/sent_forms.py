@@ -61,7 +61,8 @@ def _is_small(request):
 
 
 def _is_secret(name):
-    return name == "csrfmiddlewaretoken" or "password" in name.lower()
+    # "again" is where a new password is typed a second time
+    return name in ("csrfmiddlewaretoken", "again") or "password" in name.lower()
 
 
 class SignInKeepsForm(LoginRequiredMiddleware):

@@ -6,9 +6,10 @@ from urllib.parse import urlencode
 
 import pytest
 from django.contrib.auth.models import User
-from django.test import Client
+from django.test import Client, RequestFactory
 
 from fleet.models import Event, Mat
+from inspections.project.sent_forms import SentForm
 
 EVENT = {"name": "Dyke run", "starts_on": "2026-05-02", "place": "Quay <north>"}
 OURS = {"HTTP_ORIGIN": "http://testserver"}
@@ -169,3 +170,9 @@ def test_a_character_that_no_database_takes_is_shown_in_its_place(browser):
     assert Event.objects.get().place == "Quay\ufffd north"
     assert browser.get("/mats/M%00/").status_code == 404
     assert not Mat.objects.exists()
+
+
+def test_a_new_password_is_kept_in_neither_of_the_fields_it_was_typed_in():
+    fields = {"name": "ottilie", "role": "visitor", "password": "wet-gloves-9", "again": "wet-gloves-9"}
+    request = RequestFactory().post("/people/add/", urlencode(fields), "application/x-www-form-urlencoded")
+    assert SentForm.of(request).fields == [("name", "ottilie"), ("role", "visitor")]
