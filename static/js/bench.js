@@ -12,10 +12,11 @@
     (all[all.indexOf(field) + 1] || save).focus();
   };
 
-  // What is typed into a field replaces what stood there, also in the one that has the focus when the page opens.
+  // What is typed into a field replaces what stood there, also in the one that has the focus when the page opens:
+  // unless somebody typed into that before this script came.
   const select = (field) => field.matches("input.figure-field") && field.select();
   form.addEventListener("focusin", (event) => select(event.target));
-  select(document.activeElement);
+  if (document.activeElement.value === document.activeElement.defaultValue) select(document.activeElement);
 
   form.addEventListener("keydown", (event) => {
     const plain = !event.isComposing && !event.ctrlKey && !event.metaKey && !event.altKey && !event.shiftKey;

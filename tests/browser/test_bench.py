@@ -52,6 +52,22 @@ def test_sixteen_losses_with_the_keyboard_alone(open_page, bench_hand, mats):
     assert losses_of(mats[1]) == [1.1, 1.2, 1.3, 1.4, 1.5, 1.6, 1.7, 1.8]
 
 
+def test_a_key_pressed_before_the_script_has_come_is_not_lost(open_page, bench_hand, mats):
+    page = open_page(bench_hand)
+    held = []
+    page.route("**/js/bench*.js", lambda route: held.append(route))
+    page.goto("/bench/M-017/", wait_until="commit")
+    field = page.locator("input.figure-field:focus")
+    field.wait_for()
+    page.keyboard.type("1")
+    while not held:
+        page.wait_for_timeout(20)
+    held.pop().continue_()
+    page.locator(".no-through").first.wait_for()
+    page.keyboard.type(".31")
+    assert field.input_value() == "1.31"
+
+
 def test_each_loss_is_judged_as_soon_as_its_field_is_left_and_stays_as_typed(open_page, bench_hand, mats):
     page = open_page(bench_hand)
     page.goto("/bench/M-017/")
