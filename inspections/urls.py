@@ -1,6 +1,20 @@
 from django.urls import path, register_converter
 
-from .views import bench, due, files, find, instruments, mats, policy, pool, readings, segments, start, today, work_orders
+from .views import (
+    bench,
+    due,
+    files,
+    find,
+    instruments,
+    mats,
+    policy,
+    pool,
+    readings,
+    segments,
+    start,
+    today,
+    work_orders,
+)
 
 
 class CodeConverter:

@@ -24,17 +24,20 @@ SINCE_WHEN = [
 
 
 class RoughDayField(forms.CharField):
-    """A day, a month or a year as people write it; gives a RoughDay, or None."""
+    """A day, a month or a year as people write it; gives a RoughDay, or None, of which the form says what it means."""
 
     def __init__(self, **kwargs):
         super().__init__(max_length=40, widget=forms.TextInput(attrs={"autocomplete": "off"}), **kwargs)
 
     def clean(self, value):
-        text = super().clean(value)
+        text = self.to_python(value)
+        self.run_validators(text)
         try:
             return read_rough_day(text) if text else None
         except ValueError:
-            sentence = f"“{text}” is no day, month or year since {EARLIEST_YEAR}: write 12 March 2024, March 2024, or 2024."
+            sentence = (
+                f"“{text}” is no day, month or year since {EARLIEST_YEAR}: write 12 March 2024, March 2024, or 2024."
+            )
             raise ValidationError(sentence, code="rough_day") from None
 
 
@@ -86,8 +89,8 @@ class MatGroupForm(OnceForm):
     since = forms.ChoiceField(label="When were the cables last changed?", choices=SINCE_WHEN, widget=forms.RadioSelect)
     when = RoughDayField(
         label="When was that?",
-        required=False,
-        help_text="The day, or about: 12 March 2024, March 2024, or 2024. For mats never changed: when they were bought.",
+        help_text="The day, or about: 12 March 2024, March 2024, or 2024. For cables never changed: when the mats were "
+        "bought. Empty where it is not known.",
     )
     times_a_year = forms.IntegerField(
         label="Times a year that a mat usually goes out",
@@ -157,7 +160,7 @@ class MatGroupForm(OnceForm):
         )
 
     def _fitted(self, since, when):
-        """A second-hand mat brings cables of unknown age along; of what nobody knows, today is the last possible day."""
+        """A second-hand mat brings cables of unknown age along; of the others today is the last possible day."""
         if since == NOT_KNOWN:
             return self.on, FittedBasis.NOT_LATER_THAN
         if since == SECOND_HAND:

@@ -56,9 +56,7 @@ def _lay_in(group, by, on):
     _refuse_known(group.numbers)
     cable_type = _assumed_cable(by)
     code = free_design_code(f"{group.width_m:g} m, {len(group.lengths_m)} cables")
-    design = add_design(
-        by=by, code=code, width_m=group.width_m, lengths_m=group.lengths_m, cable_type=cable_type
-    )
+    design = add_design(by=by, code=code, width_m=group.width_m, lengths_m=group.lengths_m, cable_type=cable_type)
     mats = Mat.objects.bulk_create(
         [Mat(number=number, design=design, acquired_on=group.acquired_on, recorded_by=by) for number in group.numbers],
         batch_size=BATCH,

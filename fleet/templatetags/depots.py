@@ -1,4 +1,4 @@
-"""`{% load depots %}{% several_depots as shown %}{% if shown %}…`: depots stay out of sight until there is a second one."""
+"""`{% load depots %}{% several_depots as shown %}{% if shown %}…`: one depot alone stays out of sight."""
 
 from django import template
 

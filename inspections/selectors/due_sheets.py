@@ -34,9 +34,7 @@ def depot_sheets(lines, days):
 
 def _needed(rows, days):
     counts = [
-        Counter(
-            (row.segment.length_m, row.segment.cable_type.name) for row in rows if row.due_on and row.due_on <= day
-        )
+        Counter((row.segment.length_m, row.segment.cable_type.name) for row in rows if row.due_on and row.due_on <= day)
         for day in days
     ]
     kinds = sorted(set().union(*counts))

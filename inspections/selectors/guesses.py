@@ -1,11 +1,11 @@
 """What of an assessment rests on a guess, how its date would move within the guess, and which fact would help most.
 
 The rules, ours:
-- *about*: the day of fitting lies anywhere within the calendar month or year that was told (`fleet.selectors.rough_days`);
-  of other *about* days it is not on record how roughly they are known, so nothing is reckoned.
+- *about*: the day of fitting lies anywhere within the calendar month or year told (`fleet.selectors.rough_days`); of
+  other *about* days it is not on record how roughly they are known, so nothing is reckoned.
 - *not later than*: it may be any amount older, so the date is the last possible one and the earliest is not known.
-- told and assumed use, and `events_before`: what the date would be with a quarter fewer and a quarter more of them. That
-  shows how much hangs on the number; nobody knows by how much it is wrong.
+- told and assumed use, and `events_before`: what the date would be with a quarter fewer and a quarter more of them.
+  That shows how much hangs on the number; nobody knows by how much it is wrong.
 - *not confirmed*: what the date would be had none of these events taken place.
 - no use on record: by events it may be due any amount earlier.
 A date moves only as far as the earliest of the other causes lets it. The fact that helps most is the one that settles

@@ -85,8 +85,8 @@ def _why_not(error):
     said, place = str(error).strip(), connection.settings_dict["NAME"]
     if "locked" in said:
         return (
-            f"The database {place} is locked: another copy of this app, or another program, is writing to it. Stop that "
-            "one, or wait until it is done, and start again."
+            f"The database {place} is locked: another copy of this app, or another program, is writing to it. Stop "
+            "that one, or wait until it is done, and start again."
         )
     if "not a database" in said or "malformed" in said:
         return (

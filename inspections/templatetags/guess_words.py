@@ -1,9 +1,9 @@
 """Turns guesses into sentences: `{% load guess_words %}`, then
 
-  {% with guesses=page_of_guesses|of:row %}…{% endwith %}
-  {{ guesses|in_short }}                  what a line of the due list assumes
-  {% for guess in guesses.each %}{{ guess|guess_in_words }}{% endfor %}     each guess and how the date moves within it
-  {{ guesses|ask_in_words }}              the one fact that would help most
+{% with guesses=page_of_guesses|of:row %}…{% endwith %}
+{{ guesses|in_short }}                  what a line of the due list assumes
+{% for guess in guesses.each %}{{ guess|guess_in_words }}{% endfor %}     each guess and how the date moves within it
+{{ guesses|ask_in_words }}              the one fact that would help most
 """
 
 from django import template

@@ -34,7 +34,9 @@ def start_here(request):
         form = form.with_lengths()
     elif form.is_valid():
         try:
-            return redirect(act_once(form.cleaned_data["token"], by=request.user, act=lambda: _begin(request, form, on)))
+            return redirect(
+                act_once(form.cleaned_data["token"], by=request.user, act=lambda: _begin(request, form, on))
+            )
         except ValidationError as refused:
             add_refusal(form, refused)
     return render(request, "inspections/start.html", {"form": form}, status=422 if form.is_bound else 200)

@@ -85,5 +85,5 @@ def test_the_same_on_a_phone_and_nothing_sticks_out(first_order):
 
 
 def test_without_scripts_too(first_order):
-    page, inputs = first_order(java_script_enabled=False)
+    _, inputs = first_order(java_script_enabled=False)
     assert inputs == 14

@@ -59,7 +59,12 @@ def test_what_is_known_and_counted_rests_on_no_guess(on):
     ("fitted_on", "first", "last", "said"),
     [
         (date(2024, 7, 1), date(2024, 1, 1), date(2024, 12, 31), "Fitted about 2024: so due between 1 Jan 2027"),
-        (date(2024, 2, 15), date(2024, 2, 1), date(2024, 2, 29), "Fitted about February 2024: so due between 1 Feb 2027"),
+        (
+            date(2024, 2, 15),
+            date(2024, 2, 1),
+            date(2024, 2, 29),
+            "Fitted about February 2024: so due between 1 Feb 2027",
+        ),
     ],
 )
 def test_about_moves_the_date_within_the_calendar_span_that_was_told(on, fitted_on, first, last, said):
@@ -97,7 +102,7 @@ def test_about_does_not_move_a_date_that_another_cause_decides(on):
 def test_an_unknown_age_has_a_last_day_only_and_the_bench_settles_it(on):
     segment, mat = cable(on, date(2025, 3, 1), basis="not later than")
     used(mat, on, 3)
-    found, row = guesses(segment, on)
+    found, _ = guesses(segment, on)
     assert only(found, "not later than").open
     assert found.ask == "one measurement"
     assert ask_in_words(found) == "One measurement would settle it."

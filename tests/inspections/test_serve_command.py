@@ -76,7 +76,13 @@ def folder(new_pool, tmp_path):
 @contextmanager
 def serving(folder, port, *options):
     """The process once it answers, and what it said until then."""
-    pipes = {"stdout": subprocess.PIPE, "stderr": subprocess.PIPE, "text": True, "encoding": "utf-8", "stdin": subprocess.DEVNULL}
+    pipes = {
+        "stdout": subprocess.PIPE,
+        "stderr": subprocess.PIPE,
+        "text": True,
+        "encoding": "utf-8",
+        "stdin": subprocess.DEVNULL,
+    }
     with subprocess.Popen(
         command("serve", "--port", str(port), *options),
         cwd=ROOT,
@@ -242,7 +248,7 @@ def test_a_folder_that_may_only_be_read(folder, port):
 def test_a_folder_that_nothing_can_be_written_into(settings, tmp_path):
     (tmp_path / "a file").touch()
     settings.DATA_DIR = tmp_path / "a file" / "data"
-    with pytest.raises(ValidationError, match="Nothing can be written into .* name another folder"):
+    with pytest.raises(ValidationError, match=r"Nothing can be written into .* name another folder"):
         open_pool(at=timezone.localtime(), tell=print)
 
 

@@ -76,7 +76,9 @@ def test_not_known_is_not_later_than_today_whatever_stands_below(keeper_client, 
     assert set(Assessment.objects.values_list("standing", flat=True)) == {"unknown"}
 
 
-@pytest.mark.parametrize(("since", "acquired"), [("new", "2022-05-05"), ("second hand", "2022-05-05"), ("changed", "None")])
+@pytest.mark.parametrize(
+    ("since", "acquired"), [("new", "2022-05-05"), ("second hand", "2022-05-05"), ("changed", "None")]
+)
 def test_an_exact_day_of_buying_is_kept_with_the_mats(keeper_client, since, acquired):
     keeper_client.post(URL, answers(since=since, when="2022-05-05"))
     assert {str(day) for day in Mat.objects.values_list("acquired_on", flat=True)} == {acquired}
@@ -109,9 +111,7 @@ def test_no_answer_to_how_often_tells_nothing(keeper_client):
     assert set(CableSegment.objects.values_list("events_before", flat=True)) == {None}
 
 
-@pytest.mark.parametrize(
-    ("band", "reference"), [("865", [866.5]), ("902", [915.0]), ("915", [918.0]), ("other", [])]
-)
+@pytest.mark.parametrize(("band", "reference"), [("865", [866.5]), ("902", [915.0]), ("915", [918.0]), ("other", [])])
 def test_the_band_sets_the_reference_frequency(keeper_client, band, reference):
     keeper_client.post(URL, answers(band=band))
     assert list(PolicyValue.objects.filter(setting="reference_mhz").values_list("value", flat=True)) == reference
