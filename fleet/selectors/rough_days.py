@@ -2,8 +2,8 @@
 
 The rule of *about*: the day lies somewhere within the calendar month or year that was told. Stored is the middle, the
 15th of the month or the 1st of July, so that what is reckoned from it errs to neither side; where the middle lies
-ahead, the first day of the span. Read back, an *about* of the 15th means that month and one of 1 July that year; of any other
-day it is not on record how roughly it was told.
+ahead, the first day of the span. Read back, an *about* of the 15th means that month and one of 1 July that year; of
+any other day it is not on record how roughly it was told.
 """
 
 import re
