@@ -4,6 +4,8 @@ import math
 from dataclasses import dataclass
 from datetime import date, timedelta
 
+from ..choices import MeasureBecause
+
 WIDTH, HEIGHT = 640, 320
 LEFT, RIGHT, TOP, BOTTOM = 48, 624, 44, 280
 # a due date farther away than this would press all readings into a corner: it is told, not drawn
@@ -97,8 +99,8 @@ class LossChart:
 
 
 def line_of(row, first_on):
-    """The line that an assessment gives its segment; None without an assessment or without a line."""
-    if row is None or row.trend_rate_db is None:
+    """The line that an assessment gives its segment; None without one, or where the readings do not follow it."""
+    if row is None or row.trend_rate_db is None or row.trend_no_date_because == MeasureBecause.NO_LINE:
         return None
     covariance = row.trend_c00, row.trend_c01, row.trend_c11
     return TrendToDraw(first_on, row.trend_intercept_db, row.trend_rate_db, *covariance, row.trend_expected_on)

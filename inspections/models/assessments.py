@@ -118,6 +118,11 @@ class Assessment(models.Model):
         return f"{self.segment_id}: {self.standing}"
 
     @property
+    def believed_chance(self):
+        """The chance of being over on the day assessed; None where the readings follow no line that could tell it."""
+        return None if self.trend_no_date_because == MeasureBecause.NO_LINE else self.chance_over
+
+    @property
     def no_through(self):
         """The newest reading found no path through the cable."""
         return self.verdict == Verdict.OVER and self.loss_db is None

@@ -7,7 +7,7 @@ from fleet.models import Event, Fault
 from fleet.selectors.mats import PositionLine, positions_of
 from fleet.selectors.usage import next_event_of
 
-from ..choices import Urgency
+from ..choices import Urgency, Verdict
 from ..models import Assessment
 from ..numeric.crossings import any_over
 from .work_orders import with_open_order
@@ -56,9 +56,23 @@ class MatState:
 
     @property
     def chance_any_over(self):
-        """(least, most) chance that any of its cables is over today; None where no cable has a chance."""
-        least, most = any_over([line.assessment.chance_over for line in self.lines if line.assessment])
+        """(least, most) chance that any of the cables reckoned is over today; None where none is."""
+        least, most = any_over([line.assessment.believed_chance for line in self._not_measured_over])
         return None if isnan(least) else (least, most)
+
+    @property
+    def measured_over(self):
+        """Known to be over by their newest reading: of these there is no chance to tell."""
+        return [line for line in self.lines if line.assessment and line.assessment.verdict == Verdict.OVER]
+
+    @property
+    def not_reckoned(self):
+        """How many cables have no chance to tell: age not known, too few readings, or no line."""
+        return sum(line.assessment.believed_chance is None for line in self._not_measured_over)
+
+    @property
+    def _not_measured_over(self):
+        return [line for line in self.lines if line.assessment and line.assessment.verdict != Verdict.OVER]
 
     def _of(self, urgency):
         return [line for line in self.lines if line.assessment and line.assessment.urgency == urgency]

@@ -84,7 +84,7 @@ def _trend(row):
     if row.trend_rate_db is None and not row.trend_no_date_because:
         return None
     return Reason(
-        Cause.TREND.value, row.trend_due_on, value=row.chance_over, limit=row.loss_limit_db, unit="dB",
+        Cause.TREND.value, row.trend_due_on, value=row.believed_chance, limit=row.loss_limit_db, unit="dB",
         basis=row.trend_from if row.trend_due_on else row.trend_no_date_because, accepted=row.accepted_risk,
     )  # fmt: skip
 
@@ -96,6 +96,6 @@ def _damage(row):
 def _measure(row):
     by_kind = row.measure_because == MeasureBecause.KIND_ONLY
     return row.measure_because and Reason(
-        MEASURE, value=row.chance_over if by_kind else row.reference_loss_db, limit=row.loss_limit_db, unit="dB", basis=row.measure_because,
-        day=row.measured_on,
+        MEASURE, value=row.chance_over if by_kind else row.reference_loss_db, limit=row.loss_limit_db, unit="dB",
+        basis=row.measure_because, day=row.measured_on,
     )  # fmt: skip

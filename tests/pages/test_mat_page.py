@@ -1,5 +1,6 @@
 """The page of a mat: its drawing, what holds it back, and everything that is done from it."""
 
+import re
 from datetime import timedelta
 
 import pytest
@@ -18,6 +19,8 @@ from factories import (
 )
 
 from fleet.models import Fault, Fitting
+from inspections.models import Assessment
+from inspections.services.scheduling import assess_pool
 
 
 @pytest.fixture
@@ -253,3 +256,26 @@ def test_a_day_ahead_is_refused_at_its_field(bench_client, mat, today):
     _, answer = change(bench_client, mat, **values)
     assert "lies after today" in answer.context["form"].errors["fitted_on"][0]
     assert f'value="{ahead}"' in text_of(answer)
+
+
+def chance_told(client, mat):
+    text = " ".join(re.sub(r"<[^>]+>", " ", client.get(mat.get_absolute_url()).content.decode()).split())
+    return text.partition("Any cable over the limit today ")[2][:120]
+
+
+def test_a_cable_measured_over_is_no_matter_of_chance(visitor_client, today):
+    mat = make_mat("M-001", fitted=True, fitted_on=today - timedelta(days=100))
+    make_reading(mat.fittings.get(position=2).segment, None, today)
+    assess_pool(today)
+    assert chance_told(visitor_client, mat).startswith("yes, measured: position 2; 3 cables not reckoned")
+
+
+def test_a_line_that_the_readings_do_not_follow_tells_no_chance(visitor_client, today):
+    mat = make_mat("M-001", fitted=True, fitted_on=today - timedelta(days=100))
+    assess_pool(today)
+    Assessment.objects.filter(mat=mat).update(chance_over=0.02, trend_intercept_db=1, trend_rate_db=0.1)
+    stepped = Assessment.objects.filter(mat=mat, position=1)
+    stepped.update(trend_no_date_because="does not follow a line", chance_over=0.0001)
+    assert chance_told(visitor_client, mat).startswith("chance between 2.0 % and 5.9 %; 1 cable not reckoned")
+    page = visitor_client.get(mat.fittings.get(position=1).segment.get_absolute_url())
+    assert "not reckoned" in page.content.decode() and page.context["chart"] is None
