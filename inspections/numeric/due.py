@@ -4,7 +4,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from .calendar import NO_DAY, add_months, first_of
+from .calendar import add_months, first_of
 from .usage_counts import UsageLog, first_ending_from, projected_day
 
 REACHED, PLANNED, USUAL_RATE = "reached", "planned", "usual rate"
