@@ -7,6 +7,7 @@ import re
 import time
 import urllib.error
 import urllib.request
+from collections import namedtuple
 from datetime import timedelta
 from http.cookiejar import CookieJar
 from itertools import count
@@ -17,6 +18,9 @@ from hardship_pool import EVENT_DAYS, MATS_EACH, PASSWORD, POSITIONS
 # what a browser meets when the server dies
 BROKEN = (OSError, http.client.HTTPException)
 TIMEOUT_S = 60
+
+
+Form = namedtuple("Form", "place fields act")
 
 
 class NoRedirect(urllib.request.HTTPRedirectHandler):
@@ -60,7 +64,7 @@ class Writer:
     def __init__(self, number, address, on, seed):
         self.number, self.on, self.browser = number, on, Browser(address)
         self.random, self.acts, self.spares = random.Random(f"{seed}-{number}"), count(1), count()
-        self.confirmed, self.refused, self.sent, self.order, self.slowest_s = [], [], None, None, 0.0
+        self.confirmed, self.refused, self.sent, self.order, self.slowest_s, self.told = [], [], None, None, 0.0, 0
 
     def sign_in(self):
         fields = hidden_fields(self.browser.get("/sign-in/")[2])
@@ -79,35 +83,29 @@ class Writer:
     def send_again(self):
         """The form that got no answer. An order taken back already says so, which is an answer too."""
         place, fields, act = self.sent
-        self._send(place, fields, act)
+        self.send(place, fields, act)
         if self.refused and act[0] == "withdraw" and "was withdrawn on" in self.refused[-1]:
             self.refused.pop()
             self.confirmed.append(act)
             self.order = None
 
-    def write_on_full_disk(self):
-        """None while there is room; then what the page says, whose form is remembered."""
-        self.log_event()
-        if not self.refused:
-            return None
-        self.refused.clear()
-        self.stands_there = hidden_fields(self.page)
-        status, said = self.answered, re.search(r'<p class="lead">([^<]*)', self.page)
-        return f"{status} {said.group(1)}" if said and status == 507 else None
+    def send_in_vain(self, form):
+        """What the page says that refuses a form, and the fields it offers to send again."""
+        status, _, page = self.browser.send(*form[:2])
+        said = re.search(r'<p class="lead">([^<]*)', page)
+        return f"{status} {said and said.group(1)}", hidden_fields(page)
 
-    def send_what_stands_there(self):
-        place, _, act = self.last
-        self._send(place, self.stands_there, act)
-        return self.confirmed[-1] == act
-
-    def log_event(self):
+    def event_form(self):
         number = next(self.acts)
-        name = f"run {self.number}.{number}"
+        name, place = f"run {self.number}.{number}", "/events/log/"
         first = self.on - timedelta(days=EVENT_DAYS * number)
         last = first + timedelta(days=EVENT_DAYS - 1)
         fields = {"event": "new", "name": name, "starts_on": first, "ends_on": last, "act": "log"}
         fields |= {"counts_for": 1, "basis": "counted", "paste": " ".join(self._mats())}
-        self._ask_and_send("/events/log/", fields, ("event", name))
+        return Form(place, hidden_fields(self._page(place)) | fields, ("event", name))
+
+    def log_event(self):
+        self.send(*self.event_form())
 
     def measure(self):
         act = f"hand {self.number}.{next(self.acts)}"
@@ -116,7 +114,7 @@ class Writer:
         fields = {"measured_on": self.on, "because": "routine", "measured_by": act}
         names = sorted(set(re.findall(r'name="(found-\d+)"', page)))
         fields |= {name: f"{self.random.uniform(0.8, 2.8):.2f}" for name in names}
-        self._send(place, hidden_fields(page) | fields, ("bench", act))
+        self.send(place, hidden_fields(page) | fields, ("bench", act))
 
     def fit(self):
         act = f"because {self.number}.{next(self.acts)}"
@@ -131,7 +129,7 @@ class Writer:
         place = "/work-orders/raise/"
         page = self._page(f"{place}?mat={self._mat()}")
         serials = re.findall(r'name="segments" value="([^"]+)"', page)
-        return self._send(place, hidden_fields(page) | {"segments": serials}, ("order", None))
+        return self.send(place, hidden_fields(page) | {"segments": serials}, ("order", None))
 
     def _mats(self):
         return [f"H-{self.number}-{number}" for number in range(MATS_EACH)]
@@ -144,16 +142,15 @@ class Writer:
         status, _, page = self.browser.get(place)
         self.slowest_s = max(self.slowest_s, time.monotonic() - began)
         if status != 200:
-            self.refused.append(f"GET {place}: {status}")
+            self.refused.append(f"GET {place}: {status} {time.strftime('%H:%M:%S')}")
         return page
 
     def _ask_and_send(self, place, fields, act):
-        self._send(place, hidden_fields(self._page(place)) | fields, act)
+        self.send(place, hidden_fields(self._page(place)) | fields, act)
 
-    def _send(self, place, fields, act):
+    def send(self, place, fields, act):
         self.sent, began = (place, fields, act), time.monotonic()
         status, led_to, page = self.browser.send(place, fields)
-        self.answered, self.page, self.last = status, page, self.sent
         self.slowest_s = max(self.slowest_s, time.monotonic() - began)
         self.sent = None
         if status != 302:
