@@ -24,7 +24,7 @@ def correct_row(row, *, by, because="", seen_version=None, **values):
     """Changed values, with the old ones in the trail. Call inside a transaction."""
     code = _code_field(type(row))
     if values.get(code.name, getattr(row, code.name)) != getattr(row, code.name):
-        _check_free(type(row), code, values[code.name])
+        _check_free(type(row), code, values[code.name], row.pk)
     with code_taken_meanwhile(code):
         return row.correct(by=by, because=because, seen_version=seen_version, **values)
 
@@ -67,8 +67,9 @@ def _code_field(model):
     return next(field for field in model._meta.fields if isinstance(field, CodeField))
 
 
-def _check_free(model, code, value):
-    taken = model._base_manager.filter(**{code.name: value}).first()
+def _check_free(model, code, value, own_pk=None):
+    """Capitals make no other code: people say M-001 and type m-001."""
+    taken = model._base_manager.filter(**{f"{code.name}__iexact": value}).exclude(pk=own_pk).first()
     if taken:
         gone = f", withdrawn on {taken.withdrawn_on:%Y-%m-%d}" if taken.withdrawn_on else ""
         raise ValidationError({code.name: f"There is {taken} already{gone}. Write another one."})
