@@ -6,13 +6,18 @@ import time
 
 from django.conf import settings
 
+from inspections.services.opening import refuse_read_only_folder
+
 LOCK = "starting.lock"
 
 
 @contextlib.contextmanager
 def one_start_at_a_time():
-    """Hold a lock in the data folder; the system frees it when a start dies. Two migrating at once would both fail."""
-    settings.DATA_DIR.mkdir(parents=True, exist_ok=True)
+    """Hold a lock in the data folder; the system frees it when a start dies. Two migrating at once would both fail.
+
+    ValidationError where nothing can be written into the folder.
+    """
+    refuse_read_only_folder()
     with open(settings.DATA_DIR / LOCK, "ab") as held:
         while not _is_locked_by_us(held):
             time.sleep(0.2)

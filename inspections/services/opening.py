@@ -24,7 +24,7 @@ def open_pool(*, at, tell):
     `tell` hears sentences about what is done. ValidationError says why the pool cannot be opened and what to do; it is
     then as it was.
     """
-    _refuse_read_only_folder()
+    refuse_read_only_folder()
     try:
         _refuse_locked()
         _bring_up_to_date(at, tell)
@@ -32,7 +32,8 @@ def open_pool(*, at, tell):
         raise ValidationError(_why_not(error)) from error
 
 
-def _refuse_read_only_folder():
+def refuse_read_only_folder():
+    """ValidationError, with what to do, where nothing can be written into the data folder."""
     folder = settings.DATA_DIR
     try:
         folder.mkdir(parents=True, exist_ok=True)

@@ -36,7 +36,8 @@ def taken_port():
         yield listening.getsockname()[1]
 
 
-@pytest.mark.django_db
+# committed, since the command asks whether the database is locked, which a transaction around the test would do
+@pytest.mark.django_db(transaction=True)
 def test_it_fills_the_pool_and_prints_sign_ins_that_work():
     said = demo("--no-serve")
     assert "invented, filled as of" in said
@@ -46,7 +47,7 @@ def test_it_fills_the_pool_and_prints_sign_ins_that_work():
     assert all(Client().login(username=name, password=password) for name, password, _ in lines)
 
 
-@pytest.mark.django_db
+@pytest.mark.django_db(transaction=True)
 def test_run_again_it_keeps_all_and_prints_no_password_that_was_changed():
     demo("--no-serve")
     tam = User.objects.get(username="tam")
@@ -58,7 +59,7 @@ def test_run_again_it_keeps_all_and_prints_no_password_that_was_changed():
     assert "ida          peat-lane-keeper" in said
 
 
-@pytest.mark.django_db
+@pytest.mark.django_db(transaction=True)
 def test_a_pool_of_ones_own_is_left_alone_with_a_word():
     make_mat("K-1")
     said = demo("--no-serve")
@@ -66,7 +67,7 @@ def test_a_pool_of_ones_own_is_left_alone_with_a_word():
     assert "Sign in as" not in said
 
 
-@pytest.mark.django_db
+@pytest.mark.django_db(transaction=True)
 def test_a_taken_port_is_said_in_a_sentence(taken_port):
     make_mat("K-1")
     with pytest.raises(CommandError, match=f"Port {taken_port} is taken.*--port {taken_port + 1}"):

@@ -1,5 +1,4 @@
 from django.core.exceptions import ValidationError
-from django.core.management import call_command
 from django.core.management.base import BaseCommand, CommandError
 from django.utils import timezone
 
@@ -8,6 +7,7 @@ from inspections.management.starting import one_start_at_a_time
 from inspections.services.demo import fill_demo_pool, is_demo_pool
 from inspections.services.demo.accounts import sign_ins
 from inspections.services.demo.places import POOL_NAME
+from inspections.services.opening import open_pool
 
 
 class Command(BaseCommand):
@@ -18,10 +18,12 @@ class Command(BaseCommand):
         parser.add_argument("--no-serve", action="store_true", help="set up and fill, but do not serve")
 
     def handle(self, *, port, no_serve, **options):
-        self.say("Setting up the database.")
-        with one_start_at_a_time():
-            call_command("migrate", verbosity=0, interactive=False)
-            self.fill(timezone.localdate())
+        try:
+            with one_start_at_a_time():
+                open_pool(at=timezone.localtime(), tell=self.say)
+                self.fill(timezone.localdate())
+        except ValidationError as refused:
+            raise CommandError(" ".join(refused.messages)) from None
         self.say_sign_ins()
         if no_serve:
             return

@@ -6,6 +6,7 @@ from django.core.exceptions import ValidationError
 from django.core.management.base import BaseCommand, CommandError
 from django.utils import timezone
 
+from inspections.choices import Standing
 from inspections.services.due_report import due_report
 
 COLUMNS = ("segment", "mat", "position", "length_m", "standing", "due_on", "cause", "measure_because")
@@ -39,7 +40,8 @@ class Command(BaseCommand):
     def write_text(self, report):
         self.stdout.write(f"As of {report['on']}: {len(report['segments'])} segments.")
         for row in report["segments"]:
-            where = f"{row['mat']} position {row['position']}"
+            why, where = row["cause"] or "", f"{row['mat']} position {row['position']}"
+            before = f"  ({row['before_event']['event']})" if row["standing"] == Standing.CHANGE_BEFORE else ""
             self.stdout.write(
-                f"{row['due_on'] or 'no date':10}  {row['standing']:24}  {row['cause'] or '':7}  {row['segment']}  {where}"
+                f"{row['due_on'] or 'no date':10}  {row['standing']:24}  {why:7}  {row['segment']}  {where}{before}"
             )

@@ -10,6 +10,7 @@ from fleet.selectors.people import nobody_has_an_account
 from fleet.services.people import add_first_keeper
 from inspections.management.lan import own_addresses, own_names, qr_code
 from inspections.management.serving import HERE_ONLY, open_server, serve
+from inspections.management.starting import one_start_at_a_time
 from inspections.services.demo import is_demo_pool
 from inspections.services.opening import open_pool
 
@@ -30,7 +31,8 @@ class Command(BaseCommand):
         settings.ALLOWED_HOSTS = [*settings.ALLOWED_HOSTS, *addresses, *(own_names() if lan else [])]
         try:
             server = open_server(port, EVERYWHERE if lan else HERE_ONLY)
-            open_pool(at=timezone.localtime(), tell=self.say)
+            with one_start_at_a_time():
+                open_pool(at=timezone.localtime(), tell=self.say)
         except ValidationError as refused:
             raise CommandError(" ".join(refused.messages)) from None
         here = f"http://{HERE_ONLY}:{port}/"
