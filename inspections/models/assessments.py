@@ -1,24 +1,18 @@
 """What is due: one derived row per fitted segment, rewritten whenever something that matters changes."""
 
 from django.db import connections, models
-from django.db.models import F
 
 from fleet.choices import FaultPlace, FittedBasis
 from fleet.models import CableSegment, Event, Mat
+from fleet.models.fields import CodeField
 
 from ..choices import Cause, EventsBasis, MeasureBecause, Standing, TrendFrom, Urgency, Verdict
 
 
 class AssessmentQuerySet(models.QuerySet):
     def by_urgency(self):
-        """Standings in their order; *change before* by the event's day; then by due date, none last."""
-        return self.order_by(
-            "urgency",
-            F("urgent_event_on").asc(nulls_last=True),
-            F("due_on").asc(nulls_last=True),
-            "mat__number",
-            "position",
-        )
+        """Standings in their order; *change before* by the event's day; then by due date, none last; then by place."""
+        return self.order_by("list_key")
 
     def with_register(self):
         """What a line of the due list names beside the numbers."""
@@ -42,10 +36,6 @@ class AssessmentQuerySet(models.QuerySet):
         """Readings that curve, step or fall: they have no trend date, and something is to be found out."""
         return self.filter(trend_no_date_because__in=(MeasureBecause.NO_LINE, MeasureBecause.FALLING))
 
-    def stale(self, on):
-        """Computed for an earlier day than the one asked for."""
-        return self.filter(assessed_on__lt=on)
-
 
 def _choice(choices, **kwargs):
     return models.CharField(max_length=30, choices=choices.choices, blank=True, **kwargs)
@@ -65,7 +55,10 @@ class Assessment(models.Model):
     cause = _choice(Cause)
     measure_because = _choice(MeasureBecause)
     before_event = models.ForeignKey(Event, models.SET_NULL, null=True, related_name="+")
-    # the start of `before_event` where the standing is *change before*: the second sort key of the due list
+    # urgency, day of the urgent event, due day, mat number and position as one text: the order of the due list, kept
+    # as a column so that its first page is read from an index whatever the size of the pool
+    list_key = CodeField(max_length=120, db_index=True)
+    # the start of `before_event` where the standing is *change before*
     urgent_event_on = models.DateField(null=True)
 
     age_due_on = models.DateField(null=True)
@@ -110,7 +103,7 @@ class Assessment(models.Model):
 
     class Meta:
         indexes = [
-            models.Index(fields=["urgency", "urgent_event_on", "due_on"], name="due_list_order"),
+            models.Index(fields=["urgency"], name="urgency_counts"),
             models.Index(fields=["due_on"], name="due_day"),
         ]
 

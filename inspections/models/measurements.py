@@ -70,7 +70,10 @@ class Measurement(Recorded):
                 name="taken_back_after_measured",
             ),
         ]
-        indexes = [models.Index(fields=["segment", "-measured_on"], name="newest_reading")]
+        indexes = [
+            models.Index(fields=["segment", "-measured_on"], name="newest_reading"),
+            models.Index(fields=["recorded_at"], name="reading_recorded"),
+        ]
 
     def __str__(self):
         value = "no through" if self.no_through else f"{self.loss_db:g} dB"

@@ -3,7 +3,7 @@
 import numpy as np
 from django.core.exceptions import EmptyResultSet
 from django.db import connections
-from django.db.models import IntegerField, TextField
+from django.db.models import Case, IntegerField, Q, TextField, When
 from django.db.models.functions import Cast
 
 # rows are turned into columns so many at a time: a million row tuples alive at once would keep the collector busy
@@ -34,9 +34,11 @@ def day(field):
     return Cast(field, TextField())
 
 
-def yes(field):
-    """A yes/no as 1 or 0."""
-    return Cast(field, IntegerField())
+def yes(condition):
+    """A yes/no field (by name), or whether a Q holds, as 1 or 0."""
+    if isinstance(condition, Q):
+        condition = Case(When(condition, then=1), default=0)
+    return Cast(condition, IntegerField())
 
 
 def days(values):

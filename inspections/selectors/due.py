@@ -36,7 +36,7 @@ def due_list(*, depot=None, owner="", cause="", standing="", lengths=(), until=N
 def _of_standing(rows, standing, until):
     if standing == EVERY_STANDING or (until and not standing):
         return rows
-    return rows.filter(standing=standing) if standing else rows.exclude(urgency=Urgency.SOUND)
+    return rows.filter(standing=standing) if standing else rows.filter(urgency__lt=Urgency.SOUND)
 
 
 def _any_length(lengths):
@@ -61,8 +61,8 @@ def due_lines(rows, on):
 def counts_by_standing(rows=None):
     """{standing: number of segments} for all six standings, in one query."""
     rows = Assessment.objects.all() if rows is None else rows
-    counted = dict(rows.order_by().values_list("standing").annotate(Count("pk")))
-    return {standing: counted.get(standing, 0) for standing in Standing.values}
+    counted = dict(rows.order_by().values_list("urgency").annotate(Count("pk")))
+    return {Standing(urgency.label).value: counted.get(urgency, 0) for urgency in Urgency}
 
 
 def rows_of_mats(mats):

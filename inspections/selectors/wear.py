@@ -22,6 +22,7 @@ class Fittings:
 
     segment: np.ndarray
     mat: np.ndarray
+    mat_number: np.ndarray
     position: np.ndarray
     fitted_on: np.ndarray
     basis: np.ndarray
@@ -70,6 +71,7 @@ def read_fittings(on, segment_ids=None):
     asked = {
         "segment": "segment",
         "mat": "mat",
+        "mat_number": "mat__number",
         "position": "position",
         "fitted_on": day("fitted_on"),
         "basis": "fitted_basis",
@@ -86,6 +88,7 @@ def read_fittings(on, segment_ids=None):
     found = Fittings(
         segment=integers(read["segment"]),
         mat=integers(read["mat"]),
+        mat_number=np.array(read["mat_number"], dtype=object),
         position=integers(read["position"]),
         fitted_on=days(read["fitted_on"]),
         basis=np.array(read["basis"], dtype=object),
@@ -108,7 +111,7 @@ def read_usage(mat_ids=None):
         usage = usage.filter(mat__in=mat_ids)
         events = events.filter(pk__in=usage.values("event"))
     event, starts_on, ends_on = columns(events, "pk", day("starts_on"), day("ends_on"))
-    rows = columns(usage, "mat", "event", "state", "counts_for")
+    rows = columns(usage, "mat", "event", yes(Q(state=UsageState.PLANNED)), "counts_for")
     of_event = integers(rows[1])
     order = np.argsort(integers(event))
     at = order[np.searchsorted(integers(event)[order], of_event)] if len(of_event) else np.zeros(0, int)
@@ -117,7 +120,7 @@ def read_usage(mat_ids=None):
         event=of_event,
         starts_on=days(starts_on)[at],
         ends_on=days(ends_on)[at],
-        planned=np.array([state == UsageState.PLANNED for state in rows[2]], dtype=bool),
+        planned=np.array(rows[2], dtype=bool),
         counts_for=integers(rows[3]),
     )
 
@@ -127,20 +130,20 @@ def read_readings(on, segment_ids=None):
     if segment_ids is not None:
         readings = readings.filter(segment__in=segment_ids)
     rows = columns(
-        readings, "segment", day("measured_on"), "repeat", "taken", "loss_db", "frequency_mhz", "temperature_c",
-        "instrument__standard_uncertainty_db", yes("no_through"), "doubtful_because",
+        readings, "segment", day("measured_on"), "repeat", yes(Q(taken=Taken.AFTER_CLEANING)), "loss_db", "frequency_mhz", "temperature_c",
+        "instrument__standard_uncertainty_db", yes("no_through"), yes(~Q(doubtful_because="")),
     )  # fmt: skip
     return Readings(
         segment=integers(rows[0]),
         day=days(rows[1]),
         repeat=integers(rows[2]),
-        after_cleaning=np.array([taken == Taken.AFTER_CLEANING for taken in rows[3]], dtype=bool),
+        after_cleaning=np.array(rows[3], dtype=bool),
         loss_db=floats(rows[4]),
         frequency_mhz=floats(rows[5]),
         temperature_c=floats(rows[6]),
         uncertainty_db=floats(rows[7]),
         no_through=np.array(rows[8], dtype=bool),
-        doubtful=np.array([because != "" for because in rows[9]], dtype=bool),
+        doubtful=np.array(rows[9], dtype=bool),
     )
 
 

@@ -77,15 +77,26 @@ def standing_columns(state, columns):
     look_ahead_days = state.policy.value("look_ahead_days")
     urgency = due.standing(due_on, usage_row, measure, age_unknown, only_its_kind, state.day, look_ahead_days)
     starts_on, event = np.append(state.usage.starts_on, NO_DAY), np.append(state.usage.event, 0).astype(object)
+    urgent_event_on = np.where(urgency == Urgency.CHANGE_BEFORE, starts_on[usage_row], NO_DAY)
     return {
         "due_on": due_on,
         "cause": cause,
         "measure_because": measure,
         "urgency": urgency,
+        "list_key": _list_keys(state, urgency, urgent_event_on, due_on),
         "standing": _WORDS[urgency],
         "before_event_id": np.where(usage_row >= 0, event[usage_row], None),
-        "urgent_event_on": np.where(urgency == Urgency.CHANGE_BEFORE, starts_on[usage_row], NO_DAY),
+        "urgent_event_on": urgent_event_on,
     }
+
+
+def _list_keys(state, urgency, urgent_event_on, due_on):
+    """Texts that sort as the due list does: no day is written NaT, which stands after all days."""
+    mat_number, position = state.fittings.mat_number[state.current], state.fittings.position[state.current]
+    columns = (urgency, np.datetime_as_string(urgent_event_on), np.datetime_as_string(due_on), mat_number, position)
+    parts = zip(*(column.tolist() for column in columns), strict=True)
+    # a tab sorts before everything that a mat number may hold, so that M-1 stands before M-10
+    return np.array([f"{u} {event} {due} {mat}\t{at:05}" for u, event, due, mat, at in parts], dtype=object)
 
 
 def _measure_because(state, columns, has_bench):

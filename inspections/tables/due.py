@@ -48,7 +48,7 @@ class DueTable(tables.Table):
         fields = ("choose", "standing", "segment", "mat", "length_m", "why", "due_on", "next_event", "loss")
         attrs = {"aria-label": "Cables by urgency"}
 
-    order_standing = _sorted_by("urgency", "urgent_event_on", "due_on")
+    order_standing = _sorted_by("list_key")
     order_segment = _sorted_by("segment__serial")
     order_mat = _sorted_by("mat__number", "position")
     order_length_m = _sorted_by("segment__length_m")

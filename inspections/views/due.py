@@ -80,8 +80,9 @@ def _days(form, on, ahead_days):
 
 
 def _needed(form, on):
+    """Cables needed by length, where somebody asks for a day; counting a whole pool would keep the others waiting."""
     until, days = _days(form, on, look_ahead_days())
-    needed = cables_needed(due_list(**form.filters()), days)
+    needed = cables_needed(due_list(**form.filters()), days) if until else []
     return {"on": on, "until": until, "needed_days": days, "needed": needed, "needed_totals": totals(needed)}
 
 

@@ -9,6 +9,7 @@ from hypothesis import HealthCheck, given
 from hypothesis import settings as hypothesis_settings
 from hypothesis import strategies as st
 
+from fleet.models import Fitting
 from fleet.signals import wear_changed
 from inspections.models import Assessment, PoolState
 from inspections.services import scheduling
@@ -70,7 +71,7 @@ def test_as_days_pass_the_list_stays_right_without_anybodys_doing():
 def test_a_pool_that_is_up_to_date_is_not_assessed_again(django_assert_num_queries):
     make_mat(fitted=True)
     scheduling.assess_pool(ON)
-    with django_assert_num_queries(2):
+    with django_assert_num_queries(1):
         scheduling.ensure_assessed(ON)
 
 
@@ -100,6 +101,23 @@ def test_the_number_of_queries_does_not_grow_with_the_pool(django_assert_num_que
         with django_assert_num_queries(6):
             counts.append(len(scheduling.assessments(ON)))
     assert counts == [4, 16, 96]
+
+
+def test_the_order_of_the_list_is_by_urgency_event_due_date_and_place():
+    """The stored key against a sort of the rows by hand; mat numbers of which one begins with another."""
+    for number in ("M-1", "M-10", "M-2", "M 1", "É-7"):
+        mat = make_mat(number, fitted=True, fitted_on=ON - timedelta(3 * 365 + 1) + timedelta(len(number) * 30 - 100))
+        make_usage_event(mat, make_event(ON + timedelta(90 + 10 * len(number))), "planned")
+    make_reading(Fitting.objects.filter(mat__number="M-2").first().segment, 4.0, ON)
+    scheduling.assess_pool(ON)
+    far = date.max
+
+    def by_hand(row):
+        return (row.urgency, row.urgent_event_on or far, row.due_on or far, row.mat.number, row.position)
+
+    rows = list(Assessment.objects.by_urgency().select_related("mat"))
+    assert rows == sorted(rows, key=by_hand)
+    assert len({row.urgency for row in rows}) >= 2
 
 
 def test_pool_state_counts_the_changes():

@@ -59,8 +59,12 @@ def test_a_number_of_days_does_the_same_and_the_last_day_is_in(visitor_client, p
     assert sum(counts[-1] for _, _, counts in needed(visitor_client.get("/due/", {"within": "40"}))) == 3
 
 
-def test_without_a_day_the_look_ahead_counts(visitor_client, pool):
-    assert visitor_client.get("/due/").context["needed_totals"] == [1, 4]
+def test_without_a_day_the_page_leads_to_what_the_look_ahead_takes(visitor_client, pool, today):
+    page = visitor_client.get("/due/")
+    until = today + timedelta(days=90)
+    assert f"What will not last until {short_day(until)}, and the cables needed by length" in text_of(page)
+    address = re.search(r'href="([^"]*until=[^"]*)"', page.content.decode()).group(1)
+    assert visitor_client.get(f"/due/{address}").context["needed_totals"] == [1, 4]
 
 
 def test_until_today_there_is_one_column(visitor_client, pool, today):
