@@ -61,7 +61,7 @@ def due_lines(rows, on):
 def counts_by_standing(rows=None):
     """{standing: number of segments} for all six standings, in one query."""
     rows = Assessment.objects.all() if rows is None else rows
-    counted = dict(rows.order_by().values_list("urgency").annotate(Count("pk")))
+    counted = dict(rows.order_by().values_list("urgency").annotate(segments=Count("*")))
     return {Standing(urgency.label).value: counted.get(urgency, 0) for urgency in Urgency}
 
 
