@@ -72,6 +72,7 @@ def make_examples():
         ("people", "name"): "keeper",
         ("readings", "pk"): reading.pk,
         ("faults", "pk"): fault.pk,
+        ("cables", "pk"): fitting.pk,
         ("files", "pk"): Load.objects.create().pk,
         ("policy", "pk"): AssessmentRun.objects.create(assessed_on=on, segments=4).pk,
         ("work-orders", "number"): order.number,

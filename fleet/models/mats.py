@@ -156,7 +156,8 @@ class Fault(Recorded):
                 condition=Q(ended_on__isnull=True) | Q(ended_on__gte=F("reported_on")), name="fault_ends_after_report"
             ),
             models.CheckConstraint(
-                condition=Q(ended_on__isnull=True, ended_because="") | (Q(ended_on__isnull=False) & ~Q(ended_because="")),
+                condition=Q(ended_on__isnull=True, ended_because="")
+                | (Q(ended_on__isnull=False) & ~Q(ended_because="")),
                 name="fault_end_has_day_and_reason",
             ),
         ]

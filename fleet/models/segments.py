@@ -70,7 +70,11 @@ class CableSegment(Recorded, Withdrawable):
     length_m = models.FloatField("length in m", validators=[check_positive])
     lot = models.CharField(max_length=60, blank=True)
     as_new_loss_db = models.FloatField(
-        "as-new loss in dB", null=True, blank=True, validators=[check_positive], help_text="at 20 °C, reference frequency"
+        "as-new loss in dB",
+        null=True,
+        blank=True,
+        validators=[check_positive],
+        help_text="at 20 °C, reference frequency",
     )
     events_before = models.PositiveIntegerField("events before the records begin", null=True, blank=True)
 

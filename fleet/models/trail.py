@@ -70,7 +70,9 @@ class Recorded(models.Model):
         if changed:
             self._keep_first_state()
         if not type(self)._base_manager.filter(pk=self.pk, version=seen).update(version=seen + bool(changed)):
-            raise ValidationError("Somebody else changed this meanwhile. Look at it again before you save.", code="stale")
+            raise ValidationError(
+                "Somebody else changed this meanwhile. Look at it again before you save.", code="stale"
+            )
         if not changed:
             return self
         for name, value in changed.items():

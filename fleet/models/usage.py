@@ -106,9 +106,7 @@ class MatDay(models.Model):
 
     class Meta:
         constraints = [
-            models.UniqueConstraint(
-                fields=["mat", "day"], condition=Q(planned=True), name="a_mat_planned_once_a_day"
-            ),
+            models.UniqueConstraint(fields=["mat", "day"], condition=Q(planned=True), name="a_mat_planned_once_a_day"),
             models.UniqueConstraint(fields=["usage_event", "day"], name="a_usage_event_takes_a_day_once"),
         ]
         indexes = [models.Index(fields=["mat", "day"], name="mat_day")]

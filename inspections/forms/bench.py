@@ -179,13 +179,6 @@ class BenchForm(OnceForm):
         for name in (wrong or losses)[:1]:
             self.fields[name].widget.attrs["autofocus"] = True
 
-    def _focus(self):
-        """The first wrong field takes the focus, else the first loss."""
-        losses = [name for name, _, _ in self._loss_fields()]
-        wrong = [name for name in [*self.HEAD, *losses] if name in (self._errors or {})]
-        for name in (wrong or losses)[:1]:
-            self.fields[name].widget.attrs["autofocus"] = True
-
     def _filled(self):
         return [field for line in self.lines for field in line.fields if field.loss is not None]
 

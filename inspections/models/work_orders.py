@@ -79,7 +79,8 @@ class WorkOrderLine(models.Model):
     work_order = models.ForeignKey(WorkOrder, models.PROTECT, related_name="lines")
     segment = models.ForeignKey(CableSegment, models.PROTECT, related_name="work_order_lines")
     position = models.PositiveSmallIntegerField()
-    # False once the order is withdrawn, void or replaced, or the segment came out: a segment stands on one open order at a time
+    # False once the order is withdrawn, void or replaced, or the segment came out: a segment stands on one open order
+    # at a time
     is_open = models.BooleanField(default=True)
     # inspections.selectors.reasons.Reason as JSON, the deciding one first
     reasons = models.JSONField(default=list)

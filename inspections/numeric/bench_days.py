@@ -1,10 +1,10 @@
 """Does a whole bench day stand off from the lines? Its readings share the set-up error of that day.
 
-The residual of a reading about its segment's posterior line has variance sigma^2 (1 - z'C z/sigma^2), z = (1, x), with C
-the covariance of the line: the diagonal of sigma^2 P, P = V^-1 - V^-1 X (X'V^-1 X)^-1 X'V^-1 (Searle, Casella & McCulloch
-1992, Variance Components, section 7.4; from memory, derived again here). The mean of a day is tested as normal; that the
-residuals of different segments are correlated a little, and negatively, through the mean lines is left out, which
-errs to the side of not naming a day.
+The residual of a reading about its segment's posterior line has variance sigma^2 (1 - z'C z/sigma^2), z = (1, x), with
+C the covariance of the line: the diagonal of sigma^2 P, P = V^-1 - V^-1 X (X'V^-1 X)^-1 X'V^-1 (Searle, Casella &
+McCulloch 1992, Variance Components, section 7.4; from memory, derived again here). The mean of a day is tested as
+normal; that the residuals of different segments are correlated a little, and negatively, through the mean lines is left
+out, which errs to the side of not naming a day.
 """
 
 from dataclasses import dataclass

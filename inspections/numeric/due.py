@@ -71,7 +71,9 @@ def events_cause(fittings, current, logs, limit, on):
     usual_on = _usual_day(fittings, current, logs, still, on)
     reached = count >= limit
     due_on = np.where(reached, reached_on, np.where(np.isnat(planned_on), usual_on, planned_on))
-    basis = np.where(reached, REACHED, np.where(~np.isnat(planned_on), PLANNED, np.where(np.isnat(usual_on), "", USUAL_RATE)))
+    basis = np.where(
+        reached, REACHED, np.where(~np.isnat(planned_on), PLANNED, np.where(np.isnat(usual_on), "", USUAL_RATE))
+    )
     unconfirmed = np.concatenate([[0], np.cumsum(guesses)])
     return EventsCause(count, unconfirmed[last] - unconfirmed[first], due_on, basis)
 

@@ -54,7 +54,11 @@ def database():
     settings = dj_database_url.parse(url) if url else {"ENGINE": "django.db.backends.sqlite3", "NAME": "pool.sqlite3"}
     if settings["ENGINE"].endswith("sqlite3"):
         name = BASE_DIR / settings["NAME"] if url else DATA_DIR / settings["NAME"]
-        settings |= {"NAME": name, "OPTIONS": SQLITE_OPTIONS, "TEST": {"NAME": DATA_DIR / f"test_{os.getpid()}.sqlite3"}}
+        settings |= {
+            "NAME": name,
+            "OPTIONS": SQLITE_OPTIONS,
+            "TEST": {"NAME": DATA_DIR / f"test_{os.getpid()}.sqlite3"},
+        }
     return settings
 
 

@@ -130,9 +130,18 @@ def read_readings(on, segment_ids=None):
     if segment_ids is not None:
         readings = readings.filter(segment__in=segment_ids)
     rows = columns(
-        readings, "segment", day("measured_on"), "repeat", yes(Q(taken=Taken.AFTER_CLEANING)), "loss_db", "frequency_mhz", "temperature_c",
-        "instrument__standard_uncertainty_db", yes("no_through"), yes(~Q(doubtful_because="")),
-    )  # fmt: skip
+        readings,
+        "segment",
+        day("measured_on"),
+        "repeat",
+        yes(Q(taken=Taken.AFTER_CLEANING)),
+        "loss_db",
+        "frequency_mhz",
+        "temperature_c",
+        "instrument__standard_uncertainty_db",
+        yes("no_through"),
+        yes(~Q(doubtful_because="")),
+    )
     return Readings(
         segment=integers(rows[0]),
         day=days(rows[1]),

@@ -108,11 +108,7 @@ def empty_positions(on):
     """Positions of mats in service that hold no segment on that day, by mat and position."""
     filled = set(Fitting.objects.in_service(on).values_list("mat", "position"))
     wanted = DesignPosition.objects.of_mats_in_use(on)
-    return [
-        {"mat": number, "position": position}
-        for mat, number, position in wanted
-        if (mat, position) not in filled
-    ]
+    return [{"mat": number, "position": position} for mat, number, position in wanted if (mat, position) not in filled]
 
 
 def held_back(on):
@@ -148,4 +144,3 @@ def _damage_report(row):
 
 def _iso(day):
     return day and day.isoformat()
-

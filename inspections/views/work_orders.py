@@ -36,7 +36,7 @@ def work_order_detail(request, number):
 
 @may_log
 def work_order_raise(request):
-    """Asked with mats: their cables to choose from, those due ticked. Sent: one order per mat, or the same page again."""
+    """Asked with mats: their cables to choose from, those due ticked. Sent: one order per mat, or this page again."""
     on = timezone.localdate()
     ensure_assessed(on)
     if request.method != "POST":
@@ -46,7 +46,9 @@ def work_order_raise(request):
     form = RaiseForm(request.POST)
     if form.is_valid():
         try:
-            return redirect(act_once(form.cleaned_data["token"], by=request.user, act=lambda: _raise(request, form, on)))
+            return redirect(
+                act_once(form.cleaned_data["token"], by=request.user, act=lambda: _raise(request, form, on))
+            )
         except ValidationError as refusal:
             form.add_error(None, refusal)
     chosen = [segment.pk for segment in form.cleaned_data.get("segments", [])]

@@ -126,7 +126,10 @@ def test_the_age_of_a_reading_is_told_in_the_unit_that_fits(days, said):
             Reason("measure", value=0.315, limit=3.0, basis="its kind is due"),
             "31.5 % chance of over 3 dB by others of its kind, and no reading of its own to tell",
         ),
-        (Reason("trend", value=0.0, limit=3.0, basis="falling"), "no date by trend: the readings fall, and wear does not heal"),
+        (
+            Reason("trend", value=0.0, limit=3.0, basis="falling"),
+            "no date by trend: the readings fall, and wear does not heal",
+        ),
     ],
 )
 def test_a_trend_is_told_with_its_chance_or_why_it_has_no_date(reason, said):
