@@ -51,6 +51,10 @@ class Urgency(IntegerChoices):
     UNKNOWN = 5, Standing.UNKNOWN
     SOUND = 6, Standing.SOUND
 
+    @property
+    def standing(self):
+        return Standing(self.label).value
+
 
 class EventsBasis(TextChoices):
     REACHED = "reached"

@@ -1,12 +1,13 @@
 """What is due: one derived row per fitted segment, rewritten whenever something that matters changes."""
 
-from django.db import connections, models
+from django.db import models
 
 from fleet.choices import FaultPlace, FittedBasis
 from fleet.models import CableSegment, Event, Mat
 from fleet.models.fields import CodeField
 
-from ..choices import Cause, EventsBasis, MeasureBecause, Standing, TrendFrom, Urgency, Verdict
+from ..choices import Cause, EventsBasis, MeasureBecause, TrendFrom, Urgency, Verdict
+from .column_insert import insert_columns
 
 
 class AssessmentQuerySet(models.QuerySet):
@@ -19,18 +20,8 @@ class AssessmentQuerySet(models.QuerySet):
         return self.select_related("segment__cable_type", "mat__design", "mat__depot", "before_event")
 
     def insert_columns(self, columns):
-        """Insert rows given as columns (attribute name to values that the driver takes), all columns of the model.
-
-        Ten times as fast as model objects, of which one would be made for each row only to be thrown away.
-        """
-        connection, fields = connections[self.db], self.model._meta.concrete_fields
-        quoted = ", ".join(connection.ops.quote_name(field.column) for field in fields)
-        marks = ", ".join(["%s"] * len(fields))
-        with connection.cursor() as cursor:
-            cursor.executemany(
-                f"INSERT INTO {connection.ops.quote_name(self.model._meta.db_table)} ({quoted}) VALUES ({marks})",
-                list(zip(*(columns[field.attname] for field in fields), strict=True)),
-            )
+        """Insert rows given as arrays, see `column_insert`."""
+        insert_columns(self.model, self.db, columns)
 
     def off_the_line(self):
         """Readings that curve, step or fall: they have no trend date, and something is to be found out."""
@@ -42,19 +33,26 @@ def _choice(choices, **kwargs):
 
 
 class Assessment(models.Model):
-    """Derived, so without history. Dates are the first day on which the segment should not go out."""
+    """Derived, so without history. Dates are the first day on which the segment should not go out.
 
-    segment = models.OneToOneField(CableSegment, models.CASCADE, primary_key=True, related_name="assessment")
-    mat = models.ForeignKey(Mat, models.CASCADE, related_name="assessments")
+    No database constraint ties it to the register, of which nothing is ever deleted: with one, SQLite takes the rows
+    out one by one whenever the pool is assessed afresh.
+    """
+
+    segment = models.OneToOneField(
+        CableSegment, models.CASCADE, primary_key=True, db_constraint=False, related_name="assessment"
+    )
+    mat = models.ForeignKey(Mat, models.CASCADE, db_constraint=False, related_name="assessments")
     position = models.PositiveSmallIntegerField()
     assessed_on = models.DateField()
 
-    standing = _choice(Standing)
     urgency = models.PositiveSmallIntegerField(choices=Urgency.choices)
     due_on = models.DateField(null=True)
     cause = _choice(Cause)
     measure_because = _choice(MeasureBecause)
-    before_event = models.ForeignKey(Event, models.SET_NULL, null=True, related_name="+")
+    before_event = models.ForeignKey(
+        Event, models.SET_NULL, null=True, db_constraint=False, db_index=False, related_name="+"
+    )
     # urgency, day of the urgent event, due day, mat number and position as one text: the order of the due list, kept
     # as a column so that its first page is read from an index whatever the size of the pool
     list_key = CodeField(max_length=120, db_index=True)
@@ -93,8 +91,6 @@ class Assessment(models.Model):
     trend_c00 = models.FloatField(null=True)
     trend_c01 = models.FloatField(null=True)
     trend_c11 = models.FloatField(null=True)
-    trend_falling_chance = models.FloatField(null=True)
-    trend_line_p_value = models.FloatField(null=True)
 
     damage_due_on = models.DateField(null=True)
     damage_place = _choice(FaultPlace)
@@ -102,13 +98,14 @@ class Assessment(models.Model):
     objects = AssessmentQuerySet.as_manager()
 
     class Meta:
-        indexes = [
-            models.Index(fields=["urgency"], name="urgency_counts"),
-            models.Index(fields=["due_on"], name="due_day"),
-        ]
+        indexes = [models.Index(fields=["urgency"], name="urgency_counts")]
 
     def __str__(self):
         return f"{self.segment_id}: {self.standing}"
+
+    @property
+    def standing(self):
+        return Urgency(self.urgency).standing
 
     @property
     def believed_chance(self):

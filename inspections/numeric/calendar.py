@@ -29,3 +29,9 @@ def first_of(*days):
     for other in days[1:]:
         earliest = np.fmin(earliest, other)
     return earliest
+
+
+def day_words(days):
+    """ISO texts as an object array, "NaT" where there is no day; each day is spelt once."""
+    known, at = np.unique(days, return_inverse=True)
+    return np.datetime_as_string(known).astype(object)[at]

@@ -62,7 +62,16 @@ def _groups(segment, day):
 
 
 def _medians(values, group, groups):
-    """Median of the finite values of each group; NaN for a group without one."""
+    """Median of the finite values of each group (every group has a row); NaN for a group without one."""
+    alone = (np.bincount(group, minlength=groups) == 1)[group]
+    medians = np.full(groups, np.nan)
+    medians[group[alone]] = values[alone]
+    shared, group = np.unique(group[~alone], return_inverse=True)
+    medians[shared] = _medians_sorted(values[~alone], group, len(shared))
+    return medians
+
+
+def _medians_sorted(values, group, groups):
     order = np.lexsort((values, group))
     values, group = values[order], group[order]
     finite = np.isfinite(values)

@@ -54,7 +54,7 @@ class EventsCause:
 def events_cause(fittings, current, logs, limit, on):
     """Events that each current fitting's segment has been through, and the day on which the limit is reached.
 
-    `fittings` has columns segment, mat (dense), fitted_on, removed_on, events_before, sorted by segment and day;
+    `fittings` has columns segment, mat, fitted_on, removed_on, events_before, sorted by segment and day;
     `current` are row numbers of the fittings to answer for, `limit` their event limits.
     """
     tomorrow = on + _ONE_DAY

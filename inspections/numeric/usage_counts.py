@@ -1,7 +1,7 @@
 """Counting what mats went through: sums over spans of days, and the day on which a count is reached.
 
 A log is sorted once by mat and day; every question is then a binary search, for all segments at a time.
-Mats are dense indices from 0, days are `datetime64[D]`.
+Mats are whole numbers from 0 below 2^43, days are `datetime64[D]`.
 """
 
 from dataclasses import dataclass
@@ -32,7 +32,7 @@ class UsageLog:
 
     @classmethod
     def of(cls, mat, start, weight):
-        """Sort rows (mat index, start day, weight ≥ 1); three arrays of one length."""
+        """Sort rows (mat, start day, weight ≥ 1); three arrays of one length."""
         mat, start = np.asarray(mat, dtype=np.int64), np.asarray(start, dtype="datetime64[D]")
         key = _key(mat, start)
         order = np.argsort(key, kind="stable")

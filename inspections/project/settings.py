@@ -66,7 +66,8 @@ def database():
 SQLITE_OPTIONS = {
     "transaction_mode": "IMMEDIATE",
     "timeout": 20,
-    "init_command": "PRAGMA journal_mode=WAL; PRAGMA synchronous=NORMAL;",
+    # the usual 2 MB of cache spill again and again while a big pool is assessed; what is not needed is not taken
+    "init_command": "PRAGMA journal_mode=WAL; PRAGMA synchronous=NORMAL; PRAGMA cache_size=-65536;",
 }
 
 DEBUG = env_bool("HALFPOWER_DEBUG")

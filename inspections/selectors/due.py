@@ -4,11 +4,12 @@ from django.db.models import Count, OuterRef, Q, Subquery
 
 from fleet.models import Depot, Mat, UsageEvent
 
-from ..choices import Standing, Urgency
+from ..choices import Urgency
 from ..models import Assessment
 from .work_orders import with_open_order
 
 EVERY_STANDING = "all"
+URGENCY_OF = {urgency.standing: urgency for urgency in Urgency}
 DUE = (Urgency.CHANGE_NOW, Urgency.CHANGE_BEFORE, Urgency.CHANGE_SOON)
 # lengths are typed with two or three decimals; two that differ by less are the same
 SAME_LENGTH_M = 0.0005
@@ -36,7 +37,7 @@ def due_list(*, depot=None, owner="", cause="", standing="", lengths=(), until=N
 def _of_standing(rows, standing, until):
     if standing == EVERY_STANDING or (until and not standing):
         return rows
-    return rows.filter(standing=standing) if standing else rows.filter(urgency__lt=Urgency.SOUND)
+    return rows.filter(urgency=URGENCY_OF[standing]) if standing else rows.filter(urgency__lt=Urgency.SOUND)
 
 
 def _any_length(lengths):
@@ -62,7 +63,7 @@ def counts_by_standing(rows=None):
     """{standing: number of segments} for all six standings, in one query."""
     rows = Assessment.objects.all() if rows is None else rows
     counted = dict(rows.order_by().values_list("urgency").annotate(segments=Count("*")))
-    return {Standing(urgency.label).value: counted.get(urgency, 0) for urgency in Urgency}
+    return {urgency.standing: counted.get(urgency, 0) for urgency in Urgency}
 
 
 def rows_of_mats(mats):

@@ -13,7 +13,7 @@ from fleet.models import Event, Fault, Fitting, UsageEvent
 
 from ..choices import Taken
 from ..models import Measurement
-from .columns import columns, day, days, floats, integers, yes
+from .columns import columns, day, number, whole, word, yes
 
 
 @dataclass(frozen=True)
@@ -68,38 +68,25 @@ class Readings:
 
 def read_fittings(on, segment_ids=None):
     fittings = Fitting.objects.all() if segment_ids is None else Fitting.objects.filter(segment__in=segment_ids)
-    asked = {
-        "segment": "segment",
-        "mat": "mat",
-        "mat_number": "mat__number",
-        "position": "position",
-        "fitted_on": day("fitted_on"),
-        "basis": "fitted_basis",
-        "removed_on": day("removed_on"),
-        "withdrawn_on": day("mat__withdrawn_on"),
-        "design": "mat__design",
-        "depot": "mat__depot",
-        "length_m": "segment__length_m",
-        "as_new_loss_db": "segment__as_new_loss_db",
-        "events_before": "segment__events_before",
-    }
-    read = dict(zip(asked, columns(fittings.filter(fitted_on__lte=on), *asked.values()), strict=True))
-    removed_on, withdrawn_on, seen_on = days(read["removed_on"]), days(read["withdrawn_on"]), np.datetime64(on, "D")
-    found = Fittings(
-        segment=integers(read["segment"]),
-        mat=integers(read["mat"]),
-        mat_number=np.array(read["mat_number"], dtype=object),
-        position=integers(read["position"]),
-        fitted_on=days(read["fitted_on"]),
-        basis=np.array(read["basis"], dtype=object),
-        removed_on=removed_on,
-        in_service=~(removed_on <= seen_on) & ~(withdrawn_on <= seen_on),
-        design=integers(read["design"]),
-        depot=integers([depot or 0 for depot in read["depot"]]),
-        length_m=floats(read["length_m"]),
-        as_new_loss_db=floats(read["as_new_loss_db"]),
-        events_before=np.nan_to_num(floats(read["events_before"])).astype(np.int64),
+    seen_on = np.datetime64(on, "D")
+    read = columns(
+        fittings.filter(fitted_on__lte=on),
+        segment=whole("segment"),
+        mat=whole("mat"),
+        mat_number=word("mat__number"),
+        position=whole("position"),
+        fitted_on=day("fitted_on"),
+        basis=word("fitted_basis"),
+        removed_on=day("removed_on"),
+        withdrawn_on=day("mat__withdrawn_on"),
+        design=whole("mat__design"),
+        depot=whole("mat__depot"),
+        length_m=number("segment__length_m"),
+        as_new_loss_db=number("segment__as_new_loss_db"),
+        events_before=whole("segment__events_before"),
     )
+    withdrawn = read.pop("withdrawn_on") <= seen_on
+    found = Fittings(**read, in_service=~(read["removed_on"] <= seen_on) & ~withdrawn)
     return found.take(np.lexsort((found.fitted_on, found.segment)))
 
 
@@ -110,50 +97,37 @@ def read_usage(mat_ids=None):
     if mat_ids is not None:
         usage = usage.filter(mat__in=mat_ids)
         events = events.filter(pk__in=usage.values("event"))
-    event, starts_on, ends_on = columns(events, "pk", day("starts_on"), day("ends_on"))
-    rows = columns(usage, "mat", "event", yes(Q(state=UsageState.PLANNED)), "counts_for")
-    of_event = integers(rows[1])
-    order = np.argsort(integers(event))
-    at = order[np.searchsorted(integers(event)[order], of_event)] if len(of_event) else np.zeros(0, int)
-    return Usage(
-        mat=integers(rows[0]),
-        event=of_event,
-        starts_on=days(starts_on)[at],
-        ends_on=days(ends_on)[at],
-        planned=np.array(rows[2], dtype=bool),
-        counts_for=integers(rows[3]),
+    event = columns(events, key=whole("pk"), starts_on=day("starts_on"), ends_on=day("ends_on"))
+    read = columns(
+        usage,
+        mat=whole("mat"),
+        event=whole("event"),
+        planned=yes(Q(state=UsageState.PLANNED)),
+        counts_for=whole("counts_for"),
     )
+    order = np.argsort(event["key"])
+    at = order[np.searchsorted(event["key"][order], read["event"])]
+    return Usage(**read, starts_on=event["starts_on"][at], ends_on=event["ends_on"][at])
 
 
 def read_readings(on, segment_ids=None):
     readings = Measurement.objects.standing_on(on)
     if segment_ids is not None:
         readings = readings.filter(segment__in=segment_ids)
-    rows = columns(
+    read = columns(
         readings,
-        "segment",
-        day("measured_on"),
-        "repeat",
-        yes(Q(taken=Taken.AFTER_CLEANING)),
-        "loss_db",
-        "frequency_mhz",
-        "temperature_c",
-        "instrument__standard_uncertainty_db",
-        yes("no_through"),
-        yes(~Q(doubtful_because="")),
+        segment=whole("segment"),
+        day=day("measured_on"),
+        repeat=whole("repeat"),
+        after_cleaning=yes(Q(taken=Taken.AFTER_CLEANING)),
+        loss_db=number("loss_db"),
+        frequency_mhz=number("frequency_mhz"),
+        temperature_c=number("temperature_c"),
+        uncertainty_db=number("instrument__standard_uncertainty_db"),
+        no_through=yes("no_through"),
+        doubtful=yes(~Q(doubtful_because="")),
     )
-    return Readings(
-        segment=integers(rows[0]),
-        day=days(rows[1]),
-        repeat=integers(rows[2]),
-        after_cleaning=np.array(rows[3], dtype=bool),
-        loss_db=floats(rows[4]),
-        frequency_mhz=floats(rows[5]),
-        temperature_c=floats(rows[6]),
-        uncertainty_db=floats(rows[7]),
-        no_through=np.array(rows[8], dtype=bool),
-        doubtful=np.array(rows[9], dtype=bool),
-    )
+    return Readings(**read)
 
 
 def read_cable_faults(on, segment_ids=None):

@@ -4,13 +4,11 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from ..choices import Cause, MeasureBecause, Standing, Urgency, Verdict
+from ..choices import Cause, MeasureBecause, Urgency, Verdict
 from ..numeric import due
-from ..numeric.calendar import NO_DAY, add_years
+from ..numeric.calendar import NO_DAY, add_years, day_words
 from ..numeric.verdicts import verdict
 from ..selectors.wear import NOT_LATER_THAN
-
-_WORDS = np.array(["", *(Standing(urgency.label).value for urgency in Urgency)], dtype=object)
 
 
 def age_columns(state):
@@ -84,7 +82,6 @@ def standing_columns(state, columns):
         "measure_because": measure,
         "urgency": urgency,
         "list_key": _list_keys(state, urgency, urgent_event_on, due_on),
-        "standing": _WORDS[urgency],
         "before_event_id": np.where(usage_row >= 0, event[usage_row], None),
         "urgent_event_on": urgent_event_on,
     }
@@ -93,7 +90,7 @@ def standing_columns(state, columns):
 def _list_keys(state, urgency, urgent_event_on, due_on):
     """Texts that sort as the due list does: no day is written NaT, which stands after all days."""
     mat_number, position = state.fittings.mat_number[state.current], state.fittings.position[state.current]
-    columns = (urgency, np.datetime_as_string(urgent_event_on), np.datetime_as_string(due_on), mat_number, position)
+    columns = (urgency, day_words(urgent_event_on), day_words(due_on), mat_number, position)
     parts = zip(*(column.tolist() for column in columns), strict=True)
     # a tab sorts before everything that a mat number may hold, so that M-1 stands before M-10
     return np.array([f"{u} {event} {due} {mat}\t{at:05}" for u, event, due, mat, at in parts], dtype=object)

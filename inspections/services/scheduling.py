@@ -10,7 +10,7 @@ from django.db.models import F
 from ..choices import Stage
 from ..models import Assessment, PoolState
 from .causes import age_columns, damage_columns, events_columns, loss_columns, standing_columns
-from .trends import fit_trend, store_model, stored_model, trend_columns
+from .trends import clock, fit_records, fit_trend, store_model, stored_model, trend_columns
 from .wear_state import read_wear_state
 
 # more segments than this at a time are assessed in pieces: a query names each of them
@@ -93,8 +93,9 @@ def _count_change():
 
 def _fitted_and_assessed(on):
     state = read_wear_state(on)
-    model = fit_trend(state)
-    return _columns(state, model), model
+    records = fit_records(state, clock(state.policy))
+    model = fit_trend(records, state.policy)
+    return _columns(state, model, records), model
 
 
 def _replace_all(columns, model, on, changes):
@@ -105,15 +106,12 @@ def _replace_all(columns, model, on, changes):
 
 
 def _insert(columns, on):
-    Assessment.objects.insert_columns(
-        {name: _stored(column) for name, column in columns.items()}
-        | {"assessed_on": [on.isoformat()] * len(columns["segment_id"])}
-    )
+    Assessment.objects.insert_columns(columns | {"assessed_on": on.isoformat()})
 
 
-def _columns(state, model):
+def _columns(state, model, records=None):
     columns = age_columns(state) | events_columns(state) | loss_columns(state) | damage_columns(state)
-    columns |= trend_columns(state, model)
+    columns |= trend_columns(state, model, records)
     columns |= standing_columns(state, columns)
     del columns["doubtful"]
     return columns | {
@@ -128,10 +126,3 @@ def _plain(column):
     if column.dtype.kind == "f":
         return np.where(np.isnan(column), None, column.astype(object)).tolist()
     return column.tolist()
-
-
-def _stored(column):
-    """A column as values that a database driver takes: as `_plain`, with days as ISO text."""
-    if column.dtype.kind == "M":
-        return np.where(np.isnat(column), None, np.datetime_as_string(column).astype(object)).tolist()
-    return _plain(column)

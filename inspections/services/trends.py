@@ -31,12 +31,11 @@ class PoolRecords:
     day: np.ndarray
 
 
-def fit_trend(state):
-    """PoolModel of everything in a state that holds the whole pool, by the clock the keeper has chosen."""
-    records = fit_records(state, clock(state.policy))
+def fit_trend(records, policy):
+    """PoolModel of the records of the whole pool by the keeper's clock."""
     readings = records.readings.of_segments(records.age_known)
-    uncertainty_db = state.policy.value("reading_uncertainty_db")
-    return fit_pool_model(readings, records.length_m, clock=clock(state.policy), instrument_sd_db=uncertainty_db)
+    uncertainty_db = policy.value("reading_uncertainty_db")
+    return fit_pool_model(readings, records.length_m, clock=clock(policy), instrument_sd_db=uncertainty_db)
 
 
 def clock(policy):
@@ -77,7 +76,7 @@ def fit_records(state, wear_clock):
 def no_trend_columns(state):
     """The trend's columns where no pool model has been fitted yet."""
     count = len(state.current)
-    numbers = ("chance_over", "trend_intercept_db", "trend_rate_db", "trend_falling_chance", "trend_line_p_value")
+    numbers = ("chance_over", "trend_intercept_db", "trend_rate_db")
     return {
         "trend_due_on": np.full(count, NO_DAY),
         "trend_expected_on": np.full(count, NO_DAY),
@@ -92,11 +91,14 @@ def no_trend_columns(state):
 COVARIANCE = ("trend_c00", "trend_c01", "trend_c11")
 
 
-def trend_columns(state, model):
-    """Line, chance on the day, early and expected date of each assessed segment under a stored PoolModel."""
+def trend_columns(state, model, records=None):
+    """Line, chance on the day, early and expected date of each assessed segment under a stored PoolModel.
+
+    `records`: those of the state by the model's clock, where they are at hand.
+    """
     if model is None:
         return no_trend_columns(state)
-    records = fit_records(state, model.clock)
+    records = records or fit_records(state, model.clock)
     asked = np.searchsorted(records.segment, state.segment)
     trends = assess_segments(model, _of_asked(records, asked), _segments(state, records, asked, model.clock))
     dates = _Dates(state, records.first_on[asked], model.clock)
@@ -115,8 +117,6 @@ def trend_columns(state, model):
         "trend_c00": lines.c00,
         "trend_c01": lines.c01,
         "trend_c11": lines.c11,
-        "trend_falling_chance": trends.falling_chance,
-        "trend_line_p_value": trends.line_p_value,
     }
 
 

