@@ -1,13 +1,13 @@
 """Whole columns of a queryset as arrays, without a Python object for each row.
 
-The database joins each column into one text, which is parsed as a whole: a third of the time that rows take.
+The database joins each column into one text, which is parsed as a whole: less than half the time that rows take.
 """
 
 from collections.abc import Callable
 from dataclasses import dataclass
 
 import numpy as np
-from django.db.models import Aggregate, BooleanField, ExpressionWrapper, F, Func, TextField
+from django.db.models import Aggregate, BooleanField, ExpressionWrapper, Func, TextField
 
 # stands for NULL; numpy reads it as NaT
 NONE = np.iinfo(np.int64).min
@@ -28,7 +28,8 @@ def columns(queryset, **asked):
     joined = queryset.order_by().aggregate(**{f"column_{name}": column.joined for name, column in asked.items()})
     read = {name: column.parse(joined[f"column_{name}"]) for name, column in asked.items()}
     if len({len(column) for column in read.values()}) > 1:
-        raise ValueError(f"Columns of different lengths: { ({name: len(column) for name, column in read.items()}) }")
+        lengths = ", ".join(f"{name} {len(column)}" for name, column in read.items())
+        raise ValueError(f"Columns of different lengths: {lengths}")
     return read
 
 
@@ -48,9 +49,9 @@ def day(field):
 
 
 def yes(condition):
-    """A yes/no field (by name), or whether a Q holds, as bool."""
-    condition = F(condition) if isinstance(condition, str) else ExpressionWrapper(condition, BooleanField())
-    return Column(_Joined(_YesText(condition)), lambda text: _integers(text).astype(bool))
+    """Whether a Q holds, as bool; of fields that are never NULL."""
+    holds = ExpressionWrapper(condition, BooleanField())
+    return Column(_Joined(_YesText(holds)), lambda text: _integers(text).astype(bool))
 
 
 def word(field):

@@ -124,10 +124,10 @@ def read_readings(on, segment_ids=None):
         frequency_mhz=number("frequency_mhz"),
         temperature_c=number("temperature_c"),
         uncertainty_db=number("instrument__standard_uncertainty_db"),
-        no_through=yes("no_through"),
         doubtful=yes(~Q(doubtful_because="")),
     )
-    return Readings(**read)
+    # the database holds a loss or *no through*, never both and never neither
+    return Readings(**read, no_through=np.isnan(read["loss_db"]))
 
 
 def read_cable_faults(on, segment_ids=None):
