@@ -5,7 +5,7 @@ from tempfile import TemporaryDirectory
 
 import pytest
 from django.core.exceptions import ValidationError
-from hypothesis import given, settings
+from hypothesis import example, given, settings
 from hypothesis import strategies as st
 
 from inspections.services.backup.archive import Manifest, opened, write_archive
@@ -59,6 +59,8 @@ def test_cut_off_anywhere_it_is_refused(length):
 
 @FEW
 @given(st.integers(0, len(ARCHIVE) - 1), st.integers(1, 255))
+@example(ARCHIVE.rindex(b"PK\x05\x06") + 18, 1)  # where the list of members begins: leads before the beginning
+@example(ARCHIVE.index(b"PK\x01\x02") + 10, 4)  # how the first member is packed
 def test_with_a_byte_changed_anywhere_it_is_refused_or_gives_the_very_same(place, change):
     content = bytearray(ARCHIVE)
     content[place] ^= change

@@ -3,6 +3,7 @@
 The manifest comes last because only then the checksums are known.
 """
 
+import errno
 import hashlib
 import json
 import os
@@ -26,6 +27,7 @@ MANIFEST_LIMIT_BYTES = 64 << 20
 # Ours unpack to some ten times their size; far above that somebody made a file to fill the disk.
 UNPACKED_LIMIT = 200
 UNPACKED_ALWAYS_BYTES = 64 << 20
+OURS = {zipfile.ZIP_STORED, zipfile.ZIP_DEFLATED}
 UNREADABLE = (zipfile.BadZipFile, zlib.error, EOFError, NotImplementedError, RuntimeError, ValueError, struct.error)
 
 
@@ -121,6 +123,8 @@ class Archive:
         self._is_zip = stream.read(4) == b"PK\x03\x04"
         with self._refusing():
             self._zip = zipfile.ZipFile(stream)
+            if {member.compress_type for member in self._zip.infolist()} - OURS:
+                raise ValueError("packed in a way that is not ours")
             self.manifest = self._read_manifest()
         self._check_names()
         self._check_size()
@@ -181,3 +185,8 @@ class Archive:
         except UNREADABLE as error:
             said = "is cut off or damaged" if self._is_zip else "is no back-up of a pool"
             raise ValidationError(f"{self.path} {said}. Nothing was restored.") from error
+        except OSError as error:
+            # a damaged offset sends the reader to a place before the file's beginning; a full disk is another matter
+            if error.errno != errno.EINVAL:
+                raise
+            raise ValidationError(f"{self.path} is cut off or damaged. Nothing was restored.") from error
