@@ -4,7 +4,7 @@ from django import forms
 from django.core.exceptions import ValidationError
 
 from ..validators import check_folds, check_positive
-from .fields import NumberField, NumbersField
+from .fields import CountField, NumberField, NumbersField
 from .keeping import CorrectionFields, code_field
 
 MOST_POSITIONS = 100
@@ -94,7 +94,7 @@ class PositionForm(forms.Form):
 
 
 class NewPositionForm(PositionForm):
-    number = forms.IntegerField(label="Position", min_value=1, max_value=MOST_POSITIONS, widget=NumberField.widget)
+    number = CountField(label="Position", least=1, most=MOST_POSITIONS)
 
     field_order = ["number", "length_m", "cable_type"]
 

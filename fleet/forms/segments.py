@@ -4,7 +4,7 @@ from django import forms
 
 from ..selectors.segments import ALL, FITTED, IN_USE, SHELF, WITHDRAWN
 from ..validators import check_positive
-from .fields import NumberField
+from .fields import CountField, NumberField
 from .keeping import CorrectionFields, StateFilter, code_field
 
 LARGEST_COUNT = 1_000_000
@@ -21,12 +21,11 @@ class SegmentForm(forms.Form):
         validators=[check_positive],
         help_text="As measured when it was new, at the reference frequency and 20 °C. Not measured: leave it empty.",
     )
-    events_before = forms.IntegerField(
+    events_before = CountField(
         label="Events before the records begin",
         required=False,
-        min_value=0,
-        max_value=LARGEST_COUNT,
-        widget=NumberField.widget,
+        least=0,
+        most=LARGEST_COUNT,
     )
 
     def __init__(self, *args, cable_types, **kwargs):

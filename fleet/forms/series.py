@@ -4,7 +4,7 @@ from django import forms
 
 from ..selectors.mat_lists import read_mat_list
 from ..services.series_rest import WeekValues
-from .fields import DayField, NumberField
+from .fields import CountField, DayField
 from .submissions import OnceForm
 
 LARGEST_WEEKS = 52
@@ -12,9 +12,7 @@ WEEKDAYS = list(enumerate(["Monday", "Tuesday", "Wednesday", "Thursday", "Friday
 
 
 class RepeatFields(forms.Form):
-    every_weeks = forms.IntegerField(
-        label="Every … weeks", min_value=1, max_value=LARGEST_WEEKS, initial=1, widget=NumberField.widget
-    )
+    every_weeks = CountField(label="Every … weeks", least=1, most=LARGEST_WEEKS, initial=1)
     until = DayField(label="Until")
 
     field_order = ["every_weeks", "until"]
@@ -27,13 +25,12 @@ class RepeatForm(OnceForm, RepeatFields):
 class MayRepeatFields(RepeatFields):
     """Repeat the event that is logged; no last day: it does not come back."""
 
-    every_weeks = forms.IntegerField(
+    every_weeks = CountField(
         label="Every … weeks",
         required=False,
-        min_value=1,
-        max_value=LARGEST_WEEKS,
+        least=1,
+        most=LARGEST_WEEKS,
         initial=1,
-        widget=NumberField.widget,
     )
     until = DayField(label="Repeat it until", required=False)
 
@@ -50,7 +47,7 @@ class RestForm(forms.Form):
     name = forms.CharField(max_length=200, widget=forms.TextInput(attrs={"autocomplete": "off"}))
     place = forms.CharField(max_length=200, required=False)
     weekday = forms.TypedChoiceField(label="Begins on", choices=WEEKDAYS, coerce=int)
-    length_days = forms.IntegerField(label="Lasts, days", min_value=1, max_value=366, widget=NumberField.widget)
+    length_days = CountField(label="Lasts, days", least=1, most=366)
     mats = forms.CharField(
         label="Mats that go",
         required=False,

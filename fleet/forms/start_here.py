@@ -8,7 +8,7 @@ from ..selectors.mat_lists import read_new_numbers
 from ..selectors.rough_days import EARLIEST_YEAR, read_rough_day
 from ..services.start_here import MatGroup
 from ..validators import CODE_LENGTH, check_code, check_positive
-from .fields import NumberField, NumbersField
+from .fields import CountField, NumberField, NumbersField
 from .register import MOST_POSITIONS, check_lengths
 from .submissions import OnceForm
 
@@ -77,9 +77,7 @@ def spaced_lengths(shortest_m, longest_m, count):
 
 class MatGroupForm(OnceForm):
     width_m = NumberField(label="Width of a mat in m", validators=[check_positive])
-    cables = forms.IntegerField(
-        label="Cables in a mat", min_value=1, max_value=MOST_POSITIONS, widget=NumberField.widget
-    )
+    cables = CountField(label="Cables in a mat", least=1, most=MOST_POSITIONS)
     lengths_m = NumbersField(
         label="Their lengths in m",
         checks=[check_lengths],
@@ -92,12 +90,11 @@ class MatGroupForm(OnceForm):
         help_text="The day, or about: 12 March 2024, March 2024, or 2024. For cables never changed: when the mats were "
         "bought. Empty where it is not known.",
     )
-    times_a_year = forms.IntegerField(
+    times_a_year = CountField(
         label="Times a year that a mat usually goes out",
         required=False,
-        min_value=0,
-        max_value=366,
-        widget=NumberField.widget,
+        least=0,
+        most=366,
         help_text="A good guess will do; empty: not known.",
     )
 

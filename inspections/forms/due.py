@@ -6,7 +6,7 @@ from datetime import timedelta
 from django import forms
 from django.core.exceptions import ValidationError
 
-from fleet.forms.fields import DayField, NumberField
+from fleet.forms.fields import CountField, DayField
 
 from ..choices import Cause, Standing
 from ..selectors.due import EVERY_STANDING
@@ -37,9 +37,7 @@ class DueFilterForm(forms.Form):
     )
     cause = forms.ChoiceField(required=False, choices=[("", "any cause"), *((c, c) for c in Cause.values)])
     lengths = LengthsField(required=False, label="Lengths, m", max_length=100)
-    within = forms.IntegerField(
-        required=False, label="Due within, days", min_value=0, max_value=FARTHEST_DAYS, widget=NumberField.widget
-    )
+    within = CountField(required=False, label="Due within, days", least=0, most=FARTHEST_DAYS)
     until = DayField(required=False, label="or by the day")
 
     def __init__(self, data, *, on, depots, owners):

@@ -132,6 +132,9 @@ def test_with_a_bench_the_default_stands(keeper_client):
     ("changed", "said"),
     [
         ({"lengths_m": "0.4 1 1.6"}, "3 lengths for 4 cables"),
+        ({"cables": "0"}, "Write 1 or a number above it."),
+        ({"times_a_year": "often"}, "Write a whole number, such as 2."),
+        ({"times_a_year": "400"}, "Write 366 or a number below it."),
         ({"when": "12 Mach 2023"}, "is no day, month or year"),
         ({"when": "31 February 2023"}, "is no day, month or year"),
         ({"when": ""}, "or choose “not known” above"),
@@ -142,7 +145,7 @@ def test_with_a_bench_the_default_stands(keeper_client):
         ({"mats": "M 001, M 002"}, "“M 001” cannot be read"),
         ({"mats": "M/1"}, "“M/1” is no mat number"),
         ({"width_m": "wide"}, "Enter a number"),
-        ({"times_a_year": "-3"}, "greater than or equal to 0"),
+        ({"times_a_year": "-3"}, "Write 0 or a number above it."),
         ({"cables": "100", "mats": "M-001 to M-900"}, "cables at a time"),
     ],
 )
