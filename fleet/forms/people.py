@@ -1,7 +1,7 @@
 """Forms of accounts: a new one, another role, another password."""
 
 from django import forms
-from django.contrib.auth.forms import PasswordChangeForm
+from django.contrib.auth.forms import AuthenticationForm, PasswordChangeForm
 from django.contrib.auth.validators import UnicodeUsernameValidator
 
 from ..access import KEEP, LOG, LOOK
@@ -40,7 +40,7 @@ class PasswordForm(forms.Form):
 class FirstAccountForm(PasswordForm):
     name = forms.CharField(
         max_length=150,
-        validators=[check_code, UnicodeUsernameValidator()],
+        validators=[check_code, UnicodeUsernameValidator(message="Letters, digits and @ . + - _ only, no blanks.")],
         help_text="For signing in, and beside each record: letters, digits and @ . + - _, no blanks.",
         widget=forms.TextInput(attrs={"autocomplete": "off", "autocapitalize": "none"}),
     )
@@ -51,6 +51,19 @@ class FirstAccountForm(PasswordForm):
 
 class PersonForm(FirstAccountForm, RoleForm):
     field_order = ["name", "role", "password", "again"]
+
+
+class SignInForm(AuthenticationForm):
+    """Django's own form under our words."""
+
+    error_messages = {
+        "invalid_login": "No account has this name with this password. Capitals matter in both.",
+        "inactive": "This account is deactivated. The keeper of the pool can give out another.",
+    }
+
+    def __init__(self, *args, **kwargs):
+        super().__init__(*args, **kwargs)
+        self.fields["username"].label = "Name"
 
 
 class OwnPasswordForm(PasswordChangeForm):

@@ -15,6 +15,8 @@ from django.middleware.csrf import get_token
 from django.shortcuts import redirect, render, resolve_url
 from django.views.csrf import csrf_failure as plain_csrf_failure
 
+from fleet.forms.people import SignInForm
+
 URLENCODED = "application/x-www-form-urlencoded"
 # the largest form is a pool's list of mats typed by hand; what is larger came from no form of ours
 LARGEST_KEPT_BYTES = 200_000
@@ -85,6 +87,8 @@ def sign_in_page(request, form):
 
 class SignIn(LoginView):
     """Signs in, and offers a kept form to be sent. It is never sent by itself: another person may have signed in."""
+
+    form_class = SignInForm
 
     def form_valid(self, form):
         answer = super().form_valid(form)

@@ -88,7 +88,7 @@ def test_once_there_is_an_account_there_is_no_such_page(keeper, client):
     [
         ({"again": "muddy-hands-8"}, "The two are not the same."),
         ({"password": "short", "again": "short"}, "too short"),
-        ({"name": "mi ra"}, "valid username"),
+        ({"name": "mi ra"}, "Letters, digits and @ . + - _ only, no blanks."),
         ({"name": ""}, "This field is required"),
     ],
 )

@@ -39,7 +39,7 @@ def test_a_keeper_adds_an_account_that_signs_in_with_its_role(keeper_client):
         ({"password": "short", "again": "short"}, "This password is too short."),
         ({"password": "password1", "again": "password1"}, "This password is too common."),
         ({"name": "KEEPER"}, "Somebody has this name already."),
-        ({"name": "two words"}, "Enter a valid username."),
+        ({"name": "two words"}, "Letters, digits and @ . + - _ only, no blanks."),
         ({"name": ".."}, "A code needs a letter or a digit."),
         ({"role": "owner"}, "Select a valid choice."),
     ],
