@@ -1,4 +1,7 @@
-"""The work order on paper: one sheet of A4 or Letter for up to twelve cables, black and white, in a real browser."""
+"""The work order on paper: one sheet of A4 or Letter for up to twelve cables, black and white, in a real browser.
+
+And the bench, where a sheet is taken along to write on.
+"""
 
 import io
 import re
@@ -6,11 +9,12 @@ from datetime import timedelta
 
 import pytest
 from django.core.management import call_command
-from factories import make_cable_type, make_design, make_event, make_fault, make_mat, make_usage_event
+from factories import make_cable_type, make_design, make_event, make_fault, make_mat, make_reading, make_usage_event
 from pypdf import PdfReader
 
 from inspections.models import PolicyValue
 from inspections.selectors.reasons import Reason
+from inspections.services.scheduling import assess_pool
 from inspections.services.work_orders import raise_work_orders
 
 pytestmark = pytest.mark.django_db(transaction=True)
@@ -102,6 +106,18 @@ def test_the_file_of_the_command_prints_on_one_sheet_without_a_server(chromium, 
     page.goto(out.as_uri())
     assert len(pages_of(page.pdf(format="Letter"))) == 1
     page.context.close()
+
+
+@pytest.mark.parametrize("paper", PAPERS)
+def test_the_bench_page_of_twelve_cables_is_one_sheet_to_write_on(open_page, keeper, today, paper):
+    mat = make_mat("M-017", make_design(lengths_m=[round(0.45 + 0.5 * n, 2) for n in range(12)]), fitted=True)
+    for fitting in mat.fittings.all():
+        make_reading(fitting.segment, 2.82, today - timedelta(days=40))
+    assess_pool(today)
+    page = open_page(keeper)
+    page.goto(f"/bench/{mat.number}/")
+    (text,) = pages_of(page.pdf(format=paper))
+    assert text.count("2.82 dB") == 12
 
 
 @pytest.mark.parametrize("path", ["/", "/due/", "/work-orders/", "/work-orders/raise/?mat=M-017"])
