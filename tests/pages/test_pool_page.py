@@ -30,7 +30,7 @@ def make_measured_pool(today, mats=6, shifted_month=None):
 def test_an_empty_pool_says_that_there_is_no_trend_and_why(keeper_client):
     page = keeper_client.get("/pool/")
     assert page.status_code == 200
-    assert "No trend of the pool: fewer than five segments with readings on two days" in page.content.decode()
+    assert "No trend of the pool: fewer than five cables have readings on two days" in page.content.decode()
 
 
 def test_every_length_in_service_has_its_fitted_line(keeper_client, today):
