@@ -70,7 +70,7 @@ def standing_columns(state, columns):
         has_bench & due.only_reached(Cause.TREND.value, given, state.day) & (columns["trend_from"] == "its kind")
     )
     measure = np.where(only_its_kind, MeasureBecause.KIND_ONLY.value, measure)
-    usage_row = state.logs.first_planned_from(state.fittings.mat[state.current], due_on)
+    usage_row = state.logs.first_planned_from(state.mat, due_on)
     age_unknown = (columns["age_basis"] == NOT_LATER_THAN) & np.isnat(columns["measured_on"])
     look_ahead_days = state.policy.value("look_ahead_days")
     urgency = due.standing(due_on, usage_row, measure, age_unknown, only_its_kind, state.day, look_ahead_days)

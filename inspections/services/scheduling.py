@@ -116,7 +116,7 @@ def _columns(state, model, records=None):
     del columns["doubtful"]
     return columns | {
         "segment_id": state.segment,
-        "mat_id": state.mat_id,
+        "mat_id": state.mat,
         "position": state.fittings.position[state.current],
     }
 

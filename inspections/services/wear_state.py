@@ -20,7 +20,6 @@ class WearState:
     policy: Policy
     fittings: Fittings
     current: np.ndarray
-    mat_id: np.ndarray
     usage: Usage
     logs: UsageLogs
     by_day: DayReadings
@@ -30,6 +29,10 @@ class WearState:
     @property
     def segment(self):
         return self.fittings.segment[self.current]
+
+    @property
+    def mat(self):
+        return self.fittings.mat[self.current]
 
     @property
     def first(self):
@@ -63,7 +66,6 @@ def read_wear_state(on, segment_ids=None):
         policy=policy,
         fittings=fittings,
         current=current,
-        mat_id=fittings.mat[current],
         usage=usage,
         logs=UsageLogs.of(usage.mat, usage.starts_on, usage.ends_on, usage.planned, usage.counts_for, day),
         by_day=by_day,
