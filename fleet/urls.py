@@ -29,6 +29,7 @@ urlpatterns = [
     path("designs/<str:code>/withdraw/", designs.design_withdraw, name="design-withdraw"),
     path("designs/<str:code>/positions/add/", designs.position_add, name="position-add"),
     path("designs/<str:code>/positions/<int:number>/correct/", designs.position_correct, name="position-correct"),
+    path("designs/<str:code>/positions/<int:number>/strike/", designs.position_strike, name="position-strike"),
     path("cable-types/", cable_types.cable_type_list, name="cable-type-list"),
     path("cable-types/add/", cable_types.cable_type_add, name="cable-type-add"),
     path("cable-types/<str:name>/", cable_types.cable_type_detail, name="cable-type-detail"),

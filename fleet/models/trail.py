@@ -68,7 +68,7 @@ class Recorded(models.Model):
         changed = {name: value for name, value in values.items() if getattr(self, name) != value}
         seen = self.version if seen_version is None else seen_version
         if changed:
-            self._keep_first_state()
+            self.keep_first_state()
         if not type(self)._base_manager.filter(pk=self.pk, version=seen).update(version=seen + bool(changed)):
             raise ValidationError(
                 "Somebody else changed this meanwhile. Look at it again before you save.", code="stale"
@@ -83,7 +83,8 @@ class Recorded(models.Model):
         self.save()
         return self
 
-    def _keep_first_state(self):
+    def keep_first_state(self):
+        """Begin the history, where there is none yet, with what is stored."""
         if not self.history.exists():
             stored = type(self)._base_manager.get(pk=self.pk)
             self.history.model.objects.create(

@@ -1,11 +1,11 @@
 """Mat designs, cable types and depots, each with how much hangs on it."""
 
-from django.db.models import Count, Q
+from django.db.models import Count, Exists, OuterRef, Q
 from django.shortcuts import get_object_or_404
 
-from ..models import CableType, Depot, DesignPosition, MatDesign
+from ..models import CableType, Depot, DesignPosition, Fault, Fitting, MatDesign
 from .mats import of_state
-from .trail import trail_of_rows
+from .trail import struck, trail_of_rows
 
 
 def get_design_or_404(code):
@@ -51,7 +51,10 @@ def depots_listed(on, state=""):
 
 
 def positions_of_design(design):
-    return design.positions.select_related("cable_type").order_by("number")
+    """With `ever_held`: whether a mat of the design has, or had, a cable or a fault there."""
+    there = {"mat__design": OuterRef("design"), "position": OuterRef("number")}
+    ever_held = Exists(Fitting.objects.filter(**there)) | Exists(Fault.objects.filter(**there))
+    return design.positions.select_related("cable_type").annotate(ever_held=ever_held).order_by("number")
 
 
 def next_position_number(design):
@@ -63,4 +66,7 @@ def trail_of_design(design):
     """Corrections of the design and of its positions in one list, newest first."""
     of_design = trail_of_rows([design], name=lambda row: "Design")
     of_positions = trail_of_rows(design.positions.all(), name=lambda row: f"Position {row.number}")
-    return sorted(of_design + of_positions, key=lambda entry: entry.when, reverse=True)
+    of_struck = struck(
+        DesignPosition, lambda row: f"Position {row.number}, {row.length_m:.10g} m: struck", design=design
+    )
+    return sorted(of_design + of_positions + of_struck, key=lambda entry: entry.when, reverse=True)

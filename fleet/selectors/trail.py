@@ -51,6 +51,14 @@ def trail_of_rows(rows, name=str):
     return sorted(chain.from_iterable(entries), key=attrgetter("when"), reverse=True)
 
 
+def struck(model, name, **of):
+    """Rows of a model that were struck out; `name` gives the words that say which row it was."""
+    states = model.history.filter(history_type="-", **of).select_related("history_user")
+    return [
+        Entry(state.history_date, _who(state), name(state), (), state.history_change_reason or "") for state in states
+    ]
+
+
 def _entries(states, shown, what):
     first = Entry(states[0].history_date, _who(states[0]), "entered" if what == "corrected" else f"{what}: entered")
     corrected = [

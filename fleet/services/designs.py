@@ -3,7 +3,7 @@
 from django.core.exceptions import ValidationError
 from django.db import IntegrityError, transaction
 
-from ..models import DesignPosition, MatDesign
+from ..models import DesignPosition, Fault, Fitting, Mat, MatDesign
 from .rows import add_row, correct_row
 
 
@@ -44,3 +44,25 @@ def add_position(design, *, by, number, length_m, cable_type):
 def correct_position(position, *, by, because="", seen_version=None, **values):
     """What the position is meant for. A cable that is fitted there keeps its own length and type."""
     return position.correct(by=by, because=because, seen_version=seen_version, **values)
+
+
+@transaction.atomic
+def strike_position(position, *, by, because, seen_version=None):
+    """Take a position out of its design that was put there by mistake; what it said stays in the design's trail.
+
+    Raises ValidationError where any mat of the design has, or had, a cable or a fault there, and when somebody else
+    changed the position meanwhile.
+    """
+    # fitting a cable locks its mat: no cable comes in between the look and the act
+    mats = list(
+        Mat.objects.select_for_update().filter(design=position.design_id).order_by("pk").values_list("pk", flat=True)
+    )
+    position.correct(by=by, seen_version=seen_version)
+    for model, what in ((Fitting, "a cable"), (Fault, "a fault")):
+        there = model.objects.filter(mat__in=mats, position=position.number).select_related("mat").first()
+        if there:
+            raise ValidationError(f"{there.mat} has, or had, {what} in position {position.number}: it stays.")
+    position.keep_first_state()
+    position._history_user, position._change_reason = by, because[:100]
+    position.delete()
+    return position

@@ -2,7 +2,8 @@
 
 from functools import partial
 
-from django.shortcuts import render
+from django.contrib import messages
+from django.shortcuts import redirect, render
 from django.utils import timezone
 
 from ..forms.keeping import StateFilter, values_of
@@ -11,6 +12,7 @@ from ..forms.register import (
     NewDesignForm,
     NewPositionForm,
     PositionCorrectionForm,
+    StrikeForm,
 )
 from ..selectors.register import (
     designs_listed,
@@ -21,11 +23,11 @@ from ..selectors.register import (
     trail_of_design,
 )
 from ..selectors.segments import cable_types_to_choose
-from ..services.designs import add_design, add_position, correct_design, correct_position
+from ..services.designs import add_design, add_position, correct_design, correct_position, strike_position
 from ..services.register import withdraw_plain
 from ..tables.register import DesignTable
 from .gates import may_keep
-from .keeping import add_page, correct_page, list_page, up_to, withdraw_page
+from .keeping import add_page, correct_page, form_page, kept, list_page, up_to, withdraw_page
 
 
 def design_list(request):
@@ -91,6 +93,16 @@ def position_correct(request, code, number):
         trail=lambda row: trail_of_design(row.design),
         lead="What the position is meant for. Cables fitted there keep their own length.",
     )
+
+
+@may_keep
+def position_strike(request, code, number):
+    position = get_position_or_404(code, number)
+    form = StrikeForm(request.POST or None, initial={"version": position.version})
+    if kept(form, partial(strike_position, position, by=request.user), position) is not None:
+        messages.success(request, f"{position} is struck.")
+        return redirect(position.design)
+    return form_page(request, "fleet/position_strike.html", form, position=position, up=_up())
 
 
 def _up():
