@@ -32,8 +32,8 @@ class WithdrawForm(forms.Form):
     version = forms.IntegerField(widget=forms.HiddenInput)
 
 
-class ReturnForm(forms.Form):
-    """Back in use."""
+class ReasonForm(forms.Form):
+    """Why something is done to a row: back in use, or struck."""
 
     because = forms.CharField(label="Why", max_length=100)
     version = forms.IntegerField(widget=forms.HiddenInput)

@@ -101,8 +101,3 @@ class NewPositionForm(PositionForm):
 
 class PositionCorrectionForm(PositionForm, CorrectionFields):
     field_order = ["length_m", "cable_type", "because"]
-
-
-class StrikeForm(forms.Form):
-    because = forms.CharField(label="Why", max_length=100)
-    version = forms.IntegerField(widget=forms.HiddenInput)

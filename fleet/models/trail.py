@@ -68,11 +68,8 @@ class Recorded(models.Model):
         changed = {name: value for name, value in values.items() if getattr(self, name) != value}
         seen = self.version if seen_version is None else seen_version
         if changed:
-            self.keep_first_state()
-        if not type(self)._base_manager.filter(pk=self.pk, version=seen).update(version=seen + bool(changed)):
-            raise ValidationError(
-                "Somebody else changed this meanwhile. Look at it again before you save.", code="stale"
-            )
+            self._keep_first_state()
+        self._claim(seen, seen + bool(changed))
         if not changed:
             return self
         for name, value in changed.items():
@@ -83,8 +80,25 @@ class Recorded(models.Model):
         self.save()
         return self
 
-    def keep_first_state(self):
-        """Begin the history, where there is none yet, with what is stored."""
+    def strike(self, *, by, because, seen_version=None):
+        """Delete a row that was entered by mistake; the trail keeps what it said. Call inside a transaction.
+
+        `seen_version` as in `correct`.
+        """
+        seen = self.version if seen_version is None else seen_version
+        self._claim(seen, seen)
+        self._keep_first_state()
+        self._history_user, self._change_reason = by, because[:100] or None
+        self.delete()
+
+    def _claim(self, seen, version):
+        """Hold the row at the version that was seen and give it this one; ValidationError when it has another."""
+        if not type(self)._base_manager.filter(pk=self.pk, version=seen).update(version=version):
+            raise ValidationError(
+                "Somebody else changed this meanwhile. Look at it again before you save.", code="stale"
+            )
+
+    def _keep_first_state(self):
         if not self.history.exists():
             stored = type(self)._base_manager.get(pk=self.pk)
             self.history.model.objects.create(

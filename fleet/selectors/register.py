@@ -18,6 +18,13 @@ def get_position_or_404(code, number):
     )
 
 
+def is_struck(code, number):
+    """There was such a position, and there is none now."""
+    of_number = {"design__code": code, "number": number}
+    there = DesignPosition.objects.filter(**of_number).exists()
+    return not there and DesignPosition.history.filter(history_type="-", **of_number).exists()
+
+
 def get_cable_type_or_404(name):
     return get_object_or_404(CableType.objects.select_related("recorded_by"), name=name)
 

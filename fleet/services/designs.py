@@ -51,18 +51,17 @@ def strike_position(position, *, by, because, seen_version=None):
     """Take a position out of its design that was put there by mistake; what it said stays in the design's trail.
 
     Raises ValidationError where any mat of the design has, or had, a cable or a fault there, and when somebody else
-    changed the position meanwhile.
+    changed the position meanwhile. One that is struck already stays so.
     """
+    if not DesignPosition.objects.select_for_update().filter(pk=position.pk):
+        return position
     # fitting a cable locks its mat: no cable comes in between the look and the act
     mats = list(
         Mat.objects.select_for_update().filter(design=position.design_id).order_by("pk").values_list("pk", flat=True)
     )
-    position.correct(by=by, seen_version=seen_version)
     for model, what in ((Fitting, "a cable"), (Fault, "a fault")):
         there = model.objects.filter(mat__in=mats, position=position.number).select_related("mat").first()
         if there:
             raise ValidationError(f"{there.mat} has, or had, {what} in position {position.number}: it stays.")
-    position.keep_first_state()
-    position._history_user, position._change_reason = by, because[:100]
-    position.delete()
+    position.strike(by=by, because=because, seen_version=seen_version)
     return position

@@ -6,18 +6,18 @@ from django.contrib import messages
 from django.shortcuts import redirect, render
 from django.utils import timezone
 
-from ..forms.keeping import StateFilter, values_of
+from ..forms.keeping import ReasonForm, StateFilter, values_of
 from ..forms.register import (
     DesignCorrectionForm,
     NewDesignForm,
     NewPositionForm,
     PositionCorrectionForm,
-    StrikeForm,
 )
 from ..selectors.register import (
     designs_listed,
     get_design_or_404,
     get_position_or_404,
+    is_struck,
     next_position_number,
     positions_of_design,
     trail_of_design,
@@ -97,8 +97,10 @@ def position_correct(request, code, number):
 
 @may_keep
 def position_strike(request, code, number):
+    if request.method == "POST" and is_struck(code, number):
+        return redirect(get_design_or_404(code))  # pressed twice
     position = get_position_or_404(code, number)
-    form = StrikeForm(request.POST or None, initial={"version": position.version})
+    form = ReasonForm(request.POST or None, initial={"version": position.version})
     if kept(form, partial(strike_position, position, by=request.user), position) is not None:
         messages.success(request, f"{position} is struck.")
         return redirect(position.design)

@@ -9,7 +9,7 @@ from django.urls import reverse
 from django.utils import timezone
 from django_tables2 import RequestConfig
 
-from ..forms.keeping import ReturnForm, WithdrawForm, add_refusal
+from ..forms.keeping import ReasonForm, WithdrawForm, add_refusal
 from ..services.register import return_to_use
 
 PER_PAGE = 50
@@ -60,7 +60,7 @@ def withdraw_page(request, row, act, *, up, lead, back=None):
     """Withdraw a row, or take it back into use when it is withdrawn."""
     on, back = timezone.localdate(), back or row.get_absolute_url()
     if row.withdrawn_on:
-        form = ReturnForm(request.POST or None, initial={"version": row.version})
+        form = ReasonForm(request.POST or None, initial={"version": row.version})
         act = return_to_use
     else:
         form = WithdrawForm(request.POST or None, initial={"version": row.version, "withdrawn_on": on})

@@ -265,7 +265,7 @@ def answers_of_groups(segment, x, loss_db, records):
 
 
 def lines_by_formula(segment, x, loss_db, records):
-    """As the first page of statsmodels' handbook fits a line."""
+    """As the first page of statsmodels' handbook fits a line (from memory)."""
     import pandas as pd
     from statsmodels.formula.api import ols
 

@@ -1,25 +1,14 @@
 """The register over HTTP: lists, adding, correcting, withdrawing, and who may."""
 
-from datetime import date, timedelta
+from datetime import date
 
 import pytest
 from django.db import connection
 from django.test.utils import CaptureQueriesContext
 from django.urls import reverse
-from factories import (
-    fit,
-    make_cable_type,
-    make_depot,
-    make_design,
-    make_event,
-    make_fault,
-    make_mat,
-    make_segment,
-    make_usage_event,
-)
+from factories import make_cable_type, make_depot, make_design, make_event, make_mat, make_segment, make_usage_event
 
 from fleet.models import CableSegment, CableType, Depot, Mat, MatDesign
-from fleet.services.designs import correct_position
 
 LISTS = ["fleet:mat-list", "fleet:segment-list", "fleet:design-list", "fleet:cable-type-list", "fleet:depot-list"]
 
@@ -257,42 +246,6 @@ def test_positions_of_a_design_are_added_and_corrected_with_their_trail(keeper_c
     assert "measured again" in text_of(page(keeper_client, "fleet:design-detail", "four"))
     taken = send(keeper_client, "fleet:position-add", "four", number="3", length_m="1.6", cable_type=kind)
     assert "has a position 3 already" in text_of(taken)
-
-
-def test_a_position_added_by_mistake_is_struck_and_stays_in_the_trail(keeper_client):
-    design = make_mat("M-001", design=make_design("four", lengths_m=(0.6, 1.1)), fitted=True).design
-    kind = design.positions.first().cable_type.name
-    send(keeper_client, "fleet:position-add", "four", number="33", length_m="1.6", cable_type=kind)
-    seen = text_of(page(keeper_client, "fleet:design-detail", "four"))
-    assert [number for number in (1, 2, 33) if f"/designs/four/positions/{number}/strike/" in seen] == [33]
-    wordless = send(keeper_client, "fleet:position-strike", "four", 33, version=1)
-    assert wordless.status_code == 422 and design.positions.count() == 3
-    assert send(keeper_client, "fleet:position-strike", "four", 33, because="typed twice", version=1).status_code == 302
-    assert list(design.positions.values_list("number", flat=True)) == [1, 2]
-    trail = text_of(page(keeper_client, "fleet:design-detail", "four"))
-    assert "Position 33, 1.6 m: struck: typed twice" in trail and "keeper" in trail
-    assert page(keeper_client, "fleet:position-strike", "four", 33).status_code == 404
-
-
-@pytest.mark.parametrize("left", ["cable", "fault"])
-def test_a_position_that_ever_held_something_is_not_struck(keeper_client, today, left):
-    mat = make_mat("M-001", design=make_design("four", lengths_m=(0.6, 1.1)))
-    if left == "cable":
-        fit(make_segment(), mat, 2, today - timedelta(30), removed_on=today - timedelta(3))
-    else:
-        make_fault(mat, "connector", 2, reported_on=today)
-    answer = send(keeper_client, "fleet:position-strike", "four", 2, because="never there", version=1)
-    assert f"M-001 has, or had, a {left} in position 2: it stays." in text_of(answer)
-    assert mat.design.positions.count() == 2
-
-
-def test_a_position_that_somebody_else_corrected_meanwhile_is_not_struck_unseen(keeper_client, keeper):
-    position = make_design("four").positions.get(number=4)
-    correct_position(position, by=keeper, length_m=2.2)
-    answer = send(keeper_client, "fleet:position-strike", "four", 4, because="typed twice", version=1)
-    assert "Somebody else changed this meanwhile" in text_of(answer)
-    send(keeper_client, "fleet:position-strike", "four", 4, because="typed twice", version=2)
-    assert "Position 4, 2.2 m: struck" in text_of(page(keeper_client, "fleet:design-detail", "four"))
 
 
 KEEPERS_PAGES = [
