@@ -9,12 +9,11 @@ import pytest
 from django.apps import apps
 from django.contrib.sessions.models import Session
 from django.core.management import CommandError, call_command
-from factories import make_event, make_mat, make_reading, make_usage_event
+from factories import make_event, make_mat, make_reading, make_usage_event, set_policy_value
 
 from fleet.models import CableSegment
 from inspections.intake import export_zip
 from inspections.selectors.policy_page import policy_trail
-from inspections.services.policy import set_policy_value
 from inspections.services.scheduling import reassess
 from inspections.services.work_orders import raise_work_orders
 

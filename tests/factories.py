@@ -19,6 +19,7 @@ from fleet.models import (
     UsageEvent,
 )
 from inspections.models import Instrument, Measurement
+from inspections.services.policy import PolicyChange, change_policy
 
 _number = count(1)
 FITTED_ON = date(2025, 3, 1)
@@ -103,3 +104,8 @@ def make_reading(segment, loss_db=1.31, measured_on=date(2026, 5, 5), **values):
     return Measurement.objects.create(
         segment=segment, loss_db=loss_db, no_through=loss_db is None, measured_on=measured_on, **values
     )
+
+
+def set_policy_value(setting, value, *, design=None, depot=None, by, on, because="", seen_version=None):
+    """One value at a time; returns what `change_policy` does."""
+    return change_policy([PolicyChange(setting, value, design, depot, seen_version)], by=by, on=on, because=because)

@@ -34,11 +34,6 @@ class PolicyChange:
         return self.design is None and self.depot is None
 
 
-def set_policy_value(setting, value, *, design=None, depot=None, by, on, because="", seen_version=None):
-    """One value; see `change_policy`."""
-    return change_policy([PolicyChange(setting, value, design, depot, seen_version)], by=by, on=on, because=because)
-
-
 def change_policy(changes, *, by, on, because=""):
     """All changes or none, with what they touch assessed again in the same transaction.
 

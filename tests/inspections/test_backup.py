@@ -6,7 +6,7 @@ import threading
 import zipfile
 
 import pytest
-from backups import AT, empty_the_pool, files_in, make_pool, refusal_of, restore, whole_pool, write
+from backups import AT, empty_the_pool, files_in, refusal_of, restore, whole_pool, write
 from django.contrib.auth.models import User
 from django.contrib.sessions.models import Session
 from django.core.management import CommandError, call_command
@@ -19,18 +19,6 @@ from inspections.intake import export_zip
 from inspections.services.backup import make_backup
 
 pytestmark = pytest.mark.django_db(transaction=True)
-
-
-@pytest.fixture
-def pool(keeper, on, data_dir):
-    make_pool(keeper, on, data_dir)
-
-
-@pytest.fixture
-def backup(pool, tmp_path):
-    made = tmp_path / "pool.zip"
-    make_backup(made, at=AT)
-    return made
 
 
 # There and back
@@ -54,7 +42,7 @@ def test_accounts_and_the_numbers_of_new_rows_go_on_where_they_were(backup, data
     assert make_mat("M-900").pk not in used
 
 
-def test_a_restored_pool_signs_everybody_out(keeper_client, pool, tmp_path, data_dir):
+def test_a_restored_pool_signs_everybody_out(keeper_client, one_of_everything, tmp_path, data_dir):
     make_backup(tmp_path / "pool.zip", at=AT)
     assert Session.objects.exists()
     restore(tmp_path / "pool.zip", replace=True)
@@ -62,7 +50,7 @@ def test_a_restored_pool_signs_everybody_out(keeper_client, pool, tmp_path, data
     assert keeper_client.get("/due/").status_code == 302
 
 
-def test_the_secret_key_static_files_and_copies_stay_out(pool, tmp_path, data_dir):
+def test_the_secret_key_static_files_and_copies_stay_out(one_of_everything, tmp_path, data_dir):
     for name in ("secret_key", "static/css/page.css", "copies/daily-2026-09-01.zip", ".restore.x/left", "own.zip"):
         write(data_dir / name, b"not the pool's")
     make_backup(tmp_path / "pool.zip", at=AT)
@@ -82,7 +70,7 @@ def test_files_that_came_since_go_and_changed_ones_are_as_they_were(backup, data
     assert not (data_dir / "sweeps" / "2027").exists()
 
 
-def test_a_back_up_taken_while_others_write_holds_no_half_of_an_act(pool, tmp_path, data_dir):
+def test_a_back_up_taken_while_others_write_holds_no_half_of_an_act(one_of_everything, tmp_path, data_dir):
     kind, stop, begun = make_cable_type("pair"), threading.Event(), threading.Barrier(4)
 
     def write_pairs(writer):
@@ -187,7 +175,7 @@ def test_nothing_is_left_lying_about(backup, data_dir, tmp_path):
 # Another version
 
 
-def test_an_older_back_up_is_brought_up_to_date(pool, tmp_path, data_dir):
+def test_an_older_back_up_is_brought_up_to_date(one_of_everything, tmp_path, data_dir):
     before = whole_pool(data_dir)
     call_command("migrate", "auth", "0011", verbosity=0)
     try:
@@ -219,6 +207,6 @@ def test_a_back_up_never_takes_the_place_of_a_file(backup, tmp_path):
     assert backup.read_bytes() == content
 
 
-def test_the_command_says_where_the_pool_is(pool, tmp_path, capsys):
+def test_the_command_says_where_the_pool_is(one_of_everything, tmp_path, capsys):
     call_command("backup", tmp_path / "stick.zip")
     assert capsys.readouterr().out.startswith(f"The pool is in {tmp_path / 'stick.zip'}: 0.")

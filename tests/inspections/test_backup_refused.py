@@ -8,7 +8,7 @@ from contextlib import closing
 from pathlib import Path
 
 import pytest
-from backups import AT, files_in, make_pool, refusal_of, rewritten, whole_pool, write
+from backups import AT, files_in, refusal_of, rewritten, whole_pool, write
 from django.core.exceptions import ValidationError
 from django.db import connection
 from django.db.migrations.recorder import MigrationRecorder
@@ -19,18 +19,6 @@ from inspections.services.backup.files import swapping_files
 
 ROOT = Path(__file__).parents[2]
 pytestmark = pytest.mark.django_db(transaction=True)
-
-
-@pytest.fixture
-def pool(keeper, on, data_dir):
-    make_pool(keeper, on, data_dir)
-
-
-@pytest.fixture
-def backup(pool, tmp_path):
-    made = tmp_path / "pool.zip"
-    make_backup(made, at=AT)
-    return made
 
 
 def newer_app(told):
@@ -116,7 +104,7 @@ def test_a_member_that_unpacks_to_more_than_it_says_is_refused(backup, tmp_path)
     assert "is cut off or damaged" in refusal_of(spoilt, replace=True)
 
 
-def test_what_is_no_back_up_is_refused(pool, tmp_path, data_dir):
+def test_what_is_no_back_up_is_refused(one_of_everything, tmp_path, data_dir):
     before = whole_pool(data_dir)
     write(tmp_path / "picture.png", b"\x89PNG\r\n\x1a\n" * 50)
     write(tmp_path / "empty.zip", b"")
@@ -138,7 +126,7 @@ def test_a_back_up_that_is_cut_off_anywhere_is_refused(backup, tmp_path, data_di
     assert whole_pool(data_dir) == before
 
 
-def test_a_restore_that_fails_in_the_middle_leaves_the_pool_as_it_was(pool, tmp_path, data_dir):
+def test_a_restore_that_fails_in_the_middle_leaves_the_pool_as_it_was(one_of_everything, tmp_path, data_dir):
     broken, recorder = tmp_path / "broken.zip", MigrationRecorder(connection)
     write(data_dir / "sweeps" / "gone-since.s2p", b"in the back-up only")
     recorder.record_unapplied("contenttypes", "0001_initial")

@@ -4,14 +4,14 @@ import time
 
 import pytest
 from django.core.exceptions import ValidationError
-from factories import fit, make_depot, make_design, make_mat, make_segment
+from factories import fit, make_depot, make_design, make_mat, make_segment, set_policy_value
 
 from inspections.models import Assessment, AssessmentRun, PolicyValue
 from inspections.selectors.policy import current_policy
 from inspections.selectors.policy_page import policy_trail
 from inspections.services import scheduling
 from inspections.services.assessment_runs import start_run, work_through
-from inspections.services.policy import PolicyChange, change_policy, set_policy_value
+from inspections.services.policy import PolicyChange, change_policy
 from inspections.services.scheduling import reassess
 
 pytestmark = pytest.mark.django_db

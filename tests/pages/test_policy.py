@@ -7,13 +7,12 @@ import pytest
 from django.db import connection
 from django.test.utils import CaptureQueriesContext
 from django.urls import reverse
-from factories import make_depot, make_design, make_mat
+from factories import make_depot, make_design, make_mat, set_policy_value
 
 from inspections.choices import SETTINGS
 from inspections.models import Assessment, AssessmentRun, PolicyValue
 from inspections.selectors.policy import current_policy
 from inspections.selectors.policy_page import shown
-from inspections.services.policy import set_policy_value
 from inspections.services.scheduling import assess_pool
 
 pytestmark = pytest.mark.django_db
