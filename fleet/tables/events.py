@@ -52,7 +52,10 @@ class EventMatTable(tables.Table):
     )
     basis = tables.Column(verbose_name="Known by", attrs={"cell": {"class": "bare"}})
     correct = tables.TemplateColumn(
-        template_name="fleet/_usage_correct.html", verbose_name="", orderable=False, attrs={"cell": {"class": "bare"}}
+        template_name="fleet/_usage_correct.html",
+        verbose_name="",
+        orderable=False,
+        attrs={"cell": {"class": "bare screen"}},
     )
 
     class Meta:

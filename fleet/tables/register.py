@@ -133,7 +133,7 @@ class DepotTable(tables.Table):
         template_name="fleet/_depot_acts.html",
         verbose_name="",
         orderable=False,
-        attrs={"cell": {"class": "bare nowrap"}},
+        attrs={"cell": {"class": "bare nowrap screen"}},
     )
 
     class Meta:

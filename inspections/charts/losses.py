@@ -7,7 +7,8 @@ from datetime import date, timedelta
 from ..choices import MeasureBecause
 
 WIDTH, HEIGHT = 640, 320
-LEFT, RIGHT, TOP, BOTTOM = 48, 624, 44, 280
+# at the right the limit is named, where neither a dot nor a date can lie
+LEFT, RIGHT, TOP, BOTTOM = 48, 576, 44, 280
 # a due date farther away than this would press all readings into a corner: it is told, not drawn
 FARTHEST = timedelta(days=5 * 366)
 SHORTEST = timedelta(days=180)
@@ -15,8 +16,8 @@ DAYS_A_YEAR = 365.25
 # the line lies in the band with 90 %
 BAND_SDS = 1.6449
 LINE_POINTS = 24
-MOST_TICKS = 6
-TICK_MONTHS = (1, 3, 6, 12, 24, 60, 120)
+MOST_TICKS = 5
+TICK_MONTHS = (1, 2, 3, 6, 12, 24, 60, 120)
 TICK_DB = (0.1, 0.2, 0.5, 1, 2, 5, 10, 20, 50)
 
 

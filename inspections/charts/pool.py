@@ -3,7 +3,7 @@
 from dataclasses import dataclass
 from datetime import date
 
-WIDTH, HEIGHT = 640, 300
+WIDTH, HEIGHT = 640, 318
 LEFT, RIGHT, TOP, BOTTOM = 56, 560, 28, 260
 MOST_LINES = 6
 STEPS_DB = (0.05, 0.1, 0.2, 0.5, 1, 2, 5)

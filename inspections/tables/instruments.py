@@ -24,7 +24,7 @@ class InstrumentTable(tables.Table):
         template_name="inspections/_instrument_acts.html",
         verbose_name="",
         orderable=False,
-        attrs={"cell": {"class": "bare nowrap"}},
+        attrs={"cell": {"class": "bare nowrap screen"}},
     )
 
     class Meta:

@@ -22,6 +22,8 @@ from ..selectors import reasons as data
 register = template.Library()
 ROOM_ON_PAPER = 52
 _REMARK = re.compile(r" \([^)]*\)")
+# no line ends between a number and its sign
+PERCENT = "\N{NO-BREAK SPACE}%"
 
 
 @register.filter
@@ -185,7 +187,7 @@ def _trend(reason):
     if reason.due_on is None:
         return f"no date by trend: {_NO_TREND.get(reason.basis, reason.basis)}"
     by_kind = " (by others of its kind)" if reason.basis == TrendFrom.KIND else ""
-    accepted = "too high" if reason.accepted is None else f"past the accepted {100 * reason.accepted:g} %"
+    accepted = "too high" if reason.accepted is None else f"past the accepted {100 * reason.accepted:g}{PERCENT}"
     return f"{_chance_over(reason)}, {accepted} from {short_day(reason.due_on)}{by_kind}"
 
 
@@ -202,8 +204,8 @@ def percent(chance):
 
 def _percent(chance):
     if chance < 0.001:
-        return "below 0.1 %"
-    return "above 99.9 %" if chance > 0.999 else f"{100 * chance:.1f} %"
+        return f"below 0.1{PERCENT}"
+    return f"above 99.9{PERCENT}" if chance > 0.999 else f"{100 * chance:.1f}{PERCENT}"
 
 
 def _damage(reason):
