@@ -5,9 +5,14 @@ import sys
 from datetime import date
 from pathlib import Path
 
+import hypothesis
 import pytest
 
 sys.path.insert(0, str(Path(__file__).parent))
+
+# no test is a race against a slow machine
+hypothesis.settings.register_profile("unhurried", parent=hypothesis.settings(), deadline=None)
+hypothesis.settings.load_profile("unhurried")
 
 # Playwright's event loop runs in the test's thread; the database calls of fixtures beside it are meant.
 os.environ.setdefault("DJANGO_ALLOW_ASYNC_UNSAFE", "true")

@@ -78,7 +78,7 @@ def recount():
 
 
 @given(acts=st.lists(ACTS, max_size=12))
-@settings(max_examples=60, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
+@settings(max_examples=60, suppress_health_check=[HealthCheck.function_scoped_fixture])
 def test_days_equal_a_recount_from_what_was_told(db, acts):
     with transaction.atomic():
         by = make_person()

@@ -15,7 +15,7 @@ WRITTEN = {
     "files/sweeps/a.s2p": b"! 0.5 m\n" * 300,
     "files/uploads/aa/mats.csv": b"",
 }
-FEW = settings(max_examples=150, deadline=None, database=None)
+FEW = settings(max_examples=150, database=None)
 
 
 def content_of_an_archive():

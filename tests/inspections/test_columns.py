@@ -64,7 +64,7 @@ def test_no_rows_are_columns_without_values():
     assert [column.dtype.kind for column in read.values()] == ["M", "b"]
 
 
-@settings(max_examples=60, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
+@settings(max_examples=60, suppress_health_check=[HealthCheck.function_scoped_fixture])
 @given(losses=st.lists(st.decimals(0, 200, places=9, allow_nan=False), min_size=1, max_size=8))
 def test_a_number_of_nine_decimals_comes_back_as_it_was_stored(segments, losses):
     Measurement.objects.all().delete()

@@ -101,7 +101,7 @@ text = st.builds(
 )
 
 
-@settings(max_examples=25, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
+@settings(max_examples=25, suppress_health_check=[HealthCheck.function_scoped_fixture])
 @given(note=text, what=text, owner=text, lot=text, place=text)
 @example(note="=1+1", what="\r", owner="'", lot="''=", place="\t")
 def test_any_text_survives_export_and_load(note, what, owner, lot, place):

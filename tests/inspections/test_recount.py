@@ -238,7 +238,7 @@ def make_pool():
 
 
 @given(acts=st.lists(ACTS, min_size=4, max_size=12))
-@settings(max_examples=30, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
+@settings(max_examples=30, suppress_health_check=[HealthCheck.function_scoped_fixture])
 def test_what_is_kept_equals_a_recount_from_the_export(db, acts):
     with transaction.atomic():
         by, mats = make_person(), make_pool()

@@ -139,7 +139,7 @@ acts = st.lists(
 
 
 @given(acts)
-@hypothesis_settings(max_examples=25, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
+@hypothesis_settings(max_examples=25, suppress_health_check=[HealthCheck.function_scoped_fixture])
 def test_segments_assessed_one_by_one_agree_with_the_pool_assessed_at_once(acts):
     with transaction.atomic():
         _run(acts)
