@@ -165,7 +165,7 @@ def test_an_order_that_is_not_there_is_not_found(visitor_client, db):
 
 
 def test_the_page_for_raising_ticks_what_is_due(bench_client, today):
-    mat = make_mat("M-005", fitted=True)
+    mat = make_mat("M-005", fitted=True, fitted_on=today - timedelta(days=100))
     make_fault(mat, "connector", 2, reported_on=today)
     page = bench_client.get("/work-orders/raise/?mat=M-005").content.decode()
     ticked = re.findall(r'value="([^"]+)" data-mat="M-005" checked', page)
