@@ -105,7 +105,7 @@ class Setting:
     yes_no: bool = False
 
 
-# Defaults: design section 4. 3 years, 3 dB and 99.8 % are common practice, no source; 150 events is ours.
+# Defaults: 3 years, 3 dB and 99.8 % are common practice, no source; 150 events is ours.
 SETTINGS = {
     setting.name: setting
     for setting in (

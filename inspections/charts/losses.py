@@ -5,6 +5,7 @@ from dataclasses import dataclass
 from datetime import date, timedelta
 
 from ..choices import MeasureBecause
+from ..numeric.lone_segments import band_standard_errors
 
 WIDTH, HEIGHT = 640, 320
 # at the right the limit is named, where neither a dot nor a date can lie
@@ -13,7 +14,7 @@ LEFT, RIGHT, TOP, BOTTOM = 48, 576, 44, 280
 FARTHEST = timedelta(days=5 * 366)
 SHORTEST = timedelta(days=180)
 DAYS_A_YEAR = 365.25
-# the line lies in the band with 90 %
+# the line lies in the band of so many standard deviations with 90 %
 BAND_SDS = 1.6449
 LINE_POINTS = 24
 MOST_TICKS = 5
@@ -41,6 +42,7 @@ class TrendToDraw:
     c01: float
     c11: float
     expected_on: date | None = None
+    band_sds: float = BAND_SDS
 
     def at(self, day):
         """Mean and standard deviation of the line on that day, dB."""
@@ -99,12 +101,18 @@ class LossChart:
     bottom: int = BOTTOM
 
 
-def line_of(row, first_on):
-    """The line that an assessment gives its segment; None without one, or where the readings do not follow it."""
+def line_of(row, first_on, *, alone=False):
+    """The line that an assessment gives its segment; None without one, or where the readings do not follow it.
+
+    `alone`: without a model of the pool, so that its few readings must tell their own scatter.
+    """
     if row is None or row.trend_rate_db is None or row.trend_no_date_because == MeasureBecause.NO_LINE:
         return None
     covariance = row.trend_c00, row.trend_c01, row.trend_c11
-    return TrendToDraw(first_on, row.trend_intercept_db, row.trend_rate_db, *covariance, row.trend_expected_on)
+    band_sds = band_standard_errors(row.trend_readings) if alone else BAND_SDS
+    return TrendToDraw(
+        first_on, row.trend_intercept_db, row.trend_rate_db, *covariance, row.trend_expected_on, band_sds
+    )
 
 
 def loss_chart(readings, limit_db, *, start, on, due_on=None, trend=None):
@@ -148,8 +156,8 @@ def _line_and_band(trend, scale):
     for day in days:
         mean, sd = trend.at(day)
         means.append((scale.x(day), scale.y(mean)))
-        highs.append((scale.x(day), scale.y(mean + BAND_SDS * sd)))
-        lows.append((scale.x(day), scale.y(mean - BAND_SDS * sd)))
+        highs.append((scale.x(day), scale.y(mean + trend.band_sds * sd)))
+        lows.append((scale.x(day), scale.y(mean - trend.band_sds * sd)))
     return _path(means), _path(highs + lows[::-1]) + "Z"
 
 

@@ -9,6 +9,9 @@ from fleet.models.fields import CodeField
 from ..choices import Cause, EventsBasis, MeasureBecause, TrendFrom, Urgency, Verdict
 from .column_insert import insert_columns
 
+# fewer cannot rise or fall: their line is that of their kind
+READINGS_OF_A_RISE = 2
+
 
 class AssessmentQuerySet(models.QuerySet):
     def by_urgency(self):
@@ -25,7 +28,8 @@ class AssessmentQuerySet(models.QuerySet):
 
     def off_the_line(self):
         """Readings that curve, step or fall: they have no trend date, and something is to be found out."""
-        return self.filter(trend_no_date_because__in=(MeasureBecause.NO_LINE, MeasureBecause.FALLING))
+        found = (MeasureBecause.NO_LINE, MeasureBecause.FALLING)
+        return self.filter(trend_no_date_because__in=found, trend_readings__gte=READINGS_OF_A_RISE)
 
 
 def _choice(choices, **kwargs):
@@ -111,6 +115,11 @@ class Assessment(models.Model):
     def believed_chance(self):
         """The chance of being over on the day assessed; None where the readings follow no line that could tell it."""
         return None if self.trend_no_date_because == MeasureBecause.NO_LINE else self.chance_over
+
+    @property
+    def reads_a_rise(self):
+        """It has readings enough to rise or fall by themselves."""
+        return self.trend_readings >= READINGS_OF_A_RISE
 
     @property
     def no_through(self):

@@ -28,6 +28,12 @@ class MeasurementQuerySet(models.QuerySet):
         """Measured by then and not taken back by then: a reading is taken back from that day on."""
         return self.filter(measured_on__lte=on).filter(Q(taken_back_on=None) | Q(taken_back_on__gt=on))
 
+    def changed_since(self, moment):
+        """Entered, corrected, taken back or marked since; one entered and taken back again says nothing new."""
+        entered = Q(recorded_at__gt=moment, taken_back_on=None)
+        changes = self.model.history.filter(history_date__gt=moment)
+        return self.filter(entered | Q(recorded_at__lte=moment, pk__in=changes.values("id")))
+
     def with_register(self):
         """What every list of readings names beside the loss; `changed_by`: who took it back or called it doubtful."""
         changes = self.model.history.model.objects.filter(id=OuterRef("pk")).order_by("-history_id")

@@ -1,4 +1,4 @@
-"""Readings of one segment on one day are one reading (design section 4, *Repeats on one day*)."""
+"""Readings of one segment on one day are one reading."""
 
 from dataclasses import dataclass
 

@@ -1,4 +1,4 @@
-"""The causes of being due, and the standing that follows (design section 4). Arrays of segments in, arrays out."""
+"""The causes of being due, and the standing that follows. Arrays of segments in, arrays out."""
 
 from dataclasses import dataclass
 
@@ -109,10 +109,16 @@ def earliest(**due_on):
     return day, cause
 
 
-def only_reached(cause, due_on, on):
-    """True where that cause is reached on the day and no other is. `due_on` maps causes to days."""
-    others = [days <= on for other, days in due_on.items() if other != cause]
-    return (due_on[cause] <= on) & ~np.logical_or.reduce(others)
+def only_due_by(cause, due_on, day):
+    """True where that cause is due by the day and no other is. `due_on` maps causes to days."""
+    others = [days <= day for other, days in due_on.items() if other != cause]
+    return (due_on[cause] <= day) & ~np.logical_or.reduce(others)
+
+
+def day_in_question(due_on, event_ends_on, on, look_ahead_days):
+    """The day by which a segment would have to be changed: today, the end of the event ahead, or the look-ahead's."""
+    horizon = on + np.timedelta64(look_ahead_days, "D")
+    return np.where(due_on <= on, on, np.where(np.isnat(event_ends_on), horizon, event_ends_on))
 
 
 def measure_because(verdict, doubtful, no_trend_because, has_bench, newest_on, first_fitted_on, again_months, on):
@@ -135,7 +141,7 @@ def standing(due_on, before_event, measure, age_unknown, only_its_kind, on, look
     """1 change now … 6 sound; the first that applies. `before_event` is −1 without a planned event after the due day.
 
     `age_unknown`: fitted *not later than* and never measured; such a segment is never sound. `only_its_kind`: due by
-    nothing but a trend taken from its kind, where a bench could tell; it is measured instead.
+    nothing but a trend taken from its kind on the day in question, where a bench could tell; it is measured instead.
     """
     horizon = on + np.timedelta64(look_ahead_days, "D")
     return np.select(

@@ -33,6 +33,11 @@ def stands_alone(x):
     return len(np.unique(x)) >= READINGS_NEEDED
 
 
+def band_standard_errors(readings):
+    """Half the width of the 90 % band about a lone line of so many readings, in standard errors of the line."""
+    return _quantile(0.95, readings - 2)
+
+
 def lone_trend(x, y, now, limit_db, risk, horizon):
     """LoneTrend of one segment's readings `x` (wear clock), `y` (dB), at least three at three times."""
     line = fit_line(x, y)

@@ -6,6 +6,7 @@ from datetime import date
 from ..choices import Cause, EventsBasis, MeasureBecause, Standing
 
 MEASURE = "measure"
+KIND_FALLS = "its kind falls"
 
 
 @dataclass(frozen=True)
@@ -85,8 +86,14 @@ def _trend(row):
         return None
     return Reason(
         Cause.TREND.value, row.trend_due_on, value=row.believed_chance, limit=row.loss_limit_db, unit="dB",
-        basis=row.trend_from if row.trend_due_on else row.trend_no_date_because, accepted=row.accepted_risk,
+        basis=row.trend_from if row.trend_due_on else _no_date_because(row), accepted=row.accepted_risk,
     )  # fmt: skip
+
+
+def _no_date_because(row):
+    """One reading does not fall: that is the line of its kind."""
+    falls_by_kind = row.trend_no_date_because == MeasureBecause.FALLING and not row.reads_a_rise
+    return KIND_FALLS if falls_by_kind else row.trend_no_date_because
 
 
 def _damage(row):

@@ -1,10 +1,11 @@
-"""The causes of being due as columns of the assessed segments, and the standing that follows (design section 4)."""
+"""The causes of being due as columns of the assessed segments, and the standing that follows."""
 
 from dataclasses import dataclass
 
 import numpy as np
 
-from ..choices import Cause, MeasureBecause, Urgency, Verdict
+from ..choices import Cause, MeasureBecause, TrendFrom, Urgency, Verdict
+from ..models.assessments import READINGS_OF_A_RISE
 from ..numeric import due
 from ..numeric.calendar import NO_DAY, add_years, day_words
 from ..numeric.verdicts import verdict
@@ -65,16 +66,20 @@ def standing_columns(state, columns):
     given = {cause.value: columns[f"{cause.value}_due_on"] for cause in Cause}
     due_on, cause = due.earliest(**given)
     has_bench = state.has_bench()
-    measure = _measure_because(state, columns, has_bench)
-    only_its_kind = (
-        has_bench & due.only_reached(Cause.TREND.value, given, state.day) & (columns["trend_from"] == "its kind")
-    )
-    measure = np.where(only_its_kind, MeasureBecause.KIND_ONLY.value, measure)
-    usage_row = state.logs.first_planned_from(state.mat, due_on)
-    age_unknown = (columns["age_basis"] == NOT_LATER_THAN) & np.isnat(columns["measured_on"])
     look_ahead_days = state.policy.value("look_ahead_days")
+    usage_row = state.logs.first_planned_from(state.mat, due_on)
+    starts_on, ends_on = np.append(state.usage.starts_on, NO_DAY), np.append(state.usage.ends_on, NO_DAY)
+    needed_by = due.day_in_question(due_on, ends_on[usage_row], state.day, look_ahead_days)
+    only_its_kind = (
+        has_bench
+        & due.only_due_by(Cause.TREND.value, given, needed_by)
+        & (columns["trend_from"] == TrendFrom.KIND.value)
+    )
+    measure = _measure_because(state, columns, has_bench)
+    measure = np.where(only_its_kind, MeasureBecause.KIND_ONLY.value, measure)
+    age_unknown = (columns["age_basis"] == NOT_LATER_THAN) & np.isnat(columns["measured_on"])
     urgency = due.standing(due_on, usage_row, measure, age_unknown, only_its_kind, state.day, look_ahead_days)
-    starts_on, event = np.append(state.usage.starts_on, NO_DAY), np.append(state.usage.event, 0).astype(object)
+    event = np.append(state.usage.event, 0).astype(object)
     urgent_event_on = np.where(urgency == Urgency.CHANGE_BEFORE, starts_on[usage_row], NO_DAY)
     return {
         "due_on": due_on,
@@ -100,7 +105,7 @@ def _measure_because(state, columns, has_bench):
     return due.measure_because(
         columns["verdict"],
         columns["doubtful"],
-        columns["trend_no_date_because"],
+        np.where(columns["trend_readings"] >= READINGS_OF_A_RISE, columns["trend_no_date_because"], ""),
         has_bench,
         columns["measured_on"],
         state.fittings.fitted_on[state.first],

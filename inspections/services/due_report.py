@@ -1,4 +1,4 @@
-"""What is due, as data for other programs (design section 7): numbers unrounded, days as ISO text."""
+"""What is due, as data for other programs: numbers unrounded, days as ISO text."""
 
 from django.core.exceptions import ValidationError
 from django.db.models import prefetch_related_objects
@@ -33,14 +33,14 @@ def due_report(on, *, within_days=None, everything=False):
         "on": on.isoformat(),
         "policy": {name: policy.value(name) for name in POLICY_SHOWN},
         "pool_trend": trend_report(model),
-        "segments": [segment_report(row) for row in rows],
+        "segments": [segment_report(row, _rate_name(model)) for row in rows],
         "empty_positions": empty_positions(on),
         "held_back": held_back(on),
     }
 
 
-def segment_report(row):
-    """One assessed segment with every cause and the numbers behind it."""
+def segment_report(row, rate_name):
+    """One assessed segment with every cause and the numbers behind it; `rate_name`: the key of its trend's rate."""
     return {
         "segment": row.segment.serial,
         "mat": row.mat.number,
@@ -59,7 +59,7 @@ def segment_report(row):
                 "not_confirmed": row.not_confirmed,
             },
             Cause.LOSS.value: _loss_report(row),
-            Cause.TREND.value: _segment_trend_report(row),
+            Cause.TREND.value: _segment_trend_report(row, rate_name),
             Cause.DAMAGE.value: _damage_report(row),
         },
         "measure_because": row.measure_because or None,
@@ -72,24 +72,28 @@ def trend_report(model):
     """The fitted pool in dB and dB per year (or per event); None without a pool model."""
     if model is None or model.fit is None:
         return None
-    per = "event" if model.clock == EVENTS else "year"
-    fit = model.fit
+    fit, rate_name = model.fit, _rate_name(model)
     sd_intercept, sd_rate, correlation = (float(value) for value in fit.deviations)
     return {
         "clock": model.clock,
         "segments": model.segments,
         "readings": model.readings,
         "intercept_db": [float(value) for value in fit.intercept_db],
-        f"rate_db_per_{per}": [float(value) for value in fit.rate_db],
+        rate_name: [float(value) for value in fit.rate_db],
         "sd_intercept_db": sd_intercept,
-        f"sd_rate_db_per_{per}": sd_rate,
+        f"sd_{rate_name}": sd_rate,
         "correlation": correlation,
         "residual_sd_db": float(fit.residual_sd),
         "at_boundary": fit.at_boundary,
     }
 
 
-def _segment_trend_report(row):
+def _rate_name(model):
+    """The rate's name by the clock of the model; years before the first."""
+    return "rate_db_per_event" if model is not None and model.clock == EVENTS else "rate_db_per_year"
+
+
+def _segment_trend_report(row, rate_name):
     """None where there is no line: its age is not known, or there are too few readings and no pool model."""
     if row.trend_rate_db is None:
         return None
@@ -99,7 +103,7 @@ def _segment_trend_report(row):
         "chance_over": row.chance_over,
         "from": row.trend_from,
         "intercept_db": row.trend_intercept_db,
-        "rate_db_per_year": row.trend_rate_db,
+        rate_name: row.trend_rate_db,
         "no_date_because": row.trend_no_date_because or None,
     }
 

@@ -37,7 +37,10 @@ class BenchDay:
 
 @dataclass(frozen=True)
 class PoolTrendPage:
-    """`newer_readings`: recorded since the fit; they count for their own segments, not yet for the pool."""
+    """`newer_readings`: entered or changed since the fit; they count for their own segments, not yet for the pool.
+
+    `segments_compared`: how many the clocks were compared on.
+    """
 
     model: PoolModel
     fitted_on: date
@@ -46,6 +49,7 @@ class PoolTrendPage:
     days: tuple[BenchDay, ...]
     proposal: str | None
     years_minus_events: float | None
+    segments_compared: int = 0
 
     @property
     def fit(self):
@@ -57,7 +61,8 @@ class PoolTrendPage:
 
     @property
     def departing_days(self):
-        return tuple(day for day in self.days if day.departs)
+        """The newest first."""
+        return tuple(day for day in reversed(self.days) if day.departs)
 
     @property
     def curves(self):
@@ -70,7 +75,7 @@ def pool_trend_page(on):
     if stored is None:
         return None
     model = PoolModel.from_json(stored.model)
-    newer = Measurement.objects.filter(recorded_at__gt=stored.fitted_at).count()
+    newer = Measurement.objects.changed_since(stored.fitted_at).count()
     if model.fit is None:
         return PoolTrendPage(model, stored.fitted_on, newer, (), (), None, None)
     state = read_wear_state(on)
@@ -83,6 +88,7 @@ def pool_trend_page(on):
         days=_by_day(state, model),
         proposal=clocks.proposal(model.clock),
         years_minus_events=None if np.isnan(clocks.years_minus_events) else clocks.years_minus_events,
+        segments_compared=clocks.segments,
     )
 
 
@@ -93,9 +99,9 @@ def segments_off_the_line():
 
 
 def newer_readings():
-    """How many readings have been recorded since the pool was fitted; 0 before the first fit."""
+    """How many readings have been entered or changed since the pool was fitted; 0 before the first fit."""
     fitted_at = PoolTrend.objects.filter(pk=1).values_list("fitted_at", flat=True).first()
-    return Measurement.objects.filter(recorded_at__gt=fitted_at).count() if fitted_at else 0
+    return Measurement.objects.changed_since(fitted_at).count() if fitted_at else 0
 
 
 def _by_length(state, model):

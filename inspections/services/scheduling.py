@@ -1,4 +1,4 @@
-"""What is due, and when: every fitted segment assessed from all that is known of it (design section 4).
+"""What is due, and when: every fitted segment assessed from all that is known of it.
 
 Reads columns, computes on arrays, writes one `Assessment` row per segment fitted in a mat in service.
 """

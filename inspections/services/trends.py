@@ -126,6 +126,12 @@ def stored_model():
     return stored and PoolModel.from_json(stored)
 
 
+def lines_stand_alone():
+    """Whether lines are those of segments alone: there was no pool to borrow from at the last fit."""
+    model = stored_model()
+    return model is not None and model.fit is None
+
+
 def store_model(model, on, changes):
     """Keep the fit that the next assessments use."""
     PoolTrend.objects.update_or_create(pk=1, defaults={"model": model.as_json(), "fitted_on": on, "changes": changes})
@@ -185,15 +191,17 @@ class _Dates:
     def of(self, x):
         """Days of clock readings x since first fitted; NaT where x is not finite or the mat stands still."""
         finite = np.isfinite(x)
-        count = np.ceil(np.where(finite, np.minimum(x, 1e8) * (DAYS_A_YEAR if self.by_years else 1), 0)).astype(
-            np.int64
-        )
+        steps = np.where(finite, np.minimum(x, 1e8) * (DAYS_A_YEAR if self.by_years else 1), 0)
+        count = np.ceil(steps).astype(np.int64)
         if self.by_years:
             day = self.first_on + count.astype("timedelta64[D]")
         else:
-            state = self.state
-            day = events_cause(state.fittings, state.current, state.logs, np.maximum(count, 1), state.day).due_on
+            day = np.where(count > 0, self._day_of_event(np.maximum(count, 1)), self.first_on)
         return np.where(finite, day, NO_DAY)
+
+    def _day_of_event(self, count):
+        state = self.state
+        return events_cause(state.fittings, state.current, state.logs, count, state.day).due_on
 
     def later(self, day):
         return day > add_years(self.first_on, HORIZON_YEARS)

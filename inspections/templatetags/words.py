@@ -134,6 +134,11 @@ def two_places(loss_db):
 
 
 @register.filter
+def signed(number):
+    return f"{number:+.2f}".replace("-", "\N{MINUS SIGN}")
+
+
+@register.filter
 def counts_in_words(counts):
     """`counts_by_standing` as one sentence; standings that nobody has are left out."""
     said = [f"{number} {_COUNTED[standing]}" for standing, number in counts.items() if number and standing in _COUNTED]
@@ -187,13 +192,26 @@ def _trend(reason):
     if reason.due_on is None:
         return f"no date by trend: {_NO_TREND.get(reason.basis, reason.basis)}"
     by_kind = " (by others of its kind)" if reason.basis == TrendFrom.KIND else ""
-    accepted = "too high" if reason.accepted is None else f"past the accepted {100 * reason.accepted:g}{PERCENT}"
-    return f"{_chance_over(reason)}, {accepted} from {short_day(reason.due_on)}{by_kind}"
+    return f"{_chance_over(reason)}{_past_or_not_yet(reason)} {short_day(reason.due_on)}{by_kind}"
+
+
+def _past_or_not_yet(reason):
+    if reason.accepted is None:
+        return ", too high from"
+    if reason.value is not None and reason.value < reason.accepted:
+        return f"; reaches the accepted {risk(reason.accepted)} on"
+    return f", past the accepted {risk(reason.accepted)} from"
 
 
 def _chance_over(reason):
     chance = "chance" if reason.value is None else f"{_percent(reason.value)} chance"
     return f"{chance} of over {reason.limit:g} dB"
+
+
+@register.filter
+def risk(accepted):
+    """The chance that the policy tolerates, as it was set."""
+    return f"{100 * accepted:.10g}{PERCENT}"
 
 
 @register.filter
@@ -227,10 +245,11 @@ def _measure(reason):
 _NO_TREND = {
     "age not known": "its age is not known",
     "too few readings": "the pool has too few readings yet",
-    "all readings on one day": "all readings were taken on one day",
+    "all readings on one day": "all readings were taken at one age of the cables, so no rise shows yet",
     "rate not settled": "its few readings do not settle how fast it wears",
     "stands still": "its mat is planned for nothing and went nowhere in the last year",
     "falling": "the readings fall, and wear does not heal",
+    data.KIND_FALLS: "those of its kind fall, and wear does not heal",
     "does not follow a line": "the readings do not follow a line",
     "later than 40 years": "the limit is reached later than 40 years after fitting",
 }

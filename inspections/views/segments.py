@@ -12,6 +12,7 @@ from ..selectors.policy import current_policy
 from ..selectors.readings import readings_of_segment
 from ..selectors.segment_page import assessment_of, compared_readings
 from ..services.scheduling import ensure_assessed
+from ..services.trends import lines_stand_alone
 
 
 def segment_detail(request, serial):
@@ -21,14 +22,17 @@ def segment_detail(request, serial):
     lines, policy = readings_of_segment(segment, on), current_policy()
     design_id = place and place.mat.design_id
     # under the event clock a line over years says nothing
-    by_years = not policy.value("wear_by_events")
-    trend = line_of(row, fittings[0].fitted_on) if fittings and by_years else None
+    by_events = bool(policy.value("wear_by_events"))
+    alone = lines_stand_alone()
+    trend = line_of(row, fittings[0].fitted_on, alone=alone) if fittings and not by_events else None
     context = {
         "segment": segment,
         "on": on,
         "row": row,
         "guesses": row and guesses_of([row], on)[row.segment_id],
         "place": place,
+        "alone": alone,
+        "by_events": by_events,
         "fittings": fittings,
         "first_fitted_on": fittings[0].fitted_on if fittings else None,
         "accepted_risk": policy.value("accepted_risk", design_id=design_id),

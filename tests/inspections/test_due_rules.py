@@ -1,4 +1,4 @@
-"""What is due and why: the rules of design section 4, one at a time, on real rows."""
+"""What is due and why: the rules, one at a time, on real rows."""
 
 from datetime import date, timedelta
 

@@ -82,6 +82,26 @@ def test_a_trend_of_its_kind_alone_asks_for_a_measurement_where_there_is_a_bench
     assert row.measure_because == ("its kind is due" if bench else "")
 
 
+@pytest.mark.parametrize(
+    ("planned", "event_limit", "standing"),
+    # at its limit with that very event it is to be changed before it, whatever the trend says
+    [(True, 100, "measure"), (False, 100, "measure"), (True, 1, "change before")],
+)
+def test_a_trend_of_its_kind_alone_asks_for_a_measurement_before_its_day_too(planned, event_limit, standing):
+    PolicyValue.objects.create(setting="age_limit_years", value=40)
+    PolicyValue.objects.create(setting="event_limit", value=event_limit)
+    make_pool(rate_db=0.55)
+    segment, mat = make_segment(2.1), make_mat()
+    fit(segment, mat, 1, FITTED_ON)
+    scheduling.assess_pool(ON)
+    on = row_of(segment).trend_due_on - timedelta(5)
+    if planned:
+        make_usage_event(mat, make_event(on + timedelta(9)), "planned")
+    row = {row.segment_id: row for row in scheduling.assessments(on, model=trends.stored_model())}[segment.pk]
+    assert (row.trend_from, row.cause) == ("its kind", "trend")
+    assert (row.standing, row.measure_because == "its kind is due") == (standing, standing == "measure")
+
+
 def test_falling_readings_have_no_date_and_are_a_finding():
     make_pool()
     segment = make_segment(1.6)
@@ -92,6 +112,21 @@ def test_falling_readings_have_no_date_and_are_a_finding():
     row = row_of(segment)
     assert (row.trend_due_on, row.trend_no_date_because in ("falling", "does not follow a line")) == (None, True)
     assert row.standing == "measure"
+
+
+def test_a_cable_that_was_not_read_twice_does_not_fall_itself():
+    for mat in make_pool(mats=12, rate_db=-0.25):
+        mat.fittings.get(position=2).segment.measurements.all().delete()
+    once = make_segment(1.6)
+    fit(once, make_mat(), 1, FITTED_ON)
+    make_reading(once, 1.0, ON)
+    scheduling.assess_pool(ON)
+    never = Assessment.objects.filter(position=2, measured_on=None).first()
+    assert (never.trend_no_date_because, never.trend_readings) == ("falling", 0)
+    assert (never.standing, never.measure_because) == ("measure", "never measured")
+    assert (row_of(once).trend_no_date_because, row_of(once).measure_because) == ("falling", "")
+    off = set(Assessment.objects.off_the_line().values_list("segment", flat=True))
+    assert off and not off & {never.segment_id, once.pk}
 
 
 def test_a_step_in_the_readings_is_not_dated_by_a_line():
@@ -246,6 +281,20 @@ class TestEventClock:
         row = row_of(slow.fittings.get(position=4).segment)
         assert (row.trend_due_on, row.trend_no_date_because) == (None, "later than 40 years")
         assert row.trend_expected_on is None
+
+    @pytest.mark.parametrize("planned", [True, False])
+    def test_a_line_over_the_limit_at_its_fitting_is_due_from_then_on_though_the_mat_stands_still(self, planned):
+        self.make_worn_pool()
+        mat, segment = make_mat(), make_segment(2.1)
+        fit(segment, mat, 1, ON - timedelta(5))
+        make_reading(segment, 6.0, ON - timedelta(4))
+        if planned:
+            make_usage_event(mat, make_event(ON + timedelta(30)), "planned")
+        scheduling.assess_pool(ON)
+        row = row_of(segment)
+        assert row.chance_over > 0.9
+        assert (row.trend_due_on, row.trend_no_date_because) == (ON - timedelta(5), "")
+        assert row.standing == "change now"
 
     def test_an_event_of_the_day_of_a_reading_is_in_its_count(self):
         mat, segment = make_mat(), make_segment(1.6, events_before=5)

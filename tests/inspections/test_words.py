@@ -112,11 +112,15 @@ def test_the_age_of_a_reading_is_told_in_the_unit_that_fits(days, said):
     [
         (
             Reason("trend", date(2027, 1, 14), value=0.0312, limit=3.0, basis="own readings", accepted=0.05),
-            "3.1 % chance of over 3 dB, past the accepted 5 % from 14 Jan 2027",
+            "3.1 % chance of over 3 dB; reaches the accepted 5 % on 14 Jan 2027",
         ),
         (
             Reason("trend", date(2027, 1, 14), value=0.0002, limit=3.0, basis="its kind", accepted=0.025),
-            "below 0.1 % chance of over 3 dB, past the accepted 2.5 % from 14 Jan 2027 (by others of its kind)",
+            "below 0.1 % chance of over 3 dB; reaches the accepted 2.5 % on 14 Jan 2027 (by others of its kind)",
+        ),
+        (
+            Reason("trend", date(2026, 3, 11), value=0.38, limit=3.0, basis="own readings", accepted=0.0001),
+            "38.0 % chance of over 3 dB, past the accepted 0.01 % from 11 Mar 2026",
         ),
         (
             Reason("trend", date(2027, 1, 14), value=0.0312, limit=3.0, basis="own readings"),
@@ -129,6 +133,10 @@ def test_the_age_of_a_reading_is_told_in_the_unit_that_fits(days, said):
         (
             Reason("trend", value=0.0, limit=3.0, basis="falling"),
             "no date by trend: the readings fall, and wear does not heal",
+        ),
+        (
+            Reason("trend", value=0.0, limit=3.0, basis="its kind falls"),
+            "no date by trend: those of its kind fall, and wear does not heal",
         ),
     ],
 )

@@ -67,7 +67,7 @@ def test_none_rejected_flags_none_but_a_later_step_can_be():
     assert threshold == pytest.approx(0.001)
 
 
-def test_a_pool_without_three_days_still_has_aalarm_threshold():
+def test_a_pool_without_three_days_still_has_an_alarm_threshold():
     assert alarm_threshold(np.array([np.nan, np.nan])) == 0.0027
 
 

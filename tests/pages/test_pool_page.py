@@ -1,6 +1,8 @@
 """The pool's page: the fitted trend in words and drawings, and what it cannot know."""
 
+import re
 from datetime import timedelta
+from html import unescape
 
 import numpy as np
 import pytest
@@ -8,6 +10,8 @@ from django.db import connection
 from django.test.utils import CaptureQueriesContext
 from factories import make_mat, make_reading
 
+from inspections.models import Measurement
+from inspections.services.bench import take_back_reading
 from inspections.services.scheduling import assess_pool
 
 pytestmark = pytest.mark.django_db
@@ -47,13 +51,40 @@ def test_a_bench_day_whose_set_up_was_off_is_named(keeper_client, today):
     page = keeper_client.get("/pool/")
     departing = {day.day for day in page.context["page"].departing_days}
     assert today - timedelta(800 - 360) in departing
-    assert "stand off from the lines beyond chance" in page.content.decode()
+    text = shown(keeper_client, "/pool/")
+    assert "stand off from the lines beyond chance" in text
+    day = next(day for day in page.context["page"].departing_days if day.day == today - timedelta(800 - 360))
+    assert f"{day.day:%-d %b %Y} (+{day.mean_residual_db:.2f} dB)" in text
 
 
-def test_readings_after_the_fit_are_said_to_be_missing_in_it(keeper_client, today):
+def shown(client, path):
+    return " ".join(unescape(re.sub(r"<[^>]+>", " ", client.get(path).content.decode())).split())
+
+
+def test_readings_entered_or_changed_after_the_fit_are_said_to_be_missing_in_it(keeper_client, keeper, today):
     make_measured_pool(today)
-    make_reading(make_mat(fitted=True).fittings.get(position=1).segment, 1.0, today)
-    assert "1 reading came after the fit" in " ".join(keeper_client.get("/pool/").content.decode().split())
+    assert "The pool’s trend is older than" not in shown(keeper_client, "/due/")
+    entered = make_reading(make_mat(fitted=True).fittings.get(position=1).segment, 1.0, today)
+    assert "1 reading came or changed after the fit" in shown(keeper_client, "/pool/")
+    fitted = Measurement.objects.exclude(pk=entered.pk).last()
+    take_back_reading(fitted, by=keeper, on=today, because="wrong cable")
+    assert "The pool’s trend is older than 2 readings entered or changed since" in shown(keeper_client, "/due/")
+    take_back_reading(entered, by=keeper, on=today, because="slip")
+    assert "The pool’s trend is older than 1 reading entered or changed since" in shown(keeper_client, "/due/")
+
+
+def test_clocks_that_cannot_be_compared_say_why(keeper_client, today):
+    make_measured_pool(today)
+    assert "no mat has an event on record from before" in shown(keeper_client, "/pool/")
+
+
+def test_readings_all_at_one_age_show_no_rise(keeper_client, today):
+    for days in (10, 20, 30):
+        fitted_on = today - timedelta(days)
+        for fitting in make_mat(fitted=True, fitted_on=fitted_on).fittings.all():
+            make_reading(fitting.segment, 1.0, fitted_on)
+    assess_pool(today)
+    assert "all readings were taken at one age of the cables" in shown(keeper_client, "/pool/")
 
 
 def test_what_the_trend_cannot_know_is_said(visitor_client, today):

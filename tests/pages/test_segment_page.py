@@ -17,6 +17,8 @@ from factories import (
     make_usage_event,
 )
 
+from inspections.charts import line_of
+from inspections.models import PolicyValue
 from inspections.services.scheduling import assess_pool
 
 
@@ -106,6 +108,47 @@ def test_a_cable_to_be_measured_says_why_and_also_what_its_date_rests_on(visitor
     seen = text_of(show(visitor_client, segment))
     assert "limit 3 dB: too close to tell.<br>" in seen
     assert "The date: 3 years old on" in seen
+
+
+def read_three_times(segment, today):
+    """A line of its own, 0.5 dB when fitted and 0.5 dB a year, with little scatter."""
+    fit(segment, make_mat("M-001", fitted=False), 1, today - timedelta(days=900))
+    for days_ago, scatter_db in ((800, 0.01), (500, -0.02), (100, 0.01)):
+        loss_db = 0.5 + 0.5 * (900 - days_ago) / 365.25 + scatter_db
+        make_reading(segment, round(loss_db, 3), today - timedelta(days=days_ago))
+    assess_pool(today)
+
+
+def test_both_days_of_the_trend_stand_there_though_age_decides(visitor_client, segment, today):
+    read_three_times(segment, today)
+    answer = show(visitor_client, segment)
+    row, seen = answer.context["row"], text_of(answer)
+    assert row.cause == "age" and row.trend_due_on < row.trend_expected_on
+    assert f"It reaches the accepted 5\xa0% on {row.trend_due_on:%-d %b %Y}." in answer.content.decode()
+    assert f"as likely over as not from {row.trend_expected_on:%-d %b %Y}" in seen
+    assert "Reckoned from its own readings:" in seen
+
+
+def test_the_band_of_a_line_that_stands_alone_reaches_the_limit_on_its_early_day(visitor_client, segment, today):
+    read_three_times(segment, today)
+    row = show(visitor_client, segment).context["row"]
+    # at 5 % risk both are the 95 % point of Student's t with one degree of freedom
+    trend = line_of(row, today - timedelta(days=900), alone=True)
+    mean_db, sd_db = trend.at(row.trend_due_on)
+    assert mean_db + trend.band_sds * sd_db == pytest.approx(3, abs=0.01)
+
+
+def test_under_the_event_clock_it_says_why_no_line_is_drawn(visitor_client, segment, today):
+    PolicyValue.objects.create(setting="wear_by_events", value=1)
+    mat = make_mat("M-001")
+    fit(segment, mat, 1, today - timedelta(days=900))
+    for days_ago, loss_db in ((800, 1.0), (500, 1.22), (100, 1.4)):
+        make_usage_event(mat, make_event(today - timedelta(days=days_ago)))
+        make_reading(segment, loss_db, today - timedelta(days=days_ago))
+    assess_pool(today)
+    answer = show(visitor_client, segment)
+    assert answer.context["chart"].trend_path == ""
+    assert "Wear is counted by events here" in text_of(answer)
 
 
 def test_an_age_that_is_not_known_is_told_as_the_least_it_can_be(visitor_client, segment, today):
