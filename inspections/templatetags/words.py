@@ -191,7 +191,7 @@ def _loss(reason):
 def _trend(reason):
     if reason.due_on is None:
         return f"no date by trend: {_NO_TREND.get(reason.basis, reason.basis)}"
-    by_kind = " (by others of its kind)" if reason.basis == TrendFrom.KIND else ""
+    by_kind = " (by its kind)" if reason.basis == TrendFrom.KIND else ""
     return f"{_chance_over(reason)}{_past_or_not_yet(reason)} {short_day(reason.due_on)}{by_kind}"
 
 

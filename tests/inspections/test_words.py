@@ -116,7 +116,7 @@ def test_the_age_of_a_reading_is_told_in_the_unit_that_fits(days, said):
         ),
         (
             Reason("trend", date(2027, 1, 14), value=0.0002, limit=3.0, basis="its kind", accepted=0.025),
-            "below 0.1 % chance of over 3 dB; reaches the accepted 2.5 % on 14 Jan 2027 (by others of its kind)",
+            "below 0.1 % chance of over 3 dB; reaches the accepted 2.5 % on 14 Jan 2027 (by its kind)",
         ),
         (
             Reason("trend", date(2026, 3, 11), value=0.38, limit=3.0, basis="own readings", accepted=0.0001),
@@ -167,4 +167,4 @@ def test_a_sheet_leaves_the_remark_out_where_it_has_no_room():
 
 def test_a_sheet_always_says_where_a_trend_comes_from():
     trend = Reason("trend", date(2026, 9, 20), value=0.315, limit=3.0, basis="its kind", accepted=0.05)
-    assert kept_why([trend.as_json()]).endswith("(by others of its kind)")
+    assert kept_why([trend.as_json()]).endswith("(by its kind)")
