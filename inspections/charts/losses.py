@@ -5,6 +5,7 @@ from dataclasses import dataclass
 from datetime import date, timedelta
 
 from ..choices import MeasureBecause
+from ..numeric.calendar import DAYS_A_YEAR
 from ..numeric.lone_segments import band_standard_errors
 
 WIDTH, HEIGHT = 640, 320
@@ -13,7 +14,6 @@ LEFT, RIGHT, TOP, BOTTOM = 48, 576, 44, 280
 # a due date farther away than this would press all readings into a corner: it is told, not drawn
 FARTHEST = timedelta(days=5 * 366)
 SHORTEST = timedelta(days=180)
-DAYS_A_YEAR = 365.25
 # the line lies in the band of so many standard deviations with 90 %
 BAND_SDS = 1.6449
 LINE_POINTS = 24

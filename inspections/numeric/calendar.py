@@ -2,6 +2,7 @@
 
 import numpy as np
 
+DAYS_A_YEAR = 365.25
 NO_DAY = np.datetime64("NaT", "D")
 
 

@@ -12,7 +12,7 @@ import numpy as np
 # Chance of a falling rate from which the condition sets in, and above which a condition on rising has no sense.
 CONDITION_FROM = 0.001
 FALLING_ABOVE = 0.975
-HORIZON_YEARS = 40.0
+HORIZON_YEARS = 40
 # Standard deviations of the rate above 0 from which P(rate < 0) < 1e-9.
 SURE_TO_RISE = 6.0
 TINY = 1e-150

@@ -7,9 +7,10 @@ from fleet.models import DesignPosition, Fault, Fitting
 
 from ..choices import Cause
 from ..models import PoolState
+from ..numeric.wear_clock import EVENTS
 from ..selectors.policy import current_policy
 from .scheduling import assessments
-from .trends import EVENTS, stored_model
+from .trends import stored_model
 
 POLICY_SHOWN = ("age_limit_years", "event_limit", "loss_limit_db", "accepted_risk", "look_ahead_days", "reference_mhz")
 

@@ -12,8 +12,8 @@ from ..numeric.mixed_model import FixedPart
 from ..numeric.pool_model import PoolModel
 from ..numeric.posteriors import segment_lines
 from ..numeric.segment_sums import sum_by_segment
-from ..numeric.wear_clock import compare_clocks
-from .trends import EVENTS, YEARS, fit_records
+from ..numeric.wear_clock import EVENTS, YEARS, compare_clocks
+from .trends import fit_records
 from .wear_state import read_wear_state
 
 

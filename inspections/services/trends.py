@@ -6,17 +6,16 @@ import numpy as np
 
 from ..choices import TrendFrom
 from ..models import PoolTrend
-from ..numeric.calendar import NO_DAY, add_years
+from ..numeric.calendar import DAYS_A_YEAR, NO_DAY, add_years
+from ..numeric.crossings import HORIZON_YEARS
 from ..numeric.due import events_cause
 from ..numeric.pool_model import PoolModel, Readings, fit_pool_model
 from ..numeric.segment_trends import NoDateBecause, Segments, assess_segments
+from ..numeric.wear_clock import EVENTS, YEARS
 from ..selectors.wear import NOT_LATER_THAN
 
-DAYS_A_YEAR = 365.25
-HORIZON_YEARS = 40
 # under the event clock the horizon is set on the day, not on the count
 ANY_COUNT = 1e9
-YEARS, EVENTS = "years", "events"
 
 
 @dataclass(frozen=True)

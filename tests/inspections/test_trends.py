@@ -8,6 +8,7 @@ from django.db import transaction
 from factories import fit, make_depot, make_event, make_mat, make_reading, make_segment, make_usage_event
 
 from inspections.models import Assessment, PolicyValue, PoolTrend
+from inspections.numeric.wear_clock import EVENTS
 from inspections.services import scheduling, trends
 from inspections.services.wear_state import read_wear_state
 
@@ -303,5 +304,5 @@ class TestEventClock:
             make_usage_event(mat, make_event(day))
             make_reading(segment, 1.0, day)
         make_reading(segment, 1.0, date(2026, 5, 8))
-        records = trends.fit_records(read_wear_state(ON), trends.EVENTS)
+        records = trends.fit_records(read_wear_state(ON), EVENTS)
         assert records.readings.x.tolist() == [6, 6, 7]

@@ -46,11 +46,16 @@ def test_degradation_data_of_the_nist_handbook():
         "24.58 62.02 124.10 9.73 24.07 48.06 4.74 11.53 23.72 23.61 58.21 117.20 10.90 27.85 54.97"
     )
     change, hours = np.array(percent.split(), float), np.tile([200, 500, 1000], 15)
-    line = fit_line(100000 / (8.617 * (celsius + 273.16)), np.log(30) - (np.log(change) - np.log(hours)))
+    x, y = 100000 / (8.617 * (celsius + 273.16)), np.log(30) - (np.log(change) - np.log(hours))
+    line = fit_line(x, y)
     published = (-18.94337, 1.83343, 0.81877, 0.05641)
     assert (line.intercept, line.intercept_se, line.slope, line.slope_se) == pytest.approx(published, abs=5e-6)
     assert (line.residual_sd, line.degrees, line.r_squared, line.f_ratio) == pytest.approx(
         (0.5611, 43, 0.8305, 210.7), rel=3e-4
+    )
+    residual = y - line.at(x)
+    assert (residual.min(), np.median(residual), residual.max()) == pytest.approx(
+        (-0.82806, -0.04028, 1.12534), abs=1e-5
     )
 
 
