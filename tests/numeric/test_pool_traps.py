@@ -93,7 +93,7 @@ def test_boundary_is_no_worse_than_many_random_starts():
     assert all(deviance(t)[0] >= best - 1e-9 for t in np.random.default_rng(2).normal(0, 5, (500, 3)))
 
 
-# 4. A library as yardstick: on a part of sleepstudy (which one was not written down) it stopped 0.056 short of the best.
+# 4. A library as yardstick: on a part of sleepstudy (which, is not on record) it stopped 0.056 short of the best.
 def test_posterior_standard_errors_are_those_of_generalised_least_squares():
     # unbalanced sleepstudy: slope SE 2.877 by GLS, where the library's own is 2.957
     segment, x, y, _ = grouped("sleepstudy")
