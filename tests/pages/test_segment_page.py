@@ -124,7 +124,7 @@ def test_both_days_of_the_trend_stand_there_though_age_decides(visitor_client, s
     answer = show(visitor_client, segment)
     row, seen = answer.context["row"], text_of(answer)
     assert row.cause == "age" and row.trend_due_on < row.trend_expected_on
-    assert f"The chance of over 3 dB reaches the accepted 5\xa0% on {row.trend_due_on:%-d %b %Y}." in answer.content.decode()
+    assert f"reaches the accepted 5\xa0% on {row.trend_due_on:%-d %b %Y}." in answer.content.decode()
     assert f"as likely over as not from {row.trend_expected_on:%-d %b %Y}" in seen
     assert "Reckoned from its own readings:" in seen
 
