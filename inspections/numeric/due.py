@@ -5,6 +5,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from .calendar import add_months, first_of
+from .segment_trends import NoDateBecause
 from .usage_counts import UsageLog, first_ending_from, projected_day
 
 REACHED, PLANNED, USUAL_RATE = "reached", "planned", "usual rate"
@@ -129,7 +130,7 @@ def measure_because(verdict, doubtful, no_trend_because, has_bench, newest_on, f
     never = np.isnat(newest_on)
     since = np.where(never, first_fitted_on, newest_on)
     old = has_bench & (add_months(since, again_months) < on)
-    no_line, falling = no_trend_because == "does not follow a line", no_trend_because == "falling"
+    no_line, falling = no_trend_because == NoDateBecause.NOT_A_LINE, no_trend_because == NoDateBecause.FALLING
     return np.select(
         [verdict == "undecided", doubtful.astype(bool), no_line, falling, old & never, old],
         ["undecided", "doubtful", "does not follow a line", "falling", "never measured", "measured long ago"],
