@@ -14,6 +14,8 @@ LEFT, RIGHT, TOP, BOTTOM = 48, 576, 44, 280
 # a due date farther away than this would press all readings into a corner: it is told, not drawn
 FARTHEST = timedelta(days=5 * 366)
 SHORTEST = timedelta(days=180)
+# what *no through* takes up beside its dot
+WORD_WIDTH = 116
 # the line lies in the band of so many standard deviations with 90 %
 BAND_SDS = 1.6449
 LINE_POINTS = 24
@@ -75,6 +77,11 @@ class Dot:
     @property
     def no_through(self):
         return self.reading.loss_db is None
+
+    @property
+    def word_before(self):
+        """Its word has no room behind it."""
+        return self.x > RIGHT - WORD_WIDTH
 
 
 @dataclass(frozen=True)

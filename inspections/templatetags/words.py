@@ -17,6 +17,7 @@ from django.utils.formats import date_format
 from fleet.choices import FittedBasis
 
 from ..choices import Cause, EventsBasis, MeasureBecause, Standing, TrendFrom, Verdict
+from ..numeric.pool_model import NoModelBecause
 from ..selectors import reasons as data
 
 register = template.Library()
@@ -75,6 +76,12 @@ def kept_why(stored):
 @register.filter
 def in_words(reason):
     return _SENTENCES[reason.cause](reason)
+
+
+@register.filter
+def no_pool(because):
+    """Why there is no trend of the pool."""
+    return _NO_POOL[because]
 
 
 @register.filter
@@ -252,6 +259,10 @@ _NO_TREND = {
     data.KIND_FALLS: "those of its kind fall, and wear does not heal",
     "does not follow a line": "the readings do not follow a line",
     "later than 40 years": "the limit is reached later than 40 years after fitting",
+}
+_NO_POOL = {
+    NoModelBecause.ONE_TIME: _NO_TREND["all readings on one day"],
+    NoModelBecause.FEW_SEGMENTS: "fewer than five cables have readings on two days",
 }
 _SENTENCES = {
     Cause.AGE: _age,

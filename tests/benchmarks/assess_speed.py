@@ -117,7 +117,9 @@ def print_references(whole):
     """The numeric core and the whole assessment against statsmodels; the ratios say how many times slower that is."""
     import statsmodels.formula.api  # noqa: F401 - importing it is no part of the fits
 
-    records = fit_records()
+    from inspections.services.wear_state import read_wear_state
+
+    records = fit_records(read_wear_state(ON))
     core = min(timed(lambda: fit_and_answer(records)).cpu_s for _ in range(3))
     print(f"\n{'':58}{'against':>9}{'against':>9}\n{'':58}{'the core':>9}{'whole':>9}")
     print(f"{'fit, lines, chances and dates, from arrays':46}{core:9.2f} s {1:9.1f}")
@@ -151,7 +153,7 @@ def assess_whole(on=ON):
 def fit(state):
     from inspections.services import trends
 
-    records = trends.fit_records(state, trends.YEARS)
+    records = fit_records(state)
     return records, trends.fit_trend(records, state.policy)
 
 
@@ -210,11 +212,11 @@ def asked_of_small_pool():
     return json.loads(printed)
 
 
-def fit_records():
+def fit_records(state):
+    from inspections.numeric.wear_clock import YEARS
     from inspections.services import trends
-    from inspections.services.wear_state import read_wear_state
 
-    return trends.fit_records(read_wear_state(ON), trends.YEARS)
+    return trends.fit_records(state, YEARS)
 
 
 def fit_and_answer(records):

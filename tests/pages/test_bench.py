@@ -9,6 +9,7 @@ from django.db import connection
 from django.test.utils import CaptureQueriesContext
 from django.urls import reverse
 from factories import fit, make_design, make_instrument, make_mat, make_reading, make_segment
+from page_words import words_in
 
 from inspections.models import Measurement
 from inspections.services.scheduling import reassess
@@ -169,7 +170,7 @@ def test_leaving_a_field_tells_at_once_what_the_loss_means(typed, says, bench_cl
     form = form_of(today, found(one, typed), row=str(one.pk))
     page = bench_client.post(reverse("inspections:bench-verdicts", args=[mat.number]), form).content.decode()
     cell = re.search(rf'<div hx-swap-oob="innerHTML:#verdict-{one.pk}">(.*?)</div>\n', page, re.DOTALL).group(1)
-    assert " ".join(re.sub(r"<[^>]*>", " ", cell).split()) == says
+    assert words_in(cell) == says
     assert page.count("#verdict-") == 1
     assert kept() == []
 
@@ -211,7 +212,7 @@ def test_the_page_shows_an_empty_position_and_the_readings_of_the_day(bench_clie
     fit(segment, mat, 2)
     make_reading(segment, 1.31, today)
     make_reading(segment, 1.33, today, repeat=2)
-    text = " ".join(re.sub(r"<[^>]*>", " ", bench_client.get(address(mat)).content.decode()).split())
+    text = words_in(bench_client.get(address(mat)).content.decode())
     assert "1 empty" in text
     assert "1.31 dB as found 1.33 dB as found, repeat 2 kept for this day" in text
 

@@ -20,6 +20,7 @@ from factories import (
     make_segment,
     make_usage_event,
 )
+from page_words import words_in
 
 from inspections.models import PolicyValue, WorkOrder, WorkOrderLine
 from inspections.services.scheduling import assess_pool
@@ -62,7 +63,7 @@ def serials(response):
 
 
 def text_of(response):
-    return " ".join(re.sub(r"<[^>]+>", " ", response.content.decode()).split())
+    return words_in(response.content.decode())
 
 
 def test_rows_stand_by_urgency_and_sound_ones_are_left_out(visitor_client, pool):

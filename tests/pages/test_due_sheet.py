@@ -8,6 +8,7 @@ from dateutil.relativedelta import relativedelta
 from django.db import connection
 from django.test.utils import CaptureQueriesContext
 from factories import fit, make_cable_type, make_depot, make_design, make_mat, make_segment
+from page_words import words_in
 
 from inspections.services.scheduling import assess_pool
 from inspections.templatetags.words import short_day
@@ -39,7 +40,7 @@ def pool(today):
 
 
 def text_of(response):
-    return " ".join(re.sub(r"<[^>]+>", " ", response.content.decode()).split())
+    return words_in(response.content.decode())
 
 
 def needed(response):

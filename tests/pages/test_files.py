@@ -10,6 +10,7 @@ from django.db import connection
 from django.test import Client
 from django.test.utils import CaptureQueriesContext
 from django.urls import reverse
+from page_words import words_in
 from pool_files import pool_files, row_counts
 
 from fleet.models import CableSegment, Load
@@ -99,8 +100,7 @@ def test_files_with_nothing_new_offer_no_confirming(keeper_client):
 
 def test_faults_are_listed_by_file_line_and_column(keeper_client):
     page = keeper_client.get(send(keeper_client, pool_files(mats="mat,design\nM-1,nine\nM-2,four\n")).url)
-    cells = re.findall(r"<td.*?</td>", page.content.decode())
-    cells = [" ".join(re.sub(r"<[^>]+>", " ", cell).split()) for cell in cells]
+    cells = [words_in(cell) for cell in re.findall(r"<td.*?</td>", page.content.decode())]
     assert cells[:4] == ["mats.csv", "2", "design", "“nine”"]
 
 

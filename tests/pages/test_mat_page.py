@@ -1,6 +1,5 @@
 """The page of a mat: its drawing, what holds it back, and everything that is done from it."""
 
-import re
 from datetime import timedelta
 
 import pytest
@@ -17,6 +16,7 @@ from factories import (
     make_segment,
     make_usage_event,
 )
+from page_words import words_in
 
 from fleet.models import Fault, Fitting
 from inspections.models import Assessment
@@ -259,7 +259,7 @@ def test_a_day_ahead_is_refused_at_its_field(bench_client, mat, today):
 
 
 def chance_told(client, mat):
-    text = " ".join(re.sub(r"<[^>]+>", " ", client.get(mat.get_absolute_url()).content.decode()).split())
+    text = words_in(client.get(mat.get_absolute_url()).content.decode())
     return text.partition("Any cable over the limit today ")[2][:120]
 
 

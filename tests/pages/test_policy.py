@@ -8,6 +8,7 @@ from django.db import connection
 from django.test.utils import CaptureQueriesContext
 from django.urls import reverse
 from factories import make_depot, make_design, make_mat, set_policy_value
+from page_words import words_in
 
 from inspections.choices import SETTINGS
 from inspections.models import Assessment, AssessmentRun, PolicyValue
@@ -33,7 +34,7 @@ def save(client, **changes):
 
 
 def words_of(answer):
-    return " ".join(re.sub(r"<[^>]*>", " ", answer.content.decode()).split())
+    return words_in(answer.content.decode())
 
 
 def test_a_value_is_changed_with_the_reason_and_the_trail_is_shown(keeper_client, today):

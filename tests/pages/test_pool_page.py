@@ -1,6 +1,5 @@
 """The pool's page: the fitted trend in words and drawings, and what it cannot know."""
 
-import re
 from datetime import timedelta
 from html import unescape
 
@@ -9,6 +8,7 @@ import pytest
 from django.db import connection
 from django.test.utils import CaptureQueriesContext
 from factories import make_mat, make_reading
+from page_words import words_in
 
 from inspections.models import Measurement
 from inspections.services.bench import take_back_reading
@@ -58,7 +58,7 @@ def test_a_bench_day_whose_set_up_was_off_is_named(keeper_client, today):
 
 
 def shown(client, path):
-    return " ".join(unescape(re.sub(r"<[^>]+>", " ", client.get(path).content.decode())).split())
+    return words_in(unescape(client.get(path).content.decode()))
 
 
 def test_readings_entered_or_changed_after_the_fit_are_said_to_be_missing_in_it(keeper_client, keeper, today):

@@ -1,12 +1,11 @@
 """A reading is taken back or called doubtful from its cable's page, with a reason that stays beside it."""
 
-import re
-
 import pytest
 from django.template.loader import render_to_string
 from django.test import RequestFactory
 from django.urls import reverse
 from factories import fit, make_instrument, make_mat, make_reading, make_segment
+from page_words import words_in
 
 from inspections.models import Measurement
 from inspections.selectors.readings import readings_of_mat, readings_of_segment
@@ -34,7 +33,7 @@ def list_for(person, lines, **context):
     request = RequestFactory().get("/")
     request.user = person
     html = render_to_string("inspections/_readings.html", {"lines": lines, **context}, request)
-    return " ".join(re.sub(r"<[^>]*>", " ", html).split())
+    return words_in(html)
 
 
 def test_a_reading_is_taken_back_with_a_reason(bench_client, bench_hand, reading, today):

@@ -8,6 +8,7 @@ import pytest
 from django.db import connection
 from django.test.utils import CaptureQueriesContext
 from factories import make_mat
+from page_words import words_in
 
 from fleet.models import CableSegment, Event, Fitting, Mat, MatDesign, UsageEvent
 from inspections.models import Assessment, PolicyValue, WorkOrder
@@ -32,7 +33,7 @@ def answers(**changed):
 
 
 def text_of(response):
-    return " ".join(re.sub(r"<[^>]+>", " ", response.content.decode()).split())
+    return words_in(response.content.decode())
 
 
 def test_eight_mats_are_on_record_with_their_cables_after_one_form(keeper_client):

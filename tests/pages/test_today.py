@@ -7,6 +7,7 @@ import pytest
 from django.db import connection
 from django.test.utils import CaptureQueriesContext
 from factories import fit, make_depot, make_design, make_event, make_fault, make_mat, make_segment, make_usage_event
+from page_words import words_in
 
 from inspections.services.scheduling import assess_pool
 from inspections.services.work_orders import raise_work_orders
@@ -15,7 +16,7 @@ pytestmark = pytest.mark.django_db
 
 
 def text_of(response):
-    return " ".join(re.sub(r"<[^>]+>", " ", response.content.decode()).split())
+    return words_in(response.content.decode())
 
 
 def lead_of(client):

@@ -7,6 +7,7 @@ import pytest
 from django.db import connection
 from django.test.utils import CaptureQueriesContext
 from factories import make_cable_type, make_design, make_fault, make_mat
+from page_words import words_in
 
 from fleet.models import CableSegment
 from inspections.models import WorkOrder
@@ -55,10 +56,6 @@ def page_of(client, order):
     return response.content.decode()
 
 
-def text_of(page):
-    return " ".join(re.sub(r"<[^>]+>", " ", page).split())
-
-
 @pytest.fixture
 def mat():
     return make_mat("M-017", fitted=True)
@@ -71,19 +68,19 @@ def order(mat, keeper, today):
 
 @pytest.fixture
 def text(visitor_client, order):
-    return text_of(page_of(visitor_client, order))
+    return words_in(page_of(visitor_client, order))
 
 
 @pytest.mark.parametrize("point", CAUTIONS_SAY)
 def test_every_caution_is_on_the_page(visitor_client, order, point):
     frame = re.search(r'<section class="frame-caution">(.*?)</section>', page_of(visitor_client, order), re.S).group(1)
-    assert re.search(point, text_of(frame), re.I)
+    assert re.search(point, words_in(frame), re.I)
 
 
 @pytest.mark.parametrize("point", STEPS_SAY)
 def test_every_step_is_on_the_page(visitor_client, order, point):
     steps = re.search(r'<ol class="tick-list">(.*?)</ol>', page_of(visitor_client, order), re.S).group(1)
-    assert re.search(point, text_of(steps), re.I)
+    assert re.search(point, words_in(steps), re.I)
 
 
 def test_it_names_order_mat_day_and_when_it_is_void(text, order, today):
@@ -94,7 +91,7 @@ def test_it_names_order_mat_day_and_when_it_is_void(text, order, today):
 
 def test_each_cable_has_a_numbered_row_with_its_position_and_why(visitor_client, order):
     rows = re.findall(r'<tr role="row"><td.*?</tr>', page_of(visitor_client, order), re.S)
-    cells = [[text_of(cell) for cell in re.findall(r"<td.*?</td>", row, re.S)] for row in rows]
+    cells = [[words_in(cell) for cell in re.findall(r"<td.*?</td>", row, re.S)] for row in rows]
     serials = [line.segment.serial for line in order.lines.all()]
     assert [row[:5] for row in cells] == [
         ["1", "2", serials[0], "1.1", "3 years old on 1 Mar 2028 (limit 3 years)"],
@@ -117,7 +114,7 @@ def test_the_drawing_fills_the_positions_to_change(visitor_client, order):
 def test_known_tools_are_named_with_their_values(visitor_client, keeper, today):
     cable_type = make_cable_type("thin", spanner_mm=8, torque_min_nm=0.4, torque_max_nm=0.6, bend_radius_mm=30)
     mat = make_mat(design=make_design(cable_type=cable_type), fitted=True)
-    text = text_of(page_of(visitor_client, order_for(mat, keeper, today)))
+    text = words_in(page_of(visitor_client, order_for(mat, keeper, today)))
     assert "thin: spanner 8 mm, torque 0.4 to 0.6 N·m, bend radius 30 mm" in text
     assert "1 × 0.6 m" in text and "maker’s value" not in text
 
@@ -135,7 +132,7 @@ def test_unknown_tools_are_a_line_to_fill_and_no_number(text):
 
 def test_a_design_without_width_is_drawn_not_to_scale(visitor_client, keeper, today):
     mat = make_mat(design=make_design(width_m=None, folds_m=[], weight_kg=None), fitted=True)
-    text = text_of(page_of(visitor_client, order_for(mat, keeper, today)))
+    text = words_in(page_of(visitor_client, order_for(mat, keeper, today)))
     assert "Not to scale" in text
     assert "weight of this mat, not recorded: ____ kg" in text
 
@@ -144,7 +141,7 @@ def test_a_withdrawn_order_says_so_on_its_sheet(bench_client, order, today):
     url = f"{order.get_absolute_url()}withdraw/"
     version = re.search(r'name="version" value="(\d+)"', bench_client.get(url).content.decode()).group(1)
     assert bench_client.post(url, {"because": "wrong mat", "version": version}).url == order.get_absolute_url()
-    assert f"Withdrawn {today:%-d %b %Y}: wrong mat" in text_of(page_of(bench_client, order))
+    assert f"Withdrawn {today:%-d %b %Y}: wrong mat" in words_in(page_of(bench_client, order))
 
 
 def test_withdrawing_on_an_old_page_keeps_what_was_typed(bench_client, order):
@@ -180,7 +177,7 @@ def test_asking_for_no_mat_or_an_unknown_one_says_so(bench_client, db, query, sa
 
 def test_the_list_names_each_order_and_what_became_of_it(visitor_client, order, keeper, today):
     old = order_for(make_mat("M-018", fitted=True), keeper, today - timedelta(days=40))
-    text = text_of(visitor_client.get("/work-orders/").content.decode())
+    text = words_in(visitor_client.get("/work-orders/").content.decode())
     assert f"{order} M-017 2" in text and f"open until {today + timedelta(days=30):%-d %b %Y}" in text
     assert f"{old} M-018 4" in text and f"void since {today - timedelta(days=10):%-d %b %Y}" in text
 
