@@ -1,6 +1,7 @@
 """What is due: one derived row per fitted segment, rewritten whenever something that matters changes."""
 
 from django.db import models
+from django.db.models import OuterRef, Subquery
 
 from fleet.choices import FaultPlace, FittedBasis
 from fleet.models import CableSegment, Event, Mat
@@ -8,6 +9,7 @@ from fleet.models.fields import CodeField
 
 from ..choices import Cause, EventsBasis, MeasureBecause, TrendFrom, Urgency, Verdict
 from .column_insert import insert_columns
+from .work_orders import WorkOrder, WorkOrderLine
 
 # fewer cannot rise or fall: their line is that of their kind
 READINGS_OF_A_RISE = 2
@@ -21,6 +23,12 @@ class AssessmentQuerySet(models.QuerySet):
     def with_register(self):
         """What a line of the due list names beside the numbers."""
         return self.select_related("segment__cable_type", "mat__design", "mat__depot", "before_event")
+
+    def with_open_order(self, on):
+        """Adds `open_order`: the number of the order in force that a segment stands on; None without one."""
+        lines = WorkOrderLine.objects.filter(segment=OuterRef("segment"), is_open=True)
+        in_force = lines.filter(work_order__in=WorkOrder.objects.in_force(on))
+        return self.annotate(open_order=Subquery(in_force.values("work_order__number")[:1]))
 
     def insert_columns(self, columns):
         """Insert rows given as arrays, see `column_insert`."""

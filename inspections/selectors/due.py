@@ -6,7 +6,6 @@ from fleet.models import Depot, Mat, UsageEvent
 
 from ..choices import Urgency
 from ..models import Assessment
-from .work_orders import with_open_order
 
 EVERY_STANDING = "all"
 URGENCY_OF = {urgency.standing: urgency for urgency in Urgency}
@@ -56,7 +55,7 @@ def due_lines(rows, on):
         next_event_name=Subquery(planned.values("event__name")[:1]),
         next_event_on=Subquery(planned.values("event__starts_on")[:1]),
     )
-    return with_open_order(rows, on)
+    return rows.with_open_order(on)
 
 
 def counts_by_standing(rows=None):
@@ -73,7 +72,7 @@ def rows_of_mats(mats):
 
 def due_segment_ids(mats, on):
     """Segments to change in these mats that stand on no open order yet."""
-    rows = with_open_order(rows_of_mats(mats), on).filter(urgency__in=DUE, open_order=None)
+    rows = rows_of_mats(mats).with_open_order(on).filter(urgency__in=DUE, open_order=None)
     return list(rows.values_list("segment", flat=True))
 
 

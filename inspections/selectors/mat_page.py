@@ -10,7 +10,6 @@ from fleet.selectors.usage import next_event_of
 from ..choices import Urgency, Verdict
 from ..models import Assessment
 from ..numeric.crossings import any_over
-from .work_orders import with_open_order
 
 
 @dataclass(frozen=True)
@@ -79,7 +78,7 @@ class MatState:
 
 
 def mat_state(mat, on):
-    assessed = with_open_order(Assessment.objects.filter(mat=mat).select_related("before_event"), on)
+    assessed = Assessment.objects.filter(mat=mat).select_related("before_event").with_open_order(on)
     by_segment = {row.segment_id: row for row in assessed}
     lines = [
         MatLine(place, place.fitting and by_segment.get(place.fitting.segment_id)) for place in positions_of(mat, on)

@@ -4,7 +4,6 @@ from dataclasses import dataclass
 
 from ..choices import Taken
 from ..models import Assessment
-from .work_orders import with_open_order
 
 
 @dataclass(frozen=True)
@@ -22,7 +21,7 @@ class ComparedReading:
 def assessment_of(segment, on):
     """The segment's assessment with the open work order it stands on; None for what is fitted in no mat in service."""
     rows = Assessment.objects.filter(segment=segment).select_related("before_event", "mat__design")
-    return with_open_order(rows, on).first()
+    return rows.with_open_order(on).first()
 
 
 def compared_readings(lines):

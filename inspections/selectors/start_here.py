@@ -6,7 +6,6 @@ from fleet.models import Mat
 
 from ..models import Assessment
 from .due import DUE
-from .work_orders import with_open_order
 
 
 @dataclass(frozen=True)
@@ -24,7 +23,7 @@ def has_mats():
 
 def first_to_change(on):
     """The mat of the most urgent segment that is to be changed; None where none is."""
-    due = with_open_order(Assessment.objects.filter(urgency__in=DUE).select_related("segment", "mat"), on)
+    due = Assessment.objects.filter(urgency__in=DUE).select_related("segment", "mat").with_open_order(on)
     worst = due.by_urgency().first()
     if worst is None:
         return None

@@ -13,7 +13,6 @@ from fleet.selectors.usage import next_planned_events, unanswered_events
 
 from ..choices import Urgency
 from ..models import Assessment
-from .work_orders import with_open_order
 
 SHOWN = 5
 NEXT_DAYS = 14
@@ -104,7 +103,7 @@ def _mat_tasks(asking, on):
     mats = asking.values("mat").annotate(worst=Min("urgency"), day=Min(Coalesce("urgent_event_on", "due_on")))
     in_order = mats.order_by("worst", F("day").asc(nulls_last=True), "mat__number")
     first = [row["mat"] for row in in_order[:SHOWN]]
-    rows = with_open_order(asking.filter(mat__in=first).with_register().by_urgency(), on)
+    rows = asking.filter(mat__in=first).with_register().by_urgency().with_open_order(on)
     by_mat = defaultdict(list)
     for row in rows:
         by_mat[row.mat_id].append(row)

@@ -1,11 +1,10 @@
-"""Reads of work orders: the list, one order with its lines, what a mat or a segment stands on."""
+"""Reads of work orders: the list, one order with its lines, those of a mat."""
 
-from django.db.models import OuterRef, Subquery
 from django.shortcuts import get_object_or_404
 
 from fleet.models import Mat
 
-from ..models import WorkOrder, WorkOrderLine
+from ..models import WorkOrder
 
 
 def work_orders():
@@ -25,10 +24,3 @@ def mat_of_number(number):
 def work_orders_of_mat(mat):
     """All orders of a mat, newest first, whatever became of them."""
     return WorkOrder.objects.with_register().filter(mat=mat)
-
-
-def with_open_order(assessments, on):
-    """Adds `open_order`: the number of the order in force that a segment stands on; None without one."""
-    lines = WorkOrderLine.objects.filter(segment=OuterRef("segment"), is_open=True)
-    in_force = lines.filter(work_order__in=WorkOrder.objects.in_force(on))
-    return assessments.annotate(open_order=Subquery(in_force.values("work_order__number")[:1]))
