@@ -10,8 +10,8 @@ class InspectionsConfig(AppConfig):
 
         from fleet.signals import wear_changed
 
+        from .assessment.services import on_wear_changed
         from .services.backup import copy_when_due
-        from .services.scheduling import on_wear_changed
         from .services.work_orders import close_overtaken_lines
 
         wear_changed.connect(on_wear_changed, dispatch_uid="inspections.reassess")

@@ -16,8 +16,8 @@ from factories import (
 )
 
 from fleet.models import Load
+from inspections.assessment.services import assess_pool
 from inspections.models import AssessmentRun
-from inspections.services.scheduling import assess_pool
 from inspections.services.work_orders import raise_work_orders
 
 OPEN = {"sign-in", "first-account"}

@@ -5,9 +5,9 @@ from collections import Counter
 from factories import make_cable_type, make_design, make_mat, make_person
 
 from fleet.models import CableSegment, Event, Fitting, MatDay, Submission, UsageEvent
+from inspections.assessment.services import assess_pool, assessments
+from inspections.assessment.trends import stored_model
 from inspections.models import Assessment, Measurement, WorkOrder
-from inspections.services.scheduling import assess_pool, assessments
-from inspections.services.trends import stored_model
 
 POSITIONS = 4
 MATS_EACH = 2

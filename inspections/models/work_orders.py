@@ -82,7 +82,7 @@ class WorkOrderLine(models.Model):
     # False once the order is withdrawn, void or replaced, or the segment came out: a segment stands on one open order
     # at a time
     is_open = models.BooleanField(default=True)
-    # inspections.selectors.reasons.Reason as JSON, the deciding one first
+    # inspections.assessment.reasons.Reason as JSON, the deciding one first
     reasons = models.JSONField(default=list)
 
     objects = WorkOrderLineQuerySet.as_manager()

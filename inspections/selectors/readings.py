@@ -7,8 +7,8 @@ from django.shortcuts import get_object_or_404
 
 from fleet.models import Fitting
 
+from ..assessment.policy import current_policy
 from ..models import Measurement
-from .policy import current_policy
 from .verdicts import Judgement, yardstick
 
 

@@ -2,10 +2,10 @@
 
 from dataclasses import dataclass
 
+from ..assessment.policy import current_policy
 from ..choices import Verdict
 from ..numeric.decibels import reference_loss_db
 from ..numeric.verdicts import verdict
-from .policy import current_policy
 
 
 @dataclass(frozen=True)

@@ -9,9 +9,9 @@ from django.db.models import Max
 from fleet.models import CableSegment
 from fleet.validators import check_not_after
 
+from ..assessment import services as scheduling
 from ..choices import Because, Taken
 from ..models import Measurement
-from . import scheduling
 
 # Two people who measure the same mat at once take turns; more turns than this means that something else is wrong.
 TURNS = 10

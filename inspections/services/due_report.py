@@ -5,12 +5,12 @@ from django.db.models import prefetch_related_objects
 
 from fleet.models import DesignPosition, Fault, Fitting
 
+from ..assessment.policy import current_policy
+from ..assessment.services import assessments
+from ..assessment.trends import stored_model
 from ..choices import Cause
 from ..models import PoolState
 from ..numeric.wear_clock import EVENTS
-from ..selectors.policy import current_policy
-from .scheduling import assessments
-from .trends import stored_model
 
 POLICY_SHOWN = ("age_limit_years", "event_limit", "loss_limit_db", "accepted_risk", "look_ahead_days", "reference_mhz")
 

@@ -7,10 +7,10 @@ from django.db import IntegrityError, transaction
 
 from fleet.models import Depot, Fitting, MatDesign
 
+from ..assessment import services as scheduling
+from ..assessment.runs import pool_is_large, start_run
 from ..choices import SETTINGS
 from ..models import PolicyValue
-from . import scheduling
-from .assessment_runs import pool_is_large, start_run
 
 # settings that no segment's standing rests on
 LEAVES_STANDINGS = {"detection_goal"}

@@ -5,6 +5,8 @@ from datetime import date
 
 import numpy as np
 
+from ..assessment.trends import fit_records
+from ..assessment.wear_state import read_wear_state
 from ..models import Assessment, Measurement, PoolTrend
 from ..numeric.bench_days import bench_days
 from ..numeric.line_checks import Told, line_p_values
@@ -13,8 +15,6 @@ from ..numeric.pool_model import PoolModel
 from ..numeric.posteriors import segment_lines
 from ..numeric.segment_sums import sum_by_segment
 from ..numeric.wear_clock import EVENTS, YEARS, compare_clocks
-from .trends import fit_records
-from .wear_state import read_wear_state
 
 
 @dataclass(frozen=True)

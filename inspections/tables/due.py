@@ -8,8 +8,8 @@ from django.db.models import F
 
 from fleet.intake.kinds import guarded
 
+from ..assessment.assumptions import guesses_of
 from ..models import Assessment
-from ..selectors.guesses import guesses_of
 
 
 def _cell(template_name, verbose_name, css="", **kwargs):

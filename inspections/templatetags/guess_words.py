@@ -9,7 +9,7 @@
 from django import template
 from django.utils.formats import date_format
 
-from ..selectors import guesses as data
+from ..assessment import assumptions as data
 from .words import short_day
 
 register = template.Library()

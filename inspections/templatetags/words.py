@@ -16,9 +16,9 @@ from django.utils.formats import date_format
 
 from fleet.choices import FittedBasis
 
+from ..assessment import reasons as data
 from ..choices import Cause, EventsBasis, MeasureBecause, Standing, TrendFrom, Verdict
 from ..numeric.pool_model import NoModelBecause
-from ..selectors import reasons as data
 
 register = template.Library()
 ROOM_ON_PAPER = 52

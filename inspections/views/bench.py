@@ -14,11 +14,11 @@ from fleet.selectors.mats import get_mat_or_404
 from fleet.services.submissions import act_once
 from fleet.views.gates import may_log
 
+from ..assessment.services import ensure_assessed
 from ..forms.bench import BenchForm, day_typed, segments_typed
 from ..selectors.bench import bench_rows, instruments_in_use, mat_meant, mats_at_bench
 from ..selectors.verdicts import stick_of_design
 from ..services.bench import record_readings
-from ..services.scheduling import ensure_assessed
 from ..tables.bench import BenchTable
 from .bench_memory import remember, remembered
 

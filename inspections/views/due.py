@@ -9,14 +9,14 @@ from django_tables2 import RequestConfig
 
 from fleet.forms.submissions import OnceForm
 
+from ..assessment.assumptions import guesses_of
+from ..assessment.policy import look_ahead_days
+from ..assessment.services import ensure_assessed
 from ..forms.due import DueFilterForm
 from ..selectors.due import counts_by_standing, depots_with_mats, due_lines, due_list, owners_of_mats
 from ..selectors.due_sheets import MOST_LINES, depot_sheets
-from ..selectors.guesses import guesses_of
 from ..selectors.needed import cables_needed, totals
-from ..selectors.policy import look_ahead_days
 from ..services.pool_trend import newer_readings
-from ..services.scheduling import ensure_assessed
 from ..tables.due import DueTable, due_csv_lines
 
 

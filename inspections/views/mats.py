@@ -8,12 +8,12 @@ from fleet.selectors.faults import faults_of_mat
 from fleet.selectors.loans import is_loan
 from fleet.selectors.mats import get_mat_or_404, past_fittings_of_mat, trail_of_mat, usage_of_mat
 
+from ..assessment.services import ensure_assessed
 from ..charts import NOT_CONFIRMED, EventToDraw, PositionToDraw, mat_drawing, year_strip
 from ..choices import Standing
 from ..selectors.mat_page import mat_state
 from ..selectors.readings import readings_of_mat
 from ..selectors.work_orders import work_orders_of_mat
-from ..services.scheduling import ensure_assessed
 
 
 def mat_detail(request, number):

@@ -10,9 +10,9 @@ from django.views.decorators.http import require_POST
 from fleet.access import MAY_KEEP
 from fleet.views.gates import may_keep
 
+from ..assessment.runs import start_run
 from ..forms.policy import PolicyForm
 from ..selectors.policy_page import get_run_or_404, policy_page, policy_trail
-from ..services.assessment_runs import start_run
 from ..services.policy import change_policy
 
 
@@ -41,7 +41,7 @@ def progress(request, pk):
     """How far an assessment of the pool is; the fragment asks again by itself, the page without scripts reloads."""
     run = get_run_or_404(pk)
     seconds = int(((run.finished_at or timezone.now()) - run.started_at).total_seconds())
-    template = "inspections/_assessing.html" if request.htmx else "inspections/assessing.html"
+    template = "inspections/assessment/_assessing.html" if request.htmx else "inspections/assessment/assessing.html"
     return render(request, template, {"run": run, "seconds": seconds})
 
 

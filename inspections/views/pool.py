@@ -3,10 +3,10 @@
 from django.shortcuts import render
 from django.utils import timezone
 
+from ..assessment.policy import current_policy
+from ..assessment.services import ensure_assessed
 from ..charts import day_chart, length_chart
-from ..selectors.policy import current_policy
 from ..services.pool_trend import pool_trend_page, segments_off_the_line
-from ..services.scheduling import ensure_assessed
 
 
 def pool_page(request):

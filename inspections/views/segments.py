@@ -6,13 +6,13 @@ from django.utils import timezone
 from fleet.selectors.faults import faults_of_segment
 from fleet.selectors.segments import fittings_of_segment, get_segment_or_404, place_of_segment, trail_of_segment
 
+from ..assessment.assumptions import guesses_of
+from ..assessment.policy import current_policy
+from ..assessment.services import ensure_assessed
+from ..assessment.trends import lines_stand_alone
 from ..charts import ReadingToDraw, line_of, loss_chart
-from ..selectors.guesses import guesses_of
-from ..selectors.policy import current_policy
 from ..selectors.readings import readings_of_segment
 from ..selectors.segment_page import assessment_of, compared_readings
-from ..services.scheduling import ensure_assessed
-from ..services.trends import lines_stand_alone
 
 
 def segment_detail(request, serial):

@@ -14,12 +14,12 @@ from fleet.forms.submissions import OnceForm
 from fleet.services.submissions import act_once
 from fleet.views.gates import may_keep
 
+from ..assessment.policy import look_ahead_days
+from ..assessment.services import ensure_assessed
 from ..forms.start_here import FirstGroupForm, FurtherGroupForm
 from ..selectors.due import counts_by_standing, due_lines, due_list
 from ..selectors.needed import cables_needed, totals
-from ..selectors.policy import look_ahead_days
 from ..selectors.start_here import first_to_change, has_mats, next_due_on
-from ..services.scheduling import ensure_assessed
 from ..services.start_here import begin
 from ..tables.due import DueTable
 

@@ -3,9 +3,9 @@
 from django.shortcuts import render
 from django.utils import timezone
 
+from ..assessment.services import ensure_assessed
 from ..selectors.copies import newest_copy
 from ..selectors.today import today
-from ..services.scheduling import ensure_assessed
 
 
 def first_page(request):

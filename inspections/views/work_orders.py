@@ -11,11 +11,11 @@ from fleet.forms.submissions import OnceForm
 from fleet.services.submissions import act_once
 from fleet.views.gates import may_log
 
+from ..assessment.policy import look_ahead_days
+from ..assessment.services import ensure_assessed
 from ..forms.work_orders import AskForm, RaiseForm, WithdrawForm
 from ..selectors.due import due_lines, due_segment_ids, mats_of_segments, rows_of_mats
-from ..selectors.policy import look_ahead_days
 from ..selectors.work_orders import get_work_order_or_404, work_orders
-from ..services.scheduling import ensure_assessed
 from ..services.work_orders import raise_work_orders, withdraw_work_order
 from ..tables.due import DueTable
 from ..tables.work_orders import WorkOrderTable

@@ -75,8 +75,8 @@ def print_assessment(path):
     # importing is no part of reading and assessing
     import pandas  # noqa: F401
 
-    from inspections.services import scheduling, trends  # noqa: F401
-    from inspections.services.wear_state import read_wear_state
+    from inspections.assessment import services, trends  # noqa: F401
+    from inspections.assessment.wear_state import read_wear_state
 
     bare = timed(lambda: read_bare(path))
     whole = timed(assess_whole)
@@ -117,7 +117,7 @@ def print_references(whole):
     """The numeric core and the whole assessment against statsmodels; the ratios say how many times slower that is."""
     import statsmodels.formula.api  # noqa: F401 - importing it is no part of the fits
 
-    from inspections.services.wear_state import read_wear_state
+    from inspections.assessment.wear_state import read_wear_state
 
     records = fit_records(read_wear_state(ON))
     core = min(timed(lambda: fit_and_answer(records)).cpu_s for _ in range(3))
@@ -145,13 +145,13 @@ def read_bare(path):
 
 
 def assess_whole(on=ON):
-    from inspections.services import scheduling
+    from inspections.assessment import services as scheduling
 
     return scheduling.assess_pool(on)
 
 
 def fit(state):
-    from inspections.services import trends
+    from inspections.assessment import trends
 
     records = fit_records(state)
     return records, trends.fit_trend(records, state.policy)
@@ -166,7 +166,7 @@ def one_segment_and_pages():
 def reassess_one():
     from django.db import transaction
 
-    from inspections.services import scheduling
+    from inspections.assessment import services as scheduling
 
     with transaction.atomic():
         scheduling.reassess([17], on=ON)
@@ -213,8 +213,8 @@ def asked_of_small_pool():
 
 
 def fit_records(state):
+    from inspections.assessment import trends
     from inspections.numeric.wear_clock import YEARS
-    from inspections.services import trends
 
     return trends.fit_records(state, YEARS)
 

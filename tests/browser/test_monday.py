@@ -5,7 +5,7 @@ from datetime import timedelta
 import pytest
 from factories import make_event, make_fault, make_mat, make_usage_event
 
-from inspections.services.scheduling import assess_pool
+from inspections.assessment.services import assess_pool
 
 PHONE = {"viewport": {"width": 390, "height": 844}, "has_touch": True, "is_mobile": True}
 

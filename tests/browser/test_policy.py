@@ -3,8 +3,8 @@
 import pytest
 from factories import make_depot, make_design, make_instrument, make_mat
 
+from inspections.assessment.services import reassess
 from inspections.models import Assessment
-from inspections.services.scheduling import reassess
 
 pytestmark = [pytest.mark.browser, pytest.mark.django_db(transaction=True)]
 

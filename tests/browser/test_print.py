@@ -12,9 +12,9 @@ from django.core.management import call_command
 from factories import make_cable_type, make_design, make_event, make_fault, make_mat, make_reading, make_usage_event
 from pypdf import PdfReader
 
+from inspections.assessment.reasons import Reason
+from inspections.assessment.services import assess_pool
 from inspections.models import PolicyValue
-from inspections.selectors.reasons import Reason
-from inspections.services.scheduling import assess_pool
 from inspections.services.work_orders import raise_work_orders
 
 pytestmark = pytest.mark.django_db(transaction=True)

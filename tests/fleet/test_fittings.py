@@ -12,8 +12,8 @@ from fleet.choices import FaultEnd, Goes
 from fleet.models import CableSegment, Fitting, Mat
 from fleet.services.fittings import TakenOut, correct_fitting, fit_segment, take_out
 from fleet.services.register import withdraw_segment
+from inspections.assessment.services import assess_pool
 from inspections.models import Assessment
-from inspections.services.scheduling import assess_pool
 
 ON = date(2026, 9, 30)
 DAY = date(2026, 9, 28)

@@ -8,11 +8,11 @@ from django.core.exceptions import ValidationError
 from django.db import connection
 from factories import fit, make_instrument, make_mat, make_reading, make_segment
 
+from inspections.assessment.services import reassess
 from inspections.models import Assessment, Measurement
 from inspections.selectors.bench import bench_rows, mat_meant, mats_at_bench
 from inspections.selectors.verdicts import stick_of_design
 from inspections.services.bench import TypedReading, clear_doubt, mark_doubtful, record_readings, take_back_reading
-from inspections.services.scheduling import reassess
 
 pytestmark = pytest.mark.django_db
 MEASURED_ON = date(2026, 9, 29)

@@ -10,10 +10,10 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from fleet.models import CableSegment, Fitting, Mat
+from inspections.assessment import services as scheduling
+from inspections.assessment.columns import BETWEEN_WORDS, columns, day, number, whole, word, yes
+from inspections.assessment.trends import stored_model
 from inspections.models import Assessment, Measurement
-from inspections.selectors.columns import BETWEEN_WORDS, columns, day, number, whole, word, yes
-from inspections.services import scheduling
-from inspections.services.trends import stored_model
 
 pytestmark = pytest.mark.django_db
 ON = date(2026, 9, 30)

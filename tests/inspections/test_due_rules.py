@@ -16,8 +16,8 @@ from factories import (
     make_usage_event,
 )
 
+from inspections.assessment.services import assessments
 from inspections.models import PolicyValue
-from inspections.services.scheduling import assessments
 
 pytestmark = pytest.mark.django_db
 ON = date(2026, 9, 30)

@@ -8,9 +8,9 @@ from django.db import connection
 from django.test.utils import CaptureQueriesContext
 from factories import fit, make_design, make_event, make_mat, make_reading, make_segment, make_usage_event
 
+from inspections.assessment.assumptions import guesses_of
+from inspections.assessment.services import reassess
 from inspections.models import Assessment, PolicyValue
-from inspections.selectors.guesses import guesses_of
-from inspections.services.scheduling import reassess
 from inspections.templatetags.guess_words import ask_in_words, guess_in_words, in_short
 
 pytestmark = pytest.mark.django_db

@@ -6,13 +6,13 @@ import pytest
 from django.core.exceptions import ValidationError
 from factories import fit, make_depot, make_design, make_mat, make_segment, set_policy_value
 
+from inspections.assessment import services as scheduling
+from inspections.assessment.policy import current_policy
+from inspections.assessment.runs import start_run, work_through
+from inspections.assessment.services import reassess
 from inspections.models import Assessment, AssessmentRun, PolicyValue
-from inspections.selectors.policy import current_policy
 from inspections.selectors.policy_page import policy_trail
-from inspections.services import scheduling
-from inspections.services.assessment_runs import start_run, work_through
 from inspections.services.policy import PolicyChange, change_policy
-from inspections.services.scheduling import reassess
 
 pytestmark = pytest.mark.django_db
 

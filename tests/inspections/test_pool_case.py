@@ -15,7 +15,7 @@ import pytest
 from django.core.management import call_command
 from django.db.models import prefetch_related_objects
 
-from inspections.services import scheduling
+from inspections.assessment import services as scheduling
 
 pytestmark = pytest.mark.django_db
 DATA = Path(__file__).parents[1] / "data"

@@ -11,8 +11,8 @@ from hypothesis import strategies as st
 
 from fleet.models import Fitting
 from fleet.signals import wear_changed
+from inspections.assessment import services as scheduling
 from inspections.models import Assessment, PoolState
-from inspections.services import scheduling
 
 pytestmark = pytest.mark.django_db
 ON = date(2026, 9, 30)

@@ -7,10 +7,11 @@ import pytest
 from django.db import transaction
 from factories import fit, make_depot, make_event, make_mat, make_reading, make_segment, make_usage_event
 
+from inspections.assessment import services as scheduling
+from inspections.assessment import trends
+from inspections.assessment.wear_state import read_wear_state
 from inspections.models import Assessment, PolicyValue, PoolTrend
 from inspections.numeric.wear_clock import EVENTS
-from inspections.services import scheduling, trends
-from inspections.services.wear_state import read_wear_state
 
 pytestmark = pytest.mark.django_db
 ON = date(2026, 9, 30)

@@ -5,11 +5,11 @@ from datetime import date, timedelta
 import pytest
 from factories import fit, make_event, make_fault, make_mat, make_reading, make_segment, make_usage_event
 
+from inspections.assessment.reasons import Reason, reasons
+from inspections.assessment.services import assess_pool, assessments
 from inspections.choices import MeasureBecause
 from inspections.models import Assessment, PolicyValue
 from inspections.numeric.segment_trends import NoDateBecause
-from inspections.selectors.reasons import Reason, reasons
-from inspections.services.scheduling import assess_pool, assessments
 from inspections.templatetags.words import how_long_before, in_words, kept_reasons, kept_why, why
 
 ON = date(2026, 9, 30)

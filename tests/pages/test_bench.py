@@ -11,8 +11,8 @@ from django.urls import reverse
 from factories import fit, make_design, make_instrument, make_mat, make_reading, make_segment
 from page_words import words_in
 
+from inspections.assessment.services import reassess
 from inspections.models import Measurement
-from inspections.services.scheduling import reassess
 
 pytestmark = pytest.mark.django_db
 

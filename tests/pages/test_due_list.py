@@ -22,8 +22,8 @@ from factories import (
 )
 from page_words import words_in
 
+from inspections.assessment.services import assess_pool
 from inspections.models import PolicyValue, WorkOrder, WorkOrderLine
-from inspections.services.scheduling import assess_pool
 from inspections.services.work_orders import raise_work_orders
 
 pytestmark = pytest.mark.django_db

@@ -10,7 +10,7 @@ from django.test.utils import CaptureQueriesContext
 from factories import fit, make_cable_type, make_depot, make_design, make_mat, make_segment
 from page_words import words_in
 
-from inspections.services.scheduling import assess_pool
+from inspections.assessment.services import assess_pool
 from inspections.templatetags.words import short_day
 
 pytestmark = pytest.mark.django_db

@@ -6,8 +6,8 @@ from django.test.utils import CaptureQueriesContext
 from django.urls import reverse
 from factories import make_instrument, make_mat, make_reading
 
+from inspections.assessment.services import reassess
 from inspections.models import Assessment, Instrument
-from inspections.services.scheduling import reassess
 
 pytestmark = pytest.mark.django_db
 LIST = "/instruments/"

@@ -19,8 +19,8 @@ from factories import (
 from page_words import words_in
 
 from fleet.models import Fault, Fitting
+from inspections.assessment.services import assess_pool
 from inspections.models import Assessment
-from inspections.services.scheduling import assess_pool
 
 
 @pytest.fixture

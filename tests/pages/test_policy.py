@@ -10,11 +10,11 @@ from django.urls import reverse
 from factories import make_depot, make_design, make_mat, set_policy_value
 from page_words import words_in
 
+from inspections.assessment.policy import current_policy
+from inspections.assessment.services import assess_pool
 from inspections.choices import SETTINGS
 from inspections.models import Assessment, AssessmentRun, PolicyValue
-from inspections.selectors.policy import current_policy
 from inspections.selectors.policy_page import shown
-from inspections.services.scheduling import assess_pool
 
 pytestmark = pytest.mark.django_db
 POLICY = "/policy/"

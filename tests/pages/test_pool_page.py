@@ -10,9 +10,9 @@ from django.test.utils import CaptureQueriesContext
 from factories import make_mat, make_reading
 from page_words import words_in
 
+from inspections.assessment.services import assess_pool
 from inspections.models import Measurement
 from inspections.services.bench import take_back_reading
-from inspections.services.scheduling import assess_pool
 
 pytestmark = pytest.mark.django_db
 

@@ -17,9 +17,9 @@ from factories import (
     make_usage_event,
 )
 
+from inspections.assessment.services import assess_pool
 from inspections.charts import line_of
 from inspections.models import PolicyValue
-from inspections.services.scheduling import assess_pool
 
 
 @pytest.fixture

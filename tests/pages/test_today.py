@@ -9,7 +9,7 @@ from django.test.utils import CaptureQueriesContext
 from factories import fit, make_depot, make_design, make_event, make_fault, make_mat, make_segment, make_usage_event
 from page_words import words_in
 
-from inspections.services.scheduling import assess_pool
+from inspections.assessment.services import assess_pool
 from inspections.services.work_orders import raise_work_orders
 
 pytestmark = pytest.mark.django_db

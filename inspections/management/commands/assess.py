@@ -3,7 +3,7 @@ from datetime import date
 from django.core.management.base import BaseCommand
 from django.utils import timezone
 
-from inspections.services.scheduling import assess_pool
+from inspections.assessment.services import assess_pool
 
 
 class Command(BaseCommand):

@@ -7,7 +7,7 @@ from django.db import transaction
 from fleet.models import Load, Mat, MatDay
 from fleet.services.mat_days import days_of
 
-from .. import scheduling
+from ...assessment import services as scheduling
 from . import touches
 from .accounts import make_accounts
 from .rows import SEED, demo_rows

@@ -9,7 +9,7 @@ from ..models.assessments import READINGS_OF_A_RISE
 from ..numeric import due
 from ..numeric.calendar import NO_DAY, add_years, day_words
 from ..numeric.verdicts import verdict
-from ..selectors.wear import NOT_LATER_THAN
+from .wear_columns import NOT_LATER_THAN
 
 
 def age_columns(state):

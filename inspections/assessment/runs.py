@@ -9,7 +9,7 @@ from django.utils import timezone
 
 from ..choices import Stage
 from ..models import Assessment, AssessmentRun
-from . import scheduling
+from . import services as scheduling
 
 log = logging.getLogger(__name__)
 

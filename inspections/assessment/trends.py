@@ -12,7 +12,7 @@ from ..numeric.due import events_cause
 from ..numeric.pool_model import PoolModel, Readings, fit_pool_model
 from ..numeric.segment_trends import NoDateBecause, Segments, assess_segments
 from ..numeric.wear_clock import EVENTS, YEARS
-from ..selectors.wear import NOT_LATER_THAN
+from .wear_columns import NOT_LATER_THAN
 
 # under the event clock the horizon is set on the day, not on the count
 ANY_COUNT = 1e9
