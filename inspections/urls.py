@@ -1,20 +1,9 @@
 from django.urls import path, register_converter
 
-from .views import (
-    bench,
-    due,
-    files,
-    find,
-    instruments,
-    mats,
-    policy,
-    pool,
-    readings,
-    segments,
-    start,
-    today,
-    work_orders,
-)
+from .bench import reading_views as readings
+from .bench import views as bench
+from .bench.instruments import views as instruments
+from .views import due, files, find, mats, policy, pool, segments, start, today, work_orders
 
 
 class CodeConverter:

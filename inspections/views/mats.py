@@ -9,10 +9,10 @@ from fleet.selectors.loans import is_loan
 from fleet.selectors.mats import get_mat_or_404, past_fittings_of_mat, trail_of_mat, usage_of_mat
 
 from ..assessment.services import ensure_assessed
+from ..bench.readings import readings_of_mat
 from ..charts import NOT_CONFIRMED, EventToDraw, PositionToDraw, mat_drawing, year_strip
 from ..choices import Standing
 from ..selectors.mat_page import mat_state
-from ..selectors.readings import readings_of_mat
 from ..selectors.work_orders import work_orders_of_mat
 
 

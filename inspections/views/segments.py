@@ -10,8 +10,8 @@ from ..assessment.assumptions import guesses_of
 from ..assessment.policy import current_policy
 from ..assessment.services import ensure_assessed
 from ..assessment.trends import lines_stand_alone
+from ..bench.readings import readings_of_segment
 from ..charts import ReadingToDraw, line_of, loss_chart
-from ..selectors.readings import readings_of_segment
 from ..selectors.segment_page import assessment_of, compared_readings
 
 

@@ -9,10 +9,10 @@ from django.db import connection
 from factories import fit, make_instrument, make_mat, make_reading, make_segment
 
 from inspections.assessment.services import reassess
+from inspections.bench.selectors import bench_rows, mat_meant, mats_at_bench
+from inspections.bench.services import TypedReading, clear_doubt, mark_doubtful, record_readings, take_back_reading
+from inspections.bench.verdicts import stick_of_design
 from inspections.models import Assessment, Measurement
-from inspections.selectors.bench import bench_rows, mat_meant, mats_at_bench
-from inspections.selectors.verdicts import stick_of_design
-from inspections.services.bench import TypedReading, clear_doubt, mark_doubtful, record_readings, take_back_reading
 
 pytestmark = pytest.mark.django_db
 MEASURED_ON = date(2026, 9, 29)

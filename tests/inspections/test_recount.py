@@ -24,9 +24,9 @@ from fleet.services.loans import take_back_loan
 from fleet.services.mat_days import SharedDays
 from fleet.services.series import repeat_event
 from fleet.services.usage import UsageValues, answer_event, call_off, correct_usage_event, log_event
+from inspections.bench.services import TypedReading, record_readings, take_back_reading
 from inspections.intake.saving import export_folder
 from inspections.models import Assessment, Measurement
-from inspections.services.bench import TypedReading, record_readings, take_back_reading
 
 pytestmark = pytest.mark.django_db
 ON = date(2026, 9, 30)

@@ -11,8 +11,8 @@ from factories import make_mat, make_reading
 from page_words import words_in
 
 from inspections.assessment.services import assess_pool
+from inspections.bench.services import take_back_reading
 from inspections.models import Measurement
-from inspections.services.bench import take_back_reading
 
 pytestmark = pytest.mark.django_db
 

@@ -7,8 +7,8 @@ from django.urls import reverse
 from factories import fit, make_instrument, make_mat, make_reading, make_segment
 from page_words import words_in
 
+from inspections.bench.readings import readings_of_mat, readings_of_segment
 from inspections.models import Measurement
-from inspections.selectors.readings import readings_of_mat, readings_of_segment
 
 pytestmark = pytest.mark.django_db
 
@@ -32,7 +32,7 @@ def list_for(person, lines, **context):
     """The fragment that pages of mats and cables include, as words."""
     request = RequestFactory().get("/")
     request.user = person
-    html = render_to_string("inspections/_readings.html", {"lines": lines, **context}, request)
+    html = render_to_string("inspections/bench/_readings.html", {"lines": lines, **context}, request)
     return words_in(html)
 
 

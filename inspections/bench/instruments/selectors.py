@@ -3,7 +3,7 @@
 from django.db.models import Count, Max
 from django.shortcuts import get_object_or_404
 
-from ..models import Instrument
+from ...models import Instrument
 
 
 def all_instruments():

@@ -7,9 +7,9 @@ from django.utils import timezone
 
 from fleet.views.gates import may_log
 
-from ..forms.bench import ReasonForm
-from ..selectors.readings import get_reading_or_404
-from ..services.bench import clear_doubt, mark_doubtful, take_back_reading
+from .forms import ReasonForm
+from .readings import get_reading_or_404
+from .services import clear_doubt, mark_doubtful, take_back_reading
 
 
 @may_log
@@ -36,4 +36,4 @@ def _act(request, reading, act, service, said):
         except ValidationError as refusal:
             form.add_error(None, refusal)
     context = {"reading": reading, "form": form, "act": act}
-    return render(request, "inspections/reading_act.html", context, status=422 if form.is_bound else 200)
+    return render(request, "inspections/bench/reading_act.html", context, status=422 if form.is_bound else 200)

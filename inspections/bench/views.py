@@ -15,12 +15,12 @@ from fleet.services.submissions import act_once
 from fleet.views.gates import may_log
 
 from ..assessment.services import ensure_assessed
-from ..forms.bench import BenchForm, day_typed, segments_typed
-from ..selectors.bench import bench_rows, instruments_in_use, mat_meant, mats_at_bench
-from ..selectors.verdicts import stick_of_design
-from ..services.bench import record_readings
-from ..tables.bench import BenchTable
-from .bench_memory import remember, remembered
+from .forms import BenchForm, day_typed, segments_typed
+from .selectors import bench_rows, instruments_in_use, mat_meant, mats_at_bench
+from .services import record_readings
+from .session import remember, remembered
+from .tables import BenchTable
+from .verdicts import stick_of_design
 
 
 @may_log
@@ -33,7 +33,7 @@ def choose_mat(request):
         return redirect("inspections:bench-mat", number=meant.number)
     table = BenchTable(mats_at_bench(on, text))
     RequestConfig(request, paginate={"per_page": 50}).configure(table)
-    return render(request, "inspections/bench.html", {"table": table, "text": text, "on": on})
+    return render(request, "inspections/bench/mats.html", {"table": table, "text": text, "on": on})
 
 
 @may_log
@@ -48,7 +48,7 @@ def measure_mat(request, number):
         except ValidationError as refusal:
             form.add_error(None, refusal)
     context = {"mat": mat, "form": form, "on": on, "remembers": "bench" in request.session}
-    return render(request, "inspections/bench_mat.html", context, status=422 if form.is_bound else 200)
+    return render(request, "inspections/bench/mat.html", context, status=422 if form.is_bound else 200)
 
 
 @may_log
@@ -59,7 +59,7 @@ def verdicts(request, number):
     form.is_valid()
     row = request.POST.get("row", "")
     lines = [line for line in form.lines if not row or str(line.row.segment and line.row.segment.pk) == row]
-    return render(request, "inspections/_bench_verdicts.html", {"form": form, "lines": lines})
+    return render(request, "inspections/bench/_verdicts.html", {"form": form, "lines": lines})
 
 
 def _form(request, mat, on):

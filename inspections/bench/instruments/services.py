@@ -3,8 +3,8 @@
 from django.core.exceptions import ValidationError
 from django.db import IntegrityError, transaction
 
-from ..assessment import services as scheduling
-from ..models import Instrument, Measurement
+from ...assessment import services as scheduling
+from ...models import Instrument, Measurement
 
 
 def add_instrument(*, name, standard_uncertainty_db, by):

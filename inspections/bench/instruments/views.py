@@ -10,17 +10,17 @@ from fleet.access import MAY_KEEP
 from fleet.selectors.trail import trail_of
 from fleet.views.gates import may_keep
 
-from ..forms.bench import ReasonForm
-from ..forms.instruments import InstrumentCorrectForm, InstrumentForm
-from ..selectors.instruments import all_instruments, get_instrument_or_404
-from ..services.instruments import add_instrument, correct_instrument, return_instrument, withdraw_instrument
-from ..tables.instruments import InstrumentTable
+from ..forms import ReasonForm
+from .forms import InstrumentCorrectForm, InstrumentForm
+from .selectors import all_instruments, get_instrument_or_404
+from .services import add_instrument, correct_instrument, return_instrument, withdraw_instrument
+from .tables import InstrumentTable
 
 
 def list_instruments(request):
     table = InstrumentTable(all_instruments(), may_keep=request.user.has_perm(MAY_KEEP))
     RequestConfig(request, paginate={"per_page": 50}).configure(table)
-    return render(request, "inspections/instrument_list.html", {"table": table})
+    return render(request, "inspections/bench/instruments/list.html", {"table": table})
 
 
 @may_keep
@@ -59,7 +59,7 @@ def withdraw(request, name):
         messages.success(request, f"{instrument} is {'withdrawn' if instrument.withdrawn_on else 'in use again'}.")
         return redirect("inspections:instrument-list")
     context = {"instrument": instrument, "form": form}
-    return render(request, "inspections/instrument_withdraw.html", context, status=422 if form.is_bound else 200)
+    return render(request, "inspections/bench/instruments/withdraw.html", context, status=422 if form.is_bound else 200)
 
 
 def _done(form, service, *args, **kwargs):
@@ -78,4 +78,4 @@ def _done(form, service, *args, **kwargs):
 
 def _form_page(request, form, instrument):
     context = {"form": form, "instrument": instrument, "trail": instrument and trail_of(instrument)}
-    return render(request, "inspections/instrument_form.html", context, status=422 if form.is_bound else 200)
+    return render(request, "inspections/bench/instruments/form.html", context, status=422 if form.is_bound else 200)

@@ -1,6 +1,6 @@
 import django_tables2 as tables
 
-from ..models import Instrument
+from ...models import Instrument
 
 
 class InstrumentTable(tables.Table):
@@ -21,7 +21,7 @@ class InstrumentTable(tables.Table):
         format="j M Y", default="never", verbose_name="Last used", attrs={"cell": {"class": "nowrap"}}
     )
     acts = tables.TemplateColumn(
-        template_name="inspections/_instrument_acts.html",
+        template_name="inspections/bench/instruments/_actions.html",
         verbose_name="",
         orderable=False,
         attrs={"cell": {"class": "bare nowrap screen"}},

@@ -11,8 +11,8 @@ from fleet.validators import check_not_after
 
 from ..choices import Because, Taken, Verdict
 from ..models import Instrument
-from ..services.bench import TypedReading
 from ..validators import NO_THROUGH, UNLIKELY_LOSS_DB, check_frequency_mhz, check_temperature_c, parse_loss
+from .services import TypedReading
 
 FOUND, CLEANED = "found", "cleaned"
 

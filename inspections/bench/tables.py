@@ -7,17 +7,17 @@ from fleet.models import Mat
 
 class BenchTable(tables.Table):
     number = tables.TemplateColumn(
-        template_name="inspections/_bench_mat_cell.html",
+        template_name="inspections/bench/_mat_cell.html",
         verbose_name="Mat",
         attrs={"cell": {"class": "at-lead nowrap"}},
     )
     asking = tables.TemplateColumn(
-        template_name="inspections/_bench_asking_cell.html",
+        template_name="inspections/bench/_asking_cell.html",
         verbose_name="Asks for a measurement",
         attrs={"cell": {"class": "wide bare"}},
     )
     measured_on = tables.TemplateColumn(
-        template_name="inspections/_bench_measured_cell.html",
+        template_name="inspections/bench/_measured_cell.html",
         verbose_name="Last measured",
         empty_values=(),
         attrs={"cell": {"class": "at-end"}},
