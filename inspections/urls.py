@@ -3,7 +3,8 @@ from django.urls import path, register_converter
 from .bench import reading_views as readings
 from .bench import views as bench
 from .bench.instruments import views as instruments
-from .views import due, files, find, mats, policy, pool, segments, start, today, work_orders
+from .policy import views as policy
+from .views import due, files, find, mats, pool, segments, start, today, work_orders
 
 
 class CodeConverter:

@@ -14,7 +14,7 @@ from factories import make_event, make_mat, make_reading, make_usage_event, set_
 from fleet.models import CableSegment
 from inspections.assessment.services import reassess
 from inspections.intake import export_zip
-from inspections.selectors.policy_page import policy_trail
+from inspections.policy.selectors import policy_trail
 from inspections.services.work_orders import raise_work_orders
 
 AT = datetime.fromisoformat("2026-09-30T18:04:00+02:00")

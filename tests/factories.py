@@ -19,7 +19,7 @@ from fleet.models import (
     UsageEvent,
 )
 from inspections.models import Instrument, Measurement
-from inspections.services.policy import PolicyChange, change_policy
+from inspections.policy.services import PolicyChange, change_policy
 
 _number = count(1)
 FITTED_ON = date(2025, 3, 1)

@@ -4,7 +4,7 @@ from django.db import transaction
 
 from fleet.services.start_here import lay_in
 
-from .policy import PolicyChange, change_policy
+from ..policy.services import PolicyChange, change_policy
 
 BECAUSE = "Start here"
 

@@ -11,8 +11,8 @@ from inspections.assessment.policy import current_policy
 from inspections.assessment.runs import start_run, work_through
 from inspections.assessment.services import reassess
 from inspections.models import Assessment, AssessmentRun, PolicyValue
-from inspections.selectors.policy_page import policy_trail
-from inspections.services.policy import PolicyChange, change_policy
+from inspections.policy.selectors import policy_trail
+from inspections.policy.services import PolicyChange, change_policy
 
 pytestmark = pytest.mark.django_db
 

@@ -14,7 +14,7 @@ from inspections.assessment.policy import current_policy
 from inspections.assessment.services import assess_pool
 from inspections.choices import SETTINGS
 from inspections.models import Assessment, AssessmentRun, PolicyValue
-from inspections.selectors.policy_page import shown
+from inspections.policy.selectors import shown
 
 pytestmark = pytest.mark.django_db
 POLICY = "/policy/"

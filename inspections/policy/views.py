@@ -11,9 +11,9 @@ from fleet.access import MAY_KEEP
 from fleet.views.gates import may_keep
 
 from ..assessment.runs import start_run
-from ..forms.policy import PolicyForm
-from ..selectors.policy_page import get_run_or_404, policy_page, policy_trail
-from ..services.policy import change_policy
+from .forms import PolicyForm
+from .selectors import get_run_or_404, policy_page, policy_trail
+from .services import change_policy
 
 
 def policy(request):
@@ -63,4 +63,4 @@ def _changed(request, count, run):
 
 def _page(request, form, status=200):
     context = {"form": form, "may_keep": request.user.has_perm(MAY_KEEP), "trail": policy_trail()}
-    return render(request, "inspections/policy.html", context, status=status)
+    return render(request, "inspections/policy/policy.html", context, status=status)

@@ -7,9 +7,9 @@ from django.core.exceptions import ValidationError
 
 from fleet.forms.fields import NumberField
 
-from ..selectors.policy_page import WORDS, is_share
-from ..services.policy import PolicyChange
 from ..validators import check_setting
+from .selectors import WORDS, is_share
+from .services import PolicyChange
 
 
 class ShareField(forms.CharField):
