@@ -4,7 +4,8 @@ from .bench import reading_views as readings
 from .bench import views as bench
 from .bench.instruments import views as instruments
 from .policy import views as policy
-from .views import due, files, find, mats, pool, segments, start, today, work_orders
+from .trend import views as pool
+from .views import due, files, find, mats, segments, start, today, work_orders
 
 
 class CodeConverter:

@@ -16,8 +16,8 @@ from ..forms.due import DueFilterForm
 from ..selectors.due import counts_by_standing, depots_with_mats, due_lines, due_list, owners_of_mats
 from ..selectors.due_sheets import MOST_LINES, depot_sheets
 from ..selectors.needed import cables_needed, totals
-from ..services.pool_trend import newer_readings
 from ..tables.due import DueTable, due_csv_lines
+from ..trend.summary import newer_readings
 
 
 def due_page(request):

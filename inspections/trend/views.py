@@ -5,8 +5,8 @@ from django.utils import timezone
 
 from ..assessment.policy import current_policy
 from ..assessment.services import ensure_assessed
-from ..charts import day_chart, length_chart
-from ..services.pool_trend import pool_trend_page, segments_off_the_line
+from .charts import day_chart, length_chart
+from .summary import pool_trend_page, segments_off_the_line
 
 
 def pool_page(request):
@@ -21,4 +21,4 @@ def pool_page(request):
         "days": day_chart(page.days) if page else None,
         "off_the_line": segments_off_the_line(),
     }
-    return render(request, "inspections/pool.html", context)
+    return render(request, "inspections/trend/pool.html", context)
