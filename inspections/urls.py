@@ -3,9 +3,10 @@ from django.urls import path, register_converter
 from .bench import reading_views as readings
 from .bench import views as bench
 from .bench.instruments import views as instruments
+from .due import views as due
 from .policy import views as policy
 from .trend import views as pool
-from .views import due, files, find, mats, segments, start, today, work_orders
+from .views import files, find, mats, segments, start, today, work_orders
 
 
 class CodeConverter:

@@ -4,8 +4,8 @@ from dataclasses import dataclass
 
 from fleet.models import Mat
 
+from ..due.selectors import DUE
 from ..models import Assessment
-from .due import DUE
 
 
 @dataclass(frozen=True)

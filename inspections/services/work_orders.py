@@ -11,8 +11,8 @@ from fleet.models import CableSegment, Fitting
 from ..assessment.reasons import reasons
 from ..assessment.services import assessments
 from ..assessment.trends import stored_model
+from ..due.selectors import DUE
 from ..models import WorkOrder, WorkOrderLine
-from ..selectors.due import DUE
 from .work_order_sheets import sheet_of
 
 # People who raise orders at once take turns; more turns than this means that something else is wrong.

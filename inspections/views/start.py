@@ -16,12 +16,12 @@ from fleet.views.gates import may_keep
 
 from ..assessment.policy import look_ahead_days
 from ..assessment.services import ensure_assessed
+from ..due.needed import cables_needed, totals
+from ..due.selectors import counts_by_standing, due_lines, due_list
+from ..due.tables import DueTable
 from ..forms.start_here import FirstGroupForm, FurtherGroupForm
-from ..selectors.due import counts_by_standing, due_lines, due_list
-from ..selectors.needed import cables_needed, totals
 from ..selectors.start_here import first_to_change, has_mats, next_due_on
 from ..services.start_here import begin
-from ..tables.due import DueTable
 
 SEASON = timedelta(days=365)
 

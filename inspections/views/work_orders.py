@@ -13,11 +13,11 @@ from fleet.views.gates import may_log
 
 from ..assessment.policy import look_ahead_days
 from ..assessment.services import ensure_assessed
+from ..due.selectors import due_lines, due_segment_ids, mats_of_segments, rows_of_mats
+from ..due.tables import DueTable
 from ..forms.work_orders import AskForm, RaiseForm, WithdrawForm
-from ..selectors.due import due_lines, due_segment_ids, mats_of_segments, rows_of_mats
 from ..selectors.work_orders import get_work_order_or_404, work_orders
 from ..services.work_orders import raise_work_orders, withdraw_work_order
-from ..tables.due import DueTable
 from ..tables.work_orders import WorkOrderTable
 from .work_order_sheet import sheet_context
 

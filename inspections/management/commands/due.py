@@ -7,7 +7,7 @@ from django.core.management.base import BaseCommand, CommandError
 from django.utils import timezone
 
 from inspections.choices import Standing
-from inspections.services.due_report import due_report
+from inspections.due.report import due_report
 
 COLUMNS = ("segment", "mat", "position", "length_m", "standing", "due_on", "cause", "measure_because")
 

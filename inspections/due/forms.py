@@ -9,7 +9,7 @@ from django.core.exceptions import ValidationError
 from fleet.forms.fields import CountField, DayField
 
 from ..choices import Cause, Standing
-from ..selectors.due import EVERY_STANDING
+from .selectors import EVERY_STANDING
 
 _NUMBER = r"\d+(?:[.,]\d+)?"
 _RANGE = re.compile(rf"({_NUMBER})(?:\s*(?:-|–|to)\s*({_NUMBER}))?")

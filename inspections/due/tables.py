@@ -14,7 +14,7 @@ from ..models import Assessment
 
 def _cell(template_name, verbose_name, css="", **kwargs):
     return tables.TemplateColumn(
-        template_name=f"inspections/{template_name}",
+        template_name=f"inspections/due/{template_name}",
         verbose_name=verbose_name,
         empty_values=(),
         attrs={"cell": {"class": css}},
@@ -33,15 +33,15 @@ def _sorted_by(*fields):
 
 
 class DueTable(tables.Table):
-    choose = _cell("_due_choose.html", "", "pick", orderable=False)
-    standing = _cell("_due_standing.html", "Standing", "bare")
-    segment = _cell("_due_cable.html", "Cable", "at-lead nowrap")
-    mat = _cell("_due_mat.html", "Mat · position", "at-lead nowrap")
+    choose = _cell("_choose.html", "", "pick", orderable=False)
+    standing = _cell("_standing.html", "Standing", "bare")
+    segment = _cell("_cable.html", "Cable", "at-lead nowrap")
+    mat = _cell("_mat.html", "Mat · position", "at-lead nowrap")
     length_m = tables.Column("Length, m", "segment__length_m", attrs={"cell": {"class": "num at-desk"}})
-    why = _cell("_due_why.html", "Why", "wide bare", accessor="cause")
-    due_on = _cell("_due_day.html", "Due", "at-end nowrap")
-    next_event = _cell("_due_event.html", "Next event", "at-desk", accessor="next_event_on")
-    loss = _cell("_due_loss.html", "Newest loss, dB", "num at-desk", accessor="reference_loss_db")
+    why = _cell("_why.html", "Why", "wide bare", accessor="cause")
+    due_on = _cell("_day.html", "Due", "at-end nowrap")
+    next_event = _cell("_event.html", "Next event", "at-desk", accessor="next_event_on")
+    loss = _cell("_loss.html", "Newest loss, dB", "num at-desk", accessor="reference_loss_db")
 
     class Meta:
         model = Assessment

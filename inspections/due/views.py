@@ -12,12 +12,12 @@ from fleet.forms.submissions import OnceForm
 from ..assessment.assumptions import guesses_of
 from ..assessment.policy import look_ahead_days
 from ..assessment.services import ensure_assessed
-from ..forms.due import DueFilterForm
-from ..selectors.due import counts_by_standing, depots_with_mats, due_lines, due_list, owners_of_mats
-from ..selectors.due_sheets import MOST_LINES, depot_sheets
-from ..selectors.needed import cables_needed, totals
-from ..tables.due import DueTable, due_csv_lines
 from ..trend.summary import newer_readings
+from .forms import DueFilterForm
+from .needed import cables_needed, totals
+from .selectors import counts_by_standing, depots_with_mats, due_lines, due_list, owners_of_mats
+from .sheets import MOST_LINES, depot_sheets
+from .tables import DueTable, due_csv_lines
 
 
 def due_page(request):
@@ -37,7 +37,7 @@ def due_page(request):
         "newer_readings": newer_readings(),
         **_needed(form, on),
     }
-    return render(request, "inspections/due_list.html", context)
+    return render(request, "inspections/due/list.html", context)
 
 
 def due_sheet(request):
@@ -57,7 +57,7 @@ def due_sheet(request):
         "look_ahead_days": ahead_days,
         "query": request.GET.urlencode(),
     }
-    return render(request, "inspections/due_sheet.html", context)
+    return render(request, "inspections/due/sheet.html", context)
 
 
 def due_csv(request):
