@@ -12,7 +12,7 @@ class InspectionsConfig(AppConfig):
 
         from .assessment.services import on_wear_changed
         from .services.backup import copy_when_due
-        from .services.work_orders import close_overtaken_lines
+        from .workshop.services import close_overtaken_lines
 
         wear_changed.connect(on_wear_changed, dispatch_uid="inspections.reassess")
         wear_changed.connect(close_overtaken_lines, dispatch_uid="inspections.close_overtaken_lines")

@@ -6,7 +6,8 @@ from .bench.instruments import views as instruments
 from .due import views as due
 from .policy import views as policy
 from .trend import views as pool
-from .views import files, find, mats, segments, start, today, work_orders
+from .views import files, find, mats, segments, start, today
+from .workshop import views as work_orders
 
 
 class CodeConverter:

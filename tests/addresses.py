@@ -18,7 +18,7 @@ from factories import (
 from fleet.models import Load
 from inspections.assessment.services import assess_pool
 from inspections.models import AssessmentRun
-from inspections.services.work_orders import raise_work_orders
+from inspections.workshop.services import raise_work_orders
 
 OPEN = {"sign-in", "first-account"}
 

@@ -15,7 +15,7 @@ from fleet.models import CableSegment
 from inspections.assessment.services import reassess
 from inspections.intake import export_zip
 from inspections.policy.selectors import policy_trail
-from inspections.services.work_orders import raise_work_orders
+from inspections.workshop.services import raise_work_orders
 
 AT = datetime.fromisoformat("2026-09-30T18:04:00+02:00")
 

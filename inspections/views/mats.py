@@ -10,10 +10,11 @@ from fleet.selectors.mats import get_mat_or_404, past_fittings_of_mat, trail_of_
 
 from ..assessment.services import ensure_assessed
 from ..bench.readings import readings_of_mat
-from ..charts import NOT_CONFIRMED, EventToDraw, PositionToDraw, mat_drawing, year_strip
+from ..charts import NOT_CONFIRMED, EventToDraw, year_strip
 from ..choices import Standing
 from ..selectors.mat_page import mat_state
-from ..selectors.work_orders import work_orders_of_mat
+from ..workshop.mat_chart import PositionToDraw, mat_drawing
+from ..workshop.selectors import work_orders_of_mat
 
 
 def mat_detail(request, number):

@@ -15,7 +15,7 @@ from pypdf import PdfReader
 from inspections.assessment.reasons import Reason
 from inspections.assessment.services import assess_pool
 from inspections.models import PolicyValue
-from inspections.services.work_orders import raise_work_orders
+from inspections.workshop.services import raise_work_orders
 
 pytestmark = pytest.mark.django_db(transaction=True)
 PAPERS = ("A4", "Letter")

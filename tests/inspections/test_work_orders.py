@@ -11,8 +11,8 @@ from factories import fit, make_cable_type, make_design, make_fault, make_mat, m
 from fleet.models import CableSegment
 from fleet.services.fittings import fit_segment, take_out
 from inspections.models import WorkOrder, WorkOrderLine
-from inspections.services.work_orders import raise_work_orders, withdraw_work_order
-from inspections.work_steps import CAUTIONS, STEPS
+from inspections.workshop.services import raise_work_orders, withdraw_work_order
+from inspections.workshop.steps import CAUTIONS, STEPS
 
 ON = date(2026, 9, 30)
 

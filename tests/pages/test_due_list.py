@@ -24,7 +24,7 @@ from page_words import words_in
 
 from inspections.assessment.services import assess_pool
 from inspections.models import PolicyValue, WorkOrder, WorkOrderLine
-from inspections.services.work_orders import raise_work_orders
+from inspections.workshop.services import raise_work_orders
 
 pytestmark = pytest.mark.django_db
 URL = "/due/"

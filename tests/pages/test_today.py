@@ -10,7 +10,7 @@ from factories import fit, make_depot, make_design, make_event, make_fault, make
 from page_words import words_in
 
 from inspections.assessment.services import assess_pool
-from inspections.services.work_orders import raise_work_orders
+from inspections.workshop.services import raise_work_orders
 
 pytestmark = pytest.mark.django_db
 

@@ -11,7 +11,7 @@ from page_words import words_in
 
 from fleet.models import CableSegment
 from inspections.models import WorkOrder
-from inspections.services.work_orders import raise_work_orders
+from inspections.workshop.services import raise_work_orders
 
 pytestmark = pytest.mark.django_db
 

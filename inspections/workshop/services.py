@@ -13,7 +13,7 @@ from ..assessment.services import assessments
 from ..assessment.trends import stored_model
 from ..due.selectors import DUE
 from ..models import WorkOrder, WorkOrderLine
-from .work_order_sheets import sheet_of
+from .sheets import sheet_of
 
 # People who raise orders at once take turns; more turns than this means that something else is wrong.
 TURNS = 10

@@ -5,7 +5,7 @@ from pathlib import Path
 from django.contrib.staticfiles import finders
 from django.template.loader import render_to_string
 
-from ..charts import ROW, TIGHT_ROW, PositionToDraw, mat_drawing
+from .mat_chart import ROW, TIGHT_ROW, PositionToDraw, mat_drawing
 
 # more cables than this only fit on one sheet when rows move closer
 ROOMY = 8
@@ -30,7 +30,7 @@ def sheet_context(order, on):
 def stand_alone_sheet(order, on):
     """The page as one HTML text with its style sheets inside: it opens and prints anywhere."""
     css = "".join(Path(finders.find(f"css/{name}.css")).read_text("utf-8") for name in SHEETS)
-    return render_to_string("inspections/work_order.html", sheet_context(order, on) | {"sheets": css})
+    return render_to_string("inspections/workshop/work_order.html", sheet_context(order, on) | {"sheets": css})
 
 
 def _to_draw(position):

@@ -2,7 +2,7 @@
 
 from collections import Counter
 
-from ..work_steps import cautions_for, steps_for
+from .steps import cautions_for, steps_for
 
 
 def sheet_of(mat, rows, fittings):

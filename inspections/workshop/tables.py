@@ -19,7 +19,7 @@ class WorkOrderTable(tables.Table):
         "Depot", "mat__depot", order_by="mat__depot__name", default="", attrs={"cell": {"class": "at-desk"}}
     )
     standing = tables.TemplateColumn(
-        template_name="inspections/_work_order_standing.html",
+        template_name="inspections/workshop/_standing_cell.html",
         verbose_name="Standing",
         empty_values=(),
         orderable=False,

@@ -15,23 +15,23 @@ from ..assessment.policy import look_ahead_days
 from ..assessment.services import ensure_assessed
 from ..due.selectors import due_lines, due_segment_ids, mats_of_segments, rows_of_mats
 from ..due.tables import DueTable
-from ..forms.work_orders import AskForm, RaiseForm, WithdrawForm
-from ..selectors.work_orders import get_work_order_or_404, work_orders
-from ..services.work_orders import raise_work_orders, withdraw_work_order
-from ..tables.work_orders import WorkOrderTable
-from .work_order_sheet import sheet_context
+from .forms import AskForm, RaiseForm, WithdrawForm
+from .selectors import get_work_order_or_404, work_orders
+from .services import raise_work_orders, withdraw_work_order
+from .sheet_views import sheet_context
+from .tables import WorkOrderTable
 
 
 def work_order_list(request):
     on = timezone.localdate()
     table = WorkOrderTable(work_orders(), on=on)
     RequestConfig(request, paginate={"per_page": 50}).configure(table)
-    return render(request, "inspections/work_order_list.html", {"table": table})
+    return render(request, "inspections/workshop/list.html", {"table": table})
 
 
 def work_order_detail(request, number):
     order = get_work_order_or_404(number)
-    return render(request, "inspections/work_order.html", sheet_context(order, timezone.localdate()))
+    return render(request, "inspections/workshop/work_order.html", sheet_context(order, timezone.localdate()))
 
 
 @may_log
@@ -62,7 +62,7 @@ def _choose(request, on, mats, chosen, form):
     RequestConfig(request, paginate=False).configure(table)
     context = {"table": table, "mats": mats, "form": form, "once": OnceForm()}
     refused = request.method == "POST"
-    return render(request, "inspections/work_order_raise.html", context, status=422 if refused else 200)
+    return render(request, "inspections/workshop/raise.html", context, status=422 if refused else 200)
 
 
 def _raise(request, form, on):
@@ -90,4 +90,4 @@ def work_order_withdraw(request, number):
         except ValidationError as refusal:
             form.add_error(None, refusal)
     context = {"order": order, "form": form}
-    return render(request, "inspections/work_order_withdraw.html", context, status=422 if form.is_bound else 200)
+    return render(request, "inspections/workshop/withdraw.html", context, status=422 if form.is_bound else 200)
