@@ -5,8 +5,9 @@ from .bench import views as bench
 from .bench.instruments import views as instruments
 from .due import views as due
 from .policy import views as policy
+from .start import views as start
 from .trend import views as pool
-from .views import files, find, mats, segments, start, today
+from .views import files, find, mats, segments, today
 from .workshop import views as work_orders
 
 

@@ -19,9 +19,9 @@ from ..assessment.services import ensure_assessed
 from ..due.needed import cables_needed, totals
 from ..due.selectors import counts_by_standing, due_lines, due_list
 from ..due.tables import DueTable
-from ..forms.start_here import FirstGroupForm, FurtherGroupForm
-from ..selectors.start_here import first_to_change, has_mats, next_due_on
-from ..services.start_here import begin
+from .forms import FirstGroupForm, FurtherGroupForm
+from .selectors import first_to_change, has_mats, next_due_on
+from .services import begin
 
 SEASON = timedelta(days=365)
 
@@ -39,7 +39,7 @@ def start_here(request):
             )
         except ValidationError as refused:
             add_refusal(form, refused)
-    return render(request, "inspections/start.html", {"form": form}, status=422 if form.is_bound else 200)
+    return render(request, "inspections/start/start.html", {"form": form}, status=422 if form.is_bound else 200)
 
 
 def _begin(request, form, on):
@@ -70,4 +70,4 @@ def answer(request):
         "next_due_on": next_due_on(),
         "once": OnceForm(),
     }
-    return render(request, "inspections/start_answer.html", context)
+    return render(request, "inspections/start/answer.html", context)
