@@ -4,10 +4,11 @@ from .bench import reading_views as readings
 from .bench import views as bench
 from .bench.instruments import views as instruments
 from .due import views as due
+from .files import views as files
 from .policy import views as policy
 from .start import views as start
 from .trend import views as pool
-from .views import files, find, mats, segments, today
+from .views import find, mats, segments, today
 from .workshop import views as work_orders
 
 

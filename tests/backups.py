@@ -13,7 +13,7 @@ from factories import make_event, make_mat, make_reading, make_usage_event, set_
 
 from fleet.models import CableSegment
 from inspections.assessment.services import reassess
-from inspections.intake import export_zip
+from inspections.files.saving import export_zip
 from inspections.policy.selectors import policy_trail
 from inspections.workshop.services import raise_work_orders
 

@@ -13,7 +13,7 @@ from django.core.exceptions import ValidationError
 from django.db import connection
 from django.db.migrations.recorder import MigrationRecorder
 
-from inspections.intake import export_zip
+from inspections.files.saving import export_zip
 from inspections.services.backup import make_backup, postgres
 from inspections.services.backup.files import swapping_files
 

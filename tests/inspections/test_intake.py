@@ -17,7 +17,9 @@ from pool_files import pool_files, row_counts, write_folder
 
 from fleet.intake import FilesRefused, store_files, write_file
 from fleet.models import CableSegment, Event, Fault, Load, Mat, UsageEvent
-from inspections.intake import LAYOUTS, check_pool_files, export_folder, load_pool_files
+from inspections.files.loading import check_pool_files, load_pool_files
+from inspections.files.saving import export_folder
+from inspections.files.sets import LAYOUTS
 from inspections.models import Assessment, Measurement, PolicyValue
 
 pytestmark = pytest.mark.django_db

@@ -9,7 +9,7 @@ from django.db import connection
 from pool_files import pool_files
 
 from fleet.models import CableSegment, Load
-from inspections.intake import load_pool_files
+from inspections.files.loading import load_pool_files
 
 ON = date(2026, 9, 30)
 

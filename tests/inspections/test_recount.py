@@ -25,7 +25,7 @@ from fleet.services.mat_days import SharedDays
 from fleet.services.series import repeat_event
 from fleet.services.usage import UsageValues, answer_event, call_off, correct_usage_event, log_event
 from inspections.bench.services import TypedReading, record_readings, take_back_reading
-from inspections.intake.saving import export_folder
+from inspections.files.saving import export_folder
 from inspections.models import Assessment, Measurement
 
 pytestmark = pytest.mark.django_db

@@ -14,7 +14,7 @@ from page_words import words_in
 from pool_files import pool_files, row_counts
 
 from fleet.models import CableSegment, Load
-from inspections.intake import LAYOUTS
+from inspections.files.sets import LAYOUTS
 
 pytestmark = pytest.mark.django_db
 FILES = "/files/"

@@ -3,7 +3,7 @@ from pathlib import Path
 from django.core.exceptions import ValidationError
 from django.core.management.base import BaseCommand, CommandError
 
-from inspections.intake import export_folder
+from inspections.files.saving import export_folder
 
 
 class Command(BaseCommand):

@@ -5,7 +5,8 @@ from django.core.management.base import BaseCommand, CommandError
 from django.utils import timezone
 
 from fleet.intake import FilesRefused, counts, read_folder
-from inspections.intake import FILE_NAMES, check_pool_files, load_pool_files
+from inspections.files.loading import check_pool_files, load_pool_files
+from inspections.files.sets import FILE_NAMES
 
 SHOWN = 50
 

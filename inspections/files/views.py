@@ -17,19 +17,11 @@ from fleet.selectors.loads import get_load_or_404, recent_loads
 from fleet.services.submissions import act_once
 from fleet.views.gates import may_keep
 
-from ..forms.files import UploadForm
-from ..intake import (
-    FILE_NAMES,
-    LAYOUTS,
-    TooLarge,
-    check_pool_files,
-    check_size,
-    discard,
-    export_zip,
-    keep_upload,
-    load_pool_files,
-    waiting_files,
-)
+from .forms import UploadForm
+from .loading import check_pool_files, load_pool_files
+from .saving import export_zip
+from .sets import FILE_NAMES, LAYOUTS
+from .uploads import TooLarge, check_size, discard, keep_upload, waiting_files
 
 SHOWN = 200
 
@@ -48,7 +40,7 @@ def _files_page(request, form, status=200):
         "loads": recent_loads(),
         "limit_mb": settings.UPLOAD_LIMIT_BYTES / 2**20,
     }
-    return render(request, "inspections/files.html", context, status=status)
+    return render(request, "inspections/files/files.html", context, status=status)
 
 
 @may_keep
@@ -101,7 +93,7 @@ def waiting(request, file_hash):
         "warnings": files.warnings.in_order(FILE_NAMES)[:SHOWN],
         "form": OnceForm(),
     }
-    return render(request, "inspections/files_waiting.html", context)
+    return render(request, "inspections/files/waiting.html", context)
 
 
 def _gone(request):
@@ -144,7 +136,7 @@ def leave(request, file_hash):
 
 @require_GET
 def load_detail(request, pk):
-    return render(request, "inspections/load_detail.html", {"load": get_load_or_404(pk)})
+    return render(request, "inspections/files/load.html", {"load": get_load_or_404(pk)})
 
 
 @may_keep
