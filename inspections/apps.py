@@ -11,7 +11,7 @@ class InspectionsConfig(AppConfig):
         from fleet.signals import wear_changed
 
         from .assessment.services import on_wear_changed
-        from .services.backup import copy_when_due
+        from .backup.daily import copy_when_due
         from .workshop.services import close_overtaken_lines
 
         wear_changed.connect(on_wear_changed, dispatch_uid="inspections.reassess")

@@ -6,7 +6,7 @@ import time
 
 from django.conf import settings
 
-from inspections.services.opening import refuse_read_only_folder
+from inspections.backup.database_startup import refuse_read_only_folder
 
 LOCK = "starting.lock"
 

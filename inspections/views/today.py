@@ -4,7 +4,7 @@ from django.shortcuts import render
 from django.utils import timezone
 
 from ..assessment.services import ensure_assessed
-from ..selectors.copies import newest_copy
+from ..backup.existing_backups import newest_copy
 from ..selectors.today import today
 
 

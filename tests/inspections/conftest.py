@@ -3,7 +3,7 @@
 import pytest
 from backups import AT, make_pool
 
-from inspections.services.backup import make_backup
+from inspections.backup.making import make_backup
 
 
 @pytest.fixture

@@ -15,8 +15,8 @@ from django.db.migrations.recorder import MigrationRecorder
 from factories import make_cable_type, make_mat, make_segment
 
 from fleet.models import CableSegment, Mat
+from inspections.backup.making import make_backup
 from inspections.files.saving import export_zip
-from inspections.services.backup import make_backup
 
 pytestmark = pytest.mark.django_db(transaction=True)
 

@@ -8,7 +8,7 @@ from django.core.exceptions import ValidationError
 from hypothesis import example, given, settings
 from hypothesis import strategies as st
 
-from inspections.services.backup.archive import Manifest, opened, write_archive
+from inspections.backup.archive import Manifest, opened, write_archive
 
 WRITTEN = {
     "database.sqlite3": b"SQLite format 3\0" + bytes(range(256)) * 40,

@@ -13,9 +13,10 @@ from django.core.exceptions import ValidationError
 from django.db import connection
 from django.db.migrations.recorder import MigrationRecorder
 
+from inspections.backup import postgres
+from inspections.backup.files import swapping_files
+from inspections.backup.making import make_backup
 from inspections.files.saving import export_zip
-from inspections.services.backup import make_backup, postgres
-from inspections.services.backup.files import swapping_files
 
 ROOT = Path(__file__).parents[2]
 pytestmark = pytest.mark.django_db(transaction=True)

@@ -9,8 +9,9 @@ from django.db import connection
 from factories import make_mat
 
 from fleet.models import Mat
-from inspections.selectors.copies import daily_copies, newest_copy
-from inspections.services.backup import daily, make_daily_copy
+from inspections.backup import daily
+from inspections.backup.daily import make_daily_copy
+from inspections.backup.existing_backups import daily_copies, newest_copy
 
 pytestmark = pytest.mark.django_db(transaction=True)
 AT = datetime.fromisoformat("2026-09-30T18:04:00+02:00")

@@ -22,8 +22,8 @@ import pytest
 from django.core.exceptions import ValidationError
 from django.utils import timezone
 
+from inspections.backup.database_startup import open_pool
 from inspections.management.lan import own_addresses, qr_code
-from inspections.services.opening import open_pool
 
 ROOT = Path(__file__).parents[2]
 PATIENCE_S = 120

@@ -4,7 +4,7 @@ from django.core.exceptions import ValidationError
 from django.core.management.base import BaseCommand, CommandError
 from django.utils import timezone
 
-from inspections.services.backup import make_backup, note_backup
+from inspections.backup.making import make_backup, note_backup
 
 
 class Command(BaseCommand):

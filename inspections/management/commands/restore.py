@@ -4,7 +4,7 @@ from django.core.exceptions import ValidationError
 from django.core.management.base import BaseCommand, CommandError
 from django.utils import timezone
 
-from inspections.services.backup import restore_backup
+from inspections.backup.restoring import restore_backup
 
 
 class Command(BaseCommand):

@@ -5,8 +5,8 @@ place restored to has its own, so all that is lost without it is that everybody 
 stay out because they are made from the program, the copies beside the database because they are back-ups themselves.
 """
 
-from .daily import copy_when_due, make_daily_copy
-from .making import make_backup, note_backup
-from .restoring import restore_backup
+from ...backup.daily import copy_when_due, make_daily_copy
+from ...backup.making import make_backup, note_backup
+from ...backup.restoring import restore_backup
 
 __all__ = ["copy_when_due", "make_backup", "make_daily_copy", "note_backup", "restore_backup"]

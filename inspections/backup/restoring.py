@@ -13,10 +13,10 @@ from django.db import DatabaseError, connection
 
 from fleet.models import CableSegment, CableType, Depot, Event, Mat, MatDesign
 
-from ...models import Instrument, Measurement, PolicyValue, WorkOrder
-from ...selectors.copies import copies_folder
+from ..models import Instrument, Measurement, PolicyValue, WorkOrder
 from .archive import opened
 from .engines import NAMES, engine_in_use
+from .existing_backups import copies_folder
 from .files import swapping_files
 from .making import make_backup
 from .schema import unknown_migrations

@@ -11,7 +11,7 @@ from django.core.exceptions import ValidationError
 from django.db import connection
 from django.utils import timezone
 
-from ...selectors.copies import DAILY, copies_folder, daily_copies, daily_copy_of
+from .existing_backups import DAILY, copies_folder, daily_copies, daily_copy_of
 from .making import make_backup
 
 KEPT = 14

@@ -11,9 +11,9 @@ from django.core.management import call_command
 from django.db import DatabaseError, connection
 from django.db.migrations.executor import MigrationExecutor
 
-from ..selectors.copies import copies_folder
-from .backup import make_backup
-from .backup.schema import applied_migrations, unknown_migrations
+from .existing_backups import copies_folder
+from .making import make_backup
+from .schema import applied_migrations, unknown_migrations
 
 LOCK_PATIENCE_S = 3
 

@@ -9,9 +9,9 @@ from tempfile import TemporaryDirectory
 from django.core.exceptions import ValidationError
 from django.db import DatabaseError, connection
 
-from ...selectors.copies import NOTE, copies_folder
 from .archive import DATABASES, Manifest, write_archive
 from .engines import engine_in_use
+from .existing_backups import NOTE, copies_folder
 from .files import pool_files
 from .schema import applied_migrations
 
