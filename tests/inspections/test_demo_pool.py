@@ -12,9 +12,10 @@ from factories import make_mat
 
 from fleet.models import CableSegment, Event, Fitting, Load, Mat, MatDay, UsageEvent
 from inspections.choices import Standing, Urgency
+from inspections.demo import scenarios
+from inspections.demo.rows import demo_rows
+from inspections.demo.services import fill_demo_pool, is_demo_pool
 from inspections.models import Assessment, Measurement
-from inspections.services.demo import cast, fill_demo_pool, is_demo_pool
-from inspections.services.demo.rows import demo_rows
 
 ON = date(2026, 9, 30)
 DAYS = [ON, date(2028, 2, 29), date(2027, 12, 31), date(2026, 1, 4), date(2029, 6, 17)]
@@ -102,13 +103,13 @@ def test_the_oddities_of_a_real_pool_are_there(filled):
     assert UsageEvent.objects.not_confirmed(ON).values("event").distinct().count() == 1
     assert UsageEvent.objects.filter(counts_for__gt=1, basis="told").exists()
     assert UsageEvent.objects.filter(state="called off").exists()
-    assert Mat.objects.get(number=cast.HELD_BACK).faults.holding_back(ON).count() == 1
+    assert Mat.objects.get(number=scenarios.HELD_BACK).faults.holding_back(ON).count() == 1
     assert Mat.objects.filter(withdrawn_on__lt=ON).count() == 1
     assert CableSegment.objects.on_shelf(ON).count() > 20
     assert {"not later than", "about"} <= set(Fitting.objects.values_list("fitted_basis", flat=True))
     moved = Fitting.objects.filter(removed_because__startswith="moved to")
     assert moved.exists() and all(row.segment.fittings.count() == 2 for row in moved)
-    number, position = cast.EMPTY_POSITION
+    number, position = scenarios.EMPTY_POSITION
     assert not Fitting.objects.current(ON).filter(mat__number=number, position=position).exists()
 
 

@@ -3,11 +3,11 @@ from django.core.management.base import BaseCommand, CommandError
 from django.utils import timezone
 
 from inspections.backup.database_startup import open_pool
+from inspections.demo.accounts import sign_ins
+from inspections.demo.names import POOL_NAME
+from inspections.demo.services import fill_demo_pool, is_demo_pool
 from inspections.management.serving import HERE_ONLY, open_server, serve
 from inspections.management.starting import one_start_at_a_time
-from inspections.services.demo import fill_demo_pool, is_demo_pool
-from inspections.services.demo.accounts import sign_ins
-from inspections.services.demo.places import POOL_NAME
 
 
 class Command(BaseCommand):

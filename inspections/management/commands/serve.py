@@ -9,10 +9,10 @@ from django.utils import timezone
 from fleet.selectors.people import nobody_has_an_account
 from fleet.services.people import add_first_keeper
 from inspections.backup.database_startup import open_pool
+from inspections.demo.services import is_demo_pool
 from inspections.management.lan import own_addresses, own_names, qr_code
 from inspections.management.serving import HERE_ONLY, open_server, serve
 from inspections.management.starting import one_start_at_a_time
-from inspections.services.demo import is_demo_pool
 
 EVERYWHERE = "0.0.0.0"
 

@@ -20,9 +20,9 @@ from fleet.models import (
 )
 from inspections.models import Instrument, Measurement, PolicyValue
 
-from . import cast, places, season, touches
+from . import edge_cases, names, scenarios, season
 from .bench import Bench
-from .lives import Lives
+from .histories import Histories
 
 SEED = 20_170_311
 # mats that were there when the records begin; the others were bought later
@@ -52,26 +52,26 @@ def demo_rows(on, seed=SEED):
     """The whole pool as of `on`; the same for the same seed and day."""
     # its own stream for each part, so that a change in one leaves the others as they were
     register, weather, log, bench_days, lives, faults = (np.random.default_rng([seed, part]) for part in range(6))
-    begins_on = on - timedelta(days=int(365.25 * places.YEARS))
+    begins_on = on - timedelta(days=int(365.25 * names.YEARS))
     rows = _register(register, on, begins_on)
     served = season.all_events(weather, on, begins_on)
     rows.usage_events = season.all_usage(log, on, served, rows.mats, _favour(register, rows.mats))
     rows.events = list({row.event.code: row.event for row in rows.usage_events}.values())
     _live(rows, lives, Bench(bench_days, on, begins_on, _benches(rows)))
-    rows.faults += [*touches.faults_of_mats(faults, on, rows.mats), touches.open_cable_fault(rows, on)]
-    touches.number_faults(rows.faults)
-    rows.segments += touches.spares({row.name: row for row in rows.cable_types}, on)
+    rows.faults += [*edge_cases.faults_of_mats(faults, on, rows.mats), edge_cases.open_cable_fault(rows, on)]
+    edge_cases.number_faults(rows.faults)
+    rows.segments += edge_cases.spares({row.name: row for row in rows.cable_types}, on)
     _give_serials(rows)
-    touches.make_dead(touches.newest_reading(rows, cast.NO_THROUGH))
+    edge_cases.make_dead(edge_cases.newest_reading(rows, scenarios.NO_THROUGH))
     return rows
 
 
 def _register(random, on, begins_on):
-    depots = [Depot(name=name) for name in places.DEPOTS]
-    types = {name: CableType(name=name, **values) for name, values in places.CABLE_TYPES.items()}
+    depots = [Depot(name=name) for name in names.DEPOTS]
+    types = {name: CableType(name=name, **values) for name, values in names.CABLE_TYPES.items()}
     designs = [
         MatDesign(code=build.code, width_m=build.width_m, folds_m=build.folds_m, weight_kg=build.weight_kg)
-        for build in places.BUILDS
+        for build in names.BUILDS
     ]
     return DemoRows(
         depots=depots,
@@ -79,35 +79,35 @@ def _register(random, on, begins_on):
         designs=designs,
         positions=[
             DesignPosition(design=design, number=number, length_m=length_m, cable_type=types[build.cable_type])
-            for build, design in zip(places.BUILDS, designs, strict=True)
+            for build, design in zip(names.BUILDS, designs, strict=True)
             for number, length_m in enumerate(build.lengths_m, 1)
         ],
         mats=_mats(random, on, begins_on, depots, designs),
         segments=[], fittings=[], events=[], usage_events=[], faults=[], readings=[],
-        instruments=[Instrument(name=name, standard_uncertainty_db=u) for name, u, _ in places.INSTRUMENTS.values()],
+        instruments=[Instrument(name=name, standard_uncertainty_db=u) for name, u, _ in names.INSTRUMENTS.values()],
         policy=[PolicyValue(setting="has_bench", value=0, depot=depot) for depot in depots if _has_no_bench(depot)],
     )  # fmt: skip
 
 
 def _has_no_bench(depot):
-    return depot.name == places.DEPOT_WITHOUT_BENCH
+    return depot.name == names.DEPOT_WITHOUT_BENCH
 
 
 def _mats(random, on, begins_on, depots, designs):
-    mats, later = [], random.permutation(len(places.DEPOT_OF_MAT))[THERE_FROM_THE_START:].tolist()
-    for row, depot in enumerate(places.DEPOT_OF_MAT):
+    mats, later = [], random.permutation(len(names.DEPOT_OF_MAT))[THERE_FROM_THE_START:].tolist()
+    for row, depot in enumerate(names.DEPOT_OF_MAT):
         number, join_days = f"M-{row + 1:03d}", int(random.integers(120, 2500))
         mat = Mat(
             number=number,
-            design=designs[places.BUILD_OF_MAT[row % len(places.BUILD_OF_MAT)]],
-            depot=depots[places.DEPOTS.index(depot)],
-            owner=places.OWNERS.get(row + 1, places.POOL_NAME),
+            design=designs[names.BUILD_OF_MAT[row % len(names.BUILD_OF_MAT)]],
+            depot=depots[names.DEPOTS.index(depot)],
+            owner=names.OWNERS.get(row + 1, names.POOL_NAME),
             acquired_on=begins_on + timedelta(days=join_days if row in later else row % 7),
         )
-        if number in cast.BOUGHT:
-            mat.acquired_on = on - timedelta(days=cast.BOUGHT[number])
-        if number == cast.WITHDRAWN:
-            mat.acquired_on, mat.withdrawn_on = begins_on, on - timedelta(days=cast.WITHDRAWN_DAYS)
+        if number in scenarios.BOUGHT:
+            mat.acquired_on = on - timedelta(days=scenarios.BOUGHT[number])
+        if number == scenarios.WITHDRAWN:
+            mat.acquired_on, mat.withdrawn_on = begins_on, on - timedelta(days=scenarios.WITHDRAWN_DAYS)
             mat.withdrawn_because = "torn along two folds, not worth a new cover"
         mats.append(mat)
     return mats
@@ -121,11 +121,11 @@ def _favour(random, mats):
 def _benches(rows):
     """By depot: its instrument and the frequency that it measures at."""
     named = {instrument.name: instrument for instrument in rows.instruments}
-    return {depot: (named[name], frequency_mhz) for depot, (name, _, frequency_mhz) in places.INSTRUMENTS.items()}
+    return {depot: (named[name], frequency_mhz) for depot, (name, _, frequency_mhz) in names.INSTRUMENTS.items()}
 
 
 def _live(rows, random, bench):
-    lives = Lives(random, bench.on, bench, _outings(rows.usage_events), bench.begins_on + timedelta(days=30))
+    lives = Histories(random, bench.on, bench, _outings(rows.usage_events), bench.begins_on + timedelta(days=30))
     cable_types = {row.name: row for row in rows.cable_types}
     for row, mat in enumerate(rows.mats):
         alike = [m for m in rows.mats[row + 1 :] if m.design is mat.design and m.depot is mat.depot]

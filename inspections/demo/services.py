@@ -7,8 +7,8 @@ from django.db import transaction
 from fleet.models import Load, Mat, MatDay
 from fleet.services.mat_days import days_of
 
-from ...assessment import services as scheduling
-from . import touches
+from ..assessment import services as scheduling
+from . import edge_cases
 from .accounts import make_accounts
 from .rows import SEED, demo_rows
 
@@ -24,7 +24,7 @@ def fill_demo_pool(on, *, seed=SEED):
     keeper = make_accounts()
     rows = demo_rows(on, seed)
     store_rows(rows, by=keeper)
-    touches.think_again(rows, on, keeper)
+    edge_cases.think_again(rows, on, keeper)
     scheduling.reassess(None, on=on)
     return True
 

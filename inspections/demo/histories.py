@@ -13,7 +13,7 @@ from fleet.choices import FaultEnd, FaultPlace, FittedBasis
 from fleet.models import CableSegment, Fault, Fitting
 from inspections.numeric.decibels import typical_loss_db
 
-from . import cast, places
+from . import names, scenarios
 from .bench import Bench
 from .wear import Wear, new_cable, take_out
 
@@ -46,7 +46,7 @@ class Leaving:
 
 
 @dataclass
-class Lives:
+class Histories:
     """All rows of the cables of the pool, mat by mat."""
 
     random: np.random.Generator
@@ -62,7 +62,7 @@ class Lives:
 
     def live(self, mat, cable_types, mates):
         """The whole past of a mat; `mates` are later mats of its design and depot, to which a cable may move."""
-        build = next(build for build in places.BUILDS if build.code == mat.design.code)
+        build = next(build for build in names.BUILDS if build.code == mat.design.code)
         for position, length_m in enumerate(build.lengths_m, 1):
             self._live_in(mat, position, length_m, cable_types[build.cable_type], mates)
 
@@ -79,8 +79,8 @@ class Lives:
     def _new(self, mat, length_m, cable_type, day):
         db_per_m = float(typical_loss_db(1.0, cable_type.db_per_m_400mhz, cable_type.db_per_m_1000mhz, REFERENCE_MHZ))
         segment = CableSegment(cable_type=cable_type, length_m=length_m, lot=f"{day.year}-{(day.month + 2) // 3}")
-        if mat.number == cast.SECOND_HAND:
-            segment.lot, segment.events_before = "", cast.EVENTS_BEFORE
+        if mat.number == scenarios.SECOND_HAND:
+            segment.lot, segment.events_before = "", scenarios.EVENTS_BEFORE
         self.segments.append(segment)
         return Cable(segment, new_cable(self.random, length_m, db_per_m, day.toordinal()))
 
@@ -106,14 +106,14 @@ class Lives:
     def _basis(self, mat, day):
         if day != mat.acquired_on:
             return FittedBasis.KNOWN
-        if mat.number == cast.SECOND_HAND:
+        if mat.number == scenarios.SECOND_HAND:
             return FittedBasis.NOT_LATER_THAN
-        return FittedBasis.ABOUT if mat.number in cast.ABOUT else FittedBasis.KNOWN
+        return FittedBasis.ABOUT if mat.number in scenarios.ABOUT else FittedBasis.KNOWN
 
     def _measure_new(self, mat, cable, day):
         """Most cables are measured on the day they are fitted; of some the seller's value is known."""
         chance, new = self.random.random(), cable.wear.begun == day.toordinal()
-        if not new or mat.number == cast.SECOND_HAND:
+        if not new or mat.number == scenarios.SECOND_HAND:
             return
         if self.bench.is_at(mat.depot.name) and chance < 0.8:
             self.bench.read_new(cable, mat.depot.name, day)
@@ -124,8 +124,8 @@ class Lives:
         yield Leaving(self._last_day(mat, cable, day), "age")
         if mat.withdrawn_on:
             yield Leaving(mat.withdrawn_on, "mat withdrawn")
-        if (mat.number, position) == cast.EMPTY_POSITION and day < self.on - timedelta(days=cast.EMPTY_DAYS):
-            yield Leaving(self.on - timedelta(days=cast.EMPTY_DAYS), TORN_OFF)
+        if (mat.number, position) == scenarios.EMPTY_POSITION and day < self.on - timedelta(days=scenarios.EMPTY_DAYS):
+            yield Leaving(self.on - timedelta(days=scenarios.EMPTY_DAYS), TORN_OFF)
         coming = [when for number, at, when in self._arriving if (number, at) == (mat.number, position) and when > day]
         if coming:
             yield Leaving(min(coming), MADE_ROOM)
@@ -135,7 +135,7 @@ class Lives:
 
     def _last_day(self, mat, cable, day):
         """Cables fitted into a mat on one day are changed on one day, shortly before they are three years old."""
-        if mat.number in cast.FIRST_CABLES_STAY and day == mat.acquired_on:
+        if mat.number in scenarios.FIRST_CABLES_STAY and day == mat.acquired_on:
             return date.max
         begun = date.fromordinal(cable.wear.begun)
         already_used = day == mat.acquired_on and day < self.fresh_until
@@ -144,7 +144,7 @@ class Lives:
 
     def _moved(self, position, day, mates):
         move_on = day + timedelta(days=int(self.random.integers(150, 600)))
-        ready = [mate for mate in mates if mate.acquired_on < move_on and cast.takes_moved_cables(mate.number)]
+        ready = [mate for mate in mates if mate.acquired_on < move_on and scenarios.takes_moved_cables(mate.number)]
         if self.random.random() < MOVED_SHARE and ready and move_on <= self.on:
             mate = ready[0]
             if not any(number == mate.number and at == position for number, at, _ in self._arriving):
@@ -180,7 +180,7 @@ class Lives:
                 position=position,
                 reported_on=leaving.fault_on,
                 place=str(place),
-                what=str(self.random.choice(places.FAULTS_OF_CABLES)),
+                what=str(self.random.choice(names.FAULTS_OF_CABLES)),
                 ended_on=leaving.day if ended else None,
                 ended_because=FaultEnd.CHANGE if ended else "",
             )

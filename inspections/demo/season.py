@@ -7,7 +7,7 @@ import numpy as np
 from fleet.choices import UsageBasis, UsageState, Weather
 from fleet.models import Event, UsageEvent
 
-from . import cast, places
+from . import names, scenarios
 
 AHEAD_DAYS = 140
 WEATHER = tuple(Weather)
@@ -24,7 +24,7 @@ def all_events(random, on, begins_on):
     """(event, kind, depots that serve it) in order of their first days; those ahead have no weather yet."""
     served = []
     for year in range(begins_on.year, (on + timedelta(days=AHEAD_DAYS)).year + 1):
-        for number, (week, place, kind, days) in enumerate(places.EVENTS, 1):
+        for number, (week, place, kind, days) in enumerate(names.EVENTS, 1):
             starts_on = date.fromisocalendar(year, week, 6)
             event = Event(
                 code=f"E-{year}-{number:02d}",
@@ -45,14 +45,14 @@ def all_events(random, on, begins_on):
 def _depots(number, week):
     """One depot in turn; every third event is large and takes a second one, unless that week has another event."""
     first = number % 3
-    alone = sum(other == week for other, *_ in places.EVENTS) == 1
+    alone = sum(other == week for other, *_ in names.EVENTS) == 1
     return (first, (first + 1) % 3) if alone and number % 3 == 0 else (first,)
 
 
 def all_usage(random, on, served, mats, favour):
     """Who went, who goes, and the loans. Nobody is at two places on one day."""
     away = {}
-    loans = [row for mat in mats if mat.number in cast.LENT for row in _loans(random, on, mat, away)]
+    loans = [row for mat in mats if mat.number in scenarios.LENT for row in _loans(random, on, mat, away)]
     usage, last_over = [], max(event.ends_on for event, _, _ in served if event.ends_on < on)
     for event, kind, depots in served:
         free = [mat for mat in mats if _may_go(on, event, mat, depots, away)]
@@ -68,11 +68,11 @@ def all_usage(random, on, served, mats, favour):
 
 
 def _may_go(on, event, mat, depots, away):
-    if mat.depot.name not in [places.DEPOTS[depot] for depot in depots]:
+    if mat.depot.name not in [names.DEPOTS[depot] for depot in depots]:
         return False
     if mat.acquired_on > event.starts_on or (mat.withdrawn_on and mat.withdrawn_on <= event.ends_on):
         return False
-    if event.ends_on >= on and not cast.may_be_planned(mat.number, event.starts_on, on):
+    if event.ends_on >= on and not scenarios.may_be_planned(mat.number, event.starts_on, on):
         return False
     return not any(first <= event.ends_on and event.starts_on <= last for first, last in away.get(mat.number, ()))
 
@@ -83,7 +83,7 @@ def _choose(random, free, favour, event):
     if not wanted:
         return []
     picked = set(random.choice(len(free), wanted, replace=False, p=weights / weights.sum()).tolist())
-    return [mat for row, mat in enumerate(free) if row in picked or cast.always_planned(mat.number)]
+    return [mat for row, mat in enumerate(free) if row in picked or scenarios.always_planned(mat.number)]
 
 
 def _went(random, on, row, kind, off):
@@ -94,14 +94,14 @@ def _went(random, on, row, kind, off):
     if (on - row.event.ends_on).days > 6.5 * 365 and random.random() < 0.2:
         row.basis = UsageBasis.ASSUMED
     elif random.random() < 0.95:
-        low, high = places.HOURS_OUT[kind]
+        low, high = names.HOURS_OUT[kind]
         row.hours_out = float(round(2 * days * random.uniform(low, high)) / 2)
         row.fold_cycles = days + int(random.random() < 0.3)
 
 
 def _loans(random, on, mat, away):
     for year in range(mat.acquired_on.year, on.year + 1):
-        for number, (week, days, place, evenings) in enumerate(places.LOANS, 1):
+        for number, (week, days, place, evenings) in enumerate(names.LOANS, 1):
             starts_on = date.fromisocalendar(year, week, 1)
             ends_on = starts_on + timedelta(days=days - 1)
             if starts_on < mat.acquired_on or starts_on > on + timedelta(days=AHEAD_DAYS):

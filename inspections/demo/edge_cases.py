@@ -5,7 +5,7 @@ from datetime import timedelta
 from fleet.choices import FaultEnd, FaultPlace
 from fleet.models import CableSegment, Fault
 
-from . import cast, places
+from . import names, scenarios
 
 SPARES_OF_A_LENGTH = 2
 MAT_FAULTS_PER_YEAR = 0.12
@@ -19,28 +19,28 @@ def faults_of_mats(random, on, mats):
             reported_on = mat.acquired_on + timedelta(days=int(random.integers(0, (end - mat.acquired_on).days)))
             ended_on = reported_on + timedelta(days=int(random.integers(3, 30)))
             if ended_on < min(end, on - timedelta(days=40)):
-                place = str(random.choice(list(places.FAULTS_OF_MATS)))
+                place = str(random.choice(list(names.FAULTS_OF_MATS)))
                 because = FaultEnd.NOTHING_FOUND if random.random() < 0.2 else FaultEnd.REPAIR
                 yield _fault(mat, reported_on, place, ended_on=ended_on, ended_because=because)
     by_number = {mat.number: mat for mat in mats}
-    yield _fault(by_number[cast.HELD_BACK], on - timedelta(days=19), FaultPlace.COVER)
+    yield _fault(by_number[scenarios.HELD_BACK], on - timedelta(days=19), FaultPlace.COVER)
 
 
 def open_cable_fault(rows, on):
     """A connector that was found loose some days ago, of a cable that has been in its mat for long."""
-    there = [row for row in rows.fittings if row.mat.number in cast.CABLE_FAULT and row.removed_on is None]
+    there = [row for row in rows.fittings if row.mat.number in scenarios.CABLE_FAULT and row.removed_on is None]
     fitting = min(there, key=lambda row: (row.fitted_on, row.mat.number, row.position))
     return Fault(
         mat=fitting.mat,
         position=fitting.position,
         reported_on=on - timedelta(days=4),
         place=FaultPlace.CONNECTOR,
-        what=places.FAULTS_OF_CABLES[1],
+        what=names.FAULTS_OF_CABLES[1],
     )
 
 
 def _fault(mat, reported_on, place, **values):
-    return Fault(mat=mat, reported_on=reported_on, place=place, what=places.FAULTS_OF_MATS[place], **values)
+    return Fault(mat=mat, reported_on=reported_on, place=place, what=names.FAULTS_OF_MATS[place], **values)
 
 
 def number_faults(faults):
@@ -53,7 +53,7 @@ def number_faults(faults):
 
 def spares(cable_types, on):
     """New cables on the shelf, two of each length that a design needs; one length has run out."""
-    for build in places.BUILDS:
+    for build in names.BUILDS:
         for length_m in build.lengths_m[:-1]:
             for _ in range(SPARES_OF_A_LENGTH):
                 lot = f"{on.year - 1}-4"
@@ -78,8 +78,8 @@ def make_dead(reading):
 
 def think_again(rows, on, by):
     """What was thought of two stored readings afterwards, with the trail that this leaves."""
-    newest_reading(rows, cast.DOUBTFUL).correct(by=by, doubtful_because="the plug was turned while reading")
-    mistyped = newest_reading(rows, cast.TAKEN_BACK)
+    newest_reading(rows, scenarios.DOUBTFUL).correct(by=by, doubtful_because="the plug was turned while reading")
+    mistyped = newest_reading(rows, scenarios.TAKEN_BACK)
     mistyped.correct(
         by=by,
         taken_back_on=min(on, mistyped.measured_on + timedelta(days=1)),

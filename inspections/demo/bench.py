@@ -8,7 +8,7 @@ import numpy as np
 from inspections.choices import Because, Taken
 from inspections.models import Measurement
 
-from . import cast, places
+from . import names, scenarios
 
 LAST_ROUND_DAYS = 6
 BETWEEN_ROUNDS_DAYS = 91
@@ -51,9 +51,9 @@ class Bench:
         turn = int(mat.number[2:])
         for number, day in enumerate(self._rounds[mat.depot.name]):
             missed = number in MISSED_ROUNDS[mat.depot.name] or self.random.random() < (0.03 if number < 4 else 0.15)
-            if mat.number == cast.NOT_MEASURED_LATELY:
+            if mat.number == scenarios.NOT_MEASURED_LATELY:
                 missed = number < LATELY
-            asked_for = number == 0 and mat.number in (cast.NO_THROUGH, cast.DOUBTFUL)
+            asked_for = number == 0 and mat.number in (scenarios.NO_THROUGH, scenarios.DOUBTFUL)
             if asked_for or ((turn + number) % 4 == 0 and not missed):
                 yield day
 
@@ -88,7 +88,7 @@ class Bench:
                 frequency_mhz=frequency_mhz,
                 temperature_c=temperature_c,
                 instrument=instrument,
-                measured_by=places.MEASURED_BY[(day.toordinal() // 7) % len(places.MEASURED_BY)],
+                measured_by=names.MEASURED_BY[(day.toordinal() // 7) % len(names.MEASURED_BY)],
                 taken=taken,
                 because=because,
             )
