@@ -5,10 +5,13 @@ from .bench import views as bench
 from .bench.instruments import views as instruments
 from .due import views as due
 from .files import views as files
+from .pages.find import views as find
+from .pages.mat import views as mats
+from .pages.segment import views as segments
+from .pages.today import views as today
 from .policy import views as policy
 from .start import views as start
 from .trend import views as pool
-from .views import find, mats, segments, today
 from .workshop import views as work_orders
 
 

@@ -3,10 +3,10 @@
 All points are in the units of each drawing's view box, y downwards.
 """
 
+from ..pages.mat.year_chart import NOT_CONFIRMED, EventToDraw, YearStrip, year_strip
+from ..pages.segment.loss_chart import LossChart, ReadingToDraw, TrendToDraw, line_of, loss_chart
 from ..trend.charts import DayChart, LengthChart, day_chart, length_chart
 from ..workshop.mat_chart import ROW, TIGHT_ROW, MatDrawing, PositionToDraw, mat_drawing
-from .losses import LossChart, ReadingToDraw, TrendToDraw, line_of, loss_chart
-from .years import NOT_CONFIRMED, EventToDraw, YearStrip, year_strip
 
 __all__ = [
     "NOT_CONFIRMED",

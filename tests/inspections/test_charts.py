@@ -6,7 +6,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from inspections.charts import ReadingToDraw, loss_chart
+from inspections.pages.segment.loss_chart import ReadingToDraw, loss_chart
 from inspections.workshop.mat_chart import CHARACTER, FOLD_LABEL_ROOM, LEFT, RIGHT, PositionToDraw, mat_drawing
 
 LENGTHS = st.lists(st.floats(0.1, 12), min_size=1, max_size=16)

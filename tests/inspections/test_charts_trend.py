@@ -5,7 +5,7 @@ from datetime import date, timedelta
 
 import pytest
 
-from inspections.charts import ReadingToDraw, TrendToDraw, loss_chart
+from inspections.pages.segment.loss_chart import ReadingToDraw, TrendToDraw, loss_chart
 
 FIRST_ON, ON = date(2024, 1, 1), date(2026, 1, 1)
 

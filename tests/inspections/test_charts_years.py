@@ -6,8 +6,7 @@ from itertools import pairwise
 from hypothesis import given
 from hypothesis import strategies as st
 
-from inspections.charts import EventToDraw, year_strip
-from inspections.charts.years import DAY, LEFT
+from inspections.pages.mat.year_chart import DAY, LEFT, EventToDraw, year_strip
 
 ON = date(2026, 11, 25)
 

@@ -18,8 +18,8 @@ from factories import (
 )
 
 from inspections.assessment.services import assess_pool
-from inspections.charts import line_of
 from inspections.models import PolicyValue
+from inspections.pages.segment.loss_chart import line_of
 
 
 @pytest.fixture

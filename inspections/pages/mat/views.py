@@ -8,13 +8,13 @@ from fleet.selectors.faults import faults_of_mat
 from fleet.selectors.loans import is_loan
 from fleet.selectors.mats import get_mat_or_404, past_fittings_of_mat, trail_of_mat, usage_of_mat
 
-from ..assessment.services import ensure_assessed
-from ..bench.readings import readings_of_mat
-from ..charts import NOT_CONFIRMED, EventToDraw, year_strip
-from ..choices import Standing
-from ..selectors.mat_page import mat_state
-from ..workshop.mat_chart import PositionToDraw, mat_drawing
-from ..workshop.selectors import work_orders_of_mat
+from ...assessment.services import ensure_assessed
+from ...bench.readings import readings_of_mat
+from ...choices import Standing
+from ...workshop.mat_chart import PositionToDraw, mat_drawing
+from ...workshop.selectors import work_orders_of_mat
+from .selectors import mat_state
+from .year_chart import NOT_CONFIRMED, EventToDraw, year_strip
 
 
 def mat_detail(request, number):
@@ -35,7 +35,7 @@ def mat_detail(request, number):
         "past_fittings": list(past_fittings_of_mat(mat, on)),
         "trail": trail_of_mat(mat),
     }
-    return render(request, "inspections/mat_detail.html", context)
+    return render(request, "inspections/pages/mat/mat.html", context)
 
 
 def _on_the_strip(row, on):

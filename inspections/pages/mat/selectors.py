@@ -7,9 +7,9 @@ from fleet.models import Event, Fault
 from fleet.selectors.mats import PositionLine, positions_of
 from fleet.selectors.usage import next_event_of
 
-from ..choices import Urgency, Verdict
-from ..models import Assessment
-from ..numeric.crossings import any_over
+from ...choices import Urgency, Verdict
+from ...models import Assessment
+from ...numeric.crossings import any_over
 
 
 @dataclass(frozen=True)

@@ -6,13 +6,13 @@ from django.utils import timezone
 from fleet.selectors.faults import faults_of_segment
 from fleet.selectors.segments import fittings_of_segment, get_segment_or_404, place_of_segment, trail_of_segment
 
-from ..assessment.assumptions import guesses_of
-from ..assessment.policy import current_policy
-from ..assessment.services import ensure_assessed
-from ..assessment.trends import lines_stand_alone
-from ..bench.readings import readings_of_segment
-from ..charts import ReadingToDraw, line_of, loss_chart
-from ..selectors.segment_page import assessment_of, compared_readings
+from ...assessment.assumptions import guesses_of
+from ...assessment.policy import current_policy
+from ...assessment.services import ensure_assessed
+from ...assessment.trends import lines_stand_alone
+from ...bench.readings import readings_of_segment
+from .loss_chart import ReadingToDraw, line_of, loss_chart
+from .selectors import assessment_of, compared_readings
 
 
 def segment_detail(request, serial):
@@ -41,7 +41,7 @@ def segment_detail(request, serial):
         "faults": faults_of_segment(segment),
         "trail": trail_of_segment(segment),
     }
-    return render(request, "inspections/segment_detail.html", context)
+    return render(request, "inspections/pages/segment/segment.html", context)
 
 
 def _chart(lines, fittings, row, limit_db, on, trend):

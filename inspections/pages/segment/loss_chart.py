@@ -4,9 +4,9 @@ import math
 from dataclasses import dataclass
 from datetime import date, timedelta
 
-from ..choices import MeasureBecause
-from ..numeric.calendar import DAYS_A_YEAR
-from ..numeric.lone_segments import band_standard_errors
+from ...choices import MeasureBecause
+from ...numeric.calendar import DAYS_A_YEAR
+from ...numeric.lone_segments import band_standard_errors
 
 WIDTH, HEIGHT = 640, 320
 # at the right the limit is named, where neither a dot nor a date can lie

@@ -11,8 +11,8 @@ from fleet.models import DesignPosition, Event, Fault, Fitting, Mat, UsageEvent
 from fleet.selectors.loans import with_loans
 from fleet.selectors.usage import next_planned_events, unanswered_events
 
-from ..choices import Urgency
-from ..models import Assessment
+from ...choices import Urgency
+from ...models import Assessment
 
 SHOWN = 5
 NEXT_DAYS = 14

@@ -6,7 +6,7 @@ from django.db.models import Q
 
 from fleet.models import CableSegment, Event, Mat
 
-from ..models import WorkOrder
+from ...models import WorkOrder
 
 SHOWN = 30
 LONGEST = 200

@@ -2,8 +2,8 @@
 
 from dataclasses import dataclass
 
-from ..choices import Taken
-from ..models import Assessment
+from ...choices import Taken
+from ...models import Assessment
 
 
 @dataclass(frozen=True)

@@ -2,7 +2,7 @@
 
 from django.shortcuts import redirect, render
 
-from ..selectors.find import find as look_up
+from .selectors import find as look_up
 
 
 def find(request):
@@ -10,4 +10,4 @@ def find(request):
     found = look_up(text) if text else None
     if found and found.exact:
         return redirect(found.exact)
-    return render(request, "inspections/find.html", {"text": text, "found": found})
+    return render(request, "inspections/pages/find/find.html", {"text": text, "found": found})
