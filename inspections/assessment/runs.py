@@ -9,7 +9,7 @@ from django.utils import timezone
 
 from ..choices import Stage
 from ..models import Assessment, AssessmentRun
-from . import services as scheduling
+from .services import assess_pool, set_aside
 
 log = logging.getLogger(__name__)
 
@@ -21,7 +21,7 @@ def pool_is_large():
 
 def start_run(*, by, on):
     """Begin once the caller's transaction is stored; until it is done no assessment counts as up to date."""
-    scheduling.set_aside()
+    set_aside()
     run = AssessmentRun.objects.create(started_by=by, assessed_on=on, segments=Assessment.objects.count())
     transaction.on_commit(lambda: Thread(target=_in_thread, args=[run.pk], daemon=True).start())
     return run
@@ -35,7 +35,7 @@ def work_through(run_id):
         AssessmentRun.objects.filter(pk=run_id).update(stage=stage, **values)
 
     try:
-        assessed = scheduling.assess_pool(run.assessed_on, tell)
+        assessed = assess_pool(run.assessed_on, tell)
     except Exception as failure:
         log.exception("Assessing the pool failed")
         said = f"{type(failure).__name__}: {failure}"[:500]

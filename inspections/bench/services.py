@@ -9,7 +9,7 @@ from django.db.models import Max
 from fleet.models import CableSegment
 from fleet.validators import check_not_after
 
-from ..assessment import services as scheduling
+from ..assessment.services import reassess
 from ..choices import Because, Taken
 from ..models import Measurement
 
@@ -66,7 +66,7 @@ def record_readings(
         row.clean_fields(exclude=["segment", "instrument", "recorded_by"])
     with transaction.atomic():
         _store_with_next_repeat(rows, measured_on)
-        scheduling.reassess([row.segment_id for row in rows], on=on)
+        reassess([row.segment_id for row in rows], on=on)
     return rows
 
 
@@ -93,7 +93,7 @@ def clear_doubt(reading, *, by, on, because, seen_version=None):
 def _correct(reading, seen_version, *, by, on, because, **values):
     with transaction.atomic():
         reading.correct(by=by, because=because, seen_version=seen_version, **values)
-        scheduling.reassess([reading.segment_id], on=on)
+        reassess([reading.segment_id], on=on)
 
 
 def _need_reason(because):

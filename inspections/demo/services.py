@@ -7,7 +7,7 @@ from django.db import transaction
 from fleet.models import Load, Mat, MatDay
 from fleet.services.mat_days import days_of
 
-from ..assessment import services as scheduling
+from ..assessment.services import reassess
 from . import edge_cases
 from .accounts import make_accounts
 from .rows import SEED, demo_rows
@@ -25,7 +25,7 @@ def fill_demo_pool(on, *, seed=SEED):
     rows = demo_rows(on, seed)
     store_rows(rows, by=keeper)
     edge_cases.think_again(rows, on, keeper)
-    scheduling.reassess(None, on=on)
+    reassess(None, on=on)
     return True
 
 

@@ -7,8 +7,8 @@ from django.db import IntegrityError, transaction
 
 from fleet.models import Depot, Fitting, MatDesign
 
-from ..assessment import services as scheduling
 from ..assessment.runs import pool_is_large, start_run
+from ..assessment.services import reassess
 from ..choices import SETTINGS
 from ..models import PolicyValue
 
@@ -44,11 +44,11 @@ def change_policy(changes, *, by, on, because=""):
             _set(change, by, on, because)
         weighty = [change for change in changes if change.setting not in LEAVES_STANDINGS]
         if not any(change.of_pool for change in weighty):
-            scheduling.reassess(_segments_under(weighty, on), on=on)
+            reassess(_segments_under(weighty, on), on=on)
         elif pool_is_large():
             return start_run(by=by, on=on)
         else:
-            scheduling.reassess(None, on=on)
+            reassess(None, on=on)
     return None
 
 

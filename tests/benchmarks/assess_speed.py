@@ -145,9 +145,9 @@ def read_bare(path):
 
 
 def assess_whole(on=ON):
-    from inspections.assessment import services as scheduling
+    from inspections.assessment import services
 
-    return scheduling.assess_pool(on)
+    return services.assess_pool(on)
 
 
 def fit(state):
@@ -166,10 +166,10 @@ def one_segment_and_pages():
 def reassess_one():
     from django.db import transaction
 
-    from inspections.assessment import services as scheduling
+    from inspections.assessment import services
 
     with transaction.atomic():
-        scheduling.reassess([17], on=ON)
+        services.reassess([17], on=ON)
 
 
 def ask_pages():

@@ -10,7 +10,7 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from fleet.models import CableSegment, Fitting, Mat
-from inspections.assessment import services as scheduling
+from inspections.assessment import services
 from inspections.assessment.columns import BETWEEN_WORDS, columns, day, number, whole, word, yes
 from inspections.assessment.trends import stored_model
 from inspections.models import Assessment, Measurement
@@ -91,8 +91,8 @@ def test_rows_written_as_columns_are_those_that_models_would_write():
     make_reading(one, 4.0, ON)
     make_reading(two, 1.0, date(2026, 3, 1))
     make_usage_event(mat, make_event(date(2026, 10, 10)), state="planned")
-    scheduling.assess_pool(ON)
-    told = scheduling.assessments(ON, model=stored_model())
+    services.assess_pool(ON)
+    told = services.assessments(ON, model=stored_model())
     written = list(Assessment.objects.order_by("segment"))
     assert [values(row) for row in written] == [values(row) for row in told]
     empty = {name for row in written for name, value in values(row).items() if value is None}

@@ -6,7 +6,7 @@ import pytest
 from django.core.exceptions import ValidationError
 from factories import fit, make_depot, make_design, make_mat, make_segment, set_policy_value
 
-from inspections.assessment import services as scheduling
+from inspections.assessment import services
 from inspections.assessment.policy import current_policy
 from inspections.assessment.runs import start_run, work_through
 from inspections.assessment.services import reassess
@@ -107,11 +107,11 @@ def test_where_assessing_fails_the_old_value_stands(keeper, on):
 def test_a_large_pool_is_assessed_beside_the_request_and_nothing_counts_as_up_to_date_until_then(keeper, on, settings):
     settings.ASSESS_AT_ONCE = 3
     make_mat(fitted=True)
-    scheduling.assess_pool(on)
+    services.assess_pool(on)
     run = set_policy_value("event_limit", 7, by=keeper, on=on)
     assert (run.stage, run.segments) == ("waiting", 4)
     assert set(Assessment.objects.values_list("event_limit", flat=True)) == {150}
-    scheduling.ensure_assessed(on)
+    services.ensure_assessed(on)
     assert set(Assessment.objects.values_list("event_limit", flat=True)) == {7}
     work_through(run.pk)
     run.refresh_from_db()
@@ -120,7 +120,7 @@ def test_a_large_pool_is_assessed_beside_the_request_and_nothing_counts_as_up_to
 
 def test_a_run_that_fails_says_so_and_leaves_the_old_assessments(keeper, on):
     mat = make_mat(fitted=True)
-    scheduling.assess_pool(on)
+    services.assess_pool(on)
     run = start_run(by=keeper, on=on)
     spoil_the_records(mat.design)
     work_through(run.pk)
@@ -133,7 +133,7 @@ def test_a_run_that_fails_says_so_and_leaves_the_old_assessments(keeper, on):
 def test_the_run_begins_by_itself_once_the_change_is_stored(keeper, on, settings):
     settings.ASSESS_AT_ONCE = 0
     fit(make_segment(), make_mat())
-    scheduling.assess_pool(on)
+    services.assess_pool(on)
     run = set_policy_value("event_limit", 7, by=keeper, on=on)
     for _ in range(200):
         if AssessmentRun.objects.get(pk=run.pk).finished_at:

@@ -15,7 +15,7 @@ import pytest
 from django.core.management import call_command
 from django.db.models import prefetch_related_objects
 
-from inspections.assessment import services as scheduling
+from inspections.assessment import services
 
 pytestmark = pytest.mark.django_db
 DATA = Path(__file__).parents[1] / "data"
@@ -50,7 +50,7 @@ def by_segment(report):
 @pytest.fixture(scope="module")
 def without_trend(pool, django_db_blocker):
     with django_db_blocker.unblock():
-        rows = scheduling.assessments(ON)
+        rows = services.assessments(ON)
         prefetch_related_objects(rows, "segment", "before_event")
         return {row.segment.serial: row for row in rows}
 

@@ -11,7 +11,7 @@ from hypothesis import strategies as st
 
 from fleet.models import Fitting
 from fleet.signals import wear_changed
-from inspections.assessment import services as scheduling
+from inspections.assessment import services
 from inspections.models import Assessment, PoolState
 
 pytestmark = pytest.mark.django_db
@@ -28,16 +28,16 @@ def plain(row):
 
 def test_assess_rewrites_every_row_and_drops_what_is_no_longer_fitted():
     mat = make_mat(fitted=True)
-    scheduling.assess_pool(ON)
+    services.assess_pool(ON)
     assert Assessment.objects.count() == 4
     mat.fittings.filter(position=1).update(removed_on=ON)
-    assert scheduling.assess_pool(ON) == 3
+    assert services.assess_pool(ON) == 3
     assert set(Assessment.objects.values_list("position", flat=True)) == {2, 3, 4}
 
 
 def test_a_change_assesses_only_the_segments_it_names():
     mat = make_mat(fitted=True)
-    scheduling.assess_pool(ON - timedelta(1))
+    services.assess_pool(ON - timedelta(1))
     one = mat.fittings.get(position=1).segment
     make_reading(one, 4.0, ON)
     wear_changed.send(sender=None, segment_ids=[one.pk], on=ON)
@@ -50,7 +50,7 @@ def test_a_failure_while_assessing_rolls_the_change_back(monkeypatch):
     def fail(*args, **kwargs):
         raise RuntimeError("no assessment")
 
-    monkeypatch.setattr(scheduling, "read_wear_state", fail)
+    monkeypatch.setattr(services, "read_wear_state", fail)
     with pytest.raises(RuntimeError), transaction.atomic():
         make_reading(segment, 4.0, ON)
         wear_changed.send(sender=None, segment_ids=[segment.pk], on=ON)
@@ -60,36 +60,36 @@ def test_a_failure_while_assessing_rolls_the_change_back(monkeypatch):
 def test_as_days_pass_the_list_stays_right_without_anybodys_doing():
     mat = make_mat(fitted=True, fitted_on=ON - timedelta(3 * 365 + 1) + timedelta(120))
     make_reading(mat.fittings.get(position=1).segment, 1.0, ON)
-    scheduling.assess_pool(ON)
+    services.assess_pool(ON)
     assert Assessment.objects.get(position=1).standing == "sound"
-    scheduling.ensure_assessed(ON + timedelta(30))
+    services.ensure_assessed(ON + timedelta(30))
     assert Assessment.objects.get(position=1).standing == "change within look-ahead"
-    scheduling.ensure_assessed(ON + timedelta(120))
+    services.ensure_assessed(ON + timedelta(120))
     assert Assessment.objects.get(position=1).standing == "change now"
 
 
 def test_a_pool_that_is_up_to_date_is_not_assessed_again(django_assert_num_queries):
     make_mat(fitted=True)
-    scheduling.assess_pool(ON)
+    services.assess_pool(ON)
     with django_assert_num_queries(1):
-        scheduling.ensure_assessed(ON)
+        services.ensure_assessed(ON)
 
 
 def test_a_change_during_a_long_assessment_is_not_overwritten_by_older_answers(monkeypatch):
     segment = make_mat(fitted=True).fittings.get(position=1).segment
-    scheduling.assess_pool(ON)
-    read, meanwhile = scheduling.read_wear_state, [True]
+    services.assess_pool(ON)
+    read, meanwhile = services.read_wear_state, [True]
 
     def slow(on, segment_ids=None):
         state = read(on, segment_ids)
         if meanwhile and segment_ids is None:
             meanwhile.clear()
             make_reading(segment, 4.0, ON)
-            scheduling.reassess([segment.pk], on=ON)
+            services.reassess([segment.pk], on=ON)
         return state
 
-    monkeypatch.setattr(scheduling, "read_wear_state", slow)
-    scheduling.assess_pool(ON)
+    monkeypatch.setattr(services, "read_wear_state", slow)
+    services.assess_pool(ON)
     assert Assessment.objects.get(segment=segment).verdict == "over"
 
 
@@ -99,7 +99,7 @@ def test_the_number_of_queries_does_not_grow_with_the_pool(django_assert_num_que
         for _ in range(mats):
             make_usage_event(make_mat(fitted=True), make_event(ON - timedelta(9)))
         with django_assert_num_queries(6):
-            counts.append(len(scheduling.assessments(ON)))
+            counts.append(len(services.assessments(ON)))
     assert counts == [4, 16, 96]
 
 
@@ -109,7 +109,7 @@ def test_the_order_of_the_list_is_by_urgency_event_due_date_and_place():
         mat = make_mat(number, fitted=True, fitted_on=ON - timedelta(3 * 365 + 1) + timedelta(len(number) * 30 - 100))
         make_usage_event(mat, make_event(ON + timedelta(90 + 10 * len(number))), "planned")
     make_reading(Fitting.objects.filter(mat__number="M-2").first().segment, 4.0, ON)
-    scheduling.assess_pool(ON)
+    services.assess_pool(ON)
     far = date.max
 
     def by_hand(row):
@@ -122,8 +122,8 @@ def test_the_order_of_the_list_is_by_urgency_event_due_date_and_place():
 
 def test_pool_state_counts_the_changes():
     segment = make_mat(fitted=True).fittings.get(position=1).segment
-    scheduling.reassess([segment.pk], on=ON)
-    scheduling.reassess([segment.pk], on=ON)
+    services.reassess([segment.pk], on=ON)
+    services.reassess([segment.pk], on=ON)
     assert PoolState.objects.get().changes == 2
 
 
@@ -159,6 +159,6 @@ def _run(acts):
             make_reading(segments[which], value, day, repeat=number + 1)
         else:
             make_fault(mats[which], "cable", value, day, number=number + 1)
-    whole = {row.segment_id: plain(row) for row in scheduling.assessments(ON)}
-    single = {pk: plain(row) for pk in whole for row in scheduling.assessments(ON, [pk])}
+    whole = {row.segment_id: plain(row) for row in services.assessments(ON)}
+    single = {pk: plain(row) for pk in whole for row in services.assessments(ON, [pk])}
     assert single == whole

@@ -7,8 +7,7 @@ import pytest
 from django.db import transaction
 from factories import fit, make_depot, make_event, make_mat, make_reading, make_segment, make_usage_event
 
-from inspections.assessment import services as scheduling
-from inspections.assessment import trends
+from inspections.assessment import services, trends
 from inspections.assessment.wear_state import read_wear_state
 from inspections.models import Assessment, PolicyValue, PoolTrend
 from inspections.numeric.wear_clock import EVENTS
@@ -39,21 +38,20 @@ def row_of(segment):
 
 def test_a_segment_is_due_when_its_chance_reaches_the_accepted_risk():
     mats = make_pool()
-    scheduling.assess_pool(ON)
+    services.assess_pool(ON)
     longest = row_of(mats[0].fittings.get(position=4).segment)
     assert longest.trend_from == "own readings"
     assert ON < longest.trend_due_on < longest.trend_expected_on
-    later = {r.segment_id: r for r in scheduling.assessments(longest.trend_due_on, model=trends.stored_model())}
+    later = {r.segment_id: r for r in services.assessments(longest.trend_due_on, model=trends.stored_model())}
     the_day_before = {
-        r.segment_id: r
-        for r in scheduling.assessments(longest.trend_due_on - timedelta(1), model=trends.stored_model())
+        r.segment_id: r for r in services.assessments(longest.trend_due_on - timedelta(1), model=trends.stored_model())
     }
     assert later[longest.segment_id].chance_over >= 0.05 > the_day_before[longest.segment_id].chance_over
 
 
 def test_longest_segment_is_due_before_its_mat_mates():
     mat = make_pool()[0]
-    scheduling.assess_pool(ON)
+    services.assess_pool(ON)
     due_on = [row_of(mat.fittings.get(position=position).segment).trend_expected_on for position in (4, 3, 2)]
     assert due_on == sorted(due_on)
 
@@ -62,7 +60,7 @@ def test_a_segment_without_readings_gets_the_line_of_its_length_and_says_so():
     make_pool()
     segment = make_segment(2.1)
     fit(segment, make_mat(), 1, FITTED_ON)
-    scheduling.assess_pool(ON)
+    services.assess_pool(ON)
     row = row_of(segment)
     assert (row.trend_from, row.trend_readings) == ("its kind", 0)
     assert row.trend_due_on is not None
@@ -77,7 +75,7 @@ def test_a_trend_of_its_kind_alone_asks_for_a_measurement_where_there_is_a_bench
     segment = make_segment(2.1)
     fit(segment, make_mat(depot=depot), 1, FITTED_ON)
     make_reading(segment, 1.5, ON, frequency_mhz=2450)
-    scheduling.assess_pool(ON)
+    services.assess_pool(ON)
     row = row_of(segment)
     assert row.trend_from == "its kind" and row.trend_due_on <= ON
     assert row.standing == standing
@@ -95,11 +93,11 @@ def test_a_trend_of_its_kind_alone_asks_for_a_measurement_before_its_day_too(pla
     make_pool(rate_db=0.55)
     segment, mat = make_segment(2.1), make_mat()
     fit(segment, mat, 1, FITTED_ON)
-    scheduling.assess_pool(ON)
+    services.assess_pool(ON)
     on = row_of(segment).trend_due_on - timedelta(5)
     if planned:
         make_usage_event(mat, make_event(on + timedelta(9)), "planned")
-    row = {row.segment_id: row for row in scheduling.assessments(on, model=trends.stored_model())}[segment.pk]
+    row = {row.segment_id: row for row in services.assessments(on, model=trends.stored_model())}[segment.pk]
     assert (row.trend_from, row.cause) == ("its kind", "trend")
     assert (row.standing, row.measure_because == "its kind is due") == (standing, standing == "measure")
 
@@ -110,7 +108,7 @@ def test_falling_readings_have_no_date_and_are_a_finding():
     fit(segment, make_mat(), 1, FITTED_ON)
     for month, loss_db in ((2, 2.6), (8, 2.0), (14, 1.4), (20, 0.9)):
         make_reading(segment, loss_db, FITTED_ON + timedelta(30 * month))
-    scheduling.assess_pool(ON)
+    services.assess_pool(ON)
     row = row_of(segment)
     assert (row.trend_due_on, row.trend_no_date_because in ("falling", "does not follow a line")) == (None, True)
     assert row.standing == "measure"
@@ -122,7 +120,7 @@ def test_a_cable_that_was_not_read_twice_does_not_fall_itself():
     once = make_segment(1.6)
     fit(once, make_mat(), 1, FITTED_ON)
     make_reading(once, 1.0, ON)
-    scheduling.assess_pool(ON)
+    services.assess_pool(ON)
     never = Assessment.objects.filter(position=2, measured_on=None).first()
     assert (never.trend_no_date_because, never.trend_readings) == ("falling", 0)
     assert (never.standing, never.measure_because) == ("measure", "never measured")
@@ -137,7 +135,7 @@ def test_a_step_in_the_readings_is_not_dated_by_a_line():
     fit(segment, make_mat(), 1, FITTED_ON)
     for month, loss_db in ((2, 1.15), (7, 1.34), (12, 1.53), (17, 2.6), (22, 2.75)):
         make_reading(segment, loss_db, FITTED_ON + timedelta(30 * month))
-    scheduling.assess_pool(ON)
+    services.assess_pool(ON)
     row = row_of(segment)
     assert (row.trend_due_on, row.trend_no_date_because) == (None, "does not follow a line")
     assert (row.standing, row.measure_because) == ("measure", "does not follow a line")
@@ -148,7 +146,7 @@ def test_an_age_not_known_gives_nothing_to_the_fit_and_has_no_trend():
     segment = make_segment(1.6)
     fit(segment, make_mat(), 1, FITTED_ON, fitted_basis="not later than")
     make_reading(segment, 1.5, ON)
-    scheduling.assess_pool(ON)
+    services.assess_pool(ON)
     row = row_of(segment)
     assert (row.chance_over, row.trend_due_on, row.trend_no_date_because) == (None, None, "age not known")
     assert trends.stored_model().readings == 60
@@ -158,7 +156,7 @@ def test_with_too_few_readings_there_is_no_trend_and_the_reason_is_kept():
     mat = make_mat(fitted=True)
     make_reading(mat.fittings.get(position=1).segment, 1.0, date(2026, 5, 1))
     make_reading(mat.fittings.get(position=1).segment, 1.1, date(2026, 8, 1))
-    scheduling.assess_pool(ON)
+    services.assess_pool(ON)
     assert set(Assessment.objects.values_list("trend_due_on", "trend_no_date_because")) == {(None, "too few readings")}
 
 
@@ -166,7 +164,7 @@ def test_the_measured_as_new_loss_is_the_reading_at_time_nought_for_the_trend_on
     make_pool()
     segment = make_segment(1.6, as_new_loss_db=1.1)
     fit(segment, make_mat(), 1, FITTED_ON)
-    scheduling.assess_pool(ON)
+    services.assess_pool(ON)
     row = row_of(segment)
     assert (row.trend_readings, row.trend_from, row.measured_on, row.measure_because) == (
         1,
@@ -181,48 +179,48 @@ def test_a_reading_of_the_day_of_fitting_replaces_the_as_new_loss_in_the_fit():
     segment = make_segment(1.6, as_new_loss_db=1.9)
     fit(segment, make_mat(), 1, FITTED_ON)
     make_reading(segment, 1.1, FITTED_ON)
-    scheduling.assess_pool(ON)
+    services.assess_pool(ON)
     row = row_of(segment)
     assert (row.trend_readings, row.trend_from) == (1, "own readings")
     twin = make_segment(1.6)
     fit(twin, make_mat(), 1, FITTED_ON)
     make_reading(twin, 1.1, FITTED_ON)
-    scheduling.reassess([twin.pk], on=ON)
+    services.reassess([twin.pk], on=ON)
     assert row.trend_intercept_db == pytest.approx(row_of(twin).trend_intercept_db)
 
 
 def test_a_design_that_accepts_less_risk_has_its_cables_due_earlier():
     mats = make_pool()
     PolicyValue.objects.create(setting="accepted_risk", value=0.01, design=mats[0].design)
-    scheduling.assess_pool(ON)
+    services.assess_pool(ON)
     segment = mats[0].fittings.get(position=4).segment
     strict = row_of(segment).trend_due_on
     model, on_the_day = trends.stored_model(), {}
     for day in (strict, strict - timedelta(1)):
-        on_the_day[day] = next(r for r in scheduling.assessments(day, [segment.pk], model=model)).chance_over
+        on_the_day[day] = next(r for r in services.assessments(day, [segment.pk], model=model)).chance_over
     assert on_the_day[strict] >= 0.01 > on_the_day[strict - timedelta(1)]
 
 
 def test_doubtful_and_no_through_readings_stay_out_of_the_line():
     mats = make_pool()
-    scheduling.assess_pool(ON)
+    services.assess_pool(ON)
     before = trends.stored_model().readings
     segment = mats[0].fittings.get(position=1).segment
     make_reading(segment, 9.0, date(2026, 9, 1), doubtful_because="loose adapter")
     make_reading(segment, None, date(2026, 9, 2))
-    scheduling.assess_pool(ON)
+    services.assess_pool(ON)
     assert trends.stored_model().readings == before
 
 
 def test_after_a_reading_its_segment_alone_answers_as_the_whole_pool_does():
     mats = make_pool()
-    scheduling.assess_pool(ON)
+    services.assess_pool(ON)
     segment = mats[0].fittings.get(position=3).segment
     with transaction.atomic():
         make_reading(segment, 2.2, ON)
-        scheduling.reassess([segment.pk], on=ON)
+        services.reassess([segment.pk], on=ON)
     alone = row_of(segment)
-    whole = {row.segment_id: row for row in scheduling.assessments(ON, model=trends.stored_model())}[segment.pk]
+    whole = {row.segment_id: row for row in services.assessments(ON, model=trends.stored_model())}[segment.pk]
     assert alone.trend_readings == 6
     assert (alone.trend_due_on, alone.trend_expected_on) == (whole.trend_due_on, whole.trend_expected_on)
     assert alone.chance_over == pytest.approx(whole.chance_over, rel=1e-9)
@@ -249,7 +247,7 @@ class TestEventClock:
         planned = [make_event(ON + timedelta(7 * week)) for week in range(1, 3)]
         for event in planned:
             make_usage_event(mats[0], event, "planned")
-        scheduling.assess_pool(ON)
+        services.assess_pool(ON)
         model = trends.stored_model()
         assert model.clock == "events"
         row = row_of(mats[0].fittings.get(position=4).segment)
@@ -260,7 +258,7 @@ class TestEventClock:
     def test_a_mat_that_does_not_go_out_stands_still(self):
         mats = self.make_worn_pool()
         idle = make_mat(fitted=True, fitted_on=FITTED_ON)
-        scheduling.assess_pool(ON)
+        services.assess_pool(ON)
         row = row_of(idle.fittings.get(position=4).segment)
         assert (row.trend_due_on, row.trend_no_date_because) == (None, "stands still")
         assert row_of(mats[0].fittings.get(position=4).segment).trend_no_date_because == ""
@@ -271,7 +269,7 @@ class TestEventClock:
         for position, segment in enumerate(cables, start=1):
             fit(segment, mat, position, ON - timedelta(30))
         make_usage_event(mat, make_event(ON - timedelta(7)))
-        scheduling.assess_pool(ON)
+        services.assess_pool(ON)
         fresh, worn = (row_of(segment) for segment in cables)
         assert fresh.chance_over < 0.001 and worn.chance_over > 0.9
 
@@ -279,7 +277,7 @@ class TestEventClock:
         self.make_worn_pool()
         slow = make_mat(fitted=True, fitted_on=FITTED_ON)
         make_usage_event(slow, make_event(ON - timedelta(7)))
-        scheduling.assess_pool(ON)
+        services.assess_pool(ON)
         row = row_of(slow.fittings.get(position=4).segment)
         assert (row.trend_due_on, row.trend_no_date_because) == (None, "later than 40 years")
         assert row.trend_expected_on is None
@@ -292,7 +290,7 @@ class TestEventClock:
         make_reading(segment, 6.0, ON - timedelta(4))
         if planned:
             make_usage_event(mat, make_event(ON + timedelta(30)), "planned")
-        scheduling.assess_pool(ON)
+        services.assess_pool(ON)
         row = row_of(segment)
         assert row.chance_over > 0.9
         assert (row.trend_due_on, row.trend_no_date_because) == (ON - timedelta(5), "")

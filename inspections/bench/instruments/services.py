@@ -3,7 +3,7 @@
 from django.core.exceptions import ValidationError
 from django.db import IntegrityError, transaction
 
-from ...assessment import services as scheduling
+from ...assessment.services import reassess
 from ...models import Instrument, Measurement
 
 
@@ -30,7 +30,7 @@ def correct_instrument(instrument, *, name, standard_uncertainty_db, by, on, bec
         )
         if sharper:
             measured = Measurement.objects.filter(instrument=instrument).order_by().values_list("segment", flat=True)
-            scheduling.reassess(list(measured.distinct()), on=on)
+            reassess(list(measured.distinct()), on=on)
     return instrument
 
 
