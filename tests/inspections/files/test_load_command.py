@@ -11,7 +11,7 @@ from pool_files import pool_files, row_counts, write_folder
 from fleet.models import Load, Mat
 
 pytestmark = pytest.mark.django_db
-ROOT = Path(__file__).parents[2]
+ROOT = Path(__file__).parents[3]
 
 
 def run(*arguments):

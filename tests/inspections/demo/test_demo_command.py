@@ -19,7 +19,7 @@ from factories import make_mat
 from fleet.models import Mat
 from inspections.management.serving import open_server
 
-ROOT = Path(__file__).parents[2]
+ROOT = Path(__file__).parents[3]
 
 
 def demo(*options):

@@ -18,7 +18,7 @@ from django.db.models import prefetch_related_objects
 from inspections.assessment import services
 
 pytestmark = pytest.mark.django_db
-DATA = Path(__file__).parents[1] / "data"
+DATA = Path(__file__).parents[2] / "data"
 ON = date(2026, 9, 30)
 EXPECTED = list(csv.DictReader((DATA / "pool_expected/expected.csv").read_text(encoding="utf-8").splitlines()))
 EXPECTED_TREND = json.loads((DATA / "pool_expected/expected_trend.json").read_text())

@@ -23,7 +23,7 @@ from inspections.files.sets import LAYOUTS
 from inspections.models import Assessment, Measurement, PolicyValue
 
 pytestmark = pytest.mark.django_db
-CASE = Path(__file__).parents[1] / "data/pool"
+CASE = Path(__file__).parents[2] / "data/pool"
 ON = date(2026, 9, 30)
 
 

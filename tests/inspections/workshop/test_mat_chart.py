@@ -1,12 +1,9 @@
 """Drawings in proportion: what is twice as long is drawn twice as long."""
 
-from datetime import date
-
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from inspections.pages.segment.loss_chart import ReadingToDraw, loss_chart
 from inspections.workshop.mat_chart import CHARACTER, FOLD_LABEL_ROOM, LEFT, RIGHT, PositionToDraw, mat_drawing
 
 LENGTHS = st.lists(st.floats(0.1, 12), min_size=1, max_size=16)
@@ -77,39 +74,3 @@ def test_labels_of_folds_that_lie_close_do_not_touch():
 def test_a_mat_without_positions_is_an_empty_outline():
     drawing = mat_drawing(2.0, [1.0], [])
     assert drawing.cables == () and drawing.bottom > drawing.top
-
-
-START, TODAY = date(2024, 3, 1), date(2026, 9, 30)
-DAYS = st.dates(START, TODAY)
-
-
-@given(st.lists(st.tuples(DAYS, st.floats(0, 20)), max_size=12), st.floats(0.5, 10))
-def test_losses_rise_from_zero_in_proportion_and_days_run_evenly(pairs, limit_db):
-    chart = loss_chart([ReadingToDraw(*pair) for pair in pairs], limit_db, start=START, on=TODAY)
-    up = (chart.bottom - chart.limit_y) / limit_db
-    for dot in chart.dots:
-        assert chart.bottom - dot.y == pytest.approx(dot.reading.loss_db * up, rel=0.02, abs=0.2)
-        along = (dot.reading.day - chart.scale.first) / (chart.scale.last - chart.scale.first)
-        assert dot.x == pytest.approx(chart.left + along * (chart.right - chart.left), abs=0.06)
-        assert chart.top <= dot.y <= chart.bottom
-    assert chart.top < chart.limit_y < chart.bottom
-
-
-@given(st.dates(date(2000, 1, 1), TODAY), st.none() | st.dates(date(2000, 1, 1), date(2080, 1, 1)))
-def test_axes_have_few_round_ticks_within_the_axis(start, due_on):
-    chart = loss_chart([], 3.0, start=start, on=TODAY, due_on=due_on)
-    assert 1 <= len(chart.day_ticks) <= 8
-    assert all(day.day == 1 and chart.left <= x <= chart.right for x, day in chart.day_ticks)
-    assert [loss_db for _, loss_db in chart.loss_ticks] == [0, 1, 2, 3]
-
-
-def test_a_due_date_is_marked_unless_it_is_more_than_five_years_ahead():
-    near, far = [loss_chart([], 3.0, start=START, on=TODAY, due_on=day) for day in (date(2027, 3, 1), date(2035, 1, 1))]
-    assert near.today_x < near.due_x <= near.right
-    assert far.due_x is None
-
-
-def test_no_through_stands_at_the_top_and_stretches_nothing():
-    chart = loss_chart([ReadingToDraw(TODAY, None)], 3.0, start=START, on=TODAY)
-    assert (chart.dots[0].no_through, chart.dots[0].y) == (True, chart.top)
-    assert chart.scale == loss_chart([], 3.0, start=START, on=TODAY).scale

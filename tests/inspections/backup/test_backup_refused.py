@@ -18,7 +18,7 @@ from inspections.backup.files import swapping_files
 from inspections.backup.making import make_backup
 from inspections.files.saving import export_zip
 
-ROOT = Path(__file__).parents[2]
+ROOT = Path(__file__).parents[3]
 pytestmark = pytest.mark.django_db(transaction=True)
 
 
