@@ -1,12 +1,14 @@
-"""Two starts on one data folder at the same moment: the second waits until the first has set the database up."""
+"""Two starts on one data folder at the same moment: the second waits until the first has set up what both need."""
 
 import contextlib
 import os
 import time
 
 from django.conf import settings
+from django.core.exceptions import ValidationError
 
 from inspections.backup.database_startup import refuse_read_only_folder
+from inspections.static_files import collect_static_files
 
 LOCK = "starting.lock"
 
@@ -22,6 +24,18 @@ def one_start_at_a_time():
         while not _is_locked_by_us(held):
             time.sleep(0.2)
         yield
+
+
+def collect_for_this_start():
+    """Static files as this version has them; ValidationError, with what to do, where they cannot be written."""
+    try:
+        with one_start_at_a_time():
+            collect_static_files()
+    except OSError as error:
+        raise ValidationError(
+            f"Style sheets and scripts could not be written into {settings.STATIC_ROOT}: {error.strerror}. Give your "
+            "account the right to write there, or make room on the disk, and start again."
+        ) from error
 
 
 def _is_locked_by_us(file):

@@ -139,17 +139,13 @@ USE_I18N = True
 USE_TZ = True
 
 STATIC_URL = "static/"
-# Nothing is collected: whitenoise serves the files where they lie, as they were when the server started.
-STATIC_ROOT = None
+# Filled at each start of the server; with HALFPOWER_DEBUG files are served from where they lie, as they are just then.
+STATIC_ROOT = DATA_DIR / "static"
 STATICFILES_DIRS = [BASE_DIR / "static"]
 STORAGES = {
     "default": {"BACKEND": "django.core.files.storage.FileSystemStorage"},
-    "staticfiles": {"BACKEND": "django.contrib.staticfiles.storage.StaticFilesStorage"},
+    "staticfiles": {"BACKEND": "inspections.static_files.StaticFiles"},
 }
-WHITENOISE_USE_FINDERS = True
-# Names without a hash must not be kept for long: after an update a browser may show an old sheet for a minute, no more;
-# after that minute it asks again and is told in one line that nothing changed.
-WHITENOISE_MAX_AGE = 60
 
 # A folder of CSV files over the web is refused by size before it is parsed.
 UPLOAD_LIMIT_BYTES = 50 * 1024 * 1024

@@ -1,6 +1,10 @@
 import os
 
-from django.core.wsgi import get_wsgi_application
+import django
 
 os.environ.setdefault("DJANGO_SETTINGS_MODULE", "inspections.project.settings")
-application = get_wsgi_application()
+django.setup()
+
+from inspections.management.serving import make_application  # noqa: E402 it needs the apps
+
+application = make_application()

@@ -1,15 +1,12 @@
 """What the template of a work order needs, on the page and in a file that stands alone."""
 
-from pathlib import Path
-
-from django.contrib.staticfiles import finders
 from django.template.loader import render_to_string
 
+from ..static_files import joined_sheet
 from .mat_chart import ROW, TIGHT_ROW, PositionToDraw, mat_drawing
 
 # more cables than this only fit on one sheet when rows move closer
 ROOMY = 8
-SHEETS = ("tokens", "base", "table", "rows", "standing", "drawing", "print", "paper", "work_order")
 
 
 def sheet_context(order, on):
@@ -28,9 +25,9 @@ def sheet_context(order, on):
 
 
 def stand_alone_sheet(order, on):
-    """The page as one HTML text with its style sheets inside: it opens and prints anywhere."""
-    css = "".join(Path(finders.find(f"css/{name}.css")).read_text("utf-8") for name in SHEETS)
-    return render_to_string("inspections/workshop/work_order.html", sheet_context(order, on) | {"sheets": css})
+    """The page as one HTML text with the style sheet inside: it opens and prints anywhere."""
+    context = sheet_context(order, on) | {"style": joined_sheet()}
+    return render_to_string("inspections/workshop/work_order.html", context)
 
 
 def _to_draw(position):

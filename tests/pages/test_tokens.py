@@ -89,3 +89,8 @@ def test_every_token_that_is_used_exists():
 def test_style_sheets_stay_short():
     lengths = {sheet.name: len(sheet.read_text().splitlines()) for sheet in SHEETS.glob("*.css")}
     assert {name: lines for name, lines in lengths.items() if lines >= 200} == {}
+
+
+def test_only_the_print_sheet_sets_the_margins_of_paper():
+    """All sheets are joined: a margin set by another would hold for every page."""
+    assert [sheet.name for sheet in SHEETS.glob("*.css") if "@page" in sheet.read_text()] == ["print.css"]
