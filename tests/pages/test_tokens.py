@@ -86,6 +86,19 @@ def test_every_token_that_is_used_exists():
     assert sorted((name, token) for name, token in used if token not in known) == []
 
 
+def test_media_queries_name_no_width_but_the_break_points():
+    sheets = {sheet.name: sheet.read_text() for sheet in SHEETS.glob("*.css")}
+    named = set(re.findall(r"^  \w+ +((?:min|max)-width: \d+px)$", sheets["tokens.css"], re.MULTILINE))
+    asked = {
+        (name, feature)
+        for name, text in sheets.items()
+        for query in re.findall(r"@(?:media|container)([^{]*)\{", text)
+        for feature in re.findall(r"\(([^()]*(?:width|height|inline-size)[^()]*)\)", query)
+    }
+    assert {feature for _, feature in asked} == named
+    assert sorted(named) == ["max-width: 899px", "min-width: 900px"]
+
+
 def test_style_sheets_stay_short():
     lengths = {sheet.name: len(sheet.read_text().splitlines()) for sheet in SHEETS.glob("*.css")}
     assert {name: lines for name, lines in lengths.items() if lines >= 200} == {}
