@@ -41,6 +41,47 @@ def test_bench_is_offered_to_those_who_may_measure_only(bench_client, visitor_cl
     assert ">Bench</a>" not in other
 
 
+DESK = ["Today", "Due", "Mats", "Cables", "Events", "Bench", "Work orders"]
+MORE = ["The pool’s trend", "Mat designs", "Cable types", "Instruments", "Policy", "Files", "People", "Your password"]
+MENU = ["Mats", "Cables", "Events", "Work orders"]
+
+
+def bars_of(client, path="/no-such-page/"):
+    """What stands in the navigation: (at the desk, at the thumb), both with what their menus open."""
+    page = client.get(path).content.decode()
+    bars = re.findall(r'<nav class="(?:desk-nav|thumb)".*?</nav>', page, re.DOTALL)
+    return [re.findall(r"<a [^>]*>([^<]+)</a>", bar) for bar in bars]
+
+
+def test_a_keeper_finds_every_page_at_the_desk_and_at_the_thumb(keeper_client):
+    desk, thumb = bars_of(keeper_client)
+    assert desk == DESK + MORE
+    assert thumb == ["Today", "Due", "Log event", "Bench", *MENU, *MORE]
+
+
+def test_whoever_may_not_log_finds_mats_and_cables_at_the_thumb_instead(visitor_client):
+    desk, thumb = bars_of(visitor_client)
+    others = [label for label in MORE if label != "People"]
+    assert desk == [label for label in DESK if label != "Bench"] + others
+    assert thumb == ["Today", "Due", "Mats", "Cables", *MENU, *others]
+
+
+@pytest.mark.parametrize(
+    ("path", "current"),
+    [
+        ("/", [("/", "page")]),
+        ("/due/", [("/due/", "page")]),
+        ("/mats/M-404/", [("/mats/", "true")]),
+        ("/people/password/", [("/people/", "true"), ("/people/password/", "page")]),
+        ("/no-such-page/", []),
+    ],
+)
+def test_navigation_says_where_one_is(keeper_client, path, current):
+    page = keeper_client.get(path).content.decode()
+    (bar,) = re.findall(r'<nav class="desk-nav".*?</nav>', page, re.DOTALL)
+    assert re.findall(r'href="([^"]+)" aria-current="(\w+)"', bar) == current
+
+
 @pytest.mark.parametrize("standing", STANDINGS)
 def test_every_standing_shows_a_mark_that_exists_and_its_word(standing):
     sprite = render_to_string("includes/_sprite.html")
