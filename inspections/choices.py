@@ -1,8 +1,8 @@
-"""The words and the policy settings that inspections may hold."""
+"""The words and the policy settings that inspections may hold; those of the rules stand in numeric/words.py."""
 
 from dataclasses import dataclass
 
-from django.db.models import IntegerChoices, TextChoices
+from django.db.models import TextChoices
 
 
 class Taken(TextChoices):
@@ -18,55 +18,6 @@ class Because(TextChoices):
     NEW = "new"
 
 
-class Verdict(TextChoices):
-    WITHIN = "within"
-    OVER = "over"
-    UNDECIDED = "undecided"
-
-
-class Cause(TextChoices):
-    AGE = "age"
-    EVENTS = "events"
-    LOSS = "loss"
-    TREND = "trend"
-    DAMAGE = "damage"
-
-
-class Standing(TextChoices):
-    CHANGE_NOW = "change now"
-    CHANGE_BEFORE = "change before"
-    CHANGE_SOON = "change within look-ahead"
-    MEASURE = "measure"
-    UNKNOWN = "unknown"
-    SOUND = "sound"
-
-
-class Urgency(IntegerChoices):
-    """Order of the due list; the database sorts by it."""
-
-    CHANGE_NOW = 1, Standing.CHANGE_NOW
-    CHANGE_BEFORE = 2, Standing.CHANGE_BEFORE
-    CHANGE_SOON = 3, Standing.CHANGE_SOON
-    MEASURE = 4, Standing.MEASURE
-    UNKNOWN = 5, Standing.UNKNOWN
-    SOUND = 6, Standing.SOUND
-
-    @property
-    def standing(self):
-        return Standing(self.label).value
-
-
-class EventsBasis(TextChoices):
-    REACHED = "reached"
-    PLANNED = "planned"
-    USUAL_RATE = "usual rate"
-
-
-class TrendFrom(TextChoices):
-    OWN = "own readings"
-    KIND = "its kind"
-
-
 class Stage(TextChoices):
     """How far an assessment of the whole pool is."""
 
@@ -75,16 +26,6 @@ class Stage(TextChoices):
     WRITING = "writing"
     DONE = "done"
     FAILED = "failed"
-
-
-class MeasureBecause(TextChoices):
-    UNDECIDED = "undecided"
-    DOUBTFUL = "doubtful"
-    NO_LINE = "does not follow a line"
-    FALLING = "falling"
-    NEVER_MEASURED = "never measured"
-    LONG_AGO = "measured long ago"
-    KIND_ONLY = "its kind is due"
 
 
 @dataclass(frozen=True)

@@ -16,16 +16,16 @@ from collections import defaultdict
 from dataclasses import dataclass
 from datetime import date, timedelta
 
-from fleet.choices import FittedBasis, UsageBasis
+from fleet.choices import FittedBasis, UsageBasis, UsageState
 from fleet.models import Fitting, UsageEvent
 from fleet.selectors.rough_days import RoughDay, told_span
 
-from ..choices import Cause, EventsBasis
 from ..numeric.calendar import add_years
+from ..numeric.words import Cause, EventsBasis
 from .policy import current_policy
 
 ABOUT, NOT_LATER_THAN = FittedBasis.ABOUT.value, FittedBasis.NOT_LATER_THAN.value
-TOLD, NOT_CONFIRMED, NO_USE = "told", "not confirmed", "no use on record"
+TOLD, NOT_CONFIRMED, NO_USE = UsageBasis.TOLD.value, "not confirmed", "no use on record"
 WHEN_FITTED, ONE_MEASUREMENT, HOW_OFTEN, DID_IT_GO = "when fitted", "one measurement", "how often", "did it go"
 SWING = 0.25
 YEAR_DAYS = 365
@@ -121,7 +121,7 @@ def _usage(mat_ids, on):
     for mat, day, counts_for, basis, state in rows.values_list(
         "mat", "event__starts_on", "counts_for", "basis", "state"
     ):
-        by_mat[mat].append((day, counts_for, basis != UsageBasis.COUNTED, state == "planned"))
+        by_mat[mat].append((day, counts_for, basis != UsageBasis.COUNTED, state == UsageState.PLANNED))
     return by_mat
 
 
@@ -197,7 +197,7 @@ def _with_use(row, count, year, on):
 
 def _sooner(row, cause, day):
     """The due date where this cause has another one: the earliest of all; None where none has a date."""
-    others = [getattr(row, f"{other.value}_due_on") for other in Cause if other != cause]
+    others = [getattr(row, f"{other}_due_on") for other in Cause if other != cause]
     return min(filter(None, [*others, day]), default=None)
 
 

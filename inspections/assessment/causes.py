@@ -1,15 +1,16 @@
-"""The causes of being due as columns of the assessed segments, and the standing that follows."""
+"""The causes of being due as columns of the assessed segments, and the status that follows."""
 
 from dataclasses import dataclass
 
 import numpy as np
 
-from ..choices import Cause, MeasureBecause, TrendFrom, Urgency, Verdict
+from fleet.choices import FittedBasis
+
 from ..models.assessments import READINGS_OF_A_RISE
 from ..numeric import due
 from ..numeric.calendar import NO_DAY, add_years, day_words
 from ..numeric.verdicts import verdict
-from .wear_columns import NOT_LATER_THAN
+from ..numeric.words import Cause, MeasureReason, Status, TrendFrom, Verdict
 
 
 def age_columns(state):
@@ -37,7 +38,7 @@ def loss_columns(state):
     newest = _newest_of(state.segment, state.by_day)
     limit_db = state.of_design("loss_limit_db")
     judged = verdict(newest.reference_loss_db, newest.uncertainty_db, limit_db)
-    judged = np.where(newest.no_through, Verdict.OVER.value, judged)
+    judged = np.where(newest.no_through, Verdict.OVER, judged)
     return {
         "measured_on": newest.day,
         "loss_db": newest.loss_db,
@@ -46,7 +47,7 @@ def loss_columns(state):
         "loss_limit_db": limit_db,
         "verdict": judged,
         "doubtful": newest.doubtful,
-        "loss_due_on": np.where(judged == Verdict.OVER.value, newest.day, NO_DAY),
+        "loss_due_on": np.where(judged == Verdict.OVER, newest.day, NO_DAY),
     }
 
 
@@ -61,26 +62,22 @@ def damage_columns(state):
     return {"damage_due_on": due_on, "damage_place": place}
 
 
-def standing_columns(state, columns):
-    """Earliest due date and its cause, the event it comes before, what to measure, and the standing."""
-    given = {cause.value: columns[f"{cause.value}_due_on"] for cause in Cause}
-    due_on, cause = due.earliest(**given)
+def status_columns(state, columns):
+    """Earliest due date and its cause, the event it comes before, what to measure, and the status."""
+    given = {cause: columns[f"{cause}_due_on"] for cause in Cause}
+    due_on, cause = due.earliest(given)
     has_bench = state.has_bench()
     look_ahead_days = state.policy.value("look_ahead_days")
     usage_row = state.logs.first_planned_from(state.mat, due_on)
     starts_on, ends_on = np.append(state.usage.starts_on, NO_DAY), np.append(state.usage.ends_on, NO_DAY)
     needed_by = due.day_in_question(due_on, ends_on[usage_row], state.day, look_ahead_days)
-    only_its_kind = (
-        has_bench
-        & due.only_due_by(Cause.TREND.value, given, needed_by)
-        & (columns["trend_from"] == TrendFrom.KIND.value)
-    )
-    measure = _measure_because(state, columns, has_bench)
-    measure = np.where(only_its_kind, MeasureBecause.KIND_ONLY.value, measure)
-    age_unknown = (columns["age_basis"] == NOT_LATER_THAN) & np.isnat(columns["measured_on"])
-    urgency = due.standing(due_on, usage_row, measure, age_unknown, only_its_kind, state.day, look_ahead_days)
+    only_due_by_trend = due.only_due_by(Cause.TREND, given, needed_by)
+    only_similar = has_bench & only_due_by_trend & (columns["trend_from"] == TrendFrom.SIMILAR)
+    measure = np.where(only_similar, MeasureReason.SIMILAR_DUE, _measure_reason(state, columns, has_bench))
+    age_unknown = (columns["age_basis"] == FittedBasis.NOT_LATER_THAN) & np.isnat(columns["measured_on"])
+    urgency = due.status_order(due_on, usage_row, measure, age_unknown, only_similar, state.day, look_ahead_days)
     event = np.append(state.usage.event, 0).astype(object)
-    urgent_event_on = np.where(urgency == Urgency.CHANGE_BEFORE, starts_on[usage_row], NO_DAY)
+    urgent_event_on = np.where(urgency == Status.CHANGE_BEFORE.order, starts_on[usage_row], NO_DAY)
     return {
         "due_on": due_on,
         "cause": cause,
@@ -101,8 +98,8 @@ def _list_keys(state, urgency, urgent_event_on, due_on):
     return np.array([f"{u} {event} {due} {mat}\t{at:05}" for u, event, due, mat, at in parts], dtype=object)
 
 
-def _measure_because(state, columns, has_bench):
-    return due.measure_because(
+def _measure_reason(state, columns, has_bench):
+    return due.measure_reason(
         columns["verdict"],
         columns["doubtful"],
         np.where(columns["trend_readings"] >= READINGS_OF_A_RISE, columns["trend_no_date_because"], ""),

@@ -3,10 +3,10 @@
 from dataclasses import asdict, dataclass
 from datetime import date
 
-from ..choices import Cause, EventsBasis, MeasureBecause, Standing
+from ..numeric.words import Cause, EventsBasis, MeasureReason, NoDateReason, Status
 
-MEASURE = "measure"
-KIND_FALLS = "its kind falls"
+# beside the causes a reason may be what asks for a measurement
+MEASURE = Status.MEASURE.value
 
 
 @dataclass(frozen=True)
@@ -47,7 +47,7 @@ def reasons(row):
 
 def deciding_reason(row):
     """What the standing rests on: for *measure* what asks for it, else the cause of the due date; None without one."""
-    cause = MEASURE if row.standing == Standing.MEASURE else row.cause
+    cause = MEASURE if row.standing == Status.MEASURE else row.cause
     return next((reason for reason in reasons(row) if reason.cause == cause), None)
 
 
@@ -86,14 +86,14 @@ def _trend(row):
         return None
     return Reason(
         Cause.TREND.value, row.trend_due_on, value=row.believed_chance, limit=row.loss_limit_db, unit="dB",
-        basis=row.trend_from if row.trend_due_on else _no_date_because(row), accepted=row.accepted_risk,
+        basis=row.trend_from if row.trend_due_on else _no_date_reason(row), accepted=row.accepted_risk,
     )  # fmt: skip
 
 
-def _no_date_because(row):
+def _no_date_reason(row):
     """One reading does not fall: that is the line of its kind."""
-    falls_by_kind = row.trend_no_date_because == MeasureBecause.FALLING and not row.reads_a_rise
-    return KIND_FALLS if falls_by_kind else row.trend_no_date_because
+    falls_by_kind = row.trend_no_date_because == NoDateReason.FALLING and not row.reads_a_rise
+    return NoDateReason.SIMILAR_FALLING.value if falls_by_kind else row.trend_no_date_because
 
 
 def _damage(row):
@@ -101,7 +101,7 @@ def _damage(row):
 
 
 def _measure(row):
-    by_kind = row.measure_because == MeasureBecause.KIND_ONLY
+    by_kind = row.measure_because == MeasureReason.SIMILAR_DUE
     return row.measure_because and Reason(
         MEASURE, value=row.chance_over if by_kind else row.reference_loss_db, limit=row.loss_limit_db, unit="dB",
         basis=row.measure_because, day=row.measured_on,

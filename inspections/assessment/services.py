@@ -9,7 +9,7 @@ from django.db.models import F
 
 from ..choices import Stage
 from ..models import Assessment, PoolState
-from .causes import age_columns, damage_columns, events_columns, loss_columns, standing_columns
+from .causes import age_columns, damage_columns, events_columns, loss_columns, status_columns
 from .trends import clock, fit_records, fit_trend, store_model, stored_model, trend_columns
 from .wear_state import read_wear_state
 
@@ -112,7 +112,7 @@ def _insert(columns, on):
 def _columns(state, model, records=None):
     columns = age_columns(state) | events_columns(state) | loss_columns(state) | damage_columns(state)
     columns |= trend_columns(state, model, records)
-    columns |= standing_columns(state, columns)
+    columns |= status_columns(state, columns)
     del columns["doubtful"]
     return columns | {
         "segment_id": state.segment,

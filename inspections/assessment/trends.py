@@ -4,15 +4,15 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from ..choices import TrendFrom
+from fleet.choices import FittedBasis
+
 from ..models import PoolTrend
 from ..numeric.calendar import DAYS_A_YEAR, NO_DAY, add_years
 from ..numeric.crossings import HORIZON_YEARS
 from ..numeric.due import events_cause
 from ..numeric.pool_model import PoolModel, Readings, fit_pool_model
-from ..numeric.segment_trends import NoDateBecause, Segments, assess_segments
-from ..numeric.wear_clock import EVENTS, YEARS
-from .wear_columns import NOT_LATER_THAN
+from ..numeric.segment_trends import Segments, assess_segments
+from ..numeric.words import Clock, NoDateReason, TrendFrom
 
 # under the event clock the horizon is set on the day, not on the count
 ANY_COUNT = 1e9
@@ -38,7 +38,7 @@ def fit_trend(records, policy):
 
 
 def clock(policy):
-    return EVENTS if policy.value("wear_by_events") else YEARS
+    return Clock.EVENTS if policy.value("wear_by_events") else Clock.YEARS
 
 
 def fit_records(state, wear_clock):
@@ -54,14 +54,14 @@ def fit_records(state, wear_clock):
     replaced[row[day == first_on[row]]] = True
     as_new = state.fittings.as_new_loss_db[first]
     given = np.flatnonzero(~np.isnan(as_new) & ~replaced)
-    x = _years(first_on[row], day) if wear_clock == YEARS else _events_by(state, segment[row], day)
+    x = _years(first_on[row], day) if wear_clock == Clock.YEARS else _events_by(state, segment[row], day)
     rows = np.concatenate([given, row])
     order = np.argsort(rows, kind="stable")
     return PoolRecords(
         segment=segment,
         length_m=state.fittings.length_m[first],
         first_on=first_on,
-        age_known=state.fittings.basis[first] != NOT_LATER_THAN,
+        age_known=state.fittings.basis[first] != FittedBasis.NOT_LATER_THAN,
         readings=Readings.of(
             rows[order],
             np.concatenate([np.zeros(len(given)), x])[order],
@@ -106,7 +106,7 @@ def trend_columns(state, model, records=None):
     return {
         "trend_due_on": np.where(because == "", early, NO_DAY),
         "trend_expected_on": np.where((because == "") & ~dates.later(expected), expected, NO_DAY),
-        "trend_from": np.where(np.isnan(lines.rate), "", np.where(trends.own_readings, TrendFrom.OWN, TrendFrom.KIND)),
+        "trend_from": np.select([np.isnan(lines.rate), trends.own_readings], ["", TrendFrom.OWN], TrendFrom.SIMILAR),
         "trend_no_date_because": because,
         "trend_readings": trends.readings,
         "chance_over": trends.chance_over,
@@ -144,7 +144,7 @@ def _of_asked(records, asked):
 
 
 def _segments(state, records, asked, wear_clock):
-    by_years = wear_clock == YEARS
+    by_years = wear_clock == Clock.YEARS
     first_on = records.first_on[asked]
     now = _years(first_on, state.day) if by_years else _events_by(state, state.segment, np.full(len(asked), state.day))
     return Segments.of(
@@ -184,7 +184,7 @@ class _Dates:
     """Points on the wear clock as days: calendar days, or the start of the event at which the count is reached."""
 
     def __init__(self, state, first_on, wear_clock):
-        self.state, self.first_on, self.by_years = state, first_on, wear_clock == YEARS
+        self.state, self.first_on, self.by_years = state, first_on, wear_clock == Clock.YEARS
 
     def of(self, x):
         """Days of clock readings x since first fitted; NaT where x is not finite or the mat stands still."""
@@ -208,6 +208,6 @@ class _Dates:
 def _reasons(trends, early, dates):
     because = np.array([str(reason) if reason else "" for reason in trends.no_date_because.tolist()], dtype=object)
     if not dates.by_years:
-        because[(because == "") & np.isnat(early)] = "stands still"
-        because[(because == "") & dates.later(early)] = NoDateBecause.LATER.value
+        because[(because == "") & np.isnat(early)] = NoDateReason.STANDS_STILL
+        because[(because == "") & dates.later(early)] = NoDateReason.LATER
     return because

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 from django.db.models import F, Q
 
-from fleet.choices import FittedBasis, UsageState
+from fleet.choices import UsageState
 from fleet.models import Event, Fault, Fitting, UsageEvent
 
 from ..choices import Taken
@@ -146,6 +146,3 @@ def read_cable_faults(on, segment_ids=None):
     return sorted(
         faults.order_by().values_list("mat__fittings__segment", "reported_on", "place"), key=lambda fault: fault[1]
     )
-
-
-NOT_LATER_THAN = FittedBasis.NOT_LATER_THAN.value

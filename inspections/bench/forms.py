@@ -9,8 +9,9 @@ from fleet.forms.fields import DayField, NumberField
 from fleet.forms.submissions import OnceForm
 from fleet.validators import check_not_after
 
-from ..choices import Because, Taken, Verdict
+from ..choices import Because, Taken
 from ..models import Instrument
+from ..numeric.words import Verdict
 from ..validators import NO_THROUGH, UNLIKELY_LOSS_DB, check_frequency_mhz, check_temperature_c, parse_loss
 from .services import TypedReading
 
@@ -128,7 +129,7 @@ class BenchForm(OnceForm):
             for field in line.fields:
                 if field.loss is not None:
                     at.setdefault(field.judgement.verdict, []).append(f"{line.row.position}")
-        said = [_counted(word, at[verdict]) for verdict, word in _WORST_FIRST.items() if verdict in at]
+        said = [_counted(verdict, at[verdict]) for verdict in _WORST_FIRST if verdict in at]
         return ", ".join(said) + "."
 
     def head(self):
@@ -224,17 +225,13 @@ class BenchForm(OnceForm):
         return self.data.get(f"sure-{name}") == f"{loss:g}"
 
 
-_WORST_FIRST = {
-    Verdict.OVER: "over",
-    Verdict.UNDECIDED: "undecided",
-    "": "not compared",
-    Verdict.WITHIN: "within",
-}
+# "": not compared
+_WORST_FIRST = (Verdict.OVER, Verdict.UNDECIDED, "", Verdict.WITHIN)
 
 
-def _counted(word, places):
-    at = "" if word == Verdict.WITHIN else f" (position {', '.join(dict.fromkeys(places))})"
-    return f"{len(places)} {word}{at}"
+def _counted(verdict, places):
+    at = "" if verdict == Verdict.WITHIN else f" (position {', '.join(dict.fromkeys(places))})"
+    return f"{len(places)} {verdict or 'not compared'}{at}"
 
 
 def _unlikely(loss):

@@ -3,9 +3,9 @@
 from dataclasses import dataclass
 
 from ..assessment.policy import current_policy
-from ..choices import Verdict
 from ..numeric.decibels import reference_loss_db
 from ..numeric.verdicts import verdict
+from ..numeric.words import Verdict
 
 
 @dataclass(frozen=True)

@@ -8,7 +8,7 @@ from django.core.exceptions import ValidationError
 
 from fleet.forms.fields import CountField, DayField
 
-from ..choices import Cause, Standing
+from ..numeric.words import Cause, Status
 from .selectors import EVERY_STANDING
 
 _NUMBER = r"\d+(?:[.,]\d+)?"
@@ -33,9 +33,9 @@ class DueFilterForm(forms.Form):
     owner = forms.ChoiceField(required=False)
     standing = forms.ChoiceField(
         required=False,
-        choices=[("", "all but sound"), *((s, s) for s in Standing.values), (EVERY_STANDING, "all")],
+        choices=[("", "all but sound"), *((status, status) for status in Status), (EVERY_STANDING, "all")],
     )
-    cause = forms.ChoiceField(required=False, choices=[("", "any cause"), *((c, c) for c in Cause.values)])
+    cause = forms.ChoiceField(required=False, choices=[("", "any cause"), *((cause, cause) for cause in Cause)])
     lengths = LengthsField(required=False, label="Lengths, m", max_length=100)
     within = CountField(required=False, label="Due within, days", least=0, most=FARTHEST_DAYS)
     until = DayField(required=False, label="or by the day")

@@ -8,9 +8,8 @@ from fleet.models import DesignPosition, Fault, Fitting
 from ..assessment.policy import current_policy
 from ..assessment.services import assessments
 from ..assessment.trends import stored_model
-from ..choices import Cause
 from ..models import PoolState
-from ..numeric.wear_clock import EVENTS
+from ..numeric.words import Cause, Clock
 
 POLICY_SHOWN = ("age_limit_years", "event_limit", "loss_limit_db", "accepted_risk", "look_ahead_days", "reference_mhz")
 
@@ -51,17 +50,17 @@ def segment_report(row, rate_name):
         "due_on": _iso(row.due_on),
         "cause": row.cause or None,
         "causes": {
-            "age": {"due_on": _iso(row.age_due_on), "basis": row.age_basis},
-            "events": {
+            Cause.AGE: {"due_on": _iso(row.age_due_on), "basis": row.age_basis},
+            Cause.EVENTS: {
                 "count": row.event_count,
                 "limit": row.event_limit,
                 "due_on": _iso(row.events_due_on),
                 "basis": row.events_basis or None,
                 "not_confirmed": row.not_confirmed,
             },
-            Cause.LOSS.value: _loss_report(row),
-            Cause.TREND.value: _segment_trend_report(row, rate_name),
-            Cause.DAMAGE.value: _damage_report(row),
+            Cause.LOSS: _loss_report(row),
+            Cause.TREND: _segment_trend_report(row, rate_name),
+            Cause.DAMAGE: _damage_report(row),
         },
         "measure_because": row.measure_because or None,
         "before_event": row.before_event
@@ -91,7 +90,7 @@ def trend_report(model):
 
 def _rate_name(model):
     """The rate's name by the clock of the model; years before the first."""
-    return "rate_db_per_event" if model is not None and model.clock == EVENTS else "rate_db_per_year"
+    return "rate_db_per_event" if model is not None and model.clock == Clock.EVENTS else "rate_db_per_year"
 
 
 def _segment_trend_report(row, rate_name):

@@ -4,12 +4,11 @@ from django.db.models import Count, OuterRef, Q, Subquery
 
 from fleet.models import Depot, Mat, UsageEvent
 
-from ..choices import Urgency
 from ..models import Assessment
+from ..numeric.words import Status
 
 EVERY_STANDING = "all"
-URGENCY_OF = {urgency.standing: urgency for urgency in Urgency}
-DUE = (Urgency.CHANGE_NOW, Urgency.CHANGE_BEFORE, Urgency.CHANGE_SOON)
+DUE = (Status.CHANGE_NOW.order, Status.CHANGE_BEFORE.order, Status.CHANGE_SOON.order)
 # lengths are typed with two or three decimals; two that differ by less are the same
 SAME_LENGTH_M = 0.0005
 
@@ -36,7 +35,7 @@ def due_list(*, depot=None, owner="", cause="", standing="", lengths=(), until=N
 def _of_standing(rows, standing, until):
     if standing == EVERY_STANDING or (until and not standing):
         return rows
-    return rows.filter(urgency=URGENCY_OF[standing]) if standing else rows.filter(urgency__lt=Urgency.SOUND)
+    return rows.filter(urgency=Status(standing).order) if standing else rows.filter(urgency__lt=Status.OK.order)
 
 
 def _any_length(lengths):
@@ -62,7 +61,7 @@ def counts_by_standing(rows=None):
     """{standing: number of segments} for all six standings, in one query."""
     rows = Assessment.objects.all() if rows is None else rows
     counted = dict(rows.order_by().values_list("urgency").annotate(segments=Count("*")))
-    return {urgency.standing: counted.get(urgency, 0) for urgency in Urgency}
+    return {status: counted.get(status.order, 0) for status in Status}
 
 
 def rows_of_mats(mats):

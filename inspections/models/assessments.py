@@ -7,7 +7,7 @@ from fleet.choices import FaultPlace, FittedBasis
 from fleet.models import CableSegment, Event, Mat
 from fleet.models.fields import CodeField
 
-from ..choices import Cause, EventsBasis, MeasureBecause, TrendFrom, Urgency, Verdict
+from ..numeric.words import Cause, EventsBasis, MeasureReason, NoDateReason, Status, TrendFrom, Verdict
 from .column_insert import insert_columns
 from .work_orders import WorkOrder, WorkOrderLine
 
@@ -36,12 +36,14 @@ class AssessmentQuerySet(models.QuerySet):
 
     def off_the_line(self):
         """Readings that curve, step or fall: they have no trend date, and something is to be found out."""
-        found = (MeasureBecause.NO_LINE, MeasureBecause.FALLING)
+        found = (NoDateReason.NO_LINE, NoDateReason.FALLING)
         return self.filter(trend_no_date_because__in=found, trend_readings__gte=READINGS_OF_A_RISE)
 
 
-def _choice(choices, **kwargs):
-    return models.CharField(max_length=30, choices=choices.choices, blank=True, **kwargs)
+def _choice(words, **kwargs):
+    # as plain texts: a migration would otherwise name the enumeration's module
+    choices = [(word.value, word.value) for word in words]
+    return models.CharField(max_length=30, choices=choices, blank=True, **kwargs)
 
 
 class Assessment(models.Model):
@@ -58,10 +60,10 @@ class Assessment(models.Model):
     position = models.PositiveSmallIntegerField()
     assessed_on = models.DateField()
 
-    urgency = models.PositiveSmallIntegerField(choices=Urgency.choices)
+    urgency = models.PositiveSmallIntegerField(choices=[(status.order, status.value) for status in Status])
     due_on = models.DateField(null=True)
     cause = _choice(Cause)
-    measure_because = _choice(MeasureBecause)
+    measure_because = _choice(MeasureReason)
     before_event = models.ForeignKey(
         Event, models.SET_NULL, null=True, db_constraint=False, db_index=False, related_name="+"
     )
@@ -117,12 +119,12 @@ class Assessment(models.Model):
 
     @property
     def standing(self):
-        return Urgency(self.urgency).standing
+        return Status.of_order(self.urgency)
 
     @property
     def believed_chance(self):
         """The chance of being over on the day assessed; None where the readings follow no line that could tell it."""
-        return None if self.trend_no_date_because == MeasureBecause.NO_LINE else self.chance_over
+        return None if self.trend_no_date_because == NoDateReason.NO_LINE else self.chance_over
 
     @property
     def reads_a_rise(self):

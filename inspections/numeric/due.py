@@ -1,16 +1,13 @@
-"""The causes of being due, and the standing that follows. Arrays of segments in, arrays out."""
+"""The causes of being due, and the status that follows. Arrays of segments in, arrays out."""
 
 from dataclasses import dataclass
 
 import numpy as np
 
 from .calendar import add_months, first_of
-from .segment_trends import NoDateBecause
 from .usage_counts import UsageLog, first_ending_from, projected_day
+from .words import Cause, EventsBasis, MeasureReason, NoDateReason, Status, Verdict
 
-REACHED, PLANNED, USUAL_RATE = "reached", "planned", "usual rate"
-CAUSES = ("age", "events", "loss", "trend", "damage")
-CHANGE_NOW, CHANGE_BEFORE, CHANGE_SOON, MEASURE, UNKNOWN, SOUND = 1, 2, 3, 4, 5, 6
 _ONE_DAY = np.timedelta64(1, "D")
 
 
@@ -49,7 +46,7 @@ class EventsCause:
     count: np.ndarray
     not_confirmed: np.ndarray
     due_on: np.ndarray
-    basis: np.ndarray  # 'reached', 'planned', 'usual rate' or ''
+    basis: np.ndarray  # of EventsBasis, or ''
 
 
 def events_cause(fittings, current, logs, limit, on):
@@ -72,8 +69,10 @@ def events_cause(fittings, current, logs, limit, on):
     usual_on = _usual_day(fittings, current, logs, still, on)
     reached = count >= limit
     due_on = np.where(reached, reached_on, np.where(np.isnat(planned_on), usual_on, planned_on))
-    basis = np.where(
-        reached, REACHED, np.where(~np.isnat(planned_on), PLANNED, np.where(np.isnat(usual_on), "", USUAL_RATE))
+    basis = np.select(
+        [reached, ~np.isnat(planned_on), ~np.isnat(usual_on)],
+        [EventsBasis.REACHED, EventsBasis.PLANNED, EventsBasis.USUAL_RATE],
+        "",
     )
     unconfirmed = np.concatenate([[0], np.cumsum(guesses)])
     return EventsCause(count, unconfirmed[last] - unconfirmed[first], due_on, basis)
@@ -102,12 +101,11 @@ def _usual_day(fittings, current, logs, still, on):
     return projected_day(np.fmax(logs.planned.last_start(mat), on), np.maximum(still, 0), rate)
 
 
-def earliest(**due_on):
-    """Earliest due day and its cause; on a tie the first of CAUSES. NaT and '' where no cause has a date."""
-    given = [(cause, due_on[cause]) for cause in CAUSES if cause in due_on]
-    day = first_of(*(days for _, days in given))
-    cause = np.select([days == day for _, days in given], [cause for cause, _ in given], "")
-    return day, cause
+def earliest(due_on):
+    """Earliest of the days of each Cause, and that cause; on a tie the first. NaT and '' where none has a date."""
+    given = [due_on[cause] for cause in Cause]
+    day = first_of(*given)
+    return day, np.select([days == day for days in given], list(Cause), "")
 
 
 def only_due_by(cause, due_on, day):
@@ -122,38 +120,37 @@ def day_in_question(due_on, event_ends_on, on, look_ahead_days):
     return np.where(due_on <= on, on, np.where(np.isnat(event_ends_on), horizon, event_ends_on))
 
 
-def measure_because(verdict, doubtful, no_trend_because, has_bench, newest_on, first_fitted_on, again_months, on):
-    """Why a segment asks for a measurement; '' where it does not. The first reason that applies.
+def measure_reason(verdict, doubtful, no_date_reason, has_bench, newest_on, first_fitted_on, again_months, on):
+    """MeasureReason of each segment, the first that applies; '' where none does.
 
     Age of the newest reading counts only where the depot has a bench; `newest_on` NaT means never measured.
     """
     never = np.isnat(newest_on)
     since = np.where(never, first_fitted_on, newest_on)
     old = has_bench & (add_months(since, again_months) < on)
-    no_line, falling = no_trend_because == NoDateBecause.NOT_A_LINE, no_trend_because == NoDateBecause.FALLING
-    return np.select(
-        [verdict == "undecided", doubtful.astype(bool), no_line, falling, old & never, old],
-        ["undecided", "doubtful", "does not follow a line", "falling", "never measured", "measured long ago"],
-        "",
-    )
+    asks = {
+        MeasureReason.UNDECIDED: verdict == Verdict.UNDECIDED,
+        MeasureReason.DOUBTFUL: doubtful.astype(bool),
+        MeasureReason.NO_LINE: no_date_reason == NoDateReason.NO_LINE,
+        MeasureReason.FALLING: no_date_reason == NoDateReason.FALLING,
+        MeasureReason.NEVER_MEASURED: old & never,
+        MeasureReason.LONG_AGO: old,
+    }
+    return np.select(list(asks.values()), list(asks), "")
 
 
-def standing(due_on, before_event, measure, age_unknown, only_its_kind, on, look_ahead_days):
-    """1 change now … 6 sound; the first that applies. `before_event` is −1 without a planned event after the due day.
+def status_order(due_on, before_event, measure, age_unknown, only_similar, on, look_ahead_days):
+    """`Status.order` of each segment: the first that applies. `before_event` is −1 without one after the due day.
 
-    `age_unknown`: fitted *not later than* and never measured; such a segment is never sound. `only_its_kind`: due by
-    nothing but a trend taken from its kind on the day in question, where a bench could tell; it is measured instead.
+    `age_unknown`: fitted *not later than* and never measured; such a segment is never OK. `only_similar`: due by
+    nothing but a trend taken from similar cables on the day in question, where a bench could tell; it is measured
+    instead.
     """
-    horizon = on + np.timedelta64(look_ahead_days, "D")
-    return np.select(
-        [
-            only_its_kind,
-            due_on <= on,
-            before_event >= 0,
-            due_on <= horizon,
-            measure != "",
-            np.isnat(due_on) | age_unknown,
-        ],
-        [MEASURE, CHANGE_NOW, CHANGE_BEFORE, CHANGE_SOON, MEASURE, UNKNOWN],
-        SOUND,
-    )
+    applies = {
+        Status.CHANGE_NOW: ~only_similar & (due_on <= on),
+        Status.CHANGE_BEFORE: ~only_similar & (before_event >= 0),
+        Status.CHANGE_SOON: ~only_similar & (due_on <= on + np.timedelta64(look_ahead_days, "D")),
+        Status.MEASURE: only_similar | (measure != ""),
+        Status.UNKNOWN: np.isnat(due_on) | age_unknown,
+    }
+    return np.select(list(applies.values()), [status.order for status in applies], Status.OK.order)

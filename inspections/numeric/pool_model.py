@@ -5,7 +5,6 @@
 """
 
 from dataclasses import asdict, dataclass
-from enum import StrEnum
 
 import numpy as np
 
@@ -14,15 +13,11 @@ from .mixed_model import FixedPart
 from .pool_fit import PoolFit, fit_pool, has_no_noise
 from .segment_sums import Frame, choose_frame, sum_by_segment
 from .small_pools import INTEGRATE_BELOW_SEGMENTS, ParameterGrid, integrate_parameters
+from .words import Clock, NoModelReason
 
 SEGMENTS_NEEDED = 5
 # Standard uncertainty of a reading where its instrument says nothing (policy default).
 INSTRUMENT_SD_DB = 0.15
-
-
-class NoModelBecause(StrEnum):
-    FEW_SEGMENTS = "fewer than five segments with readings on two days"
-    ONE_TIME = "all readings on one day"
 
 
 @dataclass(frozen=True)
@@ -67,7 +62,7 @@ class PoolModel:
     fit: PoolFit | None
     grid: ParameterGrid | None
     line_check: LineCheck | None
-    no_model_because: NoModelBecause | None
+    no_model_because: NoModelReason | None
 
     def as_json(self):
         """Plain dictionaries, lists and numbers; `from_json` gives an equal model back."""
@@ -83,7 +78,7 @@ class PoolModel:
                 "fit": fit and PoolFit(**{**_arrays(fit), "frame": Frame(**fit["frame"])}),
                 "grid": grid and ParameterGrid(**_arrays(grid)),
                 "line_check": check and LineCheck(**check),
-                "no_model_because": because and NoModelBecause(because),
+                "no_model_because": because and NoModelReason(because),
             }
         )
 
@@ -98,7 +93,7 @@ def _arrays(stored):
     return {key: np.array(value) if isinstance(value, list) else value for key, value in stored.items()}
 
 
-def fit_pool_model(readings, length_m, *, clock="years", instrument_sd_db=INSTRUMENT_SD_DB):
+def fit_pool_model(readings, length_m, *, clock=Clock.YEARS, instrument_sd_db=INSTRUMENT_SD_DB):
     """PoolModel of all readings that belong in the fit; `length_m` of every segment, shape (segments,)."""
     return fit_and_tell(readings, length_m, clock, instrument_sd_db)[0]
 
@@ -107,14 +102,14 @@ def fit_and_tell(readings, length_m, clock, instrument_sd_db):
     """(PoolModel, Told) in one go, so that the sums serve the answers too; Told is None without a fit."""
     length_m, seen = np.asarray(length_m, float), int(np.count_nonzero(np.bincount(readings.segment)))
     if not len(readings.x):
-        return PoolModel(clock, 0, 0, None, None, None, NoModelBecause.FEW_SEGMENTS), None
+        return PoolModel(clock, 0, 0, None, None, None, NoModelReason.FEW_SEGMENTS), None
     if np.ptp(readings.x) == 0:
-        return PoolModel(clock, seen, len(readings.x), None, None, None, NoModelBecause.ONE_TIME), None
+        return PoolModel(clock, seen, len(readings.x), None, None, None, NoModelReason.ONE_TIME), None
     told = tell(readings, len(length_m), choose_frame(readings.x, readings.loss_db))
     on_two_days = int((told.sums.x_squares > 0).sum())
     # With no segment read twice sigma comes from the instrument; with a few, neither they nor it say enough.
     if 0 < on_two_days < SEGMENTS_NEEDED or seen < SEGMENTS_NEEDED:
-        return PoolModel(clock, seen, len(readings.x), None, None, None, NoModelBecause.FEW_SEGMENTS), None
+        return PoolModel(clock, seen, len(readings.x), None, None, None, NoModelReason.FEW_SEGMENTS), None
     fixed = FixedPart.of(length_m, lengths_can_be_told_apart(readings, length_m))
     fit = _fit(told, fixed, instrument_sd_db, sigma_known=on_two_days == 0)
     sigma = fit.residual_sd if fit.sigma_from_instrument else None

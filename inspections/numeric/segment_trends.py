@@ -1,7 +1,6 @@
 """The trend's answer for each segment: its line, the chance of being over, the dates, or why there is none."""
 
 from dataclasses import dataclass
-from enum import StrEnum
 
 import numpy as np
 
@@ -9,24 +8,13 @@ from .crossings import HORIZON_YEARS, Crossings, find_crossings
 from .line_checks import line_p_values
 from .lone_segments import READINGS_NEEDED, lone_trend, stands_alone
 from .mixed_model import FixedPart
-from .pool_model import INSTRUMENT_SD_DB, NoModelBecause, PoolModel, Readings, fit_and_tell, tell
+from .pool_model import INSTRUMENT_SD_DB, PoolModel, Readings, fit_and_tell, tell
 from .posteriors import SegmentLines, segment_lines
 from .small_pools import find_mixture_crossings, line_mixture
+from .words import Clock, NoDateReason, NoModelReason
 
 # Mixture arrays hold grid x segments numbers: segments are taken in blocks of this many.
 BLOCK = 200
-
-
-class NoDateBecause(StrEnum):
-    """Why a segment has no trend date. Under the event clock the horizon, and so the words for it, are the caller's."""
-
-    AGE_NOT_KNOWN = "age not known"
-    ONE_TIME = "all readings on one day"
-    TOO_FEW_READINGS = "too few readings"
-    FALLING = "falling"
-    NOT_A_LINE = "does not follow a line"
-    NOT_SETTLED = "rate not settled"
-    LATER = "later than 40 years"
 
 
 @dataclass(frozen=True)
@@ -69,7 +57,7 @@ class SegmentTrends:
 
     `lines`: posterior mean and covariance (nan: unknown); `early`, `expected`: inf later than the horizon, nan no
     answer; `own_readings`: a reading besides the as-new one is in the fit, else the line is its kind's;
-    `line_p_value`: nan with fewer than three readings on three days; `no_date_because`: NoDateBecause, or None where
+    `line_p_value`: nan with fewer than three readings on three days; `no_date_because`: NoDateReason, or None where
     `early` is a date.
     """
 
@@ -84,7 +72,7 @@ class SegmentTrends:
     no_date_because: np.ndarray
 
 
-def assess_pool(readings, segments, *, clock="years", instrument_sd_db=INSTRUMENT_SD_DB):
+def assess_pool(readings, segments, *, clock=Clock.YEARS, instrument_sd_db=INSTRUMENT_SD_DB):
     """(PoolModel, SegmentTrends): fit the pool and answer for every segment.
 
     The readings of segments whose age is not known are left out.
@@ -109,8 +97,8 @@ def _answers(model, readings, told, segments):
     found = _pooled(model, told, segments) if told else _alone(model, readings, segments)
     lines, crossings, p_values, because = found
     unknown = ~segments.age_known
-    because[unknown] = NoDateBecause.AGE_NOT_KNOWN
-    no_date = np.isin(because, (NoDateBecause.NOT_A_LINE, NoDateBecause.AGE_NOT_KNOWN))
+    because[unknown] = NoDateReason.AGE_NOT_KNOWN
+    no_date = np.isin(because, (NoDateReason.NO_LINE, NoDateReason.AGE_NOT_KNOWN))
     return SegmentTrends(
         lines=SegmentLines(*(np.where(unknown, np.nan, part) for part in lines)),
         chance_over=np.where(unknown, np.nan, crossings.chance_over),
@@ -133,9 +121,9 @@ def _pooled(model, told, segments):
     else:
         lines, crossings = _integrated(model, told.sums, fixed, segments)
     because = np.full(len(p_values), None, object)
-    because[crossings.early == np.inf] = NoDateBecause.LATER
-    because[p_values <= model.line_check.threshold] = NoDateBecause.NOT_A_LINE
-    because[crossings.falling] = NoDateBecause.FALLING
+    because[crossings.early == np.inf] = NoDateReason.LATER
+    because[p_values <= model.line_check.threshold] = NoDateReason.NO_LINE
+    because[crossings.falling] = NoDateReason.FALLING
     return lines, crossings, p_values, because
 
 
@@ -171,9 +159,9 @@ def _alone(model, readings, segments):
     """Without a pool model: own lines where there are three readings on three days, else unknown."""
     count = len(segments.length_m)
     table = np.full((9, count), np.nan)
-    one_time = model.no_model_because is NoModelBecause.ONE_TIME
+    one_time = model.no_model_because is NoModelReason.ONE_TIME
     because = np.full(count, None, object)
-    because[:] = NoDateBecause.ONE_TIME if one_time else NoDateBecause.TOO_FEW_READINGS
+    because[:] = NoDateReason.ONE_TIME if one_time else NoDateReason.TOO_FEW_READINGS
     for row in np.flatnonzero(np.bincount(readings.segment) >= READINGS_NEEDED):
         mine = readings.segment == row
         if stands_alone(readings.x[mine]):
@@ -190,7 +178,7 @@ def _alone_trend(readings, mine, segments, row):
 
 def _alone_reason(found):
     if np.isnan(found.chance_over):
-        return NoDateBecause.FALLING
+        return NoDateReason.FALLING
     if not found.settled:
-        return NoDateBecause.NOT_SETTLED
-    return NoDateBecause.LATER if np.isinf(found.early) else None
+        return NoDateReason.NOT_SETTLED
+    return NoDateReason.LATER if np.isinf(found.early) else None

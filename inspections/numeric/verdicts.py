@@ -2,11 +2,11 @@
 
 import numpy as np
 
+from .words import Verdict
+
 # Conformance probability at which a reading is called within (or, mirrored, over): JCGM 106:2012, clause 7.3;
 # 95 % is the usual choice of decision rules (ILAC-G8, ISO 14253-1).
 SURE = 0.95
-
-WITHIN, OVER, UNDECIDED = "within", "over", "undecided"
 
 
 def conformance_probability(loss_db, standard_uncertainty_db, limit_db):
@@ -17,7 +17,7 @@ def conformance_probability(loss_db, standard_uncertainty_db, limit_db):
 
 
 def verdict(loss_db, standard_uncertainty_db, limit_db):
-    """Array of 'within', 'over', 'undecided'; '' where the loss is NaN (no reference loss, no verdict)."""
+    """Array of Verdict; '' where the loss is NaN (no reference loss, no verdict)."""
     sure = conformance_probability(loss_db, standard_uncertainty_db, limit_db)
-    decided = np.where(sure >= SURE, WITHIN, np.where(sure <= 1 - SURE, OVER, UNDECIDED))
+    decided = np.where(sure >= SURE, Verdict.WITHIN, np.where(sure <= 1 - SURE, Verdict.OVER, Verdict.UNDECIDED))
     return np.where(np.isnan(sure), "", decided)

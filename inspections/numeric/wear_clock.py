@@ -5,9 +5,9 @@ from dataclasses import dataclass
 import numpy as np
 
 from .pool_fit import fit_readings
+from .words import Clock
 
 PROPOSE_ABOVE = 6.0
-YEARS, EVENTS = "years", "events"
 
 
 @dataclass(frozen=True)
@@ -24,7 +24,7 @@ class ClockComparison:
     @property
     def better(self):
         if abs(self.years_minus_events) > PROPOSE_ABOVE:
-            return YEARS if self.years_minus_events > 0 else EVENTS
+            return Clock.YEARS if self.years_minus_events > 0 else Clock.EVENTS
         return None
 
     def proposal(self, current):

@@ -11,9 +11,10 @@ from fleet.selectors.trail import Change, Entry
 
 from ..choices import SETTINGS
 from ..models import AssessmentRun, PolicyValue
+from ..numeric.words import Clock
 
 # what yes and no mean where they are not called so
-WORDS = {"wear_by_events": ("years", "events")}
+WORDS = {"wear_by_events": (Clock.YEARS, Clock.EVENTS)}
 
 
 @dataclass(frozen=True)

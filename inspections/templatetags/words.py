@@ -17,8 +17,7 @@ from django.utils.formats import date_format
 from fleet.choices import FittedBasis
 
 from ..assessment import reasons as data
-from ..choices import Cause, EventsBasis, MeasureBecause, Standing, TrendFrom, Verdict
-from ..numeric.pool_model import NoModelBecause
+from ..numeric.words import Cause, EventsBasis, MeasureReason, NoDateReason, NoModelReason, Status, TrendFrom, Verdict
 
 register = template.Library()
 ROOM_ON_PAPER = 52
@@ -197,8 +196,8 @@ def _loss(reason):
 
 def _trend(reason):
     if reason.due_on is None:
-        return f"no date by trend: {_NO_TREND.get(reason.basis, reason.basis)}"
-    by_kind = " (by its kind)" if reason.basis == TrendFrom.KIND else ""
+        return f"no date by trend: {_NO_TREND[reason.basis]}"
+    by_kind = " (by its kind)" if reason.basis == TrendFrom.SIMILAR else ""
     return f"{_chance_over(reason)}{_past_or_not_yet(reason)} {short_day(reason.due_on)}{by_kind}"
 
 
@@ -239,30 +238,30 @@ def _damage(reason):
 
 def _measure(reason):
     return {
-        MeasureBecause.UNDECIDED: _loss(replace(reason, basis=Verdict.UNDECIDED)),
-        MeasureBecause.DOUBTFUL: f"the reading of {short_day(reason.day)} is doubtful",
-        MeasureBecause.NO_LINE: "the readings do not follow a line",
-        MeasureBecause.FALLING: "the readings fall, and wear does not heal",
-        MeasureBecause.NEVER_MEASURED: "never measured",
-        MeasureBecause.LONG_AGO: f"last measured on {short_day(reason.day)}, longer ago than the policy allows",
-        MeasureBecause.KIND_ONLY: f"{_chance_over(reason)} by others of its kind, and no reading of its own to tell",
+        MeasureReason.UNDECIDED: _loss(replace(reason, basis=Verdict.UNDECIDED)),
+        MeasureReason.DOUBTFUL: f"the reading of {short_day(reason.day)} is doubtful",
+        MeasureReason.NO_LINE: "the readings do not follow a line",
+        MeasureReason.FALLING: "the readings fall, and wear does not heal",
+        MeasureReason.NEVER_MEASURED: "never measured",
+        MeasureReason.LONG_AGO: f"last measured on {short_day(reason.day)}, longer ago than the policy allows",
+        MeasureReason.SIMILAR_DUE: f"{_chance_over(reason)} by others of its kind, and no reading of its own to tell",
     }[reason.basis]
 
 
 _NO_TREND = {
-    "age not known": "its age is not known",
-    "too few readings": "the pool has too few readings yet",
-    "all readings on one day": "all readings were taken at one age of the cables, so no rise shows yet",
-    "rate not settled": "its few readings do not settle how fast it wears",
-    "stands still": "its mat is planned for nothing and went nowhere in the last year",
-    "falling": "the readings fall, and wear does not heal",
-    data.KIND_FALLS: "those of its kind fall, and wear does not heal",
-    "does not follow a line": "the readings do not follow a line",
-    "later than 40 years": "the limit is reached later than 40 years after fitting",
+    NoDateReason.AGE_NOT_KNOWN: "its age is not known",
+    NoDateReason.TOO_FEW_READINGS: "the pool has too few readings yet",
+    NoDateReason.ONE_TIME: "all readings were taken at one age of the cables, so no rise shows yet",
+    NoDateReason.NOT_SETTLED: "its few readings do not settle how fast it wears",
+    NoDateReason.STANDS_STILL: "its mat is planned for nothing and went nowhere in the last year",
+    NoDateReason.FALLING: "the readings fall, and wear does not heal",
+    NoDateReason.SIMILAR_FALLING: "those of its kind fall, and wear does not heal",
+    NoDateReason.NO_LINE: "the readings do not follow a line",
+    NoDateReason.LATER: "the limit is reached later than 40 years after fitting",
 }
 _NO_POOL = {
-    NoModelBecause.ONE_TIME: _NO_TREND["all readings on one day"],
-    NoModelBecause.FEW_SEGMENTS: "fewer than five cables have readings on two days",
+    NoModelReason.ONE_TIME: _NO_TREND[NoDateReason.ONE_TIME],
+    NoModelReason.FEW_SEGMENTS: "fewer than five cables have readings on two days",
 }
 _SENTENCES = {
     Cause.AGE: _age,
@@ -273,9 +272,9 @@ _SENTENCES = {
     data.MEASURE: _measure,
 }
 _COUNTED = {
-    Standing.CHANGE_NOW: "to change now",
-    Standing.CHANGE_BEFORE: "to change before an event",
-    Standing.CHANGE_SOON: "to change within the look-ahead",
-    Standing.MEASURE: "to measure",
-    Standing.UNKNOWN: "unknown",
+    Status.CHANGE_NOW: "to change now",
+    Status.CHANGE_BEFORE: "to change before an event",
+    Status.CHANGE_SOON: "to change within the look-ahead",
+    Status.MEASURE: "to measure",
+    Status.UNKNOWN: "unknown",
 }

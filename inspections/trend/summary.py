@@ -14,7 +14,8 @@ from ..numeric.mixed_model import FixedPart
 from ..numeric.pool_model import PoolModel
 from ..numeric.posteriors import segment_lines
 from ..numeric.segment_sums import sum_by_segment
-from ..numeric.wear_clock import EVENTS, YEARS, compare_clocks
+from ..numeric.wear_clock import compare_clocks
+from ..numeric.words import Clock
 
 
 @dataclass(frozen=True)
@@ -57,7 +58,7 @@ class PoolTrendPage:
 
     @property
     def per(self):
-        return "event" if self.model.clock == EVENTS else "year"
+        return "event" if self.model.clock == Clock.EVENTS else "year"
 
     @property
     def departing_days(self):
@@ -138,7 +139,7 @@ def _by_day(state, model):
 
 def _compare_clocks(state, model):
     """The same readings by years and by events; only of segments whose mat's usage reaches back to their fitting."""
-    years, events = fit_records(state, YEARS), fit_records(state, EVENTS)
+    years, events = fit_records(state, Clock.YEARS), fit_records(state, Clock.EVENTS)
     usable = (years.age_known & _usage_reaches_back(state, years))[years.readings.segment]
     return compare_clocks(
         years.readings.segment[usable],

@@ -214,9 +214,9 @@ def asked_of_small_pool():
 
 def fit_records(state):
     from inspections.assessment import trends
-    from inspections.numeric.wear_clock import YEARS
+    from inspections.numeric.words import Clock
 
-    return trends.fit_records(state, YEARS)
+    return trends.fit_records(state, Clock.YEARS)
 
 
 def fit_and_answer(records):

@@ -14,7 +14,8 @@ from simulated_pools import LIMIT_DB, Paths, Wear, draw_paths, generator
 
 from inspections.numeric.pool_model import INSTRUMENT_SD_DB, Readings
 from inspections.numeric.segment_trends import Segments, assess_pool, assess_segments
-from inspections.numeric.verdicts import OVER, verdict
+from inspections.numeric.verdicts import verdict
+from inspections.numeric.words import Verdict
 
 SEED = 20260930
 YEARS = 10
@@ -202,7 +203,7 @@ class TrendRule:
         self.read.append((self.cable.copy(), years, loss_db, np.zeros(len(rows), bool)))
         early = self.refit()
         self.due = np.maximum(np.where(np.isnan(early), np.inf, self.since + early), day)
-        self.due[verdict(loss_db, INSTRUMENT_SD_DB, LIMIT_DB) == OVER] = day
+        self.due[verdict(loss_db, INSTRUMENT_SD_DB, LIMIT_DB) == Verdict.OVER] = day
 
     def refit(self):
         """Early time of crossing of the cables fitted; cables that went out stay in the fit."""

@@ -15,7 +15,8 @@ from inspections.numeric.line_checks import (
 )
 from inspections.numeric.lines import fit_line
 from inspections.numeric.segment_sums import choose_frame, sum_by_segment
-from inspections.numeric.segment_trends import NoDateBecause, Readings, Segments, assess_pool
+from inspections.numeric.segment_trends import Readings, Segments, assess_pool
+from inspections.numeric.words import NoDateReason
 
 
 def told(segment, x, y):
@@ -116,7 +117,7 @@ def test_no_crack_of_alloy_a_gets_a_straight_line_date():
     model, trends = assess_pool(readings, asked)
     assert model.line_check.pool_curves
     assert model.line_check.sigma_db < model.fit.residual_sd / 2
-    assert set(trends.no_date_because) == {NoDateBecause.NOT_A_LINE}
+    assert set(trends.no_date_because) == {NoDateReason.NO_LINE}
     assert np.isnan([trends.early, trends.expected]).all()
 
 

@@ -7,8 +7,9 @@ import pytest
 from scipy.stats import t as student
 
 from inspections.numeric.lines import fit_line
-from inspections.numeric.pool_model import NoModelBecause, PoolModel, Readings, fit_pool_model
-from inspections.numeric.segment_trends import NoDateBecause, Segments, assess_pool, assess_segments
+from inspections.numeric.pool_model import PoolModel, Readings, fit_pool_model
+from inspections.numeric.segment_trends import Segments, assess_pool, assess_segments
+from inspections.numeric.words import NoDateReason, NoModelReason
 
 
 def make_pool(segments=150, readings=5, seed=1, lengths=(1.0, 2.0), sigma=0.07):
@@ -81,7 +82,7 @@ def test_age_not_known_gives_nothing_to_the_fit_and_gets_no_trend():
     kept = readings.of_segments(known)
     assert model.readings == len(kept.x) == 745
     assert model.fit.coefficients == pytest.approx(fit_pool_model(kept, segments.length_m).fit.coefficients, rel=1e-12)
-    assert trends.no_date_because[7] is NoDateBecause.AGE_NOT_KNOWN
+    assert trends.no_date_because[7] is NoDateReason.AGE_NOT_KNOWN
     assert np.isnan([trends.chance_over[7], trends.early[7], trends.expected[7], trends.lines.rate[7]]).all()
     assert trends.readings[7] == 0
 
@@ -100,7 +101,7 @@ def test_cleaned_segment_is_falling():
     readings, segments = make_pool(sigma=0.03)
     x = np.linspace(0, 4, 9)
     _, trends = assess_pool(*with_one_more(readings, segments, x, 2.4 - 0.3 * x))
-    assert trends.no_date_because[-1] is NoDateBecause.FALLING
+    assert trends.no_date_because[-1] is NoDateReason.FALLING
     assert np.isnan([trends.chance_over[-1], trends.early[-1], trends.expected[-1]]).all()
     assert trends.falling_chance[-1] > 0.975
 
@@ -108,7 +109,7 @@ def test_cleaned_segment_is_falling():
 def test_stepped_segment_has_a_chance_but_no_dates():
     readings, segments = make_pool()
     _, trends = assess_pool(*with_one_more(readings, segments, [0, 1, 2, 3, 3.5], [0.7, 0.9, 1.1, 2.3, 2.5]))
-    assert trends.no_date_because[-1] is NoDateBecause.NOT_A_LINE
+    assert trends.no_date_because[-1] is NoDateReason.NO_LINE
     assert np.isnan([trends.early[-1], trends.expected[-1]]).all()
     assert 0 <= trends.chance_over[-1] <= 1
 
@@ -117,7 +118,7 @@ def test_slow_segment_is_later_than_40_years():
     readings, segments = make_pool()
     x = np.linspace(0, 4, 30)
     _, trends = assess_pool(*with_one_more(readings, segments, x, 0.7 + 0.02 * x))
-    assert trends.no_date_because[-1] is NoDateBecause.LATER
+    assert trends.no_date_because[-1] is NoDateReason.LATER
     assert np.isinf(trends.expected[-1])
 
 
@@ -159,8 +160,8 @@ def few_segments(count, readings=4):
 def test_four_segments_read_on_two_days_are_no_pool():
     model, trends = assess_pool(few_segments(4), Segments.of(np.ones(6), 4.0))
     assert model.fit is None
-    assert model.no_model_because is NoModelBecause.FEW_SEGMENTS
-    assert trends.no_date_because.tolist() == [None] * 4 + [NoDateBecause.TOO_FEW_READINGS] * 2
+    assert model.no_model_because is NoModelReason.FEW_SEGMENTS
+    assert trends.no_date_because.tolist() == [None] * 4 + [NoDateReason.TOO_FEW_READINGS] * 2
     assert np.isnan(trends.chance_over[4:]).all()
     assert assess_pool(few_segments(5), Segments.of(np.ones(5), 4.0))[0].fit is not None
 
@@ -183,13 +184,13 @@ def test_lone_segment_is_dated_by_students_t():
 def test_lone_segment_needs_three_days():
     two_days = Readings.of([0, 0, 0], [1.0, 2.0, 2.0], [1.0, 1.4, 1.5])
     _, trends = assess_pool(two_days, Segments.of([1.0], 3.0))
-    assert trends.no_date_because[0] is NoDateBecause.TOO_FEW_READINGS
+    assert trends.no_date_because[0] is NoDateReason.TOO_FEW_READINGS
 
 
 def test_lone_segment_with_an_unsettled_rate_has_a_chance_and_no_date():
     noisy = Readings.of([0] * 4, [0.0, 1, 2, 3], [1.0, 1.4, 1.0, 1.3])
     _, trends = assess_pool(noisy, Segments.of([1.0], 3.0))
-    assert trends.no_date_because[0] is NoDateBecause.NOT_SETTLED
+    assert trends.no_date_because[0] is NoDateReason.NOT_SETTLED
     assert np.isnan([trends.early[0], trends.expected[0]]).all()
     assert 0 < trends.chance_over[0] < 0.1
 
@@ -197,7 +198,7 @@ def test_lone_segment_with_an_unsettled_rate_has_a_chance_and_no_date():
 def test_lone_segment_that_falls_is_a_finding():
     fallen = Readings.of([0] * 4, [0.0, 1, 2, 3], [2.0, 1.8, 1.61, 1.4])
     _, trends = assess_pool(fallen, Segments.of([1.0], 3.0))
-    assert trends.no_date_because[0] is NoDateBecause.FALLING
+    assert trends.no_date_because[0] is NoDateReason.FALLING
 
 
 def test_lone_segment_already_over_is_due_at_its_fitting():
@@ -217,8 +218,8 @@ def test_lone_segment_without_any_scatter_is_certain():
 def test_all_readings_at_the_fitting_are_no_pool():
     as_new = Readings.of(np.arange(200), np.zeros(200), np.linspace(0.5, 1.5, 200), np.ones(200, bool))
     model, trends = assess_pool(as_new, Segments.of(np.ones(200), 1.0))
-    assert (model.fit, model.no_model_because) == (None, NoModelBecause.ONE_TIME)
-    assert set(trends.no_date_because) == {NoDateBecause.ONE_TIME}
+    assert (model.fit, model.no_model_because) == (None, NoModelReason.ONE_TIME)
+    assert set(trends.no_date_because) == {NoDateReason.ONE_TIME}
 
 
 def test_no_readings_are_no_pool():
@@ -240,7 +241,7 @@ def test_as_new_readings_of_a_large_pool_are_passed_over_quickly():
     as_new = Readings.of(np.arange(count), np.zeros(count), np.full(count, 0.9), np.ones(count, bool))
     readings = add(as_new, 7, [1.0, 2.0, 3.0], [1.2, 1.51, 1.8])
     model, trends = assess_pool(readings, Segments.of(np.ones(count), 4.0))
-    assert model.no_model_because is NoModelBecause.FEW_SEGMENTS
+    assert model.no_model_because is NoModelReason.FEW_SEGMENTS
     assert np.flatnonzero(np.isfinite(trends.early)).tolist() == [7]
 
 
@@ -305,14 +306,14 @@ def test_stored_model_flags_a_step_read_later():
     assert trends.no_date_because[9] is None
     mine = readings.segment == 9
     after = add(Readings.of(np.zeros(5), readings.x[mine], readings.loss_db[mine]), 0, [4.1], [2.9])
-    assert assess_segments(model, after, segments.take([9])).no_date_because[0] is NoDateBecause.NOT_A_LINE
+    assert assess_segments(model, after, segments.take([9])).no_date_because[0] is NoDateReason.NO_LINE
 
 
 def test_a_pool_without_a_model_is_stored_too():
     model = fit_pool_model(few_segments(3), np.ones(3))
     stored = PoolModel.from_json(json.loads(json.dumps(model.as_json())))
     assert stored == model
-    assert stored.no_model_because is NoModelBecause.FEW_SEGMENTS
+    assert stored.no_model_because is NoModelReason.FEW_SEGMENTS
 
 
 def test_importing_the_numeric_core_loads_neither_django_nor_scipy():

@@ -6,8 +6,8 @@ from django.core.exceptions import ValidationError
 from django.core.management.base import BaseCommand, CommandError
 from django.utils import timezone
 
-from inspections.choices import Standing
 from inspections.due.report import due_report
+from inspections.numeric.words import Status
 
 COLUMNS = ("segment", "mat", "position", "length_m", "standing", "due_on", "cause", "measure_because")
 
@@ -41,7 +41,7 @@ class Command(BaseCommand):
         self.stdout.write(f"As of {report['on']}: {len(report['segments'])} segments.")
         for row in report["segments"]:
             why, where = row["cause"] or "", f"{row['mat']} position {row['position']}"
-            before = f"  ({row['before_event']['event']})" if row["standing"] == Standing.CHANGE_BEFORE else ""
+            before = f"  ({row['before_event']['event']})" if row["standing"] == Status.CHANGE_BEFORE else ""
             self.stdout.write(
                 f"{row['due_on'] or 'no date':10}  {row['standing']:24}  {why:7}  {row['segment']}  {where}{before}"
             )

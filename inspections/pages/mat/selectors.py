@@ -7,9 +7,9 @@ from fleet.models import Event, Fault
 from fleet.selectors.mats import PositionLine, positions_of
 from fleet.selectors.usage import next_event_of
 
-from ...choices import Urgency, Verdict
 from ...models import Assessment
 from ...numeric.crossings import any_over
+from ...numeric.words import Status, Verdict
 
 
 @dataclass(frozen=True)
@@ -34,20 +34,20 @@ class MatState:
 
     @property
     def change_now(self):
-        return self._of(Urgency.CHANGE_NOW)
+        return self._of(Status.CHANGE_NOW)
 
     @property
     def change_before(self):
-        return self._of(Urgency.CHANGE_BEFORE)
+        return self._of(Status.CHANGE_BEFORE)
 
     @property
     def measure(self):
-        return self._of(Urgency.MEASURE)
+        return self._of(Status.MEASURE)
 
     @property
     def due(self):
         """Anything that a work order could change."""
-        return self.change_now or self.change_before or self._of(Urgency.CHANGE_SOON)
+        return self.change_now or self.change_before or self._of(Status.CHANGE_SOON)
 
     @property
     def held_back(self):
@@ -73,8 +73,8 @@ class MatState:
     def _not_measured_over(self):
         return [line for line in self.lines if line.assessment and line.assessment.verdict != Verdict.OVER]
 
-    def _of(self, urgency):
-        return [line for line in self.lines if line.assessment and line.assessment.urgency == urgency]
+    def _of(self, status):
+        return [line for line in self.lines if line.assessment and line.assessment.standing == status]
 
 
 def mat_state(mat, on):

@@ -10,7 +10,7 @@ from fleet.selectors.mats import get_mat_or_404, past_fittings_of_mat, trail_of_
 
 from ...assessment.services import ensure_assessed
 from ...bench.readings import readings_of_mat
-from ...choices import Standing
+from ...numeric.words import Status
 from ...workshop.mat_chart import PositionToDraw, mat_drawing
 from ...workshop.selectors import work_orders_of_mat
 from .selectors import mat_state
@@ -25,7 +25,7 @@ def mat_detail(request, number):
         "mat": mat,
         "on": on,
         "state": state,
-        "standings": Standing.values,
+        "standings": list(Status),
         "drawing": mat_drawing(mat.design.width_m, mat.design.folds_m, [_drawn(line) for line in state.lines]),
         "faults": faults_of_mat(mat, on),
         "usage": usage,

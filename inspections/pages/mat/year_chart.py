@@ -4,7 +4,11 @@ from calendar import monthrange
 from dataclasses import dataclass
 from datetime import date
 
-WENT, PLANNED, NOT_CONFIRMED, CALLED_OFF = "went", "planned", "not confirmed", "called off"
+from fleet.choices import UsageState
+
+NOT_CONFIRMED = "not confirmed"
+# in the order in which they are counted and explained
+STATES = (UsageState.WENT, NOT_CONFIRMED, UsageState.PLANNED, UsageState.CALLED_OFF)
 MONTHS_BACK, MOST_AHEAD = 11, 6
 LEFT, TOP, DAY, MARK, LANE, GAP = 92, 26, 32, 12, 20, 7
 LEGEND_STEP, LEGEND_ROOM = 150, 34
@@ -47,11 +51,11 @@ class Shape:
     def full(self):
         """(y, height) of what is filled of it; None: nothing."""
         y, height = self.bar
-        return {WENT: (y, height), NOT_CONFIRMED: (y + height / 2, height / 2)}.get(self.state)
+        return {UsageState.WENT: (y, height), NOT_CONFIRMED: (y + height / 2, height / 2)}.get(self.state)
 
     @property
     def crossed(self):
-        return self.state == CALLED_OFF
+        return self.state == UsageState.CALLED_OFF
 
     @property
     def cross(self):
@@ -124,7 +128,7 @@ class YearStrip:
     @property
     def numbers(self):
         """(state, how many events) of those that occur."""
-        counted = [(state, self.number(state)) for state in (WENT, NOT_CONFIRMED, PLANNED, CALLED_OFF)]
+        counted = [(state, self.number(state)) for state in STATES]
         return [(state, number) for state, number in counted if number]
 
 
@@ -181,11 +185,11 @@ def _lanes(ordered):
 def _legend(events, y):
     """Only what occurs is explained."""
     states = {event.state for event in events}
-    shown = [(state, {}) for state in (WENT, NOT_CONFIRMED, PLANNED, CALLED_OFF) if state in states]
+    shown = [(state, {}) for state in STATES if state in states]
     shown += [("a loan", {"loan": True})] if any(event.loan for event in events) else []
     shown += [("one of a series", {"in_series": True})] if any(event.in_series for event in events) else []
     return tuple(
-        (words, Shape(words if words in states else PLANNED, x, y, DAY - 8, **more), x + DAY)
+        (words, Shape(words if words in states else UsageState.PLANNED, x, y, DAY - 8, **more), x + DAY)
         for x, (words, more) in zip(range(LEFT, 1100, LEGEND_STEP), shown, strict=False)
     )
 

@@ -4,9 +4,9 @@ import math
 from dataclasses import dataclass
 from datetime import date, timedelta
 
-from ...choices import MeasureBecause
 from ...numeric.calendar import DAYS_A_YEAR
 from ...numeric.lone_segments import band_standard_errors
+from ...numeric.words import NoDateReason
 
 WIDTH, HEIGHT = 640, 320
 # at the right the limit is named, where neither a dot nor a date can lie
@@ -113,7 +113,7 @@ def line_of(row, first_on, *, alone=False):
 
     `alone`: without a model of the pool, so that its few readings must tell their own scatter.
     """
-    if row is None or row.trend_rate_db is None or row.trend_no_date_because == MeasureBecause.NO_LINE:
+    if row is None or row.trend_rate_db is None or row.trend_no_date_because == NoDateReason.NO_LINE:
         return None
     covariance = row.trend_c00, row.trend_c01, row.trend_c11
     band_sds = band_standard_errors(row.trend_readings) if alone else BAND_SDS

@@ -11,12 +11,12 @@ from fleet.models import DesignPosition, Event, Fault, Fitting, Mat, UsageEvent
 from fleet.selectors.loans import with_loans
 from fleet.selectors.usage import next_planned_events, unanswered_events
 
-from ...choices import Urgency
 from ...models import Assessment
+from ...numeric.words import Status
 
 SHOWN = 5
 NEXT_DAYS = 14
-TO_CHANGE = (Urgency.CHANGE_NOW, Urgency.CHANGE_BEFORE)
+TO_CHANGE = (Status.CHANGE_NOW.order, Status.CHANGE_BEFORE.order)
 
 
 @dataclass(frozen=True)
@@ -85,7 +85,7 @@ def today(on):
         change=_mat_tasks(to_change, on),
         held_back=_held_back(on),
         going=_going_but_should_not(on),
-        measure=_mat_tasks(Assessment.objects.filter(urgency=Urgency.MEASURE), on),
+        measure=_mat_tasks(Assessment.objects.filter(urgency=Status.MEASURE.order), on),
         next_event=next_planned_events(on).first(),
         has_mats=Mat.objects.in_use(on).exists(),
     )
@@ -146,7 +146,7 @@ def _going_but_should_not(on):
     """(event, mat numbers) of the next days: planned mats that are due by the end of the event, or held back."""
     soon = UsageEvent.objects.still_planned(on).filter(event__starts_on__lte=on + timedelta(days=NEXT_DAYS))
     due = Assessment.objects.filter(mat=OuterRef("mat"), due_on__lte=OuterRef("event__ends_on"))
-    unfit = Q(Exists(due.exclude(urgency=Urgency.MEASURE))) | Q(mat__in=_held_ids(on))
+    unfit = Q(Exists(due.exclude(urgency=Status.MEASURE.order))) | Q(mat__in=_held_ids(on))
     in_order = soon.filter(unfit).order_by("event__starts_on", "event__code", "mat__number")
     numbers = defaultdict(list)
     for event, number in in_order.values_list("event", "mat__number"):

@@ -10,7 +10,7 @@ from factories import fit, make_depot, make_event, make_mat, make_reading, make_
 from inspections.assessment import services, trends
 from inspections.assessment.wear_state import read_wear_state
 from inspections.models import Assessment, PolicyValue, PoolTrend
-from inspections.numeric.wear_clock import EVENTS
+from inspections.numeric.words import Clock
 
 pytestmark = pytest.mark.django_db
 ON = date(2026, 9, 30)
@@ -303,5 +303,5 @@ class TestEventClock:
             make_usage_event(mat, make_event(day))
             make_reading(segment, 1.0, day)
         make_reading(segment, 1.0, date(2026, 5, 8))
-        records = trends.fit_records(read_wear_state(ON), EVENTS)
+        records = trends.fit_records(read_wear_state(ON), Clock.EVENTS)
         assert records.readings.x.tolist() == [6, 6, 7]

@@ -11,11 +11,11 @@ from django.db.models import F
 from factories import make_mat
 
 from fleet.models import CableSegment, Event, Fitting, Load, Mat, MatDay, UsageEvent
-from inspections.choices import Standing, Urgency
 from inspections.demo import scenarios
 from inspections.demo.rows import demo_rows
 from inspections.demo.services import fill_demo_pool, is_demo_pool
 from inspections.models import Assessment, Measurement
+from inspections.numeric.words import Status
 
 ON = date(2026, 9, 30)
 DAYS = [ON, date(2028, 2, 29), date(2027, 12, 31), date(2026, 1, 4), date(2029, 6, 17)]
@@ -86,10 +86,10 @@ def test_no_position_and_no_cable_is_taken_twice_at_once(rows):
 def test_each_standing_occurs_and_most_of_the_pool_is_sound(on):
     fill_demo_pool(on)
     found = Counter(row.standing for row in Assessment.objects.all())
-    assert set(found) == set(Standing)
-    assert found[Standing.SOUND] > 0.6 * found.total()
-    assert found[Standing.CHANGE_NOW] < 0.1 * found.total()
-    due = Assessment.objects.filter(urgency=Urgency.CHANGE_NOW)
+    assert set(found) == set(Status)
+    assert found[Status.OK] > 0.6 * found.total()
+    assert found[Status.CHANGE_NOW] < 0.1 * found.total()
+    due = Assessment.objects.filter(urgency=Status.CHANGE_NOW.order)
     assert {"age", "loss", "damage"} <= set(due.values_list("cause", flat=True))
 
 

@@ -7,10 +7,9 @@ from factories import fit, make_event, make_fault, make_mat, make_reading, make_
 
 from inspections.assessment.reasons import Reason, reasons
 from inspections.assessment.services import assess_pool, assessments
-from inspections.choices import MeasureBecause
 from inspections.models import Assessment, PolicyValue
-from inspections.numeric.segment_trends import NoDateBecause
-from inspections.templatetags.words import how_long_before, in_words, kept_reasons, kept_why, why
+from inspections.numeric.words import MeasureReason, NoDateReason, NoModelReason
+from inspections.templatetags.words import how_long_before, in_words, kept_reasons, kept_why, no_pool, why
 
 ON = date(2026, 9, 30)
 
@@ -95,8 +94,8 @@ def test_reasons_survive_being_stored(segment, mat):
 
 
 def test_every_reason_for_measuring_has_words():
-    said = [in_words(Reason("measure", value=2.9, limit=3, basis=why, day=ON)) for why in MeasureBecause.values]
-    assert len(set(said)) == len(MeasureBecause)
+    said = [in_words(Reason("measure", value=2.9, limit=3, basis=why, day=ON)) for why in MeasureReason]
+    assert len(set(said)) == len(MeasureReason)
 
 
 @pytest.mark.parametrize(
@@ -144,10 +143,14 @@ def test_a_trend_is_told_with_its_chance_or_why_it_has_no_date(reason, said):
     assert in_words(reason) == said.replace(" %", "\N{NO-BREAK SPACE}%")
 
 
-@pytest.mark.parametrize("because", [*NoDateBecause, "stands still"])
-def test_every_reason_for_no_trend_date_has_words_of_its_own(because):
-    sentence = in_words(Reason("trend", limit=3.0, basis=str(because)))
-    assert sentence.startswith("no date by trend: ") and sentence != f"no date by trend: {because}"
+def test_every_reason_for_no_trend_date_has_words_of_its_own():
+    said = [in_words(Reason("trend", limit=3.0, basis=reason.value)) for reason in NoDateReason]
+    assert all(sentence.startswith("no date by trend: ") for sentence in said)
+    assert len(set(said)) == len(NoDateReason)
+
+
+def test_every_reason_for_no_trend_of_the_pool_has_words_of_its_own():
+    assert len({no_pool(reason) for reason in NoModelReason}) == len(NoModelReason)
 
 
 def test_a_trend_names_the_risk_that_its_design_accepts(segment, mat):

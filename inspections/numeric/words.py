@@ -1,0 +1,96 @@
+"""The words of the rules, one list each: formulas, models, forms, templates and reports take them from here."""
+
+from enum import StrEnum
+
+
+class Verdict(StrEnum):
+    """Of one reading against the loss limit."""
+
+    WITHIN = "within"
+    OVER = "over"
+    UNDECIDED = "undecided"
+
+
+class Cause(StrEnum):
+    """Why a segment is due; of several on one day the first decides."""
+
+    AGE = "age"
+    EVENTS = "events"
+    LOSS = "loss"
+    TREND = "trend"
+    DAMAGE = "damage"
+
+
+class Status(StrEnum):
+    """What is to be done about a segment, the most urgent first."""
+
+    CHANGE_NOW = "change now"
+    CHANGE_BEFORE = "change before"
+    CHANGE_SOON = "change within look-ahead"
+    MEASURE = "measure"
+    UNKNOWN = "unknown"
+    OK = "sound"
+
+    @property
+    def order(self):
+        """1 for the most urgent; rows keep this number, since a database sorts by it."""
+        return list(Status).index(self) + 1
+
+    @classmethod
+    def of_order(cls, order):
+        return list(cls)[order - 1]
+
+
+class EventsBasis(StrEnum):
+    """How the day on which the event limit is reached was found."""
+
+    REACHED = "reached"
+    PLANNED = "planned"
+    USUAL_RATE = "usual rate"
+
+
+class TrendFrom(StrEnum):
+    """Whose readings a segment's line rests on."""
+
+    OWN = "own readings"
+    SIMILAR = "its kind"
+
+
+class MeasureReason(StrEnum):
+    """What asks for a measurement; of several the first is said, `SIMILAR_DUE` before all."""
+
+    UNDECIDED = "undecided"
+    DOUBTFUL = "doubtful"
+    NO_LINE = "does not follow a line"
+    FALLING = "falling"
+    NEVER_MEASURED = "never measured"
+    LONG_AGO = "measured long ago"
+    SIMILAR_DUE = "its kind is due"
+
+
+class NoDateReason(StrEnum):
+    """Why a segment has no trend date."""
+
+    AGE_NOT_KNOWN = "age not known"
+    ONE_TIME = "all readings on one day"
+    TOO_FEW_READINGS = "too few readings"
+    FALLING = "falling"
+    SIMILAR_FALLING = "its kind falls"
+    NO_LINE = "does not follow a line"
+    NOT_SETTLED = "rate not settled"
+    STANDS_STILL = "stands still"
+    LATER = "later than 40 years"
+
+
+class NoModelReason(StrEnum):
+    """Why there is no trend of the pool."""
+
+    FEW_SEGMENTS = "fewer than five segments with readings on two days"
+    ONE_TIME = "all readings on one day"
+
+
+class Clock(StrEnum):
+    """What wear is counted by."""
+
+    YEARS = "years"
+    EVENTS = "events"
