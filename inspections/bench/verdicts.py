@@ -23,6 +23,10 @@ class Judgement:
     def compared(self):
         return self.verdict != ""
 
+    @property
+    def undecided(self):
+        return self.verdict == Verdict.UNDECIDED
+
 
 @dataclass(frozen=True)
 class Yardstick:

@@ -122,6 +122,23 @@ class Assessment(models.Model):
         return Status.of_order(self.urgency)
 
     @property
+    def to_measure(self):
+        return self.standing == Status.MEASURE
+
+    @property
+    def due_by_trend(self):
+        return self.cause == Cause.TREND
+
+    @property
+    def from_similar(self):
+        """Its line rests on similar cables alone."""
+        return self.trend_from == TrendFrom.SIMILAR
+
+    @property
+    def falls(self):
+        return self.trend_no_date_because == NoDateReason.FALLING
+
+    @property
     def believed_chance(self):
         """The chance of being over on the day assessed; None where the readings follow no line that could tell it."""
         return None if self.trend_no_date_because == NoDateReason.NO_LINE else self.chance_over

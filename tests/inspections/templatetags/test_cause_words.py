@@ -1,0 +1,67 @@
+"""How sure a date is, and the cells of the table of causes: every word of the rules has its own."""
+
+from datetime import date
+
+import pytest
+
+from fleet.choices import FittedBasis
+from inspections.assessment.reasons import Reason
+from inspections.models import Assessment
+from inspections.numeric.words import Cause, EventsBasis, MeasureReason, Status, TrendFrom, Verdict
+from inspections.templatetags.cause_words import how_sure, mark_of, number_of, of_trend, rests_on, status_words
+
+ON = date(2026, 9, 30)
+
+
+def said_of(bases, cause, row=None):
+    return [how_sure(Reason(cause, ON, value=3, limit=3, basis=basis), row or Assessment(), False) for basis in bases]
+
+
+def test_every_cause_says_how_sure_its_date_is():
+    reasons = [Reason(cause, ON, basis=FittedBasis.KNOWN if cause == Cause.AGE else "") for cause in Cause]
+    assert len({how_sure(reason, Assessment(), False) for reason in reasons}) == len(Cause)
+
+
+@pytest.mark.parametrize(("bases", "cause"), [(FittedBasis, Cause.AGE), (EventsBasis, Cause.EVENTS)])
+def test_every_basis_says_how_sure_its_date_is(bases, cause):
+    assert len(set(said_of(bases, cause))) == len(bases)
+
+
+@pytest.mark.parametrize(
+    ("trend_from", "alone", "said"),
+    [
+        (TrendFrom.OWN, False, "from its own readings and the pool’s"),
+        (TrendFrom.OWN, True, "from its own readings"),
+        (TrendFrom.SIMILAR, False, "from other cables of its kind, since it has no reading of its own that counts"),
+    ],
+)
+def test_a_trend_says_whose_readings_it_rests_on(trend_from, alone, said):
+    sentence = how_sure(Reason(Cause.TREND, ON), Assessment(trend_from=trend_from), alone)
+    assert sentence.partition(".")[0] == f"Reckoned {said}"
+
+
+def test_a_trend_of_similar_cables_is_told_from_its_own_in_the_table():
+    bases = (*TrendFrom, MeasureReason.SIMILAR_DUE)
+    assert len({rests_on(Reason(Cause.TREND, basis=basis)) for basis in bases}) == len(bases)
+    assert not any("kind is due" in rests_on(Reason(Status.MEASURE, basis=basis)) for basis in bases)
+
+
+def test_no_number_stands_where_there_is_none():
+    assert [number_of(Reason(cause), ON, ON) for cause in (Cause.LOSS, Cause.DAMAGE, Status.MEASURE)] == ["", "", ""]
+
+
+def test_every_verdict_carries_the_mark_of_a_status():
+    assert len({mark_of(verdict) for verdict in Verdict}) == len(Verdict)
+    assert {mark_of(verdict) for verdict in Verdict} <= set(Status)
+
+
+def test_a_status_names_its_event_and_the_days_where_they_are_known():
+    assert status_words(Status.CHANGE_BEFORE, "Fen Half", 90) == "change before Fen Half"
+    assert status_words(Status.CHANGE_SOON, "Fen Half", 90) == "change within 90 days"
+    assert [status_words(status) for status in Status] == list(Status)
+
+
+def test_the_trend_is_found_among_the_reasons():
+    trend = Reason(Cause.TREND)
+    assert of_trend([Reason(Cause.AGE), trend]) is trend
+    assert of_trend([Reason(Cause.AGE)]) is None
