@@ -2,17 +2,10 @@
 
 import numpy as np
 
-# Half of the power is 10 log10 2 = 3.0103 dB; the limit in use, 3 dB, leaves 50.119 % (common practice, no source).
-HALF_POWER_DB = 10 * np.log10(2.0)
 REFERENCE_TEMPERATURE_C = 20.0
 # Copper's 0.393 %/°C in resistance is half of that in loss where the skin effect rules: 0.2 %/°C.
 LOSS_PER_DEGREE = 0.002
 COMPARABLE_MHZ = (860.0, 960.0)
-
-
-def power_share(loss_db):
-    """Share of the power that arrives through `loss_db` (any shape): 10^(-loss/10)."""
-    return 10.0 ** (-np.asarray(loss_db, dtype=float) / 10.0)
 
 
 def reference_loss_db(loss_db, frequency_mhz, temperature_c, reference_mhz):

@@ -41,7 +41,7 @@ def band_standard_errors(readings):
 def lone_trend(x, y, now, limit_db, risk, horizon):
     """LoneTrend of one segment's readings `x` (wear clock), `y` (dB), at least three at three times."""
     line = fit_line(x, y)
-    lines = _with_covariance(line)
+    lines = posterior(line)
     falls = _student_tail(-line.slope, line.slope_se, line.degrees)
     if falls > FALLING_ABOVE:
         return LoneTrend(lines, falls)
@@ -67,7 +67,7 @@ def _quantile(chance, degrees):
     return float(stdtrit(degrees, chance))
 
 
-def _with_covariance(line):
-    """Covariance s^2 (X'X)^-1 of (intercept, slope)."""
+def posterior(line):
+    """SegmentLines of one line, with the covariance s^2 (X'X)^-1 of (intercept, slope)."""
     c11 = line.slope_se**2
     return SegmentLines(*map(np.asarray, (line.intercept, line.slope, line.intercept_se**2, -line.x_mean * c11, c11)))

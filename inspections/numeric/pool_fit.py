@@ -55,20 +55,16 @@ class PoolFit:
         return len(self.beta) // 2
 
     @property
-    def _axes(self):
+    def axes(self):
         """Change of axes of (level, rate) out of the frame, for the fixed part."""
         shift, k = self.frame.x_centre / self.frame.x_scale, np.eye(self.width)
         return np.block([[k, -shift * k], [0 * k, k / self.frame.x_scale]])
 
     @property
     def coefficients(self):
-        moved = self._axes @ self.beta
+        moved = self.axes @ self.beta
         moved[0] += self.frame.y_centre
         return moved
-
-    @property
-    def standard_errors(self):
-        return np.sqrt(np.diag(self.sigma2 * self._axes @ self.beta_inverse @ self._axes.T))
 
     @property
     def intercept_db(self):

@@ -1,10 +1,11 @@
 """The pooled loss trend as a service uses it: fit the pool once, then answer for all segments, or for one at once.
 
-`assess_pool` fits and answers; the PoolModel it returns can be stored (`as_json`, `from_json`) and given to
-`assess_segments` with the readings of a single segment, which takes the same path.
+The PoolModel that `fit_pool_model` returns can be stored (`as_json`, `from_json`); `segment_trends.assess_segments`
+answers from it, with the readings of all segments or of a single one.
 """
 
 from dataclasses import asdict, dataclass
+from functools import partial
 
 import numpy as np
 
@@ -95,27 +96,23 @@ def _arrays(stored):
 
 def fit_pool_model(readings, length_m, *, clock=Clock.YEARS, instrument_sd_db=INSTRUMENT_SD_DB):
     """PoolModel of all readings that belong in the fit; `length_m` of every segment, shape (segments,)."""
-    return fit_and_tell(readings, length_m, clock, instrument_sd_db)[0]
-
-
-def fit_and_tell(readings, length_m, clock, instrument_sd_db):
-    """(PoolModel, Told) in one go, so that the sums serve the answers too; Told is None without a fit."""
     length_m, seen = np.asarray(length_m, float), int(np.count_nonzero(np.bincount(readings.segment)))
+    no_model = partial(PoolModel, clock, seen, len(readings.x), None, None, None)
     if not len(readings.x):
-        return PoolModel(clock, 0, 0, None, None, None, NoModelReason.FEW_SEGMENTS), None
+        return no_model(NoModelReason.FEW_SEGMENTS)
     if np.ptp(readings.x) == 0:
-        return PoolModel(clock, seen, len(readings.x), None, None, None, NoModelReason.ONE_TIME), None
+        return no_model(NoModelReason.ONE_TIME)
     told = tell(readings, len(length_m), choose_frame(readings.x, readings.loss_db))
     on_two_days = int((told.sums.x_squares > 0).sum())
     # With no segment read twice sigma comes from the instrument; with a few, neither they nor it say enough.
     if 0 < on_two_days < SEGMENTS_NEEDED or seen < SEGMENTS_NEEDED:
-        return PoolModel(clock, seen, len(readings.x), None, None, None, NoModelReason.FEW_SEGMENTS), None
+        return no_model(NoModelReason.FEW_SEGMENTS)
     fixed = FixedPart.of(length_m, lengths_can_be_told_apart(readings, length_m))
     fit = _fit(told, fixed, instrument_sd_db, sigma_known=on_two_days == 0)
     sigma = fit.residual_sd if fit.sigma_from_instrument else None
     grid = integrate_parameters(told.sums, fixed, told.frame, sigma) if seen < INTEGRATE_BELOW_SEGMENTS else None
     check = set_up_line_check(told, fit.residual_sd)
-    return PoolModel(clock, seen, len(readings.x), fit, grid, check, None), told
+    return PoolModel(clock, seen, len(readings.x), fit, grid, check, None)
 
 
 def tell(readings, segments, frame):

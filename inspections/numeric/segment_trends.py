@@ -8,10 +8,10 @@ from .crossings import HORIZON_YEARS, Crossings, find_crossings
 from .line_checks import line_p_values
 from .lone_segments import READINGS_NEEDED, lone_trend, stands_alone
 from .mixed_model import FixedPart
-from .pool_model import INSTRUMENT_SD_DB, PoolModel, Readings, fit_and_tell, tell
+from .pool_model import PoolModel, Readings, tell
 from .posteriors import SegmentLines, segment_lines
 from .small_pools import find_mixture_crossings, line_mixture
-from .words import Clock, NoDateReason, NoModelReason
+from .words import NoDateReason, NoModelReason
 
 # Mixture arrays hold grid x segments numbers: segments are taken in blocks of this many.
 BLOCK = 200
@@ -72,31 +72,15 @@ class SegmentTrends:
     no_date_because: np.ndarray
 
 
-def assess_pool(readings, segments, *, clock=Clock.YEARS, instrument_sd_db=INSTRUMENT_SD_DB):
-    """(PoolModel, SegmentTrends): fit the pool and answer for every segment.
-
-    The readings of segments whose age is not known are left out.
-    """
-    readings = readings.of_segments(segments.age_known)
-    model, told = fit_and_tell(readings, segments.length_m, clock, instrument_sd_db)
-    return model, _answers(model, readings, told, segments)
-
-
 def assess_segments(model: PoolModel, readings: Readings, segments: Segments):
-    """SegmentTrends of some segments under a stored model, from their own readings only.
+    """SegmentTrends of some segments under a fitted model, from their own readings only.
 
     `readings.segment` counts within these segments.
     """
     readings = readings.of_segments(segments.age_known)
-    told = tell(readings, len(segments.length_m), model.fit.frame) if model.fit else None
-    return _answers(model, readings, told, segments)
-
-
-def _answers(model, readings, told, segments):
-    count = len(segments.length_m)
-    found = _pooled(model, told, segments) if told else _alone(model, readings, segments)
+    count, unknown = len(segments.length_m), ~segments.age_known
+    found = _pooled(model, readings, segments) if model.fit else _alone(model, readings, segments)
     lines, crossings, p_values, because = found
-    unknown = ~segments.age_known
     because[unknown] = NoDateReason.AGE_NOT_KNOWN
     no_date = np.isin(because, (NoDateReason.NO_LINE, NoDateReason.AGE_NOT_KNOWN))
     return SegmentTrends(
@@ -112,7 +96,8 @@ def _answers(model, readings, told, segments):
     )
 
 
-def _pooled(model, told, segments):
+def _pooled(model, readings, segments):
+    told = tell(readings, len(segments.length_m), model.fit.frame)
     fixed = FixedPart.of(segments.length_m, model.fit.with_length)
     p_values = line_p_values(told, model.line_check)
     if model.grid is None:

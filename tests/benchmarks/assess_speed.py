@@ -221,9 +221,11 @@ def fit_records(state):
 
 def fit_and_answer(records):
     """The numeric core alone: fit the pool, and the line, chance and dates of every segment."""
-    from inspections.numeric.segment_trends import Segments, assess_pool
+    from inspections.numeric.pool_model import fit_pool_model
+    from inspections.numeric.segment_trends import Segments, assess_segments
 
-    return assess_pool(records.readings, Segments.of(records.length_m, years_now(records)))
+    model = fit_pool_model(records.readings, records.length_m)
+    return assess_segments(model, records.readings, Segments.of(records.length_m, years_now(records)))
 
 
 def years_now(records):

@@ -11,8 +11,8 @@ from dataclasses import dataclass, fields
 import numpy as np
 from simulated_pools import LIMIT_DB, Wear, draw_paths, generator
 
-from inspections.numeric.pool_model import Readings
-from inspections.numeric.segment_trends import Segments, assess_pool, assess_segments
+from inspections.numeric.pool_model import Readings, fit_pool_model
+from inspections.numeric.segment_trends import Segments, assess_segments
 
 SEED = 20260930
 # the pool's records reach back so far; cables were first fitted in all but the last of these years
@@ -89,7 +89,8 @@ def ask_pool(rng, wear, segments, pool):
     fitted_at = rng.uniform(0, RECORD_YEARS - 1, segments)
     readings = read_on_bench_days(rng, wear, paths, fitted_at)
     crossing, asked = paths.crossing(), RECORD_YEARS - fitted_at + rng.uniform(0, AHEAD_YEARS, segments)
-    model, trends = assess_pool(readings, Segments.of(length_m, asked, limit_db=LIMIT_DB, accepted_risk=RISK))
+    model = fit_pool_model(readings, length_m)
+    trends = assess_segments(model, readings, Segments.of(length_m, asked, limit_db=LIMIT_DB, accepted_risk=RISK))
     # no dates are wanted of this second question: a horizon of nothing spares the search for them
     at_crossing = assess_segments(model, readings, Segments.of(length_m, crossing, limit_db=LIMIT_DB, horizon=0.0))
     return Answers(

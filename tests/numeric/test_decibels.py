@@ -5,7 +5,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from inspections.numeric.decibels import HALF_POWER_DB, power_share, reference_loss_db, typical_loss_db
+from inspections.numeric.decibels import reference_loss_db, typical_loss_db
 
 NAN = float("nan")
 
@@ -16,34 +16,6 @@ K1, K2, M_PER_100_FT = 0.403833, 0.008761, 30.48
 
 def tabled_db_per_m(frequency_mhz):
     return (K1 * np.sqrt(frequency_mhz) + K2 * frequency_mhz) / M_PER_100_FT
-
-
-def test_half_of_the_power_is_3_0103_db_and_3_db_leaves_a_little_more():
-    # exact: 10·log10(2) and 10^(-0.3); tolerance is the rounding of the digits written here
-    assert pytest.approx(3.010299957, abs=5e-10) == HALF_POWER_DB
-    assert power_share(3.0) == pytest.approx(0.501187, abs=5e-7)
-    assert power_share(HALF_POWER_DB) == pytest.approx(0.5, abs=1e-15)
-
-
-@pytest.mark.parametrize(
-    ("loss_db", "share"),
-    [
-        # 10^(-L/10), exact arithmetic, six digits
-        (0.1, 0.977237),
-        (1.0, 0.794328),
-        (1.31, 0.739605),
-        (2.0, 0.630957),
-        (2.5, 0.562341),
-        (6.0, 0.251189),
-    ],
-)
-def test_share_of_the_power_that_arrives(loss_db, share):
-    assert power_share(loss_db) == pytest.approx(share, abs=5e-7)
-
-
-def test_losses_in_series_add_in_decibels():
-    # two cables of 3 dB leave 25.1 % (exact: 10^(-0.6))
-    assert power_share(3.0) * power_share(3.0) == pytest.approx(power_share(6.0), rel=1e-14)
 
 
 def test_typical_loss_follows_the_two_term_law_between_its_constants():

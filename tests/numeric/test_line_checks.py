@@ -2,6 +2,7 @@
 
 import numpy as np
 import pytest
+from pool_fits import fit_and_assess
 from published import grouped
 from scipy.stats import chi2, norm
 
@@ -15,7 +16,7 @@ from inspections.numeric.line_checks import (
 )
 from inspections.numeric.lines import fit_line
 from inspections.numeric.segment_sums import choose_frame, sum_by_segment
-from inspections.numeric.segment_trends import Readings, Segments, assess_pool
+from inspections.numeric.segment_trends import Readings, Segments
 from inspections.numeric.words import NoDateReason
 
 
@@ -114,7 +115,7 @@ def alloy_a():
 def test_no_crack_of_alloy_a_gets_a_straight_line_date():
     # Hudak et al. 1978; Lu & Meeker 1993: all 21 paths curve
     readings, asked = alloy_a()
-    model, trends = assess_pool(readings, asked)
+    model, trends = fit_and_assess(readings, asked)
     assert model.line_check.pool_curves
     assert model.line_check.sigma_db < model.fit.residual_sd / 2
     assert set(trends.no_date_because) == {NoDateReason.NO_LINE}
@@ -159,7 +160,9 @@ def test_quadratic_terms_of_the_cracks():
 
 def test_lasers_as_a_whole_do_not_curve():
     segment, hours, percent, names = grouped("lasers")
-    model, trends = assess_pool(Readings.of(segment, hours / 1000, percent), Segments.of(np.ones(15), 4.0, limit_db=10))
+    model, trends = fit_and_assess(
+        Readings.of(segment, hours / 1000, percent), Segments.of(np.ones(15), 4.0, limit_db=10)
+    )
     assert not model.line_check.pool_curves
     refused = [name for name, because in zip(names, trends.no_date_because, strict=True) if because]
     assert refused == ["107", "112"]  # a late rise and a step at 1250 h, both plain in Table C.17

@@ -3,8 +3,50 @@
 import numpy as np
 import pytest
 from published import grouped, pairs
+from scipy.stats import t as student
 
-from inspections.numeric.lines import TooFewReadings, fit_line, level_crossing, predict_line
+from inspections.numeric.crossings import time_at_z
+from inspections.numeric.lines import TooFewReadings, fit_line
+from inspections.numeric.lone_segments import band_standard_errors, lone_trend, posterior
+
+
+def analysis_of_variance(line):
+    """(R squared, F ratio, squares of the regression)."""
+    regression = line.slope**2 * line.x_squares
+    return regression / (regression + line.residual_squares), regression / line.residual_sd**2, regression
+
+
+def interval(line, x, confidence):
+    """(low, high) of the line itself at `x`, by Student's t."""
+    half = student.ppf((1 + confidence) / 2, line.degrees) * line.line_se(x)
+    return line.at(x) - half, line.at(x) + half
+
+
+def interval_of_next_reading(line, x, confidence):
+    half = student.ppf((1 + confidence) / 2, line.degrees) * np.hypot(line.line_se(x), line.residual_sd)
+    return line.at(x) - half, line.at(x) + half
+
+
+def crossing(line, level, confidence, *, of_reading=False):
+    """(estimate, low, high): when the chance of being over `level` is one half, and at both ends of the interval.
+
+    That is Fieller's interval, for the line or for one new reading, whose level scatters by its own variance more.
+    """
+    z = student.ppf((1 + confidence) / 2, line.degrees)
+    lines = posterior(line)
+    lines = lines._replace(c00=lines.c00 + of_reading * line.residual_sd**2)
+    return tuple(float(time_at_z(lines, level, at)) for at in (0.0, -z, z))
+
+
+def wald_error(line, level, *, of_reading=False):
+    """Standard error of the estimated crossing by the delta method."""
+    estimate = (level - line.intercept) / line.slope
+    return np.hypot(line.line_se(estimate), of_reading * line.residual_sd) / abs(line.slope)
+
+
+def fieller_g(line, confidence):
+    """At 1 and above the interval has no end: the slope is not told from nothing."""
+    return (student.ppf((1 + confidence) / 2, line.degrees) * line.slope_se / line.slope) ** 2
 
 
 def test_norris_agrees_with_the_certificate():
@@ -16,12 +58,13 @@ def test_norris_agrees_with_the_certificate():
         "intercept_se": 0.232818234301152,
         "slope_se": 0.000429796848199937,
         "residual_sd": 0.884796396144373,
-        "r_squared": 0.999993745883712,
-        "f_ratio": 5436385.54079785,
-        "regression_squares": 4255954.13232369,
         "residual_squares": 26.6173985294224,
     }
     assert {name: getattr(line, name) for name in certified} == pytest.approx(certified, rel=1e-10)
+    # R squared, F, and the squares of the regression
+    assert analysis_of_variance(line) == pytest.approx(
+        (0.999993745883712, 5436385.54079785, 4255954.13232369), rel=1e-10
+    )
 
 
 def test_pressure_line_of_the_nist_handbook():
@@ -50,9 +93,8 @@ def test_degradation_data_of_the_nist_handbook():
     line = fit_line(x, y)
     published = (-18.94337, 1.83343, 0.81877, 0.05641)
     assert (line.intercept, line.intercept_se, line.slope, line.slope_se) == pytest.approx(published, abs=5e-6)
-    assert (line.residual_sd, line.degrees, line.r_squared, line.f_ratio) == pytest.approx(
-        (0.5611, 43, 0.8305, 210.7), rel=3e-4
-    )
+    assert (line.residual_sd, line.degrees) == pytest.approx((0.5611, 43), rel=3e-4)
+    assert analysis_of_variance(line)[:2] == pytest.approx((0.8305, 210.7), rel=3e-4)
     residual = y - line.at(x)
     assert (residual.min(), np.median(residual), residual.max()) == pytest.approx(
         (-0.82806, -0.04028, 1.12534), abs=1e-5
@@ -112,8 +154,7 @@ ARSENIC = (np.repeat(np.arange(8.0), 4), np.array(ARSENIC_READINGS.split(), floa
     ids=["crystal 8", "crystal 5", "reaction chamber", "thermometer 104", "thermometer 100", "arsenic"],
 )
 def test_fieller_intervals_of_the_textbooks(data, level, confidence, of_reading, digits, printed):
-    found = level_crossing(fit_line(*data), level, confidence, of_reading=of_reading)
-    ours = (found.estimate, found.low, found.high)
+    ours = crossing(fit_line(*data), level, confidence, of_reading=of_reading)
     assert ours == pytest.approx(digits, rel=1e-6)
     for value, text in zip(ours, printed, strict=True):
         decimals = len(str(text).partition(".")[2])
@@ -123,44 +164,46 @@ def test_fieller_intervals_of_the_textbooks(data, level, confidence, of_reading,
 def test_arsenic_line_and_wald_error():
     # R Journal 2014: line = 3 gives (2.8724, 2.9898); the Wald error of a new reading is 0.1929.
     line = fit_line(*ARSENIC)
-    of_line, of_reading = level_crossing(line, 3, 0.90), level_crossing(line, 3, 0.90, of_reading=True)
-    assert (of_line.low, of_line.high) == pytest.approx((2.8724, 2.9898), abs=5e-5)
-    assert of_reading.standard_error == pytest.approx(0.1929, abs=5e-5)
+    assert crossing(line, 3, 0.90)[1:] == pytest.approx((2.8724, 2.9898), abs=5e-5)
+    assert wald_error(line, 3, of_reading=True) == pytest.approx(0.1929, abs=5e-5)
 
 
 def test_wald_errors_of_crystal_growth():
     # investr's test values after Graybill & Iyer 1994 p. 434: line 0.6658998, new reading 2.211698
     line = fit_line(*CRYSTAL)
-    assert level_crossing(line, 5, 0.9).standard_error == pytest.approx(0.6658998, rel=1e-6)
-    assert level_crossing(line, 5, 0.9, of_reading=True).standard_error == pytest.approx(2.211698, rel=1e-6)
+    assert wald_error(line, 5) == pytest.approx(0.6658998, rel=1e-6)
+    assert wald_error(line, 5, of_reading=True) == pytest.approx(2.211698, rel=1e-6)
 
 
 def test_steam_line_falls_and_still_has_an_interval():
     # Draper & Smith, Applied Regression Analysis (fit: figures from memory, recomputed); the interval is recomputed.
-    line = fit_line(*pairs("steam"))
+    x, y = pairs("steam")
+    line = fit_line(x, y)
     assert (line.intercept, line.slope) == pytest.approx((13.623, -0.0798), abs=5e-4)
-    assert (line.residual_sd**2, line.r_squared) == pytest.approx((0.7923, 0.7144), abs=5e-5)
-    found = level_crossing(line, 10)
-    assert (found.estimate, found.low, found.high) == pytest.approx((45.384549, 39.559723, 50.049954), rel=1e-6)
-    assert found.g == pytest.approx(0.074368, abs=5e-7)
-    wald = 2.06865761 * found.standard_error  # Student t, 23 degrees, 97.5 %
-    assert (found.estimate - wald, found.estimate + wald) == pytest.approx((40.369152, 50.399946), rel=1e-6)
+    assert (line.residual_sd**2, analysis_of_variance(line)[0]) == pytest.approx((0.7923, 0.7144), abs=5e-5)
+    # a loss rises: turned over, the same line meets the level turned over at the same x
+    assert crossing(fit_line(x, -y), -10, 0.95) == pytest.approx((45.384549, 39.559723, 50.049954), rel=1e-6)
+    assert fieller_g(line, 0.95) == pytest.approx(0.074368, abs=5e-7)
+    wald = 2.06865761 * wald_error(line, 10)  # Student t, 23 degrees, 97.5 %
+    assert (45.384549 - wald, 45.384549 + wald) == pytest.approx((40.369152, 50.399946), rel=1e-6)
 
 
-def test_a_noisy_flat_line_has_no_finite_interval():
-    found = level_crossing(fit_line([0, 1, 2, 3, 4], [1.0, 1.2, 0.9, 1.15, 1.0]), 3.0)
-    assert found.g > 1
-    assert np.isnan([found.low, found.high]).all()
+def test_a_noisy_flat_line_has_no_finite_interval_and_so_no_date():
+    x, y = np.arange(5.0), np.array([1.0, 1.2, 0.9, 1.15, 1.0])
+    found = lone_trend(x, y, now=4.0, limit_db=3.0, risk=0.025, horizon=np.inf)
+    assert fieller_g(fit_line(x, y), 0.95) > 1
+    assert not found.settled
+    assert np.isnan([found.early, found.expected]).all()
 
 
 def test_a_level_line_meets_nothing():
-    found = level_crossing(fit_line([0, 1, 2], [1.0, 1.0, 1.0]), 3.0)
-    assert np.isnan(found.estimate)
+    found = lone_trend(np.arange(3.0), np.ones(3), now=2.0, limit_db=3.0, risk=0.05, horizon=np.inf)
+    assert np.isnan([found.early, found.expected]).all()
 
 
 def test_a_limit_passed_before_the_last_reading_lies_in_the_past():
-    found = level_crossing(fit_line([0, 1, 2, 3], [2.0, 2.61, 3.19, 3.8]), 3.0)
-    assert 0 < found.low < found.estimate < found.high < 3
+    estimate, low, high = crossing(fit_line([0, 1, 2, 3], [2.0, 2.61, 3.19, 3.8]), 3.0, 0.95)
+    assert 0 < low < estimate < high < 3
 
 
 @pytest.mark.parametrize(
@@ -174,10 +217,10 @@ def test_a_limit_passed_before_the_last_reading_lies_in_the_past():
     ],
 )
 def test_prediction_intervals_of_stopping_distances(x, value, line_interval, reading_interval):
-    found = predict_line(fit_line(*pairs("cars")), x)
-    assert found.value == pytest.approx(value, rel=1e-6)
-    assert (found.line_low, found.line_high) == pytest.approx(line_interval, rel=1e-6)
-    assert (found.reading_low, found.reading_high) == pytest.approx(reading_interval, rel=1e-6)
+    line = fit_line(*pairs("cars"))
+    assert line.at(x) == pytest.approx(value, rel=1e-6)
+    assert interval(line, x, 0.95) == pytest.approx(line_interval, rel=1e-6)
+    assert interval_of_next_reading(line, x, 0.95) == pytest.approx(reading_interval, rel=1e-6)
 
 
 def test_prediction_of_the_toluca_example():
@@ -187,10 +230,11 @@ def test_prediction_of_the_toluca_example():
     line = fit_line(np.array(x.split(), float), np.array(y.split(), float))
     assert (line.intercept, line.slope) == pytest.approx((62.37, 3.5702), abs=5e-3)
     assert line.residual_sd**2 == pytest.approx(2384, abs=0.5)
-    at_65, at_100 = predict_line(line, 65, 0.9), predict_line(line, 100, 0.9)
-    assert (at_65.value, at_100.value) == pytest.approx((294.4, 419.4), abs=0.05)
-    assert (at_65.line_low, at_65.line_high) == pytest.approx((277.4315, 311.4264), rel=1e-6)
-    assert (at_100.reading_low, at_100.reading_high) == pytest.approx((332.2072, 506.5649), rel=1e-6)
+    assert (line.at(65), line.at(100)) == pytest.approx((294.4, 419.4), abs=0.05)
+    # the band that is drawn about a line on its own is this interval
+    half = band_standard_errors(line.readings) * line.line_se(65)
+    assert (line.at(65) - half, line.at(65) + half) == pytest.approx((277.4315, 311.4264), rel=1e-6)
+    assert interval_of_next_reading(line, 100, 0.9) == pytest.approx((332.2072, 506.5649), rel=1e-6)
 
 
 def test_prediction_of_oxygen_purity():
@@ -201,10 +245,9 @@ def test_prediction_of_oxygen_purity():
         "93.54 92.52 90.56 89.54 89.85 90.39 93.25 93.41 94.98 87.33"
     )
     line = fit_line(np.array(x.split(), float), np.array(y.split(), float))
-    found = predict_line(line, 1.0)
     assert (line.intercept, line.slope, line.residual_sd**2) == pytest.approx((74.283, 14.947, 1.18), abs=5e-3)
-    assert (found.line_low, found.line_high) == pytest.approx((88.48612, 89.97547), rel=1e-6)
-    assert (found.reading_low, found.reading_high) == pytest.approx((86.829687, 91.631901), rel=1e-6)
+    assert interval(line, 1.0, 0.95) == pytest.approx((88.48612, 89.97547), rel=1e-6)
+    assert interval_of_next_reading(line, 1.0, 0.95) == pytest.approx((86.829687, 91.631901), rel=1e-6)
 
 
 @pytest.mark.parametrize(
@@ -217,18 +260,23 @@ def test_prediction_of_oxygen_purity():
     ],
 )
 def test_predictions_of_the_nist_pressure_line(x, value, line_se, reading_interval):
-    found = predict_line(fit_line(*pairs("pressure")), x)
-    assert (found.value, found.line_se) == pytest.approx((value, line_se), rel=1e-6)
-    assert (found.reading_low, found.reading_high) == pytest.approx(reading_interval, rel=1e-6)
+    line = fit_line(*pairs("pressure"))
+    assert (line.at(x), line.line_se(x)) == pytest.approx((value, line_se), rel=1e-6)
+    assert interval_of_next_reading(line, x, 0.95) == pytest.approx(reading_interval, rel=1e-6)
 
 
 LASER_TIMES = [3702, 4194, 5847, 6172, 5301, 3592, 6051, 6538, 5110, 3306, 5326, 4995, 4721, 5689, 6102]
 
 
+def laser_trend(hours, percent):
+    """Early at the lower end of the interval of 95 %."""
+    return lone_trend(hours, percent, now=0.0, limit_db=10, risk=0.025, horizon=np.inf)
+
+
 def test_pseudo_failure_times_of_the_lasers():
     # Meeker & Escobar 1998, Table C.17 and chapter 13: 15 of 15 (figures from memory, recomputed), within half an hour.
     segment, hours, percent, _ = grouped("lasers")
-    times = [level_crossing(fit_line(hours[segment == i], percent[segment == i]), 10).estimate for i in range(15)]
+    times = [laser_trend(hours[segment == i], percent[segment == i]).expected for i in range(15)]
     assert times == pytest.approx(LASER_TIMES, abs=0.5)
     logs = np.log(np.round(times))
     assert (logs.mean(), logs.std(ddof=1), logs.std()) == pytest.approx((8.518428, 0.214879, 0.207593), abs=1e-6)
@@ -246,5 +294,6 @@ def test_fieller_intervals_of_three_lasers(unit, interval):
     # recomputed from Table C.17
     segment, hours, percent, names = grouped("lasers")
     mine = segment == names.index(unit)
-    found = level_crossing(fit_line(hours[mine], percent[mine]), 10)
-    assert (found.estimate, found.low, found.high) == pytest.approx(interval, rel=1e-6)
+    found = laser_trend(hours[mine], percent[mine])
+    _, _, high = crossing(fit_line(hours[mine], percent[mine]), 10, 0.95)
+    assert (found.expected, found.early, high) == pytest.approx(interval, rel=1e-6)

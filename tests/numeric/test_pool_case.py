@@ -11,9 +11,10 @@ from pathlib import Path
 import numpy as np
 import pandas as pd
 import pytest
+from pool_fits import fit_and_assess
 
 from inspections.numeric.pool_model import PoolModel, Readings
-from inspections.numeric.segment_trends import Segments, assess_pool, assess_segments
+from inspections.numeric.segment_trends import Segments, assess_segments
 
 DATA = Path(__file__).parents[1] / "data"
 ON = pd.Timestamp(2026, 9, 30)
@@ -71,7 +72,7 @@ def pool_case():
 @pytest.fixture(scope="module")
 def case():
     readings, asked, serials, fitted_on = pool_case()
-    model, trends = assess_pool(readings, asked)
+    model, trends = fit_and_assess(readings, asked)
     expected = pd.read_csv(DATA / "pool_expected" / "expected.csv").set_index("segment")
     rows = np.array([serials.index(serial) for serial in expected.index])
     return {

@@ -2,6 +2,7 @@
 
 import numpy as np
 import pytest
+from pool_fits import standard_errors
 from published import grouped
 
 from inspections.numeric.crossings import crossing_time
@@ -99,7 +100,7 @@ def test_posterior_standard_errors_are_those_of_generalised_least_squares():
     segment, x, y, _ = grouped("sleepstudy")
     kept = x <= segment % 10
     fit = fit_readings(segment[kept], x[kept], y[kept], ones(18))
-    assert fit.standard_errors[1] == pytest.approx(2.877, abs=5e-4)
+    assert standard_errors(fit)[1] == pytest.approx(2.877, abs=5e-4)
 
 
 # 5. One and two readings need no special case; one reading each does not determine sigma.

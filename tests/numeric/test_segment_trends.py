@@ -4,11 +4,12 @@ import json
 
 import numpy as np
 import pytest
+from pool_fits import fit_and_assess
 from scipy.stats import t as student
 
 from inspections.numeric.lines import fit_line
 from inspections.numeric.pool_model import PoolModel, Readings, fit_pool_model
-from inspections.numeric.segment_trends import Segments, assess_pool, assess_segments
+from inspections.numeric.segment_trends import Segments, assess_segments
 from inspections.numeric.words import NoDateReason, NoModelReason
 
 
@@ -41,7 +42,7 @@ def with_one_more(readings, segments, x, y, length_m=1.0, as_new=False, **asked)
 
 def test_segment_without_readings_gets_the_line_of_its_length():
     readings, segments = make_pool()
-    model, trends = assess_pool(*with_one_more(readings, segments, [], [], length_m=3.0))
+    model, trends = fit_and_assess(*with_one_more(readings, segments, [], [], length_m=3.0))
     a, b = model.fit.intercept_db, model.fit.rate_db
     assert trends.lines.intercept[-1] == pytest.approx(a[0] + 3 * a[1])
     assert trends.lines.rate[-1] == pytest.approx(b[0] + 3 * b[1])
@@ -52,24 +53,24 @@ def test_segment_without_readings_gets_the_line_of_its_length():
 def test_longer_segments_of_a_kind_are_due_earlier():
     readings, segments = make_pool()
     lengths = np.append(segments.length_m, [1.0, 2.0, 3.0])
-    _, trends = assess_pool(readings, Segments.of(lengths, 4.0))
+    _, trends = fit_and_assess(readings, Segments.of(lengths, 4.0))
     assert trends.early[-3] > trends.early[-2] > trends.early[-1]
 
 
 def test_as_new_reading_alone_leaves_a_segment_to_its_kind():
     readings, segments = make_pool()
-    _, trends = assess_pool(*with_one_more(readings, segments, [0.0], [0.9], as_new=True))
+    _, trends = fit_and_assess(*with_one_more(readings, segments, [0.0], [0.9], as_new=True))
     assert trends.readings[-1] == 1
     assert not trends.own_readings[-1]
-    _, trends = assess_pool(*with_one_more(readings, segments, [0.0], [0.9], as_new=False))
+    _, trends = fit_and_assess(*with_one_more(readings, segments, [0.0], [0.9], as_new=False))
     assert trends.own_readings[-1]
 
 
 def test_many_readings_speak_for_themselves_and_few_lean_on_the_pool():
     readings, segments = make_pool()
     few, many = [0, 4.0], np.linspace(0, 4, 40)
-    model, trends = assess_pool(*with_one_more(readings, segments, few, 0.7 + 0.3 * np.array(few)))
-    _, trends_many = assess_pool(*with_one_more(readings, segments, many, 0.7 + 0.3 * many))
+    model, trends = fit_and_assess(*with_one_more(readings, segments, few, 0.7 + 0.3 * np.array(few)))
+    _, trends_many = fit_and_assess(*with_one_more(readings, segments, many, 0.7 + 0.3 * many))
     pool_rate = model.fit.rate_db @ [1, 1]
     assert pool_rate < trends.lines.rate[-1] < trends_many.lines.rate[-1]
     assert trends_many.lines.rate[-1] == pytest.approx(0.3, abs=0.01)
@@ -78,7 +79,7 @@ def test_many_readings_speak_for_themselves_and_few_lean_on_the_pool():
 def test_age_not_known_gives_nothing_to_the_fit_and_gets_no_trend():
     readings, segments = make_pool()
     known = np.arange(150) != 7
-    model, trends = assess_pool(readings, Segments.of(segments.length_m, 4.0, age_known=known))
+    model, trends = fit_and_assess(readings, Segments.of(segments.length_m, 4.0, age_known=known))
     kept = readings.of_segments(known)
     assert model.readings == len(kept.x) == 745
     assert model.fit.coefficients == pytest.approx(fit_pool_model(kept, segments.length_m).fit.coefficients, rel=1e-12)
@@ -100,7 +101,7 @@ def test_readings_before_the_fitting_count_at_the_fitting():
 def test_cleaned_segment_is_falling():
     readings, segments = make_pool(sigma=0.03)
     x = np.linspace(0, 4, 9)
-    _, trends = assess_pool(*with_one_more(readings, segments, x, 2.4 - 0.3 * x))
+    _, trends = fit_and_assess(*with_one_more(readings, segments, x, 2.4 - 0.3 * x))
     assert trends.no_date_because[-1] is NoDateReason.FALLING
     assert np.isnan([trends.chance_over[-1], trends.early[-1], trends.expected[-1]]).all()
     assert trends.falling_chance[-1] > 0.975
@@ -108,7 +109,7 @@ def test_cleaned_segment_is_falling():
 
 def test_stepped_segment_has_a_chance_but_no_dates():
     readings, segments = make_pool()
-    _, trends = assess_pool(*with_one_more(readings, segments, [0, 1, 2, 3, 3.5], [0.7, 0.9, 1.1, 2.3, 2.5]))
+    _, trends = fit_and_assess(*with_one_more(readings, segments, [0, 1, 2, 3, 3.5], [0.7, 0.9, 1.1, 2.3, 2.5]))
     assert trends.no_date_because[-1] is NoDateReason.NO_LINE
     assert np.isnan([trends.early[-1], trends.expected[-1]]).all()
     assert 0 <= trends.chance_over[-1] <= 1
@@ -117,7 +118,7 @@ def test_stepped_segment_has_a_chance_but_no_dates():
 def test_slow_segment_is_later_than_40_years():
     readings, segments = make_pool()
     x = np.linspace(0, 4, 30)
-    _, trends = assess_pool(*with_one_more(readings, segments, x, 0.7 + 0.02 * x))
+    _, trends = fit_and_assess(*with_one_more(readings, segments, x, 0.7 + 0.02 * x))
     assert trends.no_date_because[-1] is NoDateReason.LATER
     assert np.isinf(trends.expected[-1])
 
@@ -125,8 +126,8 @@ def test_slow_segment_is_later_than_40_years():
 def test_limit_and_risk_may_differ_by_segment():
     readings, segments = make_pool()
     low = Segments.of(segments.length_m, 4.0, limit_db=np.where(np.arange(150) == 0, 2.0, 3.0), accepted_risk=0.05)
-    _, plain = assess_pool(readings, segments)
-    _, changed = assess_pool(readings, low)
+    _, plain = fit_and_assess(readings, segments)
+    _, changed = fit_and_assess(readings, low)
     assert changed.early[0] < plain.early[0]
     assert changed.early[1:] == pytest.approx(plain.early[1:], nan_ok=True)
 
@@ -158,17 +159,17 @@ def few_segments(count, readings=4):
 
 
 def test_four_segments_read_on_two_days_are_no_pool():
-    model, trends = assess_pool(few_segments(4), Segments.of(np.ones(6), 4.0))
+    model, trends = fit_and_assess(few_segments(4), Segments.of(np.ones(6), 4.0))
     assert model.fit is None
     assert model.no_model_because is NoModelReason.FEW_SEGMENTS
     assert trends.no_date_because.tolist() == [None] * 4 + [NoDateReason.TOO_FEW_READINGS] * 2
     assert np.isnan(trends.chance_over[4:]).all()
-    assert assess_pool(few_segments(5), Segments.of(np.ones(5), 4.0))[0].fit is not None
+    assert fit_and_assess(few_segments(5), Segments.of(np.ones(5), 4.0))[0].fit is not None
 
 
 def test_lone_segment_is_dated_by_students_t():
     readings = few_segments(1, readings=5)
-    _, trends = assess_pool(readings, Segments.of([1.0], 7.0, accepted_risk=0.05))
+    _, trends = fit_and_assess(readings, Segments.of([1.0], 7.0, accepted_risk=0.05))
     line = fit_line(readings.x, readings.loss_db)
 
     def chance(x):
@@ -183,13 +184,13 @@ def test_lone_segment_is_dated_by_students_t():
 
 def test_lone_segment_needs_three_days():
     two_days = Readings.of([0, 0, 0], [1.0, 2.0, 2.0], [1.0, 1.4, 1.5])
-    _, trends = assess_pool(two_days, Segments.of([1.0], 3.0))
+    _, trends = fit_and_assess(two_days, Segments.of([1.0], 3.0))
     assert trends.no_date_because[0] is NoDateReason.TOO_FEW_READINGS
 
 
 def test_lone_segment_with_an_unsettled_rate_has_a_chance_and_no_date():
     noisy = Readings.of([0] * 4, [0.0, 1, 2, 3], [1.0, 1.4, 1.0, 1.3])
-    _, trends = assess_pool(noisy, Segments.of([1.0], 3.0))
+    _, trends = fit_and_assess(noisy, Segments.of([1.0], 3.0))
     assert trends.no_date_because[0] is NoDateReason.NOT_SETTLED
     assert np.isnan([trends.early[0], trends.expected[0]]).all()
     assert 0 < trends.chance_over[0] < 0.1
@@ -197,33 +198,33 @@ def test_lone_segment_with_an_unsettled_rate_has_a_chance_and_no_date():
 
 def test_lone_segment_that_falls_is_a_finding():
     fallen = Readings.of([0] * 4, [0.0, 1, 2, 3], [2.0, 1.8, 1.61, 1.4])
-    _, trends = assess_pool(fallen, Segments.of([1.0], 3.0))
+    _, trends = fit_and_assess(fallen, Segments.of([1.0], 3.0))
     assert trends.no_date_because[0] is NoDateReason.FALLING
 
 
 def test_lone_segment_already_over_is_due_at_its_fitting():
     over = Readings.of([0] * 4, [0.0, 1, 2, 3], [3.2, 3.41, 3.59, 3.8])
-    _, trends = assess_pool(over, Segments.of([1.0], 3.0))
+    _, trends = fit_and_assess(over, Segments.of([1.0], 3.0))
     assert (trends.early[0], trends.expected[0]) == (0, 0)
     assert trends.chance_over[0] == pytest.approx(1, abs=1e-3)
 
 
 def test_lone_segment_without_any_scatter_is_certain():
     exact = Readings.of([0] * 4, [0.0, 1, 2, 4], [1.0, 1.5, 2.0, 3.0])
-    _, trends = assess_pool(exact, Segments.of([1.0, 1.0], 3.0))
+    _, trends = fit_and_assess(exact, Segments.of([1.0, 1.0], 3.0))
     assert trends.chance_over[0] == pytest.approx(0, abs=1e-12)
     assert trends.early[0] == pytest.approx(4, abs=1e-6)
 
 
 def test_all_readings_at_the_fitting_are_no_pool():
     as_new = Readings.of(np.arange(200), np.zeros(200), np.linspace(0.5, 1.5, 200), np.ones(200, bool))
-    model, trends = assess_pool(as_new, Segments.of(np.ones(200), 1.0))
+    model, trends = fit_and_assess(as_new, Segments.of(np.ones(200), 1.0))
     assert (model.fit, model.no_model_because) == (None, NoModelReason.ONE_TIME)
     assert set(trends.no_date_because) == {NoDateReason.ONE_TIME}
 
 
 def test_no_readings_are_no_pool():
-    model, trends = assess_pool(Readings.of([], [], []), Segments.of(np.ones(3), 1.0))
+    model, trends = fit_and_assess(Readings.of([], [], []), Segments.of(np.ones(3), 1.0))
     assert (model.segments, model.readings, model.fit) == (0, 0, None)
     assert np.isnan(trends.early).all()
 
@@ -240,7 +241,7 @@ def test_as_new_readings_of_a_large_pool_are_passed_over_quickly():
     count = 100_000
     as_new = Readings.of(np.arange(count), np.zeros(count), np.full(count, 0.9), np.ones(count, bool))
     readings = add(as_new, 7, [1.0, 2.0, 3.0], [1.2, 1.51, 1.8])
-    model, trends = assess_pool(readings, Segments.of(np.ones(count), 4.0))
+    model, trends = fit_and_assess(readings, Segments.of(np.ones(count), 4.0))
     assert model.no_model_because is NoModelReason.FEW_SEGMENTS
     assert np.flatnonzero(np.isfinite(trends.early)).tolist() == [7]
 
@@ -249,7 +250,7 @@ def test_no_segment_read_twice_takes_sigma_from_the_instrument():
     rng = np.random.default_rng(4)
     x = rng.uniform(0, 5, 300)
     readings = Readings.of(np.arange(300), x, 1 + 0.3 * x + 0.2 * rng.standard_normal(300))
-    model, trends = assess_pool(readings, Segments.of(np.ones(300), 4.0), instrument_sd_db=0.12)
+    model, trends = fit_and_assess(readings, Segments.of(np.ones(300), 4.0), instrument_sd_db=0.12)
     assert model.fit.sigma_from_instrument
     assert model.fit.residual_sd == pytest.approx(0.12)
     assert np.isfinite(trends.chance_over).all()
@@ -259,7 +260,7 @@ def test_no_segment_read_twice_takes_sigma_from_the_instrument():
 def test_copied_readings_without_noise_take_sigma_from_the_instrument(readings, segments):
     x = np.tile(np.arange(readings) * 1.0, segments)
     exact = Readings.of(np.repeat(np.arange(segments), readings), x, 1 + 0.25 * x)
-    model, trends = assess_pool(exact, Segments.of(np.ones(segments), 4.0), instrument_sd_db=0.15)
+    model, trends = fit_and_assess(exact, Segments.of(np.ones(segments), 4.0), instrument_sd_db=0.15)
     assert model.fit.sigma_from_instrument
     assert trends.expected == pytest.approx(np.full(segments, 8.0), abs=0.05)
 
@@ -290,7 +291,7 @@ def test_length_terms_only_where_lengths_can_be_told_apart(lengths, spread, expe
 
 def test_stored_model_answers_for_one_segment_after_a_new_reading():
     readings, segments = make_pool()
-    model, trends = assess_pool(readings, segments)
+    model, trends = fit_and_assess(readings, segments)
     stored = PoolModel.from_json(json.loads(json.dumps(model.as_json())))
     mine = readings.segment == 9
     before = Readings.of(np.zeros(5), readings.x[mine], readings.loss_db[mine])
@@ -302,7 +303,7 @@ def test_stored_model_answers_for_one_segment_after_a_new_reading():
 
 def test_stored_model_flags_a_step_read_later():
     readings, segments = make_pool()
-    model, trends = assess_pool(readings, segments)
+    model, trends = fit_and_assess(readings, segments)
     assert trends.no_date_because[9] is None
     mine = readings.segment == 9
     after = add(Readings.of(np.zeros(5), readings.x[mine], readings.loss_db[mine]), 0, [4.1], [2.9])

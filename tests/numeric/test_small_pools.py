@@ -4,6 +4,7 @@ import json
 
 import numpy as np
 import pytest
+from pool_fits import fit_and_assess
 from scipy.stats import chi2, multivariate_normal, norm
 
 from inspections.numeric.crossings import find_crossings
@@ -11,7 +12,7 @@ from inspections.numeric.mixed_model import FixedPart
 from inspections.numeric.pool_model import PoolModel, Readings, fit_pool_model
 from inspections.numeric.posteriors import SegmentLines, segment_lines
 from inspections.numeric.segment_sums import sum_by_segment
-from inspections.numeric.segment_trends import Segments, assess_pool, assess_segments
+from inspections.numeric.segment_trends import Segments, assess_segments
 from inspections.numeric.small_pools import LineMixture, find_mixture_crossings, line_mixture
 
 
@@ -78,7 +79,7 @@ def test_mixture_chance_agrees_with_summing_two_normals():
 def test_mixture_dates_and_chance_use_the_same_formula():
     readings, *_ = simulate(np.random.default_rng(4), 10)
     asked = Segments.of(np.ones(10), 3.0, limit_db=2.5)
-    model, trends = assess_pool(readings, asked)
+    model, trends = fit_and_assess(readings, asked)
     dated = np.isfinite(trends.early) & (trends.early > 0)
     assert dated.sum() >= 5
     again = assess_segments(model, readings, Segments.of(np.ones(10), np.where(dated, trends.early, 1.0), limit_db=2.5))
@@ -146,7 +147,7 @@ def test_segments_of_a_kind_are_answered_alike_and_as_one_by_one():
     readings, *_ = simulate(np.random.default_rng(7), 12)
     rng = np.random.default_rng(8)
     length_m, now = np.r_[np.ones(12), np.ones(1000)], np.r_[np.full(12, 4.0), rng.integers(0, 5, 1000)]
-    model, trends = assess_pool(readings, Segments.of(length_m, now))
+    model, trends = fit_and_assess(readings, Segments.of(length_m, now))
     for years in range(5):
         mine = np.flatnonzero((now == years) & (np.arange(1012) >= 12))
         alone = assess_segments(model, Readings.of([], [], []), Segments.of([1.0], years))
@@ -158,7 +159,7 @@ def test_segments_of_a_kind_are_answered_alike_and_as_one_by_one():
 def test_a_stored_small_pool_answers_as_before():
     readings, *_ = simulate(np.random.default_rng(9), 15)
     asked = Segments.of(np.ones(15), 4.0)
-    model, trends = assess_pool(readings, asked)
+    model, trends = fit_and_assess(readings, asked)
     stored = PoolModel.from_json(json.loads(json.dumps(model.as_json())))
     mine = readings.segment == 3
     alone = Readings.of(np.zeros(mine.sum()), readings.x[mine], readings.loss_db[mine])
@@ -172,7 +173,7 @@ def test_sigma_from_the_instrument_holds_in_a_small_pool_too():
     rng = np.random.default_rng(10)
     x = rng.uniform(0, 4, 20)
     readings = Readings.of(np.arange(20), x, 1.2 + 0.2 * x + 0.2 * rng.standard_normal(20))
-    model, trends = assess_pool(readings, Segments.of(np.ones(20), 4.0), instrument_sd_db=0.1)
+    model, trends = fit_and_assess(readings, Segments.of(np.ones(20), 4.0), instrument_sd_db=0.1)
     assert model.fit.sigma_from_instrument
     assert model.grid.sigma2 == pytest.approx(np.full((len(model.grid.weight), 1), 0.01))
     assert np.isfinite(trends.chance_over).all()
