@@ -10,7 +10,7 @@ from ..models import PoolTrend
 from ..numeric.calendar import DAYS_A_YEAR, NO_DAY, add_years
 from ..numeric.crossings import HORIZON_YEARS
 from ..numeric.due import events_cause
-from ..numeric.pool_model import PoolModel, Readings, fit_pool_model
+from ..numeric.pool_model import FitReadings, PoolModel, fit_pool_model
 from ..numeric.segment_trends import Segments, assess_segments
 from ..numeric.words import Clock, NoDateReason, TrendFrom
 
@@ -26,7 +26,7 @@ class PoolRecords:
     length_m: np.ndarray
     first_on: np.ndarray
     age_known: np.ndarray
-    readings: Readings
+    readings: FitReadings
     day: np.ndarray
 
 
@@ -62,7 +62,7 @@ def fit_records(state, wear_clock):
         length_m=state.fittings.length_m[first],
         first_on=first_on,
         age_known=state.fittings.basis[first] != FittedBasis.NOT_LATER_THAN,
-        readings=Readings.of(
+        readings=FitReadings.of(
             rows[order],
             np.concatenate([np.zeros(len(given)), x])[order],
             np.concatenate([as_new[given], loss_db])[order],
@@ -102,12 +102,12 @@ def trend_columns(state, model, records=None):
     trends = assess_segments(model, _of_asked(records, asked), _segments(state, records, asked, model.clock))
     dates = _Dates(state, records.first_on[asked], model.clock)
     early, expected = dates.of(trends.early), dates.of(trends.expected)
-    lines, because = trends.lines, _reasons(trends, early, dates)
+    lines, reason = trends.lines, _reasons(trends, early, dates)
     return {
-        "trend_due_on": np.where(because == "", early, NO_DAY),
-        "trend_expected_on": np.where((because == "") & ~dates.later(expected), expected, NO_DAY),
+        "trend_due_on": np.where(reason == "", early, NO_DAY),
+        "trend_expected_on": np.where((reason == "") & ~dates.later(expected), expected, NO_DAY),
         "trend_from": np.select([np.isnan(lines.rate), trends.own_readings], ["", TrendFrom.OWN], TrendFrom.SIMILAR),
-        "trend_no_date_because": because,
+        "trend_no_date_because": reason,
         "trend_readings": trends.readings,
         "chance_over": trends.chance_over,
         "accepted_risk": state.of_design("accepted_risk"),
@@ -140,7 +140,7 @@ def _of_asked(records, asked):
     wanted[asked] = np.arange(len(asked))
     kept = wanted[records.readings.segment] >= 0
     readings = records.readings
-    return Readings(wanted[readings.segment[kept]], readings.x[kept], readings.loss_db[kept], readings.as_new[kept])
+    return FitReadings(wanted[readings.segment[kept]], readings.x[kept], readings.loss_db[kept], readings.as_new[kept])
 
 
 def _segments(state, records, asked, wear_clock):
@@ -206,8 +206,8 @@ class _Dates:
 
 
 def _reasons(trends, early, dates):
-    because = np.array([str(reason) if reason else "" for reason in trends.no_date_because.tolist()], dtype=object)
+    reasons = np.array([str(reason or "") for reason in trends.no_date_reason.tolist()], dtype=object)
     if not dates.by_years:
-        because[(because == "") & np.isnat(early)] = NoDateReason.STANDS_STILL
-        because[(because == "") & dates.later(early)] = NoDateReason.LATER
-    return because
+        reasons[(reasons == "") & np.isnat(early)] = NoDateReason.STANDS_STILL.value
+        reasons[(reasons == "") & dates.later(early)] = NoDateReason.LATER.value
+    return reasons

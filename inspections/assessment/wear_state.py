@@ -76,10 +76,11 @@ def read_wear_state(on, segment_ids=None):
 
 def _days_of(raw, policy):
     """The days' readings, for the verdict and for the line; doubtful ones speak in the verdict only."""
-    brought = reference_loss_db(raw.loss_db, raw.frequency_mhz, raw.temperature_c, policy.value("reference_mhz"))
+    at_reference = reference_loss_db(raw.loss_db, raw.frequency_mhz, raw.temperature_c, policy.value("reference_mhz"))
     assumed_db = policy.value("reading_uncertainty_db")
     uncertainty_db = np.where(np.isnan(raw.uncertainty_db), assumed_db, raw.uncertainty_db)
-    given = (raw.segment, raw.day, raw.repeat, raw.after_cleaning, raw.loss_db, brought, uncertainty_db, raw.no_through)
+    losses = raw.loss_db, at_reference, uncertainty_db, raw.no_through
+    given = (raw.segment, raw.day, raw.repeat, raw.after_cleaning, *losses)
     by_day = group_days(*given, raw.doubtful)
     sure = ~raw.doubtful
     for_fit = group_days(*(column[sure] for column in given), raw.doubtful[sure]) if not sure.all() else by_day

@@ -40,13 +40,14 @@ class Yardstick:
         """`loss_db` None is *no through*, which is over; None elsewhere means as the pool's default says."""
         uncertainty_db = instrument.standard_uncertainty_db if instrument else self.uncertainty_db
         if loss_db is None:
-            brought, word = None, Verdict.OVER.value
+            at_reference, word = None, Verdict.OVER.value
         else:
-            brought = float(reference_loss_db(loss_db, _nan(frequency_mhz), _nan(temperature_c), self.reference_mhz))
-            word = str(verdict(brought, uncertainty_db, self.limit_db))
+            given = loss_db, _nan(frequency_mhz), _nan(temperature_c)
+            at_reference = float(reference_loss_db(*given, self.reference_mhz))
+            word = str(verdict(at_reference, uncertainty_db, self.limit_db))
         return Judgement(
             verdict=word,
-            reference_loss_db=brought if brought == brought else None,
+            reference_loss_db=at_reference if at_reference == at_reference else None,
             uncertainty_db=uncertainty_db,
             limit_db=self.limit_db,
             reference_mhz=self.reference_mhz,

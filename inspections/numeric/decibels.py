@@ -19,10 +19,10 @@ def reference_loss_db(loss_db, frequency_mhz, temperature_c, reference_mhz):
     frequency = np.where(np.isnan(frequency_mhz), reference_mhz, frequency_mhz)
     temperature = np.where(np.isnan(temperature_c), REFERENCE_TEMPERATURE_C, temperature_c)
     comparable = (frequency >= COMPARABLE_MHZ[0]) & (frequency <= COMPARABLE_MHZ[1])
-    brought = (
+    at_reference = (
         loss_db * np.sqrt(reference_mhz / frequency) / (1 + LOSS_PER_DEGREE * (temperature - REFERENCE_TEMPERATURE_C))
     )
-    return np.where(comparable, brought, np.nan)
+    return np.where(comparable, at_reference, np.nan)
 
 
 def typical_loss_db(length_m, db_per_m_400mhz, db_per_m_1000mhz, frequency_mhz):

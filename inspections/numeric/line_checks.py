@@ -21,7 +21,7 @@ SINGLE_LEVEL = 0.0027
 FALSE_SHARE = 0.10
 
 
-class Told(NamedTuple):
+class SummedReadings(NamedTuple):
     """Readings (`segment`, `x` on the wear clock, `y` dB, in the order taken) with the sums and frame made of them."""
 
     segment: np.ndarray
@@ -44,28 +44,28 @@ class LineCheck:
     threshold: float
 
 
-def set_up_line_check(told, sigma_db):
+def set_up_line_check(readings, sigma_db):
     """LineCheck of a pool fitted with `sigma_db`."""
-    rows = np.flatnonzero(_at_three_times(told))
-    bend, squares = (part[rows] for part in _quadratic_terms(told))
+    rows = np.flatnonzero(_at_three_times(readings))
+    bend, squares = (part[rows] for part in _quadratic_terms(readings))
     curves = _signs_lean(bend)
     if curves:
-        sigma_db = min(sigma_db, _sigma_about_parabolas(told.sums, rows, bend, squares))
+        sigma_db = min(sigma_db, _sigma_about_parabolas(readings.sums, rows, bend, squares))
     unset = LineCheck(float(sigma_db), curves, 0.0)
-    return LineCheck(unset.sigma_db, curves, alarm_threshold(line_p_values(told, unset)))
+    return LineCheck(unset.sigma_db, curves, alarm_threshold(line_p_values(readings, unset)))
 
 
-def line_p_values(told, check):
+def line_p_values(readings, check):
     """P-value per segment that its readings lie on a line; nan with fewer than three readings at three times."""
     from scipy.special import chdtrc
 
-    sums = told.sums
-    p, rows = np.full(len(sums.n), np.nan), np.flatnonzero(_at_three_times(told))
+    sums = readings.sums
+    p, rows = np.full(len(sums.n), np.nan), np.flatnonzero(_at_three_times(readings))
     many = sums.n[rows] > 3
     scatter = chdtrc(sums.n[rows] - 2, sums.own_line_squares[rows] / check.sigma_db**2)
-    found = np.where(many, _smaller_of_two(scatter, _last_residual_tail(told, rows, check.sigma_db)), scatter)
+    found = np.where(many, _smaller_of_two(scatter, _last_residual_tail(readings, rows, check.sigma_db)), scatter)
     if check.pool_curves:
-        bend, squares = (part[rows] for part in _quadratic_terms(told))
+        bend, squares = (part[rows] for part in _quadratic_terms(readings))
         found = _smaller_of_two(found, _two_sided(bend / (check.sigma_db * np.sqrt(squares))))
     p[rows] = found
     return p
@@ -82,45 +82,45 @@ def _two_sided(z):
     return 2 * ndtr(-np.abs(z))
 
 
-def _at_three_times(told):
-    count = len(told.sums.n)
+def _at_three_times(readings):
+    count = len(readings.sums.n)
     low, high = np.full(count, np.inf), np.full(count, -np.inf)
-    np.minimum.at(low, told.segment, told.x)
-    np.maximum.at(high, told.segment, told.x)
-    between = (told.x > low[told.segment]) & (told.x < high[told.segment])
-    return np.bincount(told.segment[between], minlength=count) > 0
+    np.minimum.at(low, readings.segment, readings.x)
+    np.maximum.at(high, readings.segment, readings.x)
+    between = (readings.x > low[readings.segment]) & (readings.x < high[readings.segment])
+    return np.bincount(readings.segment[between], minlength=count) > 0
 
 
-def _last_reading(told):
+def _last_reading(readings):
     """Row of each segment's reading with the largest x, the later row of equals."""
-    latest = np.full(len(told.sums.n), -np.inf)
-    np.maximum.at(latest, told.segment, told.x)
-    rows = np.flatnonzero(told.x == latest[told.segment])
-    last = np.zeros(len(told.sums.n), int)
-    np.maximum.at(last, told.segment[rows], rows)
+    latest = np.full(len(readings.sums.n), -np.inf)
+    np.maximum.at(latest, readings.segment, readings.x)
+    rows = np.flatnonzero(readings.x == latest[readings.segment])
+    last = np.zeros(len(readings.sums.n), int)
+    np.maximum.at(last, readings.segment[rows], rows)
     return last
 
 
-def _last_residual_tail(told, rows, sigma_db):
+def _last_residual_tail(readings, rows, sigma_db):
     """Two-sided normal tail of e_last / (sigma sqrt(1 - h_last)), h the leverage (Draper & Smith 1998, section 8.1)."""
-    sums, last = told.sums, _last_reading(told)[rows]
-    dx, dy = (part[last] for part in _about_means(told))
+    sums, last = readings.sums, _last_reading(readings)[rows]
+    dx, dy = (part[last] for part in _about_means(readings))
     slope = sums.e1[rows] / (sums.n[rows] * sums.x_squares[rows])
     leverage = 1 / sums.n[rows] + dx**2 / sums.x_squares[rows]
     return _two_sided((dy - slope * dx) / (sigma_db * np.sqrt(np.maximum(1 - leverage, 1e-12))))
 
 
-def _about_means(told):
+def _about_means(readings):
     """x (in the frame) and y of every reading, less the mean of its segment."""
-    n = np.maximum(told.sums.n, 1)
-    dx = (told.x - told.frame.x_centre) / told.frame.x_scale - (told.sums.x / n)[told.segment]
-    return dx, told.y - told.frame.y_centre - (told.sums.y / n)[told.segment]
+    n = np.maximum(readings.sums.n, 1)
+    dx = (readings.x - readings.frame.x_centre) / readings.frame.x_scale - (readings.sums.x / n)[readings.segment]
+    return dx, readings.y - readings.frame.y_centre - (readings.sums.y / n)[readings.segment]
 
 
-def _quadratic_terms(told):
+def _quadratic_terms(readings):
     """(sum q y, sum q^2) per segment, q = x^2 made orthogonal to the segment's own straight line."""
-    segment, sums, count = told.segment, told.sums, len(told.sums.n)
-    dx, dy = _about_means(told)
+    segment, sums, count = readings.segment, readings.sums, len(readings.sums.n)
+    dx, dy = _about_means(readings)
     squares = dx * dx
     tilt = np.bincount(segment, squares * dx, count) / np.where(sums.x_squares > 0, sums.x_squares, 1.0)
     q = squares - (sums.x_squares / np.maximum(sums.n, 1))[segment] - tilt[segment] * dx

@@ -9,7 +9,7 @@ from functools import partial
 
 import numpy as np
 
-from .line_checks import LineCheck, Told, set_up_line_check
+from .line_checks import LineCheck, SummedReadings, set_up_line_check
 from .mixed_model import FixedPart
 from .pool_fit import PoolFit, fit_pool, has_no_noise
 from .segment_sums import Frame, choose_frame, sum_by_segment
@@ -22,7 +22,7 @@ INSTRUMENT_SD_DB = 0.15
 
 
 @dataclass(frozen=True)
-class Readings:
+class FitReadings:
     """What goes into the fit, one reading per segment and day; arrays of shape (readings,), in order of time.
 
     `segment`: row of the segment; `x`: wear clock since first fitted (below 0 counts as 0); `loss_db`: reference loss;
@@ -46,7 +46,9 @@ class Readings:
     def of_segments(self, wanted):
         """The readings of the segments marked in `wanted`, rows unchanged."""
         kept = wanted[self.segment]
-        return self if kept.all() else Readings(self.segment[kept], self.x[kept], self.loss_db[kept], self.as_new[kept])
+        if kept.all():
+            return self
+        return FitReadings(self.segment[kept], self.x[kept], self.loss_db[kept], self.as_new[kept])
 
 
 @dataclass(frozen=True)
@@ -102,31 +104,31 @@ def fit_pool_model(readings, length_m, *, clock=Clock.YEARS, instrument_sd_db=IN
         return no_model(NoModelReason.FEW_SEGMENTS)
     if np.ptp(readings.x) == 0:
         return no_model(NoModelReason.ONE_TIME)
-    told = tell(readings, len(length_m), choose_frame(readings.x, readings.loss_db))
-    on_two_days = int((told.sums.x_squares > 0).sum())
+    summed = sum_readings(readings, len(length_m), choose_frame(readings.x, readings.loss_db))
+    on_two_days = int((summed.sums.x_squares > 0).sum())
     # With no segment read twice sigma comes from the instrument; with a few, neither they nor it say enough.
     if 0 < on_two_days < SEGMENTS_NEEDED or seen < SEGMENTS_NEEDED:
         return no_model(NoModelReason.FEW_SEGMENTS)
     fixed = FixedPart.of(length_m, lengths_can_be_told_apart(readings, length_m))
-    fit = _fit(told, fixed, instrument_sd_db, sigma_known=on_two_days == 0)
+    fit = _fit(summed, fixed, instrument_sd_db, sigma_known=on_two_days == 0)
     sigma = fit.residual_sd if fit.sigma_from_instrument else None
-    grid = integrate_parameters(told.sums, fixed, told.frame, sigma) if seen < INTEGRATE_BELOW_SEGMENTS else None
-    check = set_up_line_check(told, fit.residual_sd)
+    grid = integrate_parameters(summed.sums, fixed, summed.frame, sigma) if seen < INTEGRATE_BELOW_SEGMENTS else None
+    check = set_up_line_check(summed, fit.residual_sd)
     return PoolModel(clock, seen, len(readings.x), fit, grid, check, None)
 
 
-def tell(readings, segments, frame):
+def sum_readings(readings, segments, frame):
     """The readings with their sums in `frame`."""
     sums = sum_by_segment(readings.segment, readings.x, readings.loss_db, segments, frame)
-    return Told(readings.segment, readings.x, readings.loss_db, sums, frame)
+    return SummedReadings(readings.segment, readings.x, readings.loss_db, sums, frame)
 
 
-def _fit(told, fixed, instrument_sd_db, sigma_known):
+def _fit(summed, fixed, instrument_sd_db, sigma_known):
     if not sigma_known:
-        fit = fit_pool(told.sums, fixed, told.frame)
-        if not has_no_noise(fit, told.sums):
+        fit = fit_pool(summed.sums, fixed, summed.frame)
+        if not has_no_noise(fit, summed.sums):
             return fit
-    return fit_pool(told.sums, fixed, told.frame, sigma=instrument_sd_db)
+    return fit_pool(summed.sums, fixed, summed.frame, sigma=instrument_sd_db)
 
 
 def lengths_can_be_told_apart(readings, length_m):

@@ -6,10 +6,10 @@ import numpy as np
 
 from .crossings import HORIZON_YEARS, Crossings, find_crossings
 from .line_checks import line_p_values
-from .lone_segments import READINGS_NEEDED, lone_trend, stands_alone
 from .mixed_model import FixedPart
-from .pool_model import PoolModel, Readings, tell
+from .pool_model import FitReadings, PoolModel, sum_readings
 from .posteriors import SegmentLines, segment_lines
+from .single_segments import READINGS_NEEDED, has_own_fit, single_trend
 from .small_pools import find_mixture_crossings, line_mixture
 from .words import NoDateReason, NoModelReason
 
@@ -57,7 +57,7 @@ class SegmentTrends:
 
     `lines`: posterior mean and covariance (nan: unknown); `early`, `expected`: inf later than the horizon, nan no
     answer; `own_readings`: a reading besides the as-new one is in the fit, else the line is its kind's;
-    `line_p_value`: nan with fewer than three readings on three days; `no_date_because`: NoDateReason, or None where
+    `line_p_value`: nan with fewer than three readings on three days; `no_date_reason`: NoDateReason, or None where
     `early` is a date.
     """
 
@@ -69,20 +69,20 @@ class SegmentTrends:
     line_p_value: np.ndarray
     readings: np.ndarray
     own_readings: np.ndarray
-    no_date_because: np.ndarray
+    no_date_reason: np.ndarray
 
 
-def assess_segments(model: PoolModel, readings: Readings, segments: Segments):
+def assess_segments(model: PoolModel, readings: FitReadings, segments: Segments):
     """SegmentTrends of some segments under a fitted model, from their own readings only.
 
     `readings.segment` counts within these segments.
     """
     readings = readings.of_segments(segments.age_known)
     count, unknown = len(segments.length_m), ~segments.age_known
-    found = _pooled(model, readings, segments) if model.fit else _alone(model, readings, segments)
-    lines, crossings, p_values, because = found
-    because[unknown] = NoDateReason.AGE_NOT_KNOWN
-    no_date = np.isin(because, (NoDateReason.NO_LINE, NoDateReason.AGE_NOT_KNOWN))
+    found = _pooled(model, readings, segments) if model.fit else _single(model, readings, segments)
+    lines, crossings, p_values, reason = found
+    reason[unknown] = NoDateReason.AGE_NOT_KNOWN
+    no_date = np.isin(reason, (NoDateReason.NO_LINE, NoDateReason.AGE_NOT_KNOWN))
     return SegmentTrends(
         lines=SegmentLines(*(np.where(unknown, np.nan, part) for part in lines)),
         chance_over=np.where(unknown, np.nan, crossings.chance_over),
@@ -92,24 +92,24 @@ def assess_segments(model: PoolModel, readings: Readings, segments: Segments):
         line_p_value=p_values,
         readings=np.bincount(readings.segment, minlength=count),
         own_readings=np.bincount(readings.segment[~readings.as_new], minlength=count) > 0,
-        no_date_because=because,
+        no_date_reason=reason,
     )
 
 
 def _pooled(model, readings, segments):
-    told = tell(readings, len(segments.length_m), model.fit.frame)
+    summed = sum_readings(readings, len(segments.length_m), model.fit.frame)
     fixed = FixedPart.of(segments.length_m, model.fit.with_length)
-    p_values = line_p_values(told, model.line_check)
+    p_values = line_p_values(summed, model.line_check)
     if model.grid is None:
-        lines = segment_lines(told.sums, fixed, model.fit)
+        lines = segment_lines(summed.sums, fixed, model.fit)
         crossings = find_crossings(lines, segments.now, segments.limit_db, segments.accepted_risk, segments.horizon)
     else:
-        lines, crossings = _integrated(model, told.sums, fixed, segments)
-    because = np.full(len(p_values), None, object)
-    because[crossings.early == np.inf] = NoDateReason.LATER
-    because[p_values <= model.line_check.threshold] = NoDateReason.NO_LINE
-    because[crossings.falling] = NoDateReason.FALLING
-    return lines, crossings, p_values, because
+        lines, crossings = _integrated(model, summed.sums, fixed, segments)
+    reason = np.full(len(p_values), None, object)
+    reason[crossings.early == np.inf] = NoDateReason.LATER
+    reason[p_values <= model.line_check.threshold] = NoDateReason.NO_LINE
+    reason[crossings.falling] = NoDateReason.FALLING
+    return lines, crossings, p_values, reason
 
 
 def _integrated(model, sums, fixed, segments):
@@ -140,28 +140,28 @@ def _integrated_block(model, sums, fixed, segments):
     return (*mixture.moments(), found.chance_over, found.early, found.expected, found.falling_chance)
 
 
-def _alone(model, readings, segments):
+def _single(model, readings, segments):
     """Without a pool model: own lines where there are three readings on three days, else unknown."""
     count = len(segments.length_m)
     table = np.full((9, count), np.nan)
     one_time = model.no_model_because is NoModelReason.ONE_TIME
-    because = np.full(count, None, object)
-    because[:] = NoDateReason.ONE_TIME if one_time else NoDateReason.TOO_FEW_READINGS
+    reason = np.full(count, None, object)
+    reason[:] = NoDateReason.ONE_TIME if one_time else NoDateReason.TOO_FEW_READINGS
     for row in np.flatnonzero(np.bincount(readings.segment) >= READINGS_NEEDED):
         mine = readings.segment == row
-        if stands_alone(readings.x[mine]):
-            found = _alone_trend(readings, mine, segments, row)
+        if has_own_fit(readings.x[mine]):
+            found = _single_trend(readings, mine, segments, row)
             table[:, row] = (*found.lines, found.chance_over, found.early, found.expected, found.falling_chance)
-            because[row] = _alone_reason(found)
-    return SegmentLines(*table[:5]), Crossings(*table[5:]), np.full(count, np.nan), because
+            reason[row] = _single_reason(found)
+    return SegmentLines(*table[:5]), Crossings(*table[5:]), np.full(count, np.nan), reason
 
 
-def _alone_trend(readings, mine, segments, row):
+def _single_trend(readings, mine, segments, row):
     asked = segments.now[row], segments.limit_db[row], segments.accepted_risk[row], segments.horizon[row]
-    return lone_trend(readings.x[mine], readings.loss_db[mine], *asked)
+    return single_trend(readings.x[mine], readings.loss_db[mine], *asked)
 
 
-def _alone_reason(found):
+def _single_reason(found):
     if np.isnan(found.chance_over):
         return NoDateReason.FALLING
     if not found.settled:

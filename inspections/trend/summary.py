@@ -9,11 +9,10 @@ from ..assessment.trends import fit_records
 from ..assessment.wear_state import read_wear_state
 from ..models import Assessment, Measurement, PoolTrend
 from ..numeric.bench_days import bench_days
-from ..numeric.line_checks import Told, line_p_values
+from ..numeric.line_checks import line_p_values
 from ..numeric.mixed_model import FixedPart
-from ..numeric.pool_model import PoolModel
+from ..numeric.pool_model import PoolModel, sum_readings
 from ..numeric.posteriors import segment_lines
-from ..numeric.segment_sums import sum_by_segment
 from ..numeric.wear_clock import compare_clocks
 from ..numeric.words import Clock
 
@@ -121,10 +120,9 @@ def _by_day(state, model):
     records = fit_records(state, model.clock)
     known, fit = records.age_known[records.readings.segment], model.fit
     readings, day = records.readings.of_segments(records.age_known), records.day[known]
-    sums = sum_by_segment(readings.segment, readings.x, readings.loss_db, len(records.length_m), fit.frame)
-    lines = segment_lines(sums, FixedPart.of(records.length_m, fit.with_length), fit)
-    told = Told(readings.segment, readings.x, readings.loss_db, sums, fit.frame)
-    straight = ~(line_p_values(told, model.line_check) <= model.line_check.threshold)
+    summed = sum_readings(readings, len(records.length_m), fit.frame)
+    lines = segment_lines(summed.sums, FixedPart.of(records.length_m, fit.with_length), fit)
+    straight = ~(line_p_values(summed, model.line_check) <= model.line_check.threshold)
     kept = straight[readings.segment] & ~readings.as_new
     found = bench_days(
         day[kept],

@@ -11,7 +11,7 @@ from dataclasses import dataclass, fields
 import numpy as np
 from simulated_pools import LIMIT_DB, Wear, draw_paths, generator
 
-from inspections.numeric.pool_model import Readings, fit_pool_model
+from inspections.numeric.pool_model import FitReadings, fit_pool_model
 from inspections.numeric.segment_trends import Segments, assess_segments
 
 SEED = 20260930
@@ -115,7 +115,7 @@ def read_on_bench_days(rng, wear, paths, fitted_at):
     years = day_at[day] - fitted_at[segment]
     shift = wear.bench_shift * rng.standard_normal(len(days))
     noise = wear.sigma * rng.standard_normal(len(segment))
-    return Readings.of(segment, years, paths.take(segment).at(years) + shift[day] + noise)
+    return FitReadings.of(segment, years, paths.take(segment).at(years) + shift[day] + noise)
 
 
 def print_parameters(options):

@@ -12,7 +12,7 @@ from dataclasses import dataclass
 import numpy as np
 from simulated_pools import LIMIT_DB, Paths, Wear, draw_paths, generator
 
-from inspections.numeric.pool_model import INSTRUMENT_SD_DB, Readings, fit_pool_model
+from inspections.numeric.pool_model import INSTRUMENT_SD_DB, FitReadings, fit_pool_model
 from inspections.numeric.segment_trends import Segments, assess_segments
 from inspections.numeric.verdicts import verdict
 from inspections.numeric.words import Verdict
@@ -191,7 +191,7 @@ class TrendRule:
         if self.model is None:
             return np.full(len(rows), np.inf)
         count = np.arange(len(rows))
-        readings = Readings.of(count, np.zeros(len(rows)), loss_db, np.ones(len(rows), bool))
+        readings = FitReadings.of(count, np.zeros(len(rows)), loss_db, np.ones(len(rows), bool))
         trends = assess_segments(self.model, readings, self.asked(self.pool.length_m[rows]))
         return np.where(np.isnan(trends.early), np.inf, trends.early)
 
@@ -209,7 +209,7 @@ class TrendRule:
         """Early time of crossing of the cables fitted; cables that went out stay in the fit."""
         cable, years, loss_db, as_new = (np.concatenate(column) for column in zip(*self.read, strict=True))
         cables, row = np.unique(cable, return_inverse=True)
-        readings, length_m = Readings.of(row, years, loss_db, as_new), self.pool.length_m[cables // SPARES]
+        readings, length_m = FitReadings.of(row, years, loss_db, as_new), self.pool.length_m[cables // SPARES]
         self.model = fit_pool_model(readings, length_m)
         trends = assess_segments(self.model, readings, self.asked(length_m))
         return trends.early[np.searchsorted(cables, self.cable)]

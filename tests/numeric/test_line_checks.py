@@ -8,37 +8,37 @@ from scipy.stats import chi2, norm
 
 from inspections.numeric.line_checks import (
     LineCheck,
-    Told,
+    SummedReadings,
     _quadratic_terms,
     alarm_threshold,
     line_p_values,
     set_up_line_check,
 )
-from inspections.numeric.lines import fit_line
 from inspections.numeric.segment_sums import choose_frame, sum_by_segment
-from inspections.numeric.segment_trends import Readings, Segments
+from inspections.numeric.segment_trends import FitReadings, Segments
+from inspections.numeric.straight_fit import fit_straight
 from inspections.numeric.words import NoDateReason
 
 
-def told(segment, x, y):
+def summed(segment, x, y):
     segment, x, y = np.asarray(segment), np.asarray(x, float), np.asarray(y, float)
     frame = choose_frame(x, y)
-    return Told(segment, x, y, sum_by_segment(segment, x, y, segment.max() + 1, frame), frame)
+    return SummedReadings(segment, x, y, sum_by_segment(segment, x, y, segment.max() + 1, frame), frame)
 
 
 def p_values(segment, x, y, sigma=0.07):
-    return line_p_values(told(segment, x, y), LineCheck(sigma, False, 0.0))
+    return line_p_values(summed(segment, x, y), LineCheck(sigma, False, 0.0))
 
 
 def test_three_readings_are_judged_by_their_squares_alone():
     x, y = [0, 1, 3], [1.0, 1.4, 1.5]
-    expected = chi2.sf(fit_line(x, y).residual_squares / 0.07**2, 1)
+    expected = chi2.sf(fit_straight(x, y).residual_squares / 0.07**2, 1)
     assert p_values([0, 0, 0], x, y)[0] == pytest.approx(expected, rel=1e-10)
 
 
 def test_more_readings_are_judged_by_squares_or_by_the_last_one():
     x, y = np.array([0, 1, 2, 3, 4.0]), np.array([1.0, 1.1, 1.22, 1.29, 1.85])
-    line = fit_line(x, y)
+    line = fit_straight(x, y)
     leverage = 1 / 5 + (4 - line.x_mean) ** 2 / line.x_squares
     last = 2 * norm.sf(abs(1.85 - line.at(4)) / (0.07 * np.sqrt(1 - leverage)))
     expected = 2 * min(chi2.sf(line.residual_squares / 0.07**2, 3), last)
@@ -90,7 +90,7 @@ def simulated(seed, segments, step_db=0.0, stepped=0):
 def test_a_large_sound_pool_raises_no_false_alarm():
     # "beyond three sigma" alone would flag about 0.27 % of 20,000: 54
     segment, x, y = simulated(11, 20_000)
-    material = told(segment, x, y)
+    material = summed(segment, x, y)
     check = set_up_line_check(material, 0.05)
     p = line_p_values(material, check)
     assert not check.pool_curves
@@ -100,7 +100,7 @@ def test_a_large_sound_pool_raises_no_false_alarm():
 
 def test_steps_are_found_and_mostly_true():
     segment, x, y = simulated(12, 10_000, step_db=0.5, stepped=100)
-    material = told(segment, x, y)
+    material = summed(segment, x, y)
     check = set_up_line_check(material, 0.05)
     flagged = line_p_values(material, check) <= check.threshold
     assert flagged[:100].mean() > 0.6
@@ -109,7 +109,7 @@ def test_steps_are_found_and_mostly_true():
 
 def alloy_a():
     segment, mcycles, inches, names = grouped("alloy_a")
-    return Readings.of(segment, mcycles, inches), Segments.of(np.ones(len(names)), 0.12, limit_db=1.6)
+    return FitReadings.of(segment, mcycles, inches), Segments.of(np.ones(len(names)), 0.12, limit_db=1.6)
 
 
 def test_no_crack_of_alloy_a_gets_a_straight_line_date():
@@ -118,7 +118,7 @@ def test_no_crack_of_alloy_a_gets_a_straight_line_date():
     model, trends = fit_and_assess(readings, asked)
     assert model.line_check.pool_curves
     assert model.line_check.sigma_db < model.fit.residual_sd / 2
-    assert set(trends.no_date_because) == {NoDateReason.NO_LINE}
+    assert set(trends.no_date_reason) == {NoDateReason.NO_LINE}
     assert np.isnan([trends.early, trends.expected]).all()
 
 
@@ -140,7 +140,7 @@ def test_a_line_through_the_beginning_of_a_crack_reaches_the_limit_41_to_77_perc
         assert np.interp(1.6, y[mine][above - 1 : above + 1], x[mine][above - 1 : above + 1]) == pytest.approx(
             truth, abs=5e-6
         )
-        line = fit_line(x[mine][:6], y[mine][:6])
+        line = fit_straight(x[mine][:6], y[mine][:6])
         late.append((1.6 - line.intercept) / line.slope / truth - 1)
     assert (min(late), max(late), np.mean(late)) == pytest.approx((0.41, 0.77, 0.57), abs=0.006)
 
@@ -148,7 +148,7 @@ def test_a_line_through_the_beginning_of_a_crack_reaches_the_limit_41_to_77_perc
 def test_quadratic_terms_of_the_cracks():
     # t of the quadratic term is at least 7.6 (7.57) on every specimen; the least-squares parabola gives the same
     segment, x, y, _ = grouped("alloy_a")
-    material = told(segment, x, y)
+    material = summed(segment, x, y)
     bend, squares = _quadratic_terms(material)
     n = material.sums.n
     t = bend / np.sqrt(squares * (material.sums.own_line_squares - bend**2 / squares) / (n - 3))
@@ -161,8 +161,8 @@ def test_quadratic_terms_of_the_cracks():
 def test_lasers_as_a_whole_do_not_curve():
     segment, hours, percent, names = grouped("lasers")
     model, trends = fit_and_assess(
-        Readings.of(segment, hours / 1000, percent), Segments.of(np.ones(15), 4.0, limit_db=10)
+        FitReadings.of(segment, hours / 1000, percent), Segments.of(np.ones(15), 4.0, limit_db=10)
     )
     assert not model.line_check.pool_curves
-    refused = [name for name, because in zip(names, trends.no_date_because, strict=True) if because]
+    refused = [name for name, reason in zip(names, trends.no_date_reason, strict=True) if reason]
     assert refused == ["107", "112"]  # a late rise and a step at 1250 h, both plain in Table C.17

@@ -13,7 +13,7 @@ import pandas as pd
 import pytest
 from pool_fits import fit_and_assess
 
-from inspections.numeric.pool_model import PoolModel, Readings
+from inspections.numeric.pool_model import FitReadings, PoolModel
 from inspections.numeric.segment_trends import Segments, assess_segments
 
 DATA = Path(__file__).parents[1] / "data"
@@ -52,7 +52,7 @@ def first_fittings():
 
 
 def pool_case():
-    """(Readings, Segments, serials, first fitted days) of every segment that was ever fitted."""
+    """(FitReadings, Segments, serials, first fitted days) of every segment that was ever fitted."""
     fitted_on, basis = first_fittings()
     segments = table("segments").set_index("segment").loc[fitted_on.index]
     as_new = segments[segments.as_new_loss_db.notna()]
@@ -63,7 +63,7 @@ def pool_case():
     at_fitting = days[days.x == 0].segment
     rows = pd.concat([as_new[~as_new.segment.isin(at_fitting)], days[["segment", "y", "x", "as_new"]]])
     rows = rows.sort_values(["segment", "x"])
-    readings = Readings.of(fitted_on.index.get_indexer(rows.segment), rows.x, rows.y, rows.as_new.astype(bool))
+    readings = FitReadings.of(fitted_on.index.get_indexer(rows.segment), rows.x, rows.y, rows.as_new.astype(bool))
     now = ((ON - fitted_on).dt.days / 365.25).to_numpy()
     asked = Segments.of(segments.length_m, now, age_known=(basis != "not later than").to_numpy())
     return readings, asked, list(fitted_on.index), fitted_on
@@ -168,7 +168,7 @@ def compared_days(ours, expected):
 
 
 def test_reasons_for_no_date_agree(case):
-    ours = [None if because is None else str(because) for because in case["trends"].no_date_because[case["rows"]]]
+    ours = [None if reason is None else str(reason) for reason in case["trends"].no_date_reason[case["rows"]]]
     expected = case["expected"].no_date_because
     in_fit = case["expected"].readings_in_fit.notna().to_numpy()
     assert [reason for reason, known in zip(ours, in_fit, strict=True) if known] == [
@@ -182,8 +182,8 @@ def test_one_segment_is_answered_alike_from_the_stored_model(case):
     readings = case["readings"]
     for row in (2, 50, 101):
         mine = readings.segment == row
-        alone = Readings.of(np.zeros(mine.sum()), readings.x[mine], readings.loss_db[mine], readings.as_new[mine])
+        alone = FitReadings.of(np.zeros(mine.sum()), readings.x[mine], readings.loss_db[mine], readings.as_new[mine])
         trends = assess_segments(model, alone, case["asked"].take([row]))
         for name in ("chance_over", "early", "expected", "falling_chance", "line_p_value"):
             assert getattr(trends, name)[0] == pytest.approx(getattr(case["trends"], name)[row], rel=1e-9, nan_ok=True)
-        assert trends.no_date_because[0] == case["trends"].no_date_because[row]
+        assert trends.no_date_reason[0] == case["trends"].no_date_reason[row]

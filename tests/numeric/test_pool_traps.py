@@ -6,11 +6,11 @@ from pool_fits import standard_errors
 from published import grouped
 
 from inspections.numeric.crossings import crossing_time
-from inspections.numeric.lines import TooFewReadings, fit_line
 from inspections.numeric.mixed_model import Deviance, FixedPart, RelativeCovariance
 from inspections.numeric.pool_fit import fit_readings
 from inspections.numeric.posteriors import lines_in_frame, segment_lines
 from inspections.numeric.segment_sums import choose_frame, sum_by_segment
+from inspections.numeric.straight_fit import TooFewReadings, fit_straight
 
 
 def ones(count):
@@ -133,7 +133,7 @@ def test_single_readings_alone_need_sigma_from_the_instrument():
 # 6. Repeats on one day: real rows for sigma, but no spread in x for the segment's own line.
 def test_repeats_on_one_day_have_no_slope_of_their_own():
     with pytest.raises(TooFewReadings):
-        fit_line([2.0, 2.0, 2.0], [1.0, 1.1, 0.9])
+        fit_straight([2.0, 2.0, 2.0], [1.0, 1.1, 0.9])
     segment, x, y, *_ = simulate(61, 50, 4)
     segment, x, y = np.append(segment, [50] * 3), np.append(x, [2.7] * 3), np.append(y, [1.6, 1.7, 1.65])
     fit = fit_readings(segment, x, y, ones(51))
@@ -162,7 +162,7 @@ def test_leaving_out_removed_segments_biases_the_rate_down():
 # narrower.
 def test_pooling_beats_lines_of_their_own():
     segment, x, y, _, rate = simulate(101, 3000, 5)
-    own = np.array([fit_line(x[i : i + 5], y[i : i + 5]).slope for i in range(0, 15_000, 5)])
+    own = np.array([fit_straight(x[i : i + 5], y[i : i + 5]).slope for i in range(0, 15_000, 5)])
     fit = fit_readings(segment, x, y, ones(3000))
     pooled = lines_of(fit, segment, x, y, 3000).rate
     rmse_own, rmse_pooled = (np.sqrt(np.mean((found - rate) ** 2)) for found in (own, pooled))

@@ -7,14 +7,14 @@ import pytest
 from pool_fits import fit_and_assess
 from scipy.stats import t as student
 
-from inspections.numeric.lines import fit_line
-from inspections.numeric.pool_model import PoolModel, Readings, fit_pool_model
+from inspections.numeric.pool_model import FitReadings, PoolModel, fit_pool_model
 from inspections.numeric.segment_trends import Segments, assess_segments
+from inspections.numeric.straight_fit import fit_straight
 from inspections.numeric.words import NoDateReason, NoModelReason
 
 
 def make_pool(segments=150, readings=5, seed=1, lengths=(1.0, 2.0), sigma=0.07):
-    """(Readings, Segments) of a sound pool: 0.2 + 0.5 dB/m at fitting, 0.1 + 0.1 dB/m a year."""
+    """(FitReadings, Segments) of a sound pool: 0.2 + 0.5 dB/m at fitting, 0.1 + 0.1 dB/m a year."""
     rng = np.random.default_rng(seed)
     length_m = rng.choice(lengths, segments)
     segment = np.repeat(np.arange(segments), readings)
@@ -22,11 +22,11 @@ def make_pool(segments=150, readings=5, seed=1, lengths=(1.0, 2.0), sigma=0.07):
     level = 0.2 + 0.5 * length_m + 0.05 * rng.standard_normal(segments)
     rate = 0.1 + 0.1 * length_m + 0.04 * rng.standard_normal(segments)
     y = level[segment] + rate[segment] * x + sigma * rng.standard_normal(len(segment))
-    return Readings.of(segment, x, y), Segments.of(length_m, 4.0)
+    return FitReadings.of(segment, x, y), Segments.of(length_m, 4.0)
 
 
 def add(readings, segment, x, y, as_new=False):
-    return Readings.of(
+    return FitReadings.of(
         np.append(readings.segment, np.full(len(x), segment)),
         np.append(readings.x, x),
         np.append(readings.loss_db, y),
@@ -83,7 +83,7 @@ def test_age_not_known_gives_nothing_to_the_fit_and_gets_no_trend():
     kept = readings.of_segments(known)
     assert model.readings == len(kept.x) == 745
     assert model.fit.coefficients == pytest.approx(fit_pool_model(kept, segments.length_m).fit.coefficients, rel=1e-12)
-    assert trends.no_date_because[7] is NoDateReason.AGE_NOT_KNOWN
+    assert trends.no_date_reason[7] is NoDateReason.AGE_NOT_KNOWN
     assert np.isnan([trends.chance_over[7], trends.early[7], trends.expected[7], trends.lines.rate[7]]).all()
     assert trends.readings[7] == 0
 
@@ -92,9 +92,9 @@ def test_readings_before_the_fitting_count_at_the_fitting():
     readings, segments = make_pool()
     early, zero = readings.x.copy(), readings.x.copy()
     early[::5], zero[::5] = -0.3, 0.0
-    moved = Readings.of(readings.segment, early, readings.loss_db)
+    moved = FitReadings.of(readings.segment, early, readings.loss_db)
     assert fit_pool_model(moved, segments.length_m).fit.coefficients == pytest.approx(
-        fit_pool_model(Readings.of(readings.segment, zero, readings.loss_db), segments.length_m).fit.coefficients
+        fit_pool_model(FitReadings.of(readings.segment, zero, readings.loss_db), segments.length_m).fit.coefficients
     )
 
 
@@ -102,7 +102,7 @@ def test_cleaned_segment_is_falling():
     readings, segments = make_pool(sigma=0.03)
     x = np.linspace(0, 4, 9)
     _, trends = fit_and_assess(*with_one_more(readings, segments, x, 2.4 - 0.3 * x))
-    assert trends.no_date_because[-1] is NoDateReason.FALLING
+    assert trends.no_date_reason[-1] is NoDateReason.FALLING
     assert np.isnan([trends.chance_over[-1], trends.early[-1], trends.expected[-1]]).all()
     assert trends.falling_chance[-1] > 0.975
 
@@ -110,7 +110,7 @@ def test_cleaned_segment_is_falling():
 def test_stepped_segment_has_a_chance_but_no_dates():
     readings, segments = make_pool()
     _, trends = fit_and_assess(*with_one_more(readings, segments, [0, 1, 2, 3, 3.5], [0.7, 0.9, 1.1, 2.3, 2.5]))
-    assert trends.no_date_because[-1] is NoDateReason.NO_LINE
+    assert trends.no_date_reason[-1] is NoDateReason.NO_LINE
     assert np.isnan([trends.early[-1], trends.expected[-1]]).all()
     assert 0 <= trends.chance_over[-1] <= 1
 
@@ -119,7 +119,7 @@ def test_slow_segment_is_later_than_40_years():
     readings, segments = make_pool()
     x = np.linspace(0, 4, 30)
     _, trends = fit_and_assess(*with_one_more(readings, segments, x, 0.7 + 0.02 * x))
-    assert trends.no_date_because[-1] is NoDateReason.LATER
+    assert trends.no_date_reason[-1] is NoDateReason.LATER
     assert np.isinf(trends.expected[-1])
 
 
@@ -146,7 +146,7 @@ def test_an_endless_horizon_is_refused():
 @pytest.mark.parametrize(("x", "loss"), [(np.nan, 1.0), (1.0, np.nan), (1.0, np.inf)])
 def test_reading_without_time_or_loss_is_refused(x, loss):
     with pytest.raises(ValueError, match="reference loss"):
-        Readings.of([0], [x], [loss])
+        FitReadings.of([0], [x], [loss])
 
 
 # --- whether there is a pool model at all
@@ -155,22 +155,22 @@ def test_reading_without_time_or_loss_is_refused(x, loss):
 def few_segments(count, readings=4):
     segment = np.repeat(np.arange(count), readings)
     x = np.tile(np.linspace(0.5, 3, readings), count)
-    return Readings.of(segment, x, 1 + 0.3 * x + 0.02 * np.sin(7 * x + segment))
+    return FitReadings.of(segment, x, 1 + 0.3 * x + 0.02 * np.sin(7 * x + segment))
 
 
 def test_four_segments_read_on_two_days_are_no_pool():
     model, trends = fit_and_assess(few_segments(4), Segments.of(np.ones(6), 4.0))
     assert model.fit is None
     assert model.no_model_because is NoModelReason.FEW_SEGMENTS
-    assert trends.no_date_because.tolist() == [None] * 4 + [NoDateReason.TOO_FEW_READINGS] * 2
+    assert trends.no_date_reason.tolist() == [None] * 4 + [NoDateReason.TOO_FEW_READINGS] * 2
     assert np.isnan(trends.chance_over[4:]).all()
     assert fit_and_assess(few_segments(5), Segments.of(np.ones(5), 4.0))[0].fit is not None
 
 
-def test_lone_segment_is_dated_by_students_t():
+def test_single_segment_is_dated_by_students_t():
     readings = few_segments(1, readings=5)
     _, trends = fit_and_assess(readings, Segments.of([1.0], 7.0, accepted_risk=0.05))
-    line = fit_line(readings.x, readings.loss_db)
+    line = fit_straight(readings.x, readings.loss_db)
 
     def chance(x):
         return student.cdf((line.at(x) - 3.0) / line.line_se(x), 3)
@@ -182,49 +182,49 @@ def test_lone_segment_is_dated_by_students_t():
     assert trends.own_readings[0]
 
 
-def test_lone_segment_needs_three_days():
-    two_days = Readings.of([0, 0, 0], [1.0, 2.0, 2.0], [1.0, 1.4, 1.5])
+def test_single_segment_needs_three_days():
+    two_days = FitReadings.of([0, 0, 0], [1.0, 2.0, 2.0], [1.0, 1.4, 1.5])
     _, trends = fit_and_assess(two_days, Segments.of([1.0], 3.0))
-    assert trends.no_date_because[0] is NoDateReason.TOO_FEW_READINGS
+    assert trends.no_date_reason[0] is NoDateReason.TOO_FEW_READINGS
 
 
-def test_lone_segment_with_an_unsettled_rate_has_a_chance_and_no_date():
-    noisy = Readings.of([0] * 4, [0.0, 1, 2, 3], [1.0, 1.4, 1.0, 1.3])
+def test_single_segment_with_an_unsettled_rate_has_a_chance_and_no_date():
+    noisy = FitReadings.of([0] * 4, [0.0, 1, 2, 3], [1.0, 1.4, 1.0, 1.3])
     _, trends = fit_and_assess(noisy, Segments.of([1.0], 3.0))
-    assert trends.no_date_because[0] is NoDateReason.NOT_SETTLED
+    assert trends.no_date_reason[0] is NoDateReason.NOT_SETTLED
     assert np.isnan([trends.early[0], trends.expected[0]]).all()
     assert 0 < trends.chance_over[0] < 0.1
 
 
-def test_lone_segment_that_falls_is_a_finding():
-    fallen = Readings.of([0] * 4, [0.0, 1, 2, 3], [2.0, 1.8, 1.61, 1.4])
+def test_single_segment_that_falls_is_a_finding():
+    fallen = FitReadings.of([0] * 4, [0.0, 1, 2, 3], [2.0, 1.8, 1.61, 1.4])
     _, trends = fit_and_assess(fallen, Segments.of([1.0], 3.0))
-    assert trends.no_date_because[0] is NoDateReason.FALLING
+    assert trends.no_date_reason[0] is NoDateReason.FALLING
 
 
-def test_lone_segment_already_over_is_due_at_its_fitting():
-    over = Readings.of([0] * 4, [0.0, 1, 2, 3], [3.2, 3.41, 3.59, 3.8])
+def test_single_segment_already_over_is_due_at_its_fitting():
+    over = FitReadings.of([0] * 4, [0.0, 1, 2, 3], [3.2, 3.41, 3.59, 3.8])
     _, trends = fit_and_assess(over, Segments.of([1.0], 3.0))
     assert (trends.early[0], trends.expected[0]) == (0, 0)
     assert trends.chance_over[0] == pytest.approx(1, abs=1e-3)
 
 
-def test_lone_segment_without_any_scatter_is_certain():
-    exact = Readings.of([0] * 4, [0.0, 1, 2, 4], [1.0, 1.5, 2.0, 3.0])
+def test_single_segment_without_any_scatter_is_certain():
+    exact = FitReadings.of([0] * 4, [0.0, 1, 2, 4], [1.0, 1.5, 2.0, 3.0])
     _, trends = fit_and_assess(exact, Segments.of([1.0, 1.0], 3.0))
     assert trends.chance_over[0] == pytest.approx(0, abs=1e-12)
     assert trends.early[0] == pytest.approx(4, abs=1e-6)
 
 
 def test_all_readings_at_the_fitting_are_no_pool():
-    as_new = Readings.of(np.arange(200), np.zeros(200), np.linspace(0.5, 1.5, 200), np.ones(200, bool))
+    as_new = FitReadings.of(np.arange(200), np.zeros(200), np.linspace(0.5, 1.5, 200), np.ones(200, bool))
     model, trends = fit_and_assess(as_new, Segments.of(np.ones(200), 1.0))
     assert (model.fit, model.no_model_because) == (None, NoModelReason.ONE_TIME)
-    assert set(trends.no_date_because) == {NoDateReason.ONE_TIME}
+    assert set(trends.no_date_reason) == {NoDateReason.ONE_TIME}
 
 
 def test_no_readings_are_no_pool():
-    model, trends = fit_and_assess(Readings.of([], [], []), Segments.of(np.ones(3), 1.0))
+    model, trends = fit_and_assess(FitReadings.of([], [], []), Segments.of(np.ones(3), 1.0))
     assert (model.segments, model.readings, model.fit) == (0, 0, None)
     assert np.isnan(trends.early).all()
 
@@ -233,13 +233,13 @@ def test_no_readings_are_no_pool():
 def test_asking_for_no_segments_gives_no_answers(segments):
     readings, asked = make_pool(segments=segments)
     model = fit_pool_model(readings, asked.length_m)
-    assert assess_segments(model, Readings.of([], [], []), Segments.of([], [])).early.size == 0
+    assert assess_segments(model, FitReadings.of([], [], []), Segments.of([], [])).early.size == 0
 
 
 def test_as_new_readings_of_a_large_pool_are_passed_over_quickly():
     # 100,000 as-new readings, then four segments read: no pool model, and no search through each segment's readings
     count = 100_000
-    as_new = Readings.of(np.arange(count), np.zeros(count), np.full(count, 0.9), np.ones(count, bool))
+    as_new = FitReadings.of(np.arange(count), np.zeros(count), np.full(count, 0.9), np.ones(count, bool))
     readings = add(as_new, 7, [1.0, 2.0, 3.0], [1.2, 1.51, 1.8])
     model, trends = fit_and_assess(readings, Segments.of(np.ones(count), 4.0))
     assert model.no_model_because is NoModelReason.FEW_SEGMENTS
@@ -249,7 +249,7 @@ def test_as_new_readings_of_a_large_pool_are_passed_over_quickly():
 def test_no_segment_read_twice_takes_sigma_from_the_instrument():
     rng = np.random.default_rng(4)
     x = rng.uniform(0, 5, 300)
-    readings = Readings.of(np.arange(300), x, 1 + 0.3 * x + 0.2 * rng.standard_normal(300))
+    readings = FitReadings.of(np.arange(300), x, 1 + 0.3 * x + 0.2 * rng.standard_normal(300))
     model, trends = fit_and_assess(readings, Segments.of(np.ones(300), 4.0), instrument_sd_db=0.12)
     assert model.fit.sigma_from_instrument
     assert model.fit.residual_sd == pytest.approx(0.12)
@@ -259,7 +259,7 @@ def test_no_segment_read_twice_takes_sigma_from_the_instrument():
 @pytest.mark.parametrize(("readings", "segments"), [(3, 12), (5, 150), (2, 40)])
 def test_copied_readings_without_noise_take_sigma_from_the_instrument(readings, segments):
     x = np.tile(np.arange(readings) * 1.0, segments)
-    exact = Readings.of(np.repeat(np.arange(segments), readings), x, 1 + 0.25 * x)
+    exact = FitReadings.of(np.repeat(np.arange(segments), readings), x, 1 + 0.25 * x)
     model, trends = fit_and_assess(exact, Segments.of(np.ones(segments), 4.0), instrument_sd_db=0.15)
     assert model.fit.sigma_from_instrument
     assert trends.expected == pytest.approx(np.full(segments, 8.0), abs=0.05)
@@ -280,7 +280,7 @@ def test_length_terms_only_where_lengths_can_be_told_apart(lengths, spread, expe
     segment = np.repeat(np.arange(40), 4)
     x = np.where(np.array(spread)[segment // 20], rng.uniform(0, 4, 160), 1.0)
     y = 1 + 0.2 * length_m[segment] + 0.1 * x + 0.05 * rng.standard_normal(160)
-    model = fit_pool_model(Readings.of(segment, x, y), length_m)
+    model = fit_pool_model(FitReadings.of(segment, x, y), length_m)
     assert model.fit.with_length is expected
     assert len(model.fit.beta) == (4 if expected else 2)
     assert (model.fit.intercept_db[1] != 0, model.fit.rate_db[1] != 0) == (expected, expected)
@@ -294,7 +294,7 @@ def test_stored_model_answers_for_one_segment_after_a_new_reading():
     model, trends = fit_and_assess(readings, segments)
     stored = PoolModel.from_json(json.loads(json.dumps(model.as_json())))
     mine = readings.segment == 9
-    before = Readings.of(np.zeros(5), readings.x[mine], readings.loss_db[mine])
+    before = FitReadings.of(np.zeros(5), readings.x[mine], readings.loss_db[mine])
     after = add(before, 0, [4.1], [trends.lines.at(4.1)[9] + 0.1])
     asked = segments.take([9])
     assert assess_segments(stored, before, asked).early[0] == pytest.approx(trends.early[9], rel=1e-9)
@@ -304,10 +304,10 @@ def test_stored_model_answers_for_one_segment_after_a_new_reading():
 def test_stored_model_flags_a_step_read_later():
     readings, segments = make_pool()
     model, trends = fit_and_assess(readings, segments)
-    assert trends.no_date_because[9] is None
+    assert trends.no_date_reason[9] is None
     mine = readings.segment == 9
-    after = add(Readings.of(np.zeros(5), readings.x[mine], readings.loss_db[mine]), 0, [4.1], [2.9])
-    assert assess_segments(model, after, segments.take([9])).no_date_because[0] is NoDateReason.NO_LINE
+    after = add(FitReadings.of(np.zeros(5), readings.x[mine], readings.loss_db[mine]), 0, [4.1], [2.9])
+    assert assess_segments(model, after, segments.take([9])).no_date_reason[0] is NoDateReason.NO_LINE
 
 
 def test_a_pool_without_a_model_is_stored_too():
@@ -321,8 +321,9 @@ def test_importing_the_numeric_core_loads_neither_django_nor_scipy():
     import subprocess
     import sys
 
+    modules = ", ".join(f"inspections.numeric.{name}" for name in ("segment_trends", "wear_clock", "straight_fit"))
     code = (
-        "import sys, inspections.numeric.segment_trends, inspections.numeric.wear_clock, inspections.numeric.lines;"
+        f"import sys, {modules};"
         "print(sorted({m.split('.')[0] for m in sys.modules} & {'django', 'scipy', 'pandas'}))"
     )
     found = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)

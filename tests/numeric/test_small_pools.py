@@ -9,7 +9,7 @@ from scipy.stats import chi2, multivariate_normal, norm
 
 from inspections.numeric.crossings import find_crossings
 from inspections.numeric.mixed_model import FixedPart
-from inspections.numeric.pool_model import PoolModel, Readings, fit_pool_model
+from inspections.numeric.pool_model import FitReadings, PoolModel, fit_pool_model
 from inspections.numeric.posteriors import SegmentLines, segment_lines
 from inspections.numeric.segment_sums import sum_by_segment
 from inspections.numeric.segment_trends import Segments, assess_segments
@@ -22,7 +22,7 @@ def simulate(rng, segments):
     x = rng.uniform(0, 4, len(segment))
     level, rate = 1.2 + 0.3 * rng.standard_normal(segments), 0.15 + 0.06 * rng.standard_normal(segments)
     y = level[segment] + rate[segment] * x + 0.05 * rng.standard_normal(len(segment))
-    return Readings.of(segment, x, y), level, rate
+    return FitReadings.of(segment, x, y), level, rate
 
 
 def test_grid_weights_and_fixed_effects_agree_with_dense_matrices():
@@ -150,7 +150,7 @@ def test_segments_of_a_kind_are_answered_alike_and_as_one_by_one():
     model, trends = fit_and_assess(readings, Segments.of(length_m, now))
     for years in range(5):
         mine = np.flatnonzero((now == years) & (np.arange(1012) >= 12))
-        alone = assess_segments(model, Readings.of([], [], []), Segments.of([1.0], years))
+        alone = assess_segments(model, FitReadings.of([], [], []), Segments.of([1.0], years))
         assert trends.chance_over[mine] == pytest.approx(np.full(len(mine), alone.chance_over[0]), abs=1e-12)
         assert trends.early[mine] == pytest.approx(np.full(len(mine), alone.early[0]), abs=1e-7)
     assert not trends.own_readings[12:].any()
@@ -162,7 +162,7 @@ def test_a_stored_small_pool_answers_as_before():
     model, trends = fit_and_assess(readings, asked)
     stored = PoolModel.from_json(json.loads(json.dumps(model.as_json())))
     mine = readings.segment == 3
-    alone = Readings.of(np.zeros(mine.sum()), readings.x[mine], readings.loss_db[mine])
+    alone = FitReadings.of(np.zeros(mine.sum()), readings.x[mine], readings.loss_db[mine])
     again = assess_segments(stored, alone, asked.take([3]))
     for name in ("chance_over", "early", "expected", "falling_chance"):
         assert getattr(again, name)[0] == pytest.approx(getattr(trends, name)[3], rel=1e-9)
@@ -172,7 +172,7 @@ def test_a_stored_small_pool_answers_as_before():
 def test_sigma_from_the_instrument_holds_in_a_small_pool_too():
     rng = np.random.default_rng(10)
     x = rng.uniform(0, 4, 20)
-    readings = Readings.of(np.arange(20), x, 1.2 + 0.2 * x + 0.2 * rng.standard_normal(20))
+    readings = FitReadings.of(np.arange(20), x, 1.2 + 0.2 * x + 0.2 * rng.standard_normal(20))
     model, trends = fit_and_assess(readings, Segments.of(np.ones(20), 4.0), instrument_sd_db=0.1)
     assert model.fit.sigma_from_instrument
     assert model.grid.sigma2 == pytest.approx(np.full((len(model.grid.weight), 1), 0.01))

@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from datetime import date, timedelta
 
 from ...numeric.calendar import DAYS_A_YEAR
-from ...numeric.lone_segments import band_standard_errors
+from ...numeric.single_segments import band_standard_errors
 from ...numeric.words import NoDateReason
 
 WIDTH, HEIGHT = 640, 320

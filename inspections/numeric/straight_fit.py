@@ -14,7 +14,7 @@ class TooFewReadings(ValueError):
 
 
 @dataclass(frozen=True)
-class StraightLine:
+class StraightFit:
     """A least-squares line: `x` in the caller's unit of time, `y` in dB.
 
     `degrees` of freedom are n - 2; the residual sd of two readings is nan.
@@ -55,7 +55,7 @@ class StraightLine:
         return self.residual_sd * np.sqrt(1 / self.readings + (x - self.x_mean) ** 2 / self.x_squares)
 
 
-def fit_line(x, y):
+def fit_straight(x, y):
     """Least squares through `x`, `y` (1-d, same length). Raises TooFewReadings unless two different `x` are there."""
     x, y = np.asarray(x, float), np.asarray(y, float)
     if x.size < 2 or x.min() == x.max():
@@ -64,6 +64,4 @@ def fit_line(x, y):
     dx, dy = x - x_mean, y - y_mean
     slope = dx @ dy / (dx @ dx)
     residuals = dy - slope * dx
-    return StraightLine(
-        x.size, float(x_mean), float(y_mean), float(dx @ dx), float(slope), float(residuals @ residuals)
-    )
+    return StraightFit(x.size, float(x_mean), float(y_mean), float(dx @ dx), float(slope), float(residuals @ residuals))

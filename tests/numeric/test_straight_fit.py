@@ -6,8 +6,8 @@ from published import grouped, pairs
 from scipy.stats import t as student
 
 from inspections.numeric.crossings import time_at_z
-from inspections.numeric.lines import TooFewReadings, fit_line
-from inspections.numeric.lone_segments import band_standard_errors, lone_trend, posterior
+from inspections.numeric.single_segments import band_standard_errors, posterior, single_trend
+from inspections.numeric.straight_fit import TooFewReadings, fit_straight
 
 
 def analysis_of_variance(line):
@@ -51,7 +51,7 @@ def fieller_g(line, confidence):
 
 def test_norris_agrees_with_the_certificate():
     # NIST StRD, linear regression, Norris: certified to 15 digits; the centred formula keeps 13 of them.
-    line = fit_line(*pairs("norris"))
+    line = fit_straight(*pairs("norris"))
     certified = {
         "intercept": -0.262323073774029,
         "slope": 1.00211681802045,
@@ -71,7 +71,7 @@ def test_pressure_line_of_the_nist_handbook():
     # NIST/SEMATECH e-Handbook 4.4.4; digits of the fit recomputed. The file's own fitted values (three decimals) differ
     # from an exact fit of the data as printed by up to 0.001: the handbook fitted more digits than it prints.
     x, y = pairs("pressure")
-    line = fit_line(x, y)
+    line = fit_straight(x, y)
     assert (line.intercept, line.slope, line.residual_sd) == pytest.approx(
         (7.748997392, 3.930140438, 4.299098908), rel=1e-6
     )
@@ -90,7 +90,7 @@ def test_degradation_data_of_the_nist_handbook():
     )
     change, hours = np.array(percent.split(), float), np.tile([200, 500, 1000], 15)
     x, y = 100000 / (8.617 * (celsius + 273.16)), np.log(30) - (np.log(change) - np.log(hours))
-    line = fit_line(x, y)
+    line = fit_straight(x, y)
     published = (-18.94337, 1.83343, 0.81877, 0.05641)
     assert (line.intercept, line.intercept_se, line.slope, line.slope_se) == pytest.approx(published, abs=5e-6)
     assert (line.residual_sd, line.degrees) == pytest.approx((0.5611, 43), rel=3e-4)
@@ -104,11 +104,11 @@ def test_degradation_data_of_the_nist_handbook():
 def test_a_line_needs_two_times():
     for x, y in (([], []), ([1.0], [2.0]), ([3.0, 3.0], [1.0, 1.1])):
         with pytest.raises(TooFewReadings, match="two different times"):
-            fit_line(x, y)
+            fit_straight(x, y)
 
 
 def test_two_readings_have_a_slope_but_no_spread():
-    line = fit_line([0.0, 2.0], [1.0, 1.5])
+    line = fit_straight([0.0, 2.0], [1.0, 1.5])
     assert line.slope == pytest.approx(0.25)
     assert np.isnan(line.residual_sd)
 
@@ -116,7 +116,7 @@ def test_two_readings_have_a_slope_but_no_spread():
 def test_days_since_1970_cost_no_digits():
     # Trap 1: with raw sums this slope is lost without an error.
     x, y = pairs("norris")
-    far = fit_line(x + 20000 * 86400, y)
+    far = fit_straight(x + 20000 * 86400, y)
     assert far.slope == pytest.approx(1.00211681802045, rel=1e-9)
 
 
@@ -154,7 +154,7 @@ ARSENIC = (np.repeat(np.arange(8.0), 4), np.array(ARSENIC_READINGS.split(), floa
     ids=["crystal 8", "crystal 5", "reaction chamber", "thermometer 104", "thermometer 100", "arsenic"],
 )
 def test_fieller_intervals_of_the_textbooks(data, level, confidence, of_reading, digits, printed):
-    ours = crossing(fit_line(*data), level, confidence, of_reading=of_reading)
+    ours = crossing(fit_straight(*data), level, confidence, of_reading=of_reading)
     assert ours == pytest.approx(digits, rel=1e-6)
     for value, text in zip(ours, printed, strict=True):
         decimals = len(str(text).partition(".")[2])
@@ -163,14 +163,14 @@ def test_fieller_intervals_of_the_textbooks(data, level, confidence, of_reading,
 
 def test_arsenic_line_and_wald_error():
     # R Journal 2014: line = 3 gives (2.8724, 2.9898); the Wald error of a new reading is 0.1929.
-    line = fit_line(*ARSENIC)
+    line = fit_straight(*ARSENIC)
     assert crossing(line, 3, 0.90)[1:] == pytest.approx((2.8724, 2.9898), abs=5e-5)
     assert wald_error(line, 3, of_reading=True) == pytest.approx(0.1929, abs=5e-5)
 
 
 def test_wald_errors_of_crystal_growth():
     # investr's test values after Graybill & Iyer 1994 p. 434: line 0.6658998, new reading 2.211698
-    line = fit_line(*CRYSTAL)
+    line = fit_straight(*CRYSTAL)
     assert wald_error(line, 5) == pytest.approx(0.6658998, rel=1e-6)
     assert wald_error(line, 5, of_reading=True) == pytest.approx(2.211698, rel=1e-6)
 
@@ -178,11 +178,11 @@ def test_wald_errors_of_crystal_growth():
 def test_steam_line_falls_and_still_has_an_interval():
     # Draper & Smith, Applied Regression Analysis (fit: figures from memory, recomputed); the interval is recomputed.
     x, y = pairs("steam")
-    line = fit_line(x, y)
+    line = fit_straight(x, y)
     assert (line.intercept, line.slope) == pytest.approx((13.623, -0.0798), abs=5e-4)
     assert (line.residual_sd**2, analysis_of_variance(line)[0]) == pytest.approx((0.7923, 0.7144), abs=5e-5)
     # a loss rises: turned over, the same line meets the level turned over at the same x
-    assert crossing(fit_line(x, -y), -10, 0.95) == pytest.approx((45.384549, 39.559723, 50.049954), rel=1e-6)
+    assert crossing(fit_straight(x, -y), -10, 0.95) == pytest.approx((45.384549, 39.559723, 50.049954), rel=1e-6)
     assert fieller_g(line, 0.95) == pytest.approx(0.074368, abs=5e-7)
     wald = 2.06865761 * wald_error(line, 10)  # Student t, 23 degrees, 97.5 %
     assert (45.384549 - wald, 45.384549 + wald) == pytest.approx((40.369152, 50.399946), rel=1e-6)
@@ -190,19 +190,19 @@ def test_steam_line_falls_and_still_has_an_interval():
 
 def test_a_noisy_flat_line_has_no_finite_interval_and_so_no_date():
     x, y = np.arange(5.0), np.array([1.0, 1.2, 0.9, 1.15, 1.0])
-    found = lone_trend(x, y, now=4.0, limit_db=3.0, risk=0.025, horizon=np.inf)
-    assert fieller_g(fit_line(x, y), 0.95) > 1
+    found = single_trend(x, y, now=4.0, limit_db=3.0, risk=0.025, horizon=np.inf)
+    assert fieller_g(fit_straight(x, y), 0.95) > 1
     assert not found.settled
     assert np.isnan([found.early, found.expected]).all()
 
 
 def test_a_level_line_meets_nothing():
-    found = lone_trend(np.arange(3.0), np.ones(3), now=2.0, limit_db=3.0, risk=0.05, horizon=np.inf)
+    found = single_trend(np.arange(3.0), np.ones(3), now=2.0, limit_db=3.0, risk=0.05, horizon=np.inf)
     assert np.isnan([found.early, found.expected]).all()
 
 
 def test_a_limit_passed_before_the_last_reading_lies_in_the_past():
-    estimate, low, high = crossing(fit_line([0, 1, 2, 3], [2.0, 2.61, 3.19, 3.8]), 3.0, 0.95)
+    estimate, low, high = crossing(fit_straight([0, 1, 2, 3], [2.0, 2.61, 3.19, 3.8]), 3.0, 0.95)
     assert 0 < low < estimate < high < 3
 
 
@@ -217,7 +217,7 @@ def test_a_limit_passed_before_the_last_reading_lies_in_the_past():
     ],
 )
 def test_prediction_intervals_of_stopping_distances(x, value, line_interval, reading_interval):
-    line = fit_line(*pairs("cars"))
+    line = fit_straight(*pairs("cars"))
     assert line.at(x) == pytest.approx(value, rel=1e-6)
     assert interval(line, x, 0.95) == pytest.approx(line_interval, rel=1e-6)
     assert interval_of_next_reading(line, x, 0.95) == pytest.approx(reading_interval, rel=1e-6)
@@ -227,7 +227,7 @@ def test_prediction_of_the_toluca_example():
     # Kutner, Nachtsheim, Neter & Li 2005, chapters 1-2; figures from memory, recomputed.
     x = "80 30 50 90 70 60 120 80 100 50 40 70 90 20 110 100 30 50 90 110 30 90 40 80 70"
     y = "399 121 221 376 361 224 546 352 353 157 160 252 389 113 435 420 212 268 377 421 273 468 244 342 323"
-    line = fit_line(np.array(x.split(), float), np.array(y.split(), float))
+    line = fit_straight(np.array(x.split(), float), np.array(y.split(), float))
     assert (line.intercept, line.slope) == pytest.approx((62.37, 3.5702), abs=5e-3)
     assert line.residual_sd**2 == pytest.approx(2384, abs=0.5)
     assert (line.at(65), line.at(100)) == pytest.approx((294.4, 419.4), abs=0.05)
@@ -244,7 +244,7 @@ def test_prediction_of_oxygen_purity():
         "90.01 89.05 91.43 93.74 96.73 94.45 87.59 91.77 99.42 93.65 "
         "93.54 92.52 90.56 89.54 89.85 90.39 93.25 93.41 94.98 87.33"
     )
-    line = fit_line(np.array(x.split(), float), np.array(y.split(), float))
+    line = fit_straight(np.array(x.split(), float), np.array(y.split(), float))
     assert (line.intercept, line.slope, line.residual_sd**2) == pytest.approx((74.283, 14.947, 1.18), abs=5e-3)
     assert interval(line, 1.0, 0.95) == pytest.approx((88.48612, 89.97547), rel=1e-6)
     assert interval_of_next_reading(line, 1.0, 0.95) == pytest.approx((86.829687, 91.631901), rel=1e-6)
@@ -260,7 +260,7 @@ def test_prediction_of_oxygen_purity():
     ],
 )
 def test_predictions_of_the_nist_pressure_line(x, value, line_se, reading_interval):
-    line = fit_line(*pairs("pressure"))
+    line = fit_straight(*pairs("pressure"))
     assert (line.at(x), line.line_se(x)) == pytest.approx((value, line_se), rel=1e-6)
     assert interval_of_next_reading(line, x, 0.95) == pytest.approx(reading_interval, rel=1e-6)
 
@@ -270,7 +270,7 @@ LASER_TIMES = [3702, 4194, 5847, 6172, 5301, 3592, 6051, 6538, 5110, 3306, 5326,
 
 def laser_trend(hours, percent):
     """Early at the lower end of the interval of 95 %."""
-    return lone_trend(hours, percent, now=0.0, limit_db=10, risk=0.025, horizon=np.inf)
+    return single_trend(hours, percent, now=0.0, limit_db=10, risk=0.025, horizon=np.inf)
 
 
 def test_pseudo_failure_times_of_the_lasers():
@@ -295,5 +295,5 @@ def test_fieller_intervals_of_three_lasers(unit, interval):
     segment, hours, percent, names = grouped("lasers")
     mine = segment == names.index(unit)
     found = laser_trend(hours[mine], percent[mine])
-    _, _, high = crossing(fit_line(hours[mine], percent[mine]), 10, 0.95)
+    _, _, high = crossing(fit_straight(hours[mine], percent[mine]), 10, 0.95)
     assert (found.expected, found.early, high) == pytest.approx(interval, rel=1e-6)
