@@ -3,10 +3,13 @@
 from dataclasses import dataclass
 from datetime import date
 
+from ..axes import round_ticks
+
 WIDTH, HEIGHT = 640, 318
 LEFT, RIGHT, TOP, BOTTOM = 56, 560, 28, 260
 MOST_LINES = 6
-STEPS_DB = (0.05, 0.1, 0.2, 0.5, 1, 2, 5)
+MOST_LOSS_TICKS, MOST_DAY_TICKS = 6, 3
+LEAST_STEP_DB = 0.05
 
 
 @dataclass(frozen=True)
@@ -37,6 +40,7 @@ def length_chart(lines, limit_db, until):
     chosen = _spread(sorted(lines, key=lambda line: line.length_m))
     ends_db = [line.as_new_db + line.rate_db * until for line in chosen]
     highest_db = 1.1 * max([limit_db, *ends_db])
+    ticks = round_ticks(0, highest_db, most=MOST_LOSS_TICKS, least_step=LEAST_STEP_DB)
 
     def y(loss_db):
         return round(BOTTOM - (BOTTOM - TOP) * max(loss_db, 0) / highest_db, 1)
@@ -47,7 +51,7 @@ def length_chart(lines, limit_db, until):
             for line, end_db in zip(chosen, ends_db, strict=True)
         ),
         limit_y=y(limit_db),
-        loss_ticks=tuple((y(tick), tick) for tick in _ticks(highest_db)),
+        loss_ticks=tuple((y(tick), tick) for tick in ticks),
         clock_ticks=tuple(
             (round(LEFT + (RIGHT - LEFT) * share, 1), round(until * share, 6)) for share in (0, 0.25, 0.5, 0.75, 1)
         ),
@@ -93,8 +97,7 @@ def day_chart(days):
     def y(mean_db):
         return round(middle - half * mean_db / reach_db, 1)
 
-    step = next(step for step in (*STEPS_DB, 100) if reach_db / step < 3)
-    ticks = [round(step * number, 6) for number in range(-2, 3) if abs(step * number) <= reach_db]
+    ticks = round_ticks(-reach_db, reach_db, most=MOST_DAY_TICKS, least_step=LEAST_STEP_DB)
     years = range(first.year + 1, days[-1].day.year + 1)
     return DayChart(
         bars=tuple(DayBar(day.day, x(day.day), y(day.mean_residual_db), day.departs) for day in days),
@@ -109,8 +112,3 @@ def _spread(lines):
         return lines
     last = len(lines) - 1
     return [lines[round(number * last / (MOST_LINES - 1))] for number in range(MOST_LINES)]
-
-
-def _ticks(highest_db):
-    step = next(step for step in (*STEPS_DB, 100) if highest_db / step <= 6)
-    return [round(step * number, 6) for number in range(int(highest_db / step) + 1)]

@@ -6,6 +6,8 @@ from datetime import date
 
 from fleet.choices import UsageState
 
+from ...axes import months_after
+
 NOT_CONFIRMED = "not confirmed"
 # in the order in which they are counted and explained
 STATES = (UsageState.WENT, NOT_CONFIRMED, UsageState.PLANNED, UsageState.CALLED_OFF)
@@ -136,11 +138,11 @@ def year_strip(events, on):
     """Twelve months up to the one of `on`, and those ahead that have events, six at most."""
     ordered = sorted(events, key=lambda event: (event.starts_on, event.ends_on, event.name))
     lanes = _lanes(ordered)
-    first, last = _months_after(on, -MONTHS_BACK), _last_month(ordered, on)
+    first, last = months_after(on, -MONTHS_BACK), _last_month(ordered, on)
     rows, y = [], TOP
     while first <= last:
         rows.append(_row(first, y, list(zip(ordered, lanes, strict=True)), is_first=not rows))
-        first, y = _months_after(first, 1), rows[-1].bottom
+        first, y = months_after(first, 1), rows[-1].bottom
     return YearStrip(
         months=tuple(rows),
         days=tuple((_x(day) + DAY / 2, day) for day in DAYS_NAMED),
@@ -196,12 +198,7 @@ def _legend(events, y):
 
 def _last_month(events, on):
     ahead = [event.ends_on.replace(day=1) for event in events if event.ends_on > on]
-    return min(max([on.replace(day=1), *ahead]), _months_after(on, MOST_AHEAD))
-
-
-def _months_after(day, number):
-    months = day.year * 12 + day.month - 1 + number
-    return date(months // 12, months % 12 + 1, 1)
+    return min(max([on.replace(day=1), *ahead]), months_after(on, MOST_AHEAD))
 
 
 def _x(day_of_month):

@@ -4,6 +4,7 @@ import math
 from dataclasses import dataclass
 from datetime import date, timedelta
 
+from ...axes import month_ticks, round_ticks
 from ...numeric.calendar import DAYS_A_YEAR
 from ...numeric.single_segments import band_standard_errors
 from ...numeric.words import NoDateReason
@@ -20,8 +21,7 @@ WORD_WIDTH = 116
 BAND_SDS = 1.6449
 LINE_POINTS = 24
 MOST_TICKS = 5
-TICK_MONTHS = (1, 2, 3, 6, 12, 24, 60, 120)
-TICK_DB = (0.1, 0.2, 0.5, 1, 2, 5, 10, 20, 50)
+LEAST_STEP_DB = 0.1
 
 
 @dataclass(frozen=True)
@@ -66,6 +66,10 @@ class LossScale:
 
     def y(self, loss_db):
         return round(BOTTOM - (BOTTOM - TOP) * min(max(loss_db / self.highest_db, 0), 1), 1)
+
+    @property
+    def loss_ticks(self):
+        return round_ticks(0, self.highest_db, most=MOST_TICKS, least_step=LEAST_STEP_DB)
 
 
 @dataclass(frozen=True)
@@ -139,8 +143,8 @@ def loss_chart(readings, limit_db, *, start, on, due_on=None, trend=None):
         today_x=scale.x(on),
         due_x=due_x,
         due_before=bool(due_x) and due_x > (LEFT + RIGHT) / 2,
-        day_ticks=tuple((scale.x(day), day) for day in _month_ticks(scale.first, scale.last)),
-        loss_ticks=tuple((scale.y(loss_db), loss_db) for loss_db in _loss_ticks(scale.highest_db)),
+        day_ticks=tuple((scale.x(day), day) for day in month_ticks(scale.first, scale.last, most=MOST_TICKS)),
+        loss_ticks=tuple((scale.y(loss_db), loss_db) for loss_db in scale.loss_ticks),
         dots=tuple(
             Dot(reading, scale.x(reading.day), TOP if reading.loss_db is None else scale.y(reading.loss_db))
             for reading in readings
@@ -178,19 +182,3 @@ def _scale(readings, limit_db, start, on, ahead):
     last = max(last + (last - first) * 0.04, first + SHORTEST)
     losses_db = [reading.loss_db for reading in readings if reading.loss_db is not None]
     return LossScale(first, last, 1.1 * max([1.15 * limit_db, *losses_db]))
-
-
-def _month_ticks(first, last):
-    months = (last.year - first.year) * 12 + last.month - first.month
-    step = next((step for step in TICK_MONTHS if months / step <= MOST_TICKS), TICK_MONTHS[-1])
-    start = -(-(first.year * 12 + first.month - 1 + (first.day > 1)) // step) * step
-    number, ticks = start, []
-    while (day := date(number // 12, number % 12 + 1, 1)) <= last:
-        ticks.append(day)
-        number += step
-    return ticks
-
-
-def _loss_ticks(highest_db):
-    step = next((step for step in TICK_DB if highest_db / step <= MOST_TICKS), TICK_DB[-1])
-    return [round(step * number, 6) for number in range(math.floor(highest_db / step) + 1)]

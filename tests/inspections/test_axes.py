@@ -1,0 +1,49 @@
+"""Ticks that a person would choose."""
+
+from datetime import date
+
+import pytest
+
+from inspections.axes import month_ticks, months_after, round_ticks
+
+
+@pytest.mark.parametrize(
+    ("low", "high", "ticks"),
+    [
+        (0, 3.8, [0, 1, 2, 3]),
+        (0, 0.5, [0, 0.1, 0.2, 0.3, 0.4, 0.5]),
+        (0, 0.12, [0, 0.1]),
+        (0, 47, [0, 10, 20, 30, 40]),
+        (-0.24, 0.24, [-0.2, -0.1, 0, 0.1, 0.2]),
+    ],
+)
+def test_ticks_stand_at_round_numbers(low, high, ticks):
+    assert round_ticks(low, high, most=5 if low == 0 else 3, least_step=0.1) == ticks
+
+
+@pytest.mark.parametrize("high", [0.1, 0.9, 1.0, 1.01, 4.99, 5.0, 33.0, 5000.0])
+def test_there_are_never_more_steps_than_asked_for(high):
+    ticks = round_ticks(0, high, most=6, least_step=0.05)
+    assert 2 <= len(ticks) <= 7
+    assert ticks[-1] <= high
+
+
+@pytest.mark.parametrize(
+    ("first", "last", "ticks"),
+    [
+        (date(2026, 1, 2), date(2026, 4, 30), [date(2026, 2, 1), date(2026, 3, 1), date(2026, 4, 1)]),
+        (
+            date(2025, 11, 1),
+            date(2026, 10, 1),
+            [date(2026, month, 1) for month in (1, 4, 7, 10)],
+        ),
+        (date(2020, 6, 15), date(2024, 6, 15), [date(year, 1, 1) for year in (2021, 2022, 2023, 2024)]),
+    ],
+)
+def test_months_stand_at_quarters_and_years_where_there_are_many(first, last, ticks):
+    assert month_ticks(first, last, most=5) == ticks
+
+
+def test_months_are_counted_across_years():
+    assert months_after(date(2026, 1, 31), -1) == date(2025, 12, 1)
+    assert months_after(date(2025, 12, 31), 14) == date(2027, 2, 1)
