@@ -1,7 +1,5 @@
 """The causes of being due as columns of the assessed segments, and the status that follows."""
 
-from dataclasses import dataclass
-
 import numpy as np
 
 from fleet.choices import FittedBasis
@@ -35,7 +33,7 @@ def events_columns(state):
 
 
 def loss_columns(state):
-    newest = _newest_of(state.segment, state.by_day)
+    newest = state.by_day.newest_of(state.segment)
     limit_db = state.of_design("loss_limit_db")
     judged = verdict(newest.reference_loss_db, newest.uncertainty_db, limit_db)
     judged = np.where(newest.no_through, Verdict.OVER, judged)
@@ -108,32 +106,4 @@ def _measure_reason(state, columns, has_bench):
         state.fittings.fitted_on[state.first],
         state.of_design("measure_again_months"),
         state.day,
-    )
-
-
-@dataclass(frozen=True)
-class _Newest:
-    """Newest comparable reading of each assessed segment; NaT, NaN and False without one."""
-
-    day: np.ndarray
-    loss_db: np.ndarray
-    reference_loss_db: np.ndarray
-    uncertainty_db: np.ndarray
-    no_through: np.ndarray
-    doubtful: np.ndarray
-
-
-def _newest_of(segment, by_day):
-    rows = by_day.newest()
-    without = {"day": NO_DAY, "no_through": False, "doubtful": False}
-    if not len(rows):
-        names = _Newest.__dataclass_fields__
-        return _Newest(**{name: np.full(len(segment), without.get(name, np.nan)) for name in names})
-    at = np.minimum(np.searchsorted(by_day.segment[rows], segment), len(rows) - 1)
-    known = by_day.segment[rows][at] == segment
-    return _Newest(
-        **{
-            name: np.where(known, getattr(by_day, name)[rows][at], without.get(name, np.nan))
-            for name in _Newest.__dataclass_fields__
-        }
     )

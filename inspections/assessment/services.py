@@ -3,12 +3,12 @@
 Reads columns, computes on arrays, writes one `Assessment` row per segment fitted in a mat in service.
 """
 
-import numpy as np
 from django.db import transaction
 from django.db.models import F
 
 from ..choices import Stage
 from ..models import Assessment, PoolState
+from ..models.column_insert import plain
 from .causes import age_columns, damage_columns, events_columns, loss_columns, status_columns
 from .trends import clock, fit_records, fit_trend, store_model, stored_model, trend_columns
 from .wear_state import read_wear_state
@@ -25,8 +25,8 @@ def assessments(on, segment_ids=None, *, model=None):
     """Unsaved `Assessment` rows of these segments (None: all) as of `on`, by segment; no trend without a `model`."""
     columns = _columns(read_wear_state(on, segment_ids), model)
     names = list(columns)
-    plain = (_plain(column) for column in columns.values())
-    return [Assessment(assessed_on=on, **dict(zip(names, row, strict=True))) for row in zip(*plain, strict=True)]
+    values = (plain(column).tolist() for column in columns.values())
+    return [Assessment(assessed_on=on, **dict(zip(names, row, strict=True))) for row in zip(*values, strict=True)]
 
 
 def reassess(segment_ids, *, on):
@@ -119,10 +119,3 @@ def _columns(state, model, records=None):
         "mat_id": state.mat,
         "position": state.fittings.position[state.current],
     }
-
-
-def _plain(column):
-    """A column as Python values for models: NaT and NaN become None."""
-    if column.dtype.kind == "f":
-        return np.where(np.isnan(column), None, column.astype(object)).tolist()
-    return column.tolist()

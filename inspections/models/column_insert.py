@@ -21,20 +21,23 @@ def insert_columns(model, using, columns):
     # SQLite's driver stores NaN as NULL, and looks for an adapter each time it meets None
     null = float("nan") if connection.vendor == "sqlite" else None
     length = len(columns[model._meta.pk.attname])
-    ready = [np.broadcast_to(_driver_values(columns[field.attname], null), length) for field in fields]
+    ready = [np.broadcast_to(plain(columns[field.attname], null=null, spelt=True), length) for field in fields]
     with connection.cursor() as cursor:
         for start in range(0, length, CHUNK):
             chunk = (column[start : start + CHUNK].tolist() for column in ready)
             cursor.executemany(statement, list(zip(*chunk, strict=True)))
 
 
-def _driver_values(column, null):
-    """An array whose `tolist()` gives what a database driver takes."""
+def plain(column, *, null=None, spelt=False):
+    """An array whose `tolist()` gives values for models or drivers: `null` for NaN, NaT and None.
+
+    `spelt`: days as ISO texts, which is what drivers take.
+    """
     column = np.asarray(column)
     if column.dtype.kind == "M":
-        return np.where(np.isnat(column), null, day_words(column))
-    if column.dtype.kind == "f" and null is None:
-        return np.where(np.isnan(column), null, column.astype(object))
+        return np.where(np.isnat(column), null, day_words(column) if spelt else column.astype(object))
+    if column.dtype.kind == "f":
+        return column if null is not None else np.where(np.isnan(column), null, column.astype(object))
     if column.dtype.kind == "O":
         return np.where(column == None, null, column)  # noqa: E711 - element by element
     return column

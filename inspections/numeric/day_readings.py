@@ -4,6 +4,8 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from .calendar import NO_DAY
+
 
 @dataclass(frozen=True)
 class DayReadings:
@@ -17,9 +19,27 @@ class DayReadings:
     no_through: np.ndarray
     doubtful: np.ndarray
 
-    def newest(self):
-        """Row numbers of each segment's last day."""
-        return np.flatnonzero(np.append(self.segment[1:] != self.segment[:-1], True)) if len(self.segment) else []
+    def newest_of(self, segment):
+        """DayReadings of these segments' last days, one row each; where there is none, as `take_or_none` says."""
+        last = np.flatnonzero(np.append(self.segment[1:] != self.segment[:-1], True)[: len(self.segment)])
+        rows, known = np.append(last, -1), np.append(self.segment[last], -1)
+        at = np.searchsorted(known[:-1], segment)
+        return self.take_or_none(np.where(known[at] == segment, rows[at], -1))
+
+    def take_or_none(self, rows):
+        """These rows; −1 gives segment −1, and NaT, NaN and False beside it."""
+        return DayReadings(**{name: np.append(getattr(self, name), none)[rows] for name, none in _NONE.items()})
+
+
+_NONE = {
+    "segment": -1,
+    "day": NO_DAY,
+    "loss_db": np.nan,
+    "reference_loss_db": np.nan,
+    "uncertainty_db": np.nan,
+    "no_through": False,
+    "doubtful": False,
+}
 
 
 def group_days(segment, day, repeat, after_cleaning, loss_db, reference_loss_db, uncertainty_db, no_through, doubtful):
