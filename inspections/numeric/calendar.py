@@ -34,5 +34,5 @@ def first_of(*days):
 
 def day_words(days):
     """ISO texts as an object array, "NaT" where there is no day; each day is spelt once."""
-    known, at = np.unique(days, return_inverse=True)
-    return np.datetime_as_string(known).astype(object)[at]
+    known, inverse = np.unique(days, return_inverse=True)
+    return np.datetime_as_string(known).astype(object)[inverse]

@@ -124,9 +124,9 @@ def _integrated(model, sums, fixed, segments):
             segments.horizon,
         ]
     )
-    _, first, back = np.unique(asked, axis=0, return_index=True, return_inverse=True)
+    _, first, inverse = np.unique(asked, axis=0, return_index=True, return_inverse=True)
     blocks = [_integrated_block(model, sums.take(r), fixed.take(r), segments.take(r)) for r in _in_blocks(first)]
-    columns = [np.concatenate(parts)[back.ravel()] for parts in zip(*blocks, strict=True)]
+    columns = [np.concatenate(parts)[inverse.ravel()] for parts in zip(*blocks, strict=True)]
     return SegmentLines(*columns[:5]), Crossings(*columns[5:])
 
 
