@@ -44,6 +44,8 @@ def number_of(reason, first_fitted_on, on):
         return percent(reason.value) or "not reckoned"
     if reason.day is None:
         return ""
+    if reason.basis == MeasureReason.SIMILAR_DUE:
+        return percent(reason.value)
     return "no through" if reason.value is None else f"{two_places(reason.value)} dB"
 
 

@@ -50,6 +50,11 @@ def test_no_number_stands_where_there_is_none():
     assert [number_of(Reason(cause), ON, ON) for cause in (Cause.LOSS, Cause.DAMAGE, Status.MEASURE)] == ["", "", ""]
 
 
+def test_the_chance_of_similar_cables_is_no_loss_of_a_cable_with_a_doubtful_reading():
+    reason = Reason(Status.MEASURE, value=0.315, limit=3.0, basis=MeasureReason.SIMILAR_DUE, day=ON)
+    assert number_of(reason, ON, ON) == "31.5\N{NO-BREAK SPACE}%"
+
+
 def test_every_verdict_carries_the_mark_of_a_status():
     assert len({mark_of(verdict) for verdict in Verdict}) == len(Verdict)
     assert {mark_of(verdict) for verdict in Verdict} <= set(Status)
