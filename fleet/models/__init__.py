@@ -1,3 +1,4 @@
+from .codes import RenamedCode
 from .mats import Depot, DesignPosition, Fault, Mat, MatDesign
 from .segments import CableSegment, CableType, Fitting
 from .series import EventSeries
@@ -17,6 +18,7 @@ __all__ = [
     "Mat",
     "MatDay",
     "MatDesign",
+    "RenamedCode",
     "Submission",
     "UsageEvent",
 ]

@@ -1,4 +1,6 @@
-"""A text column that sorts alike on every database."""
+"""Text columns that sort alike on every database: codes, and what tells codes apart."""
+
+import unicodedata
 
 from django.db import models
 from django.db.models.functions import Collate
@@ -6,9 +8,28 @@ from django.db.models.lookups import IContains, IExact, IStartsWith
 
 from ..validators import CODE_LENGTH, check_code
 
+# one character is at most three without capitals: ŉ is two, ﬃ is three
+KEY_LENGTH = 3 * CODE_LENGTH
 
-class CodeField(models.CharField):
-    """A code by which people name a row. Sorted by character number on SQLite and PostgreSQL alike."""
+
+def code_key(code):
+    """The code without what makes no other code: capitals, and whether Ü is one character or a U with a mark.
+
+    Unicode's canonical caseless match (chapter 3.13, D145), composed at the end.
+    """
+    return unicodedata.normalize("NFC", unicodedata.normalize("NFD", code).casefold())
+
+
+class _ByCharacter(models.CharField):
+    """Sorted by character number on SQLite and PostgreSQL alike."""
+
+    def db_parameters(self, connection):
+        collation = "C" if connection.vendor == "postgresql" else None
+        return super().db_parameters(connection) | {"collation": collation}
+
+
+class CodeField(_ByCharacter):
+    """A code by which people name a row. A unique one has a CodeKeyField beside it (see `codes.Coded`)."""
 
     default_validators = [*models.CharField.default_validators, check_code]
 
@@ -16,9 +37,26 @@ class CodeField(models.CharField):
         kwargs.setdefault("max_length", CODE_LENGTH)
         super().__init__(*args, **kwargs)
 
-    def db_parameters(self, connection):
-        collation = "C" if connection.vendor == "postgresql" else None
-        return super().db_parameters(connection) | {"collation": collation}
+
+class CodeKeyField(_ByCharacter):
+    """The key of the code that stands in the field named, unique in the database.
+
+    A column, for no index does it: SQLite folds A to Z only, and one over a function of our own would be unreadable
+    to other programs.
+    """
+
+    def __init__(self, code, **kwargs):
+        self.code = code
+        super().__init__(**{"max_length": KEY_LENGTH, "unique": True, "editable": False, "blank": True} | kwargs)
+
+    def deconstruct(self):
+        name, path, _, kwargs = super().deconstruct()
+        return name, path, [self.code], kwargs
+
+    def pre_save(self, instance, add):
+        key = code_key(getattr(instance, self.code))
+        setattr(instance, self.attname, key)
+        return key
 
 
 class _AnyCase:

@@ -7,19 +7,21 @@ from django.urls import reverse
 
 from ..choices import CABLE_PLACES, FaultEnd, FaultPlace
 from ..validators import check_folds, check_positive
-from .fields import CodeField
+from .codes import Coded, CodedQuerySet
+from .fields import CodeField, CodeKeyField
 from .segments import CableType
 from .trail import Recorded, Withdrawable
 
 
-class InUseQuerySet(models.QuerySet):
+class InUseQuerySet(CodedQuerySet):
     def in_use(self, on):
         """Not withdrawn on that day; no withdrawal day means still in use."""
         return self.filter(Q(withdrawn_on=None) | Q(withdrawn_on__gt=on))
 
 
-class Depot(Recorded, Withdrawable):
+class Depot(Coded, Withdrawable):
     name = CodeField(unique=True)
+    name_key = CodeKeyField("name")
 
     objects = InUseQuerySet.as_manager()
 
@@ -30,8 +32,9 @@ class Depot(Recorded, Withdrawable):
         return self.name
 
 
-class MatDesign(Recorded, Withdrawable):
+class MatDesign(Coded, Withdrawable):
     code = CodeField("design", unique=True)
+    code_key = CodeKeyField("code")
     width_m = models.FloatField("width in m", null=True, blank=True, validators=[check_positive])
     folds_m = models.JSONField(
         "fold lines in m", default=list, blank=True, validators=[check_folds], help_text="distances from the feed end"
@@ -95,8 +98,9 @@ class MatQuerySet(InUseQuerySet):
         return self.filter(number__icontains=text)
 
 
-class Mat(Recorded, Withdrawable):
+class Mat(Coded, Withdrawable):
     number = CodeField("mat number", unique=True)
+    number_key = CodeKeyField("number")
     design = models.ForeignKey(MatDesign, models.PROTECT, related_name="mats")
     depot = models.ForeignKey(Depot, models.PROTECT, null=True, blank=True, related_name="mats")
     owner = models.CharField(max_length=100, blank=True)

@@ -7,11 +7,12 @@ from django.urls import reverse
 
 from ..choices import FittedBasis
 from ..validators import check_positive
-from .fields import CodeField
+from .codes import Coded, CodedQuerySet
+from .fields import CodeField, CodeKeyField
 from .trail import Recorded, Withdrawable
 
 
-class CableTypeQuerySet(models.QuerySet):
+class CableTypeQuerySet(CodedQuerySet):
     def in_use(self, on):
         """Not withdrawn on that day; no withdrawal day means still in use."""
         return self.filter(Q(withdrawn_on=None) | Q(withdrawn_on__gt=on))
@@ -21,8 +22,9 @@ def _constant(label, **kwargs):
     return models.FloatField(label, validators=[check_positive], **kwargs)
 
 
-class CableType(Recorded, Withdrawable):
+class CableType(Coded, Withdrawable):
     name = CodeField("cable type", unique=True)
+    name_key = CodeKeyField("name")
     db_per_m_400mhz = _constant("dB per m at 400 MHz")
     db_per_m_1000mhz = _constant("dB per m at 1000 MHz")
     velocity_factor = _constant("velocity factor", null=True, blank=True)
@@ -64,8 +66,9 @@ class CableSegmentQuerySet(CableTypeQuerySet):
         return self.in_use(on).exclude(pk__in=Fitting.objects.current(on).values("segment"))
 
 
-class CableSegment(Recorded, Withdrawable):
+class CableSegment(Coded, Withdrawable):
     serial = CodeField(unique=True)
+    serial_key = CodeKeyField("serial")
     cable_type = models.ForeignKey(CableType, models.PROTECT, related_name="segments")
     length_m = models.FloatField("length in m", validators=[check_positive])
     lot = models.CharField(max_length=60, blank=True)

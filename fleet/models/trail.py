@@ -6,6 +6,8 @@ from django.db import models
 from django.utils import timezone
 from simple_history.models import HistoricalRecords
 
+from .fields import CodeKeyField
+
 
 class Load(models.Model):
     """One set of files that was checked whole and stored."""
@@ -35,6 +37,13 @@ class Submission(models.Model):
         return str(self.token)
 
 
+class Trail(HistoricalRecords):
+    """What rows said before, without the keys of their codes: those follow from the codes."""
+
+    def fields_included(self, model):
+        return [field for field in super().fields_included(model) if not isinstance(field, CodeKeyField)]
+
+
 class Recorded(models.Model):
     """A row that knows who wrote it, and whose history begins with its first change."""
 
@@ -44,7 +53,7 @@ class Recorded(models.Model):
     )
     load = models.ForeignKey(Load, models.PROTECT, null=True, blank=True, editable=False, related_name="+")
     version = models.PositiveIntegerField(default=1, editable=False)
-    history = HistoricalRecords(inherit=True)
+    history = Trail(inherit=True)
 
     class Meta:
         abstract = True
@@ -76,7 +85,7 @@ class Recorded(models.Model):
             setattr(self, name, value)
         self.version = seen + 1
         self.full_clean()
-        self._history_user, self._change_reason = by, because[:100] or None
+        self._history_user, self._change_reason = by, because or None
         self.save()
         return self
 
@@ -88,7 +97,7 @@ class Recorded(models.Model):
         seen = self.version if seen_version is None else seen_version
         self._claim(seen, seen)
         self._keep_first_state()
-        self._history_user, self._change_reason = by, because[:100] or None
+        self._history_user, self._change_reason = by, because or None
         self.delete()
 
     def _claim(self, seen, version):

@@ -7,19 +7,21 @@ from django.urls import reverse
 
 from ..choices import UsageBasis, UsageState, Weather
 from ..validators import check_not_negative
-from .fields import CodeField
+from .codes import Coded, CodedQuerySet
+from .fields import CodeField, CodeKeyField
 from .mats import Mat
 from .series import EventSeries
 from .trail import Recorded
 
 
-class EventQuerySet(models.QuerySet):
+class EventQuerySet(CodedQuerySet):
     def find(self, text):
         return self.filter(Q(code__icontains=text) | Q(name__icontains=text))
 
 
-class Event(Recorded):
+class Event(Coded):
     code = CodeField("event", unique=True)
+    code_key = CodeKeyField("code")
     name = models.CharField(max_length=200)
     starts_on = models.DateField()
     ends_on = models.DateField()

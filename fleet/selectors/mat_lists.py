@@ -4,6 +4,7 @@ import re
 from dataclasses import dataclass
 
 from ..models import Mat
+from ..models.fields import code_key
 
 LONGEST_RANGE = 1_000
 _BETWEEN = re.compile(r"[,;\n\r\t]+")
@@ -59,7 +60,11 @@ def read_new_numbers(text):
     blank_within = _BLANK_WITHIN.search(text)
     if blank_within:
         raise ValueError(blank_within[0])
-    return list(dict.fromkeys(name for word in _words(text, _Known(())) for name in _new_names(word)))
+    names = {}
+    for word in _words(text, _Known(())):
+        for name in _new_names(word):
+            names.setdefault(code_key(name), name)
+    return list(names.values())
 
 
 def _new_names(word):

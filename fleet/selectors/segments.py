@@ -22,10 +22,8 @@ def get_fitting_or_404(serial, pk):
 
 
 def segment_named(serial):
-    """The segment of that serial, written in capitals or not; None when none or several fit."""
-    alike = list(CableSegment.objects.filter(serial__iexact=serial)[:2])
-    exact = CableSegment.objects.filter(serial=serial).first()
-    return exact or (alike[0] if len(alike) == 1 else None)
+    """The segment of that serial, written in capitals or not; None when there is none."""
+    return CableSegment.objects.named(serial).first()
 
 
 def segments_listed(on, *, where=IN_USE, cable_type=None, length_m=None, find=""):

@@ -77,7 +77,7 @@ class _Shown:
     """Turns stored values into words; rows that were or are pointed to are read once for all pairs (old, new)."""
 
     def __init__(self, model, pairs):
-        self.fields = [field for field in model._meta.fields if field.name not in KEPT_QUIET]
+        self.fields = [field for field in model.history.model.tracked_fields if field.name not in KEPT_QUIET]
         self.pointed_to = {}
         for field in self.fields:
             ids = _ids_that_changed(field, pairs) if isinstance(field, ForeignKey) else set()

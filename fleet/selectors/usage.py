@@ -8,6 +8,7 @@ from django.shortcuts import get_object_or_404
 
 from ..choices import UsageState
 from ..models import Event, Mat, UsageEvent
+from ..models.fields import code_key
 from .trail import trail_of_rows
 
 AROUND = timedelta(days=14)
@@ -114,9 +115,9 @@ def _code(year, number):
 
 
 def _highest_number(year):
-    start = f"E-{year}-"
-    codes = Event.objects.filter(code__startswith=start).values_list("code", flat=True)
-    return max((int(code[len(start) :]) for code in codes if code[len(start) :].isdecimal()), default=0)
+    start = code_key(f"E-{year}-")
+    keys = Event.objects.filter(code_key__startswith=start).values_list("code_key", flat=True)
+    return max((int(key[len(start) :]) for key in keys if key[len(start) :].isdecimal()), default=0)
 
 
 def events_chosen(on, *, year=None, state="", find=""):

@@ -52,6 +52,6 @@ def _entry(row, kind, when, user_id, because=""):
         history_date=when,
         history_type=kind,
         history_user_id=user_id,
-        history_change_reason=because[:100] or None,
+        history_change_reason=because or None,
         **{field.attname: getattr(row, field.attname) for field in history.tracked_fields},
     )

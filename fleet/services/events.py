@@ -1,6 +1,5 @@
 """Events themselves: add one, correct one. When the dates change, the days of its mats move along."""
 
-from contextlib import contextmanager
 from datetime import timedelta
 
 from django.core.exceptions import ValidationError
@@ -11,6 +10,7 @@ from ..models import Event
 from ..selectors.usage import free_codes, next_free_code
 from .corrections import correct_alike
 from .mat_days import LONGEST_EVENT_DAYS, check_days, write_days
+from .rows import taken_code_refused
 from .usage import check_in_use, check_over, lock_event, set_apart, tell_wear
 
 TRIES = 20
@@ -32,17 +32,9 @@ def add_event(*, by, name, starts_on, ends_on=None, place="", weather="", code="
 
 def _insert(event):
     event.full_clean()
-    with _code_not_taken_meanwhile(), transaction.atomic():
+    with taken_code_refused(event):
         event.save()
     return event
-
-
-@contextmanager
-def _code_not_taken_meanwhile():
-    try:
-        yield
-    except IntegrityError as race:
-        raise ValidationError({"code": "Somebody else has just taken this code. Write another."}) from race
 
 
 def _insert_with_free_code(by, values):
@@ -82,7 +74,7 @@ def correct_event(event, *, by, on, because="", seen_version=None, confirmed="",
     """
     with transaction.atomic():
         old = lock_event(event, event.usage_events.values("mat"))
-        with _code_not_taken_meanwhile(), transaction.atomic():
+        with taken_code_refused(event):
             event.correct(by=by, because=because, seen_version=seen_version, **values)
         if event.version != old.version:
             set_apart(event)

@@ -8,6 +8,7 @@ from django.db import IntegrityError, transaction
 
 from ..choices import FittedBasis, UsageBasis, UsageState
 from ..models import CableSegment, CableType, Event, Fitting, Mat, MatDay, UsageEvent
+from ..models.fields import code_key
 from ..selectors.numbering import free_design_code, next_free_serials
 from ..signals import wear_changed
 from .designs import add_design
@@ -68,13 +69,14 @@ def _lay_in(group, by, on):
 
 
 def _refuse_known(numbers):
-    known = list(Mat.objects.filter(number__in=numbers).order_by("number").values_list("number", flat=True))
+    there = Mat.objects.filter(number_key__in=[code_key(number) for number in numbers])
+    known = list(there.order_by("number").values_list("number", flat=True))
     if known:
         raise ValidationError({"mats": f"On record already: {', '.join(known[:10])}. Strike what is there."})
 
 
 def _assumed_cable(by):
-    row = CableType.objects.filter(name=ASSUMED_CABLE).first()
+    row = CableType.objects.named(ASSUMED_CABLE).first()
     return row or add_row(CableType, by=by, name=ASSUMED_CABLE, **ASSUMED_DB_PER_M)
 
 

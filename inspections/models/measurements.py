@@ -4,7 +4,8 @@ from django.db import models
 from django.db.models import F, OuterRef, Q, Subquery
 
 from fleet.models import CableSegment
-from fleet.models.fields import CodeField
+from fleet.models.codes import Coded
+from fleet.models.fields import CodeField, CodeKeyField
 from fleet.models.trail import Recorded, Withdrawable
 from fleet.validators import check_positive
 
@@ -12,8 +13,9 @@ from ..choices import Because, Taken
 from ..validators import check_frequency_mhz, check_loss_db, check_temperature_c
 
 
-class Instrument(Recorded, Withdrawable):
+class Instrument(Coded, Withdrawable):
     name = CodeField("instrument", unique=True)
+    name_key = CodeKeyField("name")
     standard_uncertainty_db = models.FloatField("standard uncertainty in dB", validators=[check_positive])
 
     class Meta:

@@ -8,13 +8,14 @@ from django.db.models.functions import Length
 from django.urls import reverse
 
 from fleet.models import CableSegment, Fitting, Mat
-from fleet.models.fields import CodeField
-from fleet.models.trail import Recorded, Withdrawable
+from fleet.models.codes import Coded, CodedQuerySet
+from fleet.models.fields import CodeField, CodeKeyField
+from fleet.models.trail import Withdrawable
 
 VOID_AFTER_DAYS = 30
 
 
-class WorkOrderQuerySet(models.QuerySet):
+class WorkOrderQuerySet(CodedQuerySet):
     def with_register(self):
         """What a list of orders names beside the number; `cables` counts the lines."""
         return self.defer("sheet").select_related("mat__depot", "recorded_by").annotate(cables=Count("lines"))
@@ -31,10 +32,11 @@ class WorkOrderQuerySet(models.QuerySet):
         )
 
 
-class WorkOrder(Recorded, Withdrawable):
+class WorkOrder(Coded, Withdrawable):
     """The printed sheet is kept as data: parts, tools, steps and cautions do not change afterwards."""
 
     number = CodeField("work order", unique=True)
+    number_key = CodeKeyField("number")
     mat = models.ForeignKey(Mat, models.PROTECT, related_name="work_orders")
     raised_on = models.DateField()
     sheet = models.JSONField(default=dict)

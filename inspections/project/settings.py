@@ -74,6 +74,8 @@ DEBUG = env_bool("HALFPOWER_DEBUG")
 SECRET_KEY = os.environ.get("HALFPOWER_SECRET_KEY") or secret_key()
 ALLOWED_HOSTS = os.environ.get("HALFPOWER_HOSTS", "localhost,127.0.0.1,[::1]").split(",")
 DATABASES = {"default": database()}
+# a reason is kept as long as it was typed
+SIMPLE_HISTORY_HISTORY_CHANGE_REASON_USE_TEXT_FIELD = True
 DEFAULT_AUTO_FIELD = "django.db.models.BigAutoField"
 
 INSTALLED_APPS = [

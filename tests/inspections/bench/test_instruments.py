@@ -32,7 +32,7 @@ def test_an_instrument_is_added_with_a_decimal_comma(keeper_client, keeper):
 @pytest.mark.parametrize(
     ("form", "says"),
     [
-        ({"name": "bridge A", "standard_uncertainty_db": "0.1"}, "There is an instrument “bridge A” already."),
+        ({"name": "bridge A", "standard_uncertainty_db": "0.1"}, "There is bridge A already."),
         ({"name": "a/b", "standard_uncertainty_db": "0.1"}, "A code has no slash"),
         ({"name": "new", "standard_uncertainty_db": "0"}, "Write a number above 0."),
         ({"name": "", "standard_uncertainty_db": "0.1"}, "This field is required."),
