@@ -7,6 +7,8 @@ from functools import cached_property
 
 import numpy as np
 
+from ..models.fields import code_key
+from . import kinds
 from .findings import Findings
 from .reading import read_sheet
 from .tables import read_table, spoken
@@ -40,11 +42,18 @@ class FileSet:
     def layout(self, file):
         return next(layout for layout in self.layouts if layout.file == file)
 
+    def stored_codes(self, model):
+        """{key: code} of every row of the model that the database has."""
+        if ("stored", model) not in self._read:
+            key = model.key_field()
+            self._read["stored", model] = dict(model.objects.order_by().values_list(key.name, key.code))
+        return self._read["stored", model]
+
     def codes(self, file):
         """Every code that `file` or the database knows."""
         if ("codes", file) not in self._read:
             (key,) = self.layout(file).key
-            codes = set(self.layout(file).model.objects.order_by().values_list(key.path, flat=True))
+            codes = set(self.stored_codes(self.layout(file).model).values())
             table = self.table(file)
             if table is not None:
                 codes.update(table.values[key.name][table.sound[key.name]])
@@ -82,6 +91,7 @@ def check_files(contents, layouts, rules, *, on, progress: Callable[[str], None]
             files.tables[layout.file] = read_table(layout, sheet, on, files.faults)
             progress(f"{layout.file}: {len(sheet):,} rows read")
     files.unread = frozenset(layout.file for layout in given) - set(files.tables)
+    _spell_codes_alike(files)
     for table in files.tables.values():
         _refuse_unknown_codes(files, table)
     for table in files.tables.values():
@@ -90,6 +100,28 @@ def check_files(contents, layouts, rules, *, on, progress: Callable[[str], None]
         rule(files)
     progress(f"checked; faults: {files.faults.count:,}, notes: {files.warnings.count:,}")
     return files
+
+
+def _spell_codes_alike(files):
+    """Each code as the database writes it, else as the first of the files does: capitals make no other code."""
+    spellings = {}
+    for table in files.tables.values():
+        for column in table.given:
+            if column.kind is kinds.CODE:
+                model = column.field.model
+                known = spellings.setdefault(model, dict(files.stored_codes(model)))
+                pairs = ((code, known.setdefault(code_key(code), code)) for code in table.codes(column.name))
+                _respell(files, table, column.name, {code: spelled for code, spelled in pairs if code != spelled})
+
+
+def _respell(files, table, name, spelled):
+    if not spelled:
+        return
+    written = table.values[name].tolist()
+    for code, known in spelled.items():
+        expected = f"“{known}”, the same but for capitals; it is taken as that"
+        files.warnings.add(table.file, table.lines[written.index(code)], name, f"“{code}”", expected)
+    table.values[name] = np.array([spelled.get(code, code) for code in written], dtype=object)
 
 
 def _refuse_unknown_codes(files, table):

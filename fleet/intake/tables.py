@@ -5,6 +5,9 @@ import pandas as pd
 from django.core.exceptions import ValidationError
 from django.db.models import Model
 
+from ..models.fields import code_key
+from . import kinds
+
 
 class Table:
     """Values by column (None where there is none) and which of the rows are whole.
@@ -41,6 +44,10 @@ class Table:
         """(row number, value, …) of the rows without a fault in these columns, or of those where the mask is True."""
         picked = np.flatnonzero(self._sound_in(names) if where is None else where)
         return zip(picked.tolist(), *(self.values[name][picked].tolist() for name in names), strict=True)
+
+    def codes(self, name):
+        """The different codes of a column, in the order of the file."""
+        return [code for code in dict.fromkeys(self.values[name].tolist()) if code is not None]
 
     def keyed_rows(self, where=None):
         """(row number, key as a tuple) of rows."""
@@ -83,15 +90,30 @@ def _read_column(table, column, sheet, on, faults):
 
 def _refuse_repeated_keys(table, faults):
     names = [column.name for column in table.layout.key]
-    keys = list(table.keyed_rows())
-    if not pd.Series([key for _, key in keys], dtype=object).duplicated().any():
+    keys, spelled = list(table.keyed_rows()), _first_spellings(table)
+    plain = [tuple(spelled.get(part, part) for part in key) if spelled else key for _, key in keys]
+    if not pd.Series(plain, dtype=object).duplicated().any():
         return
     first = {}
-    for row, key in keys:
-        if key in first:
-            expected = f"each {' and '.join(names)} once; line {table.lines[first[key]]} has the same"
+    for (row, key), same in zip(keys, plain, strict=True):
+        if same in first:
+            row_before, key_before = first[same]
+            what = "the same" if key == key_before else f"{spoken(key_before)}, the same but for capitals"
+            expected = f"each {' and '.join(names)} once; line {table.lines[row_before]} has {what}"
             table.refuse(faults, row, names[0], spoken(key), expected)
-        first.setdefault(key, row)
+        first.setdefault(same, (row, key))
+
+
+def _first_spellings(table):
+    """{code: how the file writes it before} of the codes in keys that the file writes in more ways than one."""
+    spelled = {}
+    for column in filter(lambda column: column.kind is kinds.CODE, table.layout.key):
+        first = {}
+        for code in table.codes(column.name):
+            before = first.setdefault(code_key(code), code)
+            if before != code:
+                spelled[code] = before
+    return spelled
 
 
 def _refuse_unfit_rows(table, faults):

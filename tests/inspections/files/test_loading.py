@@ -303,10 +303,10 @@ def test_recorded_at_is_the_time_of_the_load():
 
 
 def test_rows_go_out_in_order_of_their_key_however_they_came_in():
-    rows = "C-3,thin,0.6\nc-1,thin,1\nC-10,thin,2\nC-2,thin,1\nC-1,thin,1\n"
+    rows = "C-3,thin,0.6\nc-4,thin,1\nC-10,thin,2\nC-2,thin,1\nC-1,thin,1\n"
     load(pool_files(segments="segment,cable_type,length_m\n" + rows))
     codes = [line.split(",")[0] for line in exported()["segments.csv"].decode().splitlines()[1:]]
-    assert codes == ["C-1", "C-10", "C-2", "C-3", "c-1"]
+    assert codes == ["C-1", "C-10", "C-2", "C-3", "c-4"]
 
 
 def test_days_at_the_ends_of_the_calendar_are_taken():
