@@ -3,6 +3,9 @@
 usage: python make_pool.py BACKUP.zip SAID.json; see README.md
 """
 
+# its modules are those of ffa95ea
+# ruff: noqa
+
 import json
 import os
 import sys
@@ -16,21 +19,21 @@ os.environ["DJANGO_SETTINGS_MODULE"] = "inspections.project.settings"
 sys.path.insert(0, os.getcwd())
 django.setup()
 
-from django.apps import apps  # noqa: E402
-from django.contrib.auth.models import User  # noqa: E402
-from django.core.management import call_command  # noqa: E402
+from django.apps import apps
+from django.contrib.auth.models import User
+from django.core.management import call_command
 
-from fleet.choices import FaultEnd, UsageBasis  # noqa: E402
-from fleet.models import CableSegment, CableType, Depot, Event, Fitting, Mat, MatDesign  # noqa: E402
-from fleet.services import corrections, designs, events, faults, fittings, people, register, series, usage  # noqa: E402
-from fleet.services.loans import take_back_loan  # noqa: E402
-from fleet.services.start_here import MatGroup, lay_in  # noqa: E402
-from inspections.intake import export_zip, keep_upload, load_pool_files  # noqa: E402
-from inspections.models import Instrument, Measurement  # noqa: E402
-from inspections.services import bench, instruments, scheduling, work_orders  # noqa: E402
-from inspections.services.backup import make_backup  # noqa: E402
-from inspections.services.due_report import due_report  # noqa: E402
-from inspections.services.policy import PolicyChange, change_policy  # noqa: E402
+from fleet.choices import FaultEnd, UsageBasis
+from fleet.models import CableSegment, CableType, Depot, Event, Fitting, Mat, MatDesign
+from fleet.services import corrections, designs, events, faults, fittings, people, register, series, usage
+from fleet.services.loans import take_back_loan
+from fleet.services.start_here import MatGroup, lay_in
+from inspections.intake import export_zip, keep_upload, load_pool_files
+from inspections.models import Instrument, Measurement
+from inspections.services import bench, instruments, scheduling, work_orders
+from inspections.services.backup import make_backup
+from inspections.services.due_report import due_report
+from inspections.services.policy import PolicyChange, change_policy
 
 ON = date(2026, 9, 30)
 LENGTHS_M = (0.6, 1.1, 1.6, 2.1)

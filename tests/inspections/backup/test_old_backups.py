@@ -14,12 +14,12 @@ from django.db import connection
 
 from fleet.models import Depot, Event, Mat, RenamedCode
 from fleet.selectors.trail import trail_of
-from inspections.intake import export_zip
-from inspections.services.due_report import due_report
-from inspections.services.scheduling import ensure_assessed
+from inspections.assessment.services import ensure_assessed
+from inspections.due.report import due_report
+from inspections.files.saving import export_zip
 
 pytestmark = pytest.mark.django_db(transaction=True)
-FOLDER = Path(__file__).parents[1] / "data/backups"
+FOLDER = Path(__file__).parents[2] / "data/backups"
 ON = date(2026, 9, 30)
 
 # What was renamed since: columns of files and keys of JSON, and the words that stand there.
