@@ -34,6 +34,7 @@ urlpatterns = [
     path("", today.first_page, name="today"),
     path("start/", start.start_here, name="start"),
     path("start/answer/", start.answer, name="start-answer"),
+    path("renamed-codes/seen/", today.renamed_codes_seen, name="renamed-codes-seen"),
     path("find/", find.find, name="find"),
     # the composed pages: their names are fleet's, `fleet:mat-detail` and `fleet:segment-detail`
     path("mats/<code:number>/", mats.mat_detail),

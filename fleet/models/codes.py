@@ -42,6 +42,11 @@ class Coded(Recorded):
     def key_field(cls):
         return next(field for field in cls._meta.concrete_fields if isinstance(field, CodeKeyField))
 
+    @property
+    def code_text(self):
+        """The code, whatever the model calls it."""
+        return getattr(self, self.key_field().code)
+
     def save(self, *args, update_fields=None, **kwargs):
         key = self.key_field()
         if key.code in self.__dict__:
@@ -60,12 +65,12 @@ class Coded(Recorded):
     def refuse_taken_code(self):
         """ValidationError at the code, naming the other row whose code is this one but for capitals."""
         code = self.key_field().code
-        taken = type(self)._base_manager.named(getattr(self, code)).exclude(pk=self.pk).first()
+        taken = type(self)._base_manager.named(self.code_text).exclude(pk=self.pk).first()
         if taken is None:
             return
         gone = getattr(taken, "withdrawn_on", None)
         withdrawn = f", withdrawn on {gone:%Y-%m-%d}" if gone else ""
-        raise ValidationError({code: f"There is {getattr(taken, code)} already{withdrawn}. Write another one."})
+        raise ValidationError({code: f"There is {taken.code_text} already{withdrawn}. Write another one."})
 
 
 class RenamedCode(models.Model):

@@ -1,6 +1,10 @@
-"""Codes that the app gives by itself: the next free ones."""
+"""Codes that the app gives by itself: the next free ones, and those that it had to change."""
 
-from ..models import CableSegment, MatDesign
+from dataclasses import dataclass
+
+from django.apps import apps
+
+from ..models import CableSegment, MatDesign, RenamedCode
 from ..models.fields import code_key
 
 SERIAL = "C-"
@@ -19,3 +23,29 @@ def free_design_code(wanted):
     taken = set(MatDesign.objects.filter(code_key__startswith=code_key(wanted)).values_list("code_key", flat=True))
     numbered = (f"{wanted} ({number})" for number in range(2, len(taken) + 3))
     return next(code for code in (wanted, *numbered) if code_key(code) not in taken)
+
+
+@dataclass(frozen=True)
+class Renamed:
+    """A row whose code is still the one that it got for being the same as another but for capitals."""
+
+    kind: str
+    row: object
+    was: str
+    now: str
+    same_as: str
+
+
+def renamed_codes():
+    """What was renamed, neither corrected nor seen since; one query where nothing was."""
+    told = list(RenamedCode.objects.all())
+    models = {label: apps.get_model(label) for label in {renamed.model for renamed in told}}
+    rows = {
+        label: model.objects.in_bulk([renamed.row_id for renamed in told if renamed.model == label])
+        for label, model in models.items()
+    }
+    return [
+        Renamed(models[renamed.model]._meta.verbose_name, row, renamed.was, renamed.now, renamed.same_as)
+        for renamed in told
+        if (row := rows[renamed.model].get(renamed.row_id)) and row.code_text == renamed.now
+    ]

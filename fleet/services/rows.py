@@ -5,6 +5,7 @@ from contextlib import contextmanager
 from django.core.exceptions import ValidationError
 from django.db import IntegrityError, transaction
 
+from ..models import RenamedCode
 from ..validators import check_not_after
 
 
@@ -57,3 +58,8 @@ def taken_code_refused(row):
     except IntegrityError:
         row.refuse_taken_code()
         raise
+
+
+def acknowledge_renamed_codes():
+    """Somebody has seen what was renamed; the trail of each row keeps it."""
+    RenamedCode.objects.all().delete()

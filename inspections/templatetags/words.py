@@ -124,6 +124,8 @@ def day_in_short(today, on):
         parts.append(f"{_counted(today.going.total, 'event')} with mats that should not go")
     if today.measure.total:
         parts.append(f"{_counted(today.measure.total, 'mat')} to measure")
+    if today.renamed:
+        parts.append(f"{_counted(len(today.renamed), 'code')} changed")
     return f"{'; '.join(parts)}."
 
 

@@ -9,6 +9,7 @@ from django.db.models.functions import Coalesce
 
 from fleet.models import DesignPosition, Event, Fault, Fitting, Mat, UsageEvent
 from fleet.selectors.loans import with_loans
+from fleet.selectors.numbering import renamed_codes
 from fleet.selectors.usage import next_planned_events, unanswered_events
 
 from ...models import Assessment
@@ -66,10 +67,12 @@ class Today:
     measure: Some
     next_event: Event | None
     has_mats: bool
+    renamed: list
 
     @property
     def nothing_to_do(self):
-        return not any(part.total for part in (self.unanswered, self.change, self.held_back, self.going, self.measure))
+        lists = (self.unanswered, self.change, self.held_back, self.going, self.measure)
+        return not self.renamed and not any(part.total for part in lists)
 
 
 def today(on):
@@ -88,6 +91,7 @@ def today(on):
         measure=_mat_tasks(Assessment.objects.filter(urgency=Status.MEASURE.order), on),
         next_event=next_planned_events(on).first(),
         has_mats=Mat.objects.in_use(on).exists(),
+        renamed=renamed_codes(),
     )
 
 

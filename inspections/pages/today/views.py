@@ -1,7 +1,11 @@
 """The first page: what to do today."""
 
-from django.shortcuts import render
+from django.shortcuts import redirect, render
 from django.utils import timezone
+from django.views.decorators.http import require_POST
+
+from fleet.services.rows import acknowledge_renamed_codes
+from fleet.views.gates import may_keep
 
 from ...assessment.services import ensure_assessed
 from ...backup.existing_backups import newest_copy
@@ -14,3 +18,10 @@ def first_page(request):
     return render(
         request, "inspections/pages/today/today.html", {"on": on, "today": today(on), "copy_age_days": newest_copy(on)}
     )
+
+
+@may_keep
+@require_POST
+def renamed_codes_seen(request):
+    acknowledge_renamed_codes()
+    return redirect("inspections:today")
