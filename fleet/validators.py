@@ -6,6 +6,8 @@ import unicodedata
 from django.core.exceptions import ValidationError
 
 CODE_LENGTH = 60
+# why something was done, wherever it is typed
+REASON_LENGTH = 200
 # they stand in addresses where a code would stand: /events/log/, /mats/add/
 ADDRESS_WORDS = ("add", "log")
 

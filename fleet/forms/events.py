@@ -3,7 +3,7 @@
 from django import forms
 
 from ..choices import UsageBasis, UsageState, Weather
-from ..validators import CODE_LENGTH, check_code, check_not_negative
+from ..validators import CODE_LENGTH, REASON_LENGTH, check_code, check_not_negative
 from .fields import CountField, DayField, NumberField
 from .submissions import OnceForm
 
@@ -45,7 +45,7 @@ class NewEventForm(OnceForm, EventForm):
 
 class EventCorrectionForm(EventForm):
     code = forms.CharField(max_length=CODE_LENGTH, validators=[check_code])
-    because = forms.CharField(label="Why it is corrected", max_length=100, required=False)
+    because = forms.CharField(label="Why it is corrected", max_length=REASON_LENGTH, required=False)
     version = forms.IntegerField(widget=forms.HiddenInput)
 
     @classmethod
@@ -65,7 +65,7 @@ class UsageValuesForm(forms.Form):
 
 class UsageCorrectionForm(UsageValuesForm):
     state = forms.ChoiceField(choices=words_of(UsageState))
-    because = forms.CharField(label="Why it is corrected", max_length=100, required=False)
+    because = forms.CharField(label="Why it is corrected", max_length=REASON_LENGTH, required=False)
     version = forms.IntegerField(widget=forms.HiddenInput)
 
     field_order = ["state", "hours_out", "fold_cycles", "counts_for", "basis", "because"]

@@ -3,6 +3,7 @@
 from django import forms
 
 from ..choices import FaultEnd, FaultPlace
+from ..validators import REASON_LENGTH
 from .fields import DayField
 from .keeping import CorrectionFields, in_words
 from .submissions import OnceForm
@@ -28,7 +29,7 @@ class FaultReportForm(OnceForm, FaultForm):
 class FaultEndForm(forms.Form):
     ended_because = forms.ChoiceField(label="How it ended", choices=in_words(FaultEnd), widget=forms.RadioSelect)
     ended_on = DayField(label="On")
-    because = forms.CharField(label="Remark", max_length=100, required=False)
+    because = forms.CharField(label="Remark", max_length=REASON_LENGTH, required=False)
     version = forms.IntegerField(widget=forms.HiddenInput)
 
 

@@ -6,6 +6,7 @@ from django.core.exceptions import ValidationError
 from ..choices import FittedBasis, Goes
 from ..selectors.segments import segment_named
 from ..services.fittings import TakenOut
+from ..validators import REASON_LENGTH
 from .fields import DayField
 from .keeping import CorrectionFields, in_words
 from .submissions import OnceForm
@@ -28,7 +29,7 @@ class FitForm(OnceForm):
     basis = forms.ChoiceField(
         label="How well that day is known", choices=in_words(FittedBasis), initial=FittedBasis.KNOWN
     )
-    because = forms.CharField(label="Why the old one comes out", max_length=200)
+    because = forms.CharField(label="Why the old one comes out", max_length=REASON_LENGTH)
     goes = _goes()
     holds = forms.IntegerField(required=False, widget=forms.HiddenInput)
 
@@ -67,7 +68,7 @@ class FitForm(OnceForm):
 
 class TakeOutForm(forms.Form):
     removed_on = DayField(label="Out on")
-    because = forms.CharField(label="Why it comes out", max_length=200)
+    because = forms.CharField(label="Why it comes out", max_length=REASON_LENGTH)
     goes = _goes()
     version = forms.IntegerField(widget=forms.HiddenInput)
 
@@ -76,7 +77,7 @@ class FittingCorrectionForm(CorrectionFields):
     fitted_on = DayField(label="Fitted on")
     fitted_basis = forms.ChoiceField(label="How well that day is known", choices=in_words(FittedBasis))
     removed_on = DayField(label="Out on", required=False, help_text="Empty: still in place.")
-    removed_because = forms.CharField(label="Why it came out", max_length=200, required=False)
+    removed_because = forms.CharField(label="Why it came out", max_length=REASON_LENGTH, required=False)
 
     field_order = ["fitted_on", "fitted_basis", "removed_on", "removed_because", "because"]
 

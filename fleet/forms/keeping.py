@@ -3,7 +3,7 @@
 from django import forms
 
 from ..selectors.mats import ALL, IN_USE, WITHDRAWN
-from ..validators import CODE_LENGTH, check_code
+from ..validators import CODE_LENGTH, REASON_LENGTH, check_code
 from .fields import DayField
 
 
@@ -22,20 +22,20 @@ def in_words(choices):
 
 
 class CorrectionFields(forms.Form):
-    because = forms.CharField(label="Why it is corrected", max_length=100, required=False)
+    because = forms.CharField(label="Why it is corrected", max_length=REASON_LENGTH, required=False)
     version = forms.IntegerField(widget=forms.HiddenInput)
 
 
 class WithdrawForm(forms.Form):
     withdrawn_on = DayField(label="From which day")
-    because = forms.CharField(label="Why", max_length=200)
+    because = forms.CharField(label="Why", max_length=REASON_LENGTH)
     version = forms.IntegerField(widget=forms.HiddenInput)
 
 
 class ReasonForm(forms.Form):
     """Why something is done to a row: back in use, or struck."""
 
-    because = forms.CharField(label="Why", max_length=100)
+    because = forms.CharField(label="Why", max_length=REASON_LENGTH)
     version = forms.IntegerField(widget=forms.HiddenInput)
 
 

@@ -4,6 +4,7 @@ from django import forms
 
 from ..selectors.mat_lists import read_mat_list
 from ..services.series_rest import WeekValues
+from ..validators import REASON_LENGTH
 from .fields import CountField, DayField
 from .submissions import OnceForm
 
@@ -54,7 +55,7 @@ class RestForm(forms.Form):
         widget=forms.Textarea(attrs={"rows": 3}),
         help_text="Blanks, commas or new lines between; M-001 to M-008 names all of them.",
     )
-    because = forms.CharField(label="Why it is changed", max_length=100, required=False)
+    because = forms.CharField(label="Why it is changed", max_length=REASON_LENGTH, required=False)
     version = forms.IntegerField(widget=forms.HiddenInput)
 
     def __init__(self, data, *, event, mats_known, going):
@@ -84,5 +85,5 @@ class RestForm(forms.Form):
 
 class SeriesEndForm(forms.Form):
     last_day = DayField(label="Last day", help_text="What begins after it is called off.")
-    because = forms.CharField(label="Why it ends", max_length=100, required=False)
+    because = forms.CharField(label="Why it ends", max_length=REASON_LENGTH, required=False)
     version = forms.IntegerField(widget=forms.HiddenInput)

@@ -6,7 +6,7 @@ from django.db.models import F, Q
 from django.urls import reverse
 
 from ..choices import FittedBasis
-from ..validators import check_positive
+from ..validators import REASON_LENGTH, check_positive
 from .codes import Coded, CodedQuerySet
 from .fields import CodeField, CodeKeyField
 from .trail import Recorded, Withdrawable
@@ -116,7 +116,7 @@ class Fitting(Recorded):
     fitted_on = models.DateField()
     fitted_basis = models.CharField(max_length=20, choices=FittedBasis.choices, default=FittedBasis.KNOWN)
     removed_on = models.DateField(null=True, blank=True)
-    removed_because = models.CharField(max_length=200, blank=True)
+    removed_because = models.CharField(max_length=REASON_LENGTH, blank=True)
 
     objects = FittingQuerySet.as_manager()
 

@@ -6,6 +6,7 @@ from django.db import models
 from django.utils import timezone
 from simple_history.models import HistoricalRecords
 
+from ..validators import REASON_LENGTH
 from .fields import CodeKeyField
 
 
@@ -122,7 +123,7 @@ class Withdrawable(models.Model):
     """A row that is taken out of use with a day and a reason; it is never deleted."""
 
     withdrawn_on = models.DateField(null=True, blank=True)
-    withdrawn_because = models.CharField(max_length=200, blank=True)
+    withdrawn_because = models.CharField(max_length=REASON_LENGTH, blank=True)
 
     class Meta:
         abstract = True

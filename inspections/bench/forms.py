@@ -7,7 +7,7 @@ from django.core.exceptions import ValidationError
 
 from fleet.forms.fields import DayField, NumberField
 from fleet.forms.submissions import OnceForm
-from fleet.validators import check_not_after
+from fleet.validators import REASON_LENGTH, check_not_after
 
 from ..choices import Because, Taken
 from ..models import Instrument
@@ -253,5 +253,5 @@ def segments_typed(data):
 
 
 class ReasonForm(forms.Form):
-    because = forms.CharField(label="Why", max_length=200, widget=forms.TextInput(attrs={"autofocus": True}))
+    because = forms.CharField(label="Why", max_length=REASON_LENGTH, widget=forms.TextInput(attrs={"autofocus": True}))
     version = forms.IntegerField(widget=forms.HiddenInput)

@@ -47,6 +47,16 @@ class Migration(migrations.Migration):
             name='history_change_reason',
             field=models.TextField(null=True),
         ),
+        migrations.AlterField(
+            model_name='historicalpolicyvalue',
+            name='because',
+            field=models.CharField(blank=True, max_length=200, verbose_name='why'),
+        ),
+        migrations.AlterField(
+            model_name='policyvalue',
+            name='because',
+            field=models.CharField(blank=True, max_length=200, verbose_name='why'),
+        ),
         migrations.AddField(
             model_name='instrument',
             name='name_key',

@@ -7,7 +7,7 @@ from fleet.models import CableSegment
 from fleet.models.codes import Coded
 from fleet.models.fields import CodeField, CodeKeyField
 from fleet.models.trail import Recorded, Withdrawable
-from fleet.validators import check_positive
+from fleet.validators import REASON_LENGTH, check_positive
 
 from ..choices import Because, Taken
 from ..validators import check_frequency_mhz, check_loss_db, check_temperature_c
@@ -58,9 +58,9 @@ class Measurement(Recorded):
     taken = models.CharField(max_length=20, choices=Taken.choices, default=Taken.AS_FOUND)
     because = models.CharField("why", max_length=10, choices=Because.choices, default=Because.ROUTINE)
     note = models.CharField(max_length=500, blank=True)
-    doubtful_because = models.CharField(max_length=200, blank=True)
+    doubtful_because = models.CharField(max_length=REASON_LENGTH, blank=True)
     taken_back_on = models.DateField(null=True, blank=True)
-    taken_back_because = models.CharField(max_length=200, blank=True)
+    taken_back_because = models.CharField(max_length=REASON_LENGTH, blank=True)
 
     objects = MeasurementQuerySet.as_manager()
 

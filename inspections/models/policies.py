@@ -5,6 +5,7 @@ from django.db.models import Q
 
 from fleet.models import Depot, MatDesign
 from fleet.models.trail import Recorded
+from fleet.validators import REASON_LENGTH
 
 from ..choices import SETTINGS
 from ..validators import check_setting
@@ -22,7 +23,7 @@ class PolicyValue(Recorded):
     value = models.FloatField()
     design = models.ForeignKey(MatDesign, models.PROTECT, null=True, blank=True, related_name="policy_values")
     depot = models.ForeignKey(Depot, models.PROTECT, null=True, blank=True, related_name="policy_values")
-    because = models.CharField("why", max_length=100, blank=True)
+    because = models.CharField("why", max_length=REASON_LENGTH, blank=True)
     # from this day on the pool's value, or the default, stands again
     cleared_on = models.DateField(null=True, blank=True)
 

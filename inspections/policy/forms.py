@@ -6,6 +6,7 @@ from django import forms
 from django.core.exceptions import ValidationError
 
 from fleet.forms.fields import NumberField
+from fleet.validators import REASON_LENGTH
 
 from ..validators import check_setting
 from .selectors import WORDS, is_share
@@ -42,7 +43,7 @@ class YesNoField(forms.TypedChoiceField):
 class PolicyForm(forms.Form):
     """`changes()` tells what differs from the page that was opened; `seen` holds the versions it was opened with."""
 
-    because = forms.CharField(label="Why", max_length=100, required=False)
+    because = forms.CharField(label="Why", max_length=REASON_LENGTH, required=False)
     seen = forms.CharField(widget=forms.HiddenInput, required=False)
 
     def __init__(self, data=None, *, page):

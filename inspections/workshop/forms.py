@@ -4,6 +4,7 @@ from django import forms
 
 from fleet.forms.submissions import OnceForm
 from fleet.models import CableSegment, Mat
+from fleet.validators import REASON_LENGTH
 
 
 class RaiseForm(OnceForm):
@@ -26,5 +27,5 @@ class AskForm(forms.Form):
 
 
 class WithdrawForm(forms.Form):
-    because = forms.CharField(label="Why it is withdrawn", max_length=200)
+    because = forms.CharField(label="Why it is withdrawn", max_length=REASON_LENGTH)
     version = forms.IntegerField(widget=forms.HiddenInput)

@@ -1,7 +1,7 @@
 from django import forms
 
 from fleet.forms.fields import NumberField
-from fleet.validators import CODE_LENGTH, check_code, check_positive
+from fleet.validators import CODE_LENGTH, REASON_LENGTH, check_code, check_positive
 
 
 class InstrumentForm(forms.Form):
@@ -14,5 +14,5 @@ class InstrumentForm(forms.Form):
 
 
 class InstrumentCorrectForm(InstrumentForm):
-    because = forms.CharField(label="Why it is corrected", max_length=100, required=False)
+    because = forms.CharField(label="Why it is corrected", max_length=REASON_LENGTH, required=False)
     version = forms.IntegerField(widget=forms.HiddenInput)

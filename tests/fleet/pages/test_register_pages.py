@@ -9,6 +9,7 @@ from django.urls import reverse
 from factories import make_cable_type, make_depot, make_design, make_event, make_mat, make_segment, make_usage_event
 
 from fleet.models import CableSegment, CableType, Depot, Mat, MatDesign
+from fleet.selectors.trail import trail_of
 
 LISTS = ["fleet:mat-list", "fleet:segment-list", "fleet:design-list", "fleet:cable-type-list", "fleet:depot-list"]
 
@@ -223,6 +224,19 @@ def test_withdrawing_wants_a_reason_and_keeps_the_mat(keeper_client, today):
     send(keeper_client, "fleet:mat-withdraw", "M-001", because="sewn up", version=mat.version)
     mat.refresh_from_db()
     assert mat.withdrawn_on is None
+
+
+def test_reasons_are_kept_as_long_as_they_may_be_typed(keeper_client, today):
+    mat = make_mat("M-001")
+    reason = ("Lent to the hill club, whose steward says that it was folded wet and left in the van for a month. " * 2)[
+        :200
+    ]
+    send(keeper_client, "fleet:mat-correct", "M-001", **corrected(mat, owner="hill club"), because=reason)
+    send(keeper_client, "fleet:mat-withdraw", "M-001", withdrawn_on=today.isoformat(), version=2, because=reason)
+    send(keeper_client, "fleet:mat-withdraw", "M-001", version=3, because=reason)
+    mat.refresh_from_db()
+    assert mat.version == 4
+    assert [entry.because for entry in trail_of(mat)] == [*[reason.strip()] * 3, ""]
 
 
 def test_a_mat_that_is_planned_is_called_off_before_it_is_withdrawn(keeper_client, today):

@@ -54,6 +54,16 @@ def test_a_doubt_is_raised_and_settled(bench_client, bench_hand, reading, today)
 
 
 @pytest.mark.parametrize("act", [take_back, doubtful])
+def test_a_reason_is_kept_as_long_as_it_may_be_typed(act, bench_client, reading):
+    long = "measured again the next day with the other bridge and a new adapter: the loss is the same, so it was " * 2
+    reason = long[:199] + "."
+    for version in (1, 2):
+        bench_client.post(act(reading), {"because": reason, "version": version})
+    reasons = reading.history.exclude(history_type="+").values_list("history_change_reason", flat=True)
+    assert set(reasons) == {reason}
+
+
+@pytest.mark.parametrize("act", [take_back, doubtful])
 def test_without_a_reason_nothing_happens(act, bench_client, reading):
     answer = bench_client.post(act(reading), {"because": " ", "version": 1})
     reading.refresh_from_db()
