@@ -3,7 +3,7 @@
 import django_tables2 as tables
 from django.db.models import F
 
-from ..models import CableSegment, CableType, Depot, Mat, MatDesign
+from ..models import CableSegment, CableType, Depot, DesignPosition, Fitting, Mat, MatDesign
 
 
 def sorted_by(*fields, then=()):
@@ -12,6 +12,14 @@ def sorted_by(*fields, then=()):
         return rows.order_by(*by, *then), True
 
     return order
+
+
+# the last column of a row: what may be done with it, on screen only
+ACTIONS = {
+    "verbose_name": "Actions",
+    "orderable": False,
+    "attrs": {"th": {"class": "screen"}, "td": {"class": "bare screen"}},
+}
 
 
 def _code_column(label):
@@ -143,3 +151,44 @@ class DepotTable(tables.Table):
 
     def __init__(self, *args, may_keep, **kwargs):
         super().__init__(*args, exclude=() if may_keep else ("acts",), **kwargs)
+
+
+class DesignPositionTable(tables.Table):
+    """All positions of a design, in their order."""
+
+    number = tables.Column("Position", attrs={"cell": {"class": "num at-lead strong"}})
+    length_m = _figure("Cable,\u00a0m", "num at-end", "m")
+    cable_type = tables.Column("Cable type", linkify=True, attrs={"cell": {"class": "bare wide"}})
+    actions = tables.TemplateColumn(template_name="fleet/_position_actions.html", **ACTIONS)
+
+    class Meta:
+        model = DesignPosition
+        fields = ("number", "length_m", "cable_type", "actions")
+        attrs = {"aria-label": "Positions of this design"}
+        orderable = False
+
+    def __init__(self, rows, *, may_keep):
+        super().__init__(rows, exclude=() if may_keep else ("actions",))
+
+
+class FittingTable(tables.Table):
+    """The fittings of a cable, one after another."""
+
+    where = tables.TemplateColumn(template_name="fleet/_fitting_cell.html", attrs={"cell": {"class": "at-lead"}})
+    fitted_on = tables.TemplateColumn(
+        template_name="fleet/_fitted_cell.html", verbose_name="From", attrs={"cell": {"class": "at-end nowrap"}}
+    )
+    removed_on = tables.DateColumn(
+        "j M Y", verbose_name="Until", default="still there", attrs={"cell": {"class": "nowrap"}}
+    )
+    reason = tables.Column("Why it was taken out", accessor="removed_because", attrs={"cell": {"class": "bare wide"}})
+    actions = tables.TemplateColumn(template_name="fleet/_fitting_actions.html", **ACTIONS)
+
+    class Meta:
+        model = Fitting
+        fields = ("where", "fitted_on", "removed_on", "reason", "actions")
+        attrs = {"aria-label": "Fittings of this cable"}
+        orderable = False
+
+    def __init__(self, rows, *, may_log):
+        super().__init__(rows, exclude=() if may_log else ("actions",))

@@ -6,6 +6,7 @@ from django.contrib import messages
 from django.shortcuts import redirect, render
 from django.utils import timezone
 
+from ..access import MAY_KEEP
 from ..forms.keeping import ReasonForm, StateFilter, values_of
 from ..forms.register import (
     DesignCorrectionForm,
@@ -25,7 +26,7 @@ from ..selectors.register import (
 from ..selectors.segments import cable_types_to_choose
 from ..services.designs import add_design, add_position, correct_design, correct_position, strike_position
 from ..services.register import withdraw_plain
-from ..tables.register import DesignTable
+from ..tables.register import DesignPositionTable, DesignTable
 from .gates import may_keep
 from .keeping import add_page, correct_page, form_page, kept, list_page, up_to, withdraw_page
 
@@ -38,7 +39,8 @@ def design_list(request):
 
 def design_detail(request, code):
     design = get_design_or_404(code)
-    context = {"design": design, "positions": positions_of_design(design), "trail": trail_of_design(design)}
+    table = DesignPositionTable(positions_of_design(design), may_keep=request.user.has_perm(MAY_KEEP))
+    context = {"design": design, "table": table, "trail": trail_of_design(design)}
     return render(request, "fleet/design_detail.html", context)
 
 

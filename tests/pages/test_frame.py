@@ -29,7 +29,7 @@ def test_nobody_signed_in_sees_no_navigation(client, keeper):
 
 def test_navigation_leads_a_signed_in_person_and_ends_with_signing_out(keeper_client):
     page = keeper_client.get("/no-such-page/").content.decode()
-    assert "Nothing stands at this address" in page
+    assert "There is no page at this address" in page
     assert page.count('aria-label="Main') == 2
     assert '<form method="post" action="/sign-out/">' in page
 
@@ -116,7 +116,7 @@ def test_help_and_error_of_a_field_are_tied_to_it_by_existing_ids(name):
 def test_a_form_keeps_what_was_typed_and_counts_what_is_wrong():
     shown = render_to_string("includes/_form.html", {"form": LossForm({"loss_db": "1.9.5", "because": "sample"})})
     assert 'value="1.9.5"' in shown
-    assert "1 field below needs a second look" in shown
+    assert "1 field below needs correcting" in shown
 
 
 class CableTable(tables.Table):

@@ -3,8 +3,10 @@
 from django.shortcuts import render
 from django.utils import timezone
 
+from fleet.access import MAY_LOG
 from fleet.selectors.faults import faults_of_segment
 from fleet.selectors.segments import fittings_of_segment, get_segment_or_404, place_of_segment, trail_of_segment
+from fleet.tables.register import FittingTable
 
 from ...assessment.assumptions import guesses_of
 from ...assessment.policy import current_policy
@@ -34,6 +36,7 @@ def segment_detail(request, serial):
         "alone": alone,
         "by_events": by_events,
         "fittings": fittings,
+        "fittings_table": FittingTable(fittings, may_log=request.user.has_perm(MAY_LOG)),
         "first_fitted_on": fittings[0].fitted_on if fittings else None,
         "accepted_risk": policy.value("accepted_risk", design_id=design_id),
         "chart": _chart(lines, fittings, row, policy.value("loss_limit_db", design_id=design_id), on, trend),

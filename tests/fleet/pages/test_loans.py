@@ -46,7 +46,7 @@ def told(event):
 
 def test_the_first_page_asks_a_loan_how_many_events_it_counted_for(bench_client, loan):
     page = page_of(bench_client.get("/"))
-    assert "Back? Each counted for how many events?" in page
+    assert "Back? How many events did each mat go to?" in page
     # (20 events a year over a fifth of it, and at least 1): the mean of 4 and 1, rounded
     assert 'name="counts_for" inputmode="numeric" autocomplete="off" value="2"' in page
     assert '<option value="assumed">' in page

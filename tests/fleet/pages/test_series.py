@@ -126,7 +126,7 @@ def test_a_mat_withdrawn_by_then_is_refused_by_name(bench_client, series, today)
 
 
 def test_the_rest_of_an_event_without_series_is_said_not_failed(bench_client, run):
-    assert "comes back in no series" in page_of(bench_client.get("/events/E-1/rest/"))
+    assert "belongs to no series" in page_of(bench_client.get("/events/E-1/rest/"))
     answer = bench_client.post("/events/E-1/rest/", rest_form(run))
     assert answer.status_code == 422
 
