@@ -23,7 +23,7 @@ class Migration(migrations.Migration):
 
     dependencies = [
         ('fleet', '0002_capitals_make_no_other_code'),
-        ('inspections', '0002_assessments_stand_free'),
+        ('inspections', '0003_rule_words'),
     ]
 
     operations = [
