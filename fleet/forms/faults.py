@@ -5,7 +5,7 @@ from django import forms
 from ..choices import FaultEnd, FaultPlace
 from ..validators import REASON_LENGTH
 from .fields import DayField
-from .keeping import CorrectionFields, in_words
+from .record_forms import CorrectionFields, in_words
 from .submissions import OnceForm
 
 

@@ -8,7 +8,7 @@ from ..selectors.segments import segment_named
 from ..services.fittings import TakenOut
 from ..validators import REASON_LENGTH
 from .fields import DayField
-from .keeping import CorrectionFields, in_words
+from .record_forms import CorrectionFields, in_words
 from .submissions import OnceForm
 
 

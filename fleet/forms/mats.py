@@ -3,7 +3,7 @@
 from django import forms
 
 from .fields import DayField
-from .keeping import CorrectionFields, StateFilter, code_field
+from .record_forms import CorrectionFields, StateFilter, code_field
 
 
 class MatForm(forms.Form):

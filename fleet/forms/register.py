@@ -5,7 +5,7 @@ from django.core.exceptions import ValidationError
 
 from ..validators import check_folds, check_positive
 from .fields import CountField, NumberField, NumbersField
-from .keeping import CorrectionFields, code_field
+from .record_forms import CorrectionFields, code_field
 
 MOST_POSITIONS = 100
 

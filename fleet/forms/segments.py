@@ -5,7 +5,7 @@ from django import forms
 from ..selectors.segments import ALL, FITTED, IN_USE, SHELF, WITHDRAWN
 from ..validators import check_positive
 from .fields import CountField, NumberField
-from .keeping import CorrectionFields, StateFilter, code_field
+from .record_forms import CorrectionFields, StateFilter, code_field
 
 LARGEST_COUNT = 1_000_000
 

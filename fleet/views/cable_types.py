@@ -7,7 +7,7 @@ from django.urls import reverse
 from django.utils import timezone
 
 from ..access import MAY_KEEP
-from ..forms.keeping import StateFilter, values_of
+from ..forms.record_forms import StateFilter, values_of
 from ..forms.register import CableTypeCorrectionForm, CableTypeForm, DepotCorrectionForm, DepotForm
 from ..selectors.register import (
     cable_types_listed,
@@ -18,8 +18,8 @@ from ..selectors.register import (
 from ..selectors.trail import trail_of
 from ..services.register import add_cable_type, add_depot, correct_plain, withdraw_plain
 from ..tables.register import CableTypeTable, DepotTable
-from .gates import may_keep
-from .keeping import add_page, correct_page, list_page, up_to, withdraw_page
+from .permissions import may_keep
+from .record_pages import add_page, correct_page, list_page, up_to, withdraw_page
 
 
 def cable_type_list(request):

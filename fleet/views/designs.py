@@ -7,7 +7,7 @@ from django.shortcuts import redirect, render
 from django.utils import timezone
 
 from ..access import MAY_KEEP
-from ..forms.keeping import ReasonForm, StateFilter, values_of
+from ..forms.record_forms import ReasonForm, StateFilter, values_of
 from ..forms.register import (
     DesignCorrectionForm,
     NewDesignForm,
@@ -27,8 +27,8 @@ from ..selectors.segments import cable_types_to_choose
 from ..services.designs import add_design, add_position, correct_design, correct_position, strike_position
 from ..services.register import withdraw_plain
 from ..tables.register import DesignPositionTable, DesignTable
-from .gates import may_keep
-from .keeping import add_page, correct_page, form_page, kept, list_page, up_to, withdraw_page
+from .permissions import may_keep
+from .record_pages import add_page, correct_page, form_page, kept, list_page, up_to, withdraw_page
 
 
 def design_list(request):

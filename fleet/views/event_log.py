@@ -13,7 +13,7 @@ from ..services.mat_days import SharedDays
 from ..services.series import repeat_event
 from ..services.submissions import act_once
 from ..services.usage import log_event
-from .gates import may_log
+from .permissions import may_log
 from .series import taken
 
 

@@ -25,8 +25,8 @@ from ..services.mat_days import SharedDays
 from ..services.submissions import act_once
 from ..services.usage import answer_event, call_off, correct_usage_event
 from ..tables.events import EventMatTable, EventTable
-from .gates import may_log
 from .next_page import next_page
+from .permissions import may_log
 
 
 def event_list(request):

@@ -8,13 +8,13 @@ from django.shortcuts import redirect
 from django.utils import timezone
 
 from ..forms.faults import FaultCorrectionForm, FaultEndForm, FaultReportForm
-from ..forms.keeping import add_refusal, values_of
+from ..forms.record_forms import add_refusal, values_of
 from ..selectors.faults import get_fault_or_404
 from ..selectors.mats import get_mat_or_404, positions_of, trail_of_mat
 from ..services.faults import correct_fault, end_fault, report_fault
 from ..services.submissions import act_once
-from .gates import may_log
-from .keeping import correct_page, form_page, kept, up_to
+from .permissions import may_log
+from .record_pages import correct_page, form_page, kept, up_to
 
 
 @may_log

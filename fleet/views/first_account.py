@@ -9,8 +9,8 @@ from django.core.exceptions import ValidationError
 from django.http import Http404
 from django.shortcuts import redirect, render
 
-from ..forms.keeping import add_refusal
 from ..forms.people import FirstAccountForm
+from ..forms.record_forms import add_refusal
 from ..selectors.people import nobody_has_an_account
 from ..services.people import add_first_keeper
 

@@ -9,13 +9,13 @@ from django.shortcuts import redirect
 from django.utils import timezone
 
 from ..forms.fittings import FitForm, FittingCorrectionForm, TakeOutForm
-from ..forms.keeping import add_refusal, values_of
+from ..forms.record_forms import add_refusal, values_of
 from ..selectors.mats import get_mat_or_404, positions_of
 from ..selectors.segments import get_fitting_or_404, spares_for, trail_of_segment
 from ..services.fittings import correct_fitting, fit_segment, take_out
 from ..services.submissions import act_once, answer_given
-from .gates import may_log
-from .keeping import correct_page, form_page, kept, up_to
+from .permissions import may_log
+from .record_pages import correct_page, form_page, kept, up_to
 
 
 @may_log

@@ -10,8 +10,8 @@ from ..selectors.loans import planned_counts
 from ..selectors.usage import get_event_or_404
 from ..services.loans import take_back_loan
 from ..services.mat_days import SharedDays
-from .gates import may_log
 from .next_page import next_page
+from .permissions import may_log
 
 
 @may_log

@@ -5,8 +5,8 @@ from functools import partial
 from django.shortcuts import render
 from django.utils import timezone
 
-from ..forms.keeping import values_of
 from ..forms.mats import MatCorrectionForm, MatFilter, MatForm
+from ..forms.record_forms import values_of
 from ..selectors.mats import (
     depots_of_mats,
     depots_to_choose,
@@ -20,8 +20,8 @@ from ..selectors.mats import (
 )
 from ..services.register import add_mat, correct_mat, withdraw_mat
 from ..tables.register import MatTable
-from .gates import may_keep
-from .keeping import add_page, correct_page, list_page, up_to, withdraw_page
+from .permissions import may_keep
+from .record_pages import add_page, correct_page, list_page, up_to, withdraw_page
 
 
 def mat_list(request):

@@ -14,7 +14,7 @@ from ..forms.people import OwnPasswordForm, PasswordForm, PersonForm, RoleForm
 from ..selectors.people import get_person_or_404, people
 from ..services.people import add_person, change_role, deactivate, reactivate, set_password
 from ..tables.people import PeopleTable
-from .gates import may_keep
+from .permissions import may_keep
 
 
 @may_keep

@@ -7,7 +7,7 @@ from django.shortcuts import render
 from django.urls import reverse
 from django.utils import timezone
 
-from ..forms.keeping import values_of
+from ..forms.record_forms import values_of
 from ..forms.segments import SegmentCorrectionForm, SegmentFilter, SegmentForm
 from ..selectors.segments import (
     cable_types_of_segments,
@@ -20,8 +20,8 @@ from ..selectors.segments import (
 )
 from ..services.register import add_segment, correct_segment, withdraw_segment
 from ..tables.register import SegmentTable
-from .gates import may_keep
-from .keeping import add_page, correct_page, list_page, up_to, withdraw_page
+from .permissions import may_keep
+from .record_pages import add_page, correct_page, list_page, up_to, withdraw_page
 
 
 def segment_list(request):

@@ -14,7 +14,7 @@ from ..services.series_days import TakenDays
 from ..services.series_rest import change_rest
 from ..services.submissions import act_once
 from ..tables.events import EventTable
-from .gates import may_log
+from .permissions import may_log
 
 
 def series_detail(request, pk):

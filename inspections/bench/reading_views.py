@@ -5,7 +5,7 @@ from django.core.exceptions import ValidationError
 from django.shortcuts import redirect, render
 from django.utils import timezone
 
-from fleet.views.gates import may_log
+from fleet.views.permissions import may_log
 
 from .forms import ReasonForm
 from .readings import get_reading_or_404

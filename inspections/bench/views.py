@@ -12,7 +12,7 @@ from django_tables2 import RequestConfig
 
 from fleet.selectors.mats import get_mat_or_404
 from fleet.services.submissions import act_once
-from fleet.views.gates import may_log
+from fleet.views.permissions import may_log
 
 from ..assessment.services import ensure_assessed
 from .forms import BenchForm, day_typed, segments_typed

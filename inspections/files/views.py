@@ -15,7 +15,7 @@ from fleet.forms.submissions import OnceForm
 from fleet.intake import counts
 from fleet.selectors.loads import get_load_or_404, recent_loads
 from fleet.services.submissions import act_once
-from fleet.views.gates import may_keep
+from fleet.views.permissions import may_keep
 
 from .forms import UploadForm
 from .loading import check_pool_files, load_pool_files

@@ -8,7 +8,7 @@ from django.utils import timezone
 from django.views.decorators.http import require_POST
 
 from fleet.access import MAY_KEEP
-from fleet.views.gates import may_keep
+from fleet.views.permissions import may_keep
 
 from ..assessment.runs import start_run
 from .forms import PolicyForm

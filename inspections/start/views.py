@@ -9,10 +9,10 @@ from django.urls import reverse
 from django.utils import timezone
 from django_tables2 import RequestConfig
 
-from fleet.forms.keeping import add_refusal
+from fleet.forms.record_forms import add_refusal
 from fleet.forms.submissions import OnceForm
 from fleet.services.submissions import act_once
-from fleet.views.gates import may_keep
+from fleet.views.permissions import may_keep
 
 from ..assessment.policy import look_ahead_days
 from ..assessment.services import ensure_assessed

@@ -9,7 +9,7 @@ from django_tables2 import RequestConfig
 
 from fleet.forms.submissions import OnceForm
 from fleet.services.submissions import act_once
-from fleet.views.gates import may_log
+from fleet.views.permissions import may_log
 
 from ..assessment.policy import look_ahead_days
 from ..assessment.services import ensure_assessed

@@ -8,7 +8,7 @@ from django_tables2 import RequestConfig
 
 from fleet.access import MAY_KEEP
 from fleet.selectors.trail import trail_of
-from fleet.views.gates import may_keep
+from fleet.views.permissions import may_keep
 
 from ..forms import ReasonForm
 from .forms import InstrumentCorrectForm, InstrumentForm

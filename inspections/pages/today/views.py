@@ -5,7 +5,7 @@ from django.utils import timezone
 from django.views.decorators.http import require_POST
 
 from fleet.services.rows import acknowledge_renamed_codes
-from fleet.views.gates import may_keep
+from fleet.views.permissions import may_keep
 
 from ...assessment.services import ensure_assessed
 from ...backup.existing_backups import newest_copy

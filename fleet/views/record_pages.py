@@ -9,7 +9,7 @@ from django.urls import reverse
 from django.utils import timezone
 from django_tables2 import RequestConfig
 
-from ..forms.keeping import ReasonForm, WithdrawForm, add_refusal
+from ..forms.record_forms import ReasonForm, WithdrawForm, add_refusal
 from ..services.register import return_to_use
 
 PER_PAGE = 50
