@@ -13,8 +13,9 @@ from ..selectors.mat_lists import read_mat_list
 from ..selectors.usage import next_free_code
 from ..services.usage import UsageValues
 from ..validators import check_not_negative
-from .events import LARGEST_COUNT, EventForm, UsageValuesForm, words_of
+from .events import LARGEST_COUNT, EventForm, UsageValuesForm
 from .fields import CountField, NumberField
+from .record_forms import in_words
 from .series import MayRepeatFields
 from .submissions import OnceForm
 
@@ -153,7 +154,7 @@ class ExceptionForm(forms.Form):
     fold_cycles = CountField(label="Fold cycles", required=False, least=0, most=LARGEST_COUNT)
     counts_for = CountField(label="Counts for, events", required=False, least=1, most=LARGEST_COUNT)
     basis = forms.ChoiceField(
-        label="How this is known", required=False, choices=[("", "as the others"), *words_of(UsageBasis)]
+        label="How this is known", required=False, choices=[("", "as the others"), *in_words(UsageBasis)]
     )
     called_off = forms.BooleanField(required=False, label="Called off: stayed at home")
 

@@ -3,19 +3,15 @@
 from django import forms
 
 from ..choices import UsageBasis, UsageState, Weather
-from ..validators import CODE_LENGTH, REASON_LENGTH, check_code, check_not_negative
+from ..validators import CODE_LENGTH, check_code, check_not_negative
 from .fields import CountField, DayField, NumberField
+from .record_forms import CorrectionFields, in_words
 from .submissions import OnceForm
 
 LARGEST_COUNT = 32_767
 
 
-def words_of(choices):
-    """The words as they are stored: pages, files and columns say the same."""
-    return [(word, word) for word in choices.values]
-
-
-WEATHER = [("", "not told"), *words_of(Weather)]
+WEATHER = [("", "not told"), *in_words(Weather)]
 
 
 class EventForm(forms.Form):
@@ -43,15 +39,10 @@ class NewEventForm(OnceForm, EventForm):
     )
 
 
-class EventCorrectionForm(EventForm):
+class EventCorrectionForm(EventForm, CorrectionFields):
     code = forms.CharField(max_length=CODE_LENGTH, validators=[check_code])
-    because = forms.CharField(label="Why it is corrected", max_length=REASON_LENGTH, required=False)
-    version = forms.IntegerField(widget=forms.HiddenInput)
 
-    @classmethod
-    def of(cls, event, data=None):
-        fields = ("name", "starts_on", "ends_on", "place", "weather", "code", "version")
-        return cls(data, initial={name: getattr(event, name) for name in fields})
+    field_order = [*EventForm.base_fields, "because"]
 
 
 class UsageValuesForm(forms.Form):
@@ -60,20 +51,19 @@ class UsageValuesForm(forms.Form):
     hours_out = NumberField(label="Hours out", required=False, validators=[check_not_negative])
     fold_cycles = CountField(label="Fold cycles", required=False, least=0, most=LARGEST_COUNT)
     counts_for = CountField(label="Counts for, events", least=1, most=LARGEST_COUNT, initial=1)
-    basis = forms.ChoiceField(label="How this is known", choices=words_of(UsageBasis), initial=UsageBasis.COUNTED)
+    basis = forms.ChoiceField(label="How this is known", choices=in_words(UsageBasis), initial=UsageBasis.COUNTED)
 
 
-class UsageCorrectionForm(UsageValuesForm):
-    state = forms.ChoiceField(choices=words_of(UsageState))
-    because = forms.CharField(label="Why it is corrected", max_length=REASON_LENGTH, required=False)
-    version = forms.IntegerField(widget=forms.HiddenInput)
+class UsageCorrectionForm(UsageValuesForm, CorrectionFields):
+    state = forms.ChoiceField(choices=in_words(UsageState))
 
     field_order = ["state", "hours_out", "fold_cycles", "counts_for", "basis", "because"]
 
-    @classmethod
-    def of(cls, usage_event, data=None):
-        fields = ("state", "hours_out", "fold_cycles", "counts_for", "basis", "version")
-        return cls(data, initial={name: getattr(usage_event, name) for name in fields})
+
+class AnswerForm(forms.Form):
+    """What became of all mats that are still planned for an event."""
+
+    state = forms.CharField(required=False)
 
 
 class EventFilterForm(forms.Form):

@@ -3,9 +3,8 @@
 from django import forms
 
 from ..choices import FaultEnd, FaultPlace
-from ..validators import REASON_LENGTH
 from .fields import DayField
-from .record_forms import CorrectionFields, in_words
+from .record_forms import CorrectionFields, SeenForm, in_words, reason_field
 from .submissions import OnceForm
 
 
@@ -26,11 +25,10 @@ class FaultReportForm(OnceForm, FaultForm):
     pass
 
 
-class FaultEndForm(forms.Form):
+class FaultEndForm(SeenForm):
     ended_because = forms.ChoiceField(label="How it ended", choices=in_words(FaultEnd), widget=forms.RadioSelect)
     ended_on = DayField(label="On")
-    because = forms.CharField(label="Remark", max_length=REASON_LENGTH, required=False)
-    version = forms.IntegerField(widget=forms.HiddenInput)
+    because = reason_field("Remark", required=False)
 
 
 class FaultCorrectionForm(FaultForm, CorrectionFields):

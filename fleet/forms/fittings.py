@@ -6,9 +6,8 @@ from django.core.exceptions import ValidationError
 from ..choices import FittedBasis, Goes
 from ..selectors.segments import segment_named
 from ..services.fittings import TakenOut
-from ..validators import REASON_LENGTH
 from .fields import DayField
-from .record_forms import CorrectionFields, in_words
+from .record_forms import CorrectionFields, SeenForm, in_words, reason_field
 from .submissions import OnceForm
 
 
@@ -29,7 +28,7 @@ class FitForm(OnceForm):
     basis = forms.ChoiceField(
         label="How well that day is known", choices=in_words(FittedBasis), initial=FittedBasis.KNOWN
     )
-    because = forms.CharField(label="Why the old one comes out", max_length=REASON_LENGTH)
+    because = reason_field("Why the old one comes out")
     goes = _goes()
     holds = forms.IntegerField(required=False, widget=forms.HiddenInput)
 
@@ -59,25 +58,25 @@ class FitForm(OnceForm):
             raise ValidationError(f"Somebody else changed this position while you were typing: {now}. Look again.")
         return values
 
-    def act(self):
+    @property
+    def act_values(self):
         """The arguments of `fit_segment` beside mat and position."""
         values = self.cleaned_data
         out = self.occupant and TakenOut(self.occupant, values["because"], values["goes"])
         return {name: values[name] for name in ("segment", "move", "fitted_on", "basis")} | {"out": out}
 
 
-class TakeOutForm(forms.Form):
+class TakeOutForm(SeenForm):
     removed_on = DayField(label="Out on")
-    because = forms.CharField(label="Why it comes out", max_length=REASON_LENGTH)
+    because = reason_field("Why it comes out")
     goes = _goes()
-    version = forms.IntegerField(widget=forms.HiddenInput)
 
 
 class FittingCorrectionForm(CorrectionFields):
     fitted_on = DayField(label="Fitted on")
     fitted_basis = forms.ChoiceField(label="How well that day is known", choices=in_words(FittedBasis))
     removed_on = DayField(label="Out on", required=False, help_text="Empty: still in place.")
-    removed_because = forms.CharField(label="Why it came out", max_length=REASON_LENGTH, required=False)
+    removed_because = reason_field("Why it came out", required=False)
 
     field_order = ["fitted_on", "fitted_basis", "removed_on", "removed_because", "because"]
 

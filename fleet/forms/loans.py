@@ -3,8 +3,9 @@
 from django import forms
 
 from ..choices import UsageBasis
-from .events import LARGEST_COUNT, words_of
+from .events import LARGEST_COUNT
 from .fields import CountField, DayField
+from .record_forms import in_words
 
 
 class LoanBackForm(forms.Form):
@@ -13,7 +14,7 @@ class LoanBackForm(forms.Form):
     back_on = DayField(label="Back on", required=False)
     basis = forms.ChoiceField(
         label="How this is known",
-        choices=[word for word in words_of(UsageBasis) if word[0] != UsageBasis.COUNTED],
+        choices=[word for word in in_words(UsageBasis) if word[0] != UsageBasis.COUNTED],
         initial=UsageBasis.ASSUMED,
     )
     counts_for = CountField(least=1, most=LARGEST_COUNT, required=False, label="Each counted for, events")
@@ -32,6 +33,7 @@ class LoanBackForm(forms.Form):
         return [self[name] for name in self.mats]
 
     @property
-    def counts(self):
-        told = self.cleaned_data
-        return {mat: told[name] or told["counts_for"] for name, mat in self.mats.items()}
+    def act_values(self):
+        values = self.cleaned_data
+        counts = {mat: values[name] or values["counts_for"] for name, mat in self.mats.items()}
+        return {"counts": counts, "basis": values["basis"], "back_on": values["back_on"]}

@@ -36,6 +36,10 @@ class PasswordForm(forms.Form):
             self.add_error("again", "The two are not the same.")
         return values
 
+    @property
+    def act_values(self):
+        return {name: value for name, value in self.cleaned_data.items() if name != "again"}
+
 
 class FirstAccountForm(PasswordForm):
     name = forms.CharField(

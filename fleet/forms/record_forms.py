@@ -21,22 +21,29 @@ def in_words(choices):
     return [(word, word) for word in choices.values]
 
 
-class CorrectionFields(forms.Form):
-    because = forms.CharField(label="Why it is corrected", max_length=REASON_LENGTH, required=False)
+def reason_field(label, *, required=True, **attrs):
+    return forms.CharField(label=label, max_length=REASON_LENGTH, required=required, widget=forms.TextInput(attrs))
+
+
+class SeenForm(forms.Form):
+    """An act on a row; it carries the version of the row that the person looked at."""
+
     version = forms.IntegerField(widget=forms.HiddenInput)
 
 
-class WithdrawForm(forms.Form):
+class CorrectionFields(SeenForm):
+    because = reason_field("Why it is corrected", required=False)
+
+
+class ReasonForm(SeenForm):
+    """Why something is done to a row: back in use, struck, doubted. The only field of its page."""
+
+    because = reason_field("Why", autofocus=True)
+
+
+class WithdrawForm(SeenForm):
     withdrawn_on = DayField(label="From which day")
-    because = forms.CharField(label="Why", max_length=REASON_LENGTH)
-    version = forms.IntegerField(widget=forms.HiddenInput)
-
-
-class ReasonForm(forms.Form):
-    """Why something is done to a row: back in use, or struck."""
-
-    because = forms.CharField(label="Why", max_length=REASON_LENGTH)
-    version = forms.IntegerField(widget=forms.HiddenInput)
+    because = reason_field("Why")
 
 
 class StateFilter(forms.Form):
@@ -59,9 +66,11 @@ def values_of(row, form_class):
 
 
 def add_refusal(form, refused):
-    """Each sentence at its field where the form has it, else above the form."""
+    """Each sentence at its field where the form shows it, else above the form; `form.refused` keeps the refusal."""
+    form.refused = refused
     if not hasattr(refused, "error_dict"):
         form.add_error(None, refused)
         return
+    shown = {field.name for field in form.visible_fields()}
     for name, errors in refused.error_dict.items():
-        form.add_error(name if name in form.fields else None, errors)
+        form.add_error(name if name in shown else None, errors)

@@ -4,8 +4,8 @@ from django import forms
 
 from ..selectors.mat_lists import read_mat_list
 from ..services.series_rest import WeekValues
-from ..validators import REASON_LENGTH
 from .fields import CountField, DayField
+from .record_forms import SeenForm, reason_field
 from .submissions import OnceForm
 
 LARGEST_WEEKS = 52
@@ -42,7 +42,7 @@ class MayRepeatFields(RepeatFields):
         return until and {"until": until, "every_weeks": self.cleaned_data.get("every_weeks") or 1}
 
 
-class RestForm(forms.Form):
+class RestForm(SeenForm):
     """What this and the later weeks of a series are to be."""
 
     name = forms.CharField(max_length=200, widget=forms.TextInput(attrs={"autocomplete": "off"}))
@@ -55,8 +55,7 @@ class RestForm(forms.Form):
         widget=forms.Textarea(attrs={"rows": 3}),
         help_text="Blanks, commas or new lines between; M-001 to M-008 names all of them.",
     )
-    because = forms.CharField(label="Why it is changed", max_length=REASON_LENGTH, required=False)
-    version = forms.IntegerField(widget=forms.HiddenInput)
+    because = reason_field("Why it is changed", required=False)
 
     def __init__(self, data, *, event, mats_known, going):
         initial = {
@@ -79,11 +78,11 @@ class RestForm(forms.Form):
         return listed.mats
 
     @property
-    def week(self):
-        return WeekValues(**{name: self.cleaned_data[name] for name in WeekValues.__dataclass_fields__})
+    def act_values(self):
+        week = WeekValues(**{name: self.cleaned_data[name] for name in WeekValues.__dataclass_fields__})
+        return {"values": week, "because": self.cleaned_data["because"], "version": self.cleaned_data["version"]}
 
 
-class SeriesEndForm(forms.Form):
+class SeriesEndForm(SeenForm):
     last_day = DayField(label="Last day", help_text="What begins after it is called off.")
-    because = forms.CharField(label="Why it ends", max_length=REASON_LENGTH, required=False)
-    version = forms.IntegerField(widget=forms.HiddenInput)
+    because = reason_field("Why it ends", required=False)

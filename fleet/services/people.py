@@ -45,6 +45,7 @@ def change_role(person, role):
     if role != KEEP:
         User.objects.filter(pk=person.pk).update(is_superuser=False)
     _refuse_without_keeper()
+    return person
 
 
 @transaction.atomic
@@ -53,6 +54,7 @@ def set_password(person, password):
     _check_password(password, person)
     person.set_password(password)
     person.save(update_fields=["password"])
+    return person
 
 
 @transaction.atomic

@@ -18,14 +18,15 @@ from ..selectors.register import (
 from ..selectors.trail import trail_of
 from ..services.register import add_cable_type, add_depot, correct_plain, withdraw_plain
 from ..tables.register import CableTypeTable, DepotTable
+from .pages import list_page, up_to
 from .permissions import may_keep
-from .record_pages import add_page, correct_page, list_page, up_to, withdraw_page
+from .record_pages import add_page, correct_page, withdraw_page
 
 
 def cable_type_list(request):
     form = StateFilter(request.GET)
     table = CableTypeTable(cable_types_listed(timezone.localdate(), **form.chosen()))
-    return list_page(request, "fleet/cable_type_list.html", table, form)
+    return list_page(request, "fleet/cable_type_list.html", table, form=form)
 
 
 def cable_type_detail(request, name):
@@ -59,7 +60,7 @@ def depot_list(request):
     form = StateFilter(request.GET)
     rows = depots_listed(timezone.localdate(), **form.chosen())
     table = DepotTable(rows, may_keep=request.user.has_perm(MAY_KEEP))
-    return list_page(request, "fleet/depot_list.html", table, form)
+    return list_page(request, "fleet/depot_list.html", table, form=form)
 
 
 @may_keep

@@ -27,14 +27,15 @@ from ..selectors.segments import cable_types_to_choose
 from ..services.designs import add_design, add_position, correct_design, correct_position, strike_position
 from ..services.register import withdraw_plain
 from ..tables.register import DesignPositionTable, DesignTable
+from .pages import form_page, list_page, submit, up_to
 from .permissions import may_keep
-from .record_pages import add_page, correct_page, form_page, kept, list_page, up_to, withdraw_page
+from .record_pages import add_page, correct_page, withdraw_page
 
 
 def design_list(request):
     form = StateFilter(request.GET)
     table = DesignTable(designs_listed(timezone.localdate(), **form.chosen()))
-    return list_page(request, "fleet/design_list.html", table, form)
+    return list_page(request, "fleet/design_list.html", table, form=form)
 
 
 def design_detail(request, code):
@@ -103,7 +104,7 @@ def position_strike(request, code, number):
         return redirect(get_design_or_404(code))  # pressed twice
     position = get_position_or_404(code, number)
     form = ReasonForm(request.POST or None, initial={"version": position.version})
-    if kept(form, partial(strike_position, position, by=request.user), position) is not None:
+    if submit(request, form, partial(strike_position, position, by=request.user), row=position) is not None:
         messages.success(request, f"{position} is struck.")
         return redirect(position.design)
     return form_page(request, "fleet/position_strike.html", form, position=position, up=_up())

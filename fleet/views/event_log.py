@@ -1,39 +1,33 @@
 """Log an event: one form; every button but the last gives it back with more filled in."""
 
+from functools import partial
+
 from django.contrib import messages
-from django.core.exceptions import ValidationError
-from django.shortcuts import redirect, render
+from django.shortcuts import redirect
 from django.utils import timezone
 
 from ..choices import UsageState
 from ..forms.event_log import EventLogForm
 from ..selectors.usage import events_around, get_event_or_404, last_time, mat_numbers_of, mats_to_choose
 from ..services.events import add_event
-from ..services.mat_days import SharedDays
 from ..services.series import repeat_event
-from ..services.submissions import act_once
 from ..services.usage import log_event
+from .events import confirmed
+from .pages import form_page, submit
 from .permissions import may_log
-from .series import taken
+from .series import left_out
 
 
 @may_log
 def event_log(request):
     on = timezone.localdate()
     form = _form(request, on)
-    context = {"form": form}
-    if form.is_valid():
-        try:
-            address = act_once(form.cleaned_data["token"], by=request.user, act=lambda: _store(form, request, on))
-            messages.success(request, f"Logged: {len(form.listed.mats)} mat{'s' if len(form.listed.mats) > 1 else ''}.")
-            return redirect(address)
-        except ValidationError as refused:
-            form.add_error(None, refused)
-            context["shared"] = refused if isinstance(refused, SharedDays) else None
-            context |= taken(refused)
-    context |= _mats(form)
+    address = submit(request, form, partial(_store, request, form, on))
+    if address:
+        messages.success(request, f"Logged: {len(form.listed.mats)} mat{'s' if len(form.listed.mats) > 1 else ''}.")
+        return redirect(address)
     template = "fleet/_log_mats.html" if request.htmx else "fleet/event_log.html"
-    return render(request, template, context, status=422 if form.is_bound else 200)
+    return form_page(request, template, form, **_mats(form))
 
 
 def _form(request, on):
@@ -43,13 +37,12 @@ def _form(request, on):
     return EventLogForm(sent, on=on, events=events_around(on, code), mats=mats_to_choose(), event=event)
 
 
-def _store(form, request, on):
-    """Runs in the one transaction of `act_once`: an event whose mats are refused is not added either."""
+def _store(request, form, on, **_):
+    """Runs in the one transaction of `submit`: an event whose mats are refused is not added either."""
     event = form.event or add_event(by=request.user, **form.event_values)
-    confirmed = request.POST.get("confirmed", "")
-    log_event(event, form.usage(event.ends_on), by=request.user, on=on, confirmed=confirmed)
+    log_event(event, form.usage(event.ends_on), by=request.user, on=on, confirmed=confirmed(request))
     if form.rule:
-        repeat_event(event, by=request.user, on=on, left_out=request.POST.get("left_out", ""), **form.rule)
+        repeat_event(event, by=request.user, on=on, left_out=left_out(request), **form.rule)
     return event.get_absolute_url()
 
 

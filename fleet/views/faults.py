@@ -3,18 +3,17 @@
 from functools import partial
 
 from django.contrib import messages
-from django.core.exceptions import ValidationError
 from django.shortcuts import redirect
 from django.utils import timezone
 
 from ..forms.faults import FaultCorrectionForm, FaultEndForm, FaultReportForm
-from ..forms.record_forms import add_refusal, values_of
+from ..forms.record_forms import values_of
 from ..selectors.faults import get_fault_or_404
 from ..selectors.mats import get_mat_or_404, positions_of, trail_of_mat
 from ..services.faults import correct_fault, end_fault, report_fault
-from ..services.submissions import act_once
+from .pages import form_page, submit, up_to
 from .permissions import may_log
-from .record_pages import correct_page, form_page, kept, up_to
+from .record_pages import correct_page
 
 
 @may_log
@@ -22,17 +21,11 @@ def fault_report(request, number):
     mat, on = get_mat_or_404(number), timezone.localdate()
     asked = {"reported_on": on, "position": request.GET.get("position", ""), "place": request.GET.get("place", "")}
     form = FaultReportForm(request.POST or None, positions=_positions(mat, on), initial=asked)
-    if form.is_valid():
-        try:
-            act = partial(_report, request, mat, form, on)
-            return redirect(act_once(form.cleaned_data["token"], by=request.user, act=act))
-        except ValidationError as refused:
-            add_refusal(form, refused)
-    return form_page(request, "fleet/fault_report.html", form, mat=mat)
+    address = submit(request, form, partial(_report, request, mat, on))
+    return redirect(address) if address else form_page(request, "fleet/fault_report.html", form, mat=mat)
 
 
-def _report(request, mat, form, on):
-    values = {name: value for name, value in form.cleaned_data.items() if name != "token"}
+def _report(request, mat, on, **values):
     fault = report_fault(mat, by=request.user, on=on, **values)
     messages.success(request, f"Reported: {fault.place} of {mat}.")
     return mat.get_absolute_url()
@@ -45,7 +38,7 @@ def fault_end(request, pk):
         messages.warning(request, f"The fault of {fault.reported_on:%Y-%m-%d} has ended: {fault.ended_because}.")
         return redirect(fault.mat)
     form = FaultEndForm(request.POST or None, initial={"ended_on": on, "version": fault.version})
-    if kept(form, partial(end_fault, fault, by=request.user, on=on), fault) is not None:
+    if submit(request, form, partial(end_fault, fault, by=request.user, on=on), row=fault) is not None:
         messages.success(request, f"Ended: {fault.ended_because}.")
         return redirect(fault.mat)
     return form_page(request, "fleet/fault_end.html", form, fault=fault, mat=fault.mat)

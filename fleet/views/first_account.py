@@ -5,14 +5,13 @@ from functools import wraps
 from django.conf import settings
 from django.contrib.auth import login
 from django.contrib.auth.decorators import login_not_required
-from django.core.exceptions import ValidationError
 from django.http import Http404
 from django.shortcuts import redirect, render
 
 from ..forms.people import FirstAccountForm
-from ..forms.record_forms import add_refusal
 from ..selectors.people import nobody_has_an_account
 from ..services.people import add_first_keeper
+from .pages import form_page, submit
 
 THIS_COMPUTER = {"127.0.0.1", "::1"}
 # Somebody else's request, passed on by a proxy that runs on this computer.
@@ -38,13 +37,11 @@ def first_account(request):
     if request.method != "POST" and not nobody_has_an_account():
         raise Http404
     form = FirstAccountForm(request.POST or None)
-    if form.is_valid():
-        try:
-            login(request, add_first_keeper(form.cleaned_data["name"], form.cleaned_data["password"]))
-            return redirect(settings.LOGIN_REDIRECT_URL)
-        except ValidationError as refused:
-            add_refusal(form, refused)
-    return render(request, "fleet/first_account.html", {"form": form}, status=422 if form.is_bound else 200)
+    keeper = submit(request, form, add_first_keeper)
+    if keeper is None:
+        return form_page(request, "fleet/first_account.html", form)
+    login(request, keeper)
+    return redirect(settings.LOGIN_REDIRECT_URL)
 
 
 def is_from_this_computer(request):

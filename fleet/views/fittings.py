@@ -3,19 +3,19 @@
 from functools import partial
 
 from django.contrib import messages
-from django.core.exceptions import ValidationError
 from django.http import Http404
 from django.shortcuts import redirect
 from django.utils import timezone
 
 from ..forms.fittings import FitForm, FittingCorrectionForm, TakeOutForm
-from ..forms.record_forms import add_refusal, values_of
+from ..forms.record_forms import values_of
 from ..selectors.mats import get_mat_or_404, positions_of
 from ..selectors.segments import get_fitting_or_404, spares_for, trail_of_segment
 from ..services.fittings import correct_fitting, fit_segment, take_out
-from ..services.submissions import act_once, answer_given
+from ..services.submissions import answer_given
+from .pages import form_page, submit, up_to
 from .permissions import may_log
-from .record_pages import correct_page, form_page, kept, up_to
+from .record_pages import correct_page
 
 
 @may_log
@@ -26,18 +26,15 @@ def fit(request, number, position):
     line = _line_or_404(mat, position, on, meant=True)
     asked = {"fitted_on": on, "segment": request.GET.get("segment", "")}
     form = FitForm(request.POST or None, occupant=line.fitting, initial=asked)
-    if form.is_valid():
-        try:
-            act = partial(_fit, request, mat, position, form, on)
-            return redirect(act_once(form.cleaned_data["token"], by=request.user, act=act))
-        except ValidationError as refused:
-            add_refusal(form, refused)
+    address = submit(request, form, partial(_fit, request, mat, position, on))
+    if address:
+        return redirect(address)
     context = {"mat": mat, "line": line, "spares": spares_for(line.meant, on), "on": on}
     return form_page(request, "fleet/fit.html", form, **context)
 
 
-def _fit(request, mat, position, form, on):
-    done = fit_segment(mat=mat, position=position, by=request.user, on=on, **form.act())
+def _fit(request, mat, position, on, **values):
+    done = fit_segment(mat=mat, position=position, by=request.user, on=on, **values)
     messages.success(request, f"{done.fitting.segment} is in {mat} position {position}.{_ended(done)}")
     _show_remarks(request, done)
     return mat.get_absolute_url()
@@ -51,7 +48,7 @@ def take_out_of(request, number, position):
         messages.warning(request, f"Position {position} of {mat} is empty.")
         return redirect(mat)
     form = TakeOutForm(request.POST or None, initial={"removed_on": on, "version": fitting.version})
-    done = kept(form, partial(take_out, fitting, by=request.user, on=on), fitting)
+    done = submit(request, form, partial(take_out, fitting, by=request.user, on=on), row=fitting)
     if done is not None:
         messages.success(request, f"{done.taken_out} is out of {mat} position {position}.{_ended(done)}")
         _show_remarks(request, done)

@@ -1,16 +1,18 @@
 """A loan comes back."""
 
+from functools import partial
+
 from django.contrib import messages
-from django.core.exceptions import ValidationError
-from django.shortcuts import redirect, render
+from django.shortcuts import redirect
 from django.utils import timezone
 
 from ..forms.loans import LoanBackForm
 from ..selectors.loans import planned_counts
 from ..selectors.usage import get_event_or_404
 from ..services.loans import take_back_loan
-from ..services.mat_days import SharedDays
+from .events import confirmed
 from .next_page import next_page
+from .pages import form_page, submit
 from .permissions import may_log
 
 
@@ -18,18 +20,12 @@ from .permissions import may_log
 def loan_back(request, code):
     event, on = get_event_or_404(code), timezone.localdate()
     form = LoanBackForm(request.POST or None, event=event, counts=planned_counts(event), on=on)
-    context = {"form": form, "event": event, "next": next_page(request, event)}
-    if form.is_valid():
-        told = {name: form.cleaned_data[name] for name in ("basis", "back_on")}
-        told |= {"by": request.user, "on": on, "confirmed": request.POST.get("confirmed", "")}
-        try:
-            back = take_back_loan(event, form.counts, **told)
-            messages.success(request, _said(event, back))
-            return redirect(context["next"])
-        except ValidationError as refused:
-            form.add_error(None, refused)
-            context["shared"] = refused if isinstance(refused, SharedDays) else None
-    return render(request, "fleet/loan_back.html", context, status=422 if form.is_bound else 200)
+    act = partial(take_back_loan, event, by=request.user, on=on, confirmed=confirmed(request))
+    back = submit(request, form, act)
+    if back is not None:
+        messages.success(request, _said(event, back))
+        return redirect(next_page(request, event))
+    return form_page(request, "fleet/loan_back.html", form, event=event, next=next_page(request, event))
 
 
 def _said(event, back):

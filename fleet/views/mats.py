@@ -20,8 +20,9 @@ from ..selectors.mats import (
 )
 from ..services.register import add_mat, correct_mat, withdraw_mat
 from ..tables.register import MatTable
+from .pages import list_page, up_to
 from .permissions import may_keep
-from .record_pages import add_page, correct_page, list_page, up_to, withdraw_page
+from .record_pages import add_page, correct_page, withdraw_page
 
 
 def mat_list(request):
@@ -29,7 +30,7 @@ def mat_list(request):
     form = MatFilter(request.GET, depots=depots_of_mats(), designs=designs_to_choose(on), owners=owners_known())
     several = several_depots()
     table = MatTable(mats_listed(on, **form.chosen()), exclude=() if several else ("depot",))
-    return list_page(request, "fleet/mat_list.html", table, form, several_depots=several)
+    return list_page(request, "fleet/mat_list.html", table, form=form, several_depots=several)
 
 
 def mat_detail(request, number):

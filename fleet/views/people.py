@@ -1,5 +1,7 @@
 """Accounts: the list, one account and what a keeper may do with it, and everybody's own password."""
 
+from functools import partial
+
 from django.conf import settings
 from django.contrib import messages
 from django.contrib.auth.views import PasswordChangeView
@@ -7,35 +9,29 @@ from django.core.exceptions import ValidationError
 from django.shortcuts import redirect, render
 from django.urls import reverse
 from django.views.decorators.http import require_POST
-from django_tables2 import RequestConfig
 
 from ..access import KEEP
 from ..forms.people import OwnPasswordForm, PasswordForm, PersonForm, RoleForm
 from ..selectors.people import get_person_or_404, people
 from ..services.people import add_person, change_role, deactivate, reactivate, set_password
 from ..tables.people import PeopleTable
+from .pages import form_page, list_page, submit
 from .permissions import may_keep
 
 
 @may_keep
 def people_list(request):
-    table = PeopleTable(people())
-    RequestConfig(request, paginate={"per_page": 50}).configure(table)
-    return render(request, "fleet/people.html", {"table": table})
+    return list_page(request, "fleet/people.html", PeopleTable(people()))
 
 
 @may_keep
 def person_add(request):
     form = PersonForm(request.POST or None)
-    if form.is_valid():
-        values = form.cleaned_data
-        try:
-            person = add_person(values["name"], values["role"], values["password"])
-            messages.success(request, f"{person} may sign in now, as {values['role']}.")
-            return redirect("fleet:people")
-        except ValidationError as refused:
-            form.add_error(None, refused)
-    return render(request, "fleet/person_add.html", {"form": form}, status=422 if form.is_bound else 200)
+    person = submit(request, form, add_person)
+    if person is not None:
+        messages.success(request, f"{person} may sign in now, as {form.cleaned_data['role']}.")
+        return redirect("fleet:people")
+    return form_page(request, "fleet/person_add.html", form)
 
 
 @may_keep
@@ -47,30 +43,22 @@ def person(request, name):
 @require_POST
 def person_role(request, name):
     person, form = get_person_or_404(name), RoleForm(request.POST)
-    if form.is_valid():
-        role = form.cleaned_data["role"]
-        try:
-            change_role(person, role)
-            messages.success(request, f"{person} is {role} now.")
-            gave_up_own = person == request.user and role != KEEP
-            return redirect(settings.LOGIN_REDIRECT_URL if gave_up_own else _address(person))
-        except ValidationError as refused:
-            form.add_error(None, refused)
-    return _show(request, person, role_form=form)
+    if submit(request, form, partial(change_role, person)) is None:
+        return _show(request, person, role_form=form)
+    role = form.cleaned_data["role"]
+    messages.success(request, f"{person} is {role} now.")
+    gave_up_own = person == request.user and role != KEEP
+    return redirect(settings.LOGIN_REDIRECT_URL if gave_up_own else _address(person))
 
 
 @may_keep
 @require_POST
 def person_password(request, name):
     person, form = get_person_or_404(name), PasswordForm(request.POST)
-    if form.is_valid():
-        try:
-            set_password(person, form.cleaned_data["password"])
-            messages.success(request, f"{person} has a new password. Tell it in person, and ask for it to be changed.")
-            return redirect(_address(person))
-        except ValidationError as refused:
-            form.add_error(None, refused)
-    return _show(request, person, password_form=form)
+    if submit(request, form, partial(set_password, person)) is None:
+        return _show(request, person, password_form=form)
+    messages.success(request, f"{person} has a new password. Tell it in person, and ask for it to be changed.")
+    return redirect(_address(person))
 
 
 @may_keep

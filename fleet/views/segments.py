@@ -20,14 +20,15 @@ from ..selectors.segments import (
 )
 from ..services.register import add_segment, correct_segment, withdraw_segment
 from ..tables.register import SegmentTable
+from .pages import list_page, up_to
 from .permissions import may_keep
-from .record_pages import add_page, correct_page, list_page, up_to, withdraw_page
+from .record_pages import add_page, correct_page, withdraw_page
 
 
 def segment_list(request):
     on = timezone.localdate()
     form = SegmentFilter(request.GET, cable_types=cable_types_of_segments())
-    return list_page(request, "fleet/segment_list.html", SegmentTable(segments_listed(on, **form.chosen())), form)
+    return list_page(request, "fleet/segment_list.html", SegmentTable(segments_listed(on, **form.chosen())), form=form)
 
 
 def segment_detail(request, serial):

@@ -215,7 +215,7 @@ def test_went_twice_on_a_day_is_asked_back_and_then_marked(keeper_client, today,
     values = sent(event="new", name="Hill run", starts_on=str(today), mats=["M-002", "M-003"])
     asked = keeper_client.post(URL, values)
     assert asked.status_code == 422
-    shared = asked.context["shared"]
+    shared = asked.context["form"].refused
     assert [(clash.mat, clash.event.name) for clash in shared.clashes] == [("M-002", "Canal run")]
     assert f'value="{shared.fingerprint}"' in page_text(asked)
     assert keeper_client.post(URL, values | {"confirmed": shared.fingerprint}).status_code == 302

@@ -111,7 +111,7 @@ def test_one_tap_asks_back_where_a_mat_was_elsewhere_that_day(keeper_client, tod
     asked = keeper_client.post("/events/E-2/answer/", {"state": "went"})
     assert asked.status_code == 422
     assert "M-001" in page_text(asked)
-    confirmed = asked.context["shared"].fingerprint
+    confirmed = asked.context["form"].refused.fingerprint
     assert keeper_client.post("/events/E-2/answer/", {"state": "went", "confirmed": confirmed}).status_code == 302
     assert second.usage_events.get().shares_a_day
 

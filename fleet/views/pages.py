@@ -1,0 +1,62 @@
+"""The frame of every form, and of every list."""
+
+from functools import partial
+
+from django.core.exceptions import ValidationError
+from django.shortcuts import render
+from django.urls import reverse
+from django_tables2 import RequestConfig
+
+from ..forms.record_forms import add_refusal
+from ..services.submissions import act_once
+
+PER_PAGE = 50
+
+
+def submit(request, form, act, *, row=None):
+    """What `act(**values)` returned; None when the form is not sent, not right, or refused: then it says why.
+
+    A form with a token acts once, and `act` returns the address to go to. When somebody else changed `row` meanwhile,
+    what was typed stays and can be sent again knowingly.
+    """
+    if not form.is_bound or not form.is_valid():
+        return None
+    act, token = partial(act, **_values(form)), form.cleaned_data.get("token")
+    try:
+        return act_once(token, by=request.user, act=act) if token else act()
+    except ValidationError as refused:
+        add_refusal(form, refused)
+        if row is not None:
+            row.refresh_from_db()
+            _renew_version(form, row)
+        return None
+
+
+def form_page(request, template, form, **context):
+    """The page of a form: 422 when it was sent and could not be kept, with all that was typed."""
+    return render(request, template, {"form": form, **context}, status=422 if form.is_bound else 200)
+
+
+def list_page(request, template, table, **context):
+    RequestConfig(request, paginate={"per_page": PER_PAGE}).configure(table)
+    return render(request, template, {"table": table, **context})
+
+
+def up_to(name, label):
+    return {"url": reverse(name), "label": label}
+
+
+def _values(form):
+    """What the form hands over: its own `act_values` where it has them, else its fields."""
+    values = dict(form.act_values if hasattr(form, "act_values") else form.cleaned_data)
+    values.pop("token", None)
+    if "version" in values:
+        values["seen_version"] = values.pop("version")
+    return values
+
+
+def _renew_version(form, row):
+    """After a refusal for somebody else's change the form carries the version that the page now shows below it."""
+    if any(error.code == "stale" for error in form.non_field_errors().as_data()):
+        form.data = form.data.copy()
+        form.data["version"] = row.version
