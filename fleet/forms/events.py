@@ -9,8 +9,6 @@ from .record_forms import CorrectionFields, in_words
 from .submissions import OnceForm
 
 LARGEST_COUNT = 32_767
-
-
 WEATHER = [("", "not told"), *in_words(Weather)]
 
 

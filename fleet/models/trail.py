@@ -101,12 +101,15 @@ class Recorded(models.Model):
         self._history_user, self._change_reason = by, because or None
         self.delete()
 
+    def check_version(self, seen):
+        """ValidationError when the person looked at another version of the row than this; None: nobody looked."""
+        if seen not in (None, self.version):
+            raise _stale()
+
     def _claim(self, seen, version):
         """Hold the row at the version that was seen and give it this one; ValidationError when it has another."""
         if not type(self)._base_manager.filter(pk=self.pk, version=seen).update(version=version):
-            raise ValidationError(
-                "Somebody else changed this meanwhile. Look at it again before you save.", code="stale"
-            )
+            raise _stale()
 
     def _keep_first_state(self):
         if not self.history.exists():
@@ -117,6 +120,10 @@ class Recorded(models.Model):
                 history_user=stored.recorded_by,
                 **{field.attname: getattr(stored, field.attname) for field in self.history.model.tracked_fields},
             )
+
+
+def _stale():
+    return ValidationError("Somebody else changed this meanwhile. Look at it again before you save.", code="stale")
 
 
 class Withdrawable(models.Model):

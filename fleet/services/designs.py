@@ -1,9 +1,10 @@
 """Mat designs with their positions, and the steps of work that belong to a design."""
 
 from django.core.exceptions import ValidationError
-from django.db import IntegrityError, transaction
+from django.db import transaction
 
 from ..models import DesignPosition, Fault, Fitting, Mat, MatDesign
+from .races import race_refused
 from .rows import add_row, correct_row
 
 
@@ -32,11 +33,8 @@ def add_position(design, *, by, number, length_m, cable_type):
     if design.positions.filter(number=number).exists():
         raise ValidationError({"number": f"{design} has a position {number} already. Correct that one."})
     position.full_clean(validate_unique=False)
-    try:
-        with transaction.atomic():
-            position.save()
-    except IntegrityError as race:
-        raise ValidationError({"number": f"Somebody else has just added position {number}."}) from race
+    with race_refused({"number": f"Somebody else has just added position {number}."}):
+        position.save()
     return position
 
 

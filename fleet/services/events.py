@@ -10,10 +10,9 @@ from ..models import Event
 from ..selectors.usage import free_codes, next_free_code
 from .corrections import correct_alike
 from .mat_days import LONGEST_EVENT_DAYS, check_days, write_days
+from .races import retried
 from .rows import taken_code_refused
 from .usage import check_in_use, check_over, lock_event, set_apart, tell_wear
-
-TRIES = 20
 
 
 def add_event(*, by, name, starts_on, ends_on=None, place="", weather="", code=""):
@@ -39,31 +38,28 @@ def _insert(event):
 
 def _insert_with_free_code(by, values):
     """Somebody else may take the proposed code between asking and storing: then the one after it."""
-    for _ in range(TRIES):
+
+    def insert():
         event = Event(code=next_free_code(values["starts_on"].year), recorded_by=by, **values)
         event.full_clean(validate_unique=False)
-        try:
-            with transaction.atomic():
-                event.save()
-        except IntegrityError:
-            continue
+        event.save()
         return event
-    raise ValidationError({"code": "Write a code: no free one could be found."})
+
+    return retried(insert, refusal={"code": "Write a code: no free one could be found."})
 
 
 def add_events_alike(starts, *, by, length_days, **values):
     """Events that differ in their days and codes only, each with the next free code of its year; two queries a try."""
-    for _ in range(TRIES):
+    length = timedelta(days=length_days - 1)
+
+    def insert():
         events = [
-            Event(code=code, recorded_by=by, starts_on=day, ends_on=day + timedelta(days=length_days - 1), **values)
+            Event(code=code, recorded_by=by, starts_on=day, ends_on=day + length, **values)
             for day, code in zip(starts, free_codes(starts), strict=True)
         ]
-        try:
-            with transaction.atomic():
-                return Event.objects.bulk_create(events, batch_size=500)
-        except IntegrityError:
-            continue
-    raise ValidationError("No free codes could be found: others are adding events at this moment. Send it again.")
+        return Event.objects.bulk_create(events, batch_size=500)
+
+    return retried(insert, refusal="Others are adding events at this moment: no free code was found. Send it again.")
 
 
 def correct_event(event, *, by, on, because="", seen_version=None, confirmed="", **values):

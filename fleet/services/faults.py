@@ -1,39 +1,35 @@
 """What was seen to be wrong with a mat: reported, ended, corrected."""
 
+from functools import partial
+
 from django.core.exceptions import ValidationError
-from django.db import IntegrityError, transaction
+from django.db import transaction
 from django.db.models import Max
 
 from ..choices import CABLE_PLACES, FaultEnd
 from ..models import Fault, Fitting
 from ..signals import wear_changed
+from .races import retried
 from .rows import check_day
-
-TURNS = 10
 
 
 def report_fault(mat, *, by, on, place, reported_on, what="", position=None):
     """A fault of a cable or connector makes its segment due; any other holds the mat back until it is ended."""
     _check(mat, place, position, reported_on, on)
-    for _ in range(TURNS):
-        fault = Fault(
-            mat=mat,
-            reported_on=reported_on,
-            number=_next_number(mat, reported_on),
-            position=position,
-            place=place,
-            what=what,
-            recorded_by=by,
-        )
-        try:
-            with transaction.atomic():
-                fault.full_clean()
-                fault.save()
-                _tell_wear(fault, on)
-                return fault
-        except IntegrityError:
-            continue
-    raise ValidationError("Others are reporting faults on this mat at this moment. Try again.")
+    values = {"mat": mat, "place": place, "reported_on": reported_on, "what": what, "position": position}
+    return retried(
+        partial(_report, by=by, on=on, **values),
+        refusal="Others are reporting faults on this mat at this moment. Try again.",
+    )
+
+
+def _report(*, mat, reported_on, by, on, **values):
+    number = _next_number(mat, reported_on)
+    fault = Fault(mat=mat, reported_on=reported_on, number=number, recorded_by=by, **values)
+    fault.full_clean()
+    fault.save()
+    _tell_wear(fault, on)
+    return fault
 
 
 @transaction.atomic

@@ -3,12 +3,13 @@
 from dataclasses import dataclass
 
 from django.core.exceptions import ValidationError
-from django.db import IntegrityError, transaction
+from django.db import transaction
 
 from ..choices import FaultEnd, FittedBasis, Goes
 from ..models import CableSegment, Fault, Fitting, Mat
 from ..selectors.faults import faults_it_came_out_with, open_faults_of_segment
 from ..signals import wear_changed
+from .races import race_refused
 from .rows import check_day, withdraw_row
 
 
@@ -41,7 +42,7 @@ def fit_segment(segment, mat, position, *, by, on, fitted_on, basis=FittedBasis.
     Raises ValidationError: a day ahead, a position that the design lacks, a withdrawn mat or segment, a segment with an
     open fault, fittings that would overlap, and a position or segment that somebody else changed meanwhile.
     """
-    with _settled(mat, position), transaction.atomic():
+    with race_refused(_changed_meanwhile(mat, position)):
         mat = Mat.objects.select_for_update().get(pk=mat.pk)
         segment = CableSegment.objects.select_for_update().get(pk=segment.pk)
         meant = _check_may_fit(segment, mat, position, fitted_on, on)
@@ -73,7 +74,7 @@ def take_out(fitting, *, by, on, removed_on, because, goes=Goes.SHELF, seen_vers
 
 def correct_fitting(fitting, *, by, on, because="", seen_version=None, **values):
     """Correct the days, the basis or the cause of a fitting. Raises ValidationError where it would overlap another."""
-    with _settled(fitting.mat, fitting.position), transaction.atomic():
+    with race_refused(_changed_meanwhile(fitting.mat, fitting.position)):
         fitted_on = values.get("fitted_on", fitting.fitted_on)
         removed_on = values.get("removed_on", fitting.removed_on)
         check_day("fitted_on", fitted_on, on, "day of fitting")
@@ -209,20 +210,8 @@ def _refuse_overlap(fittings):
         )
 
 
-class _settled:
-    """Two people who fit at once: the database lets one of them through, the other gets a sentence."""
-
-    def __init__(self, mat, position):
-        self.mat, self.position = mat, position
-
-    def __enter__(self):
-        return self
-
-    def __exit__(self, kind, error, trace):
-        if kind is not None and issubclass(kind, IntegrityError):
-            raise ValidationError(
-                f"Somebody else has just changed position {self.position} of {self.mat}, or this cable. Look again."
-            ) from error
+def _changed_meanwhile(mat, position):
+    return f"Somebody else has just changed position {position} of {mat}, or this cable. Look again."
 
 
 def _tell_wear(segments, on):

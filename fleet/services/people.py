@@ -3,10 +3,11 @@
 from django.contrib.auth.models import Group, User
 from django.contrib.auth.password_validation import validate_password
 from django.core.exceptions import ValidationError
-from django.db import IntegrityError, transaction
+from django.db import transaction
 
 from ..access import KEEP, ROLES
 from ..validators import check_code
+from .races import race_refused
 
 NAME_TAKEN = {"name": "Somebody has this name already."}
 
@@ -18,11 +19,8 @@ def add_person(name, role, password):
     _check_name(person)
     _check_password(password, person)
     person.set_password(password)
-    try:
-        with transaction.atomic():
-            person.save()
-    except IntegrityError as race:
-        raise ValidationError(NAME_TAKEN) from race
+    with race_refused(NAME_TAKEN):
+        person.save()
     person.groups.set([_group(role)])
     return person
 

@@ -81,8 +81,7 @@ def _check_asked(event, weeks, values, seen_version):
     stored = next((week for week in weeks if week == event), None)
     if stored is None:
         raise ValidationError(f"{event} is over or went: ask on a later week of the series.")
-    if seen_version not in (None, stored.version):
-        raise ValidationError("Somebody else changed this meanwhile. Look at it again before you save.", code="stale")
+    stored.check_version(seen_version)
     if values.length_days > 7 * stored.series.every_weeks:
         raise ValidationError({"length_days": "An event would still be on when the next one begins."})
     return stored

@@ -4,7 +4,6 @@ from dataclasses import dataclass
 from datetime import date, timedelta
 
 from django.core.exceptions import ValidationError
-from django.db import IntegrityError, transaction
 
 from ..choices import FittedBasis, UsageBasis, UsageState
 from ..models import CableSegment, CableType, Event, Fitting, Mat, MatDay, UsageEvent
@@ -14,6 +13,7 @@ from ..signals import wear_changed
 from .designs import add_design
 from .events import add_event
 from .mat_days import days_of
+from .races import race_refused
 from .rows import add_row
 
 BATCH = 2_000
@@ -46,11 +46,8 @@ def lay_in(group, *, by, on):
     rate is what was told and gives way to what is logged; each can be corrected or called off like any other. What lies
     before that year goes into `events_before` of the segments. Refused when one of the mats is on record already.
     """
-    try:
-        with transaction.atomic():
-            return _lay_in(group, by, on)
-    except IntegrityError as race:
-        raise ValidationError("Somebody else has just added one of these mats or cables. Send it again.") from race
+    with race_refused("Somebody else has just added one of these mats or cables. Send it again."):
+        return _lay_in(group, by, on)
 
 
 def _lay_in(group, by, on):
