@@ -44,7 +44,7 @@ def whole_pool(data_dir):
     """All that anybody could miss: the export, every row of every table with its number, and the files."""
     with export_zip() as stream:
         exported = stream.read()
-    models = [model for model in apps.get_models() if model is not Session]
+    models = [model for model in apps.get_models() if model._meta.managed and model is not Session]
     rows = {model._meta.label: sorted(map(repr, model._base_manager.values_list())) for model in models}
     return exported, rows, policy_trail(), files_in(data_dir)
 

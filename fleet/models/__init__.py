@@ -1,3 +1,4 @@
+from .access import Access
 from .codes import RenamedCode
 from .mats import Depot, DesignPosition, Fault, Mat, MatDesign
 from .segments import CableSegment, CableType, Fitting
@@ -6,6 +7,7 @@ from .trail import Load, Submission
 from .usage import Event, MatDay, UsageEvent
 
 __all__ = [
+    "Access",
     "CableSegment",
     "CableType",
     "Depot",

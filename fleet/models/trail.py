@@ -20,7 +20,6 @@ class Load(models.Model):
 
     class Meta:
         ordering = ["-loaded_at", "-pk"]
-        permissions = [("log_work", "May log and measure"), ("keep_pool", "May change policy and the register")]
 
     def __str__(self):
         return f"Load of {self.loaded_at:%Y-%m-%d %H:%M}"

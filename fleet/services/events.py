@@ -3,7 +3,7 @@
 from datetime import timedelta
 
 from django.core.exceptions import ValidationError
-from django.db import IntegrityError, transaction
+from django.db import transaction
 
 from ..choices import UsageState
 from ..models import Event
