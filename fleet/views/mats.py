@@ -1,8 +1,8 @@
-"""Mats: the list, one mat without its standings (the composed page has them), add, correct, withdraw."""
+"""Mats: the list, add, correct, withdraw."""
 
 from functools import partial
 
-from django.shortcuts import render
+from django.http import Http404
 from django.utils import timezone
 
 from ..forms.mats import MatCorrectionForm, MatFilter, MatForm
@@ -14,7 +14,6 @@ from ..selectors.mats import (
     get_mat_or_404,
     mats_listed,
     owners_known,
-    positions_of,
     several_depots,
     trail_of_mat,
 )
@@ -34,9 +33,8 @@ def mat_list(request):
 
 
 def mat_detail(request, number):
-    mat, on = get_mat_or_404(number), timezone.localdate()
-    context = {"mat": mat, "lines": positions_of(mat, on), "trail": trail_of_mat(mat)}
-    return render(request, "fleet/mat_detail.html", context)
+    """Lends its name to the page of the same path that shows the condition, whose address comes first."""
+    raise Http404
 
 
 @may_keep

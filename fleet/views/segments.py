@@ -1,9 +1,9 @@
-"""Cable segments: the list, one without its standing (the composed page has it), add, correct, withdraw."""
+"""Cable segments: the list, add, correct, withdraw."""
 
 from functools import partial
 from urllib.parse import urlencode
 
-from django.shortcuts import render
+from django.http import Http404
 from django.urls import reverse
 from django.utils import timezone
 
@@ -12,9 +12,7 @@ from ..forms.segments import SegmentCorrectionForm, SegmentFilter, SegmentForm
 from ..selectors.segments import (
     cable_types_of_segments,
     cable_types_to_choose,
-    fittings_of_segment,
     get_segment_or_404,
-    place_of_segment,
     segments_listed,
     trail_of_segment,
 )
@@ -32,14 +30,8 @@ def segment_list(request):
 
 
 def segment_detail(request, serial):
-    segment, on = get_segment_or_404(serial), timezone.localdate()
-    context = {
-        "segment": segment,
-        "place": place_of_segment(segment, on),
-        "fittings": fittings_of_segment(segment),
-        "trail": trail_of_segment(segment),
-    }
-    return render(request, "fleet/segment_detail.html", context)
+    """Lends its name to the page of the same path that shows the condition, whose address comes first."""
+    raise Http404
 
 
 @may_keep
