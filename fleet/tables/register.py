@@ -1,17 +1,9 @@
-"""The lists of the register. Rows without a value in the sorted column stand last either way."""
+"""The lists of the register."""
 
 import django_tables2 as tables
-from django.db.models import F
 
 from ..models import CableSegment, CableType, Depot, DesignPosition, Fitting, Mat, MatDesign
-
-
-def sorted_by(*fields, then=()):
-    def order(self, rows, is_descending):
-        by = [F(field).desc(nulls_last=True) if is_descending else F(field).asc(nulls_last=True) for field in fields]
-        return rows.order_by(*by, *then), True
-
-    return order
+from .sorting import sorted_by
 
 
 # the last column of a row: what may be done with it, on screen only

@@ -1,12 +1,13 @@
 """The due list as a table, and as a file."""
 
 import csv
+from functools import partial
 from itertools import chain
 
 import django_tables2 as tables
-from django.db.models import F
 
 from fleet.intake.kinds import guarded
+from fleet.tables.sorting import sorted_by
 
 from ..assessment.assumptions import guesses_of
 from ..models import Assessment
@@ -22,14 +23,7 @@ def _cell(template_name, verbose_name, css="", **kwargs):
     )
 
 
-def _sorted_by(*fields):
-    """Sorts a column by these fields; rows without a value stand last either way."""
-
-    def order(self, rows, is_descending):
-        by = [F(f).desc(nulls_last=True) if is_descending else F(f).asc(nulls_last=True) for f in fields]
-        return rows.order_by(*by, "mat__number", "position"), True
-
-    return order
+_sorted_by = partial(sorted_by, then=["mat__number", "position"])
 
 
 class DueTable(tables.Table):
