@@ -62,7 +62,7 @@ def _check_positions(mat, design):
 
 @transaction.atomic
 def withdraw_plain(row, *, by, on, because, withdrawn_on=None, seen_version=None):
-    """Withdraw a depot, a cable type or a mat design: offered no longer; what uses it keeps it."""
+    """Withdraw a depot, a cable type, a mat design or an instrument: offered no longer; what uses it keeps it."""
     return withdraw_row(row, by=by, on=on, because=because, withdrawn_on=withdrawn_on, seen_version=seen_version)
 
 

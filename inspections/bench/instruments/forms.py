@@ -1,11 +1,12 @@
 from django import forms
 
 from fleet.forms.fields import NumberField
-from fleet.validators import CODE_LENGTH, REASON_LENGTH, check_code, check_positive
+from fleet.forms.record_forms import CorrectionFields, code_field
+from fleet.validators import check_positive
 
 
 class InstrumentForm(forms.Form):
-    name = forms.CharField(label="Instrument", max_length=CODE_LENGTH, validators=[check_code])
+    name = code_field("Instrument")
     standard_uncertainty_db = NumberField(
         label="Standard uncertainty in dB",
         validators=[check_positive],
@@ -13,6 +14,5 @@ class InstrumentForm(forms.Form):
     )
 
 
-class InstrumentCorrectForm(InstrumentForm):
-    because = forms.CharField(label="Why it is corrected", max_length=REASON_LENGTH, required=False)
-    version = forms.IntegerField(widget=forms.HiddenInput)
+class InstrumentCorrectionForm(InstrumentForm, CorrectionFields):
+    field_order = ["name", "standard_uncertainty_db", "because"]

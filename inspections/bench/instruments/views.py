@@ -1,81 +1,55 @@
-"""The instruments of the bench."""
+"""The instruments of the bench: the list, add, correct, withdraw."""
 
-from django.contrib import messages
-from django.core.exceptions import ValidationError
-from django.shortcuts import redirect, render
+from functools import partial
+
+from django.urls import reverse
 from django.utils import timezone
-from django_tables2 import RequestConfig
 
 from fleet.access import MAY_KEEP
+from fleet.forms.record_forms import values_of
 from fleet.selectors.trail import trail_of
+from fleet.services.register import withdraw_plain
+from fleet.services.rows import add_row
+from fleet.views.pages import list_page, up_to
 from fleet.views.permissions import may_keep
+from fleet.views.record_pages import add_page, correct_page, withdraw_page
 
-from ..forms import ReasonForm
-from .forms import InstrumentCorrectForm, InstrumentForm
+from ...models import Instrument
+from .forms import InstrumentCorrectionForm, InstrumentForm
 from .selectors import all_instruments, get_instrument_or_404
-from .services import add_instrument, correct_instrument, return_instrument, withdraw_instrument
+from .services import correct_instrument
 from .tables import InstrumentTable
 
 
 def list_instruments(request):
     table = InstrumentTable(all_instruments(), may_keep=request.user.has_perm(MAY_KEEP))
-    RequestConfig(request, paginate={"per_page": 50}).configure(table)
-    return render(request, "inspections/bench/instruments/list.html", {"table": table})
+    return list_page(request, "inspections/bench/instruments/list.html", table)
 
 
 @may_keep
 def add(request):
-    form = InstrumentForm(request.POST or None)
-    if _done(form, add_instrument, by=request.user):
-        messages.success(request, f"{form.cleaned_data['name']} is added.")
-        return redirect("inspections:instrument-list")
-    return _form_page(request, form, None)
+    form, act = InstrumentForm(request.POST or None), partial(add_row, Instrument, by=request.user)
+    return add_page(request, form, act, title="Add an instrument", up=_up(), to=lambda _: _list())
 
 
 @may_keep
 def correct(request, name):
-    instrument = get_instrument_or_404(name)
-    form = InstrumentCorrectForm(
-        request.POST or None,
-        initial={
-            "name": instrument.name,
-            "standard_uncertainty_db": instrument.standard_uncertainty_db,
-            "version": instrument.version,
-        },
-    )
-    if _done(form, correct_instrument, instrument, by=request.user, on=timezone.localdate()):
-        messages.success(request, f"{form.cleaned_data['name']} is corrected.")
-        return redirect("inspections:instrument-list")
-    return _form_page(request, form, instrument)
+    instrument, on = get_instrument_or_404(name), timezone.localdate()
+    form = InstrumentCorrectionForm(request.POST or None, initial=values_of(instrument, InstrumentCorrectionForm))
+    act = partial(correct_instrument, instrument, by=request.user, on=on)
+    lead = "With another uncertainty its readings are judged anew, old ones too."
+    return correct_page(request, instrument, form, act, up=_up(), back=_list(), trail=trail_of, lead=lead)
 
 
 @may_keep
 def withdraw(request, name):
-    """Out of use with a reason, or, where it is withdrawn, back in use."""
-    instrument = get_instrument_or_404(name)
-    service = return_instrument if instrument.withdrawn_on else withdraw_instrument
-    form = ReasonForm(request.POST or None, initial={"version": instrument.version})
-    if _done(form, service, instrument, by=request.user, on=timezone.localdate()):
-        messages.success(request, f"{instrument} is {'withdrawn' if instrument.withdrawn_on else 'in use again'}.")
-        return redirect("inspections:instrument-list")
-    context = {"instrument": instrument, "form": form}
-    return render(request, "inspections/bench/instruments/withdraw.html", context, status=422 if form.is_bound else 200)
+    lead = "The bench offers it no longer; its readings stand."
+    return withdraw_page(request, get_instrument_or_404(name), withdraw_plain, up=_up(), lead=lead, back=_list())
 
 
-def _done(form, service, *args, **kwargs):
-    """Whether the form was right and the service did what it says; else the form says what is wrong."""
-    if not form.is_bound or not form.is_valid():
-        return False
-    values = dict(form.cleaned_data)
-    if "version" in values:
-        values["seen_version"] = values.pop("version")
-    try:
-        service(*args, **values, **kwargs)
-    except ValidationError as refusal:
-        form.add_error(None, refusal)
-    return not form.errors
+def _up():
+    return up_to("inspections:instrument-list", "Instruments")
 
 
-def _form_page(request, form, instrument):
-    context = {"form": form, "instrument": instrument, "trail": instrument and trail_of(instrument)}
-    return render(request, "inspections/bench/instruments/form.html", context, status=422 if form.is_bound else 200)
+def _list():
+    return reverse("inspections:instrument-list")

@@ -1,5 +1,7 @@
 """Instruments: the keeper adds, corrects and withdraws them; their readings are judged by their uncertainty."""
 
+from datetime import timedelta
+
 import pytest
 from django.db import connection
 from django.test.utils import CaptureQueriesContext
@@ -33,6 +35,7 @@ def test_an_instrument_is_added_with_a_decimal_comma(keeper_client, keeper):
     ("form", "says"),
     [
         ({"name": "bridge A", "standard_uncertainty_db": "0.1"}, "There is bridge A already."),
+        ({"name": " BRIDGE A ", "standard_uncertainty_db": "0.1"}, "There is bridge A already."),
         ({"name": "a/b", "standard_uncertainty_db": "0.1"}, "A code has no slash"),
         ({"name": "new", "standard_uncertainty_db": "0"}, "Write a number above 0."),
         ({"name": "", "standard_uncertainty_db": "0.1"}, "This field is required."),
@@ -67,16 +70,27 @@ def test_a_correction_on_an_old_page_is_refused(keeper_client):
     assert "Somebody else changed this meanwhile" in answer.content.decode()
 
 
-def test_a_withdrawn_instrument_is_no_longer_offered_until_it_is_used_again(keeper_client):
+def test_a_withdrawn_instrument_is_no_longer_offered_until_it_is_used_again(keeper_client, today):
     bridge, mat = make_instrument("bridge A"), make_mat(fitted=True)
     url = reverse("inspections:instrument-withdraw", args=["bridge A"])
     bench = reverse("inspections:bench-mat", args=[mat.number])
-    keeper_client.post(url, {"because": "broken", "version": 1})
+    keeper_client.post(url, {"withdrawn_on": today, "because": "broken", "version": 1})
     offered = f'<option value="{bridge.pk}">bridge A</option>'
     assert offered not in keeper_client.get(bench).content.decode()
     assert "broken" in keeper_client.get(LIST).content.decode()
     keeper_client.post(url, {"because": "repaired", "version": 2})
     assert offered in keeper_client.get(bench).content.decode()
+
+
+def test_an_instrument_is_withdrawn_from_a_day_up_to_today(keeper_client, today):
+    make_instrument("bridge A")
+    url = reverse("inspections:instrument-withdraw", args=["bridge A"])
+    form = {"because": "  sold ", "version": 1}
+    ahead = keeper_client.post(url, form | {"withdrawn_on": today + timedelta(days=1)})
+    assert (ahead.status_code, "lies after" in ahead.content.decode()) == (422, True)
+    keeper_client.post(url, form | {"withdrawn_on": today - timedelta(days=3)})
+    sold = Instrument.objects.get()
+    assert (sold.withdrawn_on, sold.withdrawn_because) == (today - timedelta(days=3), "sold")
 
 
 def test_everybody_sees_the_instruments_and_only_the_keeper_changes_them(visitor_client, bench_client):
