@@ -30,6 +30,11 @@ class SeenForm(forms.Form):
 
     version = forms.IntegerField(widget=forms.HiddenInput)
 
+    def renew_version(self, row):
+        """After a refusal for somebody else's change: the page that answers shows the row as it is now."""
+        self.data = self.data.copy()
+        self.data["version"] = row.version
+
 
 class CorrectionFields(SeenForm):
     because = reason_field("Why it is corrected", required=False)

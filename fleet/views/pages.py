@@ -28,7 +28,8 @@ def submit(request, form, act, *, row=None):
         add_refusal(form, refused)
         if row is not None:
             row.refresh_from_db()
-            _renew_version(form, row)
+        if any(error.code == "stale" for error in form.non_field_errors().as_data()):
+            form.renew_version(row)
         return None
 
 
@@ -53,10 +54,3 @@ def _values(form):
     if "version" in values:
         values["seen_version"] = values.pop("version")
     return values
-
-
-def _renew_version(form, row):
-    """After a refusal for somebody else's change the form carries the version that the page now shows below it."""
-    if any(error.code == "stale" for error in form.non_field_errors().as_data()):
-        form.data = form.data.copy()
-        form.data["version"] = row.version

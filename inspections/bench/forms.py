@@ -7,7 +7,7 @@ from django.core.exceptions import ValidationError
 
 from fleet.forms.fields import DayField, NumberField
 from fleet.forms.submissions import OnceForm
-from fleet.validators import REASON_LENGTH, check_not_after
+from fleet.validators import check_not_after
 
 from ..choices import Because, Taken
 from ..models import Instrument
@@ -250,8 +250,3 @@ def segments_typed(data):
     """Primary keys of the segments for which something stands in a field."""
     names = (name.partition("-") for name, value in data.items() if value and value.strip())
     return {int(key) for kind, _, key in names if kind in (FOUND, CLEANED) and key.isdecimal()}
-
-
-class ReasonForm(forms.Form):
-    because = forms.CharField(label="Why", max_length=REASON_LENGTH, widget=forms.TextInput(attrs={"autofocus": True}))
-    version = forms.IntegerField(widget=forms.HiddenInput)

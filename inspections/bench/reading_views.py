@@ -1,13 +1,15 @@
 """Take a reading back, or call it doubtful, each with a reason."""
 
+from functools import partial
+
 from django.contrib import messages
-from django.core.exceptions import ValidationError
-from django.shortcuts import redirect, render
+from django.shortcuts import redirect
 from django.utils import timezone
 
+from fleet.forms.record_forms import ReasonForm
+from fleet.views.pages import form_page, submit
 from fleet.views.permissions import may_log
 
-from .forms import ReasonForm
 from .readings import get_reading_or_404
 from .services import clear_doubt, mark_doubtful, take_back_reading
 
@@ -27,13 +29,8 @@ def doubtful(request, pk):
 
 def _act(request, reading, act, service, said):
     form = ReasonForm(request.POST or None, initial={"version": reading.version})
-    if request.method == "POST" and form.is_valid():
-        because, version = form.cleaned_data["because"], form.cleaned_data["version"]
-        try:
-            service(reading, by=request.user, on=timezone.localdate(), because=because, seen_version=version)
-            messages.success(request, said)
-            return redirect(reading.segment)
-        except ValidationError as refusal:
-            form.add_error(None, refusal)
-    context = {"reading": reading, "form": form, "act": act}
-    return render(request, "inspections/bench/reading_act.html", context, status=422 if form.is_bound else 200)
+    service = partial(service, reading, by=request.user, on=timezone.localdate())
+    if submit(request, form, service, row=reading) is not None:
+        messages.success(request, said)
+        return redirect(reading.segment)
+    return form_page(request, "inspections/bench/reading_act.html", form, reading=reading, act=act)

@@ -3,18 +3,16 @@
 from dataclasses import dataclass
 
 from django.core.exceptions import ValidationError
-from django.db import IntegrityError, transaction
+from django.db import transaction
 from django.db.models import Max
 
 from fleet.models import CableSegment
+from fleet.services.races import retried
 from fleet.validators import check_not_after
 
 from ..assessment.services import reassess
 from ..choices import Because, Taken
 from ..models import Measurement
-
-# Two people who measure the same mat at once take turns; more turns than this means that something else is wrong.
-TURNS = 10
 
 
 @dataclass(frozen=True)
@@ -75,25 +73,26 @@ def take_back_reading(reading, *, by, on, because, seen_version=None):
     _need_reason(because)
     if reading.taken_back_on is not None:
         raise ValidationError(f"This reading was taken back on {reading.taken_back_on:%Y-%m-%d} already.")
-    _correct(reading, seen_version, by=by, on=on, because=because, taken_back_on=on, taken_back_because=because)
+    return _correct(reading, seen_version, by=by, on=on, because=because, taken_back_on=on, taken_back_because=because)
 
 
 def mark_doubtful(reading, *, by, on, because, seen_version=None):
     """The reading keeps its verdict, stays out of the trend, and asks for a new one."""
     _need_reason(because)
-    _correct(reading, seen_version, by=by, on=on, because=because, doubtful_because=because)
+    return _correct(reading, seen_version, by=by, on=on, because=because, doubtful_because=because)
 
 
 def clear_doubt(reading, *, by, on, because, seen_version=None):
     """The doubt is settled; why it was settled stays in the trail."""
     _need_reason(because)
-    _correct(reading, seen_version, by=by, on=on, because=because, doubtful_because="")
+    return _correct(reading, seen_version, by=by, on=on, because=because, doubtful_because="")
 
 
 def _correct(reading, seen_version, *, by, on, because, **values):
     with transaction.atomic():
         reading.correct(by=by, because=because, seen_version=seen_version, **values)
         reassess([reading.segment_id], on=on)
+    return reading
 
 
 def _need_reason(because):
@@ -112,15 +111,12 @@ def _check_in_mat(mat, readings, measured_on):
 
 def _store_with_next_repeat(rows, measured_on):
     """The unique constraint settles who comes first; who comes second takes the next repeat."""
-    for turn in range(TURNS):
+
+    def store():
         _number_repeats(rows, measured_on)
-        try:
-            with transaction.atomic():
-                Measurement.objects.bulk_create(rows)
-            return
-        except IntegrityError:
-            if turn == TURNS - 1:
-                raise ValidationError("Others measure this mat at this moment. Save once more.") from None
+        Measurement.objects.bulk_create(rows)
+
+    retried(store, refusal="Others measure this mat at this moment. Save once more.")
 
 
 def _number_repeats(rows, measured_on):

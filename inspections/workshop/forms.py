@@ -1,10 +1,9 @@
-"""Raising a work order, and taking one back."""
+"""Raising a work order."""
 
 from django import forms
 
 from fleet.forms.submissions import OnceForm
 from fleet.models import CableSegment, Mat
-from fleet.validators import REASON_LENGTH
 
 
 class RaiseForm(OnceForm):
@@ -24,8 +23,3 @@ class AskForm(forms.Form):
     mat = forms.ModelMultipleChoiceField(
         Mat.objects.all(), to_field_name="number", error_messages={"invalid_choice": "There is no mat %(value)s."}
     )
-
-
-class WithdrawForm(forms.Form):
-    because = forms.CharField(label="Why it is withdrawn", max_length=REASON_LENGTH)
-    version = forms.IntegerField(widget=forms.HiddenInput)

@@ -1,12 +1,15 @@
 """Work orders: raised for segments, one per mat; withdrawn with a reason. Signing off comes with the work itself."""
 
+from functools import partial
 from itertools import groupby
 
 from django.core.exceptions import ValidationError
-from django.db import IntegrityError, transaction
+from django.db import transaction
 from django.db.models import prefetch_related_objects
 
 from fleet.models import CableSegment, Fitting
+from fleet.services.races import retried
+from fleet.services.rows import withdraw_row
 
 from ..assessment.reasons import reasons
 from ..assessment.services import assessments
@@ -14,9 +17,6 @@ from ..assessment.trends import stored_model
 from ..due.selectors import DUE
 from ..models import WorkOrder, WorkOrderLine
 from .sheets import sheet_of
-
-# People who raise orders at once take turns; more turns than this means that something else is wrong.
-TURNS = 10
 
 
 def raise_work_orders(segment_ids, *, by, on):
@@ -28,13 +28,9 @@ def raise_work_orders(segment_ids, *, by, on):
     ids = sorted(set(segment_ids))
     if not ids:
         raise ValidationError("Choose at least one cable.", code="empty")
-    for _ in range(TURNS):
-        try:
-            with transaction.atomic():
-                return _raise_once(ids, by, on)
-        except IntegrityError:
-            continue
-    raise ValidationError("Others are raising work orders at this moment. Try again.", code="busy")
+    return retried(
+        partial(_raise_once, ids, by, on), refusal="Others are raising work orders at this moment. Try again."
+    )
 
 
 def work_order_of_due(mat, *, by, on):
@@ -53,14 +49,8 @@ def work_order_of_due(mat, *, by, on):
 
 def withdraw_work_order(order, *, by, on, because, seen_version=None):
     """Take an order back: its segments are free for another. It stays in the list with the reason."""
-    if not because.strip():
-        raise ValidationError("Say why the order is withdrawn.", code="reason")
-    if order.withdrawn_on is not None:
-        raise ValidationError(f"{order} was withdrawn on {order.withdrawn_on:%Y-%m-%d} already.", code="withdrawn")
     with transaction.atomic():
-        order.correct(
-            by=by, because=because, seen_version=seen_version, withdrawn_on=on, withdrawn_because=because.strip()
-        )
+        withdraw_row(order, by=by, on=on, because=because, seen_version=seen_version)
         WorkOrderLine.objects.open_in([order]).update(is_open=False)
     return order
 

@@ -1,5 +1,7 @@
 """A form that came too late, because somebody else changed the row, can be sent again knowingly on every page."""
 
+from datetime import timedelta
+
 import pytest
 from django.db import transaction
 from factories import (
@@ -7,12 +9,18 @@ from factories import (
     make_depot,
     make_event,
     make_fault,
+    make_instrument,
     make_mat,
+    make_reading,
     make_segment,
     make_series,
     make_usage_event,
 )
 from page_forms import form_in
+
+from inspections.assessment.services import assess_pool
+from inspections.models import Measurement
+from inspections.workshop.services import raise_work_orders
 
 pytestmark = pytest.mark.django_db
 WHY = "mistyped <then>"
@@ -92,6 +100,21 @@ def of_series(event, series, **_):
     return series, f"/series/{series.pk}/{{}}/", {"name": "Canal runs"}
 
 
+def of_instrument(**_):
+    return make_instrument("bridge"), "/instruments/bridge/{}/", {"standard_uncertainty_db": 0.2}
+
+
+def of_reading(mat, **_):
+    reading = make_reading(mat.fittings.get(position=1).segment)
+    return reading, f"/readings/{reading.pk}/{{}}/", {"note": "rain"}
+
+
+def of_order(mat, today, **_):
+    assess_pool(today)
+    (order,) = raise_work_orders([mat.fittings.get(position=1).segment_id], by=None, on=today)
+    return order, f"/work-orders/{order}/{{}}/", {"raised_on": today - timedelta(days=1)}
+
+
 def withdrawn(make, on):
     """As `make`, of a row that is out of use."""
 
@@ -124,6 +147,11 @@ PAGES = [
     (of_event, "rest", {"place": WHY}),
     (of_usage, "", {"because": WHY, "fold_cycles": "3"}),
     (of_series, "end", {"because": WHY}),
+    (of_instrument, "correct", {"because": WHY, "standard_uncertainty_db": "0.3"}),
+    (of_instrument, "withdraw", {"because": WHY}),
+    (of_reading, "doubtful", {"because": WHY}),
+    (of_reading, "take-back", {"because": WHY}),
+    (of_order, "withdraw", {"because": WHY}),
 ]
 
 
@@ -135,10 +163,16 @@ def test_a_form_that_came_too_late_is_accepted_when_it_is_sent_again(
     check_sent_again(keeper_client, row, route.format(act), change, typed)
 
 
-@pytest.mark.parametrize("make", [of_mat, of_segment, of_depot])
+@pytest.mark.parametrize("make", [of_mat, of_segment, of_depot, of_instrument])
 def test_so_is_one_that_takes_a_row_back_into_use(make, keeper_client, mat, today):
     row, route, change = withdrawn(make, today)(mat=mat)
     check_sent_again(keeper_client, row, route.format("withdraw"), change, {"because": WHY})
+
+
+def test_so_is_a_doubt_that_is_settled(keeper_client, mat):
+    row, route, change = of_reading(mat)
+    Measurement.objects.filter(pk=row.pk).update(doubtful_because="wet")
+    check_sent_again(keeper_client, row, route.format("doubtful"), change, {"because": WHY})
 
 
 def check_sent_again(client, row, path, change, typed):
