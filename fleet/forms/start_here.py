@@ -141,6 +141,10 @@ class MatGroupForm(OnceForm):
             self.add_error("when", "That lies ahead. It is asked for something that has happened.")
 
     @property
+    def act_values(self):
+        return {"group": self.group}
+
+    @property
     def group(self):
         """What was told, as a MatGroup."""
         values = self.cleaned_data

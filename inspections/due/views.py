@@ -5,9 +5,10 @@ from datetime import timedelta
 from django.http import StreamingHttpResponse
 from django.shortcuts import render
 from django.utils import timezone
-from django_tables2 import RequestConfig
 
+from fleet.access import MAY_LOG
 from fleet.forms.submissions import OnceForm
+from fleet.views.pages import list_page
 
 from ..assessment.assumptions import guesses_of
 from ..assessment.policy import look_ahead_days
@@ -24,20 +25,18 @@ def due_page(request):
     on = timezone.localdate()
     ensure_assessed(on)
     form = _filters(request, on)
-    may_log = request.user.has_perm("fleet.log_work")
+    may_log = request.user.has_perm(MAY_LOG)
     table = DueTable(_chosen_lines(form, on), on=on, may_log=may_log, look_ahead_days=look_ahead_days())
-    RequestConfig(request, paginate={"per_page": 50}).configure(table)
     counts = counts_by_standing()
     context = {
         "form": form,
-        "table": table,
         "counts": counts,
         "total": sum(counts.values()),
         "once": OnceForm(),
         "newer_readings": newer_readings(),
         **_needed(form, on),
     }
-    return render(request, "inspections/due/list.html", context)
+    return list_page(request, "inspections/due/list.html", table, **context)
 
 
 def due_sheet(request):

@@ -62,6 +62,15 @@ class PolicyForm(forms.Form):
         if not self.errors and not self.changes():
             raise ValidationError("Nothing was changed.", code="unchanged")
 
+    @property
+    def act_values(self):
+        return {"changes": self.changes(), "because": self.cleaned_data["because"]}
+
+    def renew_version(self, row):
+        """After a refusal for somebody else's change, which names each value with what it is now."""
+        self.data = self.data.copy()
+        self.data["seen"] = self.initial["seen"]
+
     def changes(self):
         seen = dict(part.split("=", 1) for part in self.cleaned_data["seen"].split(";") if "=" in part)
         return [

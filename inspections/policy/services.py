@@ -3,14 +3,16 @@
 from dataclasses import dataclass
 
 from django.core.exceptions import ValidationError
-from django.db import IntegrityError, transaction
+from django.db import transaction
 
 from fleet.models import Depot, Fitting, MatDesign
+from fleet.services.races import race_refused
 
 from ..assessment.runs import pool_is_large, start_run
 from ..assessment.services import reassess
 from ..choices import SETTINGS
 from ..models import PolicyValue
+from .selectors import shown
 
 # settings that no segment's standing rests on
 LEAVES_STANDINGS = {"detection_goal"}
@@ -40,8 +42,10 @@ def change_policy(changes, *, by, on, because=""):
     A large pool is assessed beside the request instead; then its `AssessmentRun` is returned.
     """
     with transaction.atomic():
-        for change in changes:
-            _set(change, by, on, because)
+        rows = [_row_of(change) for change in changes]
+        _refuse_late(changes, rows)
+        for change, row in zip(changes, rows, strict=True):
+            _set(change, row, by, on, because)
         weighty = [change for change in changes if change.setting not in LEAVES_STANDINGS]
         if not any(change.of_pool for change in weighty):
             reassess(_segments_under(weighty, on), on=on)
@@ -52,11 +56,24 @@ def change_policy(changes, *, by, on, because=""):
     return None
 
 
-def _set(change, by, on, because):
+def _row_of(change):
+    """The value that stands there; None: none is set."""
     _check_owner(change)
-    row = PolicyValue.objects.filter(setting=change.setting, design=change.design, depot=change.depot).first()
-    if change.seen_version is not None and change.seen_version != (row.version if row else 0):
-        raise ValidationError(_changed_meanwhile(change), code="stale")
+    return PolicyValue.objects.filter(setting=change.setting, design=change.design, depot=change.depot).first()
+
+
+def _refuse_late(changes, rows):
+    """Refuse with each value that somebody else changed since the keeper looked, and what it is now."""
+    late = [
+        _changed_meanwhile(change, row)
+        for change, row in zip(changes, rows, strict=True)
+        if change.seen_version not in (None, row.version if row else 0)
+    ]
+    if late:
+        raise ValidationError(late)
+
+
+def _set(change, row, by, on, because):
     if row is None:
         _set_first(change, by, because)
     elif change.value is None:
@@ -77,11 +94,8 @@ def _set_first(change, by, because):
         recorded_by=by,
     )
     row.full_clean(validate_constraints=False)
-    try:
-        with transaction.atomic():
-            row.save()
-    except IntegrityError:
-        raise ValidationError(_changed_meanwhile(change), code="stale") from None
+    with race_refused(_changed_meanwhile(change, None)):
+        row.save()
 
 
 def _check_owner(change):
@@ -92,10 +106,14 @@ def _check_owner(change):
         raise ValidationError(f"{setting.label} is one value for the whole pool.")
 
 
-def _changed_meanwhile(change):
+def _changed_meanwhile(change, row):
     owner = change.design or change.depot or "the pool"
-    label = SETTINGS[change.setting].label
-    return f"{label} of {owner}: somebody else changed it meanwhile. Look at it again before you save."
+    setting = SETTINGS[change.setting]
+    now = f", to {shown(setting, row.value)}" if row else ""
+    return ValidationError(
+        f"{setting.label} of {owner}: somebody else changed it meanwhile{now}. Look at it again before you save.",
+        code="stale",
+    )
 
 
 def _segments_under(changes, on):

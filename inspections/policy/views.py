@@ -1,13 +1,16 @@
 """The policy: everybody may read it, the keeper sets it."""
 
+from functools import partial
+
 from django.contrib import messages
-from django.core.exceptions import ValidationError
 from django.db import transaction
 from django.shortcuts import redirect, render
+from django.urls import reverse
 from django.utils import timezone
 from django.views.decorators.http import require_POST
 
 from fleet.access import MAY_KEEP
+from fleet.views.pages import form_page, submit
 from fleet.views.permissions import may_keep
 
 from ..assessment.runs import start_run
@@ -26,15 +29,17 @@ def policy(request):
 def _change(request):
     on = timezone.localdate()
     form = PolicyForm(request.POST, page=policy_page(on))
-    if form.is_valid():
-        try:
-            changes = form.changes()
-            run = change_policy(changes, by=request.user, on=on, because=form.cleaned_data["because"])
-        except ValidationError as refusal:
-            form.add_error(None, refusal)
-        else:
-            return _changed(request, len(changes), run)
-    return _page(request, form, status=422)
+    address = submit(request, form, partial(_keep, request, on))
+    return redirect(address) if address else _page(request, form)
+
+
+def _keep(request, on, changes, because):
+    run = change_policy(changes, by=request.user, on=on, because=because)
+    if run:
+        return reverse("inspections:policy-progress", args=[run.pk])
+    what, it = ("One value is", "it") if len(changes) == 1 else (f"{len(changes)} values are", "them")
+    messages.success(request, f"{what} changed, and what rests on {it} is assessed again.")
+    return reverse("inspections:policy")
 
 
 def progress(request, pk):
@@ -53,14 +58,6 @@ def assess_again(request):
     return redirect("inspections:policy-progress", pk=run.pk)
 
 
-def _changed(request, count, run):
-    if run:
-        return redirect("inspections:policy-progress", pk=run.pk)
-    what = "One value is" if count == 1 else f"{count} values are"
-    messages.success(request, f"{what} changed, and what rests on {'it' if count == 1 else 'them'} is assessed again.")
-    return redirect("inspections:policy")
-
-
-def _page(request, form, status=200):
-    context = {"form": form, "may_keep": request.user.has_perm(MAY_KEEP), "trail": policy_trail()}
-    return render(request, "inspections/policy/policy.html", context, status=status)
+def _page(request, form):
+    may_keep = request.user.has_perm(MAY_KEEP)
+    return form_page(request, "inspections/policy/policy.html", form, may_keep=may_keep, trail=policy_trail())

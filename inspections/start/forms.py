@@ -20,14 +20,12 @@ class FirstGroupForm(MatGroupForm):
     has_bench = forms.BooleanField(required=False, label="We can measure the loss of a cable")
 
     @property
+    def act_values(self):
+        return super().act_values | {"policy": self.policy}
+
+    @property
     def policy(self):
         """Settings that follow: {name: value}; what has its default is left out."""
         reference_mhz = BANDS[self.cleaned_data["band"]][1]
         found = {} if reference_mhz is None else {"reference_mhz": reference_mhz}
         return found if self.cleaned_data["has_bench"] else found | {"has_bench": 0}
-
-
-class FurtherGroupForm(MatGroupForm):
-    """Another kind of mat: the policy stands by then."""
-
-    policy = {}

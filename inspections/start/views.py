@@ -1,17 +1,16 @@
 """Start here: the four questions, and what follows from their answers."""
 
 from datetime import timedelta
+from functools import partial
 
 from django.contrib import messages
-from django.core.exceptions import ValidationError
-from django.shortcuts import redirect, render
+from django.shortcuts import redirect
 from django.urls import reverse
 from django.utils import timezone
-from django_tables2 import RequestConfig
 
-from fleet.forms.record_forms import add_refusal
+from fleet.forms.start_here import MatGroupForm
 from fleet.forms.submissions import OnceForm
-from fleet.services.submissions import act_once
+from fleet.views.pages import form_page, list_page, submit
 from fleet.views.permissions import may_keep
 
 from ..assessment.policy import look_ahead_days
@@ -19,7 +18,7 @@ from ..assessment.services import ensure_assessed
 from ..due.needed import cables_needed, totals
 from ..due.selectors import counts_by_standing, due_lines, due_list
 from ..due.tables import DueTable
-from .forms import FirstGroupForm, FurtherGroupForm
+from .forms import FirstGroupForm
 from .selectors import first_to_change, has_mats, next_due_on
 from .services import begin
 
@@ -29,22 +28,18 @@ SEASON = timedelta(days=365)
 @may_keep
 def start_here(request):
     on = timezone.localdate()
-    form = (FurtherGroupForm if has_mats() else FirstGroupForm)(request.POST or None, on=on)
+    form = (MatGroupForm if has_mats() else FirstGroupForm)(request.POST or None, on=on)
     if "propose" in request.POST:
         form = form.with_lengths()
-    elif form.is_valid():
-        try:
-            return redirect(
-                act_once(form.cleaned_data["token"], by=request.user, act=lambda: _begin(request, form, on))
-            )
-        except ValidationError as refused:
-            add_refusal(form, refused)
-    return render(request, "inspections/start/start.html", {"form": form}, status=422 if form.is_bound else 200)
+    elif address := submit(request, form, partial(_begin, request, on)):
+        return redirect(address)
+    return form_page(request, "inspections/start/start.html", form)
 
 
-def _begin(request, form, on):
-    mats = begin(form.group, form.policy, by=request.user, on=on)
-    cables = len(mats) * len(form.group.lengths_m)
+def _begin(request, on, group, policy=None):
+    """The first group sets the policy; a further one finds it set."""
+    mats = begin(group, policy or {}, by=request.user, on=on)
+    cables = len(mats) * len(group.lengths_m)
     messages.success(request, f"{len(mats)} mat{'s' * (len(mats) != 1)} with {cables} cables on record.")
     return reverse("inspections:start-answer")
 
@@ -58,10 +53,8 @@ def answer(request):
     rows = due_list(standing="all")
     needed = cables_needed(rows, days)
     table = DueTable(due_lines(rows, on), on=on, may_log=False, look_ahead_days=ahead_days)
-    RequestConfig(request, paginate={"per_page": 50}).configure(table)
     context = {
         "on": on,
-        "table": table,
         "counts": counts_by_standing(),
         "needed": needed,
         "needed_days": days,
@@ -70,4 +63,4 @@ def answer(request):
         "next_due_on": next_due_on(),
         "once": OnceForm(),
     }
-    return render(request, "inspections/start/answer.html", context)
+    return list_page(request, "inspections/start/answer.html", table, **context)

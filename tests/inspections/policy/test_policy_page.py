@@ -122,6 +122,17 @@ def test_a_page_from_before_somebody_elses_change_is_refused(keeper_client, keep
     assert current_policy().value("event_limit") == 100
 
 
+def test_it_names_what_was_changed_and_can_be_sent_again_knowingly(keeper_client, keeper, today):
+    opened = keeper_client.get(POLICY)
+    for setting, value in (("event_limit", 100), ("look_ahead_days", 20)):
+        set_policy_value(setting, value, by=keeper, on=today)
+    late = keeper_client.post(POLICY, form_on(opened, pool__event_limit="120", because="two <seasons>"))
+    for said in ("Event limit of the pool", "to 100 events", "Look-ahead of the pool", "to 20 days", "two &lt;seasons"):
+        assert said in late.content.decode()
+    assert keeper_client.post(POLICY, form_on(late, pool__look_ahead_days="20")).status_code == 302
+    assert [current_policy().value(name) for name in ("event_limit", "look_ahead_days")] == [120, 20]
+
+
 def test_a_value_left_as_it_was_does_not_undo_somebody_elses_change(keeper_client, keeper, today):
     opened = keeper_client.get(POLICY)
     set_policy_value("event_limit", 100, by=keeper, on=today)
