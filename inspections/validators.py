@@ -2,6 +2,7 @@
 
 import math
 import re
+from dataclasses import dataclass
 
 from django.core.exceptions import ValidationError
 
@@ -12,6 +13,27 @@ NO_THROUGH = "no through"
 # No instrument of a bench sees through 100 dB; such a number has lost its decimal point (131 for 1.31).
 LARGEST_LOSS_DB = 100
 _TYPED = re.compile(r"[-+\u2212]?([0-9]+([.,][0-9]*)?|[.,][0-9]+)")
+
+
+@dataclass(frozen=True)
+class TypedLoss:
+    """What was read off for a loss: a number of dB, or that no signal came through."""
+
+    loss_db: float | None
+    no_signal: bool = False
+
+    def __post_init__(self):
+        if (self.loss_db is None) != self.no_signal:
+            raise ValueError("A loss is a number of dB, or there was no signal: one of the two.")
+
+    @classmethod
+    def of_column(cls, loss_db):
+        """As a column of losses holds it, in the database and in files: None where there was no signal."""
+        return cls(loss_db, no_signal=loss_db is None)
+
+    @property
+    def is_unlikely(self):
+        return not self.no_signal and self.loss_db > UNLIKELY_LOSS_DB
 
 
 def check_loss_db(value):
@@ -31,15 +53,15 @@ def check_temperature_c(value):
 
 
 def parse_loss(text):
-    """What was typed for a loss: a number of dB, or NO_THROUGH.
+    """What was typed for a loss, as a TypedLoss.
 
     `1,31`, `1.31 dB`, `-1.31` mean 1.31 (a loss is positive, an analyser shows it negative); `n`, `no` and `open`
     mean NO_THROUGH. LARGEST_LOSS_DB and above is refused, as is anything that is no plain number.
-    Above UNLIKELY_LOSS_DB the number is returned as it is; the form asks for a confirmation.
+    Above UNLIKELY_LOSS_DB the number is taken as it is; the form asks for a confirmation.
     """
     plain = " ".join(str(text).split()).lower()
     if plain in (NO_THROUGH, "nothrough", "no", "n", "open"):
-        return NO_THROUGH
+        return TypedLoss(None, no_signal=True)
     number = plain.removesuffix("db").strip()
     if not _TYPED.fullmatch(number):
         raise ValidationError(
@@ -47,7 +69,7 @@ def parse_loss(text):
         )
     loss_db = abs(float(number.replace(",", ".").replace("\u2212", "-")))
     check_loss_db(loss_db)
-    return loss_db
+    return TypedLoss(loss_db)
 
 
 def check_setting(name, value):

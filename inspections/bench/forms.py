@@ -12,14 +12,15 @@ from fleet.validators import check_not_after
 from ..choices import Because, Taken
 from ..models import Instrument
 from ..numeric.words import Verdict
-from ..validators import NO_THROUGH, UNLIKELY_LOSS_DB, check_frequency_mhz, check_temperature_c, parse_loss
+from ..validators import TypedLoss, check_frequency_mhz, check_temperature_c, parse_loss
+from .selectors import bench_rows, instruments_in_use
 from .services import TypedReading
 
 FOUND, CLEANED = "found", "cleaned"
 
 
 class LossField(forms.CharField):
-    """A loss as typed: dB, NO_THROUGH, or None where nothing was typed."""
+    """A loss as typed, a TypedLoss; None where nothing was typed."""
 
     def __init__(self, label):
         attrs = {
@@ -46,7 +47,7 @@ class BenchField:
     name: str
     taken: str
     bound: forms.BoundField
-    loss: float | str | None
+    loss: TypedLoss | None
     judgement: object
     unlikely: str
     sure: bool
@@ -95,6 +96,17 @@ class BenchForm(OnceForm):
         if not self.is_bound:
             self._focus()
 
+    @classmethod
+    def for_mat(cls, mat, data, *, stick, on, initial):
+        """With a row for each position on the day that is typed, and for each segment that a loss was typed for."""
+        day = _day_typed(data, on) if data else initial["measured_on"]
+        rows = bench_rows(mat, day, stick, _segments_typed(data or {}))
+        return cls(data, rows=rows, stick=stick, instruments=instruments_in_use(on), on=on, initial=initial)
+
+    @property
+    def act_values(self):
+        return {"readings": self.typed_readings(), **self.head()}
+
     def clean_measured_on(self):
         check_not_after(self.cleaned_data["measured_on"], self.on, "day of measuring")
         return self.cleaned_data["measured_on"]
@@ -107,7 +119,8 @@ class BenchForm(OnceForm):
                     name, f"{row.segment} was not in this mat on that day: change the day, or empty the field."
                 )
             elif _unlikely(loss) and not self._is_sure(name, loss):
-                self.add_error(name, ValidationError(f"{loss:g} dB is much: tick it if it is right.", code="unlikely"))
+                sentence = f"{loss.loss_db:g} dB is much: tick it if it is right."
+                self.add_error(name, ValidationError(sentence, code="unlikely"))
         if not self.errors and not self.typed_readings():
             raise ValidationError("Type at least one loss.", code="empty")
 
@@ -117,8 +130,7 @@ class BenchForm(OnceForm):
         for name, row, taken in self._loss_fields():
             loss = self.cleaned_data.get(name)
             if loss is not None:
-                loss_db = None if loss == NO_THROUGH else loss
-                readings.append(TypedReading(row.segment, loss_db, self._taken(row, taken)))
+                readings.append(TypedReading(row.segment, loss, self._taken(row, taken)))
         return readings
 
     @property
@@ -180,9 +192,6 @@ class BenchForm(OnceForm):
         for name in (wrong or losses)[:1]:
             self.fields[name].widget.attrs["autofocus"] = True
 
-    def _filled(self):
-        return [field for line in self.lines for field in line.fields if field.loss is not None]
-
     def _loss_fields(self):
         for row in self.rows:
             if row.segment:
@@ -209,7 +218,7 @@ class BenchForm(OnceForm):
             bound=self[name],
             loss=loss,
             judgement=self._judgement(loss),
-            unlikely=f"{parse_loss(self[name].value()):g}" if unlikely else "",
+            unlikely=f"{parse_loss(self[name].value()).loss_db:g}" if unlikely else "",
             sure=loss is not None,
         )
 
@@ -217,12 +226,11 @@ class BenchForm(OnceForm):
         if loss is None or self.head_is_wrong:
             return None
         head = self.cleaned_data
-        loss_db = None if loss == NO_THROUGH else loss
-        return self.stick.judge(loss_db, head["frequency_mhz"], head["temperature_c"], head["instrument"])
+        return self.stick.judge(loss, head["frequency_mhz"], head["temperature_c"], head["instrument"])
 
     def _is_sure(self, name, loss):
         """The tick carries the number it was given for, so it does not cover a number typed later."""
-        return self.data.get(f"sure-{name}") == f"{loss:g}"
+        return self.data.get(f"sure-{name}") == f"{loss.loss_db:g}"
 
 
 # "": not compared
@@ -235,10 +243,10 @@ def _counted(verdict, places):
 
 
 def _unlikely(loss):
-    return isinstance(loss, float) and loss > UNLIKELY_LOSS_DB
+    return loss is not None and loss.is_unlikely
 
 
-def day_typed(data, on):
+def _day_typed(data, on):
     """The day of measuring as far as it can be read, so that the rows are those of that day."""
     try:
         return DayField().clean(data.get("measured_on")) or on
@@ -246,7 +254,7 @@ def day_typed(data, on):
         return on
 
 
-def segments_typed(data):
+def _segments_typed(data):
     """Primary keys of the segments for which something stands in a field."""
     names = (name.partition("-") for name, value in data.items() if value and value.strip())
     return {int(key) for kind, _, key in names if kind in (FOUND, CLEANED) and key.isdecimal()}

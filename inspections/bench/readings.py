@@ -9,6 +9,7 @@ from fleet.models import Fitting
 
 from ..assessment.policy import current_policy
 from ..models import Measurement
+from ..validators import TypedLoss
 from .verdicts import Judgement, yardstick
 
 
@@ -47,7 +48,8 @@ def get_reading_or_404(pk):
 
 
 def judged(reading, stick):
-    return stick.judge(reading.loss_db, reading.frequency_mhz, reading.temperature_c, reading.instrument)
+    loss = TypedLoss(reading.loss_db, reading.no_through)
+    return stick.judge(loss, reading.frequency_mhz, reading.temperature_c, reading.instrument)
 
 
 def _lines(readings, fittings, design_id, on):

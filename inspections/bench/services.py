@@ -13,14 +13,15 @@ from fleet.validators import check_not_after
 from ..assessment.services import reassess
 from ..choices import Because, Taken
 from ..models import Measurement
+from ..validators import TypedLoss
 
 
 @dataclass(frozen=True)
 class TypedReading:
-    """One loss as typed at the bench; `loss_db` None is *no through*."""
+    """One loss as typed at the bench."""
 
     segment: CableSegment
-    loss_db: float | None
+    loss: TypedLoss
     taken: str = Taken.AS_FOUND
     note: str = ""
 
@@ -47,8 +48,8 @@ def record_readings(
         Measurement(
             segment=typed.segment,
             measured_on=measured_on,
-            loss_db=typed.loss_db,
-            no_through=typed.loss_db is None,
+            loss_db=typed.loss.loss_db,
+            no_through=typed.loss.no_signal,
             taken=typed.taken,
             note=typed.note,
             frequency_mhz=frequency_mhz,

@@ -36,13 +36,13 @@ class Yardstick:
     uncertainty_db: float
     reference_mhz: float
 
-    def judge(self, loss_db, frequency_mhz=None, temperature_c=None, instrument=None):
-        """`loss_db` None is *no through*, which is over; None elsewhere means as the pool's default says."""
+    def judge(self, loss, frequency_mhz=None, temperature_c=None, instrument=None):
+        """`loss`: a TypedLoss; no signal is over. None elsewhere means as the pool's default says."""
         uncertainty_db = instrument.standard_uncertainty_db if instrument else self.uncertainty_db
-        if loss_db is None:
+        if loss.no_signal:
             at_reference, word = None, Verdict.OVER.value
         else:
-            given = loss_db, _nan(frequency_mhz), _nan(temperature_c)
+            given = loss.loss_db, _nan(frequency_mhz), _nan(temperature_c)
             at_reference = float(reference_loss_db(*given, self.reference_mhz))
             word = str(verdict(at_reference, uncertainty_db, self.limit_db))
         return Judgement(
@@ -51,7 +51,7 @@ class Yardstick:
             uncertainty_db=uncertainty_db,
             limit_db=self.limit_db,
             reference_mhz=self.reference_mhz,
-            no_through=loss_db is None,
+            no_through=loss.no_signal,
         )
 
 

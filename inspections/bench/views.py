@@ -3,20 +3,18 @@
 from functools import partial
 
 from django.contrib import messages
-from django.core.exceptions import ValidationError
 from django.shortcuts import redirect, render
 from django.urls import reverse
 from django.utils import timezone
 from django.views.decorators.http import require_POST
-from django_tables2 import RequestConfig
 
 from fleet.selectors.mats import get_mat_or_404
-from fleet.services.submissions import act_once
+from fleet.views.pages import form_page, list_page, submit
 from fleet.views.permissions import may_log
 
 from ..assessment.services import ensure_assessed
-from .forms import BenchForm, day_typed, segments_typed
-from .selectors import bench_rows, instruments_in_use, mat_meant, mats_at_bench
+from .forms import BenchForm
+from .selectors import mat_meant, mats_at_bench
 from .services import record_readings
 from .session import remember, remembered
 from .tables import BenchTable
@@ -32,8 +30,7 @@ def choose_mat(request):
     if meant:
         return redirect("inspections:bench-mat", number=meant.number)
     table = BenchTable(mats_at_bench(on, text))
-    RequestConfig(request, paginate={"per_page": 50}).configure(table)
-    return render(request, "inspections/bench/mats.html", {"table": table, "text": text, "on": on})
+    return list_page(request, "inspections/bench/mats.html", table, text=text, on=on)
 
 
 @may_log
@@ -41,14 +38,11 @@ def measure_mat(request, number):
     on = timezone.localdate()
     mat = get_mat_or_404(number)
     form = _form(request, mat, on)
-    if form.is_bound and form.is_valid():
-        try:
-            keep = partial(_keep, request, mat, form, on)
-            return redirect(act_once(form.cleaned_data["token"], by=request.user, act=keep))
-        except ValidationError as refusal:
-            form.add_error(None, refusal)
-    context = {"mat": mat, "form": form, "on": on, "remembers": "bench" in request.session}
-    return render(request, "inspections/bench/mat.html", context, status=422 if form.is_bound else 200)
+    address = submit(request, form, partial(_keep, request, mat, form, on))
+    if address:
+        return redirect(address)
+    context = {"mat": mat, "on": on, "remembers": "bench" in request.session}
+    return form_page(request, "inspections/bench/mat.html", form, **context)
 
 
 @may_log
@@ -63,16 +57,13 @@ def verdicts(request, number):
 
 
 def _form(request, mat, on):
-    data = request.POST if request.method == "POST" else None
     stick = stick_of_design(mat.design_id)
-    initial = remembered(request, on, stick.reference_mhz)
-    day = day_typed(data, on) if data else initial["measured_on"]
-    rows = bench_rows(mat, day, stick, segments_typed(data) if data else ())
-    return BenchForm(data, rows=rows, stick=stick, instruments=instruments_in_use(on), on=on, initial=initial)
+    data = request.POST if request.method == "POST" else None
+    return BenchForm.for_mat(mat, data, stick=stick, on=on, initial=remembered(request, on, stick.reference_mhz))
 
 
-def _keep(request, mat, form, on):
-    readings = record_readings(mat, form.typed_readings(), by=request.user, on=on, **form.head())
-    remember(request, form.head(), on)
-    messages.success(request, f"{mat}: {len(readings)} reading{'' if len(readings) == 1 else 's'} kept. {form.summary}")
+def _keep(request, mat, form, on, readings, **head):
+    kept = record_readings(mat, readings, by=request.user, on=on, **head)
+    remember(request, head, on)
+    messages.success(request, f"{mat}: {len(kept)} reading{'' if len(kept) == 1 else 's'} kept. {form.summary}")
     return reverse("inspections:bench")

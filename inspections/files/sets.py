@@ -7,7 +7,7 @@ from fleet.intake.kinds import NUMBER, Kind
 
 from ..choices import SETTINGS
 from ..models import Instrument, Measurement, PolicyValue
-from ..validators import NO_THROUGH, UNLIKELY_LOSS_DB
+from ..validators import NO_THROUGH, UNLIKELY_LOSS_DB, TypedLoss
 
 
 def _read_loss(text, decimal_comma):
@@ -44,7 +44,7 @@ MEASUREMENTS = Layout(
         Column("taken_back_on", "taken_back_on"),
         Column("taken_back_because", "taken_back_because"),
     ),
-    more=lambda fields: {"no_through": fields["loss_db"] is None},
+    more=lambda fields: {"no_through": TypedLoss.of_column(fields["loss_db"]).no_signal},
 )
 POLICY = Layout(
     "policy.csv",
@@ -67,7 +67,7 @@ def check_readings(files):
         return
     refuse_early_ends(files, table, "measured_on", "taken_back_on")
     for row, loss_db in table.rows("loss_db", where=table.new):
-        if loss_db is not None and loss_db > UNLIKELY_LOSS_DB:
+        if TypedLoss.of_column(loss_db).is_unlikely:
             expected = f"rarely above {UNLIKELY_LOSS_DB} dB for a few metres of cable; it is taken as it stands"
             files.warnings.add(table.file, table.lines[row], "loss_db", f"{loss_db:g} dB", expected)
 

@@ -9,7 +9,9 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from inspections.models import Measurement
-from inspections.validators import LARGEST_LOSS_DB, NO_THROUGH, check_loss_db, check_setting, parse_loss
+from inspections.validators import LARGEST_LOSS_DB, TypedLoss, check_loss_db, check_setting, parse_loss
+
+NO_SIGNAL = TypedLoss(None, no_signal=True)
 
 
 @pytest.mark.parametrize(
@@ -17,7 +19,7 @@ from inspections.validators import LARGEST_LOSS_DB, NO_THROUGH, check_loss_db, c
     ["1,31", "1.31", "-1.31", "1.31 dB", " 1.31 ", "1.31dB", "-1,31 db", "+1.31", "\u22121.31", "\t1.310\u00a0dB"],
 )
 def test_ways_to_type_1_31(typed):
-    assert parse_loss(typed) == 1.31
+    assert parse_loss(typed) == TypedLoss(1.31)
 
 
 @pytest.mark.parametrize(
@@ -34,11 +36,13 @@ def test_what_is_no_loss_is_refused(typed):
 
 @pytest.mark.parametrize("typed", ["no through", "No Through", " no  through ", "no", "n", "N", "open"])
 def test_ways_to_type_no_through(typed):
-    assert parse_loss(typed) == NO_THROUGH
+    assert parse_loss(typed) == NO_SIGNAL
 
 
 def test_a_loss_above_20_db_is_a_number_that_the_form_asks_about():
-    assert (parse_loss("20,5"), parse_loss("99.9")) == (20.5, 99.9)
+    losses = [parse_loss(typed) for typed in ("20", "20,5", "99.9", "no")]
+    assert losses == [TypedLoss(20.0), TypedLoss(20.5), TypedLoss(99.9), NO_SIGNAL]
+    assert [loss.is_unlikely for loss in losses] == [False, True, True, False]
 
 
 def test_a_refusal_says_what_was_typed_and_what_to_write():
@@ -54,8 +58,8 @@ def test_a_refusal_says_what_was_typed_and_what_to_write():
 def test_any_loss_written_out_comes_back_whatever_the_decimal_sign(loss_db, sign, end):
     text = f"{loss_db:.12f}".replace(".", sign) + end
     if float(f"{loss_db:.12f}") < LARGEST_LOSS_DB:
-        assert parse_loss(text) == float(f"{loss_db:.12f}")
-        assert parse_loss("-" + text) == float(f"{loss_db:.12f}")
+        assert parse_loss(text) == TypedLoss(float(f"{loss_db:.12f}"))
+        assert parse_loss("-" + text) == TypedLoss(float(f"{loss_db:.12f}"))
 
 
 @given(st.text())
@@ -65,7 +69,13 @@ def test_any_text_is_a_loss_or_refused_with_a_sentence(text):
     except ValidationError as refusal:
         assert refusal.messages[0].endswith((".", "through."))
     else:
-        assert loss == NO_THROUGH or (math.isfinite(loss) and 0 <= loss < LARGEST_LOSS_DB)
+        assert loss == NO_SIGNAL or (math.isfinite(loss.loss_db) and 0 <= loss.loss_db < LARGEST_LOSS_DB)
+
+
+@pytest.mark.parametrize(("loss_db", "no_signal"), [(None, False), (1.31, True)])
+def test_nothing_is_neither_a_loss_nor_no_signal(loss_db, no_signal):
+    with pytest.raises(ValueError, match="one of the two"):
+        TypedLoss(loss_db, no_signal=no_signal)
 
 
 @pytest.mark.parametrize("loss_db", [-0.1, 100, float("nan"), float("inf"), None])

@@ -27,6 +27,7 @@ from fleet.services.usage import UsageValues, answer_event, call_off, correct_us
 from inspections.bench.services import TypedReading, record_readings, take_back_reading
 from inspections.files.saving import export_folder
 from inspections.models import Assessment, Measurement
+from inspections.validators import TypedLoss
 
 pytestmark = pytest.mark.django_db
 ON = date(2026, 9, 30)
@@ -105,7 +106,7 @@ def back(by, event, count, confirmed):
 
 def read(by, number, loss_db, days, confirmed):
     fitting = nth(Fitting.objects.filter(removed_on=None), number)
-    typed = [TypedReading(fitting.segment, loss_db)]
+    typed = [TypedReading(fitting.segment, TypedLoss.of_column(loss_db))]
     record_readings(fitting.mat, typed, by=by, on=ON, measured_on=ago(days))
 
 

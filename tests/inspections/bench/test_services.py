@@ -13,9 +13,11 @@ from inspections.bench.selectors import bench_rows, mat_meant, mats_at_bench
 from inspections.bench.services import TypedReading, clear_doubt, mark_doubtful, record_readings, take_back_reading
 from inspections.bench.verdicts import stick_of_design
 from inspections.models import Assessment, Measurement
+from inspections.validators import TypedLoss
 
 pytestmark = pytest.mark.django_db
 MEASURED_ON = date(2026, 9, 29)
+NO_SIGNAL = TypedLoss(None, no_signal=True)
 
 
 def segments_of(mat):
@@ -31,7 +33,7 @@ def test_a_form_is_kept_with_what_holds_for_all_its_readings(bench_hand, on):
     one, two, *_ = segments_of(mat)
     keep(
         mat,
-        [TypedReading(one, 1.31), TypedReading(two, None, "after cleaning")],
+        [TypedReading(one, TypedLoss(1.31)), TypedReading(two, NO_SIGNAL, "after cleaning")],
         bench_hand,
         on,
         frequency_mhz=915.0,
@@ -55,8 +57,13 @@ def test_measuring_again_on_the_same_day_adds_a_repeat(bench_hand, on):
     mat = make_mat(fitted=True)
     segment = segments_of(mat)[0]
     make_reading(segment, 1.2, MEASURED_ON, taken_back_on=on)
-    keep(mat, [TypedReading(segment, 1.3), TypedReading(segment, 1.1, "after cleaning")], bench_hand, on)
-    keep(mat, [TypedReading(segment, 1.4)], bench_hand, on)
+    keep(
+        mat,
+        [TypedReading(segment, TypedLoss(1.3)), TypedReading(segment, TypedLoss(1.1), "after cleaning")],
+        bench_hand,
+        on,
+    )
+    keep(mat, [TypedReading(segment, TypedLoss(1.4))], bench_hand, on)
     assert list(Measurement.objects.order_by("repeat").values_list("repeat", "loss_db")) == [
         (1, 1.2),
         (2, 1.3),
@@ -69,7 +76,7 @@ def test_one_wrong_loss_keeps_none_of_the_form(bench_hand, on):
     mat = make_mat(fitted=True)
     one, two, *_ = segments_of(mat)
     with pytest.raises(ValidationError):
-        keep(mat, [TypedReading(one, 1.3), TypedReading(two, 131.0)], bench_hand, on)
+        keep(mat, [TypedReading(one, TypedLoss(1.3)), TypedReading(two, TypedLoss(131.0))], bench_hand, on)
     assert not Measurement.objects.exists()
 
 
@@ -77,19 +84,19 @@ def test_a_cable_that_was_not_in_the_mat_that_day_is_refused_by_name(bench_hand,
     mat, late = make_mat(), make_segment(serial="C-late")
     fit(late, mat, 1, fitted_on=date(2026, 9, 30))
     with pytest.raises(ValidationError, match=r"Not in .* on 2026-09-29: C-late"):
-        keep(mat, [TypedReading(late, 1.3)], bench_hand, on)
+        keep(mat, [TypedReading(late, TypedLoss(1.3))], bench_hand, on)
 
 
 def test_a_day_after_today_is_refused(bench_hand, on):
     mat = make_mat(fitted=True)
     with pytest.raises(ValidationError, match="lies after today"):
-        keep(mat, [TypedReading(segments_of(mat)[0], 1.3)], bench_hand, on, measured_on=date(2026, 10, 1))
+        keep(mat, [TypedReading(segments_of(mat)[0], TypedLoss(1.3))], bench_hand, on, measured_on=date(2026, 10, 1))
 
 
 def test_a_reading_over_the_limit_makes_its_cable_due_at_once_and_taking_it_back_ends_that(bench_hand, on):
     mat = make_mat(fitted=True)
     segment = segments_of(mat)[0]
-    (reading,) = keep(mat, [TypedReading(segment, 3.6)], bench_hand, on)
+    (reading,) = keep(mat, [TypedReading(segment, TypedLoss(3.6))], bench_hand, on)
     assert Assessment.objects.get(segment=segment).loss_due_on == MEASURED_ON
     take_back_reading(Measurement.objects.get(pk=reading.pk), by=bench_hand, on=on, because="wrong cable")
     assert Assessment.objects.get(segment=segment).loss_due_on is None
@@ -111,7 +118,7 @@ def test_a_reading_is_taken_back_once_and_with_a_reason(bench_hand, on):
 def test_a_doubtful_reading_asks_for_a_new_one_until_the_doubt_is_settled(bench_hand, on):
     mat = make_mat(fitted=True)
     segment = segments_of(mat)[0]
-    (reading,) = keep(mat, [TypedReading(segment, 1.3)], bench_hand, on)
+    (reading,) = keep(mat, [TypedReading(segment, TypedLoss(1.3))], bench_hand, on)
     reading = Measurement.objects.get(pk=reading.pk)
     mark_doubtful(reading, by=bench_hand, on=on, because="loose adapter")
     assert Assessment.objects.get(segment=segment).measure_because == "doubtful"
@@ -130,7 +137,7 @@ def test_two_people_at_one_mat_both_keep_their_readings(bench_hand, on):
     def measure(loss_db):
         try:
             ready.wait()
-            keep(mat, [TypedReading(segment, loss_db)], bench_hand, on)
+            keep(mat, [TypedReading(segment, TypedLoss(loss_db))], bench_hand, on)
         except Exception as error:
             refused.append(error)
         finally:
