@@ -10,8 +10,10 @@ from pathlib import Path
 import pytest
 from backups import restore
 from django.apps import apps
+from django.contrib.auth.models import User
 from django.db import connection
 
+from fleet.access import MAY_KEEP, MAY_LOG
 from fleet.models import Depot, Event, Mat, RenamedCode
 from fleet.selectors.trail import trail_of
 from inspections.assessment.services import ensure_assessed
@@ -101,6 +103,11 @@ def test_nothing_that_no_file_tells_is_lost(then):
     now = {label: apps.get_model(label)._base_manager.count() for label in then["rows"]}
     del now["auth.Permission"], then["rows"]["auth.Permission"]
     assert now == {label: count + renamed.get(label, 0) for label, count in then["rows"].items()}
+
+
+def test_whoever_might_do_something_still_may(then):
+    may = {user.username: [user.has_perm(MAY_LOG), user.has_perm(MAY_KEEP)] for user in User.objects.all()}
+    assert may == {"keeper": [True, True], "hand": [True, False], "gone": [False, False]}
 
 
 def test_of_codes_that_differ_in_capitals_only_the_later_got_a_number(then):
