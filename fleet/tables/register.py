@@ -5,7 +5,6 @@ import django_tables2 as tables
 from ..models import CableSegment, CableType, Depot, DesignPosition, Fitting, Mat, MatDesign
 from .sorting import sorted_by
 
-
 # the last column of a row: what may be done with it, on screen only
 ACTIONS = {
     "verbose_name": "Actions",
