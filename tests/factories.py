@@ -18,6 +18,8 @@ from fleet.models import (
     MatDesign,
     UsageEvent,
 )
+from fleet.services.settling import UsageValues
+from fleet.services.usage import log_event
 from inspections.models import Instrument, Measurement
 from inspections.policy.services import PolicyChange, change_policy
 
@@ -87,6 +89,12 @@ def make_series(starts_on=date(2026, 5, 2), weeks=4, **values):
 
 def make_usage_event(mat, event=None, state="went", **values):
     return UsageEvent.objects.create(mat=mat, event=event or make_event(), state=state, **values)
+
+
+def log_usage_event(mat, event, *, by, on, confirmed="", **values):
+    """One mat at one event, logged as a person does; `values` are those of UsageValues."""
+    log_event(event, {mat: UsageValues(**values)}, by=by, on=on, confirmed=confirmed)
+    return event.usage_events.get(mat=mat)
 
 
 def make_fault(mat, place="cable", position=1, reported_on=date(2026, 5, 3), **values):

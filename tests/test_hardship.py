@@ -58,7 +58,7 @@ class TestWhatIsThereByHalf:
     def test_an_event_without_all_its_days(self, on):
         event = make_event(days=2, name="run")
         rows = [make_usage_event(make_mat(), event) for _ in range(2)]
-        write_days(event, rows)
+        write_days(rows)
         assert halves(on) == []
         rows[0].days.first().delete()
         assert halves(on) == ["event run: 2 mats, 3 days of mats"]

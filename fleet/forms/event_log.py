@@ -11,7 +11,7 @@ from django.core.exceptions import ValidationError
 from ..choices import UsageBasis, UsageState
 from ..selectors.mat_lists import read_mat_list
 from ..selectors.usage import next_free_code
-from ..services.usage import UsageValues
+from ..services.settling import UsageValues
 from ..validators import check_not_negative
 from .events import LARGEST_COUNT, EventForm, UsageValuesForm
 from .fields import CountField, NumberField

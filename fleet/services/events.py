@@ -8,11 +8,10 @@ from django.db import transaction
 from ..choices import UsageState
 from ..models import Event
 from ..selectors.usage import free_codes, next_free_code
-from .corrections import correct_alike
-from .mat_days import LONGEST_EVENT_DAYS, check_days, write_days
+from .mat_days import LONGEST_EVENT_DAYS
 from .races import retried
 from .rows import taken_code_refused
-from .usage import check_in_use, check_over, lock_event, set_apart, tell_wear
+from .settling import UsageValues, lock_event, set_apart, settle
 
 
 def add_event(*, by, name, starts_on, ends_on=None, place="", weather="", code=""):
@@ -65,7 +64,7 @@ def add_events_alike(starts, *, by, length_days, **values):
 def correct_event(event, *, by, on, because="", seen_version=None, confirmed="", **values):
     """Correct what is known of an event; changed dates move the days of its mats.
 
-    Raises ValidationError where the moved days cannot be (see `services.usage.log_event`), SharedDays where they want
+    Raises ValidationError where the moved days cannot be (see `services.settling.settle`), SharedDays where they want
     the keeper's word.
     """
     with transaction.atomic():
@@ -81,15 +80,9 @@ def correct_event(event, *, by, on, because="", seen_version=None, confirmed="",
 
 
 def _move_days(event, by, on, confirmed):
-    rows = list(event.usage_events.select_for_update().exclude(state=UsageState.CALLED_OFF))
-    check_over(event, {row.state for row in rows}, on)
-    check_in_use(event, [row.mat_id for row in rows])
-    shared = check_days(event, {row.mat_id: row.state for row in rows}, confirmed=confirmed)
-    for shares in (True, False):
-        changed = [row for row in rows if (row.mat_id in shared) == shares and row.shares_a_day != shares]
-        correct_alike(changed, by=by, because="the event moved", shares_a_day=shares)
-    write_days(event, rows)
-    tell_wear([row.mat_id for row in rows], on)
+    rows = event.usage_events.select_for_update().exclude(state=UsageState.CALLED_OFF)
+    told = {row: UsageValues.of(row) for row in rows}
+    settle(event, told, by=by, on=on, because="the event moved", confirmed=confirmed)
 
 
 def _check_length(starts_on, ends_on):

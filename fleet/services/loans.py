@@ -5,7 +5,8 @@ from django.db import transaction
 
 from ..choices import UsageState
 from .events import correct_event
-from .usage import UsageValues, log_event
+from .settling import UsageValues
+from .usage import log_event
 
 
 def take_back_loan(event, counts, *, basis, by, on, back_on=None, confirmed=""):

@@ -74,19 +74,13 @@ def _clashes(event, states):
     return [Clash(mat.pk, mat.number, other, tuple(days), planned) for (mat, other, planned), days in grouped.items()]
 
 
-def write_days(event, usage_events):
-    """Write the days of these usage events of one event anew; called off takes none.
+def write_days(usage_events):
+    """Write the days of these usage events anew; called off takes none.
 
     Raises ValidationError when somebody else planned one of the mats for the same day a moment ago.
     """
-    write_days_of_many([(event, usage_events)])
-
-
-def write_days_of_many(told):
-    """As `write_days` for many events at once; `told`: (event, usage events) pairs."""
-    ids = [usage_event.pk for _, usage_events in told for usage_event in usage_events]
-    MatDay.objects.filter(usage_event__in=ids).delete()
-    rows = [row for event, usage_events in told for each in usage_events for row in days_of(each, event)]
+    MatDay.objects.filter(usage_event__in=[row.pk for row in usage_events]).delete()
+    rows = [day for row in usage_events for day in days_of(row, row.event)]
     try:
         with transaction.atomic():
             MatDay.objects.bulk_create(rows, batch_size=2_000)

@@ -7,11 +7,9 @@ from django.db import transaction
 
 from ..choices import UsageState
 from ..models import EventSeries, UsageEvent
-from .corrections import correct_alike
 from .events import add_events_alike
-from .mat_days import write_days_of_many
 from .series_days import weeks_left_out
-from .usage import check_in_use, lock_event, tell_wear
+from .settling import CALLED_OFF, check_in_use, lock_event, store_usage
 
 MOST_REPEATS = 160
 
@@ -31,21 +29,18 @@ def repeat_event(event, *, every_weeks, until, by, on, left_out=""):
         rows = list(going)
         events = _add_repeats(series, event, _free_starts(series, event, rows, left_out), by)
         check_in_use(events[-1], [row.mat_id for row in rows])
-        plan_mats(events, rows, by)
         event.correct(by=by, because="repeated", series=series)
-        tell_wear([row.mat_id for row in rows], on)
+        store_usage([(row, {}) for row in _plan(events, rows, by)], by=by, on=on, because="repeated")
     return series
 
 
-def plan_mats(events, rows, by):
-    """Plan for each of these new events the mats of the usage events `rows`, counting for as much."""
-    planned = [
+def _plan(events, rows, by):
+    """For each of these new events a new usage event for each mat of the usage events `rows`, counting for as much."""
+    return [
         UsageEvent(event=event, mat_id=row.mat_id, state=UsageState.PLANNED, counts_for=row.counts_for, recorded_by=by)
         for event in events
         for row in rows
     ]
-    UsageEvent.objects.bulk_create(planned, batch_size=500)
-    write_days_of_many([(usage_event.event, [usage_event]) for usage_event in planned])
 
 
 def end_series(series, *, last_day, by, on, because="", seen_version=None):
@@ -58,10 +53,8 @@ def end_series(series, *, last_day, by, on, because="", seen_version=None):
             day = f"{series.starts_on:%Y-%m-%d} and before {series.until:%Y-%m-%d}"
             raise ValidationError({"last_day": f"Write a day not before {day}."})
         rows = _lock_planned(series.events.filter(starts_on__gt=last_day, ends_on__gte=on))
-        correct_alike(rows, by=by, because="the series ends early", state=UsageState.CALLED_OFF, shares_a_day=False)
-        write_days_of_many([(row.event, [row]) for row in rows])
+        store_usage([(row, CALLED_OFF) for row in rows], by=by, on=on, because="the series ends early")
         series.correct(by=by, because=because, seen_version=seen_version, until=last_day)
-        tell_wear([row.mat_id for row in rows], on)
     return len({row.event_id for row in rows})
 
 

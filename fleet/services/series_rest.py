@@ -2,6 +2,7 @@
 
 from dataclasses import dataclass
 from datetime import timedelta
+from itertools import product
 
 from django.core.exceptions import ValidationError
 from django.db import transaction
@@ -9,12 +10,12 @@ from django.db import transaction
 from ..choices import UsageState
 from ..models import Event, Mat, UsageEvent
 from ..selectors.series import later_weeks
-from .corrections import correct_alike, correct_each
-from .mat_days import write_days_of_many
+from .corrections import correct_each
 from .series_days import weeks_left_out
-from .usage import check_in_use, tell_wear
+from .settling import CALLED_OFF, check_in_use, store_usage
 
 BECAUSE = "the rest of the series follows"
+PLANNED = {"state": UsageState.PLANNED}
 
 
 @dataclass(frozen=True)
@@ -59,9 +60,8 @@ def change_rest(event, values, *, by, on, because="", seen_version=None, left_ou
         changed = _free_weeks(follow, values, on, left_out)
         check_in_use(changed[-1], [mat.pk for mat in values.mats])
         correct_each([(week, values.of_event(week)) for week in changed], by=by, because=because)
-        touched = _change_mats(event, changed, values.mats, by, because)
         _correct_series(event.series, changed, values, by, because)
-        tell_wear(touched, on)
+        store_usage(_usage_of_weeks(event, changed, values.mats, by), by=by, on=on, because=because)
     return Rest(tuple(changed), tuple(week for week in weeks if week not in changed))
 
 
@@ -108,26 +108,18 @@ def _free_weeks(follow, values, on, left_out):
     return free
 
 
-def _change_mats(event, changed, mats, by, because):
-    """Plan these mats for each week and call the others off; returns the ids of all mats concerned."""
+def _usage_of_weeks(event, changed, mats, by):
+    """(usage event, {field: value}) that plan these mats for each week and call the others off."""
     stored = UsageEvent.objects.filter(event__in=changed).select_for_update(of=("self",)).order_by("pk")
-    rows, wanted = list(stored), {mat.pk for mat in mats}
-    off = [row for row in rows if row.mat_id not in wanted and row.state == UsageState.PLANNED]
-    again = [row for row in rows if row.mat_id in wanted and row.state == UsageState.CALLED_OFF]
-    correct_alike(off, by=by, because=because, state=UsageState.CALLED_OFF, shares_a_day=False)
-    correct_alike(again, by=by, because=because, state=UsageState.PLANNED)
-    there = {(row.event_id, row.mat_id) for row in rows}
-    counts_for = {row.mat_id: row.counts_for for row in rows if row.event_id == event.pk}
-    added = [
-        UsageEvent(event=week, mat=mat, state=UsageState.PLANNED, counts_for=counts_for.get(mat.pk, 1), recorded_by=by)
-        for week in changed
-        for mat in mats
-        if (week.pk, mat.pk) not in there
-    ]
-    UsageEvent.objects.bulk_create(added, batch_size=500)
-    week_of = {week.pk: week for week in changed}
-    write_days_of_many([(week_of[row.event_id], [row]) for row in [*rows, *added]])
-    return wanted | {row.mat_id for row in rows}
+    rows = {(row.event_id, row.mat_id): row for row in stored}
+    counts_for = {mat_id: row.counts_for for (event_id, mat_id), row in rows.items() if event_id == event.pk}
+    for week, mat in product(changed, mats):
+        if (week.pk, mat.pk) not in rows:
+            rows[week.pk, mat.pk] = UsageEvent(mat=mat, counts_for=counts_for.get(mat.pk, 1), recorded_by=by)
+    weeks, wanted = {week.pk: week for week in changed}, {mat.pk for mat in mats}
+    for (event_id, _), row in rows.items():
+        row.event = weeks[event_id]
+    return [(row, PLANNED if row.mat_id in wanted else CALLED_OFF) for row in rows.values()]
 
 
 def _correct_series(series, changed, values, by, because):

@@ -15,7 +15,8 @@ from fleet.services.events import add_event, correct_event
 from fleet.services.series import end_series, repeat_event
 from fleet.services.series_days import TakenDays
 from fleet.services.series_rest import WeekValues, change_rest
-from fleet.services.usage import UsageValues, answer_event, call_off, log_event
+from fleet.services.settling import UsageValues
+from fleet.services.usage import answer_event, call_off, log_event
 
 SATURDAY = date(2026, 10, 3)
 

@@ -6,7 +6,7 @@ import pytest
 from django.core.exceptions import ValidationError
 from django.db import connection
 from django.test.utils import CaptureQueriesContext
-from factories import fit, make_event, make_mat, make_segment
+from factories import fit, log_usage_event, make_event, make_mat, make_segment
 
 from fleet.choices import UsageBasis, UsageState
 from fleet.models import MatDay, UsageEvent
@@ -14,14 +14,8 @@ from fleet.selectors.trail import trail_of
 from fleet.selectors.usage import next_event_of, next_planned_events, trail_of_event, unanswered_events
 from fleet.services.events import add_event, correct_event
 from fleet.services.mat_days import SharedDays
-from fleet.services.usage import (
-    UsageValues,
-    answer_event,
-    call_off,
-    correct_usage_event,
-    log_event,
-    log_usage_event,
-)
+from fleet.services.settling import UsageValues
+from fleet.services.usage import answer_event, call_off, correct_usage_event, log_event
 from fleet.signals import wear_changed
 
 pytestmark = pytest.mark.django_db

@@ -14,7 +14,8 @@ from fleet.choices import UsageState
 from fleet.models import Event, Mat, MatDay, UsageEvent
 from fleet.services.events import correct_event
 from fleet.services.mat_days import SharedDays
-from fleet.services.usage import UsageValues, answer_event, call_off, correct_usage_event, log_event
+from fleet.services.settling import UsageValues
+from fleet.services.usage import answer_event, call_off, correct_usage_event, log_event
 
 pytestmark = pytest.mark.django_db
 ON = date(2026, 9, 30)

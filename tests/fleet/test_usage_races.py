@@ -13,7 +13,8 @@ from fleet.services.events import add_event, correct_event
 from fleet.services.mat_days import SharedDays
 from fleet.services.series import repeat_event
 from fleet.services.series_rest import WeekValues, change_rest
-from fleet.services.usage import UsageValues, answer_event, log_event
+from fleet.services.settling import UsageValues
+from fleet.services.usage import answer_event, log_event
 
 pytestmark = pytest.mark.django_db(transaction=True)
 

@@ -8,7 +8,8 @@ from django.test.utils import CaptureQueriesContext
 from factories import make_event, make_mat, make_usage_event
 
 from fleet.models import MatDay, UsageEvent
-from fleet.services.usage import UsageValues, log_event
+from fleet.services.settling import UsageValues
+from fleet.services.usage import log_event
 
 pytestmark = pytest.mark.django_db
 

@@ -10,7 +10,8 @@ from factories import make_event, make_mat, make_usage_event
 
 from fleet.models import Event, EventSeries, Mat
 from fleet.services.series import repeat_event
-from fleet.services.usage import UsageValues, log_event
+from fleet.services.settling import UsageValues
+from fleet.services.usage import log_event
 
 pytestmark = pytest.mark.django_db
 

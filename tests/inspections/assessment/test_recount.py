@@ -23,7 +23,8 @@ from fleet.services.fittings import TakenOut, correct_fitting, fit_segment, take
 from fleet.services.loans import take_back_loan
 from fleet.services.mat_days import SharedDays
 from fleet.services.series import repeat_event
-from fleet.services.usage import UsageValues, answer_event, call_off, correct_usage_event, log_event
+from fleet.services.settling import UsageValues
+from fleet.services.usage import answer_event, call_off, correct_usage_event, log_event
 from inspections.bench.services import TypedReading, record_readings, take_back_reading
 from inspections.files.saving import export_folder
 from inspections.models import Assessment, Measurement

@@ -1,0 +1,136 @@
+"""The one way in which mats at events are written: looked at, stored, their days written anew, wear assessed again."""
+
+from collections import defaultdict
+from dataclasses import asdict, dataclass
+
+from django.core.exceptions import ValidationError
+from django.db import IntegrityError, transaction
+
+from ..choices import UsageBasis, UsageState
+from ..models import Event, Fitting, Mat, UsageEvent
+from ..signals import wear_changed
+from .corrections import correct_alike
+from .mat_days import check_days, write_days
+
+# states by which an event of a series differs from the others; that a mat went was the plan
+OTHER_THAN_PLANNED = frozenset({UsageState.PLANNED, UsageState.CALLED_OFF})
+CALLED_OFF = {"state": UsageState.CALLED_OFF, "shares_a_day": False}
+
+
+@dataclass(frozen=True)
+class UsageValues:
+    """What is told of one mat at one event. Hours and folds None: not told."""
+
+    state: str
+    counts_for: int = 1
+    basis: str = UsageBasis.COUNTED
+    hours_out: float | None = None
+    fold_cycles: int | None = None
+
+    @classmethod
+    def of(cls, usage_event, **changes):
+        """Those of a stored usage event, with these changes."""
+        return cls(**{name: getattr(usage_event, name) for name in cls.__dataclass_fields__} | changes)
+
+
+def lock_event(event, mat_ids):
+    """The event as stored, held with these mats until the transaction ends, so that their days stay as they are read.
+
+    `mat_ids`: a list or a query. SQLite holds the whole database instead.
+    """
+    event = Event.objects.select_for_update().get(pk=event.pk)
+    list(Mat.objects.select_for_update().filter(pk__in=mat_ids).order_by("pk").values_list("pk"))
+    return event
+
+
+def settle(event, usage, *, by, on, because, confirmed="", detached_by=OTHER_THAN_PLANNED):
+    """Make the usage of an event what is told of it; `usage`: usage event, or mat that has none -> UsageValues.
+
+    Returns the usage events. Call inside a transaction, with the event from `lock_event` and usage events read after
+    it. An event of a series is set apart where a mat comes to a state in `detached_by`. Raises ValidationError: went
+    before the event is over, a mat withdrawn by then, a mat planned elsewhere that day; SharedDays when a shared day
+    wants the keeper's word.
+    """
+    told = [(_row_of(event, target, by), values) for target, values in usage.items()]
+    states = {row.mat_id: values.state for row, values in told}
+    check_over(event, states.values(), on)
+    check_in_use(event, [mat_id for mat_id, state in states.items() if state != UsageState.CALLED_OFF])
+    shared = check_days(event, states, confirmed=confirmed)
+    _clean_all(usage.values())
+    changes = [(row, asdict(values) | {"shares_a_day": row.mat_id in shared}) for row, values in told]
+    rows = store_usage(changes, by=by, on=on, because=because)
+    if detached_by.intersection(states.values()):
+        set_apart(event)
+    return rows
+
+
+def _row_of(event, target, by):
+    row = UsageEvent(mat=target, recorded_by=by) if isinstance(target, Mat) else target
+    row.event = event
+    return row
+
+
+def store_usage(changes, *, by, on, because):
+    """Write usage events that were checked, of one event or of many; `changes`: (usage event, {field: value}).
+
+    Returns the usage events. Those not stored yet are added, those that differ corrected; the days of all are written
+    anew and the wear of their mats is assessed again. Queries grow with how many different corrections there are.
+    """
+    rows, new, alike = [row for row, _ in changes], [], defaultdict(list)
+    for row, values in changes:
+        differing = {name: value for name, value in values.items() if getattr(row, name) != value}
+        if row.pk is None:
+            new.append(row)
+            for name, value in differing.items():
+                setattr(row, name, value)
+        elif differing:
+            alike[tuple(differing.items())].append(row)
+    for differing, corrected in alike.items():
+        correct_alike(corrected, by=by, because=because, **dict(differing))
+    _add(new)
+    write_days(rows)
+    tell_wear([row.mat_id for row in rows], on)
+    return rows
+
+
+def set_apart(event):
+    """An event of a series that was changed alone: what is asked of the rest passes it by. Its trail has the change."""
+    if event.series_id and not event.changed_alone:
+        Event.objects.filter(pk=event.pk).update(changed_alone=True)
+        event.changed_alone = True
+
+
+def tell_wear(mat_ids, on):
+    """Assess again every segment that was ever fitted in these mats: a moved one carries its events along."""
+    segments = Fitting.objects.filter(mat__in=mat_ids).values_list("segment", flat=True).distinct()
+    wear_changed.send(sender=UsageEvent, segment_ids=list(segments.order_by()), on=on)
+
+
+def check_over(event, states, on):
+    if UsageState.WENT in states and event.ends_on > on:
+        raise ValidationError(
+            f"{event} ends on {event.ends_on:%Y-%m-%d}, after today, {on:%Y-%m-%d}: until then its mats are planned."
+        )
+
+
+def check_in_use(event, mat_ids):
+    gone = Mat.objects.filter(pk__in=mat_ids, withdrawn_on__lte=event.starts_on)
+    if gone:
+        named = ", ".join(f"{mat} (withdrawn on {mat.withdrawn_on:%Y-%m-%d})" for mat in gone)
+        raise ValidationError(f"Withdrawn before {event} starts: {named}.")
+
+
+def _clean_all(told):
+    """The checks of these values; that the rows pointed to exist is known, and asked of no database."""
+    for values in set(told):
+        UsageEvent(**asdict(values)).clean_fields(exclude=["event", "mat", "recorded_by", "load"])
+        if values.counts_for < 1:
+            raise ValidationError("A usage event counts for 1 event or more.")
+
+
+def _add(rows):
+    try:
+        with transaction.atomic():
+            UsageEvent.objects.bulk_create(rows, batch_size=500)
+    except IntegrityError as race:
+        raise ValidationError("Somebody else has just logged one of these mats at this event. Look first.") from race
