@@ -1,6 +1,5 @@
 """Which mat is taken on which day: one row for each day of each usage event that is planned or went."""
 
-import hashlib
 from collections import defaultdict
 from dataclasses import dataclass
 from datetime import date, timedelta
@@ -10,6 +9,7 @@ from django.db import IntegrityError, transaction
 
 from ..choices import UsageState
 from ..models import Event, MatDay
+from .confirmation import WantsConfirmation
 
 LONGEST_EVENT_DAYS = 366
 
@@ -29,20 +29,14 @@ class Clash:
         return f"{self.mat} on {self.days[0]:%Y-%m-%d}{last}: {self.event}"
 
 
-class SharedDays(ValidationError):
-    """Mats that were said to be elsewhere on the same day. It happens: sent again with the `fingerprint` it is stored.
-
-    The fingerprint stands for exactly these clashes, so nobody confirms what was not shown.
-    """
+class SharedDays(WantsConfirmation):
+    """Mats that were said to be elsewhere on the same day. It happens: confirmed, it is stored."""
 
     def __init__(self, clashes):
-        super().__init__("Some mats have another event on the same day. Confirm or mend it.", code="shares_a_day")
+        message = "Some mats have another event on the same day. Confirm or mend it."
+        what = [f"{clash.mat_id}@{clash.event.pk}@{clash.days}" for clash in clashes]
+        super().__init__(message, "shares_a_day", what)
         self.clashes = clashes
-
-    @property
-    def fingerprint(self):
-        told = ";".join(f"{clash.mat_id}@{clash.event.pk}@{clash.days}" for clash in self.clashes)
-        return hashlib.sha256(told.encode()).hexdigest()[:16]
 
 
 def check_days(event, states, *, confirmed=""):
@@ -55,8 +49,8 @@ def check_days(event, states, *, confirmed=""):
     twice = [clash for clash in clashes if clash.planned and states[clash.mat_id] == UsageState.PLANNED]
     if twice:
         raise ValidationError([f"Already planned: {clash}. A mat is planned once a day." for clash in twice])
-    if clashes and SharedDays(clashes).fingerprint != confirmed:
-        raise SharedDays(clashes)
+    if clashes:
+        SharedDays(clashes).raise_unless(confirmed)
     return {clash.mat_id for clash in clashes}
 
 

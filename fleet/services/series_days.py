@@ -1,12 +1,10 @@
 """Whether the weeks of a series are free for its mats."""
 
-import hashlib
 from dataclasses import dataclass
 from datetime import date, timedelta
 
-from django.core.exceptions import ValidationError
-
 from ..models import Event, MatDay
+from .confirmation import WantsConfirmation
 
 
 @dataclass(frozen=True)
@@ -20,23 +18,17 @@ class TakenDay:
         return self.what
 
 
-class TakenDays(ValidationError):
-    """Weeks that cannot be as asked. Sent again with the `fingerprint`, exactly these are left out."""
+class TakenDays(WantsConfirmation):
+    """Weeks that cannot be as asked. Confirmed, exactly these are left out."""
 
     def __init__(self, taken):
-        super().__init__(
-            [f"Already taken: {day}." for day in taken] + ["Mend it, or leave these weeks out."], code="taken_days"
-        )
+        message = [f"Already taken: {day}." for day in taken] + ["Mend it, or leave these weeks out."]
+        super().__init__(message, "taken_days", [f"{day.starts_on}@{day.what}" for day in taken])
         self.taken = taken
 
     @property
     def weeks(self):
         return sorted({day.starts_on for day in self.taken})
-
-    @property
-    def fingerprint(self):
-        told = ";".join(f"{day.starts_on}@{day.what}" for day in self.taken)
-        return hashlib.sha256(told.encode()).hexdigest()[:16]
 
 
 def weeks_left_out(spans, mat_ids, *, name, place, left_out, apart_from=()):
@@ -46,8 +38,8 @@ def weeks_left_out(spans, mat_ids, *, name, place, left_out, apart_from=()):
     `apart_from` do not count. Raises TakenDays unless `left_out` is its fingerprint.
     """
     taken = _same_events(spans, name, place, apart_from) + _mats_elsewhere(spans, mat_ids, apart_from)
-    if taken and TakenDays(taken).fingerprint != left_out:
-        raise TakenDays(taken)
+    if taken:
+        TakenDays(taken).raise_unless(left_out)
     return {day.starts_on for day in taken}
 
 
