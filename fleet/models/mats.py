@@ -2,28 +2,20 @@
 
 from django.core.exceptions import ValidationError
 from django.db import models
-from django.db.models import F, Q
+from django.db.models import Exists, F, OuterRef, Q
 from django.urls import reverse
 
 from ..choices import CABLE_PLACES, FaultEnd, FaultPlace
 from ..validators import check_folds, check_positive
-from .codes import Coded, CodedQuerySet
 from .fields import CodeField, CodeKeyField
-from .segments import CableType
-from .trail import Recorded, Withdrawable
+from .segments import CableType, Fitting
+from .trail import Recorded
+from .withdrawable import Withdrawable, WithdrawableQuerySet, in_use
 
 
-class InUseQuerySet(CodedQuerySet):
-    def in_use(self, on):
-        """Not withdrawn on that day; no withdrawal day means still in use."""
-        return self.filter(Q(withdrawn_on=None) | Q(withdrawn_on__gt=on))
-
-
-class Depot(Coded, Withdrawable):
+class Depot(Withdrawable):
     name = CodeField(unique=True)
     name_key = CodeKeyField("name")
-
-    objects = InUseQuerySet.as_manager()
 
     class Meta:
         ordering = ["name"]
@@ -32,7 +24,7 @@ class Depot(Coded, Withdrawable):
         return self.name
 
 
-class MatDesign(Coded, Withdrawable):
+class MatDesign(Withdrawable):
     code = CodeField("design", unique=True)
     code_key = CodeKeyField("code")
     width_m = models.FloatField("width in m", null=True, blank=True, validators=[check_positive])
@@ -41,8 +33,6 @@ class MatDesign(Coded, Withdrawable):
     )
     weight_kg = models.FloatField("weight in kg", null=True, blank=True, validators=[check_positive])
     steps = models.TextField("steps of work", blank=True, help_text="One step a line. Empty: the usual steps.")
-
-    objects = InUseQuerySet.as_manager()
 
     class Meta:
         ordering = ["code"]
@@ -61,12 +51,18 @@ class MatDesign(Coded, Withdrawable):
 class DesignPositionQuerySet(models.QuerySet):
     def of_mats_in_use(self, on):
         """(mat id, mat number, position) of every position of every mat in use, by mat number and position."""
-        in_use = Q(design__mats__withdrawn_on=None) | Q(design__mats__withdrawn_on__gt=on)
         return (
-            self.filter(in_use, design__mats__isnull=False)
+            self.filter(in_use(on, "design__mats"), design__mats__isnull=False)
             .order_by("design__mats__number", "number")
             .values_list("design__mats", "design__mats__number", "number")
         )
+
+    def empty(self, on):
+        """Positions of mats in use that hold no cable on that day, once for each mat; adds `mat` and `mat_number`."""
+        of_mats = self.filter(in_use(on, "design__mats"), design__mats__isnull=False)
+        of_mats = of_mats.annotate(mat=F("design__mats"), mat_number=F("design__mats__number"))
+        held = Fitting.objects.current(on).filter(mat=OuterRef("mat"), position=OuterRef("number"))
+        return of_mats.exclude(Exists(held)).order_by("mat_number", "number")
 
 
 class DesignPosition(Recorded):
@@ -89,7 +85,7 @@ class DesignPosition(Recorded):
         return f"{self.design} position {self.number}"
 
 
-class MatQuerySet(InUseQuerySet):
+class MatQuerySet(WithdrawableQuerySet):
     def with_register(self):
         """What every list of mats names beside the number."""
         return self.select_related("design", "depot")
@@ -97,8 +93,12 @@ class MatQuerySet(InUseQuerySet):
     def find(self, text):
         return self.filter(number__icontains=text)
 
+    def lock(self):
+        """Hold these mats until the transaction ends, in one order for all: no two wait for each other. Their keys."""
+        return list(self.select_for_update().order_by("pk").values_list("pk", flat=True))
 
-class Mat(Coded, Withdrawable):
+
+class Mat(Withdrawable):
     number = CodeField("mat number", unique=True)
     number_key = CodeKeyField("number")
     design = models.ForeignKey(MatDesign, models.PROTECT, related_name="mats")
@@ -117,9 +117,6 @@ class Mat(Coded, Withdrawable):
     def get_absolute_url(self):
         return reverse("fleet:mat-detail", args=[self.number])
 
-    def in_use(self, on):
-        return self.withdrawn_on is None or self.withdrawn_on > on
-
 
 class FaultQuerySet(models.QuerySet):
     def open_on(self, on):
@@ -127,7 +124,7 @@ class FaultQuerySet(models.QuerySet):
         return self.filter(reported_on__lte=on).filter(Q(ended_on=None) | Q(ended_on__gt=on))
 
     def of_mats_in_use(self, on):
-        return self.filter(Q(mat__withdrawn_on=None) | Q(mat__withdrawn_on__gt=on))
+        return self.filter(in_use(on, "mat"))
 
     def of_cables(self):
         return self.filter(place__in=CABLE_PLACES)

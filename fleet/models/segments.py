@@ -7,22 +7,19 @@ from django.urls import reverse
 
 from ..choices import FittedBasis
 from ..validators import REASON_LENGTH, check_positive
-from .codes import Coded, CodedQuerySet
 from .fields import CodeField, CodeKeyField
-from .trail import Recorded, Withdrawable
+from .trail import Recorded
+from .withdrawable import Withdrawable, WithdrawableQuerySet, in_use
 
-
-class CableTypeQuerySet(CodedQuerySet):
-    def in_use(self, on):
-        """Not withdrawn on that day; no withdrawal day means still in use."""
-        return self.filter(Q(withdrawn_on=None) | Q(withdrawn_on__gt=on))
+# lengths are typed with two or three decimals; two that differ by less are the same
+SAME_LENGTH_M = 0.0005
 
 
 def _constant(label, **kwargs):
     return models.FloatField(label, validators=[check_positive], **kwargs)
 
 
-class CableType(Coded, Withdrawable):
+class CableType(Withdrawable):
     name = CodeField("cable type", unique=True)
     name_key = CodeKeyField("name")
     db_per_m_400mhz = _constant("dB per m at 400 MHz")
@@ -32,8 +29,6 @@ class CableType(Coded, Withdrawable):
     torque_min_nm = _constant("torque from, in N·m", null=True, blank=True)
     torque_max_nm = _constant("torque to, in N·m", null=True, blank=True)
     spanner_mm = _constant("spanner in mm", null=True, blank=True)
-
-    objects = CableTypeQuerySet.as_manager()
 
     class Meta:
         ordering = ["name"]
@@ -53,7 +48,17 @@ class CableType(Coded, Withdrawable):
             raise ValidationError({"torque_max_nm": "The window ends below its start."})
 
 
-class CableSegmentQuerySet(CableTypeQuerySet):
+def of_length(low_m, high_m=None, segment=""):
+    """The condition: the length lies between the two, or is the one that is given.
+
+    `segment`: the path to the segment that is asked about; none: the row itself.
+    """
+    high_m = low_m if high_m is None else high_m
+    length_m = f"{segment}__length_m" if segment else "length_m"
+    return Q(**{f"{length_m}__range": (low_m - SAME_LENGTH_M, high_m + SAME_LENGTH_M)})
+
+
+class CableSegmentQuerySet(WithdrawableQuerySet):
     def find(self, text):
         return self.filter(serial__icontains=text)
 
@@ -66,7 +71,7 @@ class CableSegmentQuerySet(CableTypeQuerySet):
         return self.in_use(on).exclude(pk__in=Fitting.objects.current(on).values("segment"))
 
 
-class CableSegment(Coded, Withdrawable):
+class CableSegment(Withdrawable):
     serial = CodeField(unique=True)
     serial_key = CodeKeyField("serial")
     cable_type = models.ForeignKey(CableType, models.PROTECT, related_name="segments")
@@ -101,7 +106,7 @@ class FittingQuerySet(models.QuerySet):
 
     def in_service(self, on):
         """In place on that day, in a mat that is not withdrawn."""
-        return self.current(on).filter(Q(mat__withdrawn_on=None) | Q(mat__withdrawn_on__gt=on))
+        return self.current(on).filter(in_use(on, "mat"))
 
     def overlapping(self, fitted_on, removed_on):
         """Fittings that share a day with the span; `removed_on` None means still in place."""
@@ -135,3 +140,7 @@ class Fitting(Recorded):
 
     def __str__(self):
         return f"{self.segment} in {self.mat} position {self.position} from {self.fitted_on:%Y-%m-%d}"
+
+    def covers(self, day):
+        """What `current` asks the database."""
+        return self.fitted_on <= day and (self.removed_on is None or day < self.removed_on)

@@ -6,7 +6,6 @@ from django.db import models
 from django.utils import timezone
 from simple_history.models import HistoricalRecords
 
-from ..validators import REASON_LENGTH
 from .fields import CodeKeyField
 
 
@@ -123,13 +122,3 @@ class Recorded(models.Model):
 
 def _stale():
     return ValidationError("Somebody else changed this meanwhile. Look at it again before you save.", code="stale")
-
-
-class Withdrawable(models.Model):
-    """A row that is taken out of use with a day and a reason; it is never deleted."""
-
-    withdrawn_on = models.DateField(null=True, blank=True)
-    withdrawn_because = models.CharField(max_length=REASON_LENGTH, blank=True)
-
-    class Meta:
-        abstract = True

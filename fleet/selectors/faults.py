@@ -50,6 +50,4 @@ def _was_of(fault, fitting):
         return True
     if fault.reported_on == changed_on == fitting.fitted_on:
         return False
-    return fitting.fitted_on <= fault.reported_on and (
-        fitting.removed_on is None or fault.reported_on < fitting.removed_on
-    )
+    return fitting.covers(fault.reported_on)

@@ -1,9 +1,10 @@
 """Mat designs, cable types and depots, each with how much hangs on it."""
 
-from django.db.models import Count, Exists, OuterRef, Q
+from django.db.models import Count, Exists, OuterRef
 from django.shortcuts import get_object_or_404
 
 from ..models import CableType, Depot, DesignPosition, Fault, Fitting, MatDesign
+from ..models.withdrawable import in_use
 from .mats import of_state
 from .trail import struck, trail_of_rows
 
@@ -34,9 +35,7 @@ def get_depot_or_404(name):
 
 
 def _mats_in_use(on):
-    return Count(
-        "mats", filter=Q(mats__withdrawn_on=None) | Q(mats__withdrawn_on__gt=on), distinct=True
-    )  # fmt: skip
+    return Count("mats", filter=in_use(on, "mats"), distinct=True)
 
 
 def designs_listed(on, state=""):
@@ -48,9 +47,9 @@ def designs_listed(on, state=""):
 
 def cable_types_listed(on, state=""):
     """Cable types with the number of segments in use."""
-    segments = Q(segments__withdrawn_on=None) | Q(segments__withdrawn_on__gt=on)
     types = of_state(CableType.objects.all(), state, on)
-    return types.annotate(segments_in_use=Count("segments", filter=segments, distinct=True)).order_by("name")
+    segments_in_use = Count("segments", filter=in_use(on, "segments"), distinct=True)
+    return types.annotate(segments_in_use=segments_in_use).order_by("name")
 
 
 def depots_listed(on, state=""):

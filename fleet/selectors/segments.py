@@ -4,12 +4,11 @@ from django.db.models import F, OuterRef, Q, Subquery
 from django.shortcuts import get_object_or_404
 
 from ..models import CableSegment, CableType, Fitting
+from ..models.segments import of_length
 from .trail import trail_of_rows
 
 IN_USE, SHELF, FITTED, WITHDRAWN, ALL = "in use", "on the shelf", "fitted", "withdrawn", "all"
 MOST_SPARES = 200
-# lengths are typed with two or three decimals; two that differ by less are the same
-SAME_LENGTH_M = 0.0005
 
 
 def get_segment_or_404(serial):
@@ -32,7 +31,7 @@ def segments_listed(on, *, where=IN_USE, cable_type=None, length_m=None, find=""
     if cable_type:
         segments = segments.filter(cable_type=cable_type)
     if length_m is not None:
-        segments = segments.filter(length_m__range=(length_m - SAME_LENGTH_M, length_m + SAME_LENGTH_M))
+        segments = segments.filter(of_length(length_m))
     if find:
         segments = segments.find(find)
     there = Fitting.objects.current(on).filter(segment=OuterRef("pk")).order_by("-fitted_on")

@@ -54,9 +54,7 @@ def strike_position(position, *, by, because, seen_version=None):
     if not DesignPosition.objects.select_for_update().filter(pk=position.pk):
         return position
     # fitting a cable locks its mat: no cable comes in between the look and the act
-    mats = list(
-        Mat.objects.select_for_update().filter(design=position.design_id).order_by("pk").values_list("pk", flat=True)
-    )
+    mats = Mat.objects.filter(design=position.design_id).lock()
     for model, what in ((Fitting, "a cable"), (Fault, "a fault")):
         there = model.objects.filter(mat__in=mats, position=position.number).select_related("mat").first()
         if there:

@@ -73,7 +73,7 @@ def _lock_weeks(event, values, on):
     weeks = list(later_weeks(event, on).select_related("series"))
     going = UsageEvent.objects.filter(event__in=weeks).values("mat")
     mats = Mat.objects.filter(pk__in=going) | Mat.objects.filter(pk__in=[mat.pk for mat in values.mats])
-    list(mats.select_for_update().order_by("pk").values_list("pk"))
+    mats.lock()
     return weeks
 
 

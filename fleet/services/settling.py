@@ -39,7 +39,7 @@ def lock_event(event, mat_ids):
     `mat_ids`: a list or a query. SQLite holds the whole database instead.
     """
     event = Event.objects.select_for_update().get(pk=event.pk)
-    list(Mat.objects.select_for_update().filter(pk__in=mat_ids).order_by("pk").values_list("pk"))
+    Mat.objects.filter(pk__in=mat_ids).lock()
     return event
 
 

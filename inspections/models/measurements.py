@@ -4,16 +4,16 @@ from django.db import models
 from django.db.models import F, OuterRef, Q, Subquery
 
 from fleet.models import CableSegment
-from fleet.models.codes import Coded
 from fleet.models.fields import CodeField, CodeKeyField
-from fleet.models.trail import Recorded, Withdrawable
+from fleet.models.trail import Recorded
+from fleet.models.withdrawable import Withdrawable
 from fleet.validators import REASON_LENGTH, check_positive
 
 from ..choices import Because, Taken
 from ..validators import check_frequency_mhz, check_loss_db, check_temperature_c
 
 
-class Instrument(Coded, Withdrawable):
+class Instrument(Withdrawable):
     name = CodeField("instrument", unique=True)
     name_key = CodeKeyField("name")
     standard_uncertainty_db = models.FloatField("standard uncertainty in dB", validators=[check_positive])

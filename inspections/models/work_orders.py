@@ -8,14 +8,13 @@ from django.db.models.functions import Length
 from django.urls import reverse
 
 from fleet.models import CableSegment, Fitting, Mat
-from fleet.models.codes import Coded, CodedQuerySet
 from fleet.models.fields import CodeField, CodeKeyField
-from fleet.models.trail import Withdrawable
+from fleet.models.withdrawable import Withdrawable, WithdrawableQuerySet
 
 VOID_AFTER_DAYS = 30
 
 
-class WorkOrderQuerySet(CodedQuerySet):
+class WorkOrderQuerySet(WithdrawableQuerySet):
     def with_register(self):
         """What a list of orders names beside the number; `cables` counts the lines."""
         return self.defer("sheet").select_related("mat__depot", "recorded_by").annotate(cables=Count("lines"))
@@ -27,12 +26,10 @@ class WorkOrderQuerySet(CodedQuerySet):
 
     def in_force(self, on):
         """Neither withdrawn nor void on that day."""
-        return self.filter(Q(withdrawn_on=None) | Q(withdrawn_on__gt=on)).filter(
-            raised_on__gte=on - timedelta(days=VOID_AFTER_DAYS)
-        )
+        return self.in_use(on).filter(raised_on__gte=on - timedelta(days=VOID_AFTER_DAYS))
 
 
-class WorkOrder(Coded, Withdrawable):
+class WorkOrder(Withdrawable):
     """The printed sheet is kept as data: parts, tools, steps and cautions do not change afterwards."""
 
     number = CodeField("work order", unique=True)
