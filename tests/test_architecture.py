@@ -14,6 +14,7 @@ LAYERS = (
     ("numeric", "choices", "access", "steps", "static_files"),
     ("validators",),
     ("models", "signals", "axes"),
+    ("parsing",),
     ("selectors",),
     ("services",),
     ("charts", "chart", "forms", "tables", "intake", "session", "templatetags"),

@@ -9,7 +9,7 @@ from django import forms
 from django.core.exceptions import ValidationError
 
 from ..choices import UsageBasis, UsageState
-from ..selectors.mat_lists import read_mat_list
+from ..parsing.mat_lists import read_mat_list
 from ..selectors.usage import next_free_code
 from ..services.settling import UsageValues
 from ..validators import check_not_negative

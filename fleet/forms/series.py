@@ -2,7 +2,7 @@
 
 from django import forms
 
-from ..selectors.mat_lists import read_mat_list
+from ..parsing.mat_lists import read_mat_list
 from ..services.series_rest import WeekValues
 from .fields import CountField, DayField
 from .record_forms import SeenForm, reason_field

@@ -4,8 +4,8 @@ from django import forms
 from django.core.exceptions import ValidationError
 
 from ..choices import FittedBasis
-from ..selectors.mat_lists import read_new_numbers
-from ..selectors.rough_days import EARLIEST_YEAR, read_rough_day
+from ..parsing.approximate_dates import EARLIEST_YEAR, read_approximate_date
+from ..parsing.mat_lists import read_new_numbers
 from ..services.start_here import MatGroup
 from ..validators import CODE_LENGTH, check_code, check_positive
 from .fields import CountField, NumberField, NumbersField
@@ -23,8 +23,8 @@ SINCE_WHEN = [
 ]
 
 
-class RoughDayField(forms.CharField):
-    """A day, a month or a year as people write it; gives a RoughDay, or None, of which the form says what it means."""
+class ApproximateDateField(forms.CharField):
+    """A day, a month or a year as people write it; gives an ApproximateDate or None; the form says what None means."""
 
     def __init__(self, **kwargs):
         super().__init__(max_length=40, widget=forms.TextInput(attrs={"autocomplete": "off"}), **kwargs)
@@ -33,12 +33,12 @@ class RoughDayField(forms.CharField):
         text = self.to_python(value)
         self.run_validators(text)
         try:
-            return read_rough_day(text) if text else None
+            return read_approximate_date(text) if text else None
         except ValueError:
             sentence = (
                 f"“{text}” is no day, month or year since {EARLIEST_YEAR}: write 12 March 2024, March 2024, or 2024."
             )
-            raise ValidationError(sentence, code="rough_day") from None
+            raise ValidationError(sentence, code="approximate_date") from None
 
 
 class NewNumbersField(forms.CharField):
@@ -85,7 +85,7 @@ class MatGroupForm(OnceForm):
     )
     mats = NewNumbersField(label="Mat numbers", help_text="As M-001 to M-008, or a list from anywhere.")
     since = forms.ChoiceField(label="When were the cables last changed?", choices=SINCE_WHEN, widget=forms.RadioSelect)
-    when = RoughDayField(
+    when = ApproximateDateField(
         label="When was that?",
         help_text="The day, or about: 12 March 2024, March 2024, or 2024. For cables never changed: when the mats were "
         "bought. Empty where it is not known.",

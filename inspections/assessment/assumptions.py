@@ -1,7 +1,7 @@
 """What of an assessment rests on a guess, how its date would move within the guess, and which fact would help most.
 
 The rules, ours:
-- *about*: the day of fitting lies anywhere within the calendar month or year told (`fleet.selectors.rough_days`); of
+- *about*: the day of fitting lies anywhere within the month or year told (`fleet.parsing.approximate_dates`); of
   other *about* days it is not on record how roughly they are known, so nothing is reckoned.
 - *not later than*: it may be any amount older, so the date is the last possible one and the earliest is not known.
 - told and assumed use, and `events_before`: what the date would be with a quarter fewer and a quarter more of them.
@@ -18,7 +18,7 @@ from datetime import date, timedelta
 
 from fleet.choices import FittedBasis, UsageBasis, UsageState
 from fleet.models import Fitting, UsageEvent
-from fleet.selectors.rough_days import RoughDay, told_span
+from fleet.parsing.approximate_dates import ApproximateDate, given_span
 
 from ..numeric.calendar import add_years
 from ..numeric.words import Cause, EventsBasis
@@ -50,7 +50,7 @@ class Guess:
 
     kind: str
     day: date | None = None
-    span: RoughDay | None = None
+    span: ApproximateDate | None = None
     events: int = 0
     of_events: int = 0
     due_from: date | None = None
@@ -137,7 +137,7 @@ def _of_fitting(row, first):
     if row.age_basis == NOT_LATER_THAN:
         yield Guess(NOT_LATER_THAN, day, due_to=row.due_on, open=True)
     elif row.age_basis == ABOUT:
-        span = told_span(day)
+        span = given_span(day)
         ends = (_sooner(row, Cause.AGE, _years_after(end, years)) for end in (span.first, span.last)) if span else ()
         due_from, due_to = ends or (None, None)
         yield Guess(ABOUT, day, span=span, due_from=due_from, due_to=due_to, reckoned=span is not None)

@@ -12,7 +12,7 @@ from factories import make_cable_type, make_depot, make_design, make_event, make
 from fleet.models import CableSegment, Depot, Event, Mat
 from fleet.models.codes import Coded
 from fleet.models.fields import CodeField, CodeKeyField, code_key
-from fleet.selectors.mat_lists import read_new_numbers
+from fleet.parsing.mat_lists import read_new_numbers
 from fleet.selectors.numbering import free_design_code, next_free_serials
 from fleet.selectors.segments import segment_named
 from fleet.services.events import add_event, correct_event

@@ -5,7 +5,7 @@ from datetime import date, timedelta
 import pytest
 
 from fleet.models import Mat
-from fleet.selectors.mat_lists import read_mat_list
+from fleet.parsing.mat_lists import read_mat_list
 
 ON = date(2026, 9, 30)
 MATS = [Mat(pk=number, number=f"M-{number:03d}") for number in range(1, 9)]

@@ -1,9 +1,9 @@
 """Days as people remember them: `12 March 2024`, `March 2024`, `2024`; what is stored, and what it may have been.
 
-The rule of *about*: the day lies somewhere within the calendar month or year that was told. Stored is the middle, the
-15th of the month or the 1st of July, so that what is reckoned from it errs to neither side; where the middle lies
+The rule of *about*: the day lies somewhere within the calendar month or year that was given. Stored is the middle, the
+15th of the month or the 1st of July, so that what is computed from it errs to neither side; where the middle lies
 ahead, the first day of the span. Read back, an *about* of the 15th means that month and one of 1 July that year; of
-any other day it is not on record how roughly it was told.
+any other day it is not on record how roughly it was given.
 """
 
 import re
@@ -34,7 +34,7 @@ _SHAPES = [
 
 
 @dataclass(frozen=True)
-class RoughDay:
+class ApproximateDate:
     """A day, or the first and last day of the month or year that it lies in."""
 
     first: date
@@ -62,8 +62,8 @@ class RoughDay:
         return self.first.replace(month=month, day=day)
 
 
-def read_rough_day(text):
-    """The RoughDay that a text names; ValueError when it names none."""
+def read_approximate_date(text):
+    """The ApproximateDate that a text names; ValueError when it names none."""
     text = " ".join(text.split())
     found = next(filter(None, (shape.fullmatch(text) for shape in _SHAPES)), None)
     if found is None:
@@ -74,21 +74,21 @@ def read_rough_day(text):
         raise ValueError("too long ago")
     if parts.get("day"):
         day = date(year, month, int(parts["day"]))
-        return RoughDay(day, day)
+        return ApproximateDate(day, day)
     return span_of(year, month)
 
 
 def span_of(year, month=None):
     """The calendar month, or without one the year."""
     if month is None:
-        return RoughDay(date(year, 1, 1), date(year, 12, 31))
+        return ApproximateDate(date(year, 1, 1), date(year, 12, 31))
     if not 1 <= month <= 12:
         raise ValueError("no month")
-    return RoughDay(date(year, month, 1), date(year, month, monthrange(year, month)[1]))
+    return ApproximateDate(date(year, month, 1), date(year, month, monthrange(year, month)[1]))
 
 
-def told_span(day):
-    """The month or year that an *about* stored as this day was told as; None where that is not on record."""
+def given_span(day):
+    """The month or year that an *about* stored as this day was given as; None where that is not on record."""
     if (day.month, day.day) == MIDDLE_OF_YEAR:
         return span_of(day.year)
     return span_of(day.year, day.month) if day.day == MIDDLE_OF_MONTH else None
