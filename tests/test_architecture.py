@@ -17,7 +17,7 @@ LAYERS = (
     ("parsing",),
     ("selectors",),
     ("services",),
-    ("charts", "chart", "forms", "tables", "intake", "session", "templatetags"),
+    ("charts", "chart", "forms", "tables", "intake", "session", "templatetags", "context"),
     ("views", "management"),
     ("urls",),
     ("project", "apps"),

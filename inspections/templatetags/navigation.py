@@ -6,7 +6,6 @@ from dataclasses import dataclass
 from django import template
 
 from fleet.access import MAY_KEEP, MAY_LOG
-from fleet.templatetags.depots import several_depots
 
 register = template.Library()
 
@@ -17,6 +16,10 @@ PLACES_AT_THUMB = 4
 
 def everybody(context):
     return True
+
+
+def several_depots(context):
+    return context.get("several_depots")
 
 
 def who(permission):
