@@ -2,7 +2,7 @@
 
 from django.conf import settings
 from django.core.exceptions import ValidationError
-from django.db import models
+from django.db import connection, models
 from django.utils import timezone
 from simple_history.models import HistoricalRecords
 
@@ -68,11 +68,12 @@ class Recorded(models.Model):
         return super().save(*args, **kwargs)
 
     def correct(self, *, by, because="", seen_version=None, **values):
-        """Store changed values and leave the old ones in the trail. Call inside a transaction.
+        """Store changed values and leave the old ones in the trail, inside a transaction of the caller.
 
         Nothing happens when nothing differs. `seen_version` is the version that the person looked at:
         when somebody else changed the row since, nothing is stored and a ValidationError says so.
         """
+        assert connection.in_atomic_block, "the row and its trail are kept together"
         changed = {name: value for name, value in values.items() if getattr(self, name) != value}
         seen = self.version if seen_version is None else seen_version
         if changed:
@@ -89,10 +90,8 @@ class Recorded(models.Model):
         return self
 
     def strike(self, *, by, because, seen_version=None):
-        """Delete a row that was entered by mistake; the trail keeps what it said. Call inside a transaction.
-
-        `seen_version` as in `correct`.
-        """
+        """Delete a row that was entered by mistake; the trail keeps what it said. Else as `correct`."""
+        assert connection.in_atomic_block, "the row and its trail are kept together"
         seen = self.version if seen_version is None else seen_version
         self._claim(seen, seen)
         self._keep_first_state()

@@ -1,5 +1,6 @@
 """The same correction of many rows, each with its trail."""
 
+from django.db import connection
 from django.db.models import Case, F, Value, When
 from django.utils import timezone
 
@@ -7,7 +8,7 @@ from django.utils import timezone
 def correct_alike(rows, *, by, because="", **values):
     """Set the same values on all these rows and leave the old ones in each row's trail; a handful of queries in all.
 
-    Call inside a transaction in which the rows were read and locked.
+    The rows were read and locked in a transaction of the caller.
     """
     correct_each([(row, values) for row in rows], by=by, because=because, stored=values)
 
@@ -17,6 +18,7 @@ def correct_each(changes, *, by, because="", stored=None):
 
     Queries do not grow with the rows. `stored`: what to write where it is the same for all.
     """
+    assert connection.in_atomic_block, "rows and their trail are kept together"
     changes = list(changes)
     if not changes:
         return
