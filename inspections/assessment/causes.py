@@ -32,8 +32,7 @@ def events_columns(state):
     }
 
 
-def loss_columns(state):
-    newest = state.by_day.newest_of(state.segment)
+def loss_columns(state, newest):
     limit_db = state.of_design("loss_limit_db")
     judged = verdict(newest.reference_loss_db, newest.uncertainty_db, limit_db)
     judged = np.where(newest.no_through, Verdict.OVER, judged)
@@ -44,7 +43,6 @@ def loss_columns(state):
         "loss_uncertainty_db": newest.uncertainty_db,
         "loss_limit_db": limit_db,
         "verdict": judged,
-        "doubtful": newest.doubtful,
         "loss_due_on": np.where(judged == Verdict.OVER, newest.day, NO_DAY),
     }
 
@@ -60,7 +58,7 @@ def damage_columns(state):
     return {"damage_due_on": due_on, "damage_place": place}
 
 
-def status_columns(state, columns):
+def status_columns(state, columns, doubtful):
     """Earliest due date and its cause, the event it comes before, what to measure, and the status."""
     given = {cause: columns[f"{cause}_due_on"] for cause in Cause}
     due_on, cause = due.earliest(given)
@@ -71,7 +69,7 @@ def status_columns(state, columns):
     needed_by = due.day_in_question(due_on, ends_on[usage_row], state.day, look_ahead_days)
     only_due_by_trend = due.only_due_by(Cause.TREND, given, needed_by)
     only_similar = has_bench & only_due_by_trend & (columns["trend_from"] == TrendFrom.SIMILAR)
-    measure = np.where(only_similar, MeasureReason.SIMILAR_DUE, _measure_reason(state, columns, has_bench))
+    measure = np.where(only_similar, MeasureReason.SIMILAR_DUE, _measure_reason(state, columns, doubtful, has_bench))
     age_unknown = (columns["age_basis"] == FittedBasis.NOT_LATER_THAN) & np.isnat(columns["measured_on"])
     urgency = due.status_order(due_on, usage_row, measure, age_unknown, only_similar, state.day, look_ahead_days)
     event = np.append(state.usage.event, 0).astype(object)
@@ -96,10 +94,10 @@ def _list_keys(state, urgency, urgent_event_on, due_on):
     return np.array([f"{u} {event} {due} {mat}\t{at:05}" for u, event, due, mat, at in parts], dtype=object)
 
 
-def _measure_reason(state, columns, has_bench):
+def _measure_reason(state, columns, doubtful, has_bench):
     return due.measure_reason(
         columns["verdict"],
-        columns["doubtful"],
+        doubtful,
         np.where(columns["trend_readings"] >= READINGS_OF_A_RISE, columns["trend_no_date_because"], ""),
         has_bench,
         columns["measured_on"],

@@ -110,10 +110,10 @@ def _insert(columns, on):
 
 
 def _columns(state, model, records=None):
-    columns = age_columns(state) | events_columns(state) | loss_columns(state) | damage_columns(state)
+    newest = state.by_day.newest_of(state.segment)
+    columns = age_columns(state) | events_columns(state) | loss_columns(state, newest) | damage_columns(state)
     columns |= trend_columns(state, model, records)
-    columns |= status_columns(state, columns)
-    del columns["doubtful"]
+    columns |= status_columns(state, columns, newest.doubtful)
     return columns | {
         "segment_id": state.segment,
         "mat_id": state.mat,
