@@ -65,7 +65,7 @@ class FileSet:
         if (file, names) not in self._read:
             layout = self.layout(file)
             columns = [*layout.key, *(layout.column(name) for name in names)]
-            rows = list(layout.model.objects.order_by().values_list(*(column.path for column in columns)))
+            rows = list(layout.stored_rows().values_list(*(column.path for column in columns)))
             if self.table(file) is not None:
                 rows += [row for _, *row in self.table(file).rows(*(column.name for column in columns))]
             keys = len(layout.key)
@@ -158,7 +158,7 @@ def _compare_with_stored(files, table):
 def _stored_rows(table):
     first = table.layout.key[0]
     wanted = set(table.values[first.name][table.sound[first.name]])
-    rows = table.layout.model.objects.order_by()
+    rows = table.layout.stored_rows()
     if not wanted:
         return {}
     if len(wanted) <= ASKED_BY_NAME:

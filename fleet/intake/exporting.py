@@ -34,4 +34,4 @@ def write_file(layout, stream):
 
 def _rows(layout):
     in_order = [F(column.path).asc(nulls_first=True) for column in layout.key]
-    return layout.model.objects.order_by(*in_order).values_list(*(column.path for column in layout.columns))
+    return layout.stored_rows().order_by(*in_order).values_list(*(column.path for column in layout.columns))

@@ -89,14 +89,26 @@ def _nothing_more(values):
     return {}
 
 
+def _every_row(rows):
+    return rows
+
+
 @dataclass(frozen=True)
 class Layout:
-    """One file and the model whose rows it holds. `more(values)` gives field values that follow from the columns'."""
+    """One file and the model whose rows it holds.
+
+    `more(values)` gives field values that follow from the columns'; `of_file(rows)` those rows that the file is about.
+    """
 
     file: str
     model: type[models.Model]
     given: tuple[Column, ...]
     more: Callable[[dict], dict] = _nothing_more
+    of_file: Callable[[models.QuerySet], models.QuerySet] = _every_row
+
+    def stored_rows(self):
+        """The rows of the pool that the file is about, in no order."""
+        return self.of_file(self.model.objects.order_by())
 
     @cached_property
     def columns(self):

@@ -25,7 +25,7 @@ class Policy:
 
 def current_policy():
     """The policy as stored now; one query."""
-    return Policy(PolicyValue.objects.values_list("setting", "design_id", "depot_id", "value").order_by())
+    return Policy(PolicyValue.objects.in_force().order_by().values_list("setting", "design_id", "depot_id", "value"))
 
 
 def look_ahead_days():

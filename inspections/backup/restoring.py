@@ -73,13 +73,8 @@ def pool_records():
     """{words: how many} of what the pool holds, without what it holds none of; also of an older version's tables."""
     with connection.cursor() as cursor:
         tables = set(connection.introspection.table_names(cursor))
-    counts = {words: _rows_of(model).count() for words, model in RECORDS.items() if model._meta.db_table in tables}
+    counts = {words: model.objects.count() for words, model in RECORDS.items() if model._meta.db_table in tables}
     return {words: count for words, count in counts.items() if count}
-
-
-def _rows_of(model):
-    # cleared policy values too: the default manager passes them over
-    return model._base_manager.all()
 
 
 def _restore(archive, going, at, tell):

@@ -55,6 +55,7 @@ POLICY = Layout(
         Column("design", "design__code", key=True, refers_to="mat_designs.csv"),
         Column("depot", "depot__name", key=True),
     ),
+    of_file=lambda rows: rows.in_force(),
 )
 LAYOUTS = (*FLEET_LAYOUTS, INSTRUMENTS, MEASUREMENTS, POLICY)
 FILE_NAMES = tuple(layout.file for layout in LAYOUTS)

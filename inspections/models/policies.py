@@ -11,11 +11,10 @@ from ..choices import SETTINGS
 from ..validators import check_setting
 
 
-class InForceManager(models.Manager):
-    """Values that stand; a cleared one is kept for the trail only, and a new one may be set beside it."""
-
-    def get_queryset(self):
-        return super().get_queryset().filter(cleared_on=None)
+class PolicyValueQuerySet(models.QuerySet):
+    def in_force(self):
+        """Values that stand; a cleared one is kept for the trail only, and a new one may be set beside it."""
+        return self.filter(cleared_on=None)
 
 
 class PolicyValue(Recorded):
@@ -27,8 +26,7 @@ class PolicyValue(Recorded):
     # from this day on the pool's value, or the default, stands again
     cleared_on = models.DateField(null=True, blank=True)
 
-    objects = InForceManager()
-    ever = models.Manager()
+    objects = PolicyValueQuerySet.as_manager()
 
     class Meta:
         ordering = ["setting", "design__code", "depot__name"]

@@ -60,7 +60,7 @@ class PolicyPage:
 
 def policy_page(on):
     """Designs and depots in use, and those withdrawn that still have a value of their own; three queries."""
-    rows = {(row.setting, row.design_id, row.depot_id): row for row in PolicyValue.objects.all()}
+    rows = {(row.setting, row.design_id, row.depot_id): row for row in PolicyValue.objects.in_force()}
     pool = [_slot(s, None, None, rows) for s in SETTINGS.values() if s.per_pool]
     designs, depots = _owners(MatDesign, on, {d for _, d, _ in rows}), _owners(Depot, on, {d for _, _, d in rows})
     return PolicyPage(
@@ -85,7 +85,7 @@ def is_share(setting):
 
 def policy_trail():
     """Every change of policy, newest first: what it was before, also where that was the default."""
-    rows = PolicyValue.ever.select_related("design", "depot", "recorded_by").order_by("pk")
+    rows = PolicyValue.objects.select_related("design", "depot", "recorded_by").order_by("pk")
     states = PolicyValue.history.select_related("history_user").order_by("id", "history_id")
     history = {pk: list(of_row) for pk, of_row in groupby(states, key=attrgetter("id"))}
     entries = [entry for row in rows for entry in _entries(row, history.get(row.pk, []))]

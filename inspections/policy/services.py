@@ -59,7 +59,8 @@ def change_policy(changes, *, by, on, because=""):
 def _row_of(change):
     """The value that stands there; None: none is set."""
     _check_owner(change)
-    return PolicyValue.objects.filter(setting=change.setting, design=change.design, depot=change.depot).first()
+    in_force = PolicyValue.objects.in_force()
+    return in_force.filter(setting=change.setting, design=change.design, depot=change.depot).first()
 
 
 def _refuse_late(changes, rows):

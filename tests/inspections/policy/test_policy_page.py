@@ -59,7 +59,7 @@ def test_what_was_not_touched_is_not_stored(keeper_client):
     make_design()
     answer = save(keeper_client)
     assert (answer.status_code, "Nothing was changed." in answer.content.decode()) == (422, True)
-    assert not PolicyValue.ever.exists()
+    assert not PolicyValue.objects.exists()
 
 
 def test_one_is_told_in_the_singular(keeper_client):
@@ -77,7 +77,7 @@ def test_an_emptied_field_of_the_pool_goes_back_to_the_default(keeper_client):
     save(keeper_client, pool__loss_limit_db="2,5")
     assert current_policy().value("loss_limit_db") == 2.5
     save(keeper_client, pool__loss_limit_db="")
-    assert (current_policy().value("loss_limit_db"), PolicyValue.ever.count()) == (3.0, 1)
+    assert (current_policy().value("loss_limit_db"), PolicyValue.objects.count()) == (3.0, 1)
 
 
 def test_a_design_and_a_depot_have_their_own_values(keeper_client):
@@ -110,7 +110,7 @@ def test_a_wrong_value_is_named_and_everything_typed_stays(field, typed, says, k
     assert answer.status_code == 422
     assert says in page
     assert re.search(r'name="pool\.look_ahead_days" value="45"', page)
-    assert not PolicyValue.ever.exists()
+    assert not PolicyValue.objects.exists()
 
 
 def test_a_page_from_before_somebody_elses_change_is_refused(keeper_client, keeper, today):
@@ -148,7 +148,7 @@ def test_everybody_reads_the_policy_and_only_the_keeper_sets_it(visitor_client, 
         assert "Save the policy" not in page
         assert client.post(POLICY, {"pool.event_limit": "7"}).status_code == 403
         assert client.post("/policy/assessing/").status_code == 403
-    assert not PolicyValue.ever.exists()
+    assert not PolicyValue.objects.exists()
 
 
 @pytest.mark.django_db(transaction=True)

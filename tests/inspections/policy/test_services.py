@@ -74,7 +74,7 @@ def test_one_refused_value_changes_none(keeper, on):
     changes = [PolicyChange("event_limit", 7), PolicyChange("loss_limit_db", 99)]
     with pytest.raises(ValidationError, match=r"Loss limit: write a number from 0\.1 to 20"):
         change_policy(changes, by=keeper, on=on)
-    assert not PolicyValue.ever.exists()
+    assert not PolicyValue.objects.exists()
 
 
 @pytest.mark.parametrize("setting", ["look_ahead_days", "has_bench"])
