@@ -49,14 +49,6 @@ class MatDesign(Withdrawable):
 
 
 class DesignPositionQuerySet(models.QuerySet):
-    def of_mats_in_use(self, on):
-        """(mat id, mat number, position) of every position of every mat in use, by mat number and position."""
-        return (
-            self.filter(in_use(on, "design__mats"), design__mats__isnull=False)
-            .order_by("design__mats__number", "number")
-            .values_list("design__mats", "design__mats__number", "number")
-        )
-
     def empty(self, on):
         """Positions of mats in use that hold no cable on that day, once for each mat; adds `mat` and `mat_number`."""
         of_mats = self.filter(in_use(on, "design__mats"), design__mats__isnull=False)

@@ -166,12 +166,7 @@ def _use_guess(kind, row, events, bounds):
 
 
 def _use_of(row, fittings, usage, on):
-    since = [
-        entry
-        for fitting in fittings
-        for entry in usage[fitting.mat_id]
-        if fitting.fitted_on <= entry[0] and (fitting.removed_on is None or entry[0] < fitting.removed_on)
-    ]
+    since = [entry for fitting in fittings for entry in usage[fitting.mat_id] if fitting.covers(entry[0])]
     year = [entry for entry in usage[row.mat_id] if entry[0] > on - timedelta(days=YEAR_DAYS)]
     return _Use(*_sums(since), *_sums(year))
 

@@ -5,8 +5,6 @@ from functools import partial
 
 from django.shortcuts import get_object_or_404
 
-from fleet.models import Fitting
-
 from ..assessment.policy import current_policy
 from ..models import Measurement
 from ..validators import TypedLoss
@@ -26,7 +24,7 @@ class ReadingLine:
 def readings_of_segment(segment, on):
     """All readings made by `on`, newest first, judged by the design of the mat that it is in."""
     fittings = list(segment.fittings.select_related("mat"))
-    design_id = next((f.mat.design_id for f in fittings if _covers(f, on)), None)
+    design_id = next((f.mat.design_id for f in fittings if f.covers(on)), None)
     readings = segment.measurements.filter(measured_on__lte=on).with_register().order_by("-measured_on", "repeat")
     return _lines(readings, fittings, design_id, on)
 
@@ -58,14 +56,10 @@ def _lines(readings, fittings, design_id, on):
 
 
 def _line(reading, fittings, stick, on):
-    there = (f.position for f in fittings if f.segment_id == reading.segment_id and _covers(f, reading.measured_on))
+    there = (f.position for f in fittings if f.segment_id == reading.segment_id and f.covers(reading.measured_on))
     return ReadingLine(
         reading=reading,
         judgement=judged(reading, stick),
         position=next(there, None),
         taken_back=reading.taken_back_on is not None and reading.taken_back_on <= on,
     )
-
-
-def _covers(fitting: Fitting, day):
-    return fitting.fitted_on <= day and (fitting.removed_on is None or day < fitting.removed_on)

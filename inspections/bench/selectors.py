@@ -74,7 +74,7 @@ def bench_rows(mat, day, stick, typed_segment_ids=()):
 
 
 def instruments_in_use(on):
-    return Instrument.objects.filter(Q(withdrawn_on=None) | Q(withdrawn_on__gt=on))
+    return Instrument.objects.in_use(on)
 
 
 def _named(text, on):

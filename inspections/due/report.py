@@ -3,7 +3,7 @@
 from django.core.exceptions import ValidationError
 from django.db.models import prefetch_related_objects
 
-from fleet.models import DesignPosition, Fault, Fitting
+from fleet.models import DesignPosition, Fault
 
 from ..assessment.policy import current_policy
 from ..assessment.services import assessments
@@ -109,10 +109,9 @@ def _segment_trend_report(row, rate_name):
 
 
 def empty_positions(on):
-    """Positions of mats in service that hold no segment on that day, by mat and position."""
-    filled = set(Fitting.objects.in_service(on).values_list("mat", "position"))
-    wanted = DesignPosition.objects.of_mats_in_use(on)
-    return [{"mat": number, "position": position} for mat, number, position in wanted if (mat, position) not in filled]
+    """Positions of mats in use that hold no segment on that day, by mat and position."""
+    empty = DesignPosition.objects.empty(on).values_list("mat_number", "number")
+    return [{"mat": mat, "position": position} for mat, position in empty]
 
 
 def held_back(on):

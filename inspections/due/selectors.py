@@ -3,14 +3,13 @@
 from django.db.models import Count, OuterRef, Q, Subquery
 
 from fleet.models import Depot, Mat, UsageEvent
+from fleet.models.segments import of_length
 
 from ..models import Assessment
 from ..numeric.words import Status
 
 EVERY_STANDING = "all"
 DUE = (Status.CHANGE_NOW.order, Status.CHANGE_BEFORE.order, Status.CHANGE_SOON.order)
-# lengths are typed with two or three decimals; two that differ by less are the same
-SAME_LENGTH_M = 0.0005
 
 
 def due_list(*, depot=None, owner="", cause="", standing="", lengths=(), until=None):
@@ -41,7 +40,7 @@ def _of_standing(rows, standing, until):
 def _any_length(lengths):
     fits = Q()
     for low_m, high_m in lengths:
-        fits |= Q(segment__length_m__range=(low_m - SAME_LENGTH_M, high_m + SAME_LENGTH_M))
+        fits |= of_length(low_m, high_m, segment="segment")
     return fits
 
 

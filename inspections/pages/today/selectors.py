@@ -7,7 +7,7 @@ from datetime import date, timedelta
 from django.db.models import Count, Exists, F, Min, OuterRef, Q
 from django.db.models.functions import Coalesce
 
-from fleet.models import DesignPosition, Event, Fault, Fitting, Mat, UsageEvent
+from fleet.models import DesignPosition, Event, Fault, Mat, UsageEvent
 from fleet.selectors.loans import with_loans
 from fleet.selectors.numbering import renamed_codes
 from fleet.selectors.usage import next_planned_events, unanswered_events
@@ -115,16 +115,10 @@ def _mat_tasks(asking, on):
     return Some(tasks, asking.aggregate(mats=Count("mat", distinct=True))["mats"])
 
 
-def mats_with_empty_positions(on):
-    """Mats in use of which a position of their design holds no segment on that day."""
-    filled = Fitting.objects.current(on).filter(mat=OuterRef(OuterRef("pk")), position=OuterRef("number"))
-    empty = DesignPosition.objects.filter(design=OuterRef("design")).exclude(Exists(filled))
-    return Mat.objects.in_use(on).filter(Exists(empty))
-
-
 def _held_ids(on):
-    faulty = Mat.objects.filter(pk__in=Fault.objects.holding_back(on).values("mat"))
-    return (faulty | mats_with_empty_positions(on)).values("pk")
+    faulty = Q(pk__in=Fault.objects.holding_back(on).values("mat"))
+    incomplete = Q(pk__in=DesignPosition.objects.empty(on).order_by().values("mat"))
+    return Mat.objects.filter(faulty | incomplete).values("pk")
 
 
 def _held_back(on):
@@ -137,12 +131,10 @@ def _held_back(on):
 
 
 def _empty_positions(mats, on):
-    filled = set(Fitting.objects.current(on).filter(mat__in=mats).values_list("mat", "position"))
-    positions = DesignPosition.objects.filter(design__mats__in=mats).order_by("number")
-    empty = defaultdict(list)
-    for mat, position in positions.values_list("design__mats", "number"):
-        if (mat, position) not in filled:
-            empty[mat].append(position)
+    """{mat id: numbers} of these mats."""
+    empty, of_mats = defaultdict(list), DesignPosition.objects.empty(on).filter(mat__in=[mat.pk for mat in mats])
+    for mat, position in of_mats.values_list("mat", "number"):
+        empty[mat].append(position)
     return empty
 
 
