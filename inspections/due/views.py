@@ -52,7 +52,7 @@ def due_sheet(request):
         "needed_days": days,
         "depots": depot_sheets(lines, days),
         "guesses": guesses_of(lines, on),
-        "cut_off": len(lines) == MOST_LINES,
+        "cut_off_at": f"{MOST_LINES:,}" if len(lines) == MOST_LINES else "",
         "look_ahead_days": ahead_days,
         "query": request.GET.urlencode(),
     }

@@ -2,6 +2,7 @@
 
 from django.template.loader import render_to_string
 
+from ..models.work_orders import VOID_AFTER_DAYS
 from ..static_files import joined_sheet
 from .mat_chart import ROW, TIGHT_ROW, PositionToDraw, mat_drawing
 
@@ -18,6 +19,7 @@ def sheet_context(order, on):
         "order": order,
         "lines": lines,
         "standing": order.standing_on(on),
+        "void_after_days": VOID_AFTER_DAYS,
         "dense": dense,
         "drawing": mat_drawing(sheet["width_m"], sheet["folds_m"], positions, mark=mark, row=row),
         "name": order.mat.number,

@@ -55,6 +55,12 @@ def test_up_to_a_named_day_the_cables_are_counted_by_length_and_type(visitor_cli
     assert f"What will not last until {short_day(until)}" in text_of(response)
 
 
+def test_a_sheet_that_is_cut_off_says_where(visitor_client, pool, monkeypatch):
+    assert "Only the first" not in text_of(visitor_client.get("/due/print/"))
+    monkeypatch.setattr("inspections.due.views.MOST_LINES", 2)
+    assert "Only the first 2 cables by urgency" in text_of(visitor_client.get("/due/print/"))
+
+
 def test_a_number_of_days_does_the_same_and_the_last_day_is_in(visitor_client, pool):
     assert sum(counts[-1] for _, _, counts in needed(visitor_client.get("/due/", {"within": "41"}))) == 4
     assert sum(counts[-1] for _, _, counts in needed(visitor_client.get("/due/", {"within": "40"}))) == 3

@@ -11,12 +11,14 @@ from django.core.exceptions import ValidationError
 from django.db import connection, transaction
 from django.test.utils import CaptureQueriesContext
 from django.utils import timezone
+from factories import set_policy_value
 from hypothesis import HealthCheck, example, given, settings
 from hypothesis import strategies as st
 from pool_files import pool_files, row_counts, write_folder
 
 from fleet.intake import FilesRefused, store_files, write_file
 from fleet.models import CableSegment, Event, Fault, Load, Mat, UsageEvent
+from inspections.assessment.policy import current_policy
 from inspections.files.loading import check_pool_files, load_pool_files
 from inspections.files.saving import export_folder
 from inspections.files.sets import LAYOUTS
@@ -225,6 +227,14 @@ def test_policy_belongs_to_pool_design_or_depot():
         ("event_limit", 120.0, None, None),
         ("has_bench", 0.0, None, "Upper Mill"),
     ]
+
+
+def test_a_cleared_value_is_in_no_file_and_may_be_loaded_anew(keeper, on):
+    for setting, value in (("age_limit_years", 4), ("event_limit", 90), ("age_limit_years", None)):
+        set_policy_value(setting, value, by=keeper, on=on)
+    assert exported()["policy.csv"].decode().split() == ["setting,value,design,depot", "event_limit,90.0,,"]
+    load({"policy.csv": b"setting,value\nage_limit_years,6\n"})
+    assert current_policy().value("age_limit_years") == 6
 
 
 def test_nothing_is_stored_when_one_row_of_many_is_wrong():
