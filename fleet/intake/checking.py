@@ -141,14 +141,14 @@ def _compare_with_stored(files, table):
     if not stored:
         return
     others = [column for column in table.given if not column.key]
-    at = {column.name: place for place, column in enumerate(c for c in table.layout.columns if not c.key)}
+    index = {column.name: place for place, column in enumerate(c for c in table.layout.columns if not c.key)}
     for row, key in table.keyed_rows():
         values = stored.get(key)
         if values is None:
             continue
-        table.there[row] = True
+        table.existing[row] = True
         for column in others:
-            given, kept = table.values[column.name][row], values[at[column.name]]
+            given, kept = table.values[column.name][row], values[index[column.name]]
             if given != kept and table.sound[column.name][row]:
                 expected = f"“{column.write(kept)}”, as stored; correct it on its page"
                 found = f"“{column.write(given)}” for {spoken(key)}"

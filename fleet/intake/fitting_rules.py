@@ -19,8 +19,8 @@ def check_spans(files):
         refuse_early_ends(files, faults, "reported_on", "ended_on")
         for row, ended_on, because in list(faults.rows("ended_on", "ended_because")):
             if (ended_on is None) != (because == ""):
-                lacking, there = ("ended_on", "ended_because") if ended_on is None else ("ended_because", "ended_on")
-                faults.refuse(files.faults, row, lacking, "an empty cell", f"a value, since {there} has one")
+                lacking, filled = ("ended_on", "ended_because") if ended_on is None else ("ended_because", "ended_on")
+                faults.refuse(files.faults, row, lacking, "an empty cell", f"a value, since {filled} has one")
 
 
 def refuse_early_ends(files, table, start, end):

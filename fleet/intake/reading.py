@@ -84,8 +84,8 @@ def read_sheet(layout, content, faults):
         return faults.add(layout.file, 0, "", "an empty file", f"a header: {header_wanted}")
     try:
         text = decoded(content)
-    except NotACsv as refusal:
-        return faults.add(layout.file, 0, "", refusal.found, f"a CSV text with the header {header_wanted}")
+    except NotACsv as error:
+        return faults.add(layout.file, 0, "", error.found, f"a CSV text with the header {header_wanted}")
     separator = _separator(text)
     try:
         header, rows, lines = _rows(layout, text, separator, faults)

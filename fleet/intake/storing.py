@@ -64,7 +64,7 @@ def counts(files):
             "sha256": table.sha256,
             "rows": len(table),
             "stored": int(table.new.sum()),
-            "already_there": int(table.there.sum()),
+            "already_there": int(table.existing.sum()),
         }
         for file, table in files.tables.items()
     }

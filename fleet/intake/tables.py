@@ -21,7 +21,7 @@ class Table:
         self.given = [column for column in layout.columns if column.name in sheet.cells]
         self.values = {c.name: _filled(len(sheet), c.default) for c in layout.columns}
         self.sound = {c.name: np.ones(len(sheet), dtype=bool) for c in layout.columns}
-        self.there = np.zeros(len(sheet), dtype=bool)
+        self.existing = np.zeros(len(sheet), dtype=bool)
         # field values that no column holds, found while checking: {row: {field: value}}
         self.marks = {}
 
@@ -38,7 +38,7 @@ class Table:
 
     @property
     def new(self):
-        return self.whole & ~self.there
+        return self.whole & ~self.existing
 
     def rows(self, *names, where=None):
         """(row number, value, …) of the rows without a fault in these columns, or of those where the mask is True."""
@@ -80,8 +80,8 @@ def _read_column(table, column, sheet, on, faults):
     for number, text in enumerate(texts):
         try:
             values[number] = column.read(text, sheet.decimal_comma, on)
-        except ValidationError as refusal:
-            refused[number] = " ".join(refusal.messages)
+        except ValidationError as error:
+            refused[number] = " ".join(error.messages)
     table.values[column.name] = values[codes]
     for row in np.flatnonzero(np.isin(codes, list(refused))) if refused else ():
         found = texts[codes[row]]
@@ -126,8 +126,8 @@ def _refuse_unfit_rows(table, faults):
         instance = model(**{column.path: value for column, value in zip(plain, values, strict=True)})
         try:
             instance.clean()
-        except ValidationError as refusal:
-            for field, errors in getattr(refusal, "error_dict", {"": [refusal]}).items():
+        except ValidationError as error:
+            for field, errors in getattr(error, "error_dict", {"": [error]}).items():
                 column = table.layout.column_of_field(field)
                 found = column.write(table.values[column.name][row])
                 table.refuse(faults, row, column.name, f"“{found}”", " ".join(ValidationError(errors).messages))

@@ -1,6 +1,6 @@
 """Loans: mats that are away for a season, or that count for several events, and how many that probably were.
 
-Nothing marks a loan but what is told of it anyway, so one that came in from files is known as well.
+Nothing marks a loan but what is known of it anyway, so one that came in from files is known as well.
 """
 
 from collections import defaultdict
@@ -67,7 +67,7 @@ def _usual_counts(loans, rows):
 
 
 def is_loan(event, rows):
-    """Whether these usage events of the event are a loan, by its length or by what is told of them."""
+    """Whether these usage events of the event are a loan, by its length or by what is known of them."""
     return lasts_long(event) or any(row.counts_for > 1 or row.basis != UsageBasis.COUNTED for row in rows)
 
 

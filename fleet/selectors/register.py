@@ -22,8 +22,8 @@ def get_position_or_404(code, number):
 def is_struck(code, number):
     """There was such a position, and there is none now."""
     of_number = {"design__code": code, "number": number}
-    there = DesignPosition.objects.filter(**of_number).exists()
-    return not there and DesignPosition.history.filter(history_type="-", **of_number).exists()
+    existing = DesignPosition.objects.filter(**of_number).exists()
+    return not existing and DesignPosition.history.filter(history_type="-", **of_number).exists()
 
 
 def get_cable_type_or_404(name):
@@ -58,8 +58,8 @@ def depots_listed(on, state=""):
 
 def positions_of_design(design):
     """With `ever_held`: whether a mat of the design has, or had, a cable or a fault there."""
-    there = {"mat__design": OuterRef("design"), "position": OuterRef("number")}
-    ever_held = Exists(Fitting.objects.filter(**there)) | Exists(Fault.objects.filter(**there))
+    existing = {"mat__design": OuterRef("design"), "position": OuterRef("number")}
+    ever_held = Exists(Fitting.objects.filter(**existing)) | Exists(Fault.objects.filter(**existing))
     return design.positions.select_related("cable_type").annotate(ever_held=ever_held).order_by("number")
 
 

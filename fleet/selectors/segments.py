@@ -34,11 +34,11 @@ def segments_listed(on, *, where=IN_USE, cable_type=None, length_m=None, find=""
         segments = segments.filter(of_length(length_m))
     if find:
         segments = segments.find(find)
-    there = Fitting.objects.current(on).filter(segment=OuterRef("pk")).order_by("-fitted_on")
+    current = Fitting.objects.current(on).filter(segment=OuterRef("pk")).order_by("-fitted_on")
     return segments.annotate(
-        in_mat=Subquery(there.values("mat__number")[:1]),
-        in_position=Subquery(there.values("position")[:1]),
-        since=Subquery(there.values("fitted_on")[:1]),
+        in_mat=Subquery(current.values("mat__number")[:1]),
+        in_position=Subquery(current.values("position")[:1]),
+        since=Subquery(current.values("fitted_on")[:1]),
     )
 
 

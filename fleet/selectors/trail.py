@@ -101,8 +101,8 @@ class _Shown:
 
 
 def _ids_that_changed(field, pairs):
-    told = [(getattr(old, field.attname), getattr(new, field.attname)) for old, new in pairs]
-    return {key for old, new in told if old != new for key in (old, new)} - {None}
+    keys = [(getattr(old, field.attname), getattr(new, field.attname)) for old, new in pairs]
+    return {key for old, new in keys if old != new for key in (old, new)} - {None}
 
 
 def _plain_words(value):

@@ -56,8 +56,8 @@ def strike_position(position, *, by, because, seen_version=None):
     # fitting a cable locks its mat: no cable comes in between the look and the act
     mats = Mat.objects.filter(design=position.design_id).lock()
     for model, what in ((Fitting, "a cable"), (Fault, "a fault")):
-        there = model.objects.filter(mat__in=mats, position=position.number).select_related("mat").first()
-        if there:
-            raise ValidationError(f"{there.mat} has, or had, {what} in position {position.number}: it stays.")
+        existing = model.objects.filter(mat__in=mats, position=position.number).select_related("mat").first()
+        if existing:
+            raise ValidationError(f"{existing.mat} has, or had, {what} in position {position.number}: it stays.")
     position.strike(by=by, because=because, seen_version=seen_version)
     return position

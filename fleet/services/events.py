@@ -11,7 +11,7 @@ from ..selectors.usage import free_codes, next_free_code
 from .mat_days import LONGEST_EVENT_DAYS
 from .races import retried
 from .rows import taken_code_refused
-from .settling import UsageValues, lock_event, set_apart, settle
+from .settling import UsageValues, detach, lock_event, settle
 
 
 def add_event(*, by, name, starts_on, ends_on=None, place="", weather="", code=""):
@@ -72,7 +72,7 @@ def correct_event(event, *, by, on, because="", seen_version=None, confirmed="",
         with taken_code_refused(event):
             event.correct(by=by, because=because, seen_version=seen_version, **values)
         if event.version != old.version:
-            set_apart(event)
+            detach(event)
         if (event.starts_on, event.ends_on) != (old.starts_on, old.ends_on):
             _check_length(event.starts_on, event.ends_on)
             _move_days(event, by, on, confirmed)
@@ -81,8 +81,8 @@ def correct_event(event, *, by, on, because="", seen_version=None, confirmed="",
 
 def _move_days(event, by, on, confirmed):
     rows = event.usage_events.select_for_update().exclude(state=UsageState.CALLED_OFF)
-    told = {row: UsageValues.of(row) for row in rows}
-    settle(event, told, by=by, on=on, because="the event moved", confirmed=confirmed)
+    given = {row: UsageValues.of(row) for row in rows}
+    settle(event, given, by=by, on=on, because="the event moved", confirmed=confirmed)
 
 
 def _check_length(starts_on, ends_on):

@@ -28,7 +28,7 @@ def _report(*, mat, reported_on, by, on, **values):
     fault = Fault(mat=mat, reported_on=reported_on, number=number, recorded_by=by, **values)
     fault.full_clean()
     fault.save()
-    _tell_wear(fault, on)
+    _notify_wear(fault, on)
     return fault
 
 
@@ -47,7 +47,7 @@ def end_fault(fault, *, by, on, ended_on, ended_because, because="", seen_versio
     if ended_because == FaultEnd.CHANGE:
         _check_was_changed(fault)
     fault.correct(by=by, because=because, seen_version=seen_version, ended_on=ended_on, ended_because=ended_because)
-    _tell_wear(fault, on)
+    _notify_wear(fault, on)
     return fault
 
 
@@ -112,9 +112,9 @@ def _segments_of(fault):
     """Segments that were in its position from the report on; none for a fault that is not a cable's."""
     if fault.place not in CABLE_PLACES:
         return set()
-    there = fault.mat.fittings.filter(position=fault.position).overlapping(fault.reported_on, None)
-    return set(there.values_list("segment", flat=True))
+    fittings = fault.mat.fittings.filter(position=fault.position).overlapping(fault.reported_on, None)
+    return set(fittings.values_list("segment", flat=True))
 
 
-def _tell_wear(fault, on):
+def _notify_wear(fault, on):
     wear_changed.send(Fault, segment_ids=_segments_of(fault), on=on)

@@ -58,7 +58,7 @@ def fit_segment(segment, mat, position, *, by, on, fitted_on, basis=FittedBasis.
         fitting.full_clean()
         fitting.save()
         old = taken_out and taken_out.segment
-        _tell_wear([segment, old], on)
+        _notify_wear([segment, old], on)
     return Fitted(fitting, old, moved_from, ended, tuple(remarks))
 
 
@@ -68,7 +68,7 @@ def take_out(fitting, *, by, on, removed_on, because, goes=Goes.SHELF, seen_vers
         check_day("removed_on", removed_on, on, "day it came out")
         remarks = _take_out(fitting, removed_on, because, goes, by, on, seen_version)
         ended = _end_faults(fitting.mat, fitting.position, removed_on, by)
-        _tell_wear([fitting.segment], on)
+        _notify_wear([fitting.segment], on)
     return Fitted(fitting, fitting.segment, None, ended, tuple(remarks))
 
 
@@ -84,7 +84,7 @@ def correct_fitting(fitting, *, by, on, because="", seen_version=None, **values)
         others = Fitting.objects.exclude(pk=fitting.pk).overlapping(fitted_on, removed_on)
         _refuse_overlap(others.filter(segment=fitting.segment) | others.filter(**_place_of(fitting)))
         fitting.correct(by=by, because=because, seen_version=seen_version, **values)
-        _tell_wear([fitting.segment], on)
+        _notify_wear([fitting.segment], on)
     return fitting
 
 
@@ -120,16 +120,16 @@ def _past_damage(segment):
 
 def _occupant(mat, position, fitted_on, out):
     """The fitting that has to end on that day, which must be the one the person saw; None: the position is free."""
-    there = list(
+    existing = list(
         Fitting.objects.filter(mat=mat, position=position).overlapping(fitted_on, None).select_related("segment", "mat")
     )
-    occupant = there[0] if len(there) == 1 and there[0].removed_on is None else None
-    if not there and out is not None:
+    occupant = existing[0] if len(existing) == 1 and existing[0].removed_on is None else None
+    if not existing and out is not None:
         raise ValidationError(f"Position {position} of {mat} is empty by now. Look at it again.", code="changed")
-    if not there:
+    if not existing:
         return None
     if occupant is None or occupant.fitted_on > fitted_on:
-        _refuse_overlap(Fitting.objects.filter(pk__in=[fitting.pk for fitting in there]))
+        _refuse_overlap(Fitting.objects.filter(pk__in=[fitting.pk for fitting in existing]))
     if out is None or out.fitting.pk != occupant.pk:
         raise ValidationError(
             f"Position {position} of {mat} holds {occupant.segment}, fitted on {occupant.fitted_on:%Y-%m-%d}: "
@@ -173,12 +173,12 @@ def _free_segment(segment, mat, position, fitted_on, move, by):
             {"segment": f"{segment} was fitted in {same_day.mat} position {same_day.position} that very day. "
                         "Correct that fitting instead."}
         )  # fmt: skip
-    there = list(segment.fittings.select_related("mat").overlapping(fitted_on, None))
-    if not there:
+    existing = list(segment.fittings.select_related("mat").overlapping(fitted_on, None))
+    if not existing:
         return None
-    place = there[0]
-    if len(there) > 1 or place.removed_on is not None or place.fitted_on > fitted_on:
-        _refuse_overlap(segment.fittings.filter(pk__in=[fitting.pk for fitting in there]))
+    place = existing[0]
+    if len(existing) > 1 or place.removed_on is not None or place.fitted_on > fitted_on:
+        _refuse_overlap(segment.fittings.filter(pk__in=[fitting.pk for fitting in existing]))
     if not move:
         raise ValidationError(
             {"segment": f"{segment} is in {place.mat} position {place.position} since {place.fitted_on:%Y-%m-%d}. "
@@ -214,5 +214,5 @@ def _changed_meanwhile(mat, position):
     return f"Somebody else has just changed position {position} of {mat}, or this cable. Look again."
 
 
-def _tell_wear(segments, on):
+def _notify_wear(segments, on):
     wear_changed.send(Fitting, segment_ids=[segment.pk for segment in segments if segment], on=on)

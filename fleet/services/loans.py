@@ -13,7 +13,7 @@ def take_back_loan(event, counts, *, basis, by, on, back_on=None, confirmed=""):
     """Its mats went, each for so many events; `counts`: mat -> events. Returns how many mats were answered.
 
     `back_on`: the day they came back, where it is not the last day of the event; the event then ends on it. Hours and
-    folds told before stay. Mats answered already are left: a second tap does no harm. Raises as `log_event` does.
+    folds known before stay. Mats answered already are left: a second tap does no harm. Raises as `log_event` does.
     """
     with transaction.atomic():
         if back_on and back_on != event.ends_on:

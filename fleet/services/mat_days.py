@@ -78,10 +78,10 @@ def write_days(usage_events):
     try:
         with transaction.atomic():
             MatDay.objects.bulk_create(rows, batch_size=2_000)
-    except IntegrityError as race:
+    except IntegrityError as error:
         raise ValidationError(
             "Somebody else has just planned one of these mats for the same day. Send it again to see which."
-        ) from race
+        ) from error
 
 
 def days_of(usage_event, event):

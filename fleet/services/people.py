@@ -81,8 +81,8 @@ def _check_name(person):
         # a name stands in addresses, like any code
         check_code(person.username)
         person.clean_fields(exclude=["password"])
-    except ValidationError as refused:
-        raise ValidationError({"name": refused.messages}) from refused
+    except ValidationError as error:
+        raise ValidationError({"name": error.messages}) from error
     if User.objects.filter(username__iexact=person.username).exists():
         raise ValidationError(NAME_TAKEN)
 
@@ -90,8 +90,8 @@ def _check_name(person):
 def _check_password(password, person):
     try:
         validate_password(password, person)
-    except ValidationError as refused:
-        raise ValidationError({"password": refused.messages}) from refused
+    except ValidationError as error:
+        raise ValidationError({"password": error.messages}) from error
 
 
 def _take_turns():

@@ -48,7 +48,7 @@ def correct_mat(mat, *, by, on, because="", seen_version=None, **values):
     if "design" in values and values["design"] != mat.design:
         _check_positions(mat, values["design"])
     correct_row(mat, by=by, because=because, seen_version=seen_version, **values)
-    _tell_wear(mat, on)
+    _notify_wear(mat, on)
     return mat
 
 
@@ -90,7 +90,7 @@ def withdraw_mat(mat, *, by, on, because, withdrawn_on=None, seen_version=None):
         named = ", ".join(f"{row.event} ({row.state})" for row in used[:5])
         raise ValidationError(f"{mat} has events on {day:%Y-%m-%d} or later: {named}. Call it off there first.")
     withdraw_row(mat, by=by, on=on, because=because, withdrawn_on=withdrawn_on, seen_version=seen_version)
-    _tell_wear(mat, on)
+    _notify_wear(mat, on)
     return mat
 
 
@@ -99,10 +99,10 @@ def return_to_use(row, *, by, on, because="", seen_version=None):
     """Any of them: in use again."""
     return_row(row, by=by, because=because, seen_version=seen_version)
     if isinstance(row, Mat):
-        _tell_wear(row, on)
+        _notify_wear(row, on)
     return row
 
 
-def _tell_wear(mat, on):
+def _notify_wear(mat, on):
     fitted = Fitting.objects.current(on).filter(mat=mat).values_list("segment", flat=True)
     wear_changed.send(Mat, segment_ids=list(fitted), on=on)

@@ -45,8 +45,8 @@ def weeks_left_out(spans, mat_ids, *, name, place, left_out, apart_from=()):
 
 def _same_events(spans, name, place, apart_from):
     same = Event.objects.filter(name__iexact=name, place__iexact=place, starts_on__in=spans)
-    there = same.exclude(pk__in=apart_from).order_by("starts_on", "code")
-    return [TakenDay(event.starts_on, f"{event} is there on {event.starts_on:%Y-%m-%d}") for event in there]
+    existing = same.exclude(pk__in=apart_from).order_by("starts_on", "code")
+    return [TakenDay(event.starts_on, f"{event} is there on {event.starts_on:%Y-%m-%d}") for event in existing]
 
 
 def _mats_elsewhere(spans, mat_ids, apart_from):

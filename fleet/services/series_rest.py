@@ -34,8 +34,8 @@ class WeekValues:
 
     def of_event(self, event):
         starts_on, ends_on = self.span_of(event)
-        told = {"name": self.name, "place": self.place, "starts_on": starts_on, "ends_on": ends_on}
-        return told | {"changed_alone": False}
+        values = {"name": self.name, "place": self.place, "starts_on": starts_on, "ends_on": ends_on}
+        return values | {"changed_alone": False}
 
 
 @dataclass(frozen=True)

@@ -19,7 +19,7 @@ CALLED_OFF = {"state": UsageState.CALLED_OFF, "shares_a_day": False}
 
 @dataclass(frozen=True)
 class UsageValues:
-    """What is told of one mat at one event. Hours and folds None: not told."""
+    """What is known of one mat at one event. Hours and folds None: not known."""
 
     state: str
     counts_for: int = 1
@@ -44,23 +44,23 @@ def lock_event(event, mat_ids):
 
 
 def settle(event, usage, *, by, on, because, confirmed="", detached_by=OTHER_THAN_PLANNED):
-    """Make the usage of an event what is told of it; `usage`: usage event, or mat that has none -> UsageValues.
+    """Make the usage of an event what is given; `usage`: usage event, or mat that has none -> UsageValues.
 
     Returns the usage events. Call inside a transaction, with the event from `lock_event` and usage events read after
-    it. An event of a series is set apart where a mat comes to a state in `detached_by`. Raises ValidationError: went
+    it. An event of a series is detached where a mat comes to a state in `detached_by`. Raises ValidationError: went
     before the event is over, a mat withdrawn by then, a mat planned elsewhere that day; SharedDays when a shared day
     wants the keeper's word.
     """
-    told = [(_row_of(event, target, by), values) for target, values in usage.items()]
-    states = {row.mat_id: values.state for row, values in told}
+    given = [(_row_of(event, target, by), values) for target, values in usage.items()]
+    states = {row.mat_id: values.state for row, values in given}
     check_over(event, states.values(), on)
     check_in_use(event, [mat_id for mat_id, state in states.items() if state != UsageState.CALLED_OFF])
     shared = check_days(event, states, confirmed=confirmed)
     _clean_all(usage.values())
-    changes = [(row, asdict(values) | {"shares_a_day": row.mat_id in shared}) for row, values in told]
+    changes = [(row, asdict(values) | {"shares_a_day": row.mat_id in shared}) for row, values in given]
     rows = store_usage(changes, by=by, on=on, because=because)
     if detached_by.intersection(states.values()):
-        set_apart(event)
+        detach(event)
     return rows
 
 
@@ -89,18 +89,18 @@ def store_usage(changes, *, by, on, because):
         correct_alike(corrected, by=by, because=because, **dict(differing))
     _add(new)
     write_days(rows)
-    tell_wear([row.mat_id for row in rows], on)
+    notify_wear([row.mat_id for row in rows], on)
     return rows
 
 
-def set_apart(event):
-    """An event of a series that was changed alone: what is asked of the rest passes it by. Its trail has the change."""
+def detach(event):
+    """Mark an event of a series that was changed alone: what is asked of the rest passes it by. Its trail has why."""
     if event.series_id and not event.changed_alone:
         Event.objects.filter(pk=event.pk).update(changed_alone=True)
         event.changed_alone = True
 
 
-def tell_wear(mat_ids, on):
+def notify_wear(mat_ids, on):
     """Assess again every segment that was ever fitted in these mats: a moved one carries its events along."""
     segments = Fitting.objects.filter(mat__in=mat_ids).values_list("segment", flat=True).distinct()
     wear_changed.send(sender=UsageEvent, segment_ids=list(segments.order_by()), on=on)
@@ -120,9 +120,9 @@ def check_in_use(event, mat_ids):
         raise ValidationError(f"Withdrawn before {event} starts: {named}.")
 
 
-def _clean_all(told):
+def _clean_all(given):
     """The checks of these values; that the rows pointed to exist is known, and asked of no database."""
-    for values in set(told):
+    for values in set(given):
         UsageEvent(**asdict(values)).clean_fields(exclude=["event", "mat", "recorded_by", "load"])
         if values.counts_for < 1:
             raise ValidationError("A usage event counts for 1 event or more.")
@@ -132,5 +132,5 @@ def _add(rows):
     try:
         with transaction.atomic():
             UsageEvent.objects.bulk_create(rows, batch_size=500)
-    except IntegrityError as race:
-        raise ValidationError("Somebody else has just logged one of these mats at this event. Look first.") from race
+    except IntegrityError as error:
+        raise ValidationError("Somebody else has just logged one of these mats at this event. Look first.") from error

@@ -1,4 +1,4 @@
-"""Mats of one kind, of which nothing is on record, with their cables and their usual use as the keeper told them."""
+"""Mats of one kind, of which nothing is on record, with their cables and their usual use as the keeper gave it."""
 
 from dataclasses import dataclass
 from datetime import date, timedelta
@@ -18,7 +18,7 @@ from .rows import add_row
 
 BATCH = 2_000
 YEAR_DAYS = 365
-MOST_TOLD_EVENTS = 12
+MOST_USUAL_EVENTS = 12
 USUAL_USE = "Usual use, as told at the start"
 # Nobody asked which cable it is. The constants are those of 2.5 mm coax of the RG-316 kind, within the spread of open
 # tables (0.558 to 0.607 dB/m at 400 MHz, 0.905 to 1.017 at 1 GHz); no due date rests on them.
@@ -39,18 +39,18 @@ class MatGroup:
     times_a_year: int | None = None
 
 
-def lay_in(group, *, by, on):
+def register_mats(group, *, by, on):
     """Store the mats of a group with a new design, a segment in each position, and their usual use; returns the mats.
 
     The use of the year up to `on` becomes usage events of basis *told*, spread evenly over it, so that each mat's usual
-    rate is what was told and gives way to what is logged; each can be corrected or called off like any other. What lies
-    before that year goes into `events_before` of the segments. Refused when one of the mats is on record already.
+    rate is what was given and gives way to what is logged; each can be corrected or called off like any other. What
+    lies before that year goes into `events_before` of the segments. Refused when one of the mats is on record already.
     """
     with race_refused("Somebody else has just added one of these mats or cables. Send it again."):
-        return _lay_in(group, by, on)
+        return _register_mats(group, by, on)
 
 
-def _lay_in(group, by, on):
+def _register_mats(group, by, on):
     _refuse_known(group.numbers)
     cable_type = _assumed_cable(by)
     code = free_design_code(f"{group.width_m:g} m, {len(group.lengths_m)} cables")
@@ -60,7 +60,7 @@ def _lay_in(group, by, on):
         batch_size=BATCH,
     )
     segments = _fit_all(mats, group, cable_type, by, on)
-    _tell_usual_use(mats, group.times_a_year or 0, by, on)
+    _add_usual_use(mats, group.times_a_year or 0, by, on)
     wear_changed.send(sender=Mat, segment_ids=[segment.pk for segment in segments], on=on)
     return mats
 
@@ -102,7 +102,7 @@ def _fit_all(mats, group, cable_type, by, on):
 
 
 def events_before(group, on):
-    """Events of a segment before the last year at the told rate; None where nothing is known of that time."""
+    """Events of a segment before the last year at the given rate; None where nothing is known of that time."""
     days = (on - timedelta(days=YEAR_DAYS) - group.fitted_on).days
     if group.times_a_year is None or (group.basis == FittedBasis.NOT_LATER_THAN and group.fitted_on == on):
         return None
@@ -110,26 +110,26 @@ def events_before(group, on):
 
 
 def usual_days(times_a_year, on):
-    """(day, counts for) of the told events: at most twelve, evenly within the 365 days up to `on`, oldest first."""
-    parts = min(times_a_year, MOST_TOLD_EVENTS)
+    """(day, counts for) of the given events: at most twelve, evenly within the 365 days up to `on`, oldest first."""
+    parts = min(times_a_year, MOST_USUAL_EVENTS)
     days = [on - timedelta(days=round(YEAR_DAYS * (part + 0.5) / parts)) for part in reversed(range(parts))]
     shares = [(part + 1) * times_a_year // parts - part * times_a_year // parts for part in range(parts)]
     return list(zip(days, shares, strict=True))
 
 
-def _tell_usual_use(mats, times_a_year, by, on):
-    told = []
+def _add_usual_use(mats, times_a_year, by, on):
+    usage_events = []
     for day, counts_for in usual_days(times_a_year, on):
         event = _event_of(day, by)
         usage = {"state": UsageState.WENT, "basis": UsageBasis.TOLD, "counts_for": counts_for, "recorded_by": by}
-        told += [UsageEvent(event=event, mat=mat, **usage) for mat in mats]
-    UsageEvent.objects.bulk_create(told, batch_size=BATCH)
+        usage_events += [UsageEvent(event=event, mat=mat, **usage) for mat in mats]
+    UsageEvent.objects.bulk_create(usage_events, batch_size=BATCH)
     MatDay.objects.bulk_create(
-        [day for usage_event in told for day in days_of(usage_event, usage_event.event)], batch_size=BATCH
+        [day for usage_event in usage_events for day in days_of(usage_event, usage_event.event)], batch_size=BATCH
     )
 
 
 def _event_of(day, by):
-    """One event for all kinds of mats told on one day."""
-    there = Event.objects.filter(name=USUAL_USE, starts_on=day, ends_on=day).first()
-    return there or add_event(by=by, name=USUAL_USE, starts_on=day)
+    """One event for all kinds of mats given for one day."""
+    existing = Event.objects.filter(name=USUAL_USE, starts_on=day, ends_on=day).first()
+    return existing or add_event(by=by, name=USUAL_USE, starts_on=day)

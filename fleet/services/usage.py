@@ -4,7 +4,8 @@ from django.core.exceptions import ValidationError
 from django.db import transaction
 
 from ..choices import UsageState
-from .settling import UsageValues, check_over, lock_event, settle, tell_wear
+from ..models import UsageEvent
+from .settling import UsageValues, check_over, lock_event, notify_wear, settle
 
 EVERY_STATE = frozenset(UsageState)
 
@@ -17,16 +18,18 @@ def log_event(event, usage, *, by, on, confirmed=""):
     """
     with transaction.atomic():
         event = lock_event(event, [mat.pk for mat in usage])
-        there = {row.mat_id: row for row in event.usage_events.select_for_update().filter(mat__in=list(usage))}
-        told = {there.get(mat.pk, mat): values for mat, values in usage.items() if not _says(there.get(mat.pk), values)}
-        if not told:
+        rows = event.usage_events.select_for_update(of=("self",)).select_related("mat").filter(mat__in=list(usage))
+        existing = {row.mat_id: row for row in rows}
+        given = {existing.get(mat.pk, mat): values for mat, values in usage.items()}
+        given = {target: values for target, values in given.items() if not _says(target, values)}
+        if not given:
             return []
-        _check_none_went(event, [row for row in there.values() if row in told])
-        return settle(event, told, by=by, on=on, because="logged", confirmed=confirmed)
+        _check_none_went(event, [row for row in existing.values() if row in given])
+        return settle(event, given, by=by, on=on, because="logged", confirmed=confirmed)
 
 
-def _says(row, values):
-    return row is not None and UsageValues.of(row) == values
+def _says(target, values):
+    return isinstance(target, UsageEvent) and UsageValues.of(target) == values
 
 
 def _check_none_went(event, rows):
@@ -48,15 +51,15 @@ def answer_event(event, state, *, by, on, confirmed=""):
         waiting = event.usage_events.filter(state=UsageState.PLANNED)
         event = lock_event(event, waiting.values("mat"))
         check_over(event, [state], on)
-        told = {row: UsageValues.of(row, state=state) for row in waiting.select_for_update()}
+        given = {row: UsageValues.of(row, state=state) for row in waiting.select_for_update()}
         because = "answered for the whole event"
-        return len(settle(event, told, by=by, on=on, because=because, confirmed=confirmed))
+        return len(settle(event, given, by=by, on=on, because=because, confirmed=confirmed))
 
 
 def correct_usage_event(usage_event, *, by, on, because="", seen_version=None, confirmed="", **values):
-    """Correct what was told of one mat at one event; the old values stay in its trail. Raises as `settle` does.
+    """Correct what is known of one mat at one event; the old values stay in its trail. Raises as `settle` does.
 
-    A changed state sets an event of a series apart whatever it becomes.
+    A changed state detaches an event of a series whatever it becomes.
     """
     seen_version = usage_event.version if seen_version is None else seen_version
     rest = {"by": by, "because": because}
@@ -64,12 +67,12 @@ def correct_usage_event(usage_event, *, by, on, because="", seen_version=None, c
         event = lock_event(usage_event.event, [usage_event.mat_id])
         usage_event.refresh_from_db(fields=["version", "shares_a_day", *UsageValues.__dataclass_fields__])
         usage_event.check_version(seen_version)
-        told = UsageValues.of(usage_event, **values)
-        if told.state != usage_event.state:
-            settle(event, {usage_event: told}, on=on, confirmed=confirmed, detached_by=EVERY_STATE, **rest)
+        given = UsageValues.of(usage_event, **values)
+        if given.state != usage_event.state:
+            settle(event, {usage_event: given}, on=on, confirmed=confirmed, detached_by=EVERY_STATE, **rest)
         else:
             usage_event.correct(**rest, **values)
-            tell_wear([usage_event.mat_id], on)
+            notify_wear([usage_event.mat_id], on)
     return usage_event
 
 

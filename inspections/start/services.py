@@ -2,7 +2,7 @@
 
 from django.db import transaction
 
-from fleet.services.start_here import lay_in
+from fleet.services.start_here import register_mats
 
 from ..policy.services import PolicyChange, change_policy
 
@@ -15,4 +15,4 @@ def begin(group, policy, *, by, on):
     if policy:
         changes = [PolicyChange(setting, value) for setting, value in policy.items()]
         change_policy(changes, by=by, on=on, because=BECAUSE)
-    return lay_in(group, by=by, on=on)
+    return register_mats(group, by=by, on=on)

@@ -17,7 +17,7 @@ from fleet.selectors.numbering import free_design_code, next_free_serials
 from fleet.selectors.segments import segment_named
 from fleet.services.events import add_event, correct_event
 from fleet.services.register import add_depot, correct_plain
-from fleet.services.start_here import MatGroup, lay_in
+from fleet.services.start_here import MatGroup, register_mats
 
 MAKERS = {
     "cable type": make_cable_type,
@@ -209,7 +209,7 @@ def test_mats_begun_with_are_not_those_on_record_in_other_capitals(keeper, on):
     make_mat("M-001")
     assert read_new_numbers("m-7, M-7, Ü-1 to 2, ü-2") == ["m-7", "Ü-1", "Ü-2"]
     with pytest.raises(ValidationError, match="On record already: M-001"):
-        lay_in(MatGroup(1.2, (0.5,), ("m-001", "m-002"), on, "about"), by=keeper, on=on)
+        register_mats(MatGroup(1.2, (0.5,), ("m-001", "m-002"), on, "about"), by=keeper, on=on)
     assert (Mat.objects.count(), Event.objects.count()) == (1, 0)
 
 

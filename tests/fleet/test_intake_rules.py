@@ -208,7 +208,7 @@ def test_an_equal_row_is_there_already_and_columns_left_out_are_not_compared():
     store()
     files = check_files({"mats.csv": b"mat,design\nM-1,four\nM-2,four\n"}, LAYOUTS, RULES, on=ON)
     assert faults_of(files) == []
-    assert files.table("mats.csv").there.tolist() == [True, True]
+    assert files.table("mats.csv").existing.tolist() == [True, True]
     assert store_files(files, by=None) is None
 
 

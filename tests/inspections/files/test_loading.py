@@ -151,7 +151,7 @@ def test_semicolons_with_decimal_commas_mean_the_same():
     other = plain.replace(",", ";").replace(".", ",").encode()
     files, stored = load({"measurements.csv": other})
     assert stored is None
-    assert files.table("measurements.csv").there.all()
+    assert files.table("measurements.csv").existing.all()
 
 
 @pytest.mark.parametrize("encoding", ["utf-8-sig", "utf-16", "latin-1"])
