@@ -3,7 +3,7 @@
 from django import forms
 
 from ..parsing.mat_lists import read_mat_list
-from ..services.series_rest import WeekValues
+from ..services.series_following import WeekValues
 from .fields import CountField, DayField
 from .record_forms import SeenForm, reason_field
 from .submissions import OnceForm

@@ -64,7 +64,7 @@ def add_events_alike(starts, *, by, length_days, **values):
 def correct_event(event, *, by, on, because="", seen_version=None, confirmed="", **values):
     """Correct what is known of an event; changed dates move the days of its mats.
 
-    Raises ValidationError where the moved days cannot be (see `services.settling.settle`), SharedDays where they want
+    Raises ValidationError where the moved days cannot be (see `services.settling.settle`), DoubleBooked where they want
     the keeper's word.
     """
     with transaction.atomic():

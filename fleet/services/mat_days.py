@@ -29,7 +29,7 @@ class Clash:
         return f"{self.mat} on {self.days[0]:%Y-%m-%d}{last}: {self.event}"
 
 
-class SharedDays(WantsConfirmation):
+class DoubleBooked(WantsConfirmation):
     """Mats that were said to be elsewhere on the same day. It happens: confirmed, it is stored."""
 
     def __init__(self, clashes):
@@ -43,14 +43,14 @@ def check_days(event, states, *, confirmed=""):
     """The ids of the mats that share a day with another event, once the keeper confirmed it.
 
     `states`: mat id -> state at this event. Planned twice on a day raises ValidationError with one sentence a mat;
-    any other shared day raises SharedDays unless `confirmed` is its fingerprint.
+    any other shared day raises DoubleBooked unless `confirmed` is its fingerprint.
     """
     clashes = _clashes(event, states)
     twice = [clash for clash in clashes if clash.planned and states[clash.mat_id] == UsageState.PLANNED]
     if twice:
         raise ValidationError([f"Already planned: {clash}. A mat is planned once a day." for clash in twice])
     if clashes:
-        SharedDays(clashes).raise_unless(confirmed)
+        DoubleBooked(clashes).raise_unless(confirmed)
     return {clash.mat_id for clash in clashes}
 
 

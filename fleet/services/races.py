@@ -29,5 +29,5 @@ def race_refused(refusal):
     try:
         with transaction.atomic():
             yield
-    except IntegrityError as race:
-        raise ValidationError(refusal) from race
+    except IntegrityError as error:
+        raise ValidationError(refusal) from error

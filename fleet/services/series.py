@@ -8,17 +8,17 @@ from django.db import transaction
 from ..choices import UsageState
 from ..models import EventSeries, UsageEvent
 from .events import add_events_alike
-from .series_days import weeks_left_out
+from .series_days import weeks_skipped
 from .settling import CALLED_OFF, check_in_use, lock_event, store_usage
 
 MOST_REPEATS = 160
 
 
-def repeat_event(event, *, every_weeks, until, by, on, left_out=""):
+def repeat_event(event, *, every_weeks, until, by, on, skipped=""):
     """Repeat an event every few weeks up to that day, planned for the mats that go to it now; returns the series.
 
-    Raises ValidationError: it has a series already, no week or too many until that day, a mat withdrawn; TakenDays
-    where a mat goes elsewhere on one of the days, unless `left_out` is its fingerprint: then those weeks are left out.
+    Raises ValidationError: it has a series already, no week or too many until that day, a mat withdrawn; DatesTaken
+    where a mat goes elsewhere on one of the days, unless `skipped` is its fingerprint: then those weeks are skipped.
     """
     with transaction.atomic():
         going = event.usage_events.exclude(state=UsageState.CALLED_OFF)
@@ -27,7 +27,7 @@ def repeat_event(event, *, every_weeks, until, by, on, left_out=""):
             raise ValidationError(f"{event} is one of a series already. Change the series, or end it first.")
         series = _add_series(event, every_weeks, until, by)
         rows = list(going)
-        events = _add_repeats(series, event, _free_starts(series, event, rows, left_out), by)
+        events = _add_repeats(series, event, _free_starts(series, event, rows, skipped), by)
         check_in_use(events[-1], [row.mat_id for row in rows])
         event.correct(by=by, because="repeated", series=series)
         store_usage([(row, {}) for row in _plan(events, rows, by)], by=by, on=on, because="repeated")
@@ -85,15 +85,15 @@ def _add_series(event, every_weeks, until, by):
     return series
 
 
-def _free_starts(series, event, rows, left_out):
+def _free_starts(series, event, rows, skipped):
     length = timedelta(days=series.length_days - 1)
     starts = series.starts()[1:]
-    out = weeks_left_out(
+    out = weeks_skipped(
         {start: start + length for start in starts},
         [row.mat_id for row in rows],
         name=event.name,
         place=event.place,
-        left_out=left_out,
+        skipped=skipped,
         apart_from=[event.pk],
     )
     free = [start for start in starts if start not in out]

@@ -8,7 +8,7 @@ from .confirmation import WantsConfirmation
 
 
 @dataclass(frozen=True)
-class TakenDay:
+class DateTaken:
     """What stands in the way of the event that would start on that day."""
 
     starts_on: date
@@ -18,7 +18,7 @@ class TakenDay:
         return self.what
 
 
-class TakenDays(WantsConfirmation):
+class DatesTaken(WantsConfirmation):
     """Weeks that cannot be as asked. Confirmed, exactly these are left out."""
 
     def __init__(self, taken):
@@ -31,22 +31,22 @@ class TakenDays(WantsConfirmation):
         return sorted({day.starts_on for day in self.taken})
 
 
-def weeks_left_out(spans, mat_ids, *, name, place, left_out, apart_from=()):
+def weeks_skipped(spans, mat_ids, *, name, place, skipped, apart_from=()):
     """The first days, of `spans` (first day -> last day), that are taken and left out by the keeper; none: all free.
 
     Taken: one of the mats goes elsewhere on one of the days, or the same event is there already; the events
-    `apart_from` do not count. Raises TakenDays unless `left_out` is its fingerprint.
+    `apart_from` do not count. Raises DatesTaken unless `skipped` is its fingerprint.
     """
     taken = _same_events(spans, name, place, apart_from) + _mats_elsewhere(spans, mat_ids, apart_from)
     if taken:
-        TakenDays(taken).raise_unless(left_out)
+        DatesTaken(taken).raise_unless(skipped)
     return {day.starts_on for day in taken}
 
 
 def _same_events(spans, name, place, apart_from):
     same = Event.objects.filter(name__iexact=name, place__iexact=place, starts_on__in=spans)
     existing = same.exclude(pk__in=apart_from).order_by("starts_on", "code")
-    return [TakenDay(event.starts_on, f"{event} is there on {event.starts_on:%Y-%m-%d}") for event in existing]
+    return [DateTaken(event.starts_on, f"{event} is there on {event.starts_on:%Y-%m-%d}") for event in existing]
 
 
 def _mats_elsewhere(spans, mat_ids, apart_from):
@@ -58,7 +58,7 @@ def _mats_elsewhere(spans, mat_ids, apart_from):
         .order_by("day", "mat__number", "usage_event__event__code")
     )
     return [
-        TakenDay(start_of[row.day], f"{row.mat} on {row.day:%Y-%m-%d}: {row.usage_event.event}")
+        DateTaken(start_of[row.day], f"{row.mat} on {row.day:%Y-%m-%d}: {row.usage_event.event}")
         for row in taken
         if row.day in start_of
     ]

@@ -48,7 +48,7 @@ def settle(event, usage, *, by, on, because, confirmed="", detached_by=OTHER_THA
 
     Returns the usage events. Call inside a transaction, with the event from `lock_event` and usage events read after
     it. An event of a series is detached where a mat comes to a state in `detached_by`. Raises ValidationError: went
-    before the event is over, a mat withdrawn by then, a mat planned elsewhere that day; SharedDays when a shared day
+    before the event is over, a mat withdrawn by then, a mat planned elsewhere that day; DoubleBooked when a shared day
     wants the keeper's word.
     """
     given = [(_row_of(event, target, by), values) for target, values in usage.items()]

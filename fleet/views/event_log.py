@@ -15,7 +15,7 @@ from ..services.usage import log_event
 from .events import confirmed
 from .pages import form_page, submit
 from .permissions import may_log
-from .series import left_out
+from .series import skipped
 
 
 @may_log
@@ -42,7 +42,7 @@ def _store(request, form, on, **_):
     event = form.event or add_event(by=request.user, **form.event_values)
     log_event(event, form.usage(event.ends_on), by=request.user, on=on, confirmed=confirmed(request))
     if form.rule:
-        repeat_event(event, by=request.user, on=on, left_out=left_out(request), **form.rule)
+        repeat_event(event, by=request.user, on=on, skipped=skipped(request), **form.rule)
     return event.get_absolute_url()
 
 

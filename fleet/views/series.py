@@ -11,7 +11,7 @@ from ..forms.series import RepeatForm, RestForm, SeriesEndForm
 from ..selectors.series import events_of_series, get_series_or_404, next_of_series, trail_of_series
 from ..selectors.usage import get_event_or_404, mat_numbers_of, mats_to_choose
 from ..services.series import end_series, repeat_event
-from ..services.series_rest import change_rest
+from ..services.series_following import change_following
 from ..tables.events import EventTable
 from .pages import form_page, submit
 from .permissions import may_log
@@ -32,7 +32,7 @@ def series_detail(request, pk):
 def event_repeat(request, code):
     event, on = get_event_or_404(code), timezone.localdate()
     form = RepeatForm(request.POST or None)
-    address = submit(request, form, partial(_repeat, event, by=request.user, on=on, left_out=left_out(request)))
+    address = submit(request, form, partial(_repeat, event, by=request.user, on=on, skipped=skipped(request)))
     if address:
         messages.success(request, f"{event.name} is planned for each of these weeks.")
         return redirect(address)
@@ -48,7 +48,7 @@ def event_rest(request, code):
     event, on = get_event_or_404(code), timezone.localdate()
     going = mat_numbers_of(event, UsageState.PLANNED)
     form = RestForm(request.POST or None, event=event, mats_known=list(mats_to_choose()), going=going)
-    act = partial(change_rest, event, by=request.user, on=on, left_out=left_out(request))
+    act = partial(change_following, event, by=request.user, on=on, skipped=skipped(request))
     rest = submit(request, form, act, row=event)
     if rest is not None:
         messages.success(request, _changed(rest))
@@ -67,13 +67,13 @@ def series_end(request, pk):
     return form_page(request, "fleet/series_end.html", form, series=series)
 
 
-def left_out(request):
+def skipped(request):
     """The fingerprint of the taken weeks that the keeper ticked to leave out, or nothing."""
     return request.POST.get("left_out", "")
 
 
 def _changed(rest):
     sentence = f"{len(rest.changed)} event{'' if len(rest.changed) == 1 else 's'} changed."
-    if rest.left:
-        sentence += f" Left as they were: {', '.join(event.code for event in rest.left)}."
+    if rest.skipped:
+        sentence += f" Left as they were: {', '.join(event.code for event in rest.skipped)}."
     return sentence

@@ -10,7 +10,7 @@ BECAUSE = "Start here"
 
 
 @transaction.atomic
-def begin(group, policy, *, by, on):
+def start_pool(group, policy, *, by, on):
     """Set these policy values and lay in the mats, all or nothing; returns the mats."""
     if policy:
         changes = [PolicyChange(setting, value) for setting, value in policy.items()]

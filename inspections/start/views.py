@@ -20,7 +20,7 @@ from ..due.selectors import EVERY_STANDING, counts_by_standing, due_lines, due_l
 from ..due.tables import DueTable
 from .forms import FirstGroupForm
 from .selectors import first_to_change, has_mats, next_due_on
-from .services import begin
+from .services import start_pool
 
 SEASON = timedelta(days=365)
 
@@ -31,14 +31,14 @@ def start_here(request):
     form = (MatGroupForm if has_mats() else FirstGroupForm)(request.POST or None, on=on)
     if "propose" in request.POST:
         form = form.with_lengths()
-    elif address := submit(request, form, partial(_begin, request, on)):
+    elif address := submit(request, form, partial(_start_pool, request, on)):
         return redirect(address)
     return form_page(request, "inspections/start/start.html", form)
 
 
-def _begin(request, on, group, policy=None):
+def _start_pool(request, on, group, policy=None):
     """The first group sets the policy; a further one finds it set."""
-    mats = begin(group, policy or {}, by=request.user, on=on)
+    mats = start_pool(group, policy or {}, by=request.user, on=on)
     cables = len(mats) * len(group.lengths_m)
     messages.success(request, f"{len(mats)} mat{'s' * (len(mats) != 1)} with {cables} cables on record.")
     return reverse("inspections:start-answer")

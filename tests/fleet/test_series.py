@@ -13,8 +13,8 @@ from fleet.models import Event, EventSeries, MatDay, UsageEvent
 from fleet.models.series import starts_of_repeats
 from fleet.services.events import add_event, correct_event
 from fleet.services.series import end_series, repeat_event
-from fleet.services.series_days import TakenDays
-from fleet.services.series_rest import WeekValues, change_rest
+from fleet.services.series_days import DatesTaken
+from fleet.services.series_following import WeekValues, change_following
 from fleet.services.settling import UsageValues
 from fleet.services.usage import answer_event, call_off, log_event
 
@@ -130,7 +130,7 @@ def test_events_of_two_days_keep_both_days(mats, keeper, on):
 
 def test_a_mat_planned_elsewhere_refuses_the_whole_series_and_names_mat_day_and_event(run, mats, keeper, on):
     planned_run(mats[:1], keeper, on, starts_on=date(2026, 10, 17), code="E-77", name="Fen Half")
-    with pytest.raises(TakenDays) as refused:
+    with pytest.raises(DatesTaken) as refused:
         repeat_event(run, every_weeks=1, until=date(2026, 10, 31), by=keeper, on=on)
     assert refused.value.messages[0] == "Already taken: M-001 on 2026-10-17: E-77 Fen Half."
     assert (Event.objects.count(), EventSeries.objects.count()) == (2, 0)
@@ -138,11 +138,11 @@ def test_a_mat_planned_elsewhere_refuses_the_whole_series_and_names_mat_day_and_
 
 def test_the_keeper_may_leave_the_taken_weeks_out(run, mats, keeper, on):
     planned_run(mats[:1], keeper, on, starts_on=date(2026, 10, 17), code="E-77", name="Fen Half")
-    with pytest.raises(TakenDays) as refused:
+    with pytest.raises(DatesTaken) as refused:
         repeat_event(run, every_weeks=1, until=date(2026, 10, 31), by=keeper, on=on)
     assert refused.value.weeks == [date(2026, 10, 17)]
     series = repeat_event(
-        run, every_weeks=1, until=date(2026, 10, 31), by=keeper, on=on, left_out=refused.value.fingerprint
+        run, every_weeks=1, until=date(2026, 10, 31), by=keeper, on=on, skipped=refused.value.fingerprint
     )
     assert list(series.events.order_by("starts_on").values_list("starts_on__day", flat=True)) == [3, 10, 24, 31]
     assert days_kept() == recounted()
@@ -150,14 +150,14 @@ def test_the_keeper_may_leave_the_taken_weeks_out(run, mats, keeper, on):
 
 def test_the_same_event_added_by_hand_before_is_a_week_that_is_taken(run, keeper, on):
     planned_run([], keeper, on, starts_on=date(2026, 10, 17), code="E-77")
-    with pytest.raises(TakenDays, match="E-77 Canal run is there on 2026-10-17"):
+    with pytest.raises(DatesTaken, match="E-77 Canal run is there on 2026-10-17"):
         repeat_event(run, every_weeks=1, until=date(2026, 10, 31), by=keeper, on=on)
 
 
 def test_a_word_given_for_other_days_leaves_nothing_out(run, mats, keeper, on):
     planned_run(mats[:1], keeper, on, starts_on=date(2026, 10, 17), code="E-77", name="Fen Half")
-    with pytest.raises(TakenDays):
-        repeat_event(run, every_weeks=1, until=date(2026, 10, 31), by=keeper, on=on, left_out="0123456789abcdef")
+    with pytest.raises(DatesTaken):
+        repeat_event(run, every_weeks=1, until=date(2026, 10, 31), by=keeper, on=on, skipped="0123456789abcdef")
 
 
 @pytest.mark.parametrize(
@@ -195,8 +195,8 @@ def test_one_week_is_called_off_alone(series, keeper, on):
 def test_the_rest_follows_and_weeks_changed_alone_are_passed_by(series, mats, keeper, on):
     correct_event(week(series, 2), by=keeper, on=on, name="Lantern run")
     call_off(week(series, 3).usage_events.get(mat=mats[0]), by=keeper, on=on)
-    rest = change_rest(week(series, 1), values(mats[1:], name="Canal evening"), by=keeper, on=on)
-    assert ([each.code for each in rest.changed], [each.code for each in rest.left]) == (
+    rest = change_following(week(series, 1), values(mats[1:], name="Canal evening"), by=keeper, on=on)
+    assert ([each.code for each in rest.changed], [each.code for each in rest.skipped]) == (
         ["E-2026-02", "E-2026-05"],
         ["E-2026-03", "E-2026-04"],
     )
@@ -211,14 +211,14 @@ def test_the_rest_follows_and_weeks_changed_alone_are_passed_by(series, mats, ke
 def test_a_week_changed_alone_can_lead_the_rest(series, mats, keeper, on):
     event = week(series, 2)
     correct_event(event, by=keeper, on=on, place="Lock 4")
-    change_rest(event, values(mats, place="Lock 4"), by=keeper, on=on)
+    change_following(event, values(mats, place="Lock 4"), by=keeper, on=on)
     places = series.events.order_by("starts_on").values_list("place", flat=True)
     assert list(places) == ["Lock 9", "Lock 9", "Lock 4", "Lock 4", "Lock 4"]
     assert not series.events.filter(changed_alone=True).exists()
 
 
 def test_the_rest_moves_to_another_weekday_and_lasts_longer(series, mats, keeper, on):
-    change_rest(week(series, 1), values(mats, weekday=6, length_days=2), by=keeper, on=on)
+    change_following(week(series, 1), values(mats, weekday=6, length_days=2), by=keeper, on=on)
     spans = series.events.order_by("starts_on").values_list("starts_on", "ends_on")
     assert [(start.day, end.day) for start, end in spans] == [(3, 3), (11, 12), (18, 19), (25, 26), (1, 2)]
     series.refresh_from_db()
@@ -227,8 +227,8 @@ def test_the_rest_moves_to_another_weekday_and_lasts_longer(series, mats, keeper
 
 
 def test_a_mat_that_left_and_comes_back_is_planned_again(series, mats, keeper, on):
-    change_rest(week(series, 0), values(mats[:1]), by=keeper, on=on)
-    change_rest(week(series, 3), values(mats), by=keeper, on=on)
+    change_following(week(series, 0), values(mats[:1]), by=keeper, on=on)
+    change_following(week(series, 3), values(mats), by=keeper, on=on)
     assert [len(going(each)) for each in series.events.order_by("starts_on")] == [1, 1, 1, 2, 2]
     assert days_kept() == recounted()
 
@@ -237,8 +237,8 @@ def test_weeks_that_are_over_or_went_stay_as_they_were(series, mats, keeper):
     on = date(2026, 10, 17)
     answer_event(week(series, 2), "went", by=keeper, on=on)
     with pytest.raises(ValidationError, match="is over or went"):
-        change_rest(week(series, 0), values(mats, name="New"), by=keeper, on=on)
-    change_rest(week(series, 3), values(mats, name="New"), by=keeper, on=on)
+        change_following(week(series, 0), values(mats, name="New"), by=keeper, on=on)
+    change_following(week(series, 3), values(mats, name="New"), by=keeper, on=on)
     names = series.events.order_by("starts_on").values_list("name", flat=True)
     assert list(names) == ["Canal run"] * 3 + ["New"] * 2
 
@@ -247,27 +247,27 @@ def test_the_rest_is_refused_whole_where_a_mat_is_planned_elsewhere_or_leaves_th
     third = make_mat("M-003")
     planned_run([third], keeper, on, starts_on=date(2026, 10, 24), code="E-77", name="Fen Half")
     before = states(series)
-    with pytest.raises(TakenDays, match="M-003 on 2026-10-24: E-77") as refused:
-        change_rest(week(series, 1), values([*mats, third], place="Lock 1"), by=keeper, on=on)
+    with pytest.raises(DatesTaken, match="M-003 on 2026-10-24: E-77") as refused:
+        change_following(week(series, 1), values([*mats, third], place="Lock 1"), by=keeper, on=on)
     assert states(series) == before
-    rest = change_rest(
-        week(series, 1), values([*mats, third], place="Lock 1"), by=keeper, on=on, left_out=refused.value.fingerprint
+    rest = change_following(
+        week(series, 1), values([*mats, third], place="Lock 1"), by=keeper, on=on, skipped=refused.value.fingerprint
     )
-    assert [each.starts_on.day for each in rest.left] == [24]
+    assert [each.starts_on.day for each in rest.skipped] == [24]
     assert going(week(series, 3)) == ["M-001", "M-002"]
     assert going(week(series, 4)) == ["M-001", "M-002", "M-003"]
 
 
 def test_the_rest_is_not_moved_before_today(series, mats, keeper):
     with pytest.raises(ValidationError, match="2026-10-05, before today"):
-        change_rest(week(series, 1), values(mats, weekday=0), by=keeper, on=date(2026, 10, 7))
+        change_following(week(series, 1), values(mats, weekday=0), by=keeper, on=date(2026, 10, 7))
 
 
 def test_a_change_on_a_page_from_before_is_refused(series, mats, keeper, on):
     event = week(series, 1)
     correct_event(week(series, 1), by=keeper, on=on, name="Lantern run")
     with pytest.raises(ValidationError, match="Somebody else changed this"):
-        change_rest(event, values(mats), by=keeper, on=on, seen_version=event.version)
+        change_following(event, values(mats), by=keeper, on=on, seen_version=event.version)
 
 
 def test_ending_early_calls_off_the_rest_also_weeks_changed_alone(series, mats, keeper):
@@ -287,7 +287,7 @@ def test_a_series_ends_early_within_its_days_only(series, keeper, on, last_day):
 
 
 def test_what_each_week_said_before_stays_in_its_trail(series, mats, keeper, on):
-    change_rest(week(series, 1), values(mats, name="Canal evening"), by=keeper, on=on, because="new sponsor")
+    change_following(week(series, 1), values(mats, name="Canal evening"), by=keeper, on=on, because="new sponsor")
     last = week(series, 4).history.first()
     assert (last.name, last.history_change_reason, last.history_user) == ("Canal evening", "new sponsor", keeper)
     assert week(series, 4).history.last().name == "Canal run"
@@ -304,7 +304,7 @@ def test_queries_of_a_long_series_are_those_of_a_short_one(mats, keeper, on, dja
     with django_assert_max_num_queries(60):
         series = repeat_event(event, every_weeks=1, until=date(2027, 9, 30), by=keeper, on=on)
     with django_assert_max_num_queries(60):
-        change_rest(week(series, 0), values(mats, weekday=3), by=keeper, on=on)
+        change_following(week(series, 0), values(mats, weekday=3), by=keeper, on=on)
     with django_assert_max_num_queries(60):
         end_series(series, last_day=date(2026, 12, 31), by=keeper, on=on)
 

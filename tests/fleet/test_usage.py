@@ -13,7 +13,7 @@ from fleet.models import MatDay, UsageEvent
 from fleet.selectors.trail import trail_of
 from fleet.selectors.usage import next_event_of, next_planned_events, trail_of_event, unanswered_events
 from fleet.services.events import add_event, correct_event
-from fleet.services.mat_days import SharedDays
+from fleet.services.mat_days import DoubleBooked
 from fleet.services.settling import UsageValues
 from fleet.services.usage import answer_event, call_off, correct_usage_event, log_event
 from fleet.signals import wear_changed
@@ -90,7 +90,7 @@ def test_the_day_is_free_again_once_called_off(on, keeper):
 def test_went_twice_on_a_day_wants_the_keepers_word_and_is_then_marked(on, keeper):
     mat, first, second = make_mat(), make_event(on), make_event(on)
     log_usage_event(mat, first, by=keeper, on=on, state=WENT)
-    with pytest.raises(SharedDays) as asked:
+    with pytest.raises(DoubleBooked) as asked:
         log_usage_event(mat, second, by=keeper, on=on, state=WENT)
     assert [(clash.mat, clash.event, clash.days) for clash in asked.value.clashes] == [(mat.number, first, (on,))]
     confirmed = asked.value.fingerprint
@@ -102,11 +102,11 @@ def test_a_word_given_for_one_shared_day_does_not_hold_for_another(on, keeper):
     mat, other = make_mat(), make_mat()
     first, second = make_event(on), make_event(on)
     log_usage_event(mat, first, by=keeper, on=on, state=WENT)
-    with pytest.raises(SharedDays) as asked:
+    with pytest.raises(DoubleBooked) as asked:
         log_usage_event(mat, second, by=keeper, on=on, state=WENT)
     log_usage_event(other, first, by=keeper, on=on, state=WENT)
     usage = {mat: UsageValues(WENT), other: UsageValues(WENT)}
-    with pytest.raises(SharedDays):
+    with pytest.raises(DoubleBooked):
         log_event(second, usage, by=keeper, on=on, confirmed=asked.value.fingerprint)
 
 
@@ -189,7 +189,7 @@ def test_an_event_that_went_moves_onto_a_shared_day_only_with_the_keepers_word(o
     for went in (event, other):
         log_usage_event(mat, went, by=keeper, on=on, state=WENT)
     day = on - timedelta(days=1)
-    with pytest.raises(SharedDays) as asked:
+    with pytest.raises(DoubleBooked) as asked:
         correct_event(event, by=keeper, on=on, starts_on=day, ends_on=day)
     assert days(mat) == [(day, False), (on, False)]
     event.refresh_from_db()

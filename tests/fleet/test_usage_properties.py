@@ -13,7 +13,7 @@ from hypothesis import strategies as st
 from fleet.choices import UsageState
 from fleet.models import Event, Mat, MatDay, UsageEvent
 from fleet.services.events import correct_event
-from fleet.services.mat_days import SharedDays
+from fleet.services.mat_days import DoubleBooked
 from fleet.services.settling import UsageValues
 from fleet.services.usage import answer_event, call_off, correct_usage_event, log_event
 
@@ -57,7 +57,7 @@ def do_with_the_keepers_word(act, by):
     before = stored()
     try:
         do(act, by)
-    except SharedDays as asked:
+    except DoubleBooked as asked:
         assert stored() == before
         do(act, by, asked.fingerprint)
     except ValidationError:

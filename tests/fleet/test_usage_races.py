@@ -10,9 +10,9 @@ from factories import make_event, make_mat, make_person
 
 from fleet.models import Event, MatDay, UsageEvent
 from fleet.services.events import add_event, correct_event
-from fleet.services.mat_days import SharedDays
+from fleet.services.mat_days import DoubleBooked
 from fleet.services.series import repeat_event
-from fleet.services.series_rest import WeekValues, change_rest
+from fleet.services.series_following import WeekValues, change_following
 from fleet.services.settling import UsageValues
 from fleet.services.usage import answer_event, log_event
 
@@ -68,7 +68,7 @@ def test_of_two_events_that_a_mat_went_to_at_once_one_is_asked_back(on):
         for event in (make_event(on), make_event(on))
     ]
     outcomes = at_once(*acts)
-    assert [type(outcome) for outcome in refused(outcomes)] == [SharedDays]
+    assert [type(outcome) for outcome in refused(outcomes)] == [DoubleBooked]
     assert UsageEvent.objects.count() == 1
 
 
@@ -130,7 +130,7 @@ def test_a_week_answered_while_the_rest_is_changed_is_answered_or_changed_never_
     repeat_event(event, every_weeks=1, until=on + timedelta(weeks=4), by=by, on=on)
     week = WeekValues("Moved", "", (on.weekday() + 1) % 7, 1, (mat,))
     at_once(
-        lambda: change_rest(event, week, by=by, on=on),
+        lambda: change_following(event, week, by=by, on=on),
         lambda: answer_event(event, "went", by=by, on=on),
     )
     event.refresh_from_db()

@@ -21,7 +21,7 @@ from fleet.models import CableSegment, Event, Fitting, Mat, MatDay, UsageEvent
 from fleet.services.events import correct_event
 from fleet.services.fittings import TakenOut, correct_fitting, fit_segment, take_out
 from fleet.services.loans import take_back_loan
-from fleet.services.mat_days import SharedDays
+from fleet.services.mat_days import DoubleBooked
 from fleet.services.series import repeat_event
 from fleet.services.settling import UsageValues
 from fleet.services.usage import answer_event, call_off, correct_usage_event, log_event
@@ -146,7 +146,7 @@ def do_with_the_keepers_word(act, by):
     kind, *told = act
     try:
         DO[kind](by, *told, confirmed="")
-    except SharedDays as asked:
+    except DoubleBooked as asked:
         with_word = asked.fingerprint
         DO[kind](by, *told, confirmed=with_word)
     except ValidationError:

@@ -1,4 +1,4 @@
-"""The rest of a series follows: this week and the later ones are changed together."""
+"""This week of a series and the ones that follow are changed together."""
 
 from dataclasses import dataclass
 from datetime import timedelta
@@ -11,7 +11,7 @@ from ..choices import UsageState
 from ..models import Event, Mat, UsageEvent
 from ..selectors.series import later_weeks
 from .corrections import correct_each
-from .series_days import weeks_left_out
+from .series_days import weeks_skipped
 from .settling import CALLED_OFF, check_in_use, store_usage
 
 BECAUSE = "the rest of the series follows"
@@ -39,30 +39,30 @@ class WeekValues:
 
 
 @dataclass(frozen=True)
-class Rest:
-    """The events that were changed, and those left: changed alone before, or left out because a day is taken."""
+class Following:
+    """The events that were changed, and those skipped: changed alone before, or with a day that is taken."""
 
     changed: tuple[Event, ...]
-    left: tuple[Event, ...]
+    skipped: tuple[Event, ...]
 
 
-def change_rest(event, values, *, by, on, because="", seen_version=None, left_out=""):
-    """Change an event of a series and the later ones to the same `values` (WeekValues); returns the Rest.
+def change_following(event, values, *, by, on, because="", seen_version=None, skipped=""):
+    """Change an event of a series and the later ones to the same `values` (WeekValues); returns the Following.
 
     Passed by: weeks that are over, that went, and later ones changed alone. Raises ValidationError for a mat withdrawn,
-    a day before today, events that would overlap; TakenDays where a day is taken, unless `left_out` is its fingerprint.
+    a day before today, events that would overlap; DatesTaken where a day is taken, unless `skipped` is its fingerprint.
     """
     because = because or BECAUSE
     with transaction.atomic():
         weeks = _lock_weeks(event, values, on)
         event = _check_asked(event, weeks, values, seen_version)
         follow = [week for week in weeks if week == event or not week.changed_alone]
-        changed = _free_weeks(follow, values, on, left_out)
+        changed = _free_weeks(follow, values, on, skipped)
         check_in_use(changed[-1], [mat.pk for mat in values.mats])
         correct_each([(week, values.of_event(week)) for week in changed], by=by, because=because)
         _correct_series(event.series, changed, values, by, because)
         store_usage(_usage_of_weeks(event, changed, values.mats, by), by=by, on=on, because=because)
-    return Rest(tuple(changed), tuple(week for week in weeks if week not in changed))
+    return Following(tuple(changed), tuple(week for week in weeks if week not in changed))
 
 
 def _lock_weeks(event, values, on):
@@ -87,19 +87,19 @@ def _check_asked(event, weeks, values, seen_version):
     return stored
 
 
-def _free_weeks(follow, values, on, left_out):
+def _free_weeks(follow, values, on, skipped):
     starts = {week: values.span_of(week)[0] for week in follow}
     if min(starts.values()) < on:
         first = min(starts.values())
         raise ValidationError(
             {"weekday": f"The first would be on {first:%Y-%m-%d}, before today: ask on a later week."}
         )
-    out = weeks_left_out(
+    out = weeks_skipped(
         dict(values.span_of(week) for week in follow),
         [mat.pk for mat in values.mats],
         name=values.name,
         place=values.place,
-        left_out=left_out,
+        skipped=skipped,
         apart_from=[week.pk for week in follow],
     )
     free = [week for week in follow if starts[week] not in out]
