@@ -90,7 +90,7 @@ def test_an_event_is_logged_without_any_script(open_page, keeper, pool, today):
     page.get_by_text("Paste a list").tap()
     page.get_by_label("Mat numbers").fill("M-001 to M-003, M-999")
     page.get_by_role("button", name="Same mats as last time").tap()
-    page.get_by_text("Not known: M-999").wait_for()
+    page.get_by_text("No mat has this number: M-999").wait_for()
     page.get_by_label("Mat numbers").fill("")
     page.get_by_role("button", name="Log the event").tap()
     page.wait_for_url(f"**/events/{event.code}/")
