@@ -8,7 +8,7 @@ from fleet.models import RenamedCode
 from fleet.services.register import correct_mat
 
 pytestmark = pytest.mark.django_db
-RENAMED = "mat m-1 (2) was m-1, as M-1 is older"
+RENAMED = "mat m-1 (2) was m-1, but M-1 came first"
 
 
 @pytest.fixture
@@ -28,7 +28,7 @@ def text_of(client):
 def test_each_renamed_code_is_named_with_what_it_was(visitor_client, renamed):
     text = text_of(visitor_client)
     assert "3 codes changed." in text
-    assert f"{RENAMED} depot quay (2) was quay, as Quay is older instrument Ü (3) was Ü, as ü is older" in text
+    assert f"{RENAMED} depot quay (2) was quay, but Quay came first instrument Ü (3) was Ü, but ü came first" in text
     assert 'href="/mats/m-1%20(2)/"' in visitor_client.get("/").content.decode()
     assert "I have seen this" not in text
 
