@@ -5,11 +5,11 @@ from dataclasses import dataclass
 from datetime import date, timedelta
 
 from django.core.exceptions import ValidationError
-from django.db import IntegrityError, transaction
 
 from ..choices import UsageState
 from ..models import Event, MatDay
 from .confirmation import WantsConfirmation
+from .races import race_refused
 
 LONGEST_EVENT_DAYS = 366
 
@@ -75,13 +75,8 @@ def write_days(usage_events):
     """
     MatDay.objects.filter(usage_event__in=[row.pk for row in usage_events]).delete()
     rows = [day for row in usage_events for day in days_of(row, row.event)]
-    try:
-        with transaction.atomic():
-            MatDay.objects.bulk_create(rows, batch_size=2_000)
-    except IntegrityError as error:
-        raise ValidationError(
-            "Somebody else has just planned one of these mats for the same day. Send it again to see which."
-        ) from error
+    with race_refused("Somebody else has just planned one of these mats for the same day. Send it again to see which."):
+        MatDay.objects.bulk_create(rows, batch_size=2_000)
 
 
 def days_of(usage_event, event):

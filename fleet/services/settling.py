@@ -4,13 +4,13 @@ from collections import defaultdict
 from dataclasses import asdict, dataclass
 
 from django.core.exceptions import ValidationError
-from django.db import IntegrityError, transaction
 
 from ..choices import UsageBasis, UsageState
 from ..models import Event, Fitting, Mat, UsageEvent
 from ..signals import wear_changed
 from .corrections import correct_alike
 from .mat_days import check_days, write_days
+from .races import race_refused
 
 # states by which an event of a series differs from the others; that a mat went was the plan
 OTHER_THAN_PLANNED = frozenset({UsageState.PLANNED, UsageState.CALLED_OFF})
@@ -129,8 +129,5 @@ def _clean_all(given):
 
 
 def _add(rows):
-    try:
-        with transaction.atomic():
-            UsageEvent.objects.bulk_create(rows, batch_size=500)
-    except IntegrityError as error:
-        raise ValidationError("Somebody else has just logged one of these mats at this event. Look first.") from error
+    with race_refused("Somebody else has just logged one of these mats at this event. Look first."):
+        UsageEvent.objects.bulk_create(rows, batch_size=500)
