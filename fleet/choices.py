@@ -24,7 +24,7 @@ class UsageState(TextChoices):
 
 class UsageBasis(TextChoices):
     COUNTED = "counted"
-    TOLD = "told"
+    REPORTED = "reported"
     ASSUMED = "assumed"
 
 

@@ -11,7 +11,7 @@ class Taken(TextChoices):
     AT_FITTING = "at fitting"
 
 
-class Because(TextChoices):
+class MeasurementReason(TextChoices):
     SAMPLE = "sample"
     SUSPECT = "suspect"
     ROUTINE = "routine"

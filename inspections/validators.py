@@ -9,7 +9,7 @@ from django.core.exceptions import ValidationError
 from .choices import SETTINGS
 
 UNLIKELY_LOSS_DB = 20
-NO_THROUGH = "no through"
+NO_SIGNAL = "no signal"
 # No instrument of a bench sees through 100 dB; such a number has lost its decimal point (131 for 1.31).
 LARGEST_LOSS_DB = 100
 _TYPED = re.compile(r"[-+\u2212]?([0-9]+([.,][0-9]*)?|[.,][0-9]+)")
@@ -56,16 +56,16 @@ def parse_loss(text):
     """What was typed for a loss, as a TypedLoss.
 
     `1,31`, `1.31 dB`, `-1.31` mean 1.31 (a loss is positive, an analyser shows it negative); `n`, `no` and `open`
-    mean NO_THROUGH. LARGEST_LOSS_DB and above is refused, as is anything that is no plain number.
+    mean NO_SIGNAL. LARGEST_LOSS_DB and above is refused, as is anything that is no plain number.
     Above UNLIKELY_LOSS_DB the number is taken as it is; the form asks for a confirmation.
     """
     plain = " ".join(str(text).split()).lower()
-    if plain in (NO_THROUGH, "nothrough", "no", "n", "open"):
+    if plain in (NO_SIGNAL, "nosignal", "no", "n", "open"):
         return TypedLoss(None, no_signal=True)
     number = plain.removesuffix("db").strip()
     if not _TYPED.fullmatch(number):
         raise ValidationError(
-            f"“{str(text)[:30]}” is not a loss: write a number of dB such as 1.31, or no through.", code="loss"
+            f"“{str(text)[:30]}” is not a loss: write a number of dB such as 1.31, or no signal.", code="loss"
         )
     loss_db = abs(float(number.replace(",", ".").replace("\u2212", "-")))
     check_loss_db(loss_db)

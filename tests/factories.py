@@ -108,12 +108,12 @@ def make_instrument(name=None, standard_uncertainty_db=0.1):
 
 
 def make_reading(segment, loss_db=1.31, measured_on=date(2026, 5, 5), **values):
-    """`loss_db=None` is *no through*."""
+    """`loss_db=None` is *no signal*."""
     return Measurement.objects.create(
-        segment=segment, loss_db=loss_db, no_through=loss_db is None, measured_on=measured_on, **values
+        segment=segment, loss_db=loss_db, no_signal=loss_db is None, measured_on=measured_on, **values
     )
 
 
-def set_policy_value(setting, value, *, design=None, depot=None, by, on, because="", seen_version=None):
+def set_policy_value(setting, value, *, design=None, depot=None, by, on, reason="", seen_version=None):
     """One value at a time; returns what `change_policy` does."""
-    return change_policy([PolicyChange(setting, value, design, depot, seen_version)], by=by, on=on, because=because)
+    return change_policy([PolicyChange(setting, value, design, depot, seen_version)], by=by, on=on, reason=reason)

@@ -55,7 +55,7 @@ def half_fittings():
     for place in set(Fitting.objects.values_list("mat__number", "position")):
         if held[place] != 1:
             yield f"position {place}: holds {held[place]}"
-    came_out = Counter(Fitting.objects.exclude(removed_on=None).values_list("removed_because", flat=True))
+    came_out = Counter(Fitting.objects.exclude(removed_on=None).values_list("removal_reason", flat=True))
     for act, number in came_out.items():
         if number != 1:
             yield f"fitting {act}: {number} came out"
@@ -89,9 +89,9 @@ def kept_acts():
     """(kind, act) of everything that is there, each as often as it is there."""
     kept = Counter(("event", name) for name in Event.objects.values_list("name", flat=True))
     kept.update({("bench", act): 1 for act in Measurement.objects.values_list("measured_by", flat=True)})
-    out = Fitting.objects.exclude(removed_on=None).values_list("removed_because", flat=True)
+    out = Fitting.objects.exclude(removed_on=None).values_list("removal_reason", flat=True)
     kept.update(("fit", act) for act in out)
     kept.update(("order", number) for number in WorkOrder.objects.values_list("number", flat=True))
-    withdrawn = WorkOrder.objects.exclude(withdrawn_on=None).values_list("withdrawn_because", flat=True)
-    kept.update(("withdraw", because) for because in withdrawn)
+    withdrawn = WorkOrder.objects.exclude(withdrawn_on=None).values_list("withdrawal_reason", flat=True)
+    kept.update(("withdraw", reason) for reason in withdrawn)
     return kept

@@ -111,7 +111,7 @@ class Writer:
         act = f"hand {self.number}.{next(self.acts)}"
         place = f"/bench/{self._mat()}/"
         page = self._page(place)
-        fields = {"measured_on": self.on, "because": "routine", "measured_by": act}
+        fields = {"measured_on": self.on, "reason": "routine", "measured_by": act}
         names = sorted(set(re.findall(r'name="(found-\d+)"', page)))
         fields |= {name: f"{self.random.uniform(0.8, 2.8):.2f}" for name in names}
         self.send(place, hidden_fields(page) | fields, ("bench", act))
@@ -120,12 +120,12 @@ class Writer:
         act = f"because {self.number}.{next(self.acts)}"
         place = f"/mats/{self._mat()}/positions/{self.random.randint(1, POSITIONS)}/fit/"
         fields = {"segment": f"S-{self.number}-{next(self.spares)}", "fitted_on": self.on, "basis": "known"}
-        self._ask_and_send(place, fields | {"because": act, "goes": "thrown away"}, ("fit", act))
+        self._ask_and_send(place, fields | {"reason": act, "goes": "thrown away"}, ("fit", act))
 
     def raise_or_withdraw(self):
         if self.order:
-            because, place = f"over {self.number}.{next(self.acts)}", f"/work-orders/{self.order}/withdraw/"
-            return self._ask_and_send(place, {"because": because}, ("withdraw", because))
+            reason, place = f"over {self.number}.{next(self.acts)}", f"/work-orders/{self.order}/withdraw/"
+            return self._ask_and_send(place, {"reason": reason}, ("withdraw", reason))
         place = "/work-orders/raise/"
         page = self._page(f"{place}?mat={self._mat()}")
         serials = re.findall(r'name="segments" value="([^"]+)"', page)

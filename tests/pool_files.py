@@ -9,7 +9,7 @@ FILES = {
     "mats.csv": "mat,design,depot,owner,acquired_on\nM-1,four,Quay Street,pool,2024-01-05\nM-2,four,,,\n",
     "segments.csv": "segment,cable_type,length_m\nC-1,thin,0.6\nC-2,thin,1.1\nC-3,thin,0.6\n",
     "fittings.csv": (
-        "segment,fitted_on,mat,position,fitted_basis,removed_on,removed_because\n"
+        "segment,fitted_on,mat,position,fitted_basis,removed_on,removal_reason\n"
         "C-1,2024-02-01,M-1,1,known,,\n"
         "C-2,2024-02-01,M-1,2,about,2025-02-01,worn\n"
     ),
@@ -26,10 +26,10 @@ FILES = {
     "measurements.csv": (
         "segment,measured_on,repeat,loss_db,frequency_mhz,temperature_c,instrument,note\n"
         "C-1,2025-06-01,1,0.71,900,19.5,bridge 1,a note\n"
-        "C-2,2025-01-02,1,no through,,,,\n"
+        "C-2,2025-01-02,1,no signal,,,,\n"
     ),
     "faults.csv": (
-        "mat,reported_on,fault,position,place,what,ended_on,ended_because\nM-1,2025-05-05,1,1,connector,seen,,\n"
+        "mat,reported_on,fault,position,place,what,ended_on,end_reason\nM-1,2025-05-05,1,1,connector,seen,,\n"
     ),
     "policy.csv": "setting,value,design,depot\nevent_limit,120,,\nevent_limit,100,four,\nhas_bench,0,,Upper Mill\n",
 }

@@ -40,7 +40,7 @@ class NewEventForm(OnceForm, EventForm):
 class EventCorrectionForm(EventForm, CorrectionFields):
     code = forms.CharField(max_length=CODE_LENGTH, validators=[check_code])
 
-    field_order = [*EventForm.base_fields, "because"]
+    field_order = [*EventForm.base_fields, "reason"]
 
 
 class UsageValuesForm(forms.Form):
@@ -55,7 +55,7 @@ class UsageValuesForm(forms.Form):
 class UsageCorrectionForm(UsageValuesForm, CorrectionFields):
     state = forms.ChoiceField(choices=in_words(UsageState))
 
-    field_order = ["state", "hours_out", "fold_cycles", "counts_for", "basis", "because"]
+    field_order = ["state", "hours_out", "fold_cycles", "counts_for", "basis", "reason"]
 
 
 class AnswerForm(forms.Form):

@@ -26,15 +26,15 @@ class FaultReportForm(OnceForm, FaultForm):
 
 
 class FaultEndForm(SeenForm):
-    ended_because = forms.ChoiceField(label="How it ended", choices=in_words(FaultEnd), widget=forms.RadioSelect)
+    end_reason = forms.ChoiceField(label="How it ended", choices=in_words(FaultEnd), widget=forms.RadioSelect)
     ended_on = DayField(label="On")
-    because = reason_field("Remark", required=False)
+    reason = reason_field("Remark", required=False)
 
 
 class FaultCorrectionForm(FaultForm, CorrectionFields):
     ended_on = DayField(label="Ended on", required=False, help_text="Empty, with no reason: it is still open.")
-    ended_because = forms.ChoiceField(
+    end_reason = forms.ChoiceField(
         label="How it ended", required=False, choices=[("", "not ended"), *in_words(FaultEnd)]
     )
 
-    field_order = ["place", "position", "what", "reported_on", "ended_on", "ended_because", "because"]
+    field_order = ["place", "position", "what", "reported_on", "ended_on", "end_reason", "reason"]

@@ -28,7 +28,7 @@ class FitForm(OnceForm):
     basis = forms.ChoiceField(
         label="How well that day is known", choices=in_words(FittedBasis), initial=FittedBasis.KNOWN
     )
-    because = reason_field("Why the old one comes out")
+    reason = reason_field("Why the old one comes out")
     goes = _goes()
     holds = forms.IntegerField(required=False, widget=forms.HiddenInput)
 
@@ -38,10 +38,10 @@ class FitForm(OnceForm):
         # the segment that was typed, also when it is refused for being in place elsewhere
         self.named = None
         if occupant is None:
-            del self.fields["because"], self.fields["goes"]
+            del self.fields["reason"], self.fields["goes"]
         else:
             self.fields["goes"].label = f"Where {occupant.segment} goes"
-            self.fields["because"].label = f"Why {occupant.segment} comes out"
+            self.fields["reason"].label = f"Why {occupant.segment} comes out"
 
     def clean_segment(self):
         serial = self.cleaned_data["segment"].strip()
@@ -62,13 +62,13 @@ class FitForm(OnceForm):
     def act_values(self):
         """The arguments of `fit_segment` beside mat and position."""
         values = self.cleaned_data
-        out = self.occupant and TakenOut(self.occupant, values["because"], values["goes"])
+        out = self.occupant and TakenOut(self.occupant, values["reason"], values["goes"])
         return {name: values[name] for name in ("segment", "move", "fitted_on", "basis")} | {"out": out}
 
 
 class TakeOutForm(SeenForm):
     removed_on = DayField(label="Out on")
-    because = reason_field("Why it comes out")
+    reason = reason_field("Why it comes out")
     goes = _goes()
 
 
@@ -76,12 +76,12 @@ class FittingCorrectionForm(CorrectionFields):
     fitted_on = DayField(label="Fitted on")
     fitted_basis = forms.ChoiceField(label="How well that day is known", choices=in_words(FittedBasis))
     removed_on = DayField(label="Out on", required=False, help_text="Empty: still in place.")
-    removed_because = reason_field("Why it came out", required=False)
+    removal_reason = reason_field("Why it came out", required=False)
 
-    field_order = ["fitted_on", "fitted_basis", "removed_on", "removed_because", "because"]
+    field_order = ["fitted_on", "fitted_basis", "removed_on", "removal_reason", "reason"]
 
     def clean(self):
         values = super().clean()
-        if values.get("removed_because") and not values.get("removed_on") and "removed_on" not in self.errors:
+        if values.get("removal_reason") and not values.get("removed_on") and "removed_on" not in self.errors:
             raise ValidationError({"removed_on": "It has a cause of coming out but no day: write both, or neither."})
         return values

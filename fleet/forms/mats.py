@@ -22,7 +22,7 @@ class MatForm(forms.Form):
 
 
 class MatCorrectionForm(MatForm, CorrectionFields):
-    field_order = ["number", "design", "depot", "owner", "acquired_on", "because"]
+    field_order = ["number", "design", "depot", "owner", "acquired_on", "reason"]
 
 
 class MatFilter(StateFilter):

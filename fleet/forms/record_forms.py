@@ -37,18 +37,18 @@ class SeenForm(forms.Form):
 
 
 class CorrectionFields(SeenForm):
-    because = reason_field("Why it is corrected", required=False)
+    reason = reason_field("Why it is corrected", required=False)
 
 
 class ReasonForm(SeenForm):
     """Why something is done to a row: back in use, struck, doubted. The only field of its page."""
 
-    because = reason_field("Why", autofocus=True)
+    reason = reason_field("Why", autofocus=True)
 
 
 class WithdrawForm(SeenForm):
     withdrawn_on = DayField(label="From which day")
-    because = reason_field("Why")
+    reason = reason_field("Why")
 
 
 class StateFilter(forms.Form):
@@ -67,7 +67,7 @@ class StateFilter(forms.Form):
 
 def values_of(row, form_class):
     """The values of a row that a form of this class begins with."""
-    return {name: getattr(row, name) for name in form_class.base_fields if hasattr(row, name) and name != "because"}
+    return {name: getattr(row, name) for name in form_class.base_fields if hasattr(row, name) and name != "reason"}
 
 
 def add_refusal(form, refused):

@@ -26,7 +26,7 @@ class DepotForm(forms.Form):
 
 
 class DepotCorrectionForm(DepotForm, CorrectionFields):
-    field_order = ["name", "because"]
+    field_order = ["name", "reason"]
 
 
 class CableTypeForm(forms.Form):
@@ -41,7 +41,7 @@ class CableTypeForm(forms.Form):
 
 
 class CableTypeCorrectionForm(CableTypeForm, CorrectionFields):
-    field_order = [*CableTypeForm.base_fields, "because"]
+    field_order = [*CableTypeForm.base_fields, "reason"]
 
 
 class DesignForm(forms.Form):
@@ -81,7 +81,7 @@ class NewDesignForm(DesignForm):
 
 
 class DesignCorrectionForm(DesignForm, CorrectionFields):
-    field_order = ["code", "width_m", "folds_m", "weight_kg", "steps", "because"]
+    field_order = ["code", "width_m", "folds_m", "weight_kg", "steps", "reason"]
 
 
 class PositionForm(forms.Form):
@@ -100,4 +100,4 @@ class NewPositionForm(PositionForm):
 
 
 class PositionCorrectionForm(PositionForm, CorrectionFields):
-    field_order = ["length_m", "cable_type", "because"]
+    field_order = ["length_m", "cable_type", "reason"]

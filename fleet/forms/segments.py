@@ -34,7 +34,7 @@ class SegmentForm(forms.Form):
 
 
 class SegmentCorrectionForm(SegmentForm, CorrectionFields):
-    field_order = ["serial", "cable_type", "length_m", "lot", "as_new_loss_db", "events_before", "because"]
+    field_order = ["serial", "cable_type", "length_m", "lot", "as_new_loss_db", "events_before", "reason"]
 
 
 class SegmentFilter(StateFilter):

@@ -55,7 +55,7 @@ class RestForm(SeenForm):
         widget=forms.Textarea(attrs={"rows": 3}),
         help_text="Blanks, commas or new lines between; M-001 to M-008 names all of them.",
     )
-    because = reason_field("Why it is changed", required=False)
+    reason = reason_field("Why it is changed", required=False)
 
     def __init__(self, data, *, event, mats_known, going):
         initial = {
@@ -80,9 +80,9 @@ class RestForm(SeenForm):
     @property
     def act_values(self):
         week = WeekValues(**{name: self.cleaned_data[name] for name in WeekValues.__dataclass_fields__})
-        return {"values": week, "because": self.cleaned_data["because"], "version": self.cleaned_data["version"]}
+        return {"values": week, "reason": self.cleaned_data["reason"], "version": self.cleaned_data["version"]}
 
 
 class SeriesEndForm(SeenForm):
     last_day = DayField(label="Last day", help_text="What begins after it is called off.")
-    because = reason_field("Why it ends", required=False)
+    reason = reason_field("Why it ends", required=False)

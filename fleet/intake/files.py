@@ -57,7 +57,7 @@ MATS = Layout(
         Column("owner", "owner"),
         Column("acquired_on", "acquired_on", past="day of acquiring"),
         Column("withdrawn_on", "withdrawn_on"),
-        Column("withdrawn_because", "withdrawn_because"),
+        Column("withdrawal_reason", "withdrawal_reason"),
     ),
 )
 SEGMENTS = Layout(
@@ -82,7 +82,7 @@ FITTINGS = Layout(
         Column("position", "position", needed=True, lowest=1),
         Column("fitted_basis", "fitted_basis"),
         Column("removed_on", "removed_on", past="day of removing"),
-        Column("removed_because", "removed_because"),
+        Column("removal_reason", "removal_reason"),
     ),
 )
 EVENTS = Layout(
@@ -121,7 +121,7 @@ FAULTS = Layout(
         Column("place", "place", needed=True),
         Column("what", "what"),
         Column("ended_on", "ended_on"),
-        Column("ended_because", "ended_because"),
+        Column("end_reason", "end_reason"),
     ),
 )
 LAYOUTS = (CABLE_TYPES, MAT_DESIGNS, POSITIONS, MATS, SEGMENTS, FITTINGS, EVENTS, USAGE, FAULTS)

@@ -17,9 +17,9 @@ def check_spans(files):
         refuse_early_ends(files, fittings, "fitted_on", "removed_on")
     if faults is not None:
         refuse_early_ends(files, faults, "reported_on", "ended_on")
-        for row, ended_on, because in list(faults.rows("ended_on", "ended_because")):
-            if (ended_on is None) != (because == ""):
-                lacking, filled = ("ended_on", "ended_because") if ended_on is None else ("ended_because", "ended_on")
+        for row, ended_on, reason in list(faults.rows("ended_on", "end_reason")):
+            if (ended_on is None) != (reason == ""):
+                lacking, filled = ("ended_on", "end_reason") if ended_on is None else ("end_reason", "ended_on")
                 faults.refuse(files.faults, row, lacking, "an empty cell", f"a value, since {filled} has one")
 
 

@@ -134,7 +134,7 @@ class Fault(Recorded):
     place = models.CharField(max_length=20, choices=FaultPlace.choices)
     what = models.CharField("what was seen", max_length=500, blank=True)
     ended_on = models.DateField(null=True, blank=True)
-    ended_because = models.CharField(max_length=30, choices=FaultEnd.choices, blank=True)
+    end_reason = models.CharField(max_length=30, choices=FaultEnd.choices, blank=True)
 
     objects = FaultQuerySet.as_manager()
 
@@ -149,8 +149,7 @@ class Fault(Recorded):
                 condition=Q(ended_on__isnull=True) | Q(ended_on__gte=F("reported_on")), name="fault_ends_after_report"
             ),
             models.CheckConstraint(
-                condition=Q(ended_on__isnull=True, ended_because="")
-                | (Q(ended_on__isnull=False) & ~Q(ended_because="")),
+                condition=Q(ended_on__isnull=True, end_reason="") | (Q(ended_on__isnull=False) & ~Q(end_reason="")),
                 name="fault_end_has_day_and_reason",
             ),
         ]

@@ -121,7 +121,7 @@ class Fitting(Recorded):
     fitted_on = models.DateField()
     fitted_basis = models.CharField(max_length=20, choices=FittedBasis.choices, default=FittedBasis.KNOWN)
     removed_on = models.DateField(null=True, blank=True)
-    removed_because = models.CharField(max_length=REASON_LENGTH, blank=True)
+    removal_reason = models.CharField(max_length=REASON_LENGTH, blank=True)
 
     objects = FittingQuerySet.as_manager()
 

@@ -67,7 +67,7 @@ class Recorded(models.Model):
                 del self.skip_history_when_saving
         return super().save(*args, **kwargs)
 
-    def correct(self, *, by, because="", seen_version=None, **values):
+    def correct(self, *, by, reason="", seen_version=None, **values):
         """Store changed values and leave the old ones in the trail, inside a transaction of the caller.
 
         Nothing happens when nothing differs. `seen_version` is the version that the person looked at:
@@ -85,17 +85,17 @@ class Recorded(models.Model):
             setattr(self, name, value)
         self.version = seen + 1
         self.full_clean()
-        self._history_user, self._change_reason = by, because or None
+        self._history_user, self._change_reason = by, reason or None
         self.save()
         return self
 
-    def strike(self, *, by, because, seen_version=None):
+    def strike(self, *, by, reason, seen_version=None):
         """Delete a row that was entered by mistake; the trail keeps what it said. Else as `correct`."""
         assert connection.in_atomic_block, "the row and its trail are kept together"
         seen = self.version if seen_version is None else seen_version
         self._claim(seen, seen)
         self._keep_first_state()
-        self._history_user, self._change_reason = by, because or None
+        self._history_user, self._change_reason = by, reason or None
         self.delete()
 
     def check_version(self, seen):

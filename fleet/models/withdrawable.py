@@ -25,7 +25,7 @@ class Withdrawable(Coded):
     """A row with a code that is taken out of use with a day and a reason; it is never deleted."""
 
     withdrawn_on = models.DateField(null=True, blank=True)
-    withdrawn_because = models.CharField(max_length=REASON_LENGTH, blank=True)
+    withdrawal_reason = models.CharField(max_length=REASON_LENGTH, blank=True)
 
     objects = WithdrawableQuerySet.as_manager()
 

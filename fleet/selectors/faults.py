@@ -27,7 +27,7 @@ def open_faults_of_segment(segment, on):
 
 def faults_it_came_out_with(segment):
     """Faults with which the segment was taken out: ended by change, never looked at."""
-    return [fault for fault in faults_of_segment(segment) if fault.ended_because == FaultEnd.CHANGE]
+    return [fault for fault in faults_of_segment(segment) if fault.end_reason == FaultEnd.CHANGE]
 
 
 def faults_of_segment(segment):
@@ -45,7 +45,7 @@ def faults_of_segment(segment):
 def _was_of(fault, fitting):
     if (fault.mat_id, fault.position) != (fitting.mat_id, fitting.position):
         return False
-    changed_on = fault.ended_on if fault.ended_because == FaultEnd.CHANGE else None
+    changed_on = fault.ended_on if fault.end_reason == FaultEnd.CHANGE else None
     if fault.reported_on == changed_on == fitting.removed_on:
         return True
     if fault.reported_on == changed_on == fitting.fitted_on:

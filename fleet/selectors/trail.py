@@ -27,7 +27,7 @@ class Entry:
     who: str
     what: str
     changes: tuple[Change, ...] = ()
-    because: str = ""
+    reason: str = ""
 
 
 def trail_of(row):

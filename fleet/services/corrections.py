@@ -5,15 +5,15 @@ from django.db.models import Case, F, Value, When
 from django.utils import timezone
 
 
-def correct_alike(rows, *, by, because="", **values):
+def correct_alike(rows, *, by, reason="", **values):
     """Set the same values on all these rows and leave the old ones in each row's trail; a handful of queries in all.
 
     The rows were read and locked in a transaction of the caller.
     """
-    correct_each([(row, values) for row in rows], by=by, because=because, stored=values)
+    correct_each([(row, values) for row in rows], by=by, reason=reason, stored=values)
 
 
-def correct_each(changes, *, by, because="", stored=None):
+def correct_each(changes, *, by, reason="", stored=None):
     """As `correct_alike`, with values of its own for each row; `changes`: (row, {field: value}), all alike in fields.
 
     Queries do not grow with the rows. `stored`: what to write where it is the same for all.
@@ -33,7 +33,7 @@ def correct_each(changes, *, by, because="", stored=None):
         row.version += 1
         for name, value in values.items():
             setattr(row, name, value)
-        entries.append(_entry(row, "~", now, by and by.pk, because))
+        entries.append(_entry(row, "~", now, by and by.pk, reason))
     model.history.model.objects.bulk_create(entries, batch_size=500)
 
 
@@ -48,12 +48,12 @@ def _by_row(model, changes):
     }
 
 
-def _entry(row, kind, when, user_id, because=""):
+def _entry(row, kind, when, user_id, reason=""):
     history = type(row).history.model
     return history(
         history_date=when,
         history_type=kind,
         history_user_id=user_id,
-        history_change_reason=because or None,
+        history_change_reason=reason or None,
         **{field.attname: getattr(row, field.attname) for field in history.tracked_fields},
     )

@@ -22,9 +22,9 @@ def add_design(*, by, lengths_m, cable_type, **values):
 
 
 @transaction.atomic
-def correct_design(design, *, by, because="", seen_version=None, **values):
+def correct_design(design, *, by, reason="", seen_version=None, **values):
     """Width, folds, weight, steps or code. What is printed already stays as it was printed."""
-    return correct_row(design, by=by, because=because, seen_version=seen_version, **values)
+    return correct_row(design, by=by, reason=reason, seen_version=seen_version, **values)
 
 
 def add_position(design, *, by, number, length_m, cable_type):
@@ -39,13 +39,13 @@ def add_position(design, *, by, number, length_m, cable_type):
 
 
 @transaction.atomic
-def correct_position(position, *, by, because="", seen_version=None, **values):
+def correct_position(position, *, by, reason="", seen_version=None, **values):
     """What the position is meant for. A cable that is fitted there keeps its own length and type."""
-    return position.correct(by=by, because=because, seen_version=seen_version, **values)
+    return position.correct(by=by, reason=reason, seen_version=seen_version, **values)
 
 
 @transaction.atomic
-def strike_position(position, *, by, because, seen_version=None):
+def strike_position(position, *, by, reason, seen_version=None):
     """Take a position out of its design that was put there by mistake; what it said stays in the design's trail.
 
     Raises ValidationError where any mat of the design has, or had, a cable or a fault there, and when somebody else
@@ -59,5 +59,5 @@ def strike_position(position, *, by, because, seen_version=None):
         existing = model.objects.filter(mat__in=mats, position=position.number).select_related("mat").first()
         if existing:
             raise ValidationError(f"{existing.mat} has, or had, {what} in position {position.number}: it stays.")
-    position.strike(by=by, because=because, seen_version=seen_version)
+    position.strike(by=by, reason=reason, seen_version=seen_version)
     return position

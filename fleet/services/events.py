@@ -61,7 +61,7 @@ def add_events_alike(starts, *, by, length_days, **values):
     return retried(insert, refusal="Others are adding events at this moment: no free code was found. Send it again.")
 
 
-def correct_event(event, *, by, on, because="", seen_version=None, confirmed="", **values):
+def correct_event(event, *, by, on, reason="", seen_version=None, confirmed="", **values):
     """Correct what is known of an event; changed dates move the days of its mats.
 
     Raises ValidationError where the moved days cannot be (see `services.settling.settle`), DoubleBooked where they want
@@ -70,7 +70,7 @@ def correct_event(event, *, by, on, because="", seen_version=None, confirmed="",
     with transaction.atomic():
         old = lock_event(event, event.usage_events.values("mat"))
         with taken_code_refused(event):
-            event.correct(by=by, because=because, seen_version=seen_version, **values)
+            event.correct(by=by, reason=reason, seen_version=seen_version, **values)
         if event.version != old.version:
             detach(event)
         if (event.starts_on, event.ends_on) != (old.starts_on, old.ends_on):
@@ -82,7 +82,7 @@ def correct_event(event, *, by, on, because="", seen_version=None, confirmed="",
 def _move_days(event, by, on, confirmed):
     rows = event.usage_events.select_for_update().exclude(state=UsageState.CALLED_OFF)
     given = {row: UsageValues.of(row) for row in rows}
-    settle(event, given, by=by, on=on, because="the event moved", confirmed=confirmed)
+    settle(event, given, by=by, on=on, reason="the event moved", confirmed=confirmed)
 
 
 def _check_length(starts_on, ends_on):

@@ -33,7 +33,7 @@ def _report(*, mat, reported_on, by, on, **values):
 
 
 @transaction.atomic
-def end_fault(fault, *, by, on, ended_on, ended_because, because="", seen_version=None):
+def end_fault(fault, *, by, on, ended_on, end_reason, reason="", seen_version=None):
     """Changed, repaired, or looked at and nothing found; over from that day on.
 
     Raises ValidationError when a cable is said to be changed that is still the one in the position: fitting the new one
@@ -41,18 +41,18 @@ def end_fault(fault, *, by, on, ended_on, ended_because, because="", seen_versio
     """
     check_day("ended_on", ended_on, on, "day it ended")
     if fault.ended_on is not None:
-        raise ValidationError(f"This fault ended on {fault.ended_on:%Y-%m-%d} already: {fault.ended_because}.")
+        raise ValidationError(f"This fault ended on {fault.ended_on:%Y-%m-%d} already: {fault.end_reason}.")
     if ended_on < fault.reported_on:
         raise ValidationError({"ended_on": f"It was reported on {fault.reported_on:%Y-%m-%d} and ended before that."})
-    if ended_because == FaultEnd.CHANGE:
+    if end_reason == FaultEnd.CHANGE:
         _check_was_changed(fault)
-    fault.correct(by=by, because=because, seen_version=seen_version, ended_on=ended_on, ended_because=ended_because)
+    fault.correct(by=by, reason=reason, seen_version=seen_version, ended_on=ended_on, end_reason=end_reason)
     _notify_wear(fault, on)
     return fault
 
 
 @transaction.atomic
-def correct_fault(fault, *, by, on, because="", seen_version=None, **values):
+def correct_fault(fault, *, by, on, reason="", seen_version=None, **values):
     """What was seen, where, when; also that it has not ended after all (no day and no reason of its end)."""
     before = _segments_of(fault)
     _check(
@@ -65,7 +65,7 @@ def correct_fault(fault, *, by, on, because="", seen_version=None, **values):
     _check_end(values, fault, on)
     if values.get("reported_on", fault.reported_on) != fault.reported_on:
         values["number"] = _next_number(fault.mat, values["reported_on"])
-    fault.correct(by=by, because=because, seen_version=seen_version, **values)
+    fault.correct(by=by, reason=reason, seen_version=seen_version, **values)
     wear_changed.send(Fault, segment_ids=before | _segments_of(fault), on=on)
     return fault
 
@@ -84,9 +84,9 @@ def _check(mat, place, position, reported_on, on):
 
 def _check_end(values, fault, on):
     ended_on = values.get("ended_on", fault.ended_on)
-    ended_because = values.get("ended_because", fault.ended_because)
+    end_reason = values.get("end_reason", fault.end_reason)
     check_day("ended_on", ended_on, on, "day it ended")
-    if (ended_on is None) != (not ended_because):
+    if (ended_on is None) != (not end_reason):
         raise ValidationError({"ended_on": "An end has a day and a reason: write both, or neither."})
     if ended_on is not None and ended_on < values.get("reported_on", fault.reported_on):
         raise ValidationError({"ended_on": "It ended before it was reported."})
@@ -98,7 +98,7 @@ def _check_was_changed(fault):
     since = fault.mat.fittings.filter(position=fault.position, fitted_on__gte=fault.reported_on)
     if not since.exists():
         raise ValidationError(
-            {"ended_because": f"Position {fault.position} still holds the cable it was reported of. "
+            {"end_reason": f"Position {fault.position} still holds the cable it was reported of. "
                               "Fit the new one: that ends this fault."}
         )  # fmt: skip
 

@@ -18,7 +18,7 @@ class TakenOut:
     """The fitting that the person saw in the position, why its segment comes out, and what becomes of it."""
 
     fitting: Fitting
-    because: str
+    reason: str
     goes: str = Goes.SHELF
 
 
@@ -49,7 +49,7 @@ def fit_segment(segment, mat, position, *, by, on, fitted_on, basis=FittedBasis.
         remarks = [*_differences(segment, meant), *_past_damage(segment)]
         taken_out = _occupant(mat, position, fitted_on, out)
         if taken_out:
-            remarks += _take_out(taken_out, fitted_on, out.because, out.goes, by, on)
+            remarks += _take_out(taken_out, fitted_on, out.reason, out.goes, by, on)
         moved_from = _free_segment(segment, mat, position, fitted_on, move, by)
         ended = _end_faults(mat, position, fitted_on, by)
         fitting = Fitting(
@@ -62,17 +62,17 @@ def fit_segment(segment, mat, position, *, by, on, fitted_on, basis=FittedBasis.
     return Fitted(fitting, old, moved_from, ended, tuple(remarks))
 
 
-def take_out(fitting, *, by, on, removed_on, because, goes=Goes.SHELF, seen_version=None):
+def take_out(fitting, *, by, on, removed_on, reason, goes=Goes.SHELF, seen_version=None):
     """Take a segment out; the position stays empty, which holds the mat back. Returns `Fitted` with the remarks."""
     with transaction.atomic():
         check_day("removed_on", removed_on, on, "day it came out")
-        remarks = _take_out(fitting, removed_on, because, goes, by, on, seen_version)
+        remarks = _take_out(fitting, removed_on, reason, goes, by, on, seen_version)
         ended = _end_faults(fitting.mat, fitting.position, removed_on, by)
         _notify_wear([fitting.segment], on)
     return Fitted(fitting, fitting.segment, None, ended, tuple(remarks))
 
 
-def correct_fitting(fitting, *, by, on, because="", seen_version=None, **values):
+def correct_fitting(fitting, *, by, on, reason="", seen_version=None, **values):
     """Correct the days, the basis or the cause of a fitting. Raises ValidationError where it would overlap another."""
     with race_refused(_changed_meanwhile(fitting.mat, fitting.position)):
         fitted_on = values.get("fitted_on", fitting.fitted_on)
@@ -83,7 +83,7 @@ def correct_fitting(fitting, *, by, on, because="", seen_version=None, **values)
             raise ValidationError({"removed_on": "It came out before it was fitted."})
         others = Fitting.objects.exclude(pk=fitting.pk).overlapping(fitted_on, removed_on)
         _refuse_overlap(others.filter(segment=fitting.segment) | others.filter(**_place_of(fitting)))
-        fitting.correct(by=by, because=because, seen_version=seen_version, **values)
+        fitting.correct(by=by, reason=reason, seen_version=seen_version, **values)
         _notify_wear([fitting.segment], on)
     return fitting
 
@@ -97,7 +97,7 @@ def _check_may_fit(segment, mat, position, fitted_on, on):
     for row, field in ((mat, None), (segment, "segment")):
         if row.withdrawn_on is not None:
             sentence = (
-                f"{row} was withdrawn on {row.withdrawn_on:%Y-%m-%d}: {row.withdrawn_because or 'no reason given'}."
+                f"{row} was withdrawn on {row.withdrawn_on:%Y-%m-%d}: {row.withdrawal_reason or 'no reason given'}."
             )
             raise ValidationError({field: sentence} if field else sentence)
     faults = list(open_faults_of_segment(segment, fitted_on))
@@ -139,30 +139,30 @@ def _occupant(mat, position, fitted_on, out):
     return occupant
 
 
-def _take_out(fitting, day, because, goes, by, on, seen_version=None):
+def _take_out(fitting, day, reason, goes, by, on, seen_version=None):
     """End the fitting and put its segment away; the remarks on it."""
     segment = fitting.segment
     faults = open_faults_of_segment(segment, day)
-    _close(fitting, day, because, by, seen_version)
+    _close(fitting, day, reason, by, seen_version)
     if goes == Goes.AWAY:
-        withdraw_row(segment, by=by, on=on, because=because, withdrawn_on=day)
+        withdraw_row(segment, by=by, on=on, reason=reason, withdrawn_on=day)
         return []
     return [
         f"{segment} goes to the shelf with a fault ({fault}): look at it before it is fitted again." for fault in faults
     ]
 
 
-def _close(fitting, removed_on, because, by, seen_version=None):
-    if not because.strip():
-        raise ValidationError({"because": "Say why it comes out."})
+def _close(fitting, removed_on, reason, by, seen_version=None):
+    if not reason.strip():
+        raise ValidationError({"reason": "Say why it comes out."})
     if fitting.removed_on is not None:
         raise ValidationError(f"{fitting.segment} came out on {fitting.removed_on:%Y-%m-%d} already.")
     if removed_on < fitting.fitted_on:
         raise ValidationError(
             {"removed_on": f"It was fitted on {fitting.fitted_on:%Y-%m-%d}: it came out before that."}
         )
-    because = because.strip()
-    fitting.correct(by=by, because=because, seen_version=seen_version, removed_on=removed_on, removed_because=because)
+    reason = reason.strip()
+    fitting.correct(by=by, reason=reason, seen_version=seen_version, removed_on=removed_on, removal_reason=reason)
 
 
 def _free_segment(segment, mat, position, fitted_on, move, by):
@@ -192,7 +192,7 @@ def _end_faults(mat, position, day, by):
     """Open faults of the cable or connector there, reported by that day, end with *change*."""
     faults = list(Fault.objects.open_on(day).of_cables().filter(mat=mat, position=position))
     for fault in faults:
-        fault.correct(by=by, because="the cable was changed", ended_on=day, ended_because=FaultEnd.CHANGE)
+        fault.correct(by=by, reason="the cable was changed", ended_on=day, end_reason=FaultEnd.CHANGE)
     return len(faults)
 
 

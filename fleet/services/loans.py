@@ -31,4 +31,4 @@ def _end_event(event, back_on, *, by, on, confirmed):
     if not event.starts_on <= back_on <= on:
         first = f"{event.starts_on:%Y-%m-%d}"
         raise ValidationError({"back_on": f"They went out on {first}: write a day from then up to today."})
-    correct_event(event, by=by, on=on, because="the loan came back", confirmed=confirmed, ends_on=back_on)
+    correct_event(event, by=by, on=on, reason="the loan came back", confirmed=confirmed, ends_on=back_on)

@@ -26,20 +26,20 @@ def add_mat(*, by, on, **values):
 
 
 @transaction.atomic
-def correct_plain(row, *, by, because="", seen_version=None, **values):
+def correct_plain(row, *, by, reason="", seen_version=None, **values):
     """Correct a depot or a cable type: nothing that is due depends on them."""
-    return correct_row(row, by=by, because=because, seen_version=seen_version, **values)
+    return correct_row(row, by=by, reason=reason, seen_version=seen_version, **values)
 
 
 @transaction.atomic
-def correct_segment(segment, *, by, on, because="", seen_version=None, **values):
-    correct_row(segment, by=by, because=because, seen_version=seen_version, **values)
+def correct_segment(segment, *, by, on, reason="", seen_version=None, **values):
+    correct_row(segment, by=by, reason=reason, seen_version=seen_version, **values)
     wear_changed.send(CableSegment, segment_ids=[segment.pk], on=on)
     return segment
 
 
 @transaction.atomic
-def correct_mat(mat, *, by, on, because="", seen_version=None, **values):
+def correct_mat(mat, *, by, on, reason="", seen_version=None, **values):
     """A changed design or depot changes what its cables are judged by.
 
     Raises ValidationError when a position that holds a cable is lacking in the new design.
@@ -47,7 +47,7 @@ def correct_mat(mat, *, by, on, because="", seen_version=None, **values):
     check_day("acquired_on", values.get("acquired_on"), on, "day it was acquired")
     if "design" in values and values["design"] != mat.design:
         _check_positions(mat, values["design"])
-    correct_row(mat, by=by, because=because, seen_version=seen_version, **values)
+    correct_row(mat, by=by, reason=reason, seen_version=seen_version, **values)
     _notify_wear(mat, on)
     return mat
 
@@ -61,13 +61,13 @@ def _check_positions(mat, design):
 
 
 @transaction.atomic
-def withdraw_plain(row, *, by, on, because, withdrawn_on=None, seen_version=None):
+def withdraw_plain(row, *, by, on, reason, withdrawn_on=None, seen_version=None):
     """Withdraw a depot, a cable type, a mat design or an instrument: offered no longer; what uses it keeps it."""
-    return withdraw_row(row, by=by, on=on, because=because, withdrawn_on=withdrawn_on, seen_version=seen_version)
+    return withdraw_row(row, by=by, on=on, reason=reason, withdrawn_on=withdrawn_on, seen_version=seen_version)
 
 
 @transaction.atomic
-def withdraw_segment(segment, *, by, on, because, withdrawn_on=None, seen_version=None):
+def withdraw_segment(segment, *, by, on, reason, withdrawn_on=None, seen_version=None):
     """Throw a cable away. One that is fitted has to be taken out first, which can throw it away in the same act."""
     day = withdrawn_on or on
     fitting = segment.fittings.overlapping(day, None).select_related("mat").first()
@@ -75,11 +75,11 @@ def withdraw_segment(segment, *, by, on, because, withdrawn_on=None, seen_versio
         raise ValidationError(
             f"{segment} is in {fitting.mat} position {fitting.position} on {day:%Y-%m-%d}. Take it out there first."
         )
-    return withdraw_row(segment, by=by, on=on, because=because, withdrawn_on=withdrawn_on, seen_version=seen_version)
+    return withdraw_row(segment, by=by, on=on, reason=reason, withdrawn_on=withdrawn_on, seen_version=seen_version)
 
 
 @transaction.atomic
-def withdraw_mat(mat, *, by, on, because, withdrawn_on=None, seen_version=None):
+def withdraw_mat(mat, *, by, on, reason, withdrawn_on=None, seen_version=None):
     """Out of service; its cables stay in it and are assessed no longer.
 
     Raises ValidationError when it is planned for, or went to, an event that begins on that day or later.
@@ -89,15 +89,15 @@ def withdraw_mat(mat, *, by, on, because, withdrawn_on=None, seen_version=None):
     if used:
         named = ", ".join(f"{row.event} ({row.state})" for row in used[:5])
         raise ValidationError(f"{mat} has events on {day:%Y-%m-%d} or later: {named}. Call it off there first.")
-    withdraw_row(mat, by=by, on=on, because=because, withdrawn_on=withdrawn_on, seen_version=seen_version)
+    withdraw_row(mat, by=by, on=on, reason=reason, withdrawn_on=withdrawn_on, seen_version=seen_version)
     _notify_wear(mat, on)
     return mat
 
 
 @transaction.atomic
-def return_to_use(row, *, by, on, because="", seen_version=None):
+def return_to_use(row, *, by, on, reason="", seen_version=None):
     """Any of them: in use again."""
-    return_row(row, by=by, because=because, seen_version=seen_version)
+    return_row(row, by=by, reason=reason, seen_version=seen_version)
     if isinstance(row, Mat):
         _notify_wear(row, on)
     return row

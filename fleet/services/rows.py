@@ -18,27 +18,27 @@ def add_row(model, *, by, **values):
     return row
 
 
-def correct_row(row, *, by, because="", seen_version=None, **values):
+def correct_row(row, *, by, reason="", seen_version=None, **values):
     """Changed values, with the old ones in the trail. Call inside a transaction."""
     with taken_code_refused(row):
-        return row.correct(by=by, because=because, seen_version=seen_version, **values)
+        return row.correct(by=by, reason=reason, seen_version=seen_version, **values)
 
 
-def withdraw_row(row, *, by, on, because, withdrawn_on=None, seen_version=None):
+def withdraw_row(row, *, by, on, reason, withdrawn_on=None, seen_version=None):
     """Out of use from that day on (none: `on`). Call inside a transaction."""
     day = withdrawn_on or on
     check_day("withdrawn_on", day, on, "day of withdrawing")
-    if not because.strip():
-        raise ValidationError({"because": "Say why it is withdrawn."})
+    if not reason.strip():
+        raise ValidationError({"reason": "Say why it is withdrawn."})
     if row.withdrawn_on is not None:
         raise ValidationError(f"{row} was withdrawn on {row.withdrawn_on:%Y-%m-%d} already.")
-    because = because.strip()
-    return row.correct(by=by, because=because, seen_version=seen_version, withdrawn_on=day, withdrawn_because=because)
+    reason = reason.strip()
+    return row.correct(by=by, reason=reason, seen_version=seen_version, withdrawn_on=day, withdrawal_reason=reason)
 
 
-def return_row(row, *, by, because="", seen_version=None):
+def return_row(row, *, by, reason="", seen_version=None):
     """In use again. Call inside a transaction."""
-    return row.correct(by=by, because=because, seen_version=seen_version, withdrawn_on=None, withdrawn_because="")
+    return row.correct(by=by, reason=reason, seen_version=seen_version, withdrawn_on=None, withdrawal_reason="")
 
 
 def check_day(field, day, on, what):

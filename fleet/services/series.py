@@ -29,8 +29,8 @@ def repeat_event(event, *, every_weeks, until, by, on, skipped=""):
         rows = list(going)
         events = _add_repeats(series, event, _free_starts(series, event, rows, skipped), by)
         check_in_use(events[-1], [row.mat_id for row in rows])
-        event.correct(by=by, because="repeated", series=series)
-        store_usage([(row, {}) for row in _plan(events, rows, by)], by=by, on=on, because="repeated")
+        event.correct(by=by, reason="repeated", series=series)
+        store_usage([(row, {}) for row in _plan(events, rows, by)], by=by, on=on, reason="repeated")
     return series
 
 
@@ -43,7 +43,7 @@ def _plan(events, rows, by):
     ]
 
 
-def end_series(series, *, last_day, by, on, because="", seen_version=None):
+def end_series(series, *, last_day, by, on, reason="", seen_version=None):
     """End a series early: what starts after that day and is not over is called off; returns how many events were.
 
     Weeks changed alone are called off too; what went stays. Raises ValidationError for a day outside the series.
@@ -53,8 +53,8 @@ def end_series(series, *, last_day, by, on, because="", seen_version=None):
             day = f"{series.starts_on:%Y-%m-%d} and before {series.until:%Y-%m-%d}"
             raise ValidationError({"last_day": f"Write a day not before {day}."})
         rows = _lock_planned(series.events.filter(starts_on__gt=last_day, ends_on__gte=on))
-        store_usage([(row, CALLED_OFF) for row in rows], by=by, on=on, because="the series ends early")
-        series.correct(by=by, because=because, seen_version=seen_version, until=last_day)
+        store_usage([(row, CALLED_OFF) for row in rows], by=by, on=on, reason="the series ends early")
+        series.correct(by=by, reason=reason, seen_version=seen_version, until=last_day)
     return len({row.event_id for row in rows})
 
 

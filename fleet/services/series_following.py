@@ -46,22 +46,22 @@ class Following:
     skipped: tuple[Event, ...]
 
 
-def change_following(event, values, *, by, on, because="", seen_version=None, skipped=""):
+def change_following(event, values, *, by, on, reason="", seen_version=None, skipped=""):
     """Change an event of a series and the later ones to the same `values` (WeekValues); returns the Following.
 
     Passed by: weeks that are over, that went, and later ones changed alone. Raises ValidationError for a mat withdrawn,
     a day before today, events that would overlap; DatesTaken where a day is taken, unless `skipped` is its fingerprint.
     """
-    because = because or BECAUSE
+    reason = reason or BECAUSE
     with transaction.atomic():
         weeks = _lock_weeks(event, values, on)
         event = _check_asked(event, weeks, values, seen_version)
         follow = [week for week in weeks if week == event or not week.changed_alone]
         changed = _free_weeks(follow, values, on, skipped)
         check_in_use(changed[-1], [mat.pk for mat in values.mats])
-        correct_each([(week, values.of_event(week)) for week in changed], by=by, because=because)
-        _correct_series(event.series, changed, values, by, because)
-        store_usage(_usage_of_weeks(event, changed, values.mats, by), by=by, on=on, because=because)
+        correct_each([(week, values.of_event(week)) for week in changed], by=by, reason=reason)
+        _correct_series(event.series, changed, values, by, reason)
+        store_usage(_usage_of_weeks(event, changed, values.mats, by), by=by, on=on, reason=reason)
     return Following(tuple(changed), tuple(week for week in weeks if week not in changed))
 
 
@@ -122,7 +122,7 @@ def _usage_of_weeks(event, changed, mats, by):
     return [(row, PLANNED if row.mat_id in wanted else CALLED_OFF) for row in rows.values()]
 
 
-def _correct_series(series, changed, values, by, because):
+def _correct_series(series, changed, values, by, reason):
     """The rule keeps up with its events; moved within a week, the last one may start after the day it ran until."""
     until = max(series.until, *(week.starts_on for week in changed))
-    series.correct(by=by, because=because, name=values.name, length_days=values.length_days, until=until)
+    series.correct(by=by, reason=reason, name=values.name, length_days=values.length_days, until=until)

@@ -43,7 +43,7 @@ def lock_event(event, mat_ids):
     return event
 
 
-def settle(event, usage, *, by, on, because, confirmed="", detached_by=OTHER_THAN_PLANNED):
+def settle(event, usage, *, by, on, reason, confirmed="", detached_by=OTHER_THAN_PLANNED):
     """Make the usage of an event what is given; `usage`: usage event, or mat that has none -> UsageValues.
 
     Returns the usage events. Call inside a transaction, with the event from `lock_event` and usage events read after
@@ -58,7 +58,7 @@ def settle(event, usage, *, by, on, because, confirmed="", detached_by=OTHER_THA
     shared = check_days(event, states, confirmed=confirmed)
     _clean_all(usage.values())
     changes = [(row, asdict(values) | {"shares_a_day": row.mat_id in shared}) for row, values in given]
-    rows = store_usage(changes, by=by, on=on, because=because)
+    rows = store_usage(changes, by=by, on=on, reason=reason)
     if detached_by.intersection(states.values()):
         detach(event)
     return rows
@@ -70,7 +70,7 @@ def _row_of(event, target, by):
     return row
 
 
-def store_usage(changes, *, by, on, because):
+def store_usage(changes, *, by, on, reason):
     """Write usage events that were checked, of one event or of many; `changes`: (usage event, {field: value}).
 
     Returns the usage events. Those not stored yet are added, those that differ corrected; the days of all are written
@@ -86,7 +86,7 @@ def store_usage(changes, *, by, on, because):
         elif differing:
             alike[tuple(differing.items())].append(row)
     for differing, corrected in alike.items():
-        correct_alike(corrected, by=by, because=because, **dict(differing))
+        correct_alike(corrected, by=by, reason=reason, **dict(differing))
     _add(new)
     write_days(rows)
     notify_wear([row.mat_id for row in rows], on)

@@ -19,7 +19,7 @@ from .rows import add_row
 BATCH = 2_000
 YEAR_DAYS = 365
 MOST_USUAL_EVENTS = 12
-USUAL_USE = "Usual use, as told at the start"
+USUAL_USE = "Usual use, as reported at the start"
 # Nobody asked which cable it is. The constants are those of 2.5 mm coax of the RG-316 kind, within the spread of open
 # tables (0.558 to 0.607 dB/m at 400 MHz, 0.905 to 1.017 at 1 GHz); no due date rests on them.
 ASSUMED_CABLE = "not known, as 2.5 mm coax"
@@ -42,9 +42,10 @@ class MatGroup:
 def register_mats(group, *, by, on):
     """Store the mats of a group with a new design, a segment in each position, and their usual use; returns the mats.
 
-    The use of the year up to `on` becomes usage events of basis *told*, spread evenly over it, so that each mat's usual
-    rate is what was given and gives way to what is logged; each can be corrected or called off like any other. What
-    lies before that year goes into `events_before` of the segments. Refused when one of the mats is on record already.
+    The use of the year up to `on` becomes usage events of basis *reported*, spread evenly over it, so that each mat's
+    usual rate is what was given and gives way to what is logged; each can be corrected or called off like any other.
+    What lies before that year goes into `events_before` of the segments. Refused when one of the mats is on record
+    already.
     """
     with race_refused("Somebody else has just added one of these mats or cables. Send it again."):
         return _register_mats(group, by, on)
@@ -121,7 +122,7 @@ def _add_usual_use(mats, times_a_year, by, on):
     usage_events = []
     for day, counts_for in usual_days(times_a_year, on):
         event = _event_of(day, by)
-        usage = {"state": UsageState.WENT, "basis": UsageBasis.TOLD, "counts_for": counts_for, "recorded_by": by}
+        usage = {"state": UsageState.WENT, "basis": UsageBasis.REPORTED, "counts_for": counts_for, "recorded_by": by}
         usage_events += [UsageEvent(event=event, mat=mat, **usage) for mat in mats]
     UsageEvent.objects.bulk_create(usage_events, batch_size=BATCH)
     MatDay.objects.bulk_create(

@@ -25,7 +25,7 @@ def log_event(event, usage, *, by, on, confirmed=""):
         if not given:
             return []
         _check_none_went(event, [row for row in existing.values() if row in given])
-        return settle(event, given, by=by, on=on, because="logged", confirmed=confirmed)
+        return settle(event, given, by=by, on=on, reason="logged", confirmed=confirmed)
 
 
 def _says(target, values):
@@ -52,17 +52,17 @@ def answer_event(event, state, *, by, on, confirmed=""):
         event = lock_event(event, waiting.values("mat"))
         check_over(event, [state], on)
         given = {row: UsageValues.of(row, state=state) for row in waiting.select_for_update()}
-        because = "answered for the whole event"
-        return len(settle(event, given, by=by, on=on, because=because, confirmed=confirmed))
+        reason = "answered for the whole event"
+        return len(settle(event, given, by=by, on=on, reason=reason, confirmed=confirmed))
 
 
-def correct_usage_event(usage_event, *, by, on, because="", seen_version=None, confirmed="", **values):
+def correct_usage_event(usage_event, *, by, on, reason="", seen_version=None, confirmed="", **values):
     """Correct what is known of one mat at one event; the old values stay in its trail. Raises as `settle` does.
 
     A changed state detaches an event of a series whatever it becomes.
     """
     seen_version = usage_event.version if seen_version is None else seen_version
-    rest = {"by": by, "because": because}
+    rest = {"by": by, "reason": reason}
     with transaction.atomic():
         event = lock_event(usage_event.event, [usage_event.mat_id])
         usage_event.refresh_from_db(fields=["version", "shares_a_day", *UsageValues.__dataclass_fields__])
@@ -76,8 +76,8 @@ def correct_usage_event(usage_event, *, by, on, because="", seen_version=None, c
     return usage_event
 
 
-def call_off(usage_event, *, by, on, because="", seen_version=None):
+def call_off(usage_event, *, by, on, reason="", seen_version=None):
     """The mat does not go, or did not: its day is free again and nothing counts."""
     return correct_usage_event(
-        usage_event, by=by, on=on, because=because, seen_version=seen_version, state=UsageState.CALLED_OFF
+        usage_event, by=by, on=on, reason=reason, seen_version=seen_version, state=UsageState.CALLED_OFF
     )

@@ -4,7 +4,7 @@ The rules, ours:
 - *about*: the day of fitting lies anywhere within the month or year told (`fleet.parsing.approximate_dates`); of
   other *about* days it is not on record how roughly they are known, so nothing is reckoned.
 - *not later than*: it may be any amount older, so the date is the last possible one and the earliest is not known.
-- told and assumed use, and `events_before`: what the date would be with a quarter fewer and a quarter more of them.
+- reported and assumed use, and `events_before`: what the date would be with a quarter fewer and a quarter more of them.
   That shows how much hangs on the number; nobody knows by how much it is wrong.
 - *not confirmed*: what the date would be had none of these events taken place.
 - no use on record: by events it may be due any amount earlier.
@@ -25,7 +25,7 @@ from ..numeric.words import Cause, EventsBasis
 from .policy import current_policy
 
 ABOUT, NOT_LATER_THAN = FittedBasis.ABOUT.value, FittedBasis.NOT_LATER_THAN.value
-TOLD, NOT_CONFIRMED, NO_USE = UsageBasis.TOLD.value, "not confirmed", "no use on record"
+REPORTED, NOT_CONFIRMED, NO_USE = UsageBasis.REPORTED.value, "not confirmed", "no use on record"
 WHEN_FITTED, ONE_MEASUREMENT, HOW_OFTEN, DID_IT_GO = "when fitted", "one measurement", "how often", "did it go"
 SWING = 0.25
 YEAR_DAYS = 365
@@ -33,7 +33,7 @@ FARTHEST_DAYS = 36_525
 _FACTS = {
     ABOUT: WHEN_FITTED,
     NOT_LATER_THAN: WHEN_FITTED,
-    TOLD: HOW_OFTEN,
+    REPORTED: HOW_OFTEN,
     NOT_CONFIRMED: DID_IT_GO,
     NO_USE: HOW_OFTEN,
 }
@@ -43,9 +43,9 @@ _FACTS = {
 class Guess:
     """One thing that is not known for certain, and the days between which the due date lies within it.
 
-    `kind`: *about*, *not later than*, *told*, *not confirmed*, *no use on record*. `day` and `span`: of the fitting;
-    `events`: how many of the `of_events` are guessed. `due_from`, `due_to` None: no date; they mean nothing unless
-    `reckoned`. `open`: how much earlier than `due_to` it may be is not known.
+    `kind`: *about*, *not later than*, *reported*, *not confirmed*, *no use on record*. `day` and `span`: of the
+    fitting; `events`: how many of the `of_events` are guessed. `due_from`, `due_to` None: no date; they mean nothing
+    unless `reckoned`. `open`: how much earlier than `due_to` it may be is not known.
     """
 
     kind: str
@@ -90,10 +90,10 @@ class _Use:
     """Counted events of a segment since it was first fitted, and of its mat in the last year; guessed ones apart."""
 
     count: int
-    told: int
+    reported: int
     unconfirmed: int
     year: int
-    told_year: int
+    reported_year: int
     unconfirmed_year: int
 
 
@@ -115,7 +115,7 @@ def _fittings(segment_ids, on):
 
 
 def _usage(mat_ids, on):
-    """By mat: (start, counts for, whether told or assumed, whether not confirmed) of what counts by that day."""
+    """By mat: (start, counts for, whether reported or assumed, whether not confirmed) of what counts by that day."""
     by_mat = defaultdict(list)
     rows = UsageEvent.objects.counted(on).filter(mat__in=mat_ids).order_by()
     for mat, day, counts_for, basis, state in rows.values_list(
@@ -147,13 +147,13 @@ def _of_use(row, segment, usage, use, on):
     before = segment.events_before or 0
     if not usage[row.mat_id] and not before:
         yield Guess(NO_USE, due_to=row.due_on, open=True)
-    if use.told + before + use.told_year:
+    if use.reported + before + use.reported_year:
         bounds = []
         for part in (1 + SWING, 1 - SWING):
-            count = use.count - use.told + round(part * (use.told + before))
-            year = use.year - use.told_year + part * use.told_year
+            count = use.count - use.reported + round(part * (use.reported + before))
+            year = use.year - use.reported_year + part * use.reported_year
             bounds.append(_with_use(row, count, year, on))
-        yield _use_guess(TOLD, row, use.told + before, bounds)
+        yield _use_guess(REPORTED, row, use.reported + before, bounds)
     if row.not_confirmed:
         without = _with_use(row, use.count + before - use.unconfirmed, use.year - use.unconfirmed_year, on)
         yield _use_guess(NOT_CONFIRMED, row, row.not_confirmed, [row.due_on, without])
@@ -172,10 +172,10 @@ def _use_of(row, fittings, usage, on):
 
 
 def _sums(entries):
-    """All events, the told ones of them, and those not confirmed."""
+    """All events, the reported ones of them, and those not confirmed."""
     return (
         sum(counts for _, counts, _, _ in entries),
-        sum(counts for _, counts, told, _ in entries if told),
+        sum(counts for _, counts, reported, _ in entries if reported),
         sum(counts for _, counts, _, waits in entries if waits),
     )
 

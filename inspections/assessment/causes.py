@@ -35,7 +35,7 @@ def events_columns(state):
 def loss_columns(state, newest):
     limit_db = state.of_design("loss_limit_db")
     judged = verdict(newest.reference_loss_db, newest.uncertainty_db, limit_db)
-    judged = np.where(newest.no_through, Verdict.OVER, judged)
+    judged = np.where(newest.no_signal, Verdict.OVER, judged)
     return {
         "measured_on": newest.day,
         "loss_db": newest.loss_db,
@@ -77,7 +77,7 @@ def status_columns(state, columns, doubtful):
     return {
         "due_on": due_on,
         "cause": cause,
-        "measure_because": measure,
+        "measure_reason": measure,
         "urgency": urgency,
         "list_key": _list_keys(state, urgency, urgent_event_on, due_on),
         "before_event_id": np.where(usage_row >= 0, event[usage_row], None),
@@ -98,7 +98,7 @@ def _measure_reason(state, columns, doubtful, has_bench):
     return due.measure_reason(
         columns["verdict"],
         doubtful,
-        np.where(columns["trend_readings"] >= READINGS_OF_A_RISE, columns["trend_no_date_because"], ""),
+        np.where(columns["trend_readings"] >= READINGS_OF_A_RISE, columns["trend_no_date_reason"], ""),
         has_bench,
         columns["measured_on"],
         state.fittings.fitted_on[state.first],

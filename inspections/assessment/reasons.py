@@ -46,8 +46,8 @@ def reasons(row):
 
 
 def deciding_reason(row):
-    """What the standing rests on: for *measure* what asks for it, else the cause of the due date; None without one."""
-    cause = MEASURE if row.standing == Status.MEASURE else row.cause
+    """What the status rests on: for *measure* what asks for it, else the cause of the due date; None without one."""
+    cause = MEASURE if row.status == Status.MEASURE else row.cause
     return next((reason for reason in reasons(row) if reason.cause == cause), None)
 
 
@@ -82,7 +82,7 @@ def _loss(row):
 
 def _trend(row):
     """Nothing where there is no line: too few readings in the pool, or its age is not known."""
-    if row.trend_rate_db is None and not row.trend_no_date_because:
+    if row.trend_rate_db is None and not row.trend_no_date_reason:
         return None
     return Reason(
         Cause.TREND.value, row.trend_due_on, value=row.believed_chance, limit=row.loss_limit_db, unit="dB",
@@ -91,9 +91,9 @@ def _trend(row):
 
 
 def _no_date_reason(row):
-    """One reading does not fall: that is the line of its kind."""
-    falls_by_kind = row.trend_no_date_because == NoDateReason.FALLING and not row.reads_a_rise
-    return NoDateReason.SIMILAR_FALLING.value if falls_by_kind else row.trend_no_date_because
+    """One reading does not fall: that is the line of similar cables."""
+    similar_fall = row.trend_no_date_reason == NoDateReason.FALLING and not row.reads_a_rise
+    return NoDateReason.SIMILAR_FALLING.value if similar_fall else row.trend_no_date_reason
 
 
 def _damage(row):
@@ -101,8 +101,8 @@ def _damage(row):
 
 
 def _measure(row):
-    by_kind = row.measure_because == MeasureReason.SIMILAR_DUE
-    return row.measure_because and Reason(
-        MEASURE, value=row.chance_over if by_kind else row.reference_loss_db, limit=row.loss_limit_db, unit="dB",
-        basis=row.measure_because, day=row.measured_on,
+    similar_due = row.measure_reason == MeasureReason.SIMILAR_DUE
+    return row.measure_reason and Reason(
+        MEASURE, value=row.chance_over if similar_due else row.reference_loss_db, limit=row.loss_limit_db, unit="dB",
+        basis=row.measure_reason, day=row.measured_on,
     )  # fmt: skip

@@ -39,7 +39,7 @@ def work_through(run_id):
     except Exception as failure:
         log.exception("Assessing the pool failed")
         said = f"{type(failure).__name__}: {failure}"[:500]
-        tell(Stage.FAILED, finished_at=timezone.now(), failed_because=said)
+        tell(Stage.FAILED, finished_at=timezone.now(), failure_reason=said)
     else:
         tell(Stage.DONE, finished_at=timezone.now(), segments=assessed)
 

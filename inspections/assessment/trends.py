@@ -47,7 +47,7 @@ def fit_records(state, wear_clock):
     first_on = state.fittings.fitted_on[first]
     days = state.for_fit
     at = np.searchsorted(segment, days.segment)
-    fitted = (at < len(segment)) & ~days.no_through
+    fitted = (at < len(segment)) & ~days.no_signal
     fitted[fitted] &= segment[at[fitted]] == days.segment[fitted]
     row, day, loss_db = at[fitted], days.day[fitted], days.reference_loss_db[fitted]
     replaced = np.zeros(len(segment), bool)
@@ -80,7 +80,7 @@ def no_trend_columns(state):
         "trend_due_on": np.full(count, NO_DAY),
         "trend_expected_on": np.full(count, NO_DAY),
         "trend_from": np.full(count, "", dtype=object),
-        "trend_no_date_because": np.full(count, "", dtype=object),
+        "trend_no_date_reason": np.full(count, "", dtype=object),
         "trend_readings": np.zeros(count, int),
         **{name: np.full(count, np.nan) for name in (*numbers, *COVARIANCE)},
         "accepted_risk": state.of_design("accepted_risk"),
@@ -107,7 +107,7 @@ def trend_columns(state, model, records=None):
         "trend_due_on": np.where(reason == "", early, NO_DAY),
         "trend_expected_on": np.where((reason == "") & ~dates.later(expected), expected, NO_DAY),
         "trend_from": np.select([np.isnan(lines.rate), trends.own_readings], ["", TrendFrom.OWN], TrendFrom.SIMILAR),
-        "trend_no_date_because": reason,
+        "trend_no_date_reason": reason,
         "trend_readings": trends.readings,
         "chance_over": trends.chance_over,
         "accepted_risk": state.of_design("accepted_risk"),

@@ -52,7 +52,7 @@ class Usage:
 
 @dataclass(frozen=True)
 class Readings:
-    """Readings not taken back by the day. NaN frequency: the reference one; NaN uncertainty: the policy's."""
+    """Readings not void by the day. NaN frequency: the reference one; NaN uncertainty: the policy's."""
 
     segment: np.ndarray
     day: np.ndarray
@@ -62,7 +62,7 @@ class Readings:
     frequency_mhz: np.ndarray
     temperature_c: np.ndarray
     uncertainty_db: np.ndarray
-    no_through: np.ndarray
+    no_signal: np.ndarray
     doubtful: np.ndarray
 
 
@@ -111,7 +111,7 @@ def read_usage(mat_ids=None):
 
 
 def read_readings(on, segment_ids=None):
-    readings = Measurement.objects.standing_on(on)
+    readings = Measurement.objects.valid_on(on)
     if segment_ids is not None:
         readings = readings.filter(segment__in=segment_ids)
     read = columns(
@@ -124,10 +124,10 @@ def read_readings(on, segment_ids=None):
         frequency_mhz=number("frequency_mhz"),
         temperature_c=number("temperature_c"),
         uncertainty_db=number("instrument__standard_uncertainty_db"),
-        doubtful=yes(~Q(doubtful_because="")),
+        doubtful=yes(~Q(doubt_reason="")),
     )
-    # the database holds a loss or *no through*, never both and never neither
-    return Readings(**read, no_through=np.isnan(read["loss_db"]))
+    # the database holds a loss or *no signal*, never both and never neither
+    return Readings(**read, no_signal=np.isnan(read["loss_db"]))
 
 
 def read_cable_faults(on, segment_ids=None):

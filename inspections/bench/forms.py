@@ -9,7 +9,7 @@ from fleet.forms.fields import DayField, NumberField
 from fleet.forms.submissions import OnceForm
 from fleet.validators import check_not_after
 
-from ..choices import Because, Taken
+from ..choices import MeasurementReason, Taken
 from ..models import Instrument
 from ..numeric.words import Verdict
 from ..validators import TypedLoss, check_frequency_mhz, check_temperature_c, parse_loss
@@ -82,9 +82,9 @@ class BenchForm(OnceForm):
     )
     instrument = forms.ModelChoiceField(Instrument.objects.none(), required=False, empty_label="not named")
     measured_by = forms.CharField(label="Measured by", max_length=100, required=False)
-    because = forms.ChoiceField(label="Why", choices=Because.choices)
+    reason = forms.ChoiceField(label="Why", choices=MeasurementReason.choices)
 
-    HEAD = ("measured_on", "frequency_mhz", "temperature_c", "instrument", "measured_by", "because")
+    HEAD = ("measured_on", "frequency_mhz", "temperature_c", "instrument", "measured_by", "reason")
 
     def __init__(self, *args, rows, stick, instruments, on, **kwargs):
         super().__init__(*args, **kwargs)

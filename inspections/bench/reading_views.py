@@ -11,18 +11,18 @@ from fleet.views.pages import form_page, submit
 from fleet.views.permissions import may_log
 
 from .readings import get_reading_or_404
-from .services import clear_doubt, mark_doubtful, take_back_reading
+from .services import clear_doubt, mark_doubtful, void_reading
 
 
 @may_log
-def take_back(request, pk):
-    return _act(request, get_reading_or_404(pk), "take back", take_back_reading, "The reading is taken back.")
+def void(request, pk):
+    return _act(request, get_reading_or_404(pk), "void", void_reading, "The reading is void.")
 
 
 @may_log
 def doubtful(request, pk):
     reading = get_reading_or_404(pk)
-    if reading.doubtful_because:
+    if reading.doubt_reason:
         return _act(request, reading, "clear", clear_doubt, "The reading is no longer doubtful.")
     return _act(request, reading, "doubt", mark_doubtful, "The reading is marked doubtful.")
 

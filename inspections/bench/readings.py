@@ -18,7 +18,7 @@ class ReadingLine:
     reading: Measurement
     judgement: Judgement
     position: int | None
-    taken_back: bool
+    is_void: bool
 
 
 def readings_of_segment(segment, on):
@@ -46,7 +46,7 @@ def get_reading_or_404(pk):
 
 
 def judged(reading, stick):
-    loss = TypedLoss(reading.loss_db, reading.no_through)
+    loss = TypedLoss(reading.loss_db, reading.no_signal)
     return stick.judge(loss, reading.frequency_mhz, reading.temperature_c, reading.instrument)
 
 
@@ -61,5 +61,5 @@ def _line(reading, fittings, stick, on):
         reading=reading,
         judgement=judged(reading, stick),
         position=next(there, None),
-        taken_back=reading.taken_back_on is not None and reading.taken_back_on <= on,
+        is_void=reading.voided_on is not None and reading.voided_on <= on,
     )

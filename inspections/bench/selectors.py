@@ -38,12 +38,12 @@ class BenchRow:
 
 def mats_at_bench(on, text=""):
     """Mats in use, those that ask for a measurement first, then those measured longest ago (never: before them)."""
-    asking = Assessment.objects.exclude(measure_because="").order_by("position")
+    asking = Assessment.objects.exclude(measure_reason="").order_by("position")
     mats = (
         Mat.objects.in_use(on)
         .with_register()
         .annotate(
-            asking=Count("assessments", filter=~Q(assessments__measure_because="")),
+            asking=Count("assessments", filter=~Q(assessments__measure_reason="")),
             measured_on=Max("assessments__measured_on"),
         )
         .prefetch_related(Prefetch("assessments", queryset=asking, to_attr="asking_cables"))
@@ -91,7 +91,7 @@ def _row(position, length_m, fitting, readings):
 
 def _readings_of_day(segments, day, stick):
     readings = (
-        Measurement.objects.standing_on(day)
+        Measurement.objects.valid_on(day)
         .filter(measured_on=day, segment__in=segments)
         .select_related("instrument")
         .order_by("repeat")

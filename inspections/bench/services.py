@@ -1,4 +1,4 @@
-"""Work at the bench: readings kept, taken back, called doubtful."""
+"""Work at the bench: readings kept, made void, called doubtful."""
 
 from dataclasses import dataclass
 
@@ -11,7 +11,7 @@ from fleet.services.races import retried
 from fleet.validators import check_not_after
 
 from ..assessment.services import reassess
-from ..choices import Because, Taken
+from ..choices import MeasurementReason, Taken
 from ..models import Measurement
 from ..validators import TypedLoss
 
@@ -37,7 +37,7 @@ def record_readings(
     temperature_c=None,
     instrument=None,
     measured_by="",
-    because=Because.ROUTINE,
+    reason=MeasurementReason.ROUTINE,
 ):
     """Keep the readings of one mat, all or none, each with the next free repeat of its segment and day."""
     check_not_after(measured_on, on, "day of measuring")
@@ -49,14 +49,14 @@ def record_readings(
             segment=typed.segment,
             measured_on=measured_on,
             loss_db=typed.loss.loss_db,
-            no_through=typed.loss.no_signal,
+            no_signal=typed.loss.no_signal,
             taken=typed.taken,
             note=typed.note,
             frequency_mhz=frequency_mhz,
             temperature_c=temperature_c,
             instrument=instrument,
             measured_by=measured_by,
-            because=because,
+            reason=reason,
             recorded_by=by,
         )
         for typed in readings
@@ -69,36 +69,36 @@ def record_readings(
     return rows
 
 
-def take_back_reading(reading, *, by, on, because, seen_version=None):
+def void_reading(reading, *, by, on, reason, seen_version=None):
     """From `on` the reading counts no longer; it stays in every list with the reason."""
-    _need_reason(because)
-    if reading.taken_back_on is not None:
-        raise ValidationError(f"This reading was taken back on {reading.taken_back_on:%Y-%m-%d} already.")
-    return _correct(reading, seen_version, by=by, on=on, because=because, taken_back_on=on, taken_back_because=because)
+    _need_reason(reason)
+    if reading.voided_on is not None:
+        raise ValidationError(f"This reading is void since {reading.voided_on:%Y-%m-%d} already.")
+    return _correct(reading, seen_version, by=by, on=on, reason=reason, voided_on=on, void_reason=reason)
 
 
-def mark_doubtful(reading, *, by, on, because, seen_version=None):
+def mark_doubtful(reading, *, by, on, reason, seen_version=None):
     """The reading keeps its verdict, stays out of the trend, and asks for a new one."""
-    _need_reason(because)
-    return _correct(reading, seen_version, by=by, on=on, because=because, doubtful_because=because)
+    _need_reason(reason)
+    return _correct(reading, seen_version, by=by, on=on, reason=reason, doubt_reason=reason)
 
 
-def clear_doubt(reading, *, by, on, because, seen_version=None):
+def clear_doubt(reading, *, by, on, reason, seen_version=None):
     """The doubt is settled; why it was settled stays in the trail."""
-    _need_reason(because)
-    return _correct(reading, seen_version, by=by, on=on, because=because, doubtful_because="")
+    _need_reason(reason)
+    return _correct(reading, seen_version, by=by, on=on, reason=reason, doubt_reason="")
 
 
-def _correct(reading, seen_version, *, by, on, because, **values):
+def _correct(reading, seen_version, *, by, on, reason, **values):
     with transaction.atomic():
-        reading.correct(by=by, because=because, seen_version=seen_version, **values)
+        reading.correct(by=by, reason=reason, seen_version=seen_version, **values)
         reassess([reading.segment_id], on=on)
     return reading
 
 
-def _need_reason(because):
-    if not because.strip():
-        raise ValidationError({"because": "Say why: the reason stays beside the reading."})
+def _need_reason(reason):
+    if not reason.strip():
+        raise ValidationError({"reason": "Say why: the reason stays beside the reading."})
 
 
 def _check_in_mat(mat, readings, measured_on):

@@ -2,7 +2,7 @@
 
 from datetime import date
 
-from ..choices import Because
+from ..choices import MeasurementReason
 
 KEY = "bench"
 
@@ -14,7 +14,7 @@ def remembered(request, on, reference_mhz):
     day = kept.pop("measured_on", None)
     name = request.user.get_full_name() or request.user.get_username()
     measured_on = date.fromisoformat(day) if day and typed_on == on.isoformat() else on
-    usual = {"frequency_mhz": reference_mhz, "measured_by": name, "because": Because.ROUTINE}
+    usual = {"frequency_mhz": reference_mhz, "measured_by": name, "reason": MeasurementReason.ROUTINE}
     return usual | kept | {"measured_on": measured_on}
 
 

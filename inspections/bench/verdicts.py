@@ -10,14 +10,14 @@ from ..numeric.words import Verdict
 
 @dataclass(frozen=True)
 class Judgement:
-    """`reference_loss_db` is None for *no through* and for a reading that cannot be compared (`verdict` is then '')."""
+    """`reference_loss_db` is None for *no signal* and for a reading that cannot be compared (`verdict` is then '')."""
 
     verdict: str
     reference_loss_db: float | None
     uncertainty_db: float
     limit_db: float
     reference_mhz: float
-    no_through: bool
+    no_signal: bool
 
     @property
     def compared(self):
@@ -51,7 +51,7 @@ class Yardstick:
             uncertainty_db=uncertainty_db,
             limit_db=self.limit_db,
             reference_mhz=self.reference_mhz,
-            no_through=loss.no_signal,
+            no_signal=loss.no_signal,
         )
 
 

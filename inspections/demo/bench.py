@@ -5,7 +5,7 @@ from datetime import date, timedelta
 
 import numpy as np
 
-from inspections.choices import Because, Taken
+from inspections.choices import MeasurementReason, Taken
 from inspections.models import Measurement
 
 from . import names, scenarios
@@ -53,28 +53,28 @@ class Bench:
             missed = number in MISSED_ROUNDS[mat.depot.name] or self.random.random() < (0.03 if number < 4 else 0.15)
             if mat.number == scenarios.NOT_MEASURED_LATELY:
                 missed = number < LATELY
-            asked_for = number == 0 and mat.number in (scenarios.NO_THROUGH, scenarios.DOUBTFUL)
+            asked_for = number == 0 and mat.number in (scenarios.NO_SIGNAL, scenarios.DOUBTFUL)
             if asked_for or ((turn + number) % 4 == 0 and not missed):
                 yield day
 
     def read_new(self, cable, depot, day):
-        self._keep(cable, depot, day, cable.wear.as_new_db, Because.NEW, taken=Taken.AT_FITTING)
+        self._keep(cable, depot, day, cable.wear.as_new_db, MeasurementReason.NEW, taken=Taken.AT_FITTING)
 
     def read(self, cable, depot, day):
         """A reading as found, at times with repeats or after cleaning; returns the last loss, at 900 MHz and 20 °C."""
         dirt_db = self.random.exponential(0.12) if self.random.random() < 0.15 else 0.0
         true_db = cable.wear.loss_db(day.toordinal())
-        usual = Because.SAMPLE if self.random.random() < 0.2 else Because.ROUTINE
-        because = Because.SUSPECT if cable.suspect else usual
-        shown_db = self._keep(cable, depot, day, true_db + dirt_db, because)
+        usual = MeasurementReason.SAMPLE if self.random.random() < 0.2 else MeasurementReason.ROUTINE
+        reason = MeasurementReason.SUSPECT if cable.suspect else usual
+        shown_db = self._keep(cable, depot, day, true_db + dirt_db, reason)
         again = 2 if self.random.random() < 0.03 or abs(shown_db - 3.0) < 0.1 else 1
         for repeat in range(2, again + 1):
-            self._keep(cable, depot, day, true_db + dirt_db, because, repeat=repeat)
+            self._keep(cable, depot, day, true_db + dirt_db, reason, repeat=repeat)
         if dirt_db > 0.15 or shown_db > 3.0:
-            shown_db = self._keep(cable, depot, day, true_db, because, repeat=again + 1, taken=Taken.AFTER_CLEANING)
+            shown_db = self._keep(cable, depot, day, true_db, reason, repeat=again + 1, taken=Taken.AFTER_CLEANING)
         return shown_db
 
-    def _keep(self, cable, depot, day, true_db, because, repeat=1, taken=Taken.AS_FOUND):
+    def _keep(self, cable, depot, day, true_db, reason, repeat=1, taken=Taken.AS_FOUND):
         instrument, frequency_mhz = self.instruments[depot]
         temperature_c = self._temperature(day)
         shown_db = max(0.02, true_db + self._shift(depot, day) + self.random.normal(0.0, NOISE_DB))
@@ -90,7 +90,7 @@ class Bench:
                 instrument=instrument,
                 measured_by=names.MEASURED_BY[(day.toordinal() // 7) % len(names.MEASURED_BY)],
                 taken=taken,
-                because=because,
+                reason=reason,
             )
         )
         return shown_db

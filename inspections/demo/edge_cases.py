@@ -20,8 +20,8 @@ def faults_of_mats(random, on, mats):
             ended_on = reported_on + timedelta(days=int(random.integers(3, 30)))
             if ended_on < min(end, on - timedelta(days=40)):
                 place = str(random.choice(list(names.FAULTS_OF_MATS)))
-                because = FaultEnd.NOTHING_FOUND if random.random() < 0.2 else FaultEnd.REPAIR
-                yield _fault(mat, reported_on, place, ended_on=ended_on, ended_because=because)
+                reason = FaultEnd.NOTHING_FOUND if random.random() < 0.2 else FaultEnd.REPAIR
+                yield _fault(mat, reported_on, place, ended_on=ended_on, end_reason=reason)
     by_number = {mat.number: mat for mat in mats}
     yield _fault(by_number[scenarios.HELD_BACK], on - timedelta(days=19), FaultPlace.COVER)
 
@@ -73,15 +73,15 @@ def newest_reading(rows, mat_number):
 
 def make_dead(reading):
     """Let a reading find no way through its cable."""
-    reading.loss_db, reading.no_through, reading.note = None, True, "no change when the plugs were moved"
+    reading.loss_db, reading.no_signal, reading.note = None, True, "no change when the plugs were moved"
 
 
 def think_again(rows, on, by):
     """What was thought of two stored readings afterwards, with the trail that this leaves."""
-    newest_reading(rows, scenarios.DOUBTFUL).correct(by=by, doubtful_because="the plug was turned while reading")
+    newest_reading(rows, scenarios.DOUBTFUL).correct(by=by, doubt_reason="the plug was turned while reading")
     mistyped = newest_reading(rows, scenarios.TAKEN_BACK)
     mistyped.correct(
         by=by,
-        taken_back_on=min(on, mistyped.measured_on + timedelta(days=1)),
-        taken_back_because="read off the cable beside it",
+        voided_on=min(on, mistyped.measured_on + timedelta(days=1)),
+        void_reason="read off the cable beside it",
     )

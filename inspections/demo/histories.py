@@ -40,7 +40,7 @@ class Leaving:
     """When a cable leaves its position, and why; the earliest of several is what happens."""
 
     day: date
-    because: str
+    reason: str
     fault_on: date | None = None
     to: object = None
 
@@ -72,7 +72,7 @@ class Histories:
             cable = cable or self._new(mat, length_m, cable_type, day)
             take_out(self.random, cable.wear, length_m, self.outings.get(mat.number, ()), day.toordinal())
             leaving = self._fit(mat, position, cable, day, mates)
-            if leaving is None or leaving.because == TORN_OFF:
+            if leaving is None or leaving.reason == TORN_OFF:
                 return
             day, cable = leaving.day, self._arriving.pop((mat.number, position, leaving.day), None)
 
@@ -96,11 +96,11 @@ class Histories:
             self._report(mat, position, leaving)
         if leaving.day > self.on:
             return None
-        fitting.removed_on, fitting.removed_because = leaving.day, leaving.because
+        fitting.removed_on, fitting.removal_reason = leaving.day, leaving.reason
         if leaving.to is not None:
             self._arriving[leaving.to.number, position, leaving.day] = cable
-        elif leaving.because != MADE_ROOM:
-            cable.segment.withdrawn_on, cable.segment.withdrawn_because = leaving.day, leaving.because
+        elif leaving.reason != MADE_ROOM:
+            cable.segment.withdrawn_on, cable.segment.withdrawal_reason = leaving.day, leaving.reason
         return leaving
 
     def _basis(self, mat, day):
@@ -182,6 +182,6 @@ class Histories:
                 place=str(place),
                 what=str(self.random.choice(names.FAULTS_OF_CABLES)),
                 ended_on=leaving.day if ended else None,
-                ended_because=FaultEnd.CHANGE if ended else "",
+                end_reason=FaultEnd.CHANGE if ended else "",
             )
         )

@@ -62,7 +62,7 @@ def demo_rows(on, seed=SEED):
     edge_cases.number_faults(rows.faults)
     rows.segments += edge_cases.spares({row.name: row for row in rows.cable_types}, on)
     _give_serials(rows)
-    edge_cases.make_dead(edge_cases.newest_reading(rows, scenarios.NO_THROUGH))
+    edge_cases.make_dead(edge_cases.newest_reading(rows, scenarios.NO_SIGNAL))
     return rows
 
 
@@ -108,7 +108,7 @@ def _mats(random, on, begins_on, depots, designs):
             mat.acquired_on = on - timedelta(days=scenarios.BOUGHT[number])
         if number == scenarios.WITHDRAWN:
             mat.acquired_on, mat.withdrawn_on = begins_on, on - timedelta(days=scenarios.WITHDRAWN_DAYS)
-            mat.withdrawn_because = "torn along two folds, not worth a new cover"
+            mat.withdrawal_reason = "torn along two folds, not worth a new cover"
         mats.append(mat)
     return mats
 

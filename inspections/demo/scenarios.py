@@ -1,4 +1,4 @@
-"""Mats of the demo pool with a part to play, so that every standing and every oddity is there on any day.
+"""Mats of the demo pool with a part to play, so that every status and every oddity is there on any day.
 
 A part is a mat number, or several of which one is taken; days are counted back from the day of the filling.
 """
@@ -14,7 +14,7 @@ WITHDRAWN = "M-016"
 HELD_BACK = "M-030"
 EMPTY_POSITION = ("M-018", 6)
 CABLE_FAULT = ("M-035", "M-038", "M-043", "M-046")
-NO_THROUGH = "M-029"
+NO_SIGNAL = "M-029"
 DOUBTFUL = "M-021"
 TAKEN_BACK = "M-003"
 NOT_MEASURED_LATELY = "M-033"

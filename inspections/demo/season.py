@@ -121,5 +121,5 @@ def _loans(random, on, mat, away):
                 mat=mat,
                 state=UsageState.WENT if over else UsageState.PLANNED,
                 counts_for=evenings + int(random.integers(-3, 4)),
-                basis=UsageBasis.TOLD,
+                basis=UsageBasis.REPORTED,
             )

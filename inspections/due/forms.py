@@ -9,7 +9,7 @@ from django.core.exceptions import ValidationError
 from fleet.forms.fields import CountField, DayField
 
 from ..numeric.words import Cause, Status
-from .selectors import EVERY_STANDING
+from .selectors import EVERY_STATUS
 
 _NUMBER = r"\d+(?:[.,]\d+)?"
 _RANGE = re.compile(rf"({_NUMBER})(?:\s*(?:-|–|to)\s*({_NUMBER}))?")
@@ -31,9 +31,9 @@ class LengthsField(forms.CharField):
 class DueFilterForm(forms.Form):
     depot = forms.ModelChoiceField(None, required=False, to_field_name="name", empty_label="all depots")
     owner = forms.ChoiceField(required=False)
-    standing = forms.ChoiceField(
+    status = forms.ChoiceField(
         required=False,
-        choices=[("", "all but sound"), *((status, status) for status in Status), (EVERY_STANDING, "all")],
+        choices=[("", "all but ok"), *((status, status) for status in Status), (EVERY_STATUS, "all")],
     )
     cause = forms.ChoiceField(required=False, choices=[("", "any cause"), *((cause, cause) for cause in Cause)])
     lengths = LengthsField(required=False, label="Lengths, m", max_length=100)
@@ -69,7 +69,7 @@ class DueFilterForm(forms.Form):
         return [_IN_SHORT.get(name, "{}").format(value) for name, value in chosen if value]
 
 
-_IN_SHORT = {"standing": "standing {}", "lengths": "{} m", "within": "within {} days", "until": "by {}"}
+_IN_SHORT = {"status": "status {}", "lengths": "{} m", "within": "within {} days", "until": "by {}"}
 
 
 def _metres(text):

@@ -46,7 +46,7 @@ def segment_report(row, rate_name):
         "mat": row.mat.number,
         "position": row.position,
         "length_m": row.segment.length_m,
-        "standing": row.standing,
+        "status": row.status,
         "due_on": _iso(row.due_on),
         "cause": row.cause or None,
         "causes": {
@@ -62,7 +62,7 @@ def segment_report(row, rate_name):
             Cause.TREND: _segment_trend_report(row, rate_name),
             Cause.DAMAGE: _damage_report(row),
         },
-        "measure_because": row.measure_because or None,
+        "measure_reason": row.measure_reason or None,
         "before_event": row.before_event
         and {"event": row.before_event.code, "starts_on": _iso(row.before_event.starts_on)},
     }
@@ -104,7 +104,7 @@ def _segment_trend_report(row, rate_name):
         "from": row.trend_from,
         "intercept_db": row.trend_intercept_db,
         rate_name: row.trend_rate_db,
-        "no_date_because": row.trend_no_date_because or None,
+        "no_date_reason": row.trend_no_date_reason or None,
     }
 
 

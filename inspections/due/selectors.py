@@ -8,14 +8,14 @@ from fleet.models.segments import of_length
 from ..models import Assessment
 from ..numeric.words import Status
 
-EVERY_STANDING = "all"
+EVERY_STATUS = "all"
 DUE = (Status.CHANGE_NOW.order, Status.CHANGE_BEFORE.order, Status.CHANGE_SOON.order)
 
 
-def due_list(*, depot=None, owner="", cause="", standing="", lengths=(), until=None):
-    """Assessed segments by urgency; without a standing all that ask for something, so not the sound ones.
+def due_list(*, depot=None, owner="", cause="", status="", lengths=(), until=None):
+    """Assessed segments by urgency; without a status all that ask for something, so none that is ok.
 
-    `lengths` are (from, to) in metres, any of which may fit. `until`: due by that day, whatever the standing.
+    `lengths` are (from, to) in metres, any of which may fit. `until`: due by that day, whatever the status.
     """
     rows = Assessment.objects.by_urgency()
     if depot:
@@ -28,13 +28,13 @@ def due_list(*, depot=None, owner="", cause="", standing="", lengths=(), until=N
         rows = rows.filter(_any_length(lengths))
     if until:
         rows = rows.filter(due_on__lte=until)
-    return _of_standing(rows, standing, until)
+    return _of_status(rows, status, until)
 
 
-def _of_standing(rows, standing, until):
-    if standing == EVERY_STANDING or (until and not standing):
+def _of_status(rows, status, until):
+    if status == EVERY_STATUS or (until and not status):
         return rows
-    return rows.filter(urgency=Status(standing).order) if standing else rows.filter(urgency__lt=Status.OK.order)
+    return rows.filter(urgency=Status(status).order) if status else rows.filter(urgency__lt=Status.OK.order)
 
 
 def _any_length(lengths):
@@ -56,8 +56,8 @@ def due_lines(rows, on):
     return rows.with_open_order(on)
 
 
-def counts_by_standing(rows=None):
-    """{standing: number of segments} for all six standings, in one query."""
+def counts_by_status(rows=None):
+    """{status: number of segments} for all six statuses, in one query."""
     rows = Assessment.objects.all() if rows is None else rows
     counted = dict(rows.order_by().values_list("urgency").annotate(segments=Count("*")))
     return {status: counted.get(status.order, 0) for status in Status}

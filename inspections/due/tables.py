@@ -28,7 +28,7 @@ _sorted_by = partial(sorted_by, then=["mat__number", "position"])
 
 class DueTable(tables.Table):
     choose = _cell("_choose.html", "", "pick", orderable=False)
-    standing = _cell("_standing.html", "Standing", "bare")
+    status = _cell("_status.html", "Status", "bare")
     segment = _cell("_cable.html", "Cable", "at-lead nowrap")
     mat = _cell("_mat.html", "Mat · position", "at-lead nowrap")
     length_m = tables.Column("Length, m", "segment__length_m", attrs={"cell": {"class": "num at-desk"}})
@@ -39,10 +39,10 @@ class DueTable(tables.Table):
 
     class Meta:
         model = Assessment
-        fields = ("choose", "standing", "segment", "mat", "length_m", "why", "due_on", "next_event", "loss")
+        fields = ("choose", "status", "segment", "mat", "length_m", "why", "due_on", "next_event", "loss")
         attrs = {"aria-label": "Cables by urgency"}
 
-    order_standing = _sorted_by("list_key")
+    order_status = _sorted_by("list_key")
     order_segment = _sorted_by("segment__serial")
     order_mat = _sorted_by("mat__number", "position")
     order_length_m = _sorted_by("segment__length_m")
@@ -73,10 +73,10 @@ COLUMNS = {
     "cable_type": "segment.cable_type.name",
     "depot": "mat.depot.name",
     "owner": "mat.owner",
-    "standing": "standing",
+    "status": "status",
     "due_on": "due_on",
     "cause": "cause",
-    "measure_because": "measure_because",
+    "measure_reason": "measure_reason",
     "next_event": "next_event_code",
     "next_event_starts_on": "next_event_on",
     "before_event": "before_event.code",
@@ -89,7 +89,7 @@ COLUMNS = {
     "events_basis": "events_basis",
     "events_not_confirmed": "not_confirmed",
     "reference_loss_db": "reference_loss_db",
-    "no_through": "no_through",
+    "no_signal": "no_signal",
     "measured_on": "measured_on",
     "loss_limit_db": "loss_limit_db",
     "verdict": "verdict",
@@ -99,7 +99,7 @@ COLUMNS = {
     "trend_due_on": "trend_due_on",
     "trend_expected_on": "trend_expected_on",
     "trend_from": "trend_from",
-    "trend_no_date_because": "trend_no_date_because",
+    "trend_no_date_reason": "trend_no_date_reason",
     "damage_due_on": "damage_due_on",
     "damage_place": "damage_place",
     "work_order": "open_order",

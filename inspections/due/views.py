@@ -16,7 +16,7 @@ from ..assessment.services import ensure_assessed
 from ..trend.summary import newer_readings
 from .forms import DueFilterForm
 from .needed import cables_needed, totals
-from .selectors import counts_by_standing, depots_with_mats, due_lines, due_list, owners_of_mats
+from .selectors import counts_by_status, depots_with_mats, due_lines, due_list, owners_of_mats
 from .sheets import MOST_LINES, depot_sheets
 from .tables import DueTable, due_csv_lines
 
@@ -27,7 +27,7 @@ def due_page(request):
     form = _filters(request, on)
     may_log = request.user.has_perm(MAY_LOG)
     table = DueTable(_chosen_lines(form, on), on=on, may_log=may_log, look_ahead_days=look_ahead_days())
-    counts = counts_by_standing()
+    counts = counts_by_status()
     context = {
         "form": form,
         "counts": counts,

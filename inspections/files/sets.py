@@ -7,15 +7,15 @@ from fleet.intake.kinds import NUMBER, Kind
 
 from ..choices import SETTINGS
 from ..models import Instrument, Measurement, PolicyValue
-from ..validators import NO_THROUGH, UNLIKELY_LOSS_DB, TypedLoss
+from ..validators import NO_SIGNAL, UNLIKELY_LOSS_DB, TypedLoss
 
 
 def _read_loss(text, decimal_comma):
-    """dB as a number; None stands for *no through*."""
-    return None if text.strip() == NO_THROUGH else NUMBER.read(text, decimal_comma)
+    """dB as a number; None stands for *no signal*."""
+    return None if text.strip() == NO_SIGNAL else NUMBER.read(text, decimal_comma)
 
 
-LOSS = Kind(_read_loss, NUMBER.write, NO_THROUGH)
+LOSS = Kind(_read_loss, NUMBER.write, NO_SIGNAL)
 
 INSTRUMENTS = Layout(
     "instruments.csv",
@@ -38,13 +38,13 @@ MEASUREMENTS = Layout(
         Column("instrument", "instrument__name", refers_to="instruments.csv"),
         Column("measured_by", "measured_by"),
         Column("taken", "taken"),
-        Column("because", "because"),
+        Column("reason", "reason"),
         Column("note", "note"),
-        Column("doubtful_because", "doubtful_because"),
-        Column("taken_back_on", "taken_back_on"),
-        Column("taken_back_because", "taken_back_because"),
+        Column("doubt_reason", "doubt_reason"),
+        Column("voided_on", "voided_on"),
+        Column("void_reason", "void_reason"),
     ),
-    more=lambda fields: {"no_through": TypedLoss.of_column(fields["loss_db"]).no_signal},
+    more=lambda fields: {"no_signal": TypedLoss.of_column(fields["loss_db"]).no_signal},
 )
 POLICY = Layout(
     "policy.csv",
@@ -62,11 +62,11 @@ FILE_NAMES = tuple(layout.file for layout in LAYOUTS)
 
 
 def check_readings(files):
-    """No reading is taken back before it was taken; a loss that hardly any cable has is worth a look."""
+    """No reading is void before it was taken; a loss that hardly any cable has is worth a look."""
     table = files.table(MEASUREMENTS.file)
     if table is None:
         return
-    refuse_early_ends(files, table, "measured_on", "taken_back_on")
+    refuse_early_ends(files, table, "measured_on", "voided_on")
     for row, loss_db in table.rows("loss_db", where=table.new):
         if TypedLoss.of_column(loss_db).is_unlikely:
             expected = f"rarely above {UNLIKELY_LOSS_DB} dB for a few metres of cable; it is taken as it stands"

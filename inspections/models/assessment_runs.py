@@ -16,7 +16,7 @@ class AssessmentRun(models.Model):
     stage = models.CharField(max_length=10, choices=Stage.choices, default=Stage.WAITING)
     segments = models.PositiveIntegerField("segments to assess")
     finished_at = models.DateTimeField(null=True)
-    failed_because = models.CharField(max_length=500, blank=True)
+    failure_reason = models.CharField(max_length=500, blank=True)
 
     class Meta:
         ordering = ["-started_at", "-pk"]

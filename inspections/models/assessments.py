@@ -11,13 +11,13 @@ from ..numeric.words import Cause, EventsBasis, MeasureReason, NoDateReason, Sta
 from .column_insert import insert_columns
 from .work_orders import WorkOrder, WorkOrderLine
 
-# fewer cannot rise or fall: their line is that of their kind
+# fewer cannot rise or fall: their line is that of similar cables
 READINGS_OF_A_RISE = 2
 
 
 class AssessmentQuerySet(models.QuerySet):
     def by_urgency(self):
-        """Standings in their order; *change before* by the event's day; then by due date, none last; then by place."""
+        """Statuses in their order; *change before* by the event's day; then by due date, none last; then by place."""
         return self.order_by("list_key")
 
     def with_register(self):
@@ -37,7 +37,7 @@ class AssessmentQuerySet(models.QuerySet):
     def off_the_line(self):
         """Readings that curve, step or fall: they have no trend date, and something is to be found out."""
         found = (NoDateReason.NO_LINE, NoDateReason.FALLING)
-        return self.filter(trend_no_date_because__in=found, trend_readings__gte=READINGS_OF_A_RISE)
+        return self.filter(trend_no_date_reason__in=found, trend_readings__gte=READINGS_OF_A_RISE)
 
 
 def _choice(words, **kwargs):
@@ -63,14 +63,14 @@ class Assessment(models.Model):
     urgency = models.PositiveSmallIntegerField(choices=[(status.order, status.value) for status in Status])
     due_on = models.DateField(null=True)
     cause = _choice(Cause)
-    measure_because = _choice(MeasureReason)
+    measure_reason = _choice(MeasureReason)
     before_event = models.ForeignKey(
         Event, models.SET_NULL, null=True, db_constraint=False, db_index=False, related_name="+"
     )
     # urgency, day of the urgent event, due day, mat number and position as one text: the order of the due list, kept
     # as a column so that its first page is read from an index whatever the size of the pool
     list_key = CodeField(max_length=120, db_index=True)
-    # the start of `before_event` where the standing is *change before*
+    # the start of `before_event` where the status is *change before*
     urgent_event_on = models.DateField(null=True)
 
     age_due_on = models.DateField(null=True)
@@ -97,7 +97,7 @@ class Assessment(models.Model):
     # the chance that the policy tolerates: `trend_due_on` is the day on which it is reached
     accepted_risk = models.FloatField(null=True)
     trend_from = _choice(TrendFrom)
-    trend_no_date_because = models.CharField(max_length=60, blank=True)
+    trend_no_date_reason = models.CharField(max_length=60, blank=True)
     trend_readings = models.PositiveIntegerField(default=0)
     # posterior of the segment's line: dB when first fitted, dB per year (or per event), and their covariance
     trend_intercept_db = models.FloatField(null=True)
@@ -115,15 +115,15 @@ class Assessment(models.Model):
         indexes = [models.Index(fields=["urgency"], name="urgency_counts")]
 
     def __str__(self):
-        return f"{self.segment_id}: {self.standing}"
+        return f"{self.segment_id}: {self.status}"
 
     @property
-    def standing(self):
+    def status(self):
         return Status.of_order(self.urgency)
 
     @property
     def to_measure(self):
-        return self.standing == Status.MEASURE
+        return self.status == Status.MEASURE
 
     @property
     def due_by_trend(self):
@@ -136,12 +136,12 @@ class Assessment(models.Model):
 
     @property
     def falls(self):
-        return self.trend_no_date_because == NoDateReason.FALLING
+        return self.trend_no_date_reason == NoDateReason.FALLING
 
     @property
     def believed_chance(self):
         """The chance of being over on the day assessed; None where the readings follow no line that could tell it."""
-        return None if self.trend_no_date_because == NoDateReason.NO_LINE else self.chance_over
+        return None if self.trend_no_date_reason == NoDateReason.NO_LINE else self.chance_over
 
     @property
     def reads_a_rise(self):
@@ -149,7 +149,7 @@ class Assessment(models.Model):
         return self.trend_readings >= READINGS_OF_A_RISE
 
     @property
-    def no_through(self):
+    def no_signal(self):
         """The newest reading found no path through the cable."""
         return self.verdict == Verdict.OVER and self.loss_db is None
 

@@ -9,7 +9,7 @@ from fleet.models.trail import Recorded
 from fleet.models.withdrawable import Withdrawable
 from fleet.validators import REASON_LENGTH, check_positive
 
-from ..choices import Because, Taken
+from ..choices import MeasurementReason, Taken
 from ..validators import check_frequency_mhz, check_loss_db, check_temperature_c
 
 
@@ -26,18 +26,18 @@ class Instrument(Withdrawable):
 
 
 class MeasurementQuerySet(models.QuerySet):
-    def standing_on(self, on):
-        """Measured by then and not taken back by then: a reading is taken back from that day on."""
-        return self.filter(measured_on__lte=on).filter(Q(taken_back_on=None) | Q(taken_back_on__gt=on))
+    def valid_on(self, on):
+        """Measured by then and not void by then: a reading is void from `voided_on` on."""
+        return self.filter(measured_on__lte=on).filter(Q(voided_on=None) | Q(voided_on__gt=on))
 
     def changed_since(self, moment):
-        """Entered, corrected, taken back or marked since; one entered and taken back again says nothing new."""
-        entered = Q(recorded_at__gt=moment, taken_back_on=None)
+        """Entered, corrected, voided or marked since; one entered and voided again says nothing new."""
+        entered = Q(recorded_at__gt=moment, voided_on=None)
         changes = self.model.history.filter(history_date__gt=moment)
         return self.filter(entered | Q(recorded_at__lte=moment, pk__in=changes.values("id")))
 
     def with_register(self):
-        """What every list of readings names beside the loss; `changed_by`: who took it back or called it doubtful."""
+        """What every list of readings names beside the loss; `changed_by`: who made it void or called it doubtful."""
         changes = self.model.history.model.objects.filter(id=OuterRef("pk")).order_by("-history_id")
         return self.select_related("segment", "instrument", "recorded_by").annotate(
             changed_by=Subquery(changes.values("history_user__username")[:1])
@@ -49,18 +49,20 @@ class Measurement(Recorded):
     measured_on = models.DateField()
     repeat = models.PositiveSmallIntegerField("repeat of that day", default=1)
     loss_db = models.FloatField("loss in dB", null=True, blank=True, validators=[check_loss_db])
-    no_through = models.BooleanField(default=False)
+    no_signal = models.BooleanField(default=False)
     # empty: taken at the pool's reference frequency
     frequency_mhz = models.FloatField("frequency in MHz", null=True, blank=True, validators=[check_frequency_mhz])
     temperature_c = models.FloatField("temperature in °C", null=True, blank=True, validators=[check_temperature_c])
     instrument = models.ForeignKey(Instrument, models.PROTECT, null=True, blank=True, related_name="measurements")
     measured_by = models.CharField(max_length=100, blank=True)
     taken = models.CharField(max_length=20, choices=Taken.choices, default=Taken.AS_FOUND)
-    because = models.CharField("why", max_length=10, choices=Because.choices, default=Because.ROUTINE)
+    reason = models.CharField(
+        "why", max_length=10, choices=MeasurementReason.choices, default=MeasurementReason.ROUTINE
+    )
     note = models.CharField(max_length=500, blank=True)
-    doubtful_because = models.CharField(max_length=REASON_LENGTH, blank=True)
-    taken_back_on = models.DateField(null=True, blank=True)
-    taken_back_because = models.CharField(max_length=REASON_LENGTH, blank=True)
+    doubt_reason = models.CharField(max_length=REASON_LENGTH, blank=True)
+    voided_on = models.DateField(null=True, blank=True)
+    void_reason = models.CharField(max_length=REASON_LENGTH, blank=True)
 
     objects = MeasurementQuerySet.as_manager()
 
@@ -69,13 +71,13 @@ class Measurement(Recorded):
         constraints = [
             models.UniqueConstraint(fields=["segment", "measured_on", "repeat"], name="one_reading_of_a_repeat_a_day"),
             models.CheckConstraint(
-                condition=Q(loss_db__isnull=True, no_through=True) | Q(loss_db__isnull=False, no_through=False),
-                name="a_loss_or_no_through",
+                condition=Q(loss_db__isnull=True, no_signal=True) | Q(loss_db__isnull=False, no_signal=False),
+                name="a_loss_or_no_signal",
             ),
             models.CheckConstraint(condition=Q(loss_db__isnull=True) | Q(loss_db__gte=0), name="loss_not_negative"),
             models.CheckConstraint(
-                condition=Q(taken_back_on__isnull=True) | Q(taken_back_on__gte=F("measured_on")),
-                name="taken_back_after_measured",
+                condition=Q(voided_on__isnull=True) | Q(voided_on__gte=F("measured_on")),
+                name="voided_after_measured",
             ),
         ]
         indexes = [
@@ -84,5 +86,5 @@ class Measurement(Recorded):
         ]
 
     def __str__(self):
-        value = "no through" if self.no_through else f"{self.loss_db:g} dB"
+        value = "no signal" if self.no_signal else f"{self.loss_db:g} dB"
         return f"{self.segment} on {self.measured_on:%Y-%m-%d}: {value}"

@@ -22,7 +22,7 @@ class PolicyValue(Recorded):
     value = models.FloatField()
     design = models.ForeignKey(MatDesign, models.PROTECT, null=True, blank=True, related_name="policy_values")
     depot = models.ForeignKey(Depot, models.PROTECT, null=True, blank=True, related_name="policy_values")
-    because = models.CharField("why", max_length=REASON_LENGTH, blank=True)
+    reason = models.CharField("why", max_length=REASON_LENGTH, blank=True)
     # from this day on the pool's value, or the default, stands again
     cleared_on = models.DateField(null=True, blank=True)
 

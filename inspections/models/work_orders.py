@@ -54,7 +54,7 @@ class WorkOrder(Withdrawable):
         """The last day on which the order may be worked by."""
         return self.raised_on + timedelta(days=VOID_AFTER_DAYS)
 
-    def standing_on(self, on):
+    def status_on(self, on):
         """open, void or withdrawn."""
         if self.withdrawn_on is not None and self.withdrawn_on <= on:
             return "withdrawn"

@@ -9,14 +9,14 @@ from .calendar import NO_DAY
 
 @dataclass(frozen=True)
 class DayReadings:
-    """One row per segment and day, by segment and day; losses are NaN where the day found no through."""
+    """One row per segment and day, by segment and day; losses are NaN where the day found no signal."""
 
     segment: np.ndarray
     day: np.ndarray
     loss_db: np.ndarray
     reference_loss_db: np.ndarray
     uncertainty_db: np.ndarray
-    no_through: np.ndarray
+    no_signal: np.ndarray
     doubtful: np.ndarray
 
     def newest_of(self, segment):
@@ -37,23 +37,23 @@ _NONE = {
     "loss_db": np.nan,
     "reference_loss_db": np.nan,
     "uncertainty_db": np.nan,
-    "no_through": False,
+    "no_signal": False,
     "doubtful": False,
 }
 
 
-def group_days(segment, day, repeat, after_cleaning, loss_db, reference_loss_db, uncertainty_db, no_through, doubtful):
+def group_days(segment, day, repeat, after_cleaning, loss_db, reference_loss_db, uncertainty_db, no_signal, doubtful):
     """Readings (arrays of one length) to DayReadings.
 
     Of a day those taken last in kind count: *after cleaning* when there is one, else the others. Their median
-    is the day's loss, the first of them gives its uncertainty, any *no through* among them makes the day so, any
-    doubtful one makes it doubtful. A reading that has no reference loss and is not *no through* is passed over.
+    is the day's loss, the first of them gives its uncertainty, any *no signal* among them makes the day so, any
+    doubtful one makes it doubtful. A reading that has no reference loss and is not *no signal* is passed over.
     """
-    keep = ~np.isnan(reference_loss_db) | no_through
-    segment, day, repeat, after_cleaning, loss_db, reference_loss_db, uncertainty_db, no_through, doubtful = (
+    keep = ~np.isnan(reference_loss_db) | no_signal
+    segment, day, repeat, after_cleaning, loss_db, reference_loss_db, uncertainty_db, no_signal, doubtful = (
         np.asarray(column)[keep]
         for column in (
-            segment, day, repeat, after_cleaning, loss_db, reference_loss_db, uncertainty_db, no_through, doubtful,
+            segment, day, repeat, after_cleaning, loss_db, reference_loss_db, uncertainty_db, no_signal, doubtful,
         )
     )  # fmt: skip
     order = np.lexsort((repeat, ~after_cleaning, day, segment))
@@ -61,14 +61,14 @@ def group_days(segment, day, repeat, after_cleaning, loss_db, reference_loss_db,
     last_kind = after_cleaning[order] == after_cleaning[order][starts][group]
     order = order[last_kind]
     starts, group = _groups(segment[order], day[order])
-    open_day = np.logical_or.reduceat(no_through[order], starts) if len(starts) else np.zeros(0, bool)
+    open_day = np.logical_or.reduceat(no_signal[order], starts) if len(starts) else np.zeros(0, bool)
     return DayReadings(
         segment=segment[order][starts],
         day=day[order][starts],
         loss_db=np.where(open_day, np.nan, _medians(loss_db[order], group, len(starts))),
         reference_loss_db=np.where(open_day, np.nan, _medians(reference_loss_db[order], group, len(starts))),
         uncertainty_db=uncertainty_db[order][starts],
-        no_through=open_day,
+        no_signal=open_day,
         doubtful=np.logical_or.reduceat(doubtful[order], starts) if len(starts) else np.zeros(0, bool),
     )
 

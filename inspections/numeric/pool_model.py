@@ -53,7 +53,7 @@ class FitReadings:
 
 @dataclass(frozen=True)
 class PoolModel:
-    """A fitted pool to be stored. `fit` is None where there is none, and `no_model_because` says why.
+    """A fitted pool to be stored. `fit` is None where there is none, and `no_model_reason` says why.
 
     `grid`: weighted variance parameters of a pool of fewer than 100 segments with a reading, else None (plug-in).
     `line_check`: how each segment's line is judged; None without a fit.
@@ -65,7 +65,7 @@ class PoolModel:
     fit: PoolFit | None
     grid: ParameterGrid | None
     line_check: LineCheck | None
-    no_model_because: NoModelReason | None
+    no_model_reason: NoModelReason | None
 
     def as_json(self):
         """Plain dictionaries, lists and numbers; `from_json` gives an equal model back."""
@@ -74,14 +74,14 @@ class PoolModel:
     @classmethod
     def from_json(cls, stored):
         fit, grid, check = stored["fit"], stored["grid"], stored["line_check"]
-        because = stored["no_model_because"]
+        reason = stored["no_model_reason"]
         return cls(
             **{
                 **stored,
                 "fit": fit and PoolFit(**{**_arrays(fit), "frame": Frame(**fit["frame"])}),
                 "grid": grid and ParameterGrid(**_arrays(grid)),
                 "line_check": check and LineCheck(**check),
-                "no_model_because": because and NoModelReason(because),
+                "no_model_reason": reason and NoModelReason(reason),
             }
         )
 

@@ -56,7 +56,7 @@ class SegmentTrends:
     """The answers; arrays of shape (segments,). Times on the wear clock since first fitted.
 
     `lines`: posterior mean and covariance (nan: unknown); `early`, `expected`: inf later than the horizon, nan no
-    answer; `own_readings`: a reading besides the as-new one is in the fit, else the line is its kind's;
+    answer; `own_readings`: a reading besides the as-new one is in the fit, else the line is that of similar ones;
     `line_p_value`: nan with fewer than three readings on three days; `no_date_reason`: NoDateReason, or None where
     `early` is a date.
     """
@@ -144,7 +144,7 @@ def _single(model, readings, segments):
     """Without a pool model: own lines where there are three readings on three days, else unknown."""
     count = len(segments.length_m)
     table = np.full((9, count), np.nan)
-    one_time = model.no_model_because is NoModelReason.ONE_TIME
+    one_time = model.no_model_reason is NoModelReason.ONE_TIME
     reason = np.full(count, None, object)
     reason[:] = NoDateReason.ONE_TIME if one_time else NoDateReason.TOO_FEW_READINGS
     for row in np.flatnonzero(np.bincount(readings.segment) >= READINGS_NEEDED):

@@ -29,7 +29,7 @@ class Status(StrEnum):
     CHANGE_SOON = "change within look-ahead"
     MEASURE = "measure"
     UNKNOWN = "unknown"
-    OK = "sound"
+    OK = "ok"
 
     @property
     def order(self):
@@ -53,7 +53,7 @@ class TrendFrom(StrEnum):
     """Whose readings a segment's line rests on."""
 
     OWN = "own readings"
-    SIMILAR = "its kind"
+    SIMILAR = "similar cables"
 
 
 class MeasureReason(StrEnum):
@@ -65,7 +65,7 @@ class MeasureReason(StrEnum):
     FALLING = "falling"
     NEVER_MEASURED = "never measured"
     LONG_AGO = "measured long ago"
-    SIMILAR_DUE = "its kind is due"
+    SIMILAR_DUE = "similar cables are due"
 
 
 class NoDateReason(StrEnum):
@@ -75,7 +75,7 @@ class NoDateReason(StrEnum):
     ONE_TIME = "all readings on one day"
     TOO_FEW_READINGS = "too few readings"
     FALLING = "falling"
-    SIMILAR_FALLING = "its kind falls"
+    SIMILAR_FALLING = "similar cables fall"
     NO_LINE = "does not follow a line"
     NOT_SETTLED = "rate not settled"
     STANDS_STILL = "stands still"

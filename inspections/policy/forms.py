@@ -43,7 +43,7 @@ class YesNoField(forms.TypedChoiceField):
 class PolicyForm(forms.Form):
     """`changes()` tells what differs from the page that was opened; `seen` holds the versions it was opened with."""
 
-    because = forms.CharField(label="Why", max_length=REASON_LENGTH, required=False)
+    reason = forms.CharField(label="Why", max_length=REASON_LENGTH, required=False)
     seen = forms.CharField(widget=forms.HiddenInput, required=False)
 
     def __init__(self, data=None, *, page):
@@ -64,7 +64,7 @@ class PolicyForm(forms.Form):
 
     @property
     def act_values(self):
-        return {"changes": self.changes(), "because": self.cleaned_data["because"]}
+        return {"changes": self.changes(), "reason": self.cleaned_data["reason"]}
 
     def renew_version(self, row):
         """After a refusal for somebody else's change, which names each value with what it is now."""

@@ -113,13 +113,13 @@ def _entries(row, states):
     what = f"{setting.label} of {row.design or row.depot or 'the pool'}"
     without = "as the pool" if row.design_id or row.depot_id else f"{shown(setting, setting.default)}, the default"
     first = states[0] if states else row
-    yield _entry(row.recorded_at, row.recorded_by, what, without, shown(setting, first.value), row.because)
+    yield _entry(row.recorded_at, row.recorded_by, what, without, shown(setting, first.value), row.reason)
     for old, new in pairwise(states):
         after = without if new.cleared_on else shown(setting, new.value)
         reason = new.history_change_reason or ""
         yield _entry(new.history_date, new.history_user, what, shown(setting, old.value), after, reason)
 
 
-def _entry(when, user, what, old, new, because):
+def _entry(when, user, what, old, new, reason):
     who = (user.get_full_name() or user.get_username()) if user else ""
-    return Entry(when, who, what, (Change("", old, new),), because)
+    return Entry(when, who, what, (Change("", old, new),), reason)

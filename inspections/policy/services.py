@@ -14,8 +14,8 @@ from ..choices import SETTINGS
 from ..models import PolicyValue
 from .selectors import shown
 
-# settings that no segment's standing rests on
-LEAVES_STANDINGS = {"detection_goal"}
+# settings that no segment's status rests on
+LEAVES_STATUSES = {"detection_goal"}
 
 
 @dataclass(frozen=True)
@@ -36,7 +36,7 @@ class PolicyChange:
         return self.design is None and self.depot is None
 
 
-def change_policy(changes, *, by, on, because=""):
+def change_policy(changes, *, by, on, reason=""):
     """All changes or none, with what they touch assessed again in the same transaction.
 
     A large pool is assessed beside the request instead; then its `AssessmentRun` is returned.
@@ -45,8 +45,8 @@ def change_policy(changes, *, by, on, because=""):
         rows = [_row_of(change) for change in changes]
         _refuse_late(changes, rows)
         for change, row in zip(changes, rows, strict=True):
-            _set(change, row, by, on, because)
-        weighty = [change for change in changes if change.setting not in LEAVES_STANDINGS]
+            _set(change, row, by, on, reason)
+        weighty = [change for change in changes if change.setting not in LEAVES_STATUSES]
         if not any(change.of_pool for change in weighty):
             reassess(_segments_under(weighty, on), on=on)
         elif pool_is_large():
@@ -74,16 +74,16 @@ def _refuse_late(changes, rows):
         raise ValidationError(late)
 
 
-def _set(change, row, by, on, because):
+def _set(change, row, by, on, reason):
     if row is None:
-        _set_first(change, by, because)
+        _set_first(change, by, reason)
     elif change.value is None:
-        row.correct(by=by, because=because, cleared_on=on)
+        row.correct(by=by, reason=reason, cleared_on=on)
     else:
-        row.correct(by=by, because=because, value=change.value)
+        row.correct(by=by, reason=reason, value=change.value)
 
 
-def _set_first(change, by, because):
+def _set_first(change, by, reason):
     if change.value is None:
         return
     row = PolicyValue(
@@ -91,7 +91,7 @@ def _set_first(change, by, because):
         value=change.value,
         design=change.design,
         depot=change.depot,
-        because=because,
+        reason=reason,
         recorded_by=by,
     )
     row.full_clean(validate_constraints=False)

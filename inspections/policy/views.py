@@ -33,8 +33,8 @@ def _change(request):
     return redirect(address) if address else _page(request, form)
 
 
-def _keep(request, on, changes, because):
-    run = change_policy(changes, by=request.user, on=on, because=because)
+def _keep(request, on, changes, reason):
+    run = change_policy(changes, by=request.user, on=on, reason=reason)
     if run:
         return reverse("inspections:policy-progress", args=[run.pk])
     what, it = ("One value is", "it") if len(changes) == 1 else (f"{len(changes)} values are", "them")

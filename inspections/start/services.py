@@ -14,5 +14,5 @@ def start_pool(group, policy, *, by, on):
     """Set these policy values and lay in the mats, all or nothing; returns the mats."""
     if policy:
         changes = [PolicyChange(setting, value) for setting, value in policy.items()]
-        change_policy(changes, by=by, on=on, because=BECAUSE)
+        change_policy(changes, by=by, on=on, reason=BECAUSE)
     return register_mats(group, by=by, on=on)

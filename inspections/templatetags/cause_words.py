@@ -46,7 +46,7 @@ def number_of(reason, first_fitted_on, on):
         return ""
     if reason.basis == MeasureReason.SIMILAR_DUE:
         return percent(reason.value)
-    return "no through" if reason.value is None else f"{two_places(reason.value)} dB"
+    return "no signal" if reason.value is None else f"{two_places(reason.value)} dB"
 
 
 @register.filter
@@ -93,7 +93,7 @@ def status_words(status, event="", days=None):
 
 def _estimated_from(row, alone):
     if row.from_similar:
-        return "from other cables of its kind, since it has no reading of its own that counts"
+        return "from similar cables, since it has no reading of its own that counts"
     return "from its own readings" if alone else "from its own readings and the pool’s"
 
 
@@ -107,7 +107,7 @@ def _sure_of_events(reason, row, alone):
 
 
 def _sure_of_loss(reason, row, alone):
-    if row.no_through or not row.loss_uncertainty_db:
+    if row.no_signal or not row.loss_uncertainty_db:
         return "Measured."
     return f"Measured, with a standard uncertainty of {figure(row.loss_uncertainty_db)} dB."
 
@@ -125,5 +125,5 @@ _SURE_OF_AGE = {
     FittedBasis.NOT_LATER_THAN: "At the latest: it may well be older, since the day of fitting is not known.",
 }
 _AGE_ABOUT = {FittedBasis.ABOUT: "about ", FittedBasis.NOT_LATER_THAN: "at least "}
-_RESTS_ON = {TrendFrom.SIMILAR: "others of its kind", MeasureReason.SIMILAR_DUE: "no reading of its own"}
+_RESTS_ON = {TrendFrom.SIMILAR: "similar cables", MeasureReason.SIMILAR_DUE: "no reading of its own"}
 _MARKS = {Verdict.OVER: Status.CHANGE_NOW, Verdict.UNDECIDED: Status.MEASURE, Verdict.WITHIN: Status.OK}

@@ -56,11 +56,11 @@ def _not_later_than(guess):
     return f"Fitted on {short_day(guess.day)} or any time before: {latest}, and it may be due already."
 
 
-def _told(guess):
+def _reported(guess):
     if guess.events:
-        said = f"{guess.events} of its {guess.of_events} events are told or assumed, not counted"
+        said = f"{guess.events} of its {guess.of_events} events are reported or assumed, not counted"
     else:
-        said = "How often it goes out is told, not counted"
+        said = "How often it goes out is reported, not counted"
     if not guess.reckoned:
         return f"{said}; the date itself follows from planned events."
     if not guess.moves:
@@ -98,14 +98,14 @@ def _due(day):
 _SENTENCES = {
     data.ABOUT: _about,
     data.NOT_LATER_THAN: _not_later_than,
-    data.TOLD: _told,
+    data.REPORTED: _reported,
     data.NOT_CONFIRMED: _not_confirmed,
     data.NO_USE: _no_use,
 }
 _SHORT = {
     data.ABOUT: lambda guess: f"fitted about {rough_day(guess)}",
     data.NOT_LATER_THAN: lambda guess: f"fitted not later than {short_day(guess.day)}",
-    data.TOLD: lambda guess: "use told, not counted",
+    data.REPORTED: lambda guess: "use reported, not counted",
     data.NOT_CONFIRMED: lambda guess: f"{guess.events} not confirmed",
     data.NO_USE: lambda guess: "no use on record",
 }

@@ -1,7 +1,7 @@
 """Turns reasons into sentences, in one place for the due list, the segment page, the work order and the first page.
 
 In a template: `{% load words %}`, then
-  {{ row|why }}                                      what an Assessment's standing rests on
+  {{ row|why }}                                      what an Assessment's status rests on
   {% for reason in row|reasons %}{{ reason|in_words }}{% endfor %}      every cause of it, the deciding one first
   {% for reason in line.reasons|kept_reasons %}…     the reasons that a work order line keeps
   {{ counts|counts_in_words }}  {{ reason|cause_name }}  {{ day|short_day }}  {{ length_m|figure }}
@@ -78,9 +78,9 @@ def in_words(reason):
 
 
 @register.filter
-def no_pool(because):
+def no_pool(reason):
     """Why there is no trend of the pool."""
-    return _NO_POOL[because]
+    return _NO_POOL[reason]
 
 
 @register.filter
@@ -89,9 +89,9 @@ def cause_name(reason):
 
 
 @register.filter
-def order_standing(order, on):
+def order_status(order, on):
     """open, void or withdrawn."""
-    return order.standing_on(on)
+    return order.status_on(on)
 
 
 @register.filter
@@ -148,8 +148,8 @@ def signed(number):
 
 @register.filter
 def counts_in_words(counts):
-    """`counts_by_standing` as one sentence; standings that nobody has are left out."""
-    said = [f"{number} {_COUNTED[standing]}" for standing, number in counts.items() if number and standing in _COUNTED]
+    """`counts_by_status` as one sentence; statuses that nobody has are left out."""
+    said = [f"{number} {_COUNTED[status]}" for status, number in counts.items() if number and status in _COUNTED]
     return f"{', '.join(said)}." if said else "Nothing is due."
 
 
@@ -191,7 +191,7 @@ def _loss(reason):
     if reason.day is None:
         return "never measured"
     if reason.value is None:
-        return f"no through on {short_day(reason.day)}: the signal does not pass"
+        return f"no signal on {short_day(reason.day)}: the signal does not pass"
     measured = f"{two_places(reason.value)} dB measured on {short_day(reason.day)}, limit {reason.limit:g} dB"
     return measured + (": too close to tell" if reason.basis == Verdict.UNDECIDED else "")
 
@@ -199,8 +199,8 @@ def _loss(reason):
 def _trend(reason):
     if reason.due_on is None:
         return f"no date by trend: {_NO_TREND[reason.basis]}"
-    by_kind = " (by its kind)" if reason.basis == TrendFrom.SIMILAR else ""
-    return f"{_chance_over(reason)}{_past_or_not_yet(reason)} {short_day(reason.due_on)}{by_kind}"
+    by_similar = " (by similar cables)" if reason.basis == TrendFrom.SIMILAR else ""
+    return f"{_chance_over(reason)}{_past_or_not_yet(reason)} {short_day(reason.due_on)}{by_similar}"
 
 
 def _past_or_not_yet(reason):
@@ -246,7 +246,7 @@ def _measure(reason):
         MeasureReason.FALLING: "the readings fall, and wear does not heal",
         MeasureReason.NEVER_MEASURED: "never measured",
         MeasureReason.LONG_AGO: f"last measured on {short_day(reason.day)}, longer ago than the policy allows",
-        MeasureReason.SIMILAR_DUE: f"{_chance_over(reason)} by others of its kind, and no reading of its own to tell",
+        MeasureReason.SIMILAR_DUE: f"{_chance_over(reason)} by similar cables, and no reading of its own to tell",
     }[reason.basis]
 
 
@@ -257,7 +257,7 @@ _NO_TREND = {
     NoDateReason.NOT_SETTLED: "its few readings do not settle how fast it wears",
     NoDateReason.STANDS_STILL: "its mat is planned for nothing and went nowhere in the last year",
     NoDateReason.FALLING: "the readings fall, and wear does not heal",
-    NoDateReason.SIMILAR_FALLING: "those of its kind fall, and wear does not heal",
+    NoDateReason.SIMILAR_FALLING: "similar cables fall, and wear does not heal",
     NoDateReason.NO_LINE: "the readings do not follow a line",
     NoDateReason.LATER: "the limit is reached later than 40 years after fitting",
 }

@@ -18,13 +18,13 @@ CHARACTER = 8
 class PositionToDraw:
     """What the drawing shows of one position: `length_m` of the cable in it, else of the design.
 
-    `standing` is one of the six in words, '' for none; `marked`: filled, to be changed; `empty`: holds no cable.
+    `status` is one of the six in words, '' for none; `marked`: filled, to be changed; `empty`: holds no cable.
     """
 
     number: int
     length_m: float
     label: str = ""
-    standing: str = ""
+    status: str = ""
     marked: bool = False
     empty: bool = False
 

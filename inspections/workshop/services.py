@@ -47,10 +47,10 @@ def work_order_of_due(mat, *, by, on):
     return newest, False
 
 
-def withdraw_work_order(order, *, by, on, because, seen_version=None):
+def withdraw_work_order(order, *, by, on, reason, seen_version=None):
     """Take an order back: its segments are free for another. It stays in the list with the reason."""
     with transaction.atomic():
-        withdraw_row(order, by=by, on=on, because=because, seen_version=seen_version)
+        withdraw_row(order, by=by, on=on, reason=reason, seen_version=seen_version)
         WorkOrderLine.objects.open_in([order]).update(is_open=False)
     return order
 
@@ -72,7 +72,7 @@ def _raise_once(ids, by, on):
 
 def _close_void_or_refuse(ids, on):
     lines = WorkOrderLine.objects.filter(segment__in=ids, is_open=True).select_related("work_order", "segment")
-    void = {line.work_order for line in lines if line.work_order.standing_on(on) != "open"}
+    void = {line.work_order for line in lines if line.work_order.status_on(on) != "open"}
     taken = [line for line in lines if line.work_order not in void]
     if taken:
         raise ValidationError(

@@ -18,7 +18,7 @@ def sheet_context(order, on):
     return {
         "order": order,
         "lines": lines,
-        "standing": order.standing_on(on),
+        "status": order.status_on(on),
         "void_after_days": VOID_AFTER_DAYS,
         "dense": dense,
         "drawing": mat_drawing(sheet["width_m"], sheet["folds_m"], positions, mark=mark, row=row),

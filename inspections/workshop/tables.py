@@ -18,9 +18,9 @@ class WorkOrderTable(tables.Table):
     depot = tables.Column(
         "Depot", "mat__depot", order_by="mat__depot__name", default="", attrs={"cell": {"class": "at-desk"}}
     )
-    standing = tables.TemplateColumn(
-        template_name="inspections/workshop/_standing_cell.html",
-        verbose_name="Standing",
+    status = tables.TemplateColumn(
+        template_name="inspections/workshop/_status_cell.html",
+        verbose_name="Status",
         empty_values=(),
         orderable=False,
         attrs={"cell": {"class": "bare wide"}},
@@ -28,7 +28,7 @@ class WorkOrderTable(tables.Table):
 
     class Meta:
         model = WorkOrder
-        fields = ("number", "mat", "cables", "raised_on", "recorded_by", "depot", "standing")
+        fields = ("number", "mat", "cables", "raised_on", "recorded_by", "depot", "status")
         attrs = {"aria-label": "Work orders"}
         empty_text = "No work orders yet."
 

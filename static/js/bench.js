@@ -25,11 +25,11 @@
     goOnFrom(event.target);
   });
 
-  form.querySelectorAll("[data-no-through]").forEach((button) => {
+  form.querySelectorAll("[data-no-signal]").forEach((button) => {
     button.hidden = false;
     button.addEventListener("click", () => {
       const field = document.getElementById(button.dataset.noThrough);
-      field.value = "no through";
+      field.value = "no signal";
       field.dispatchEvent(new Event("change", { bubbles: true }));
       goOnFrom(field);
     });

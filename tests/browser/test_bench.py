@@ -63,7 +63,7 @@ def test_a_key_pressed_before_the_script_has_come_is_not_lost(open_page, bench_h
     while not held:
         page.wait_for_timeout(20)
     held.pop().continue_()
-    page.locator(".no-through").first.wait_for()
+    page.locator(".no-signal").first.wait_for()
     page.keyboard.type(".31")
     assert field.input_value() == "1.31"
 

@@ -66,7 +66,7 @@ def test_twelve_cables_with_long_causes_and_unknown_tools_fit_too(printed, keepe
 @pytest.mark.parametrize("paper", PAPERS)
 def test_twelve_cables_by_a_trend_of_their_kind_and_unknown_tools_fit_too(printed, keeper, today, paper):
     order = order_of(12, keeper, today, cable_type=make_cable_type("flex 50 ohm"))
-    trend = Reason("trend", today, value=0.0004, limit=3.0, basis="its kind", accepted=0.025)
+    trend = Reason("trend", today, value=0.0004, limit=3.0, basis="similar cables", accepted=0.025)
     order.lines.update(reasons=[trend.as_json()])
     assert len(pages_of(printed(order, paper))) == 1
 

@@ -32,20 +32,20 @@ def assessed(mat, position=1):
 
 def test_a_reported_cable_fault_makes_its_cable_due_from_that_day(mat, keeper):
     report(mat, keeper)
-    assert (assessed(mat).damage_due_on, assessed(mat).standing) == (SEEN, "change now")
+    assert (assessed(mat).damage_due_on, assessed(mat).status) == (SEEN, "change now")
 
 
 @pytest.mark.parametrize("how", [FaultEnd.REPAIR, FaultEnd.NOTHING_FOUND])
 def test_a_fault_ended_by_a_look_or_a_repair_is_damage_no_longer(mat, keeper, how):
     fault = report(mat, keeper)
-    end_fault(fault, by=keeper, on=ON, ended_on=ON, ended_because=how)
+    end_fault(fault, by=keeper, on=ON, ended_on=ON, end_reason=how)
     assert assessed(mat).damage_due_on is None
 
 
 def test_a_cable_is_not_said_to_be_changed_while_the_same_one_is_there(mat, keeper):
     fault = report(mat, keeper)
     with pytest.raises(ValidationError, match="Fit the new one"):
-        end_fault(fault, by=keeper, on=ON, ended_on=ON, ended_because=FaultEnd.CHANGE)
+        end_fault(fault, by=keeper, on=ON, ended_on=ON, end_reason=FaultEnd.CHANGE)
     fault.refresh_from_db()
     assert fault.ended_on is None
 
@@ -74,26 +74,26 @@ def test_a_report_that_cannot_be_is_refused_with_what_to_do(mat, keeper, place, 
 def test_a_fault_ends_once_and_not_before_it_was_reported(mat, keeper):
     fault = report(mat, keeper, FaultPlace.COVER, None)
     with pytest.raises(ValidationError, match="ended before that"):
-        end_fault(fault, by=keeper, on=ON, ended_on=date(2026, 9, 1), ended_because=FaultEnd.REPAIR)
-    end_fault(fault, by=keeper, on=ON, ended_on=ON, ended_because=FaultEnd.REPAIR)
+        end_fault(fault, by=keeper, on=ON, ended_on=date(2026, 9, 1), end_reason=FaultEnd.REPAIR)
+    end_fault(fault, by=keeper, on=ON, ended_on=ON, end_reason=FaultEnd.REPAIR)
     with pytest.raises(ValidationError, match="already"):
-        end_fault(fault, by=keeper, on=ON, ended_on=ON, ended_because=FaultEnd.REPAIR)
+        end_fault(fault, by=keeper, on=ON, ended_on=ON, end_reason=FaultEnd.REPAIR)
 
 
 def test_a_fault_corrected_to_another_position_is_the_damage_of_that_cable(mat, keeper):
     fault = report(mat, keeper)
-    correct_fault(fault, by=keeper, on=ON, because="counted from the wrong end", position=3)
+    correct_fault(fault, by=keeper, on=ON, reason="counted from the wrong end", position=3)
     assert assessed(mat, 1).damage_due_on is None
     assert assessed(mat, 3).damage_due_on == SEEN
 
 
 def test_an_end_written_by_mistake_is_taken_back(mat, keeper):
     fault = report(mat, keeper)
-    end_fault(fault, by=keeper, on=ON, ended_on=ON, ended_because=FaultEnd.REPAIR)
+    end_fault(fault, by=keeper, on=ON, ended_on=ON, end_reason=FaultEnd.REPAIR)
     with pytest.raises(ValidationError, match="write both, or neither"):
         correct_fault(fault, by=keeper, on=ON, ended_on=None)
     fault.refresh_from_db()
-    correct_fault(fault, by=keeper, on=ON, ended_on=None, ended_because="")
+    correct_fault(fault, by=keeper, on=ON, ended_on=None, end_reason="")
     assert assessed(mat).damage_due_on == SEEN
 
 
@@ -101,5 +101,5 @@ def test_a_fault_reported_on_the_day_of_the_change_was_of_the_old_cable(db):
     mat, old, new = make_mat("M-018"), make_segment(0.6), make_segment(0.6)
     fit(old, mat, 1, date(2025, 1, 1), SEEN)
     fit(new, mat, 1, SEEN)
-    fault = make_fault(mat, "cable", 1, SEEN, ended_on=SEEN, ended_because=FaultEnd.CHANGE)
+    fault = make_fault(mat, "cable", 1, SEEN, ended_on=SEEN, end_reason=FaultEnd.CHANGE)
     assert (faults_of_segment(old), faults_of_segment(new)) == ([fault], [])

@@ -36,11 +36,11 @@ def test_fitting_into_an_occupied_position_takes_the_old_cable_out_in_the_same_a
     old, spare = in_position(mat), make_segment(0.6)
     done = put_in(spare, mat, keeper, out=TakenOut(old, "3.2 dB measured", Goes.AWAY))
     old.refresh_from_db()
-    assert (old.removed_on, old.removed_because) == (DAY, "3.2 dB measured")
+    assert (old.removed_on, old.removal_reason) == (DAY, "3.2 dB measured")
     assert in_position(mat).segment == spare
     assert done.taken_out == old.segment
     thrown = CableSegment.objects.get(pk=old.segment_id)
-    assert (thrown.withdrawn_on, thrown.withdrawn_because) == (DAY, "3.2 dB measured")
+    assert (thrown.withdrawn_on, thrown.withdrawal_reason) == (DAY, "3.2 dB measured")
 
 
 def test_an_occupied_position_is_refused_without_a_cause_and_nothing_changes(mat, keeper):
@@ -66,7 +66,7 @@ def test_the_change_ends_the_open_faults_of_that_cable_from_that_day(mat, keeper
     put_in(make_segment(0.6), mat, keeper, out=TakenOut(in_position(mat), "torn"))
     for row in (fault, other_place, other_position, reported_later):
         row.refresh_from_db()
-    assert (fault.ended_on, fault.ended_because) == (DAY, FaultEnd.CHANGE)
+    assert (fault.ended_on, fault.end_reason) == (DAY, FaultEnd.CHANGE)
     assert [row.ended_on for row in (other_place, other_position, reported_later)] == [None, None, None]
 
 
@@ -90,7 +90,7 @@ def test_a_cable_that_moves_to_another_mat_keeps_its_past(mat, keeper):
     done = put_in(segment, other, keeper, move=True)
     lives = [(f.mat.number, f.fitted_on, f.removed_on) for f in segment.fittings.order_by("fitted_on")]
     assert lives == [("M-017", FITTED_ON, DAY), ("M-018", DAY, None)]
-    assert done.moved_from.removed_because == "moved to M-018 position 1"
+    assert done.moved_from.removal_reason == "moved to M-018 position 1"
 
 
 def test_a_cable_in_place_elsewhere_moves_only_when_told(mat, keeper):
@@ -112,7 +112,7 @@ def test_days_ahead_positions_that_are_not_there_and_withdrawn_things_are_refuse
     cases = [
         (spare, mat, 1, date(2026, 10, 1), "after today"),
         (spare, mat, 5, DAY, "has no position 5"),
-        (spare, make_mat("M-090", withdrawn_on=DAY, withdrawn_because="lost"), 1, DAY, "withdrawn.*lost"),
+        (spare, make_mat("M-090", withdrawn_on=DAY, withdrawal_reason="lost"), 1, DAY, "withdrawn.*lost"),
         (make_segment(0.6, withdrawn_on=DAY), mat, 1, DAY, "was withdrawn"),
     ]
     for segment, into, position, day, sentence in cases:
@@ -140,11 +140,11 @@ def test_a_cable_is_fitted_once_a_day(mat, keeper):
 def test_taking_out_leaves_the_position_empty_and_the_list_without_the_cable(mat, keeper):
     assess_pool(ON)
     fitting = in_position(mat)
-    take_out(fitting, by=keeper, on=ON, removed_on=DAY, because="for another mat", seen_version=fitting.version)
+    take_out(fitting, by=keeper, on=ON, removed_on=DAY, reason="for another mat", seen_version=fitting.version)
     assert not mat.fittings.filter(position=1, removed_on=None).exists()
     assert not Assessment.objects.filter(segment=fitting.segment).exists()
     with pytest.raises(ValidationError, match="already"):
-        take_out(fitting, by=keeper, on=ON, removed_on=DAY, because="again")
+        take_out(fitting, by=keeper, on=ON, removed_on=DAY, reason="again")
 
 
 def test_the_new_cable_is_assessed_at_once(mat, keeper):
@@ -156,12 +156,12 @@ def test_the_new_cable_is_assessed_at_once(mat, keeper):
 
 def test_taking_out_ends_not_before_the_fitting_began(mat, keeper):
     with pytest.raises(ValidationError, match="came out before that"):
-        take_out(in_position(mat), by=keeper, on=ON, removed_on=date(2025, 2, 1), because="slip")
+        take_out(in_position(mat), by=keeper, on=ON, removed_on=date(2025, 2, 1), reason="slip")
 
 
 def test_a_corrected_fitting_keeps_the_old_day_in_its_trail(mat, keeper):
     fitting = in_position(mat)
-    correct_fitting(fitting, by=keeper, on=ON, because="read the label again", fitted_on=date(2024, 3, 1))
+    correct_fitting(fitting, by=keeper, on=ON, reason="read the label again", fitted_on=date(2024, 3, 1))
     first, corrected = fitting.history.order_by("history_id")
     assert (first.fitted_on, corrected.fitted_on) == (FITTED_ON, date(2024, 3, 1))
     assert corrected.history_change_reason == "read the label again"
@@ -169,7 +169,7 @@ def test_a_corrected_fitting_keeps_the_old_day_in_its_trail(mat, keeper):
 
 def test_a_corrected_fitting_may_not_reach_into_another(mat, keeper):
     segment = make_segment(0.6)
-    earlier = fit(segment, make_mat("M-018"), 1, date(2024, 1, 1), date(2025, 1, 1), removed_because="worn")
+    earlier = fit(segment, make_mat("M-018"), 1, date(2024, 1, 1), date(2025, 1, 1), removal_reason="worn")
     fit(segment, make_mat("M-019"), 1, date(2025, 6, 1))
     with pytest.raises(ValidationError, match="holds one cable at a time"):
         correct_fitting(earlier, by=keeper, on=ON, removed_on=date(2025, 7, 1))
@@ -177,7 +177,7 @@ def test_a_corrected_fitting_may_not_reach_into_another(mat, keeper):
 
 def test_a_fitted_cable_is_not_thrown_away_without_being_taken_out(mat, keeper):
     with pytest.raises(ValidationError, match="Take it out there first"):
-        withdraw_segment(in_position(mat).segment, by=keeper, on=ON, because="worn")
+        withdraw_segment(in_position(mat).segment, by=keeper, on=ON, reason="worn")
 
 
 def at_once(*acts):

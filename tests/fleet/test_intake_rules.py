@@ -77,8 +77,8 @@ def test_the_small_pool_has_no_fault():
         ("faults", "mat,reported_on,fault,position,place\nM-1,2025-05-05,1,7,cable\n", [("faults.csv", 2, "position")]),
         ("faults", "mat,reported_on,fault,place\nM-1,2026-10-01,1,whole mat\n", [("faults.csv", 2, "reported_on")]),
         ("faults", "mat,reported_on,fault,place,ended_on\nM-1,2025-05-05,1,whole mat,2025-05-06\n",
-         [("faults.csv", 2, "ended_because")]),
-        ("faults", "mat,reported_on,fault,place,ended_on,ended_because\nM-1,2025-05-05,1,whole mat,2025-05-04,repair\n",
+         [("faults.csv", 2, "end_reason")]),
+        ("faults", "mat,reported_on,fault,place,ended_on,end_reason\nM-1,2025-05-05,1,whole mat,2025-05-04,repair\n",
          [("faults.csv", 2, "ended_on")]),
     ],
 )  # fmt: skip

@@ -6,15 +6,15 @@ from fleet.forms.record_forms import CorrectionFields, add_refusal
 
 
 def refused(refusal):
-    form = CorrectionFields({"because": "mistyped", "version": "1"})
+    form = CorrectionFields({"reason": "mistyped", "version": "1"})
     add_refusal(form, ValidationError(refusal))
     return form.errors.get_json_data(), form.refused.messages
 
 
 def test_a_refusal_stands_at_its_field_else_above_the_form():
-    at_field = {"because": [{"message": "Say why.", "code": ""}]}
+    at_field = {"reason": [{"message": "Say why.", "code": ""}]}
     above = {"__all__": [{"message": "Say why.", "code": ""}]}
-    assert refused({"because": "Say why."}) == (at_field, ["Say why."])
+    assert refused({"reason": "Say why."}) == (at_field, ["Say why."])
     assert refused("Say why.") == (above, ["Say why."])
     # a field that the form lacks, and one that nobody sees
     assert refused({"goes": "Say why."}) == (above, ["Say why."])

@@ -287,7 +287,7 @@ def test_a_series_ends_early_within_its_days_only(series, keeper, on, last_day):
 
 
 def test_what_each_week_said_before_stays_in_its_trail(series, mats, keeper, on):
-    change_following(week(series, 1), values(mats, name="Canal evening"), by=keeper, on=on, because="new sponsor")
+    change_following(week(series, 1), values(mats, name="Canal evening"), by=keeper, on=on, reason="new sponsor")
     last = week(series, 4).history.first()
     assert (last.name, last.history_change_reason, last.history_user) == ("Canal evening", "new sponsor", keeper)
     assert week(series, 4).history.last().name == "Canal run"

@@ -13,7 +13,7 @@ DESIGN = "/designs/four/"
 
 
 def strike(client, number, **values):
-    return client.post(f"{DESIGN}positions/{number}/strike/", {"because": "typed twice", "version": 1} | values)
+    return client.post(f"{DESIGN}positions/{number}/strike/", {"reason": "typed twice", "version": 1} | values)
 
 
 def text_of(answer):
@@ -25,7 +25,7 @@ def test_it_is_struck_with_a_reason_and_stays_in_the_trail(keeper_client, keeper
     add_position(design, by=keeper, number=33, length_m=1.6, cable_type=design.positions.first().cable_type)
     seen = text_of(keeper_client.get(DESIGN))
     assert [number for number in (1, 2, 33) if f"{DESIGN}positions/{number}/strike/" in seen] == [33]
-    wordless = strike(keeper_client, 33, because="")
+    wordless = strike(keeper_client, 33, reason="")
     assert wordless.status_code == 422 and design.positions.count() == 3
     assert strike(keeper_client, 33).status_code == 302
     assert list(design.positions.values_list("number", flat=True)) == [1, 2]
@@ -41,7 +41,7 @@ def test_one_that_ever_held_something_stays(keeper_client, today, left):
         fit(make_segment(), mat, 2, today - timedelta(30), removed_on=today - timedelta(3))
     else:
         make_fault(mat, "connector", 2, reported_on=today)
-    answer = strike(keeper_client, 2, because="never there")
+    answer = strike(keeper_client, 2, reason="never there")
     assert f"M-001 has, or had, a {left} in position 2: it stays." in text_of(answer)
     assert mat.design.positions.count() == 2
 
@@ -57,6 +57,6 @@ def test_one_that_somebody_else_corrected_meanwhile_is_not_struck_unseen(keeper_
 def test_pressed_twice_it_is_struck_once(keeper_client, keeper):
     position = make_design("four").positions.get(number=4)
     assert [strike(keeper_client, 4).url for _ in range(2)] == [DESIGN, DESIGN]
-    strike_position(position, by=keeper, because="the second press was read before the first had struck it")
+    strike_position(position, by=keeper, reason="the second press was read before the first had struck it")
     assert DesignPosition.history.filter(history_type="-").count() == 1
     assert strike(keeper_client, 5).status_code == 404

@@ -111,7 +111,7 @@ def test_a_word_given_for_one_shared_day_does_not_hold_for_another(on, keeper):
 
 
 def test_a_withdrawn_mat_is_named(on, keeper):
-    mat = make_mat("M-004", withdrawn_on=on - timedelta(days=9), withdrawn_because="torn")
+    mat = make_mat("M-004", withdrawn_on=on - timedelta(days=9), withdrawal_reason="torn")
     with pytest.raises(ValidationError, match="M-004"):
         log_usage_event(mat, make_event(on), by=keeper, on=on, state=WENT)
     log_usage_event(mat, make_event(on - timedelta(days=10)), by=keeper, on=on, state=WENT)
@@ -159,7 +159,7 @@ def test_changed_dates_move_the_days(on, keeper):
     mat, event = make_mat(), make_event(on + timedelta(days=3))
     log_usage_event(mat, event, by=keeper, on=on, state=PLANNED)
     moved = on + timedelta(days=10)
-    correct_event(event, by=keeper, on=on, starts_on=moved, ends_on=moved + timedelta(days=1), because="rain")
+    correct_event(event, by=keeper, on=on, starts_on=moved, ends_on=moved + timedelta(days=1), reason="rain")
     assert days(mat) == [(moved, True), (moved + timedelta(days=1), True)]
     assert [(change.field, change.new) for change in trail_of_event(event)[0].changes] == [
         ("starts on", "10 Oct 2026"),

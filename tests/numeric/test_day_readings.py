@@ -33,7 +33,7 @@ def test_a_segment_without_a_reading_has_nothing_of_another(by_day, segment):
     assert newest.segment.tolist() == [-1, 3]
     assert np.isnat(newest.day).tolist() == [True, False]
     assert np.isnan([newest.loss_db, newest.reference_loss_db, newest.uncertainty_db])[:, 0].all()
-    assert not (newest.no_through[0] or newest.doubtful[0])
+    assert not (newest.no_signal[0] or newest.doubtful[0])
 
 
 def test_without_any_reading_no_segment_has_one():

@@ -57,7 +57,7 @@ def test_longer_segments_of_a_kind_are_due_earlier():
     assert trends.early[-3] > trends.early[-2] > trends.early[-1]
 
 
-def test_as_new_reading_alone_leaves_a_segment_to_its_kind():
+def test_as_new_reading_alone_leaves_a_segment_to_similar_ones():
     readings, segments = make_pool()
     _, trends = fit_and_assess(*with_one_more(readings, segments, [0.0], [0.9], as_new=True))
     assert trends.readings[-1] == 1
@@ -161,7 +161,7 @@ def few_segments(count, readings=4):
 def test_four_segments_read_on_two_days_are_no_pool():
     model, trends = fit_and_assess(few_segments(4), Segments.of(np.ones(6), 4.0))
     assert model.fit is None
-    assert model.no_model_because is NoModelReason.FEW_SEGMENTS
+    assert model.no_model_reason is NoModelReason.FEW_SEGMENTS
     assert trends.no_date_reason.tolist() == [None] * 4 + [NoDateReason.TOO_FEW_READINGS] * 2
     assert np.isnan(trends.chance_over[4:]).all()
     assert fit_and_assess(few_segments(5), Segments.of(np.ones(5), 4.0))[0].fit is not None
@@ -219,7 +219,7 @@ def test_single_segment_without_any_scatter_is_certain():
 def test_all_readings_at_the_fitting_are_no_pool():
     as_new = FitReadings.of(np.arange(200), np.zeros(200), np.linspace(0.5, 1.5, 200), np.ones(200, bool))
     model, trends = fit_and_assess(as_new, Segments.of(np.ones(200), 1.0))
-    assert (model.fit, model.no_model_because) == (None, NoModelReason.ONE_TIME)
+    assert (model.fit, model.no_model_reason) == (None, NoModelReason.ONE_TIME)
     assert set(trends.no_date_reason) == {NoDateReason.ONE_TIME}
 
 
@@ -242,7 +242,7 @@ def test_as_new_readings_of_a_large_pool_are_passed_over_quickly():
     as_new = FitReadings.of(np.arange(count), np.zeros(count), np.full(count, 0.9), np.ones(count, bool))
     readings = add(as_new, 7, [1.0, 2.0, 3.0], [1.2, 1.51, 1.8])
     model, trends = fit_and_assess(readings, Segments.of(np.ones(count), 4.0))
-    assert model.no_model_because is NoModelReason.FEW_SEGMENTS
+    assert model.no_model_reason is NoModelReason.FEW_SEGMENTS
     assert np.flatnonzero(np.isfinite(trends.early)).tolist() == [7]
 
 
@@ -314,7 +314,7 @@ def test_a_pool_without_a_model_is_stored_too():
     model = fit_pool_model(few_segments(3), np.ones(3))
     stored = PoolModel.from_json(json.loads(json.dumps(model.as_json())))
     assert stored == model
-    assert stored.no_model_because is NoModelReason.FEW_SEGMENTS
+    assert stored.no_model_reason is NoModelReason.FEW_SEGMENTS
 
 
 def test_importing_the_numeric_core_loads_neither_django_nor_scipy():

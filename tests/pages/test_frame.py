@@ -1,4 +1,4 @@
-"""What every page has in common: the frame, the standings, one form field, one table."""
+"""What every page has in common: the frame, the statuses, one form field, one table."""
 
 import re
 from pathlib import Path
@@ -10,7 +10,7 @@ from django.template.loader import render_to_string
 from django.test import RequestFactory
 
 TEMPLATES = Path(__file__).parents[2] / "templates"
-STANDINGS = ("change now", "change before", "change within look-ahead", "measure", "unknown", "sound")
+STATUSES = ("change now", "change before", "change within look-ahead", "measure", "unknown", "ok")
 
 
 @pytest.mark.django_db
@@ -82,30 +82,30 @@ def test_navigation_says_where_one_is(keeper_client, path, current):
     assert re.findall(r'href="([^"]+)" aria-current="(\w+)"', bar) == current
 
 
-@pytest.mark.parametrize("standing", STANDINGS)
-def test_every_standing_shows_a_mark_that_exists_and_its_word(standing):
+@pytest.mark.parametrize("status", STATUSES)
+def test_every_status_shows_a_mark_that_exists_and_its_word(status):
     sprite = render_to_string("includes/_sprite.html")
-    shown = render_to_string("includes/_standing.html", {"standing": standing})
+    shown = render_to_string("includes/_status.html", {"status": status})
     (mark,) = re.findall(r'href="#([\w-]+)"', shown)
     assert f'id="{mark}"' in sprite
-    assert f"<span>{standing}</span>" in shown
+    assert f"<span>{status}</span>" in shown
 
 
-def test_no_two_standings_share_a_drawing():
+def test_no_two_statuses_share_a_drawing():
     sprite = render_to_string("includes/_sprite.html")
     drawings = re.findall(r'<symbol id="mark-[\w-]+" viewBox="0 0 12 12">(.*?)</symbol>', sprite, re.DOTALL)
-    assert len(set(drawings)) == len(STANDINGS)
+    assert len(set(drawings)) == len(STATUSES)
 
 
 class LossForm(forms.Form):
     loss_db = forms.CharField(label="Loss, dB", help_text="As the instrument shows it.")
-    because = forms.ChoiceField(choices=[("sample", "sample")], widget=forms.RadioSelect, help_text="Why it was taken.")
+    reason = forms.ChoiceField(choices=[("sample", "sample")], widget=forms.RadioSelect, help_text="Why it was taken.")
 
     def clean_loss_db(self):
         raise forms.ValidationError("1.9.5 is not a number: type it like 1.95.")
 
 
-@pytest.mark.parametrize("name", ["loss_db", "because"])
+@pytest.mark.parametrize("name", ["loss_db", "reason"])
 def test_help_and_error_of_a_field_are_tied_to_it_by_existing_ids(name):
     shown = render_to_string("includes/_form_field.html", {"field": LossForm({"loss_db": "1.9.5"})[name]})
     (tied,) = re.findall(r'aria-describedby="([^"]+)"', shown)
@@ -114,7 +114,7 @@ def test_help_and_error_of_a_field_are_tied_to_it_by_existing_ids(name):
 
 
 def test_a_form_keeps_what_was_typed_and_counts_what_is_wrong():
-    shown = render_to_string("includes/_form.html", {"form": LossForm({"loss_db": "1.9.5", "because": "sample"})})
+    shown = render_to_string("includes/_form.html", {"form": LossForm({"loss_db": "1.9.5", "reason": "sample"})})
     assert 'value="1.9.5"' in shown
     assert "1 field below needs correcting" in shown
 

@@ -120,7 +120,7 @@ def withdrawn(make, on):
 
     def made(**given):
         row, route, change = make(**given)
-        type(row).objects.filter(pk=row.pk).update(withdrawn_on=on, withdrawn_because="worn")
+        type(row).objects.filter(pk=row.pk).update(withdrawn_on=on, withdrawal_reason="worn")
         return row, route, change
 
     return made
@@ -128,30 +128,30 @@ def withdrawn(make, on):
 
 PAGES = [
     (of_mat, "correct", {"owner": WHY}),
-    (of_mat, "withdraw", {"because": WHY}),
+    (of_mat, "withdraw", {"reason": WHY}),
     (of_segment, "correct", {"lot": WHY}),
-    (of_segment, "withdraw", {"because": WHY}),
-    (of_cable_type, "correct", {"because": WHY, "velocity_factor": "0.7"}),
-    (of_cable_type, "withdraw", {"because": WHY}),
-    (of_depot, "correct", {"because": WHY, "name": "Quay 2"}),
-    (of_depot, "withdraw", {"because": WHY}),
-    (of_design, "correct", {"because": WHY, "width_m": "2.5"}),
-    (of_design, "withdraw", {"because": WHY}),
-    (of_position, "correct", {"because": WHY, "length_m": "0.9"}),
-    (of_free_position, "strike", {"because": WHY}),
-    (of_fitting, "correct", {"because": WHY, "fitted_on": "2025-02-01"}),
-    (of_occupied_position, "take-out", {"because": WHY, "goes": "back to the shelf"}),
+    (of_segment, "withdraw", {"reason": WHY}),
+    (of_cable_type, "correct", {"reason": WHY, "velocity_factor": "0.7"}),
+    (of_cable_type, "withdraw", {"reason": WHY}),
+    (of_depot, "correct", {"reason": WHY, "name": "Quay 2"}),
+    (of_depot, "withdraw", {"reason": WHY}),
+    (of_design, "correct", {"reason": WHY, "width_m": "2.5"}),
+    (of_design, "withdraw", {"reason": WHY}),
+    (of_position, "correct", {"reason": WHY, "length_m": "0.9"}),
+    (of_free_position, "strike", {"reason": WHY}),
+    (of_fitting, "correct", {"reason": WHY, "fitted_on": "2025-02-01"}),
+    (of_occupied_position, "take-out", {"reason": WHY, "goes": "back to the shelf"}),
     (of_fault, "correct", {"what": WHY}),
-    (of_fault, "end", {"because": WHY, "ended_because": "repair"}),
+    (of_fault, "end", {"reason": WHY, "end_reason": "repair"}),
     (of_event, "correct", {"place": WHY}),
     (of_event, "rest", {"place": WHY}),
-    (of_usage, "", {"because": WHY, "fold_cycles": "3"}),
-    (of_series, "end", {"because": WHY}),
-    (of_instrument, "correct", {"because": WHY, "standard_uncertainty_db": "0.3"}),
-    (of_instrument, "withdraw", {"because": WHY}),
-    (of_reading, "doubtful", {"because": WHY}),
-    (of_reading, "take-back", {"because": WHY}),
-    (of_order, "withdraw", {"because": WHY}),
+    (of_usage, "", {"reason": WHY, "fold_cycles": "3"}),
+    (of_series, "end", {"reason": WHY}),
+    (of_instrument, "correct", {"reason": WHY, "standard_uncertainty_db": "0.3"}),
+    (of_instrument, "withdraw", {"reason": WHY}),
+    (of_reading, "doubtful", {"reason": WHY}),
+    (of_reading, "take-back", {"reason": WHY}),
+    (of_order, "withdraw", {"reason": WHY}),
 ]
 
 
@@ -166,13 +166,13 @@ def test_a_form_that_came_too_late_is_accepted_when_it_is_sent_again(
 @pytest.mark.parametrize("make", [of_mat, of_segment, of_depot, of_instrument])
 def test_so_is_one_that_takes_a_row_back_into_use(make, keeper_client, mat, today):
     row, route, change = withdrawn(make, today)(mat=mat)
-    check_sent_again(keeper_client, row, route.format("withdraw"), change, {"because": WHY})
+    check_sent_again(keeper_client, row, route.format("withdraw"), change, {"reason": WHY})
 
 
 def test_so_is_a_doubt_that_is_settled(keeper_client, mat):
     row, route, change = of_reading(mat)
-    Measurement.objects.filter(pk=row.pk).update(doubtful_because="wet")
-    check_sent_again(keeper_client, row, route.format("doubtful"), change, {"because": WHY})
+    Measurement.objects.filter(pk=row.pk).update(doubt_reason="wet")
+    check_sent_again(keeper_client, row, route.format("doubtful"), change, {"reason": WHY})
 
 
 def check_sent_again(client, row, path, change, typed):
@@ -190,5 +190,5 @@ def check_sent_again(client, row, path, change, typed):
 def change_meanwhile(row, change):
     row.refresh_from_db()
     with transaction.atomic():
-        row.correct(by=None, because="seen meanwhile", **change)
+        row.correct(by=None, reason="seen meanwhile", **change)
     type(row).objects.filter(pk=row.pk).update(version=2)

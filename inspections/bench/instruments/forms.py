@@ -15,4 +15,4 @@ class InstrumentForm(forms.Form):
 
 
 class InstrumentCorrectionForm(InstrumentForm, CorrectionFields):
-    field_order = ["name", "standard_uncertainty_db", "because"]
+    field_order = ["name", "standard_uncertainty_db", "reason"]

@@ -9,10 +9,10 @@ from ...models import Measurement
 
 
 @transaction.atomic
-def correct_instrument(instrument, *, by, on, because="", seen_version=None, **values):
+def correct_instrument(instrument, *, by, on, reason="", seen_version=None, **values):
     """Its readings are judged with the new uncertainty, so what they belong to is assessed again."""
     before_db = instrument.standard_uncertainty_db
-    correct_row(instrument, by=by, because=because, seen_version=seen_version, **values)
+    correct_row(instrument, by=by, reason=reason, seen_version=seen_version, **values)
     if instrument.standard_uncertainty_db != before_db:
         measured = Measurement.objects.filter(instrument=instrument).order_by().values_list("segment", flat=True)
         reassess(list(measured.distinct()), on=on)

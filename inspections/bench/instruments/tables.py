@@ -7,7 +7,7 @@ class InstrumentTable(tables.Table):
     name = tables.TemplateColumn(
         '<span class="strong">{{ record.name }}</span>'
         '{% if record.withdrawn_on %} <span class="quiet">withdrawn on {{ record.withdrawn_on|date:"j M Y" }}:'
-        " {{ record.withdrawn_because }}</span>{% endif %}",
+        " {{ record.withdrawal_reason }}</span>{% endif %}",
         verbose_name="Instrument",
         attrs={"cell": {"class": "at-lead"}},
     )

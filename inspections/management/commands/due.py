@@ -9,7 +9,7 @@ from django.utils import timezone
 from inspections.due.report import due_report
 from inspections.numeric.words import Status
 
-COLUMNS = ("segment", "mat", "position", "length_m", "standing", "due_on", "cause", "measure_because")
+COLUMNS = ("segment", "mat", "position", "length_m", "status", "due_on", "cause", "measure_reason")
 
 
 class Command(BaseCommand):
@@ -41,7 +41,7 @@ class Command(BaseCommand):
         self.stdout.write(f"As of {report['on']}: {len(report['segments'])} segments.")
         for row in report["segments"]:
             why, where = row["cause"] or "", f"{row['mat']} position {row['position']}"
-            before = f"  ({row['before_event']['event']})" if row["standing"] == Status.CHANGE_BEFORE else ""
+            before = f"  ({row['before_event']['event']})" if row["status"] == Status.CHANGE_BEFORE else ""
             self.stdout.write(
-                f"{row['due_on'] or 'no date':10}  {row['standing']:24}  {why:7}  {row['segment']}  {where}{before}"
+                f"{row['due_on'] or 'no date':10}  {row['status']:24}  {why:7}  {row['segment']}  {where}{before}"
             )

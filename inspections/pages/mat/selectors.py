@@ -74,7 +74,7 @@ class MatState:
         return [line for line in self.lines if line.assessment and line.assessment.verdict != Verdict.OVER]
 
     def _of(self, status):
-        return [line for line in self.lines if line.assessment and line.assessment.standing == status]
+        return [line for line in self.lines if line.assessment and line.assessment.status == status]
 
 
 def mat_state(mat, on):

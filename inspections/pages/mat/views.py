@@ -25,7 +25,7 @@ def mat_detail(request, number):
         "mat": mat,
         "on": on,
         "state": state,
-        "standings": list(Status),
+        "statuses": list(Status),
         "drawing": mat_drawing(mat.design.width_m, mat.design.folds_m, [_drawn(line) for line in state.lines]),
         "faults": faults_of_mat(mat, on),
         "usage": usage,
@@ -58,7 +58,7 @@ def _drawn(line):
         number=place.number,
         length_m=place.length_m,
         label=_newest_loss(row) if row else "" if place.fitting else "empty",
-        standing=row.standing if row else "",
+        status=row.status if row else "",
         empty=place.fitting is None,
     )
 
@@ -66,4 +66,4 @@ def _drawn(line):
 def _newest_loss(row):
     if row.measured_on is None:
         return "not measured"
-    return "no through" if row.reference_loss_db is None else f"{row.reference_loss_db:.2f} dB"
+    return "no signal" if row.reference_loss_db is None else f"{row.reference_loss_db:.2f} dB"

@@ -15,7 +15,7 @@ LEFT, RIGHT, TOP, BOTTOM = 48, 576, 44, 280
 # a due date farther away than this would press all readings into a corner: it is told, not drawn
 FARTHEST = timedelta(days=5 * 366)
 SHORTEST = timedelta(days=180)
-# what *no through* takes up beside its dot
+# what *no signal* takes up beside its dot
 WORD_WIDTH = 116
 # the line lies in the band of so many standard deviations with 90 %
 BAND_SDS = 1.6449
@@ -26,7 +26,7 @@ LEAST_STEP_DB = 0.1
 
 @dataclass(frozen=True)
 class ReadingToDraw:
-    """`loss_db` None: no through. `hollow`: taken back, or as found before cleaning."""
+    """`loss_db` None: no signal. `hollow`: void, or as found before cleaning."""
 
     day: date
     loss_db: float | None
@@ -79,7 +79,7 @@ class Dot:
     y: float
 
     @property
-    def no_through(self):
+    def no_signal(self):
         return self.reading.loss_db is None
 
     @property
@@ -117,7 +117,7 @@ def line_of(row, first_on, *, alone=False):
 
     `alone`: without a model of the pool, so that its few readings must tell their own scatter.
     """
-    if row is None or row.trend_rate_db is None or row.trend_no_date_because == NoDateReason.NO_LINE:
+    if row is None or row.trend_rate_db is None or row.trend_no_date_reason == NoDateReason.NO_LINE:
         return None
     covariance = row.trend_c00, row.trend_c01, row.trend_c11
     band_sds = band_standard_errors(row.trend_readings) if alone else BAND_SDS
@@ -127,7 +127,7 @@ def line_of(row, first_on, *, alone=False):
 
 
 def loss_chart(readings, limit_db, *, start, on, due_on=None, trend=None):
-    """Readings from `start` (first fitted) to `on` or the due date, losses in dB from zero; no through on top.
+    """Readings from `start` (first fitted) to `on` or the due date, losses in dB from zero; no signal on top.
 
     `trend`, a TrendToDraw, is drawn with its band as far as the expected date where that is near enough.
     """

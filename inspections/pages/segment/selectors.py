@@ -8,9 +8,9 @@ from ...models import Assessment
 
 @dataclass(frozen=True)
 class ComparedReading:
-    """A reading at the reference frequency and 20 °C; `reference_loss_db` None: no through.
+    """A reading at the reference frequency and 20 °C; `reference_loss_db` None: no signal.
 
-    `counts` is False for one taken back, and for *as found* where the same day has one *after cleaning*.
+    `counts` is False for one that is void, and for *as found* where the same day has one *after cleaning*.
     """
 
     day: object
@@ -27,13 +27,13 @@ def assessment_of(segment, on):
 def compared_readings(lines):
     """Those of `readings_of_segment` that can be compared, oldest first."""
     cleaned = {
-        line.reading.measured_on for line in lines if line.reading.taken == Taken.AFTER_CLEANING and not line.taken_back
+        line.reading.measured_on for line in lines if line.reading.taken == Taken.AFTER_CLEANING and not line.is_void
     }
     return [
         ComparedReading(
             line.reading.measured_on,
             line.judgement.reference_loss_db,
-            not line.taken_back
+            not line.is_void
             and not (line.reading.taken != Taken.AFTER_CLEANING and line.reading.measured_on in cleaned),
         )
         for line in sorted(lines, key=lambda line: (line.reading.measured_on, line.reading.repeat))

@@ -48,7 +48,7 @@ def segment_detail(request, serial):
 
 
 def _chart(lines, fittings, row, limit_db, on, trend):
-    """None where there is nothing to draw: no reading that can be compared, and no line of its kind."""
+    """None where there is nothing to draw: no reading that can be compared, and no line of similar cables."""
     readings = compared_readings(lines)
     if not readings and not trend:
         return None

@@ -103,7 +103,7 @@ def _before_the_soonest(to_change):
 
 
 def _mat_tasks(asking, on):
-    # a due day that is reached lies before every event still ahead, so one column serves both standings
+    # a due day that is reached lies before every event still ahead, so one column serves both statuses
     mats = asking.values("mat").annotate(worst=Min("urgency"), day=Min(Coalesce("urgent_event_on", "due_on")))
     in_order = mats.order_by("worst", F("day").asc(nulls_last=True), "mat__number")
     first = [row["mat"] for row in in_order[:SHOWN]]

@@ -117,7 +117,7 @@ def test_without_a_name_or_place_to_go_by_last_time_is_the_newest_event(keeper_c
 
 
 def test_a_pasted_list_names_the_unknown_and_loses_nothing(keeper_client, today, mats):
-    make_mat("M-077", withdrawn_on=today - timedelta(days=40), withdrawn_because="torn")
+    make_mat("M-077", withdrawn_on=today - timedelta(days=40), withdrawal_reason="torn")
     event = make_event(today)
     values = sent(event=event.code, mats=["M-001"], paste="m-002; M-0O3\nM-004 to M-005 M-077", hours_out="6,5")
     page = keeper_client.post(URL, values)
@@ -157,9 +157,9 @@ def test_a_wrong_value_of_one_mat_keeps_all_that_was_typed(keeper_client, today,
 def test_a_loan_counts_for_twelve_events(keeper_client, today, mats):
     start = today - timedelta(days=150)
     values = sent(event="new", name="Loan", starts_on=str(start), ends_on=str(today), mats=["M-001"])
-    keeper_client.post(URL, values | {"counts_for": "12", "basis": "told"})
+    keeper_client.post(URL, values | {"counts_for": "12", "basis": "reported"})
     row = UsageEvent.objects.get()
-    assert (row.counts_for, row.basis, row.days.count()) == (12, "told", 151)
+    assert (row.counts_for, row.basis, row.days.count()) == (12, "reported", 151)
 
 
 @pytest.mark.parametrize(

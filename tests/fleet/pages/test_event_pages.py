@@ -119,34 +119,48 @@ def test_one_tap_asks_back_where_a_mat_was_elsewhere_that_day(keeper_client, tod
 
 def test_an_event_page_shows_each_mat_and_what_is_not_told(visitor_client, today):
     event = make_event(today - timedelta(days=3), code="E-1", place="Fen <1>", weather="rain")
-    make_usage_event(make_mat("M-001"), event, hours_out=6.5, fold_cycles=2, counts_for=3, basis="told")
+    make_usage_event(make_mat("M-001"), event, hours_out=6.5, fold_cycles=2, counts_for=3, basis="reported")
     make_usage_event(make_mat("M-002"), event)
     page = visitor_client.get("/events/E-1/")
     names = ("hours_out", "fold_cycles", "counts_for", "basis")
     cells = [[row.get_cell(name) for name in names] for row in page.context["table"].rows]
-    assert cells == [["6.5", 2, 3, "told"], ["not told", "not told", 1, "counted"]]
+    assert cells == [["6.5", 2, 3, "reported"], ["not told", "not told", 1, "counted"]]
     assert "Fen &lt;1&gt;" in page_text(page)
 
 
 def test_one_mat_is_corrected_and_the_trail_says_who_what_and_why(keeper_client, today):
     event = make_event(today - timedelta(days=3), code="E-1")
     make_usage_event(make_mat("M-001"), event, hours_out=6.0)
-    form = {"state": "went", "hours_out": "8,5", "fold_cycles": "", "counts_for": "1", "basis": "told", "version": "1"}
-    answer = keeper_client.post("/events/E-1/mats/M-001/", form | {"because": "asked the driver"})
+    form = {
+        "state": "went",
+        "hours_out": "8,5",
+        "fold_cycles": "",
+        "counts_for": "1",
+        "basis": "reported",
+        "version": "1",
+    }
+    answer = keeper_client.post("/events/E-1/mats/M-001/", form | {"reason": "asked the driver"})
     assert answer.url == "/events/E-1/"
     corrected, entered = keeper_client.get("/events/E-1/").context["trail"]
     assert [(change.field, change.old, change.new) for change in corrected.changes] == [
-        ("basis", "counted", "told"),
+        ("basis", "counted", "reported"),
         ("hours out", "6", "8.5"),
     ]
-    assert (corrected.who, corrected.what, corrected.because) == ("keeper", "M-001", "asked the driver")
+    assert (corrected.who, corrected.what, corrected.reason) == ("keeper", "M-001", "asked the driver")
     assert entered.what == "M-001: entered"
 
 
 def test_a_correction_from_a_page_of_yesterday_changes_nothing_and_keeps_what_was_typed(keeper_client, today):
     event = make_event(today - timedelta(days=3), code="E-1")
     make_usage_event(make_mat("M-001"), event)
-    form = {"state": "went", "hours_out": "4", "fold_cycles": "", "counts_for": "1", "basis": "told", "version": "1"}
+    form = {
+        "state": "went",
+        "hours_out": "4",
+        "fold_cycles": "",
+        "counts_for": "1",
+        "basis": "reported",
+        "version": "1",
+    }
     keeper_client.post("/events/E-1/mats/M-001/", form)
     stale = keeper_client.post("/events/E-1/mats/M-001/", form | {"hours_out": "5"})
     assert stale.status_code == 422
@@ -167,7 +181,7 @@ def test_an_event_is_corrected_and_its_days_move(keeper_client, today):
     planned(event, make_mat(), on=today)
     day = today + timedelta(days=8)
     form = {"name": "Run", "starts_on": str(day), "ends_on": str(day), "place": "", "weather": "", "version": "1"}
-    answer = keeper_client.post("/events/E-1/correct/", form | {"code": "E-9", "because": "flood"})
+    answer = keeper_client.post("/events/E-1/correct/", form | {"code": "E-9", "reason": "flood"})
     assert answer.url == "/events/E-9/"
     assert [row.day for row in MatDay.objects.all()] == [day]
 

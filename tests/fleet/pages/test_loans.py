@@ -1,4 +1,4 @@
-"""A loan on its way back: how many events did it go to, told or assumed."""
+"""A loan on its way back: how many events did it go to, reported or assumed."""
 
 from datetime import timedelta
 
@@ -55,9 +55,9 @@ def test_the_first_page_asks_a_loan_how_many_events_it_counted_for(bench_client,
 
 
 def test_one_form_answers_all_mats_of_the_loan_and_leads_back(bench_client, loan):
-    answer = bench_client.post("/events/E-1/back/", {"counts_for": "9", "basis": "told", "next": "/"})
+    answer = bench_client.post("/events/E-1/back/", {"counts_for": "9", "basis": "reported", "next": "/"})
     assert (answer.status_code, answer.url) == (302, "/")
-    assert told(loan) == [("went", 9, "told"), ("went", 9, "told")]
+    assert told(loan) == [("went", 9, "reported"), ("went", 9, "reported")]
     assert "Did these go?" not in page_of(bench_client.get("/"))
 
 
@@ -77,35 +77,35 @@ def test_what_was_assumed_when_it_went_out_is_proposed(bench_client, mats, today
 
 @pytest.mark.parametrize("count", ["", "0", "-3", "many", "99999"])
 def test_a_number_that_is_none_is_refused_and_nothing_is_counted(bench_client, loan, count):
-    answer = bench_client.post("/events/E-1/back/", {"counts_for": count, "basis": "told"})
+    answer = bench_client.post("/events/E-1/back/", {"counts_for": count, "basis": "reported"})
     assert answer.status_code == 422
     assert {state for state, *_ in told(loan)} == {"planned"}
 
 
 def test_a_second_tap_counts_nothing_twice(bench_client, loan):
-    form = {"counts_for": "9", "basis": "told"}
+    form = {"counts_for": "9", "basis": "reported"}
     bench_client.post("/events/E-1/back/", form)
-    answer = bench_client.post("/events/E-1/back/", {"counts_for": "1", "basis": "told"}, follow=True)
+    answer = bench_client.post("/events/E-1/back/", {"counts_for": "1", "basis": "reported"}, follow=True)
     assert "was already answered" in page_of(answer)
-    assert told(loan) == [("went", 9, "told"), ("went", 9, "told")]
+    assert told(loan) == [("went", 9, "reported"), ("went", 9, "reported")]
 
 
 def test_a_loan_back_early_ends_on_its_day_and_frees_the_mats(bench_client, mats, today):
     event = lend(mats, today, ended=-20)
     assert "Back already" in page_of(bench_client.get("/events/E-1/"))
-    answer = bench_client.post("/events/E-1/back/", {"counts_for": "6", "basis": "told", "back_on": today})
+    answer = bench_client.post("/events/E-1/back/", {"counts_for": "6", "basis": "reported", "back_on": today})
     assert answer.status_code == 302
     event.refresh_from_db()
-    assert (event.ends_on, told(event)[0]) == (today, ("went", 6, "told"))
+    assert (event.ends_on, told(event)[0]) == (today, ("went", 6, "reported"))
     assert not MatDay.objects.filter(day__gt=today).exists()
 
 
 def test_a_loan_still_out_is_not_back_without_a_day(bench_client, mats, today):
     event = lend(mats, today, ended=-20)
-    answer = bench_client.post("/events/E-1/back/", {"counts_for": "6", "basis": "told"})
+    answer = bench_client.post("/events/E-1/back/", {"counts_for": "6", "basis": "reported"})
     assert answer.status_code == 422
     late = bench_client.post(
-        "/events/E-1/back/", {"counts_for": "6", "basis": "told", "back_on": event.starts_on - timedelta(days=1)}
+        "/events/E-1/back/", {"counts_for": "6", "basis": "reported", "back_on": event.starts_on - timedelta(days=1)}
     )
     assert "write a day from then up to today" in page_of(late)
     assert {state for state, *_ in told(event)} == {"planned"}
@@ -113,7 +113,7 @@ def test_a_loan_still_out_is_not_back_without_a_day(bench_client, mats, today):
 
 def test_hours_and_folds_told_before_stay(bench_client, loan):
     UsageEvent.objects.filter(event=loan).update(hours_out=3.5, fold_cycles=8)
-    bench_client.post("/events/E-1/back/", {"counts_for": "9", "basis": "told"})
+    bench_client.post("/events/E-1/back/", {"counts_for": "9", "basis": "reported"})
     assert set(loan.usage_events.values_list("hours_out", "fold_cycles")) == {(3.5, 8)}
 
 

@@ -94,7 +94,7 @@ def test_a_mat_counts_the_cables_that_are_in_it(visitor_client):
 
 def test_cables_are_narrowed_by_where_they_are(visitor_client):
     fitted = make_mat(fitted=True, design=make_design(lengths_m=(0.6,))).fittings.get().segment
-    spare, gone = make_segment(1.1), make_segment(1.1, withdrawn_on=date(2026, 1, 1), withdrawn_because="crushed")
+    spare, gone = make_segment(1.1), make_segment(1.1, withdrawn_on=date(2026, 1, 1), withdrawal_reason="crushed")
     for where, cables in [
         ("", [fitted, spare]),
         ("all", [fitted, spare, gone]),
@@ -178,7 +178,7 @@ def corrected(mat, **values):
 
 def test_a_correction_shows_in_the_trail_of_its_page_with_who_and_why(keeper_client):
     mat = make_mat("M-001", owner="north")
-    send(keeper_client, "fleet:mat-correct", "M-001", **corrected(mat, owner="south", because="sold"))
+    send(keeper_client, "fleet:mat-correct", "M-001", **corrected(mat, owner="south", reason="sold"))
     seen = text_of(page(keeper_client, "fleet:mat-detail", "M-001"))
     for words in ("<del>north</del>", "<ins>south</ins>", "keeper", "sold"):
         assert words in seen
@@ -217,11 +217,11 @@ def test_withdrawing_wants_a_reason_and_keeps_the_mat(keeper_client, today):
     mat = make_mat("M-001", fitted=True)
     values = {"withdrawn_on": today.isoformat(), "version": mat.version}
     assert send(keeper_client, "fleet:mat-withdraw", "M-001", **values).status_code == 422
-    send(keeper_client, "fleet:mat-withdraw", "M-001", because="torn in two", **values)
+    send(keeper_client, "fleet:mat-withdraw", "M-001", reason="torn in two", **values)
     mat.refresh_from_db()
-    assert (mat.withdrawn_on, mat.withdrawn_because) == (today, "torn in two")
+    assert (mat.withdrawn_on, mat.withdrawal_reason) == (today, "torn in two")
     assert "torn in two" in text_of(page(keeper_client, "fleet:mat-detail", "M-001"))
-    send(keeper_client, "fleet:mat-withdraw", "M-001", because="sewn up", version=mat.version)
+    send(keeper_client, "fleet:mat-withdraw", "M-001", reason="sewn up", version=mat.version)
     mat.refresh_from_db()
     assert mat.withdrawn_on is None
 
@@ -231,18 +231,18 @@ def test_reasons_are_kept_as_long_as_they_may_be_typed(keeper_client, today):
     reason = ("Lent to the hill club, whose steward says that it was folded wet and left in the van for a month. " * 2)[
         :200
     ]
-    send(keeper_client, "fleet:mat-correct", "M-001", **corrected(mat, owner="hill club"), because=reason)
-    send(keeper_client, "fleet:mat-withdraw", "M-001", withdrawn_on=today.isoformat(), version=2, because=reason)
-    send(keeper_client, "fleet:mat-withdraw", "M-001", version=3, because=reason)
+    send(keeper_client, "fleet:mat-correct", "M-001", **corrected(mat, owner="hill club"), reason=reason)
+    send(keeper_client, "fleet:mat-withdraw", "M-001", withdrawn_on=today.isoformat(), version=2, reason=reason)
+    send(keeper_client, "fleet:mat-withdraw", "M-001", version=3, reason=reason)
     mat.refresh_from_db()
     assert mat.version == 4
-    assert [entry.because for entry in trail_of(mat)] == [*[reason.strip()] * 3, ""]
+    assert [entry.reason for entry in trail_of(mat)] == [*[reason.strip()] * 3, ""]
 
 
 def test_a_mat_that_is_planned_is_called_off_before_it_is_withdrawn(keeper_client, today):
     mat = make_mat("M-001")
     make_usage_event(mat, make_event(today, code="E-1", name="Quay run"), "planned")
-    values = {"withdrawn_on": today.isoformat(), "version": mat.version, "because": "lost"}
+    values = {"withdrawn_on": today.isoformat(), "version": mat.version, "reason": "lost"}
     answer = send(keeper_client, "fleet:mat-withdraw", "M-001", **values)
     assert "E-1 Quay run (planned)" in text_of(answer)
 
@@ -254,7 +254,7 @@ def test_positions_of_a_design_are_added_and_corrected_with_their_trail(keeper_c
     send(keeper_client, "fleet:position-add", "four", number="3", length_m="1.6", cable_type=kind)
     send(
         keeper_client, "fleet:position-correct", "four", 2,
-        length_m="1.2", cable_type=kind, because="measured again", version=position.version,
+        length_m="1.2", cable_type=kind, reason="measured again", version=position.version,
     )  # fmt: skip
     assert list(design.positions.values_list("number", "length_m")) == [(1, 0.6), (2, 1.2), (3, 1.6)]
     assert "measured again" in text_of(page(keeper_client, "fleet:design-detail", "four"))

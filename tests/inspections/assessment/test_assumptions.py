@@ -129,27 +129,27 @@ def test_nothing_helps_what_is_due_whatever_its_age(on):
     assert guesses(segment, on)[0].ask == ""
 
 
-def test_told_use_moves_the_date_by_a_quarter_either_way(on):
+def test_reported_use_moves_the_date_by_a_quarter_either_way(on):
     no_bench()
     PolicyValue.objects.create(setting="age_limit_years", value=40)
     segment, mat = cable(on, days_before(on, 800), events_before=60)
-    used(mat, on, 40, basis="told", every=8)
+    used(mat, on, 40, basis="reported", every=8)
     found, row = guesses(segment, on)
-    guess = only(found, "told")
+    guess = only(found, "reported")
     assert (guess.events, guess.of_events, row.event_count) == (100, 100, 100)
     # 150 − 125 at 50 a year, and 150 − 75 at 30 a year, rounded up to whole days
     assert guess.due_from == on + timedelta(days=183)
     assert guess.due_to == on + timedelta(days=913)
     assert found.ask == "how often"
-    assert in_short(found) == "use told, not counted"
+    assert in_short(found) == "use reported, not counted"
 
 
-def test_counted_events_do_not_move_with_the_told_ones(on):
+def test_counted_events_do_not_move_with_the_reported_ones(on):
     PolicyValue.objects.create(setting="age_limit_years", value=40)
     segment, mat = cable(on, days_before(on, 360))
     used(mat, on, 20, every=8)
     used(mat, on, 20, basis="assumed", first_days_ago=200, every=7)
-    guess = only(guesses(segment, on)[0], "told")
+    guess = only(guesses(segment, on)[0], "reported")
     # 150 − 45 at 45 a year, 150 − 35 at 35 a year
     assert guess.due_from == on + timedelta(days=-(-365 * 105 // 45))
     assert guess.due_to == on + timedelta(days=-(-365 * 115 // 35))
@@ -169,14 +169,14 @@ def test_events_not_confirmed_are_named_with_the_date_without_them(on):
     assert found.ask == "did it go"
 
 
-def test_a_moved_cable_carries_the_told_events_of_its_earlier_mat(on):
+def test_a_moved_cable_carries_the_reported_events_of_its_earlier_mat(on):
     earlier, later = (make_mat(design=make_design(lengths_m=[1.0])) for _ in range(2))
     segment = make_segment()
     fit(segment, earlier, 1, days_before(on, 300), days_before(on, 100))
     fit(segment, later, 1, days_before(on, 100))
-    used(earlier, on, 5, basis="told", first_days_ago=80, every=10)
+    used(earlier, on, 5, basis="reported", first_days_ago=80, every=10)
     used(later, on, 3)
-    guess = only(guesses(segment, on)[0], "told")
+    guess = only(guesses(segment, on)[0], "reported")
     # of the five, those 110 and 120 days ago
     assert (guess.events, guess.of_events) == (2, 5)
 
@@ -201,7 +201,7 @@ def test_the_number_of_queries_does_not_grow(on, keeper):
     few = queries()
     for _ in range(12):
         _, mat = cable(on, date(2025, 3, 1), basis="not later than")
-        used(mat, on, 2, basis="told")
+        used(mat, on, 2, basis="reported")
     assert queries() == few
 
 

@@ -63,7 +63,7 @@ def test_events_are_counted_where_the_segment_was_fitted_at_the_time(mat):
     for day in (date(2025, 12, 31), date(2026, 1, 1), date(2026, 2, 28), date(2026, 3, 1)):
         make_usage_event(mat, make_event(day))
     make_usage_event(other, make_event(date(2026, 4, 30)))
-    make_usage_event(other, make_event(date(2026, 5, 1)), counts_for=12, basis="told")
+    make_usage_event(other, make_event(date(2026, 5, 1)), counts_for=12, basis="reported")
     assert assess(segment).event_count == 5 + 2 + 12
 
 
@@ -84,7 +84,7 @@ def test_due_on_the_start_of_the_event_that_reached_the_limit(segment, mat):
     for month in (4, 5, 6, 7):
         make_usage_event(mat, make_event(date(2026, month, 4), days=2))
     row = assess(segment)
-    assert (row.events_due_on, row.events_basis, row.cause, row.standing) == (
+    assert (row.events_due_on, row.events_basis, row.cause, row.status) == (
         date(2026, 6, 4),
         "reached",
         "events",
@@ -127,14 +127,14 @@ def test_a_mat_that_does_not_go_out_has_no_date_by_events(segment):
 def test_a_reading_over_the_limit_is_due_on_its_day(segment):
     make_reading(segment, 3.4, RECENTLY, instrument=make_instrument(standard_uncertainty_db=0.1))
     row = assess(segment)
-    assert (row.verdict, row.loss_due_on, row.cause, row.standing) == ("over", RECENTLY, "loss", "change now")
+    assert (row.verdict, row.loss_due_on, row.cause, row.status) == ("over", RECENTLY, "loss", "change now")
 
 
 def test_inside_the_guard_band_a_reading_asks_for_another_and_is_not_due(segment):
     # JCGM 106:2012 clause 7.3 with u = 0.1 dB: undecided between 2.8355 and 3.1645 dB (1.6449 u)
     make_reading(segment, 2.9, RECENTLY, instrument=make_instrument(standard_uncertainty_db=0.1))
     row = assess(segment)
-    assert (row.verdict, row.loss_due_on, row.standing, row.measure_because) == (
+    assert (row.verdict, row.loss_due_on, row.status, row.measure_reason) == (
         "undecided",
         None,
         "measure",
@@ -142,15 +142,15 @@ def test_inside_the_guard_band_a_reading_asks_for_another_and_is_not_due(segment
     )
 
 
-def test_no_through_is_over(segment):
+def test_no_signal_is_over(segment):
     make_reading(segment, None, RECENTLY)
     row = assess(segment)
     assert (row.verdict, row.loss_db, row.loss_due_on) == ("over", None, RECENTLY)
 
 
-def test_a_reading_taken_back_counts_until_the_day_it_is_taken_back(segment):
+def test_a_void_reading_counts_until_the_day_it_is_voided(segment):
     make_reading(segment, 1.2, date(2026, 8, 1))
-    make_reading(segment, 4.0, RECENTLY, taken_back_on=date(2026, 9, 15), taken_back_because="wrong cable")
+    make_reading(segment, 4.0, RECENTLY, voided_on=date(2026, 9, 15), void_reason="wrong cable")
     assert assess(segment, date(2026, 9, 14)).verdict == "over"
     assert assess(segment, date(2026, 9, 15)).verdict == "within"
 
@@ -174,13 +174,13 @@ def test_a_reading_far_from_900_mhz_is_kept_but_not_compared(segment):
 
 
 def test_a_doubtful_reading_keeps_its_verdict_and_asks_for_a_new_one(segment):
-    make_reading(segment, 1.4, RECENTLY, doubtful_because="loose adapter")
+    make_reading(segment, 1.4, RECENTLY, doubt_reason="loose adapter")
     row = assess(segment)
-    assert (row.verdict, row.standing, row.measure_because) == ("within", "measure", "doubtful")
+    assert (row.verdict, row.status, row.measure_reason) == ("within", "measure", "doubtful")
 
 
 def test_damage_is_due_from_the_report_until_it_ends(segment, mat):
-    make_fault(mat, "connector", 1, date(2026, 9, 10), ended_on=date(2026, 9, 20), ended_because="repair")
+    make_fault(mat, "connector", 1, date(2026, 9, 10), ended_on=date(2026, 9, 20), end_reason="repair")
     row = assess(segment, date(2026, 9, 19))
     assert (row.cause, row.due_on, row.damage_place) == ("damage", date(2026, 9, 10), "connector")
     assert assess(segment, date(2026, 9, 20)).damage_due_on is None
@@ -207,7 +207,7 @@ def test_change_before_names_the_first_planned_event_from_the_due_date_on(mat):
     plan(mat, date(2026, 12, 26))
     wanted = plan(mat, date(2027, 4, 3), days=2)
     row = assess(segment)
-    assert (row.standing, row.before_event, row.urgent_event_on) == ("change before", wanted.event, date(2027, 4, 3))
+    assert (row.status, row.before_event, row.urgent_event_on) == ("change before", wanted.event, date(2027, 4, 3))
 
 
 def test_an_event_that_ends_on_the_due_date_is_one_to_change_before(mat):
@@ -222,7 +222,7 @@ def test_within_the_look_ahead_without_an_event(mat):
     fit(soon, mat, 1, fitted_on=ON - timedelta(3 * 365 + 1) + timedelta(90))
     fit(later, mat, 2, fitted_on=ON - timedelta(3 * 365 + 1) + timedelta(91))
     make_reading(later, 1.0, RECENTLY)
-    assert [assess(soon).standing, assess(later).standing] == ["change within look-ahead", "sound"]
+    assert [assess(soon).status, assess(later).status] == ["change within look-ahead", "ok"]
 
 
 def test_of_two_open_faults_of_one_cable_the_earlier_is_the_day_of_damage(segment, mat):
@@ -237,15 +237,13 @@ def test_a_depot_with_a_bench_asks_for_a_measurement_each_year(mat):
     fit(measured, mat, 1, date(2025, 9, 1))
     fit(never, mat, 2, date(2025, 9, 1))
     make_reading(measured, 1.0, date(2025, 9, 29))
-    assert [assess(s).measure_because for s in (measured, never)] == ["measured long ago", "never measured"]
+    assert [assess(s).measure_reason for s in (measured, never)] == ["measured long ago", "never measured"]
 
 
-@pytest.mark.parametrize(
-    ("measured_on", "because"), [(date(2025, 9, 30), ""), (date(2025, 9, 29), "measured long ago")]
-)
-def test_a_reading_of_exactly_the_age_that_the_policy_allows_is_not_older_yet(segment, measured_on, because):
+@pytest.mark.parametrize(("measured_on", "reason"), [(date(2025, 9, 30), ""), (date(2025, 9, 29), "measured long ago")])
+def test_a_reading_of_exactly_the_age_that_the_policy_allows_is_not_older_yet(segment, measured_on, reason):
     make_reading(segment, 1.0, measured_on)
-    assert assess(segment).measure_because == because
+    assert assess(segment).measure_reason == reason
 
 
 def test_a_depot_without_a_bench_asks_for_none():
@@ -253,18 +251,18 @@ def test_a_depot_without_a_bench_asks_for_none():
     PolicyValue.objects.create(setting="has_bench", value=0, depot=depot)
     segment = make_segment()
     fit(segment, make_mat(depot=depot), fitted_on=date(2025, 3, 1))
-    assert (assess(segment).measure_because, assess(segment).standing) == ("", "sound")
+    assert (assess(segment).measure_reason, assess(segment).status) == ("", "ok")
 
 
-def test_not_later_than_and_never_measured_is_unknown_and_never_sound():
+def test_not_later_than_and_never_measured_is_unknown_and_never_ok():
     depot = make_depot()
     PolicyValue.objects.create(setting="has_bench", value=0, depot=depot)
     segment = make_segment()
     fit(segment, make_mat(depot=depot), fitted_on=date(2025, 3, 1), fitted_basis="not later than")
     row = assess(segment)
-    assert (row.standing, row.age_due_on) == ("unknown", date(2028, 3, 1))
+    assert (row.status, row.age_due_on) == ("unknown", date(2028, 3, 1))
     make_reading(segment, 1.1, RECENTLY)
-    assert assess(segment).standing == "sound"
+    assert assess(segment).status == "ok"
 
 
 def test_spares_removed_segments_and_withdrawn_mats_are_not_assessed(mat):

@@ -96,18 +96,18 @@ class TestSegment:
         for column in ("loss_db", "reference_loss_db"):
             assert loss.get(column) == (pytest.approx(float(expected[column]), abs=5e-4) if expected[column] else None)
 
-    def test_standing_without_the_trend(self, without_trend, expected):
+    def test_status_without_the_trend(self, without_trend, expected):
         row = without_trend[expected["segment"]]
         assert (text(row.due_on), row.cause) == (expected["due_on_without_trend"], expected["cause_without_trend"])
-        assert row.standing in expected["standing_without_trend"].split(" or ")
-        if row.standing == "change before":
+        assert row.status in expected["status_without_trend"].split(" or ")
+        if row.status == "change before":
             assert row.before_event.code == expected["before_event_without_trend"]
 
     def test_trend(self, by_segment, expected):
         trend = by_segment[expected["segment"]]["causes"]["trend"]
         if expected["readings_in_fit"] == "":
             return self.no_trend(trend)
-        assert text(trend["no_date_because"]) == expected["no_date_because"]
+        assert text(trend["no_date_reason"]) == expected["no_date_reason"]
         if expected["trend_from"]:
             assert trend["from"] == expected["trend_from"]
         for name, column, tolerance in (
@@ -132,14 +132,14 @@ class TestSegment:
             life = (date.fromisoformat(expected["trend_expected_on"]) - first_fitted).days
             assert off <= max(5, 0.002 * life)
 
-    def test_standing_with_all_causes(self, by_segment, expected):
+    def test_status_with_all_causes(self, by_segment, expected):
         row = by_segment[expected["segment"]]
         assert text(row["cause"]) == expected["cause"]
-        assert row["standing"] in expected["standing"].split(" or ")
+        assert row["status"] in expected["status"].split(" or ")
         assert (row["due_on"] is None) == (expected["due_on"] == "")
         if row["due_on"]:
             assert days_between(expected["due_on"], row["due_on"]) <= (3 if row["cause"] == "trend" else 0)
-        if row["standing"] == "change before":
+        if row["status"] == "change before":
             assert row["before_event"]["event"] == expected["before_event"]
 
     @staticmethod
@@ -191,13 +191,13 @@ def test_the_report_has_exactly_the_agreed_keys(report):
     assert list(report) == ["on", "policy", "pool_trend", "segments", "empty_positions", "held_back"]
     row = report["segments"][0]
     assert list(row) == [
-        "segment", "mat", "position", "length_m", "standing", "due_on", "cause", "causes", "measure_because",
+        "segment", "mat", "position", "length_m", "status", "due_on", "cause", "causes", "measure_reason",
         "before_event",
     ]  # fmt: skip
     assert list(row["causes"]) == ["age", "events", "loss", "trend", "damage"]
     with_trend = next(row for row in report["segments"] if row["causes"]["trend"])
     assert list(with_trend["causes"]["trend"]) == [
-        "due_on", "expected_on", "chance_over", "from", "intercept_db", "rate_db_per_year", "no_date_because",
+        "due_on", "expected_on", "chance_over", "from", "intercept_db", "rate_db_per_year", "no_date_reason",
     ]  # fmt: skip
 
 

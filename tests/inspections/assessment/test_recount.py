@@ -1,4 +1,4 @@
-"""Whatever is fitted, moved, taken out, logged, corrected, called off and taken back, in whatever order:
+"""Whatever is fitted, moved, taken out, logged, corrected, called off and voided, in whatever order:
 
 what the pool keeps beside its records, event counts, days of mats and newest losses, equals a recount from its export,
 made here by pandas from the files alone.
@@ -25,7 +25,7 @@ from fleet.services.mat_days import DoubleBooked
 from fleet.services.series import repeat_event
 from fleet.services.settling import UsageValues
 from fleet.services.usage import answer_event, call_off, correct_usage_event, log_event
-from inspections.bench.services import TypedReading, record_readings, take_back_reading
+from inspections.bench.services import TypedReading, record_readings, void_reading
 from inspections.files.saving import export_folder
 from inspections.models import Assessment, Measurement
 from inspections.validators import TypedLoss
@@ -47,7 +47,7 @@ ACTS = st.one_of(
     st.tuples(st.just("repeat"), EVENT, st.integers(1, 2)),
     st.tuples(st.just("back"), EVENT, COUNT),
     st.tuples(st.just("read"), NUMBER, st.sampled_from([0.5, 1.0, 2.0, 3.5, None]), DAYS_AGO),
-    st.tuples(st.just("take back"), NUMBER),
+    st.tuples(st.just("void"), NUMBER),
 )
 
 
@@ -65,7 +65,7 @@ def fit(by, segment, mat, position, days, confirmed):
 
 def take_one_out(by, number, days, confirmed):
     fitting = nth(Fitting.objects.filter(removed_on=None), number)
-    take_out(fitting, by=by, on=ON, removed_on=ago(days), because="worn")
+    take_out(fitting, by=by, on=ON, removed_on=ago(days), reason="worn")
 
 
 def correct_a_fitting(by, number, days, confirmed):
@@ -102,7 +102,7 @@ def repeat(by, event, every_weeks, confirmed):
 
 def back(by, event, count, confirmed):
     counts = dict.fromkeys(Mat.objects.all(), count)
-    take_back_loan(an_event(event), counts, basis="told", by=by, on=ON, confirmed=confirmed)
+    take_back_loan(an_event(event), counts, basis="reported", by=by, on=ON, confirmed=confirmed)
 
 
 def read(by, number, loss_db, days, confirmed):
@@ -111,8 +111,8 @@ def read(by, number, loss_db, days, confirmed):
     record_readings(fitting.mat, typed, by=by, on=ON, measured_on=ago(days))
 
 
-def take_back(by, number, confirmed):
-    take_back_reading(nth(Measurement.objects.all(), number), by=by, on=ON, because="wrong cable")
+def void(by, number, confirmed):
+    void_reading(nth(Measurement.objects.all(), number), by=by, on=ON, reason="wrong cable")
 
 
 DO = {
@@ -127,7 +127,7 @@ DO = {
     "repeat": repeat,
     "back": back,
     "read": read,
-    "take back": take_back,
+    "void": void,
 }
 
 
@@ -208,9 +208,9 @@ def kept_events():
 
 
 def recounted_losses(files):
-    """{segment: (day, loss)} of the newest day with readings that count; several: their median, no through wins."""
+    """{segment: (day, loss)} of the newest day with readings that count; several: their median, no signal wins."""
     rows = files["measurements"]
-    rows = rows[rows["taken_back_on"].isna()]
+    rows = rows[rows["voided_on"].isna()]
     newest = rows[rows["measured_on"] == rows.groupby("segment")["measured_on"].transform("max")]
     return {
         segment: (date.fromisoformat(group["measured_on"].iloc[0]), median_loss(group["loss_db"]))
@@ -219,7 +219,7 @@ def recounted_losses(files):
 
 
 def median_loss(losses):
-    return None if "no through" in set(losses) else float(losses.astype(float).median())
+    return None if "no signal" in set(losses) else float(losses.astype(float).median())
 
 
 def kept_losses():

@@ -61,11 +61,11 @@ def test_as_days_pass_the_list_stays_right_without_anybodys_doing():
     mat = make_mat(fitted=True, fitted_on=ON - timedelta(3 * 365 + 1) + timedelta(120))
     make_reading(mat.fittings.get(position=1).segment, 1.0, ON)
     services.assess_pool(ON)
-    assert Assessment.objects.get(position=1).standing == "sound"
+    assert Assessment.objects.get(position=1).status == "ok"
     services.ensure_assessed(ON + timedelta(30))
-    assert Assessment.objects.get(position=1).standing == "change within look-ahead"
+    assert Assessment.objects.get(position=1).status == "change within look-ahead"
     services.ensure_assessed(ON + timedelta(120))
-    assert Assessment.objects.get(position=1).standing == "change now"
+    assert Assessment.objects.get(position=1).status == "change now"
 
 
 def test_a_pool_that_is_up_to_date_is_not_assessed_again(django_assert_num_queries):

@@ -1,4 +1,4 @@
-"""The trend as a cause: from a segment's own readings or its kind, as a date, or as the reason why there is none."""
+"""The trend as a cause: from a segment's own readings or similar cables, as a date, or why there is none."""
 
 from datetime import date, timedelta
 
@@ -62,12 +62,12 @@ def test_a_segment_without_readings_gets_the_line_of_its_length_and_says_so():
     fit(segment, make_mat(), 1, FITTED_ON)
     services.assess_pool(ON)
     row = row_of(segment)
-    assert (row.trend_from, row.trend_readings) == ("its kind", 0)
+    assert (row.trend_from, row.trend_readings) == ("similar cables", 0)
     assert row.trend_due_on is not None
 
 
-@pytest.mark.parametrize(("bench", "standing"), [(1, "measure"), (0, "change now")])
-def test_a_trend_of_its_kind_alone_asks_for_a_measurement_where_there_is_a_bench(bench, standing):
+@pytest.mark.parametrize(("bench", "status"), [(1, "measure"), (0, "change now")])
+def test_a_trend_of_similar_cables_alone_asks_for_a_measurement_where_there_is_a_bench(bench, status):
     depot = make_depot()
     PolicyValue.objects.create(setting="has_bench", value=bench, depot=depot)
     PolicyValue.objects.create(setting="age_limit_years", value=40)
@@ -77,17 +77,17 @@ def test_a_trend_of_its_kind_alone_asks_for_a_measurement_where_there_is_a_bench
     make_reading(segment, 1.5, ON, frequency_mhz=2450)
     services.assess_pool(ON)
     row = row_of(segment)
-    assert row.trend_from == "its kind" and row.trend_due_on <= ON
-    assert row.standing == standing
-    assert row.measure_because == ("its kind is due" if bench else "")
+    assert row.trend_from == "similar cables" and row.trend_due_on <= ON
+    assert row.status == status
+    assert row.measure_reason == ("similar cables are due" if bench else "")
 
 
 @pytest.mark.parametrize(
-    ("planned", "event_limit", "standing"),
+    ("planned", "event_limit", "status"),
     # at its limit with that very event it is to be changed before it, whatever the trend says
     [(True, 100, "measure"), (False, 100, "measure"), (True, 1, "change before")],
 )
-def test_a_trend_of_its_kind_alone_asks_for_a_measurement_before_its_day_too(planned, event_limit, standing):
+def test_a_trend_of_similar_cables_alone_asks_for_a_measurement_before_its_day_too(planned, event_limit, status):
     PolicyValue.objects.create(setting="age_limit_years", value=40)
     PolicyValue.objects.create(setting="event_limit", value=event_limit)
     make_pool(rate_db=0.55)
@@ -98,8 +98,8 @@ def test_a_trend_of_its_kind_alone_asks_for_a_measurement_before_its_day_too(pla
     if planned:
         make_usage_event(mat, make_event(on + timedelta(9)), "planned")
     row = {row.segment_id: row for row in services.assessments(on, model=trends.stored_model())}[segment.pk]
-    assert (row.trend_from, row.cause) == ("its kind", "trend")
-    assert (row.standing, row.measure_because == "its kind is due") == (standing, standing == "measure")
+    assert (row.trend_from, row.cause) == ("similar cables", "trend")
+    assert (row.status, row.measure_reason == "similar cables are due") == (status, status == "measure")
 
 
 def test_falling_readings_have_no_date_and_are_a_finding():
@@ -110,8 +110,8 @@ def test_falling_readings_have_no_date_and_are_a_finding():
         make_reading(segment, loss_db, FITTED_ON + timedelta(30 * month))
     services.assess_pool(ON)
     row = row_of(segment)
-    assert (row.trend_due_on, row.trend_no_date_because in ("falling", "does not follow a line")) == (None, True)
-    assert row.standing == "measure"
+    assert (row.trend_due_on, row.trend_no_date_reason in ("falling", "does not follow a line")) == (None, True)
+    assert row.status == "measure"
 
 
 def test_a_cable_that_was_not_read_twice_does_not_fall_itself():
@@ -122,9 +122,9 @@ def test_a_cable_that_was_not_read_twice_does_not_fall_itself():
     make_reading(once, 1.0, ON)
     services.assess_pool(ON)
     never = Assessment.objects.filter(position=2, measured_on=None).first()
-    assert (never.trend_no_date_because, never.trend_readings) == ("falling", 0)
-    assert (never.standing, never.measure_because) == ("measure", "never measured")
-    assert (row_of(once).trend_no_date_because, row_of(once).measure_because) == ("falling", "")
+    assert (never.trend_no_date_reason, never.trend_readings) == ("falling", 0)
+    assert (never.status, never.measure_reason) == ("measure", "never measured")
+    assert (row_of(once).trend_no_date_reason, row_of(once).measure_reason) == ("falling", "")
     off = set(Assessment.objects.off_the_line().values_list("segment", flat=True))
     assert off and not off & {never.segment_id, once.pk}
 
@@ -137,8 +137,8 @@ def test_a_step_in_the_readings_is_not_dated_by_a_line():
         make_reading(segment, loss_db, FITTED_ON + timedelta(30 * month))
     services.assess_pool(ON)
     row = row_of(segment)
-    assert (row.trend_due_on, row.trend_no_date_because) == (None, "does not follow a line")
-    assert (row.standing, row.measure_because) == ("measure", "does not follow a line")
+    assert (row.trend_due_on, row.trend_no_date_reason) == (None, "does not follow a line")
+    assert (row.status, row.measure_reason) == ("measure", "does not follow a line")
 
 
 def test_an_age_not_known_gives_nothing_to_the_fit_and_has_no_trend():
@@ -148,7 +148,7 @@ def test_an_age_not_known_gives_nothing_to_the_fit_and_has_no_trend():
     make_reading(segment, 1.5, ON)
     services.assess_pool(ON)
     row = row_of(segment)
-    assert (row.chance_over, row.trend_due_on, row.trend_no_date_because) == (None, None, "age not known")
+    assert (row.chance_over, row.trend_due_on, row.trend_no_date_reason) == (None, None, "age not known")
     assert trends.stored_model().readings == 60
 
 
@@ -157,7 +157,7 @@ def test_with_too_few_readings_there_is_no_trend_and_the_reason_is_kept():
     make_reading(mat.fittings.get(position=1).segment, 1.0, date(2026, 5, 1))
     make_reading(mat.fittings.get(position=1).segment, 1.1, date(2026, 8, 1))
     services.assess_pool(ON)
-    assert set(Assessment.objects.values_list("trend_due_on", "trend_no_date_because")) == {(None, "too few readings")}
+    assert set(Assessment.objects.values_list("trend_due_on", "trend_no_date_reason")) == {(None, "too few readings")}
 
 
 def test_the_measured_as_new_loss_is_the_reading_at_time_nought_for_the_trend_only():
@@ -166,9 +166,9 @@ def test_the_measured_as_new_loss_is_the_reading_at_time_nought_for_the_trend_on
     fit(segment, make_mat(), 1, FITTED_ON)
     services.assess_pool(ON)
     row = row_of(segment)
-    assert (row.trend_readings, row.trend_from, row.measured_on, row.measure_because) == (
+    assert (row.trend_readings, row.trend_from, row.measured_on, row.measure_reason) == (
         1,
-        "its kind",
+        "similar cables",
         None,
         "never measured",
     )
@@ -201,12 +201,12 @@ def test_a_design_that_accepts_less_risk_has_its_cables_due_earlier():
     assert on_the_day[strict] >= 0.01 > on_the_day[strict - timedelta(1)]
 
 
-def test_doubtful_and_no_through_readings_stay_out_of_the_line():
+def test_doubtful_and_no_signal_readings_stay_out_of_the_line():
     mats = make_pool()
     services.assess_pool(ON)
     before = trends.stored_model().readings
     segment = mats[0].fittings.get(position=1).segment
-    make_reading(segment, 9.0, date(2026, 9, 1), doubtful_because="loose adapter")
+    make_reading(segment, 9.0, date(2026, 9, 1), doubt_reason="loose adapter")
     make_reading(segment, None, date(2026, 9, 2))
     services.assess_pool(ON)
     assert trends.stored_model().readings == before
@@ -260,8 +260,8 @@ class TestEventClock:
         idle = make_mat(fitted=True, fitted_on=FITTED_ON)
         services.assess_pool(ON)
         row = row_of(idle.fittings.get(position=4).segment)
-        assert (row.trend_due_on, row.trend_no_date_because) == (None, "stands still")
-        assert row_of(mats[0].fittings.get(position=4).segment).trend_no_date_because == ""
+        assert (row.trend_due_on, row.trend_no_date_reason) == (None, "stands still")
+        assert row_of(mats[0].fittings.get(position=4).segment).trend_no_date_reason == ""
 
     def test_events_before_the_records_count_towards_the_chance(self):
         self.make_worn_pool()
@@ -279,7 +279,7 @@ class TestEventClock:
         make_usage_event(slow, make_event(ON - timedelta(7)))
         services.assess_pool(ON)
         row = row_of(slow.fittings.get(position=4).segment)
-        assert (row.trend_due_on, row.trend_no_date_because) == (None, "later than 40 years")
+        assert (row.trend_due_on, row.trend_no_date_reason) == (None, "later than 40 years")
         assert row.trend_expected_on is None
 
     @pytest.mark.parametrize("planned", [True, False])
@@ -293,8 +293,8 @@ class TestEventClock:
         services.assess_pool(ON)
         row = row_of(segment)
         assert row.chance_over > 0.9
-        assert (row.trend_due_on, row.trend_no_date_because) == (ON - timedelta(5), "")
-        assert row.standing == "change now"
+        assert (row.trend_due_on, row.trend_no_date_reason) == (ON - timedelta(5), "")
+        assert row.status == "change now"
 
     def test_an_event_of_the_day_of_a_reading_is_in_its_count(self):
         mat, segment = make_mat(), make_segment(1.6, events_before=5)

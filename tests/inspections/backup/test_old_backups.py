@@ -25,8 +25,26 @@ FOLDER = Path(__file__).parents[2] / "data/backups"
 ON = date(2026, 9, 30)
 
 # What was renamed since: columns of files and keys of JSON, and the words that stand there.
-NAMES = {}
-WORDS = {}
+NAMES = {
+    "standing": "status",
+    "measure_because": "measure_reason",
+    "no_date_because": "no_date_reason",
+    "withdrawn_because": "withdrawal_reason",
+    "removed_because": "removal_reason",
+    "ended_because": "end_reason",
+    "because": "reason",
+    "doubtful_because": "doubt_reason",
+    "taken_back_on": "voided_on",
+    "taken_back_because": "void_reason",
+}
+WORDS = {
+    "sound": "ok",
+    "its kind": "similar cables",
+    "its kind is due": "similar cables are due",
+    "no through": "no signal",
+    "told": "reported",
+    "Usual use, as told at the start": "Usual use, as reported at the start",
+}
 # Of codes that differ in capitals only, the later got a number behind it.
 LONG = "LONG RUN OF THE HILL CLUB ".ljust(60, "X")
 CODES = {
@@ -110,6 +128,12 @@ def test_whoever_might_do_something_still_may(then):
     assert may == {"keeper": [True, True], "hand": [True, False], "gone": [False, False]}
 
 
+def test_no_row_and_no_trail_holds_a_word_of_then(then):
+    models = [model for model in apps.get_models() if model._meta.app_label in ("fleet", "inspections")]
+    rows = [repr(row) for model in models for row in model._base_manager.values_list()]
+    assert [row for row in rows for word in (*WORDS, *NAMES) if f"'{word}'" in row] == []
+
+
 def test_of_codes_that_differ_in_capitals_only_the_later_got_a_number(then):
     assert {row.was: row.now for row in RenamedCode.objects.all()} == CODES
     assert {row.was: row.same_as for row in RenamedCode.objects.filter(model="fleet.mat")} == {
@@ -128,9 +152,9 @@ def test_of_codes_that_differ_in_capitals_only_the_later_got_a_number(then):
 
 def test_the_trail_tells_of_the_new_code(then):
     newest, before, first = trail_of(Mat.objects.get(number="ü-1 (2)"))
-    assert (newest.because, [(change.old, change.new) for change in newest.changes]) == (
+    assert (newest.reason, [(change.old, change.new) for change in newest.changes]) == (
         "“ü-1” and “Ü-1” are the same but for capitals",
         [("ü-1", "ü-1 (2)")],
     )
-    assert (before.because, first.what) == ("asked them", "entered")
+    assert (before.reason, first.what) == ("asked them", "entered")
     assert [entry.what for entry in trail_of(Mat.objects.get(number="m-1 (3)"))] == ["corrected", "entered"]

@@ -32,7 +32,7 @@ def address(mat):
 
 def form_of(today, losses, **values):
     """`losses`: field name to text."""
-    head = {"frequency_mhz": "900", "temperature_c": "20", "instrument": "", "measured_by": "Ida", "because": "routine"}
+    head = {"frequency_mhz": "900", "temperature_c": "20", "instrument": "", "measured_by": "Ida", "reason": "routine"}
     return {"token": uuid.uuid4(), "measured_on": today.isoformat(), **head, **losses, **values}
 
 
@@ -49,7 +49,7 @@ def test_typed_losses_are_kept_and_empty_fields_left_out(bench_client, bench_han
     losses = found(one, "1,31") | found(two, "-1.4 dB") | found(three, "") | found(four, "no")
     answer = bench_client.post(address(mat), form_of(today, losses), follow=True)
     assert kept() == [1.31, 1.4, None]
-    assert Measurement.objects.values_list("segment", "no_through", "recorded_by", "measured_by").last() == (
+    assert Measurement.objects.values_list("segment", "no_signal", "recorded_by", "measured_by").last() == (
         four.pk,
         True,
         bench_hand.pk,
@@ -106,7 +106,7 @@ def test_a_form_without_a_loss_says_so(bench_client, mat, today):
         ("frequency_mhz", "0", "A frequency is a number of MHz"),
         ("temperature_c", "400", "A temperature is a number of °C"),
         ("instrument", "999", "Select a valid choice."),
-        ("because", "boredom", "Select a valid choice."),
+        ("reason", "boredom", "Select a valid choice."),
     ],
 )
 def test_a_wrong_head_is_named_and_the_losses_stay(field, text, says, bench_client, mat, today):
@@ -159,7 +159,7 @@ def test_a_reading_of_an_earlier_day_goes_to_the_cable_that_was_there(bench_clie
         ("1,31", "within 1.31 ± 0.15 dB, limit 3 dB"),
         ("2.9", "undecided 2.90 ± 0.15 dB, too near the limit of 3 dB"),
         ("3.4", "over 3.40 ± 0.15 dB, limit 3 dB"),
-        ("no", "over: no through"),
+        ("no", "over: no signal"),
         ("131", "A loss is a number of dB from 0 to below 100, such as 1.31."),
         ("25", "25 dB is much: tick it if it is right. Yes, 25 dB was measured"),
         ("", ""),
@@ -193,7 +193,7 @@ def test_a_frequency_outside_the_band_is_kept_but_not_compared(bench_client, mat
 
 def test_what_holds_for_all_is_remembered_for_the_next_mat_of_the_day(bench_client, mat, today):
     bridge, earlier = make_instrument("bridge"), today - timedelta(days=3)
-    values = {"instrument": bridge.pk, "frequency_mhz": "866,5", "because": "suspect", "measured_by": "Ida Quill"}
+    values = {"instrument": bridge.pk, "frequency_mhz": "866,5", "reason": "suspect", "measured_by": "Ida Quill"}
     bench_client.post(address(mat), form_of(earlier, found(segments_of(mat)[0], "1.31"), **values))
     page = bench_client.get(address(make_mat(fitted=True))).content.decode()
     assert f"{earlier.day} {earlier:%b %Y}, 866.5 MHz, 20 °C, bridge, Ida Quill, suspect" in " ".join(page.split())

@@ -54,7 +54,7 @@ def test_a_corrected_uncertainty_judges_its_readings_anew_and_leaves_a_trail(kee
     reassess(None, on=today)
     assert Assessment.objects.get(segment=segment).verdict == "within"
     url = reverse("inspections:instrument-correct", args=["bridge A"])
-    keeper_client.post(url, values(bridge, standard_uncertainty_db="0.2", because="new certificate"))
+    keeper_client.post(url, values(bridge, standard_uncertainty_db="0.2", reason="new certificate"))
     assert Assessment.objects.get(segment=segment).verdict == "undecided"
     page = keeper_client.get(url).content.decode()
     assert "new certificate" in page
@@ -74,23 +74,23 @@ def test_a_withdrawn_instrument_is_no_longer_offered_until_it_is_used_again(keep
     bridge, mat = make_instrument("bridge A"), make_mat(fitted=True)
     url = reverse("inspections:instrument-withdraw", args=["bridge A"])
     bench = reverse("inspections:bench-mat", args=[mat.number])
-    keeper_client.post(url, {"withdrawn_on": today, "because": "broken", "version": 1})
+    keeper_client.post(url, {"withdrawn_on": today, "reason": "broken", "version": 1})
     offered = f'<option value="{bridge.pk}">bridge A</option>'
     assert offered not in keeper_client.get(bench).content.decode()
     assert "broken" in keeper_client.get(LIST).content.decode()
-    keeper_client.post(url, {"because": "repaired", "version": 2})
+    keeper_client.post(url, {"reason": "repaired", "version": 2})
     assert offered in keeper_client.get(bench).content.decode()
 
 
 def test_an_instrument_is_withdrawn_from_a_day_up_to_today(keeper_client, today):
     make_instrument("bridge A")
     url = reverse("inspections:instrument-withdraw", args=["bridge A"])
-    form = {"because": "  sold ", "version": 1}
+    form = {"reason": "  sold ", "version": 1}
     ahead = keeper_client.post(url, form | {"withdrawn_on": today + timedelta(days=1)})
     assert (ahead.status_code, "lies after" in ahead.content.decode()) == (422, True)
     keeper_client.post(url, form | {"withdrawn_on": today - timedelta(days=3)})
     sold = Instrument.objects.get()
-    assert (sold.withdrawn_on, sold.withdrawn_because) == (today - timedelta(days=3), "sold")
+    assert (sold.withdrawn_on, sold.withdrawal_reason) == (today - timedelta(days=3), "sold")
 
 
 def test_everybody_sees_the_instruments_and_only_the_keeper_changes_them(visitor_client, bench_client):

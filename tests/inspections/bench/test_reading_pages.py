@@ -1,4 +1,4 @@
-"""A reading is taken back or called doubtful from its cable's page, with a reason that stays beside it."""
+"""A reading is made void or called doubtful from its cable's page, with a reason that stays beside it."""
 
 import pytest
 from django.template.loader import render_to_string
@@ -20,8 +20,8 @@ def reading(today):
     return make_reading(segment, 1.31, today)
 
 
-def take_back(reading):
-    return reverse("inspections:reading-take-back", args=[reading.pk])
+def void(reading):
+    return reverse("inspections:reading-void", args=[reading.pk])
 
 
 def doubtful(reading):
@@ -36,44 +36,44 @@ def list_for(person, lines, **context):
     return words_in(html)
 
 
-def test_a_reading_is_taken_back_with_a_reason(bench_client, bench_hand, reading, today):
-    assert "C-00017" in bench_client.get(take_back(reading)).content.decode()
-    answer = bench_client.post(take_back(reading), {"because": "wrong cable", "version": 1})
+def test_a_reading_is_voided_with_a_reason(bench_client, bench_hand, reading, today):
+    assert "C-00017" in bench_client.get(void(reading)).content.decode()
+    answer = bench_client.post(void(reading), {"reason": "wrong cable", "version": 1})
     assert (answer.status_code, answer.url) == (302, reading.segment.get_absolute_url())
     words = list_for(bench_hand, readings_of_segment(reading.segment, today))
-    assert f"taken back on {today.day} {today:%b %Y} by hand: wrong cable" in words
-    assert "Take back" not in words
+    assert f"void since {today.day} {today:%b %Y} by hand: wrong cable" in words
+    assert "Void" not in words
 
 
 def test_a_doubt_is_raised_and_settled(bench_client, bench_hand, reading, today):
-    bench_client.post(doubtful(reading), {"because": "loose adapter", "version": 1})
+    bench_client.post(doubtful(reading), {"reason": "loose adapter", "version": 1})
     assert "doubtful (hand): loose adapter" in list_for(bench_hand, readings_of_segment(reading.segment, today))
     assert "Doubtful because: loose adapter" in bench_client.get(doubtful(reading)).content.decode()
-    bench_client.post(doubtful(reading), {"because": "it was tight", "version": 2})
-    assert Measurement.objects.get().doubtful_because == ""
+    bench_client.post(doubtful(reading), {"reason": "it was tight", "version": 2})
+    assert Measurement.objects.get().doubt_reason == ""
 
 
-@pytest.mark.parametrize("act", [take_back, doubtful])
+@pytest.mark.parametrize("act", [void, doubtful])
 def test_a_reason_is_kept_as_long_as_it_may_be_typed(act, bench_client, reading):
     long = "measured again the next day with the other bridge and a new adapter: the loss is the same, so it was " * 2
     reason = long[:199] + "."
     for version in (1, 2):
-        bench_client.post(act(reading), {"because": reason, "version": version})
+        bench_client.post(act(reading), {"reason": reason, "version": version})
     reasons = reading.history.exclude(history_type="+").values_list("history_change_reason", flat=True)
     assert set(reasons) == {reason}
 
 
-@pytest.mark.parametrize("act", [take_back, doubtful])
+@pytest.mark.parametrize("act", [void, doubtful])
 def test_without_a_reason_nothing_happens(act, bench_client, reading):
-    answer = bench_client.post(act(reading), {"because": " ", "version": 1})
+    answer = bench_client.post(act(reading), {"reason": " ", "version": 1})
     reading.refresh_from_db()
     assert (answer.status_code, reading.version) == (422, 1)
     assert "This field is required." in answer.content.decode()
 
 
 def test_what_somebody_else_did_meanwhile_is_refused_and_the_reason_stays(bench_client, reading):
-    bench_client.post(doubtful(reading), {"because": "loose adapter", "version": 1})
-    answer = bench_client.post(take_back(reading), {"because": "wrong cable", "version": 1})
+    bench_client.post(doubtful(reading), {"reason": "loose adapter", "version": 1})
+    answer = bench_client.post(void(reading), {"reason": "wrong cable", "version": 1})
     page = answer.content.decode()
     assert answer.status_code == 422
     assert "Somebody else changed this meanwhile" in page
@@ -81,17 +81,17 @@ def test_what_somebody_else_did_meanwhile_is_refused_and_the_reason_stays(bench_
 
 
 def test_a_visitor_reads_and_changes_nothing(visitor_client, visitor, reading, today):
-    for act in (take_back, doubtful):
-        assert visitor_client.post(act(reading), {"because": "mine", "version": 1}).status_code == 403
+    for act in (void, doubtful):
+        assert visitor_client.post(act(reading), {"reason": "mine", "version": 1}).status_code == 403
     words = list_for(visitor, readings_of_segment(reading.segment, today))
     assert "1.31" in words
-    assert "Take back" not in words
+    assert "Void" not in words
 
 
 def test_a_line_says_all_that_is_known_of_a_reading(bench_hand, today):
     segment, mat = make_segment(serial="C-00020"), make_mat("M-020")
     fit(segment, mat, 2)
-    values = {"frequency_mhz": 866.5, "temperature_c": 12.0, "measured_by": "Ida Quill", "because": "suspect"}
+    values = {"frequency_mhz": 866.5, "temperature_c": 12.0, "measured_by": "Ida Quill", "reason": "suspect"}
     make_reading(segment, 1.31, today, instrument=make_instrument("bridge A", 0.1), note="wet", **values)
     make_reading(segment, None, today, repeat=2)
     words = list_for(bench_hand, readings_of_mat(mat, today), named=True)
@@ -101,7 +101,7 @@ def test_a_line_says_all_that_is_known_of_a_reading(bench_hand, today):
         f"{day} C-00020 position 2 1.31 within 1.36 ± 0.1 dB wet as found suspect "
         "bridge A at 866.5 MHz, 12 °C Ida Quill"
     ) in words
-    assert f"{day} repeat 2 C-00020 position 2 no through over: no through as found routine not named" in words
+    assert f"{day} repeat 2 C-00020 position 2 no signal over: no signal as found routine not named" in words
 
 
 def test_a_cable_without_a_reading_says_never_measured(bench_hand, today):

@@ -51,11 +51,11 @@ def test_readings_are_judged_by_the_limit_of_the_mat_design(on):
     assert [line.judgement.verdict for line in readings_of_mat(mat, on)] == ["over"]
 
 
-def test_a_reading_is_taken_back_from_that_day_on(on):
+def test_a_reading_is_void_from_that_day_on(on):
     segment = make_segment()
-    make_reading(segment, 1.3, date(2026, 5, 5), taken_back_on=date(2026, 9, 1), taken_back_because="wrong cable")
-    assert [line.taken_back for line in readings_of_segment(segment, date(2026, 8, 31))] == [False]
-    assert [line.taken_back for line in readings_of_segment(segment, date(2026, 9, 1))] == [True]
+    make_reading(segment, 1.3, date(2026, 5, 5), voided_on=date(2026, 9, 1), void_reason="wrong cable")
+    assert [line.is_void for line in readings_of_segment(segment, date(2026, 8, 31))] == [False]
+    assert [line.is_void for line in readings_of_segment(segment, date(2026, 9, 1))] == [True]
 
 
 def test_a_mat_lists_what_was_measured_while_the_cable_was_in_it(on):

@@ -1,4 +1,4 @@
-"""Readings at the bench: kept whole or not at all, numbered, taken back with a trail."""
+"""Readings at the bench: kept whole or not at all, numbered, made void with a trail."""
 
 from datetime import date
 from threading import Barrier, Thread
@@ -10,7 +10,7 @@ from factories import fit, make_instrument, make_mat, make_reading, make_segment
 
 from inspections.assessment.services import reassess
 from inspections.bench.selectors import bench_rows, mat_meant, mats_at_bench
-from inspections.bench.services import TypedReading, clear_doubt, mark_doubtful, record_readings, take_back_reading
+from inspections.bench.services import TypedReading, clear_doubt, mark_doubtful, record_readings, void_reading
 from inspections.bench.verdicts import stick_of_design
 from inspections.models import Assessment, Measurement
 from inspections.validators import TypedLoss
@@ -40,11 +40,11 @@ def test_a_form_is_kept_with_what_holds_for_all_its_readings(bench_hand, on):
         temperature_c=12.0,
         instrument=bridge,
         measured_by="Ida",
-        because="suspect",
+        reason="suspect",
     )
     kept = Measurement.objects.values_list(
-        "segment", "loss_db", "no_through", "taken",
-        "frequency_mhz", "temperature_c", "instrument__name", "measured_by", "because", "recorded_by", "measured_on",
+        "segment", "loss_db", "no_signal", "taken",
+        "frequency_mhz", "temperature_c", "instrument__name", "measured_by", "reason", "recorded_by", "measured_on",
     ).order_by("pk")  # fmt: skip
     alike = (915.0, 12.0, "bridge", "Ida", "suspect", bench_hand.pk, MEASURED_ON)
     assert list(kept) == [
@@ -56,7 +56,7 @@ def test_a_form_is_kept_with_what_holds_for_all_its_readings(bench_hand, on):
 def test_measuring_again_on_the_same_day_adds_a_repeat(bench_hand, on):
     mat = make_mat(fitted=True)
     segment = segments_of(mat)[0]
-    make_reading(segment, 1.2, MEASURED_ON, taken_back_on=on)
+    make_reading(segment, 1.2, MEASURED_ON, voided_on=on)
     keep(
         mat,
         [TypedReading(segment, TypedLoss(1.3)), TypedReading(segment, TypedLoss(1.1), "after cleaning")],
@@ -98,21 +98,21 @@ def test_a_reading_over_the_limit_makes_its_cable_due_at_once_and_taking_it_back
     segment = segments_of(mat)[0]
     (reading,) = keep(mat, [TypedReading(segment, TypedLoss(3.6))], bench_hand, on)
     assert Assessment.objects.get(segment=segment).loss_due_on == MEASURED_ON
-    take_back_reading(Measurement.objects.get(pk=reading.pk), by=bench_hand, on=on, because="wrong cable")
+    void_reading(Measurement.objects.get(pk=reading.pk), by=bench_hand, on=on, reason="wrong cable")
     assert Assessment.objects.get(segment=segment).loss_due_on is None
     reading = Measurement.objects.get(pk=reading.pk)
-    assert (reading.loss_db, reading.taken_back_on, reading.taken_back_because) == (3.6, on, "wrong cable")
-    trail = reading.history.order_by("history_id").values_list("taken_back_on", "history_change_reason", "history_user")
+    assert (reading.loss_db, reading.voided_on, reading.void_reason) == (3.6, on, "wrong cable")
+    trail = reading.history.order_by("history_id").values_list("voided_on", "history_change_reason", "history_user")
     assert list(trail) == [(None, None, bench_hand.pk), (on, "wrong cable", bench_hand.pk)]
 
 
-def test_a_reading_is_taken_back_once_and_with_a_reason(bench_hand, on):
+def test_a_reading_is_voided_once_and_with_a_reason(bench_hand, on):
     reading = make_reading(make_segment())
     with pytest.raises(ValidationError, match="Say why"):
-        take_back_reading(reading, by=bench_hand, on=on, because="  ")
-    take_back_reading(reading, by=bench_hand, on=on, because="wrong cable")
-    with pytest.raises(ValidationError, match="taken back on 2026-09-30 already"):
-        take_back_reading(reading, by=bench_hand, on=on, because="again")
+        void_reading(reading, by=bench_hand, on=on, reason="  ")
+    void_reading(reading, by=bench_hand, on=on, reason="wrong cable")
+    with pytest.raises(ValidationError, match="void since 2026-09-30 already"):
+        void_reading(reading, by=bench_hand, on=on, reason="again")
 
 
 def test_a_doubtful_reading_asks_for_a_new_one_until_the_doubt_is_settled(bench_hand, on):
@@ -120,11 +120,11 @@ def test_a_doubtful_reading_asks_for_a_new_one_until_the_doubt_is_settled(bench_
     segment = segments_of(mat)[0]
     (reading,) = keep(mat, [TypedReading(segment, TypedLoss(1.3))], bench_hand, on)
     reading = Measurement.objects.get(pk=reading.pk)
-    mark_doubtful(reading, by=bench_hand, on=on, because="loose adapter")
-    assert Assessment.objects.get(segment=segment).measure_because == "doubtful"
-    clear_doubt(reading, by=bench_hand, on=on, because="adapter was tight")
-    assert Assessment.objects.get(segment=segment).measure_because == ""
-    reasons = reading.history.order_by("history_id").values_list("doubtful_because", "history_change_reason")
+    mark_doubtful(reading, by=bench_hand, on=on, reason="loose adapter")
+    assert Assessment.objects.get(segment=segment).measure_reason == "doubtful"
+    clear_doubt(reading, by=bench_hand, on=on, reason="adapter was tight")
+    assert Assessment.objects.get(segment=segment).measure_reason == ""
+    reasons = reading.history.order_by("history_id").values_list("doubt_reason", "history_change_reason")
     assert list(reasons) == [("", None), ("loose adapter", "loose adapter"), ("", "adapter was tight")]
 
 

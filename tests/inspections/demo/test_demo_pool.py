@@ -83,9 +83,9 @@ def test_no_position_and_no_cable_is_taken_twice_at_once(rows):
 
 @pytest.mark.django_db
 @pytest.mark.parametrize("on", DAYS[:3], ids=str)
-def test_each_standing_occurs_and_most_of_the_pool_is_sound(on):
+def test_each_status_occurs_and_most_of_the_pool_is_ok(on):
     fill_demo_pool(on)
-    found = Counter(row.standing for row in Assessment.objects.all())
+    found = Counter(row.status for row in Assessment.objects.all())
     assert set(found) == set(Status)
     assert found[Status.OK] > 0.6 * found.total()
     assert found[Status.CHANGE_NOW] < 0.1 * found.total()
@@ -101,13 +101,13 @@ def filled(db):
 def test_the_oddities_of_a_real_pool_are_there(filled):
     assert Event.objects.filter(starts_on__gt=ON, usage_events__state="planned").exists()
     assert UsageEvent.objects.not_confirmed(ON).values("event").distinct().count() == 1
-    assert UsageEvent.objects.filter(counts_for__gt=1, basis="told").exists()
+    assert UsageEvent.objects.filter(counts_for__gt=1, basis="reported").exists()
     assert UsageEvent.objects.filter(state="called off").exists()
     assert Mat.objects.get(number=scenarios.HELD_BACK).faults.holding_back(ON).count() == 1
     assert Mat.objects.filter(withdrawn_on__lt=ON).count() == 1
     assert CableSegment.objects.on_shelf(ON).count() > 20
     assert {"not later than", "about"} <= set(Fitting.objects.values_list("fitted_basis", flat=True))
-    moved = Fitting.objects.filter(removed_because__startswith="moved to")
+    moved = Fitting.objects.filter(removal_reason__startswith="moved to")
     assert moved.exists() and all(row.segment.fittings.count() == 2 for row in moved)
     number, position = scenarios.EMPTY_POSITION
     assert not Fitting.objects.current(ON).filter(mat__number=number, position=position).exists()
@@ -115,12 +115,12 @@ def test_the_oddities_of_a_real_pool_are_there(filled):
 
 def test_readings_are_of_every_sort(filled):
     assert set(Measurement.objects.values_list("taken", flat=True)) == {"as found", "after cleaning", "at fitting"}
-    assert set(Measurement.objects.values_list("because", flat=True)) == {"sample", "suspect", "routine", "new"}
-    assert Measurement.objects.filter(no_through=True).count() == 1
+    assert set(Measurement.objects.values_list("reason", flat=True)) == {"sample", "suspect", "routine", "new"}
+    assert Measurement.objects.filter(no_signal=True).count() == 1
     assert Measurement.objects.filter(repeat__gt=1, taken="as found").exists()
-    taken_back = Measurement.objects.get(taken_back_on__lte=ON)
-    doubtful = Measurement.objects.exclude(doubtful_because="").get()
-    for reading in (taken_back, doubtful):
+    voided = Measurement.objects.get(voided_on__lte=ON)
+    doubtful = Measurement.objects.exclude(doubt_reason="").get()
+    for reading in (voided, doubtful):
         assert [entry.history_type for entry in reading.history.order_by("history_id")] == ["+", "~"]
     assert not Measurement.objects.filter(segment__fittings__mat__depot__name="Hangar 2").exists()
 

@@ -42,7 +42,7 @@ def make_cable(mat, position, today, serial, *, age_days=100, **values):
 
 @pytest.fixture
 def pool(today):
-    """One cable for each standing, in two mats. One comparable reading in all, so that nothing is due by a trend."""
+    """One cable for each status, in two mats. One comparable reading in all, so that nothing is due by a trend."""
     first = make_mat("M-001", depot=make_depot("Quay Street"), owner="Fen Runners")
     second = make_mat("M-002", depot=make_depot("Upper Mill"), owner="Mill Lane Club")
     make_usage_event(first, make_event(today + timedelta(days=20), name="Fen Half"), "planned")
@@ -52,7 +52,7 @@ def pool(today):
     make_reading(before, 1.0, days_ago(today, 10), temperature_c=20)
     make_cable(second, 1, today, "C-SOON", age_days=1050, length_m=1.6)
     make_cable(second, 2, today, "C-MEASURE", age_days=500, length_m=2.1)
-    make_cable(second, 3, today, "C-SOUND", length_m=2.1)
+    make_cable(second, 3, today, "C-OK", length_m=2.1)
     unknown = make_segment(serial="C-UNKNOWN", length_m=2.6)
     fit(unknown, second, 4, days_ago(today, 30), fitted_basis="not later than")
     return first, second
@@ -66,7 +66,7 @@ def text_of(response):
     return words_in(response.content.decode())
 
 
-def test_rows_stand_by_urgency_and_sound_ones_are_left_out(visitor_client, pool):
+def test_rows_stand_by_urgency_and_those_that_are_ok_are_left_out(visitor_client, pool):
     response = visitor_client.get(URL)
     assert serials(response) == ["C-OVER", "C-BEFORE", "C-SOON", "C-MEASURE", "C-UNKNOWN"]
     assert "5 of 6 cables" in text_of(response)
@@ -83,14 +83,14 @@ def test_readings_that_came_after_the_fit_are_said_to_be_missing_in_the_pools_tr
 def test_each_row_says_why_with_number_and_limit_and_opens_all_causes(visitor_client, pool, today):
     text = text_of(visitor_client.get(URL))
     measured = f"{days_ago(today, 10):%-d %b %Y}"
-    assert f"no through on {measured}: the signal does not pass" in text
+    assert f"no signal on {measured}: the signal does not pass" in text
     assert f"Loss: 1.00 dB measured on {measured}, limit 3 dB" in text
     assert "change before Fen Half" in text
     assert "Events: 0 of 150 events, no date: the mat did not go out in the last year" in text
     assert "Gradual wear only: a crushed cable or a torn connector is in no forecast." in text
 
 
-def test_the_lead_counts_by_standing(visitor_client, pool):
+def test_the_lead_counts_by_status(visitor_client, pool):
     assert (
         "1 to change now, 1 to change before an event, 1 to change within the look-ahead, 1 to measure, 1 unknown."
         in text_of(visitor_client.get(URL))
@@ -103,16 +103,16 @@ def test_the_lead_counts_by_standing(visitor_client, pool):
         ("depot=Quay+Street", ["C-OVER", "C-BEFORE"]),
         ("owner=Fen+Runners", ["C-OVER", "C-BEFORE"]),
         ("cause=loss", ["C-OVER"]),
-        ("standing=measure", ["C-MEASURE"]),
-        ("standing=sound", ["C-SOUND"]),
-        ("standing=all", ["C-OVER", "C-BEFORE", "C-SOON", "C-MEASURE", "C-UNKNOWN", "C-SOUND"]),
+        ("status=measure", ["C-MEASURE"]),
+        ("status=ok", ["C-OK"]),
+        ("status=all", ["C-OVER", "C-BEFORE", "C-SOON", "C-MEASURE", "C-UNKNOWN", "C-OK"]),
         ("lengths=1.1", ["C-BEFORE"]),
         ("lengths=1,1+1.6+m", ["C-BEFORE", "C-SOON"]),
         ("lengths=1.5-2.2", ["C-SOON", "C-MEASURE"]),
         ("within=0", ["C-OVER"]),
         ("within=30", ["C-OVER", "C-BEFORE"]),
-        ("within=2000&standing=sound", ["C-SOUND"]),
-        ("standing=change+now&depot=Upper+Mill", []),
+        ("within=2000&status=ok", ["C-OK"]),
+        ("status=change+now&depot=Upper+Mill", []),
     ],
 )
 def test_filters_narrow_the_list(visitor_client, pool, query, found):
@@ -124,7 +124,7 @@ def test_the_list_reaches_up_to_a_named_day(visitor_client, pool, today):
     assert serials(visitor_client.get(f"{URL}?until={day.isoformat()}")) == ["C-OVER", "C-BEFORE"]
 
 
-@pytest.mark.parametrize("query", ["within=many", "until=31", "lengths=long", "standing=rotten", "depot=Nowhere"])
+@pytest.mark.parametrize("query", ["within=many", "until=31", "lengths=long", "status=rotten", "depot=Nowhere"])
 def test_a_filter_that_cannot_be_read_is_named_and_narrows_nothing(visitor_client, pool, query):
     response = visitor_client.get(f"{URL}?{query}")
     assert response.content.decode().count('class="field-error"') == 1
@@ -202,7 +202,7 @@ def test_the_file_holds_bare_numbers_under_the_same_filters(visitor_client, pool
         "position": "1",
         "length_m": "0.6",
         "depot": "Quay Street",
-        "standing": "change now",
+        "status": "change now",
         "cause": "loss",
         "due_on": days_ago(today, 10).isoformat(),
         "reference_loss_db": "",
@@ -210,7 +210,7 @@ def test_the_file_holds_bare_numbers_under_the_same_filters(visitor_client, pool
         "event_limit": "150",
         "next_event_starts_on": (today + timedelta(days=20)).isoformat(),
         "damage_due_on": "",
-        "no_through": "yes",
+        "no_signal": "yes",
     }
     assert {name: rows[0][name] for name in wanted} == wanted
     assert [row["reference_loss_db"] for row in rows_of_file(visitor_client, "?lengths=1.1")] == ["1.0"]

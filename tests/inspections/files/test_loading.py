@@ -68,13 +68,13 @@ def test_the_case_pool_is_assessed_with_the_load():
 
 
 def test_readings_of_the_case_pool_hold_what_their_file_says():
-    """Against pandas' own reading of the file: losses, no through, and notes that begin like formulas."""
+    """Against pandas' own reading of the file: losses, no signal, and notes that begin like formulas."""
     load(case_files())
     frame = pd.read_csv(CASE / "measurements.csv", dtype=str, keep_default_na=False)
-    rows = Measurement.objects.values_list("segment__serial", "measured_on", "repeat", "loss_db", "no_through")
+    rows = Measurement.objects.values_list("segment__serial", "measured_on", "repeat", "loss_db", "no_signal")
     stored = {(s, str(d), str(n)): (loss, none) for s, d, n, loss, none in rows}
     for row in frame.itertuples():
-        none = row.loss_db == "no through"
+        none = row.loss_db == "no signal"
         assert stored[row.segment, row.measured_on, row.repeat] == (None if none else float(row.loss_db), none)
     # a note is written with one ' before = + - @ and '
     notes = [note[1:] if note[:1] == "'" and note[1:2] in tuple("=+-@'") else note for note in frame["note"]]
@@ -196,8 +196,8 @@ def test_equal_rows_are_skipped_and_counted():
         ("measurements", "segment,measured_on,loss_db,taken\nC-1,2025-06-01,1,twice\n", [(2, "taken")]),
         ("measurements", "segment,measured_on,loss_db,instrument\nC-1,2025-06-01,1,other\n", [(2, "instrument")]),
         ("measurements", "segment,measured_on,loss_db\nC-1,2025-06-01,1\nC-1,2025-06-01,1\n", [(3, "segment")]),
-        ("measurements", "segment,measured_on,loss_db,taken_back_on\nC-1,2025-06-01,1,2025-05-01\n",
-         [(2, "taken_back_on")]),
+        ("measurements", "segment,measured_on,loss_db,voided_on\nC-1,2025-06-01,1,2025-05-01\n",
+         [(2, "voided_on")]),
         ("instruments", "instrument,standard_uncertainty_db\nbridge 1,0\n", [(2, "standard_uncertainty_db")]),
         ("policy", "setting,value\ncolour,1\n", [(2, "setting")]),
         ("policy", "setting,value\nevent_limit,0\n", [(2, "value")]),

@@ -21,7 +21,7 @@ def test_a_loss_is_rounded_alike_on_every_page_that_shows_it(keeper_client, on, 
     segment = mat.fittings.get(position=1).segment
     make_reading(segment, loss_db, on, temperature_c=20, frequency_mhz=900)
     shown, other = f"{loss_db:.2f}", f"{2 * loss_db - float(f'{loss_db:.2f}'):.2f}"
-    pages = (segment.get_absolute_url(), mat.get_absolute_url(), "/due/?standing=all", f"/bench/{mat.number}/")
+    pages = (segment.get_absolute_url(), mat.get_absolute_url(), "/due/?status=all", f"/bench/{mat.number}/")
     for page in pages:
         text = keeper_client.get(page).content.decode()
         assert shown in text and other not in text, page
@@ -36,6 +36,6 @@ def test_due_list_file_and_report_name_the_same_day_and_cause(keeper_client, on,
     streamed = b"".join(keeper_client.get("/due.csv").streaming_content).decode("utf-8-sig")
     line = next(row for row in csv.DictReader(io.StringIO(streamed)) if row["segment"] == segment.serial)
     told = report[segment.serial]
-    assert (line["due_on"], line["cause"], line["standing"]) == (told["due_on"], told["cause"], told["standing"])
+    assert (line["due_on"], line["cause"], line["status"]) == (told["due_on"], told["cause"], told["status"])
     assert float(line["reference_loss_db"]) == told["causes"]["loss"]["reference_loss_db"]
-    assert line["trend_no_date_because"] == "all readings on one day" and line["chance_over"] == ""
+    assert line["trend_no_date_reason"] == "all readings on one day" and line["chance_over"] == ""

@@ -40,7 +40,7 @@ def words_of(answer):
 def test_a_value_is_changed_with_the_reason_and_the_trail_is_shown(keeper_client, today):
     mat = make_mat(fitted=True)
     assess_pool(today)
-    answer = save(keeper_client, pool__event_limit="120", because="two seasons a year")
+    answer = save(keeper_client, pool__event_limit="120", reason="two seasons a year")
     assert current_policy().value("event_limit") == 120
     assert set(Assessment.objects.filter(mat=mat).values_list("event_limit", flat=True)) == {120}
     words = words_of(answer)
@@ -126,7 +126,7 @@ def test_it_names_what_was_changed_and_can_be_sent_again_knowingly(keeper_client
     opened = keeper_client.get(POLICY)
     for setting, value in (("event_limit", 100), ("look_ahead_days", 20)):
         set_policy_value(setting, value, by=keeper, on=today)
-    late = keeper_client.post(POLICY, form_on(opened, pool__event_limit="120", because="two <seasons>"))
+    late = keeper_client.post(POLICY, form_on(opened, pool__event_limit="120", reason="two <seasons>"))
     for said in ("Event limit of the pool", "to 100 events", "Look-ahead of the pool", "to 20 days", "two &lt;seasons"):
         assert said in late.content.decode()
     assert keeper_client.post(POLICY, form_on(late, pool__look_ahead_days="20")).status_code == 302
@@ -175,7 +175,7 @@ def test_without_scripts_the_progress_page_loads_itself_again_until_it_is_done(k
     page = keeper_client.get(reverse("inspections:policy-progress", args=[run.pk])).content.decode()
     assert '<noscript><meta http-equiv="refresh" content="2"></noscript>' in page
     assert "Step 2 of 3" in page
-    AssessmentRun.objects.update(stage="failed", finished_at=run.started_at, failed_because="OverflowError: too old")
+    AssessmentRun.objects.update(stage="failed", finished_at=run.started_at, failure_reason="OverflowError: too old")
     page = keeper_client.get(reverse("inspections:policy-progress", args=[run.pk])).content.decode()
     assert "http-equiv" not in page
     assert "could not be assessed: OverflowError: too old" in page

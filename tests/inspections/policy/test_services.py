@@ -19,15 +19,15 @@ pytestmark = pytest.mark.django_db
 
 def changes_shown():
     return [
-        (entry.what, *(f"{c.old} → {c.new}" for c in entry.changes), entry.who, entry.because)
+        (entry.what, *(f"{c.old} → {c.new}" for c in entry.changes), entry.who, entry.reason)
         for entry in policy_trail()
     ]
 
 
 def test_every_change_is_kept_from_the_default_on(keeper, on):
-    set_policy_value("age_limit_years", 4, by=keeper, on=on, because="longer seasons")
-    set_policy_value("age_limit_years", 2, by=keeper, on=on, because="salt")
-    set_policy_value("age_limit_years", None, by=keeper, on=on, because="back to the usual")
+    set_policy_value("age_limit_years", 4, by=keeper, on=on, reason="longer seasons")
+    set_policy_value("age_limit_years", 2, by=keeper, on=on, reason="salt")
+    set_policy_value("age_limit_years", None, by=keeper, on=on, reason="back to the usual")
     set_policy_value("age_limit_years", 5, by=keeper, on=on)
     what = "Age limit of the pool"
     assert changes_shown() == [
@@ -65,7 +65,7 @@ def test_a_change_of_a_design_or_depot_reaches_its_own_cables(keeper, on):
         on=on,
     )
     limits = dict(Assessment.objects.values_list("mat", "event_limit"))
-    asking = dict(Assessment.objects.values_list("mat", "measure_because"))
+    asking = dict(Assessment.objects.values_list("mat", "measure_reason"))
     assert limits == {strict.pk: 7, plain.pk: 150, far.pk: 150}
     assert asking == {strict.pk: "never measured", plain.pk: "never measured", far.pk: ""}
 
@@ -125,7 +125,7 @@ def test_a_run_that_fails_says_so_and_leaves_the_old_assessments(keeper, on):
     spoil_the_records(mat.design)
     work_through(run.pk)
     run.refresh_from_db()
-    assert (run.stage, run.failed_because.split(":")[0]) == ("failed", "OverflowError")
+    assert (run.stage, run.failure_reason.split(":")[0]) == ("failed", "OverflowError")
     assert Assessment.objects.count() == 4
 
 

@@ -74,7 +74,7 @@ def test_not_known_is_not_later_than_today_whatever_stands_below(keeper_client, 
     keeper_client.post(URL, answers(since="not known", when="??"))
     assert set(Fitting.objects.values_list("fitted_on", "fitted_basis")) == {(today, "not later than")}
     assert set(CableSegment.objects.values_list("events_before", flat=True)) == {None}
-    assert {row.standing for row in Assessment.objects.all()} == {"unknown"}
+    assert {row.status for row in Assessment.objects.all()} == {"unknown"}
 
 
 @pytest.mark.parametrize(
@@ -90,7 +90,7 @@ def test_the_usual_rate_is_what_was_told_and_what_lies_before_the_year_counts_to
     keeper_client.post(URL, answers(when=f"{fitted_on}", times_a_year="40"))
     mat = Mat.objects.get(number="M-003")
     told = UsageEvent.objects.counted(today).filter(mat=mat)
-    assert {row.basis for row in told} == {"told"}
+    assert {row.basis for row in told} == {"reported"}
     assert sum(row.counts_for for row in told if row.event.starts_on > today - timedelta(days=365)) == 40
     assert set(CableSegment.objects.values_list("events_before", flat=True)) == {40}
     row = Assessment.objects.filter(mat=mat).first()
@@ -121,7 +121,7 @@ def test_the_band_sets_the_reference_frequency(keeper_client, band, reference):
 def test_without_a_bench_nothing_asks_to_be_measured(keeper_client):
     keeper_client.post(URL, answers())
     assert PolicyValue.objects.get(setting="has_bench").value == 0
-    assert not Assessment.objects.exclude(measure_because="").exists()
+    assert not Assessment.objects.exclude(measure_reason="").exists()
 
 
 def test_with_a_bench_the_default_stands(keeper_client):

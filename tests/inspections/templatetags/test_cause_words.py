@@ -32,7 +32,7 @@ def test_every_basis_says_how_sure_its_date_is(bases, cause):
     [
         (TrendFrom.OWN, False, "from its own readings and the pool’s"),
         (TrendFrom.OWN, True, "from its own readings"),
-        (TrendFrom.SIMILAR, False, "from other cables of its kind, since it has no reading of its own that counts"),
+        (TrendFrom.SIMILAR, False, "from similar cables, since it has no reading of its own that counts"),
     ],
 )
 def test_a_trend_says_whose_readings_it_rests_on(trend_from, alone, said):

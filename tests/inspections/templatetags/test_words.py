@@ -70,9 +70,9 @@ def test_a_loss_over_the_limit_names_reading_and_limit(segment):
     assert why(row_of(segment)) == "3.40 dB measured on 2 Sep 2026, limit 3 dB"
 
 
-def test_no_through_is_no_number(segment):
+def test_no_signal_is_no_number(segment):
     make_reading(segment, None, date(2026, 9, 2))
-    assert why(row_of(segment)) == "no through on 2 Sep 2026: the signal does not pass"
+    assert why(row_of(segment)) == "no signal on 2 Sep 2026: the signal does not pass"
 
 
 def test_damage_names_place_and_day(segment, mat):
@@ -114,8 +114,8 @@ def test_the_age_of_a_reading_is_told_in_the_unit_that_fits(days, said):
             "3.1 % chance of over 3 dB; reaches the accepted 5 % on 14 Jan 2027",
         ),
         (
-            Reason("trend", date(2027, 1, 14), value=0.0002, limit=3.0, basis="its kind", accepted=0.025),
-            "below 0.1 % chance of over 3 dB; reaches the accepted 2.5 % on 14 Jan 2027 (by its kind)",
+            Reason("trend", date(2027, 1, 14), value=0.0002, limit=3.0, basis="similar cables", accepted=0.025),
+            "below 0.1 % chance of over 3 dB; reaches the accepted 2.5 % on 14 Jan 2027 (by similar cables)",
         ),
         (
             Reason("trend", date(2026, 3, 11), value=0.38, limit=3.0, basis="own readings", accepted=0.0001),
@@ -126,16 +126,16 @@ def test_the_age_of_a_reading_is_told_in_the_unit_that_fits(days, said):
             "3.1 % chance of over 3 dB, too high from 14 Jan 2027",
         ),
         (
-            Reason("measure", value=0.315, limit=3.0, basis="its kind is due"),
-            "31.5 % chance of over 3 dB by others of its kind, and no reading of its own to tell",
+            Reason("measure", value=0.315, limit=3.0, basis="similar cables are due"),
+            "31.5 % chance of over 3 dB by similar cables, and no reading of its own to tell",
         ),
         (
             Reason("trend", value=0.0, limit=3.0, basis="falling"),
             "no date by trend: the readings fall, and wear does not heal",
         ),
         (
-            Reason("trend", value=0.0, limit=3.0, basis="its kind falls"),
-            "no date by trend: those of its kind fall, and wear does not heal",
+            Reason("trend", value=0.0, limit=3.0, basis="similar cables fall"),
+            "no date by trend: similar cables fall, and wear does not heal",
         ),
     ],
 )
@@ -169,5 +169,5 @@ def test_a_sheet_leaves_the_remark_out_where_it_has_no_room():
 
 
 def test_a_sheet_always_says_where_a_trend_comes_from():
-    trend = Reason("trend", date(2026, 9, 20), value=0.315, limit=3.0, basis="its kind", accepted=0.05)
-    assert kept_why([trend.as_json()]).endswith("(by its kind)")
+    trend = Reason("trend", date(2026, 9, 20), value=0.315, limit=3.0, basis="similar cables", accepted=0.05)
+    assert kept_why([trend.as_json()]).endswith("(by similar cables)")

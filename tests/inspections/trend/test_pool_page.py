@@ -11,7 +11,7 @@ from factories import make_mat, make_reading
 from page_words import words_in
 
 from inspections.assessment.services import assess_pool
-from inspections.bench.services import take_back_reading
+from inspections.bench.services import void_reading
 from inspections.models import Measurement
 
 pytestmark = pytest.mark.django_db
@@ -67,9 +67,9 @@ def test_readings_entered_or_changed_after_the_fit_are_said_to_be_missing_in_it(
     entered = make_reading(make_mat(fitted=True).fittings.get(position=1).segment, 1.0, today)
     assert "1 reading came or changed after the fit" in shown(keeper_client, "/pool/")
     fitted = Measurement.objects.exclude(pk=entered.pk).last()
-    take_back_reading(fitted, by=keeper, on=today, because="wrong cable")
+    void_reading(fitted, by=keeper, on=today, reason="wrong cable")
     assert "The pool’s trend is older than 2 readings entered or changed since" in shown(keeper_client, "/due/")
-    take_back_reading(entered, by=keeper, on=today, because="slip")
+    void_reading(entered, by=keeper, on=today, reason="slip")
     assert "The pool’s trend is older than 1 reading entered or changed since" in shown(keeper_client, "/due/")
 
 

@@ -29,7 +29,7 @@ def test_cables_folds_and_width_are_drawn_to_one_scale(lengths_m, width_m, folds
     st.lists(st.floats(0.05, 20), max_size=8, unique=True),
 )
 def test_nothing_is_drawn_outside_the_view(lengths_m, width_m, folds_m):
-    drawing = mat_drawing(width_m, sorted(folds_m), positions(lengths_m, label="2.64 dB", standing="sound"))
+    drawing = mat_drawing(width_m, sorted(folds_m), positions(lengths_m, label="2.64 dB", status="ok"))
     assert drawing.right <= RIGHT
     assert all(LEFT < fold.x <= RIGHT for fold in drawing.folds)
     for cable in drawing.cables:

@@ -129,7 +129,7 @@ def test_a_segment_on_an_open_order_is_refused_with_its_number_and_nothing_is_ra
 def test_an_order_older_than_thirty_days_gives_its_segments_free(raised, mat, keeper):
     later = ON + timedelta(days=31)
     new = raise_work_orders([segments_of(mat)[1].pk], by=keeper, on=later)[0]
-    assert raised.standing_on(later) == "void"
+    assert raised.status_on(later) == "void"
     assert list(WorkOrderLine.objects.order_by("pk").values_list("work_order__number", "is_open")) == [
         (raised.number, False),
         (new.number, True),
@@ -137,18 +137,18 @@ def test_an_order_older_than_thirty_days_gives_its_segments_free(raised, mat, ke
 
 
 def test_a_withdrawn_order_gives_its_segments_free_and_keeps_its_reason(raised, mat, keeper):
-    withdraw_work_order(raised, by=keeper, on=ON, because="wrong mat")
-    assert (raised.standing_on(ON), raised.withdrawn_because) == ("withdrawn", "wrong mat")
+    withdraw_work_order(raised, by=keeper, on=ON, reason="wrong mat")
+    assert (raised.status_on(ON), raised.withdrawal_reason) == ("withdrawn", "wrong mat")
     assert raised.history.first().history_user == keeper
     assert raise_work_orders([segments_of(mat)[1].pk], by=keeper, on=ON)[0].number == "W-2026-002"
 
 
 def test_an_order_is_withdrawn_once_and_with_a_reason(raised, keeper):
     with pytest.raises(ValidationError, match="Say why"):
-        withdraw_work_order(raised, by=keeper, on=ON, because=" ")
-    withdraw_work_order(raised, by=keeper, on=ON, because="wrong mat")
+        withdraw_work_order(raised, by=keeper, on=ON, reason=" ")
+    withdraw_work_order(raised, by=keeper, on=ON, reason="wrong mat")
     with pytest.raises(ValidationError, match="already"):
-        withdraw_work_order(raised, by=keeper, on=ON, because="again")
+        withdraw_work_order(raised, by=keeper, on=ON, reason="again")
 
 
 def test_a_segment_that_is_in_no_mat_is_refused_by_its_serial(raised, keeper):
@@ -176,7 +176,7 @@ def test_a_segment_that_came_out_stands_on_no_open_order_any_more(keeper):
     first, second = segments_of(mat)[:2]
     order = raise_work_orders([first.pk, second.pk], by=keeper, on=ON)[0]
     fitting = first.fittings.get()
-    take_out(fitting, by=keeper, on=ON, removed_on=ON, because="worn")
+    take_out(fitting, by=keeper, on=ON, removed_on=ON, reason="worn")
     assert list(order.lines.filter(is_open=True).values_list("segment", flat=True)) == [second.pk]
     fit_segment(first, make_mat(), 1, by=keeper, on=ON, fitted_on=ON)
     assert raise_work_orders([first.pk], by=keeper, on=ON)[0].number != order.number

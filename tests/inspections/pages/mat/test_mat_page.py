@@ -40,15 +40,15 @@ def in_position(mat, position=1):
     return mat.fittings.get(position=position, removed_on=None)
 
 
-def test_the_drawing_shows_each_cable_with_its_standing_and_newest_loss(visitor_client, mat, today):
+def test_the_drawing_shows_each_cable_with_its_status_and_newest_loss(visitor_client, mat, today):
     make_reading(in_position(mat, 2).segment, 3.41, today - timedelta(days=3), temperature_c=20)
     answer = show(visitor_client, mat)
     drawn = [cable.position for cable in answer.context["drawing"].cables]
-    assert [(d.number, d.length_m, d.label, d.standing) for d in drawn] == [
-        (1, 0.6, "not measured", "sound"),
+    assert [(d.number, d.length_m, d.label, d.status) for d in drawn] == [
+        (1, 0.6, "not measured", "ok"),
         (2, 1.1, "3.41 dB", "change now"),
-        (3, 1.6, "not measured", "sound"),
-        (4, 2.1, "not measured", "sound"),
+        (3, 1.6, "not measured", "ok"),
+        (4, 2.1, "not measured", "ok"),
     ]
     for words in ('role="img"', "<title", "<desc", "To scale, 2 m wide", "Position 2: 1.1 m, change now, 3.41 dB."):
         assert words in text_of(answer)
@@ -74,11 +74,11 @@ def test_the_next_event_is_the_soonest_one_planned(visitor_client, mat, today):
 
 
 def test_a_withdrawn_mat_is_shown_with_its_cables_unassessed(visitor_client, mat, today):
-    mat.withdrawn_on, mat.withdrawn_because = today, "torn"
+    mat.withdrawn_on, mat.withdrawal_reason = today, "torn"
     mat.save()
     answer = show(visitor_client, mat)
     assert "Withdrawn: it goes to no event." in text_of(answer)
-    assert {cable.position.standing for cable in answer.context["drawing"].cables} == {""}
+    assert {cable.position.status for cable in answer.context["drawing"].cables} == {""}
 
 
 def test_a_mat_of_a_design_without_positions_says_what_to_do(keeper_client):
@@ -92,7 +92,7 @@ def test_its_page_asks_as_often_for_a_full_mat_as_for_a_small_one(keeper_client,
         for number in range(rows):
             make_usage_event(mat, make_event(today - timedelta(days=number)))
             make_reading(in_position(mat).segment, 1.1, today - timedelta(days=number))
-            make_fault(mat, reported_on=today - timedelta(days=number), ended_on=today, ended_because="repair")
+            make_fault(mat, reported_on=today - timedelta(days=number), ended_on=today, end_reason="repair")
             fit(make_segment(), mat, 1, today - timedelta(days=900 + number), today - timedelta(days=890))
         show(keeper_client, mat)
         with CaptureQueriesContext(connection) as queries:
@@ -127,12 +127,12 @@ def test_a_cable_is_changed_from_the_page_in_one_act(bench_client, mat, today):
     make_segment(0.6, "C-NEW")
     make_fault(mat, "connector", 1, today - timedelta(days=2))
     old = in_position(mat)
-    _, answer = change(bench_client, mat, segment="c-new", because="nut turns", goes="thrown away")
+    _, answer = change(bench_client, mat, segment="c-new", reason="nut turns", goes="thrown away")
     assert answer.url == mat.get_absolute_url()
     old.refresh_from_db()
-    assert (old.removed_on, old.removed_because, old.segment.withdrawn_on) == (today, "nut turns", today)
+    assert (old.removed_on, old.removal_reason, old.segment.withdrawn_on) == (today, "nut turns", today)
     assert in_position(mat).segment.serial == "C-NEW"
-    assert Fault.objects.get().ended_because == "change"
+    assert Fault.objects.get().end_reason == "change"
     seen = text_of(show(bench_client, mat))
     assert "1 open fault of that position ended by change." in seen
     assert "nut turns" in seen
@@ -140,7 +140,7 @@ def test_a_cable_is_changed_from_the_page_in_one_act(bench_client, mat, today):
 
 def test_without_a_cause_nothing_is_changed_and_what_was_typed_stays(bench_client, mat):
     make_segment(0.6, "C-NEW")
-    _, answer = change(bench_client, mat, segment="C-NEW", because="")
+    _, answer = change(bench_client, mat, segment="C-NEW", reason="")
     assert answer.status_code == 422
     assert 'value="C-NEW"' in text_of(answer)
     assert in_position(mat).segment.serial != "C-NEW"
@@ -148,7 +148,7 @@ def test_without_a_cause_nothing_is_changed_and_what_was_typed_stays(bench_clien
 
 def test_another_length_is_shown_as_a_note(bench_client, mat):
     make_segment(0.9, "C-NEW", cable_type=mat.design.positions.get(number=1).cable_type)
-    change(bench_client, mat, segment="C-NEW", because="worn", goes="back to the shelf")
+    change(bench_client, mat, segment="C-NEW", reason="worn", goes="back to the shelf")
     seen = text_of(show(bench_client, mat))
     assert "<b>Note.</b> C-NEW is 0.9 m long, its position is for 0.6 m. Its own counts." in seen
     assert "(meant: 0.6)" in seen
@@ -157,7 +157,7 @@ def test_another_length_is_shown_as_a_note(bench_client, mat):
 def test_a_cable_of_another_mat_moves_when_it_is_ticked(bench_client, mat, today):
     other = make_mat("M-018", design=mat.design, fitted=True)
     serial = in_position(other).segment.serial
-    values = {"segment": serial, "because": "worn", "goes": "back to the shelf"}
+    values = {"segment": serial, "reason": "worn", "goes": "back to the shelf"}
     _, refused = change(bench_client, mat, **values)
     assert "is in M-018 position 1" in text_of(refused)
     assert 'name="move"' in text_of(refused)
@@ -168,7 +168,7 @@ def test_a_cable_of_another_mat_moves_when_it_is_ticked(bench_client, mat, today
 
 def test_a_form_sent_twice_changes_the_cable_once(bench_client, mat):
     make_segment(0.6, "C-NEW")
-    form, first = change(bench_client, mat, segment="C-NEW", because="worn", goes="back to the shelf")
+    form, first = change(bench_client, mat, segment="C-NEW", reason="worn", goes="back to the shelf")
     again = send(bench_client, "fleet:fit", mat.number, 1, **form)
     assert (again.status_code, again.url) == (302, first.url)
     assert mat.fittings.filter(position=1).count() == 2
@@ -177,8 +177,8 @@ def test_a_form_sent_twice_changes_the_cable_once(bench_client, mat):
 def test_a_position_that_somebody_else_changed_meanwhile_is_not_changed_again(bench_client, keeper_client, mat):
     make_segment(0.6, "C-HERS")
     make_segment(0.6, "C-HIS")
-    late = fitting_form(bench_client, mat, 1, segment="C-HIS", because="worn", goes="thrown away")
-    change(keeper_client, mat, segment="C-HERS", because="worn", goes="thrown away")
+    late = fitting_form(bench_client, mat, 1, segment="C-HIS", reason="worn", goes="thrown away")
+    change(keeper_client, mat, segment="C-HERS", reason="worn", goes="thrown away")
     answer = send(bench_client, "fleet:fit", mat.number, 1, **late)
     assert answer.status_code == 422
     assert "it now holds C-HERS" in text_of(answer)
@@ -187,7 +187,7 @@ def test_a_position_that_somebody_else_changed_meanwhile_is_not_changed_again(be
 
 
 def test_an_unknown_serial_is_named_and_leads_to_adding_it(keeper_client, mat):
-    _, answer = change(keeper_client, mat, segment="C-<9>", because="worn", goes="thrown away")
+    _, answer = change(keeper_client, mat, segment="C-<9>", reason="worn", goes="thrown away")
     assert "There is no cable C-&lt;9&gt; in the register" in text_of(answer)
     assert "mat=M-017&amp;position=1&amp;length_m=0.6" in text_of(answer)
     assert 'name="move"' not in text_of(answer)
@@ -198,10 +198,10 @@ def test_a_cable_is_taken_out_and_the_position_is_empty(bench_client, mat, today
     values = {"removed_on": today.isoformat(), "goes": "back to the shelf", "version": fitting.version}
     assert send(bench_client, "fleet:take-out", "M-017", 1, **values).status_code == 422
     for _ in range(2):
-        answer = send(bench_client, "fleet:take-out", "M-017", 1, because="for M-018", **values)
+        answer = send(bench_client, "fleet:take-out", "M-017", 1, reason="for M-018", **values)
         assert answer.url == mat.get_absolute_url()
     fitting.refresh_from_db()
-    assert (fitting.removed_on, fitting.removed_because) == (today, "for M-018")
+    assert (fitting.removed_on, fitting.removal_reason) == (today, "for M-018")
     assert "Position 1 is empty." in text_of(show(bench_client, mat))
 
 
@@ -212,14 +212,14 @@ def test_a_fault_is_reported_ended_and_corrected_from_the_page(bench_client, mat
         send(bench_client, "fleet:fault-report", "M-017", what="split <along> it's fold", **form)
     fault = Fault.objects.get()
     assert "split &lt;along&gt; it&#x27;s fold" in text_of(show(bench_client, mat))
-    correction = {"place": "whole mat", "reported_on": today.isoformat(), "because": "looked again", "version": 1}
+    correction = {"place": "whole mat", "reported_on": today.isoformat(), "reason": "looked again", "version": 1}
     send(bench_client, "fleet:fault-correct", fault.pk, **correction)
     assert "looked again" in text_of(show(bench_client, mat))
-    end = {"ended_because": "repair", "ended_on": today.isoformat(), "version": 2}
+    end = {"end_reason": "repair", "ended_on": today.isoformat(), "version": 2}
     for _ in range(2):
         assert send(bench_client, "fleet:fault-end", fault.pk, **end).url == mat.get_absolute_url()
     fault.refresh_from_db()
-    assert (fault.place, fault.ended_on, fault.ended_because) == ("whole mat", today, "repair")
+    assert (fault.place, fault.ended_on, fault.end_reason) == ("whole mat", today, "repair")
     assert "Nothing holds it back." in text_of(show(bench_client, mat))
 
 
@@ -252,7 +252,7 @@ def test_visitors_look_and_do_not_touch(visitor_client, mat, today):
 def test_a_day_ahead_is_refused_at_its_field(bench_client, mat, today):
     make_segment(0.6, "C-NEW")
     ahead = (today + timedelta(days=1)).isoformat()
-    values = {"segment": "C-NEW", "because": "worn", "goes": "thrown away", "fitted_on": ahead}
+    values = {"segment": "C-NEW", "reason": "worn", "goes": "thrown away", "fitted_on": ahead}
     _, answer = change(bench_client, mat, **values)
     assert "lies after today" in answer.context["form"].errors["fitted_on"][0]
     assert f'value="{ahead}"' in text_of(answer)
@@ -275,7 +275,7 @@ def test_a_line_that_the_readings_do_not_follow_tells_no_chance(visitor_client, 
     assess_pool(today)
     Assessment.objects.filter(mat=mat).update(chance_over=0.02, trend_intercept_db=1, trend_rate_db=0.1)
     stepped = Assessment.objects.filter(mat=mat, position=1)
-    stepped.update(trend_no_date_because="does not follow a line", chance_over=0.0001)
+    stepped.update(trend_no_date_reason="does not follow a line", chance_over=0.0001)
     assert chance_told(visitor_client, mat).startswith("chance between 2.0 % and 5.9 %; 1 cable not reckoned")
     page = visitor_client.get(mat.fittings.get(position=1).segment.get_absolute_url())
     assert "not reckoned" in page.content.decode() and page.context["chart"] is None

@@ -46,7 +46,7 @@ def test_all_four_states_are_counted_in_words(visitor_client, mat, today):
 def test_loans_and_series_are_named_and_drawn(visitor_client, mat, today):
     loan = make_event(today - timedelta(days=90), 60, name="Lent")
     weekly = make_event(today + timedelta(days=2), name="Weekly", series=make_series())
-    make_usage_event(mat, loan, counts_for=9, basis="told")
+    make_usage_event(mat, loan, counts_for=9, basis="reported")
     make_usage_event(mat, weekly, "planned")
     assert "counts for 9" in strip_of(visitor_client)
     assert "a loan</text>" in strip_of(visitor_client) and "one of a series</text>" in strip_of(visitor_client)

@@ -38,7 +38,7 @@ def test_a_due_date_is_marked_unless_it_is_more_than_five_years_ahead():
     assert far.due_x is None
 
 
-def test_no_through_stands_at_the_top_and_stretches_nothing():
+def test_no_signal_stands_at_the_top_and_stretches_nothing():
     chart = loss_chart([ReadingToDraw(TODAY, None)], 3.0, start=START, on=TODAY)
-    assert (chart.dots[0].no_through, chart.dots[0].y) == (True, chart.top)
+    assert (chart.dots[0].no_signal, chart.dots[0].y) == (True, chart.top)
     assert chart.scale == loss_chart([], 3.0, start=START, on=TODAY).scale

@@ -36,9 +36,7 @@ def text_of(answer):
 
 
 def test_its_life_is_every_fitting_in_order(visitor_client, segment, today):
-    fit(
-        segment, make_mat("M-001"), 1, today - timedelta(days=900), today - timedelta(days=400), removed_because="moved"
-    )
+    fit(segment, make_mat("M-001"), 1, today - timedelta(days=900), today - timedelta(days=400), removal_reason="moved")
     fit(segment, make_mat("M-002"), 3, today - timedelta(days=400))
     answer = show(visitor_client, segment)
     assert [str(fitting.mat) for fitting in answer.context["fittings"]] == ["M-001", "M-002"]
@@ -66,7 +64,7 @@ def test_every_cause_stands_with_its_number_and_limit(visitor_client, segment, t
     table = seen[seen.index('aria-label="Causes"') : seen.index("<h2>Fittings</h2>")]
     for words in ("Damage", "Age", "3 years", "Events", ">7<", "150 events", "Loss", "1.31 dB", "3 dB", "connector"):
         assert words in table, words
-    assert answer.context["row"].standing == "change now"
+    assert answer.context["row"].status == "change now"
 
 
 @pytest.mark.parametrize(
@@ -79,22 +77,22 @@ def test_every_cause_stands_with_its_number_and_limit(visitor_client, segment, t
 )
 def test_a_cable_that_is_not_assessed_says_why(visitor_client, segment, today, state, words):
     if state == "withdrawn":
-        segment.withdrawn_on, segment.withdrawn_because = today, "crushed"
+        segment.withdrawn_on, segment.withdrawal_reason = today, "crushed"
         segment.save()
     if state == "withdrawn mat":
         fit(segment, make_mat("M-009", withdrawn_on=today), 1)
     assert words in text_of(show(visitor_client, segment))
 
 
-def test_readings_taken_back_and_found_before_cleaning_are_hollow(visitor_client, segment, today):
+def test_void_readings_and_those_found_before_cleaning_are_hollow(visitor_client, segment, today):
     day, other = today - timedelta(days=20), today - timedelta(days=9)
     make_reading(segment, 2.0, day)
     make_reading(segment, 1.4, day, repeat=2, taken="after cleaning")
-    make_reading(segment, 9.9, other, taken_back_on=other, taken_back_because="slip")
+    make_reading(segment, 9.9, other, voided_on=other, void_reason="slip")
     make_reading(segment, None, other, repeat=2)
     make_reading(segment, 1.0, today, frequency_mhz=433)
     dots = show(visitor_client, segment).context["chart"].dots
-    assert [(round(dot.reading.loss_db or 0, 1), dot.reading.hollow, dot.no_through) for dot in dots] == [
+    assert [(round(dot.reading.loss_db or 0, 1), dot.reading.hollow, dot.no_signal) for dot in dots] == [
         (2.0, True, False),
         (1.4, False, False),
         (9.9, True, False),
@@ -179,7 +177,7 @@ def test_its_page_asks_as_often_for_a_long_life_as_for_a_short_one(keeper_client
             start = today - timedelta(days=20 * (number + 1))
             fit(segment, mat, 1, start, start + timedelta(days=20) if number else None)
             make_reading(segment, 1.1, start, instrument=make_instrument())
-            make_fault(mat, reported_on=start, ended_on=start, ended_because="repair")
+            make_fault(mat, reported_on=start, ended_on=start, end_reason="repair")
         assess_pool(today)
         with CaptureQueriesContext(connection) as queries:
             show(keeper_client, segment)
@@ -191,7 +189,7 @@ def test_a_wrong_day_of_fitting_is_corrected_with_its_trail(bench_client, segmen
     fitting = fit(segment, make_mat("M-001"), 1, today - timedelta(days=100))
     day = (today - timedelta(days=200)).isoformat()
     address = reverse("fleet:fitting-correct", args=["C-1", fitting.pk])
-    values = {"fitted_on": day, "fitted_basis": "about", "because": "found the receipt", "version": fitting.version}
+    values = {"fitted_on": day, "fitted_basis": "about", "reason": "found the receipt", "version": fitting.version}
     assert bench_client.post(address, values).url == segment.get_absolute_url()
     seen = text_of(show(bench_client, segment))
     assert "found the receipt" in seen

@@ -100,7 +100,7 @@ def test_mats_held_back_by_a_fault_or_an_empty_position_are_listed(bench_client,
 
 
 def test_a_repaired_fault_and_a_withdrawn_mat_hold_nothing_back(visitor_client, sound_mat, today):
-    make_fault(sound_mat, "cover or fold", None, today - timedelta(days=3), ended_on=today, ended_because="repair")
+    make_fault(sound_mat, "cover or fold", None, today - timedelta(days=3), ended_on=today, end_reason="repair")
     make_mat("M-102", withdrawn_on=today)
     assert headings_of(visitor_client) == []
 
