@@ -46,7 +46,7 @@ class Setting:
     yes_no: bool = False
 
 
-# Defaults: 3 years, 3 dB and 99.8 % are common practice, no source; 150 events is ours.
+# Defaults: 3 years and 3 dB are common practice, no source; 150 events is ours.
 SETTINGS = {
     setting.name: setting
     for setting in (
@@ -85,7 +85,6 @@ SETTINGS = {
         Setting("accepted_risk", "Accepted risk per cable", "", 0.05, 0.0001, 0.5, "our choice", per_design=True),
         Setting("look_ahead_days", "Look-ahead", "days", 90, 0, 3660, "our choice", whole=True),
         Setting("reference_mhz", "Reference frequency", "MHz", 900, 860, 960, "our choice"),
-        Setting("detection_goal", "Detection goal", "", 0.998, 0.5, 0.999999, "common practice, no source"),
         Setting(
             "reading_uncertainty_db",
             "Standard uncertainty of a reading",

@@ -12,9 +12,13 @@ from ..validators import check_setting
 
 
 class PolicyValueQuerySet(models.QuerySet):
+    def known(self):
+        """Values of the settings that there are; one of a setting that is no more is kept, in case it comes back."""
+        return self.filter(setting__in=SETTINGS)
+
     def in_force(self):
         """Values that stand; a cleared one is kept for the trail only, and a new one may be set beside it."""
-        return self.filter(cleared_on=None)
+        return self.known().filter(cleared_on=None)
 
 
 class PolicyValue(Recorded):

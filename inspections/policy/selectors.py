@@ -85,7 +85,7 @@ def is_share(setting):
 
 def policy_trail():
     """Every change of policy, newest first: what it was before, also where that was the default."""
-    rows = PolicyValue.objects.select_related("design", "depot", "recorded_by").order_by("pk")
+    rows = PolicyValue.objects.known().select_related("design", "depot", "recorded_by").order_by("pk")
     states = PolicyValue.history.select_related("history_user").order_by("id", "history_id")
     history = {pk: list(of_row) for pk, of_row in groupby(states, key=attrgetter("id"))}
     entries = [entry for row in rows for entry in _entries(row, history.get(row.pk, []))]

@@ -14,9 +14,6 @@ from ..choices import SETTINGS
 from ..models import PolicyValue
 from .selectors import shown
 
-# settings that no segment's status rests on
-LEAVES_STATUSES = {"detection_goal"}
-
 
 @dataclass(frozen=True)
 class PolicyChange:
@@ -46,9 +43,8 @@ def change_policy(changes, *, by, on, reason=""):
         _refuse_late(changes, rows)
         for change, row in zip(changes, rows, strict=True):
             _set(change, row, by, on, reason)
-        weighty = [change for change in changes if change.setting not in LEAVES_STATUSES]
-        if not any(change.of_pool for change in weighty):
-            reassess(_segments_under(weighty, on), on=on)
+        if not any(change.of_pool for change in changes):
+            reassess(_segments_under(changes, on), on=on)
         elif pool_is_large():
             return start_run(by=by, on=on)
         else:

@@ -200,6 +200,7 @@ def test_equal_rows_are_skipped_and_counted():
          [(2, "voided_on")]),
         ("instruments", "instrument,standard_uncertainty_db\nbridge 1,0\n", [(2, "standard_uncertainty_db")]),
         ("policy", "setting,value\ncolour,1\n", [(2, "setting")]),
+        ("policy", "setting,value\ndetection_goal,0.99\n", [(2, "setting")]),
         ("policy", "setting,value\nevent_limit,0\n", [(2, "value")]),
         ("policy", "setting,value\nevent_limit,1.5\n", [(2, "value")]),
         ("policy", "setting,value,design\nlook_ahead_days,30,four\n", [(2, "design")]),
@@ -217,6 +218,12 @@ def test_an_unlikely_loss_is_noted_and_taken():
     files, stored = load(contents)
     assert [(note.line, note.column, note.found) for note in files.warnings.in_order()] == [(2, "loss_db", "22.7 dB")]
     assert stored is not None
+
+
+def test_a_setting_that_is_no_more_stands_in_no_file():
+    PolicyValue.objects.create(setting="detection_goal", value=0.99)
+    PolicyValue.objects.create(setting="event_limit", value=120)
+    assert exported()["policy.csv"].decode().splitlines() == ["setting,value,design,depot", "event_limit,120.0,,"]
 
 
 def test_policy_belongs_to_pool_design_or_depot():

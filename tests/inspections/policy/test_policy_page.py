@@ -55,6 +55,14 @@ def test_every_default_with_a_number_says_where_it_comes_from(visitor_client):
     assert "default 3 years (common practice for weekly use)" in words
 
 
+def test_a_setting_that_is_no_more_is_kept_and_harms_nothing(keeper_client, keeper):
+    PolicyValue.objects.create(setting="detection_goal", value=0.99, recorded_by=keeper)
+    answer = save(keeper_client, pool__event_limit="120")
+    assert "One value is changed" in words_of(answer)
+    assert "etection" not in words_of(answer)
+    assert PolicyValue.objects.filter(setting="detection_goal", value=0.99, cleared_on=None).exists()
+
+
 def test_what_was_not_touched_is_not_stored(keeper_client):
     make_design()
     answer = save(keeper_client)
