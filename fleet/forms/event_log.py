@@ -104,14 +104,16 @@ class EventLogForm(OnceForm, EventForm, UsageValuesForm, MayRepeatFields):
         if not self.event and not self.adds_event:
             self.add_error(None, "Choose the event, or add another one.")
         if self.listed.unknown:
-            self.add_error(None, f"Not known: {', '.join(self.listed.unknown)}. Mend or strike them in the list below.")
+            self.add_error(
+                None, f"Not known: {', '.join(self.listed.unknown)}. Correct them in the list below, or leave them out."
+            )
         if self.listed.withdrawn:
             gone = ", ".join(f"{mat} (on {mat.withdrawn_on:%Y-%m-%d})" for mat in self.listed.withdrawn)
-            self.add_error(None, f"Withdrawn before this event: {gone}. Strike them in the list below.")
+            self.add_error(None, f"Withdrawn before this event: {gone}. Leave them out of the list below.")
         if not self.listed.mats:
             self.add_error(None, "Tick the mats, or paste a list of their numbers.")
         if not all(exception.is_valid() for exception in self.exceptions):
-            self.add_error(None, "A mat that differs needs a second look.")
+            self.add_error(None, "Look again at the values of the mats below.")
         return values
 
     @property
@@ -152,9 +154,9 @@ class ExceptionForm(forms.Form):
 
     hours_out = NumberField(label="Hours out", required=False, validators=[check_not_negative])
     fold_cycles = CountField(label="Fold cycles", required=False, least=0, most=LARGEST_COUNT)
-    counts_for = CountField(label="Counts for, events", required=False, least=1, most=LARGEST_COUNT)
+    counts_for = CountField(label="Number of events", required=False, least=1, most=LARGEST_COUNT)
     basis = forms.ChoiceField(
-        label="How this is known", required=False, choices=[("", "as the others"), *in_words(UsageBasis)]
+        label="Source of the number", required=False, choices=[("", "as the others"), *in_words(UsageBasis)]
     )
     called_off = forms.BooleanField(required=False, label="Called off: stayed at home")
 

@@ -9,7 +9,7 @@ from .record_forms import CorrectionFields, in_words
 from .submissions import OnceForm
 
 LARGEST_COUNT = 32_767
-WEATHER = [("", "not told"), *in_words(Weather)]
+WEATHER = [("", "not recorded"), *in_words(Weather)]
 
 
 class EventForm(forms.Form):
@@ -48,8 +48,8 @@ class UsageValuesForm(forms.Form):
 
     hours_out = NumberField(label="Hours out", required=False, validators=[check_not_negative])
     fold_cycles = CountField(label="Fold cycles", required=False, least=0, most=LARGEST_COUNT)
-    counts_for = CountField(label="Counts for, events", least=1, most=LARGEST_COUNT, initial=1)
-    basis = forms.ChoiceField(label="How this is known", choices=in_words(UsageBasis), initial=UsageBasis.COUNTED)
+    counts_for = CountField(label="Number of events", least=1, most=LARGEST_COUNT, initial=1)
+    basis = forms.ChoiceField(label="Source of the number", choices=in_words(UsageBasis), initial=UsageBasis.COUNTED)
 
 
 class UsageCorrectionForm(UsageValuesForm, CorrectionFields):
@@ -70,7 +70,7 @@ class EventFilterForm(forms.Form):
         required=False,
         choices=[
             ("", "all"),
-            ("waits", "waits for your answer"),
+            ("waits", "to be confirmed"),
             ("planned", "planned"),
             ("went", "went"),
             ("called off", "called off"),

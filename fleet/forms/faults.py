@@ -11,7 +11,7 @@ from .submissions import OnceForm
 class FaultForm(forms.Form):
     place = forms.ChoiceField(label="Where", choices=in_words(FaultPlace), widget=forms.RadioSelect)
     position = forms.TypedChoiceField(
-        label="Position", required=False, coerce=int, empty_value=None, help_text="Of a cable or connector always."
+        label="Position", required=False, coerce=int, empty_value=None, help_text="Needed for a cable or connector."
     )
     what = forms.CharField(label="What was seen", max_length=500, required=False)
     reported_on = DayField(label="Seen on")
@@ -26,15 +26,15 @@ class FaultReportForm(OnceForm, FaultForm):
 
 
 class FaultEndForm(SeenForm):
-    end_reason = forms.ChoiceField(label="How it ended", choices=in_words(FaultEnd), widget=forms.RadioSelect)
+    end_reason = forms.ChoiceField(label="How it was closed", choices=in_words(FaultEnd), widget=forms.RadioSelect)
     ended_on = DayField(label="On")
     reason = reason_field("Remark", required=False)
 
 
 class FaultCorrectionForm(FaultForm, CorrectionFields):
-    ended_on = DayField(label="Ended on", required=False, help_text="Empty, with no reason: it is still open.")
+    ended_on = DayField(label="Closed on", required=False, help_text="Empty, with no reason: it is still open.")
     end_reason = forms.ChoiceField(
-        label="How it ended", required=False, choices=[("", "not ended"), *in_words(FaultEnd)]
+        label="How it was closed", required=False, choices=[("", "still open"), *in_words(FaultEnd)]
     )
 
     field_order = ["place", "position", "what", "reported_on", "ended_on", "end_reason", "reason"]

@@ -23,7 +23,7 @@ class FitForm(OnceForm):
         max_length=60,
         widget=forms.TextInput(attrs={"autocomplete": "off", "list": "spares", "autocapitalize": "characters"}),
     )
-    move = forms.BooleanField(label="It moves: take it out there and fit it here", required=False)
+    move = forms.BooleanField(label="Move it: take it out there and fit it here", required=False)
     fitted_on = DayField(label="Fitted on")
     basis = forms.ChoiceField(
         label="How well that day is known", choices=in_words(FittedBasis), initial=FittedBasis.KNOWN
@@ -41,7 +41,7 @@ class FitForm(OnceForm):
             del self.fields["reason"], self.fields["goes"]
         else:
             self.fields["goes"].label = f"Where {occupant.segment} goes"
-            self.fields["reason"].label = f"Why {occupant.segment} comes out"
+            self.fields["reason"].label = f"Why {occupant.segment} is taken out"
 
     def clean_segment(self):
         serial = self.cleaned_data["segment"].strip()
@@ -83,5 +83,5 @@ class FittingCorrectionForm(CorrectionFields):
     def clean(self):
         values = super().clean()
         if values.get("removal_reason") and not values.get("removed_on") and "removed_on" not in self.errors:
-            raise ValidationError({"removed_on": "It has a cause of coming out but no day: write both, or neither."})
+            raise ValidationError({"removed_on": "There is a reason but no day: write both, or neither."})
         return values

@@ -13,11 +13,11 @@ class LoanBackForm(forms.Form):
 
     back_on = DayField(label="Back on", required=False)
     basis = forms.ChoiceField(
-        label="How this is known",
+        label="Source of the number",
         choices=[word for word in in_words(UsageBasis) if word[0] != UsageBasis.COUNTED],
         initial=UsageBasis.ASSUMED,
     )
-    counts_for = CountField(least=1, most=LARGEST_COUNT, required=False, label="Each counted for, events")
+    counts_for = CountField(least=1, most=LARGEST_COUNT, required=False, label="Number of events, each")
 
     def __init__(self, data, *, event, counts, on):
         super().__init__(data, initial={"back_on": min(event.ends_on, on)})

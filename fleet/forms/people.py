@@ -28,12 +28,12 @@ class RoleForm(forms.Form):
 
 class PasswordForm(forms.Form):
     password = _NewPasswordField(label="New password", help_text=PASSWORD_HELP)
-    again = _NewPasswordField(label="The same again")
+    again = _NewPasswordField(label="Repeat the password")
 
     def clean(self):
         values = super().clean()
         if {"password", "again"} <= set(values) and values["password"] != values["again"]:
-            self.add_error("again", "The two are not the same.")
+            self.add_error("again", "The two passwords differ. Type them again.")
         return values
 
     @property
@@ -61,7 +61,7 @@ class SignInForm(AuthenticationForm):
     """Django's own form under our words."""
 
     error_messages = {
-        "invalid_login": "No account has this name with this password. Capitals matter in both.",
+        "invalid_login": "Name or password is wrong. Capitals matter in both.",
         "inactive": "This account is deactivated. The keeper of the pool can give out another.",
     }
 

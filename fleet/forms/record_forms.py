@@ -41,7 +41,7 @@ class CorrectionFields(SeenForm):
 
 
 class ReasonForm(SeenForm):
-    """Why something is done to a row: back in use, struck, doubted. The only field of its page."""
+    """Why something is done to a row: back in use, deleted, doubted. The only field of its page."""
 
     reason = reason_field("Why", autofocus=True)
 

@@ -55,7 +55,7 @@ class DesignForm(forms.Form):
     )
     weight_kg = _amount("Weight in kg")
     steps = forms.CharField(
-        label="Steps of work",
+        label="Work steps",
         required=False,
         max_length=10_000,
         widget=forms.Textarea,

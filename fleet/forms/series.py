@@ -53,7 +53,7 @@ class RestForm(SeenForm):
         label="Mats that go",
         required=False,
         widget=forms.Textarea(attrs={"rows": 3}),
-        help_text="Blanks, commas or new lines between; M-001 to M-008 names all of them.",
+        help_text="Put blanks, commas or new lines between them. “M-001 to M-008” means all eight.",
     )
     reason = reason_field("Why it is changed", required=False)
 
@@ -84,5 +84,5 @@ class RestForm(SeenForm):
 
 
 class SeriesEndForm(SeenForm):
-    last_day = DayField(label="Last day", help_text="What begins after it is called off.")
+    last_day = DayField(label="Last day", help_text="Events that begin after it are called off.")
     reason = reason_field("Why it ends", required=False)

@@ -81,7 +81,7 @@ class MatGroupForm(OnceForm):
     lengths_m = NumbersField(
         label="Their lengths in m",
         checks=[check_lengths],
-        help_text="Roughly will do. The shortest and the longest, as 0.5 3.5, or all from the feed end.",
+        help_text="An estimate will do: the shortest and the longest, as 0.5 3.5, or all from the feed end.",
     )
     mats = NewNumbersField(label="Mat numbers", help_text="As M-001 to M-008, or a list from anywhere.")
     since = forms.ChoiceField(label="When were the cables last changed?", choices=SINCE_WHEN, widget=forms.RadioSelect)
@@ -95,7 +95,7 @@ class MatGroupForm(OnceForm):
         required=False,
         least=0,
         most=366,
-        help_text="A good guess will do; empty: not known.",
+        help_text="An estimate will do. Empty: not known.",
     )
 
     def __init__(self, data=None, *, on, **kwargs):
@@ -138,7 +138,7 @@ class MatGroupForm(OnceForm):
         elif when is None:
             self.add_error("when", "Write the day, the month or the year; or choose “not known” above.")
         elif when.first > self.on:
-            self.add_error("when", "That lies ahead. It is asked for something that has happened.")
+            self.add_error("when", "That is in the future. Write a day that has passed.")
 
     @property
     def act_values(self):

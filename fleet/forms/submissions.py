@@ -4,7 +4,7 @@ import uuid
 
 from django import forms
 
-NO_MARK = "This page came without its mark against being sent twice, so nothing is stored. Look, and send it again."
+NO_MARK = "The page could not be protected against being sent twice, so nothing is stored. Check it, and send it again."
 
 
 class OnceForm(forms.Form):

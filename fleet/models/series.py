@@ -45,4 +45,6 @@ class EventSeries(Recorded):
         if self.starts_on and self.until and self.until < self.starts_on:
             raise ValidationError({"until": "The last day lies before the first."})
         if self.every_weeks and self.length_days and self.length_days > 7 * self.every_weeks:
-            raise ValidationError({"every_weeks": "An event would still be on when the next one begins."})
+            raise ValidationError(
+                {"every_weeks": "It would still be running when the next one begins. Make it shorter."}
+            )

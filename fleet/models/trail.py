@@ -89,7 +89,7 @@ class Recorded(models.Model):
         self.save()
         return self
 
-    def strike(self, *, by, reason, seen_version=None):
+    def delete_with_trail(self, *, by, reason, seen_version=None):
         """Delete a row that was entered by mistake; the trail keeps what it said. Else as `correct`."""
         assert connection.in_atomic_block, "the row and its trail are kept together"
         seen = self.version if seen_version is None else seen_version

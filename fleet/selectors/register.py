@@ -6,7 +6,7 @@ from django.shortcuts import get_object_or_404
 from ..models import CableType, Depot, DesignPosition, Fault, Fitting, MatDesign
 from ..models.withdrawable import in_use
 from .mats import of_state
-from .trail import struck, trail_of_rows
+from .trail import deleted_rows, trail_of_rows
 
 
 def get_design_or_404(code):
@@ -19,7 +19,7 @@ def get_position_or_404(code, number):
     )
 
 
-def is_struck(code, number):
+def is_deleted(code, number):
     """There was such a position, and there is none now."""
     of_number = {"design__code": code, "number": number}
     existing = DesignPosition.objects.filter(**of_number).exists()
@@ -72,7 +72,7 @@ def trail_of_design(design):
     """Corrections of the design and of its positions in one list, newest first."""
     of_design = trail_of_rows([design], name=lambda row: "Design")
     of_positions = trail_of_rows(design.positions.all(), name=lambda row: f"Position {row.number}")
-    of_struck = struck(
-        DesignPosition, lambda row: f"Position {row.number}, {row.length_m:.10g} m: struck", design=design
+    of_deleted = deleted_rows(
+        DesignPosition, lambda row: f"Position {row.number}, {row.length_m:.10g} m: deleted", design=design
     )
-    return sorted(of_design + of_positions + of_struck, key=lambda entry: entry.when, reverse=True)
+    return sorted(of_design + of_positions + of_deleted, key=lambda entry: entry.when, reverse=True)

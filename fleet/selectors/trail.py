@@ -51,8 +51,8 @@ def trail_of_rows(rows, name=str):
     return sorted(chain.from_iterable(entries), key=attrgetter("when"), reverse=True)
 
 
-def struck(model, name, **of):
-    """Rows of a model that were struck out; `name` gives the words that say which row it was."""
+def deleted_rows(model, name, **of):
+    """Rows of a model that were deleted; `name` gives the words that say which row it was."""
     states = model.history.filter(history_type="-", **of).select_related("history_user")
     return [
         Entry(state.history_date, _who(state), name(state), (), state.history_change_reason or "") for state in states

@@ -13,7 +13,7 @@ from .trail import trail_of_rows
 
 AROUND = timedelta(days=14)
 MOST_TO_CHOOSE = 12
-WAITS = "waits for your answer"
+WAITS = "to be confirmed"
 
 
 def get_event_or_404(code):

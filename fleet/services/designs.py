@@ -45,11 +45,11 @@ def correct_position(position, *, by, reason="", seen_version=None, **values):
 
 
 @transaction.atomic
-def strike_position(position, *, by, reason, seen_version=None):
+def delete_position(position, *, by, reason, seen_version=None):
     """Take a position out of its design that was put there by mistake; what it said stays in the design's trail.
 
     Raises ValidationError where any mat of the design has, or had, a cable or a fault there, and when somebody else
-    changed the position meanwhile. One that is struck already stays so.
+    changed the position meanwhile. One that is deleted already stays so.
     """
     if not DesignPosition.objects.select_for_update().filter(pk=position.pk):
         return position
@@ -59,5 +59,5 @@ def strike_position(position, *, by, reason, seen_version=None):
         existing = model.objects.filter(mat__in=mats, position=position.number).select_related("mat").first()
         if existing:
             raise ValidationError(f"{existing.mat} has, or had, {what} in position {position.number}: it stays.")
-    position.strike(by=by, reason=reason, seen_version=seen_version)
+    position.delete_with_trail(by=by, reason=reason, seen_version=seen_version)
     return position

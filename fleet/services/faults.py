@@ -41,9 +41,9 @@ def end_fault(fault, *, by, on, ended_on, end_reason, reason="", seen_version=No
     """
     check_day("ended_on", ended_on, on, "day it ended")
     if fault.ended_on is not None:
-        raise ValidationError(f"This fault ended on {fault.ended_on:%Y-%m-%d} already: {fault.end_reason}.")
+        raise ValidationError(f"This fault was closed on {fault.ended_on:%Y-%m-%d} already: {fault.end_reason}.")
     if ended_on < fault.reported_on:
-        raise ValidationError({"ended_on": f"It was reported on {fault.reported_on:%Y-%m-%d} and ended before that."})
+        raise ValidationError({"ended_on": f"It was reported on {fault.reported_on:%Y-%m-%d} and closed before that."})
     if end_reason == FaultEnd.CHANGE:
         _check_was_changed(fault)
     fault.correct(by=by, reason=reason, seen_version=seen_version, ended_on=ended_on, end_reason=end_reason)
@@ -87,9 +87,9 @@ def _check_end(values, fault, on):
     end_reason = values.get("end_reason", fault.end_reason)
     check_day("ended_on", ended_on, on, "day it ended")
     if (ended_on is None) != (not end_reason):
-        raise ValidationError({"ended_on": "An end has a day and a reason: write both, or neither."})
+        raise ValidationError({"ended_on": "A closed fault has a day and a reason: write both, or neither."})
     if ended_on is not None and ended_on < values.get("reported_on", fault.reported_on):
-        raise ValidationError({"ended_on": "It ended before it was reported."})
+        raise ValidationError({"ended_on": "It was closed before it was reported. Correct one of the days."})
 
 
 def _check_was_changed(fault):
@@ -98,8 +98,8 @@ def _check_was_changed(fault):
     since = fault.mat.fittings.filter(position=fault.position, fitted_on__gte=fault.reported_on)
     if not since.exists():
         raise ValidationError(
-            {"end_reason": f"Position {fault.position} still holds the cable it was reported of. "
-                              "Fit the new one: that ends this fault."}
+            {"end_reason": f"Position {fault.position} still holds the cable that this fault was reported for. "
+                              "Fit the new one: that closes this fault."}
         )  # fmt: skip
 
 

@@ -80,7 +80,7 @@ def correct_fitting(fitting, *, by, on, reason="", seen_version=None, **values):
         check_day("fitted_on", fitted_on, on, "day of fitting")
         check_day("removed_on", removed_on, on, "day it came out")
         if removed_on is not None and removed_on < fitted_on:
-            raise ValidationError({"removed_on": "It came out before it was fitted."})
+            raise ValidationError({"removed_on": "It was taken out before it was fitted. Correct one of the days."})
         others = Fitting.objects.exclude(pk=fitting.pk).overlapping(fitted_on, removed_on)
         _refuse_overlap(others.filter(segment=fitting.segment) | others.filter(**_place_of(fitting)))
         fitting.correct(by=by, reason=reason, seen_version=seen_version, **values)
@@ -102,7 +102,7 @@ def _check_may_fit(segment, mat, position, fitted_on, on):
             raise ValidationError({field: sentence} if field else sentence)
     faults = list(open_faults_of_segment(segment, fitted_on))
     if faults:
-        raise ValidationError({"segment": f"{segment} has an open fault: {faults[0]}. End that first."})
+        raise ValidationError({"segment": f"{segment} has an open fault: {faults[0]}. Close that first."})
     return meant
 
 
@@ -125,7 +125,7 @@ def _occupant(mat, position, fitted_on, out):
     )
     occupant = existing[0] if len(existing) == 1 and existing[0].removed_on is None else None
     if not existing and out is not None:
-        raise ValidationError(f"Position {position} of {mat} is empty by now. Look at it again.", code="changed")
+        raise ValidationError(f"Position {position} of {mat} is empty now. Look at it again.", code="changed")
     if not existing:
         return None
     if occupant is None or occupant.fitted_on > fitted_on:
@@ -154,12 +154,12 @@ def _take_out(fitting, day, reason, goes, by, on, seen_version=None):
 
 def _close(fitting, removed_on, reason, by, seen_version=None):
     if not reason.strip():
-        raise ValidationError({"reason": "Say why it comes out."})
+        raise ValidationError({"reason": "Say why it is taken out."})
     if fitting.removed_on is not None:
-        raise ValidationError(f"{fitting.segment} came out on {fitting.removed_on:%Y-%m-%d} already.")
+        raise ValidationError(f"{fitting.segment} was taken out on {fitting.removed_on:%Y-%m-%d} already.")
     if removed_on < fitting.fitted_on:
         raise ValidationError(
-            {"removed_on": f"It was fitted on {fitting.fitted_on:%Y-%m-%d}: it came out before that."}
+            {"removed_on": f"It was fitted on {fitting.fitted_on:%Y-%m-%d}: write a day from then on."}
         )
     reason = reason.strip()
     fitting.correct(by=by, reason=reason, seen_version=seen_version, removed_on=removed_on, removal_reason=reason)
@@ -182,7 +182,7 @@ def _free_segment(segment, mat, position, fitted_on, move, by):
     if not move:
         raise ValidationError(
             {"segment": f"{segment} is in {place.mat} position {place.position} since {place.fitted_on:%Y-%m-%d}. "
-                        "Tick that it moves, or choose another cable."}
+                        "Tick “Move it”, or choose another cable."}
         )  # fmt: skip
     _close(place, fitted_on, f"moved to {mat} position {position}", by)
     return place

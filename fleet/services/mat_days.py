@@ -33,7 +33,7 @@ class DoubleBooked(WantsConfirmation):
     """Mats that were said to be elsewhere on the same day. It happens: confirmed, it is stored."""
 
     def __init__(self, clashes):
-        message = "Some mats have another event on the same day. Confirm or mend it."
+        message = "Some mats have another event on the same day. Confirm both, or change one."
         what = [f"{clash.mat_id}@{clash.event.pk}@{clash.days}" for clash in clashes]
         super().__init__(message, "shares_a_day", what)
         self.clashes = clashes

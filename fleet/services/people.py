@@ -9,7 +9,7 @@ from ..access import KEEP, ROLES
 from ..validators import check_code
 from .races import race_refused
 
-NAME_TAKEN = {"name": "Somebody has this name already."}
+NAME_TAKEN = {"name": "Somebody has this name already. Choose another."}
 
 
 @transaction.atomic

@@ -22,7 +22,7 @@ class DatesTaken(WantsConfirmation):
     """Weeks that cannot be as asked. Confirmed, exactly these are left out."""
 
     def __init__(self, taken):
-        message = [f"Already taken: {day}." for day in taken] + ["Mend it, or leave these weeks out."]
+        message = [f"Already taken: {day}." for day in taken] + ["Choose other mats, or leave these weeks out."]
         super().__init__(message, "taken_days", [f"{day.starts_on}@{day.what}" for day in taken])
         self.taken = taken
 

@@ -68,7 +68,7 @@ def change_following(event, values, *, by, on, reason="", seen_version=None, ski
 def _lock_weeks(event, values, on):
     """The weeks as stored, held with every mat that goes or is to go until the transaction ends."""
     if event.series_id is None:
-        raise ValidationError(f"{event} comes back in no series.")
+        raise ValidationError(f"{event} belongs to no series.")
     list(Event.objects.filter(series=event.series_id).select_for_update().order_by("pk").values_list("pk"))
     weeks = list(later_weeks(event, on).select_related("series"))
     going = UsageEvent.objects.filter(event__in=weeks).values("mat")
@@ -80,10 +80,10 @@ def _lock_weeks(event, values, on):
 def _check_asked(event, weeks, values, seen_version):
     stored = next((week for week in weeks if week == event), None)
     if stored is None:
-        raise ValidationError(f"{event} is over or went: ask on a later week of the series.")
+        raise ValidationError(f"{event} is over or went: choose a later week of the series.")
     stored.check_version(seen_version)
     if values.length_days > 7 * stored.series.every_weeks:
-        raise ValidationError({"length_days": "An event would still be on when the next one begins."})
+        raise ValidationError({"length_days": "It would still be running when the next one begins. Make it shorter."})
     return stored
 
 
@@ -92,7 +92,7 @@ def _free_weeks(follow, values, on, skipped):
     if min(starts.values()) < on:
         first = min(starts.values())
         raise ValidationError(
-            {"weekday": f"The first would be on {first:%Y-%m-%d}, before today: ask on a later week."}
+            {"weekday": f"The first would be on {first:%Y-%m-%d}, before today: choose a later week."}
         )
     out = weeks_skipped(
         dict(values.span_of(week) for week in follow),

@@ -129,5 +129,5 @@ def _clean_all(given):
 
 
 def _add(rows):
-    with race_refused("Somebody else has just logged one of these mats at this event. Look first."):
+    with race_refused("Somebody else has just logged one of these mats at this event. Look at the event first."):
         UsageEvent.objects.bulk_create(rows, batch_size=500)

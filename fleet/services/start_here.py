@@ -70,7 +70,7 @@ def _refuse_known(numbers):
     there = Mat.objects.filter(number_key__in=[code_key(number) for number in numbers])
     known = list(there.order_by("number").values_list("number", flat=True))
     if known:
-        raise ValidationError({"mats": f"On record already: {', '.join(known[:10])}. Strike what is there."})
+        raise ValidationError({"mats": f"On record already: {', '.join(known[:10])}. Leave these numbers out."})
 
 
 def _assumed_cable(by):

@@ -42,15 +42,15 @@ class EventMatTable(tables.Table):
     )
     state = tables.Column(attrs={"cell": {"class": "at-end"}})
     hours_out = tables.Column(
-        verbose_name="Hours out", default="not told", attrs={"cell": {"class": "num", "data-name": "hours out"}}
+        verbose_name="Hours out", default="not recorded", attrs={"cell": {"class": "num", "data-name": "hours out"}}
     )
     fold_cycles = tables.Column(
-        verbose_name="Fold cycles", default="not told", attrs={"cell": {"class": "num", "data-name": "fold cycles"}}
+        verbose_name="Fold cycles", default="not recorded", attrs={"cell": {"class": "num", "data-name": "fold cycles"}}
     )
     counts_for = tables.Column(
-        verbose_name="Counts for, events", attrs={"cell": {"class": "num", "data-name": "counts for"}}
+        verbose_name="Number of events", attrs={"cell": {"class": "num", "data-name": "number of events"}}
     )
-    basis = tables.Column(verbose_name="Known by", attrs={"cell": {"class": "bare"}})
+    basis = tables.Column(verbose_name="Source", attrs={"cell": {"class": "bare"}})
     correct = tables.TemplateColumn(
         template_name="fleet/_usage_correct.html",
         verbose_name="",

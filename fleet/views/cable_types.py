@@ -37,7 +37,7 @@ def cable_type_detail(request, name):
 @may_keep
 def cable_type_add(request):
     form = CableTypeForm(request.POST or None)
-    lead = "What cables are cut from. Attenuation is needed; what the maker does not say stays empty, never guessed."
+    lead = "What cables are cut from. Attenuation is needed. Leave empty what the maker does not say."
     act = partial(add_cable_type, by=request.user)
     return add_page(request, form, act, title="Add a cable type", up=_types(), lead=lead)
 

@@ -18,13 +18,13 @@ from ..selectors.register import (
     designs_listed,
     get_design_or_404,
     get_position_or_404,
-    is_struck,
+    is_deleted,
     next_position_number,
     positions_of_design,
     trail_of_design,
 )
 from ..selectors.segments import cable_types_to_choose
-from ..services.designs import add_design, add_position, correct_design, correct_position, strike_position
+from ..services.designs import add_design, add_position, correct_design, correct_position, delete_position
 from ..services.register import withdraw_plain
 from ..tables.register import DesignPositionTable, DesignTable
 from .pages import form_page, list_page, submit, up_to
@@ -63,7 +63,7 @@ def design_correct(request, code):
 
 @may_keep
 def design_withdraw(request, code):
-    lead = "It is offered for new mats no longer; mats of this design stay in use."
+    lead = "It is no longer offered for new mats. Mats of this design stay in use."
     return withdraw_page(request, get_design_or_404(code), withdraw_plain, up=_up(), lead=lead)
 
 
@@ -94,20 +94,20 @@ def position_correct(request, code, number):
         up=_up(),
         back=position.design.get_absolute_url(),
         trail=lambda row: trail_of_design(row.design),
-        lead="What the position is meant for. Cables fitted there keep their own length.",
+        lead="What this position needs. Cables that are fitted there keep their own length.",
     )
 
 
 @may_keep
-def position_strike(request, code, number):
-    if request.method == "POST" and is_struck(code, number):
+def position_delete(request, code, number):
+    if request.method == "POST" and is_deleted(code, number):
         return redirect(get_design_or_404(code))  # pressed twice
     position = get_position_or_404(code, number)
     form = ReasonForm(request.POST or None, initial={"version": position.version})
-    if submit(request, form, partial(strike_position, position, by=request.user), row=position) is not None:
-        messages.success(request, f"{position} is struck.")
+    if submit(request, form, partial(delete_position, position, by=request.user), row=position) is not None:
+        messages.success(request, f"{position} is deleted.")
         return redirect(position.design)
-    return form_page(request, "fleet/position_strike.html", form, position=position, up=_up())
+    return form_page(request, "fleet/position_delete.html", form, position=position, up=_up())
 
 
 def _up():

@@ -35,11 +35,11 @@ def _report(request, mat, on, **values):
 def fault_end(request, pk):
     fault, on = get_fault_or_404(pk), timezone.localdate()
     if fault.ended_on:
-        messages.warning(request, f"The fault of {fault.reported_on:%Y-%m-%d} has ended: {fault.end_reason}.")
+        messages.warning(request, f"The fault of {fault.reported_on:%Y-%m-%d} is closed: {fault.end_reason}.")
         return redirect(fault.mat)
     form = FaultEndForm(request.POST or None, initial={"ended_on": on, "version": fault.version})
     if submit(request, form, partial(end_fault, fault, by=request.user, on=on), row=fault) is not None:
-        messages.success(request, f"Ended: {fault.end_reason}.")
+        messages.success(request, f"Closed: {fault.end_reason}.")
         return redirect(fault.mat)
     return form_page(request, "fleet/fault_end.html", form, fault=fault, mat=fault.mat)
 

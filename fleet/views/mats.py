@@ -42,7 +42,7 @@ def mat_add(request):
     on = timezone.localdate()
     form = MatForm(request.POST or None, designs=designs_to_choose(on), depots=depots_to_choose(on))
     act = partial(add_mat, by=request.user, on=on)
-    return add_page(request, form, act, title="Add a mat", up=_up(), lead="Its cables are fitted on its own page.")
+    return add_page(request, form, act, title="Add a mat", up=_up(), lead="You fit its cables on its own page.")
 
 
 @may_keep
@@ -60,7 +60,7 @@ def mat_correct(request, number):
 
 @may_keep
 def mat_withdraw(request, number):
-    lead = "It goes to no event any more, and its cables are assessed no longer."
+    lead = "It goes to no more events, and its cables are no longer assessed."
     return withdraw_page(request, get_mat_or_404(number), withdraw_mat, up=_up(), lead=lead)
 
 

@@ -57,7 +57,7 @@ def person_password(request, name):
     person, form = get_person_or_404(name), PasswordForm(request.POST)
     if submit(request, form, partial(set_password, person)) is None:
         return _show(request, person, password_form=form)
-    messages.success(request, f"{person} has a new password. Tell it in person, and ask for it to be changed.")
+    messages.success(request, f"{person} has a new password. Give it to them in person, and ask them to change it.")
     return redirect(_address(person))
 
 

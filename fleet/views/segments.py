@@ -60,13 +60,13 @@ def segment_correct(request, serial):
         cable_types=cable_types_to_choose(on, segment.cable_type),
     )
     act = partial(correct_segment, segment, by=request.user, on=on)
-    lead = "With another length or as-new loss it is assessed anew."
+    lead = "If its length or as-new loss changes, it is assessed again."
     return correct_page(request, segment, form, act, up=_up(), trail=trail_of_segment, lead=lead)
 
 
 @may_keep
 def segment_withdraw(request, serial):
-    lead = "Thrown away or lost: it is no spare any more."
+    lead = "Scrapped or lost: it is no longer a spare."
     return withdraw_page(request, get_segment_or_404(serial), withdraw_segment, up=_up(), lead=lead)
 
 

@@ -49,16 +49,16 @@ def test_the_list_is_answered_until_nothing_needs_doing(open_page, keeper, weeke
     line(page, "Canal run").get_by_role("button", name="Went").tap()
     page.get_by_text("Canal run: 2 mats went.").wait_for()
     assert states(saturday) == {("went", 1, "counted")}
-    page.get_by_label("Back? Counted for how many events?").fill("5")
-    page.get_by_label("Known by").select_option("reported")
+    page.get_by_label("Back? How many events did it go to?").fill("5")
+    page.get_by_label("Source").select_option("reported")
     line(page, "Fen Ridge school").get_by_role("button", name="Back").tap()
     page.get_by_text("Fen Ridge school: 1 mat back.").wait_for()
     assert states(loan) == {("went", 5, "reported")}
     assert headings(page)[0] == "Held back"
     line(page, "zip torn").get_by_role("link", name="End the fault").tap()
     page.get_by_label("repair").tap()
-    page.get_by_role("button", name="End it").tap()
-    page.get_by_text("Ended: repair.").wait_for()
+    page.get_by_role("button", name="Close the fault").tap()
+    page.get_by_text("Closed: repair.").wait_for()
     page.get_by_role("link", name="Today").tap()
     page.get_by_text("Nothing needs doing today.").wait_for()
     assert headings(page)[0] == "Next event"

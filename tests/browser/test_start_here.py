@@ -10,7 +10,7 @@ from inspections.models import WorkOrder
 
 pytestmark = [pytest.mark.browser, pytest.mark.django_db(transaction=True)]
 PHONE = {"viewport": {"width": 390, "height": 844}, "has_touch": True, "is_mobile": True}
-ACCOUNT = {"Name": "mira", "Password": "muddy-hands-7", "The same again": "muddy-hands-7"}
+ACCOUNT = {"Name": "mira", "Password": "muddy-hands-7", "Repeat the password": "muddy-hands-7"}
 ANSWERS = {
     "Width of a mat in m": "2",
     "Cables in a mat": "4",

@@ -73,7 +73,7 @@ def test_a_report_that_cannot_be_is_refused_with_what_to_do(mat, keeper, place, 
 
 def test_a_fault_ends_once_and_not_before_it_was_reported(mat, keeper):
     fault = report(mat, keeper, FaultPlace.COVER, None)
-    with pytest.raises(ValidationError, match="ended before that"):
+    with pytest.raises(ValidationError, match="closed before that"):
         end_fault(fault, by=keeper, on=ON, ended_on=date(2026, 9, 1), end_reason=FaultEnd.REPAIR)
     end_fault(fault, by=keeper, on=ON, ended_on=ON, end_reason=FaultEnd.REPAIR)
     with pytest.raises(ValidationError, match="already"):

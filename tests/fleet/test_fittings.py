@@ -155,7 +155,7 @@ def test_the_new_cable_is_assessed_at_once(mat, keeper):
 
 
 def test_taking_out_ends_not_before_the_fitting_began(mat, keeper):
-    with pytest.raises(ValidationError, match="came out before that"):
+    with pytest.raises(ValidationError, match="write a day from then on"):
         take_out(in_position(mat), by=keeper, on=ON, removed_on=date(2025, 2, 1), reason="slip")
 
 

@@ -176,7 +176,7 @@ def test_a_rule_that_makes_no_sense_is_refused(run, keeper, on, every_weeks, unt
 
 def test_an_event_longer_than_its_weeks_is_refused(mats, keeper, on):
     event = planned_run(mats, keeper, on, ends_on=SATURDAY + timedelta(days=7))
-    with pytest.raises(ValidationError, match="still be on when the next one begins"):
+    with pytest.raises(ValidationError, match="still be running when the next one begins"):
         repeat_event(event, every_weeks=1, until=date(2026, 10, 31), by=keeper, on=on)
     assert repeat_event(event, every_weeks=2, until=date(2026, 10, 31), by=keeper, on=on).events.count() == 3
 

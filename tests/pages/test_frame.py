@@ -18,7 +18,7 @@ def test_sign_in_page_keeps_the_name_and_says_what_is_wrong(client):
     page = client.post("/sign-in/", {"username": "ida", "password": "no such password"}).content.decode()
     assert 'value="ida"' in page
     assert 'class="form-errors" role="alert"' in page
-    assert "No account has this name with this password." in page
+    assert "Name or password is wrong." in page
 
 
 def test_nobody_signed_in_sees_no_navigation(client, keeper):

@@ -138,7 +138,7 @@ PAGES = [
     (of_design, "correct", {"reason": WHY, "width_m": "2.5"}),
     (of_design, "withdraw", {"reason": WHY}),
     (of_position, "correct", {"reason": WHY, "length_m": "0.9"}),
-    (of_free_position, "strike", {"reason": WHY}),
+    (of_free_position, "delete", {"reason": WHY}),
     (of_fitting, "correct", {"reason": WHY, "fitted_on": "2025-02-01"}),
     (of_occupied_position, "take-out", {"reason": WHY, "goes": "back to the shelf"}),
     (of_fault, "correct", {"what": WHY}),

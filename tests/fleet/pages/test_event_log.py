@@ -124,7 +124,7 @@ def test_a_pasted_list_names_the_unknown_and_loses_nothing(keeper_client, today,
     assert page.status_code == 422
     form = page.context["form"]
     assert [mat.number for mat in form.listed.mats] == ["M-001", "M-002", "M-004", "M-005"]
-    assert form.non_field_errors()[0] == "Not known: M-0O3. Mend or strike them in the list below."
+    assert form.non_field_errors()[0] == "Not known: M-0O3. Correct them in the list below, or leave them out."
     assert "M-077" in form.non_field_errors()[1]
     assert ">M-0O3, M-077</textarea>" in page_text(page)
     assert 'value="6,5"' in page_text(page)

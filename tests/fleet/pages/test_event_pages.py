@@ -51,7 +51,7 @@ def test_events_ahead_come_first_soonest_first_then_the_past_newest_first(visito
 def test_each_event_says_its_state_in_words(visitor_client, year_of_events):
     rows = visitor_client.get("/events/").context["table"].rows
     words = [" ".join(row.get_cell("state").replace("<b>", "").replace("</b>", "").split()) for row in rows]
-    assert words == ["planned", "planned", "waits for your answer", "went", "called off", "no mats yet"]
+    assert words == ["planned", "planned", "to be confirmed", "went", "called off", "no mats yet"]
 
 
 def test_events_are_filtered_by_state_year_and_text(visitor_client, today, year_of_events):
@@ -124,7 +124,7 @@ def test_an_event_page_shows_each_mat_and_what_is_not_told(visitor_client, today
     page = visitor_client.get("/events/E-1/")
     names = ("hours_out", "fold_cycles", "counts_for", "basis")
     cells = [[row.get_cell(name) for name in names] for row in page.context["table"].rows]
-    assert cells == [["6.5", 2, 3, "reported"], ["not told", "not told", 1, "counted"]]
+    assert cells == [["6.5", 2, 3, "reported"], ["not recorded", "not recorded", 1, "counted"]]
     assert "Fen &lt;1&gt;" in page_text(page)
 
 

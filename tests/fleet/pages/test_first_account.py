@@ -86,7 +86,7 @@ def test_once_there_is_an_account_there_is_no_such_page(keeper, client):
 @pytest.mark.parametrize(
     ("changed", "said"),
     [
-        ({"again": "muddy-hands-8"}, "The two are not the same."),
+        ({"again": "muddy-hands-8"}, "The two passwords differ. Type them again."),
         ({"password": "short", "again": "short"}, "too short"),
         ({"name": "mi ra"}, "Letters, digits and @ . + - _ only, no blanks."),
         ({"name": ""}, "This field is required"),

@@ -35,10 +35,10 @@ def test_a_keeper_adds_an_account_that_signs_in_with_its_role(keeper_client):
 @pytest.mark.parametrize(
     ("change", "said"),
     [
-        ({"again": "wet-gloves-8"}, "The two are not the same."),
+        ({"again": "wet-gloves-8"}, "The two passwords differ. Type them again."),
         ({"password": "short", "again": "short"}, "This password is too short."),
         ({"password": "password1", "again": "password1"}, "This password is too common."),
-        ({"name": "KEEPER"}, "Somebody has this name already."),
+        ({"name": "KEEPER"}, "Somebody has this name already. Choose another."),
         ({"name": "two words"}, "Letters, digits and @ . + - _ only, no blanks."),
         ({"name": ".."}, "A code needs a letter or a digit."),
         ({"role": "owner"}, "Select a valid choice."),
@@ -100,7 +100,7 @@ def test_a_new_password_replaces_the_old_and_ends_the_sessions(keeper_client, vi
 def test_a_refused_password_changes_nothing_and_says_why(keeper_client, visitor):
     answer = keeper_client.post("/people/visitor/password/", {"password": "dry-socks-44", "again": "dry-socks-45"})
     assert answer.status_code == 422
-    assert "The two are not the same." in answer.content.decode()
+    assert "The two passwords differ. Type them again." in answer.content.decode()
     assert may_sign_in("visitor", "muddy-hands-7")
 
 

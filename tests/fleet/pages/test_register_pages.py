@@ -266,7 +266,7 @@ KEEPERS_PAGES = [
     ("fleet:mat-add", []), ("fleet:mat-correct", ["M-001"]), ("fleet:mat-withdraw", ["M-001"]),
     ("fleet:segment-add", []), ("fleet:segment-correct", ["C-1"]), ("fleet:segment-withdraw", ["C-1"]),
     ("fleet:design-add", []), ("fleet:design-correct", ["four"]), ("fleet:position-add", ["four"]),
-    ("fleet:position-correct", ["four", 1]), ("fleet:position-strike", ["four", 1]),
+    ("fleet:position-correct", ["four", 1]), ("fleet:position-delete", ["four", 1]),
     ("fleet:cable-type-add", []), ("fleet:cable-type-correct", ["thin"]),
     ("fleet:cable-type-withdraw", ["thin"]), ("fleet:depot-add", []), ("fleet:depot-correct", ["Quay"]),
     ("fleet:depot-withdraw", ["Quay"]), ("fleet:design-withdraw", ["four"]),
@@ -298,7 +298,7 @@ def test_visitors_see_every_page_and_no_way_to_change_it(small_pool, visitor_cli
     for address in addresses:
         answer = visitor_client.get(address)
         assert answer.status_code == 200
-        for way in ("/add/", "/correct/", "/withdraw/", "/fit/", "/take-out/", "/report/", "/strike/"):
+        for way in ("/add/", "/correct/", "/withdraw/", "/fit/", "/take-out/", "/report/", "/delete/"):
             assert way not in text_of(answer), address
 
 
