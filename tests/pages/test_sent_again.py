@@ -150,7 +150,7 @@ PAGES = [
     (of_instrument, "correct", {"reason": WHY, "standard_uncertainty_db": "0.3"}),
     (of_instrument, "withdraw", {"reason": WHY}),
     (of_reading, "doubtful", {"reason": WHY}),
-    (of_reading, "take-back", {"reason": WHY}),
+    (of_reading, "void", {"reason": WHY}),
     (of_order, "withdraw", {"reason": WHY}),
 ]
 
