@@ -86,9 +86,9 @@ class BenchForm(OnceForm):
 
     HEAD = ("measured_on", "frequency_mhz", "temperature_c", "instrument", "measured_by", "reason")
 
-    def __init__(self, *args, rows, stick, instruments, on, **kwargs):
+    def __init__(self, *args, rows, criteria, instruments, on, **kwargs):
         super().__init__(*args, **kwargs)
-        self.rows, self.stick, self.on = rows, stick, on
+        self.rows, self.criteria, self.on = rows, criteria, on
         self.fields["instrument"].queryset = instruments
         for name, row, taken in self._loss_fields():
             place = f"position {row.position}" if row.position else row.segment.serial
@@ -97,11 +97,11 @@ class BenchForm(OnceForm):
             self._focus()
 
     @classmethod
-    def for_mat(cls, mat, data, *, stick, on, initial):
+    def for_mat(cls, mat, data, *, criteria, on, initial):
         """With a row for each position on the day that is typed, and for each segment that a loss was typed for."""
         day = _day_typed(data, on) if data else initial["measured_on"]
-        rows = bench_rows(mat, day, stick, _segments_typed(data or {}))
-        return cls(data, rows=rows, stick=stick, instruments=instruments_in_use(on), on=on, initial=initial)
+        rows = bench_rows(mat, day, criteria, _segments_typed(data or {}))
+        return cls(data, rows=rows, criteria=criteria, instruments=instruments_in_use(on), on=on, initial=initial)
 
     @property
     def act_values(self):
@@ -226,7 +226,7 @@ class BenchForm(OnceForm):
         if loss is None or self.head_is_wrong:
             return None
         head = self.cleaned_data
-        return self.stick.judge(loss, head["frequency_mhz"], head["temperature_c"], head["instrument"])
+        return self.criteria.judge(loss, head["frequency_mhz"], head["temperature_c"], head["instrument"])
 
     def _is_sure(self, name, loss):
         """The tick carries the number it was given for, so it does not cover a number typed later."""

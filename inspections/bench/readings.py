@@ -8,7 +8,7 @@ from django.shortcuts import get_object_or_404
 from ..assessment.policy import current_policy
 from ..models import Measurement
 from ..validators import TypedLoss
-from .verdicts import Judgement, yardstick
+from .verdicts import Judgement, criteria_of
 
 
 @dataclass(frozen=True)
@@ -45,21 +45,21 @@ def get_reading_or_404(pk):
     return get_object_or_404(Measurement.objects.with_register(), pk=pk)
 
 
-def judged(reading, stick):
+def judged(reading, criteria):
     loss = TypedLoss(reading.loss_db, reading.no_signal)
-    return stick.judge(loss, reading.frequency_mhz, reading.temperature_c, reading.instrument)
+    return criteria.judge(loss, reading.frequency_mhz, reading.temperature_c, reading.instrument)
 
 
 def _lines(readings, fittings, design_id, on):
-    line = partial(_line, fittings=fittings, stick=yardstick(current_policy(), design_id), on=on)
+    line = partial(_line, fittings=fittings, criteria=criteria_of(current_policy(), design_id), on=on)
     return [line(reading) for reading in readings]
 
 
-def _line(reading, fittings, stick, on):
+def _line(reading, fittings, criteria, on):
     there = (f.position for f in fittings if f.segment_id == reading.segment_id and f.covers(reading.measured_on))
     return ReadingLine(
         reading=reading,
-        judgement=judged(reading, stick),
+        judgement=judged(reading, criteria),
         position=next(there, None),
         is_void=reading.voided_on is not None and reading.voided_on <= on,
     )

@@ -59,11 +59,11 @@ def mat_meant(text, on):
     return exact or (mats[0] if len(mats) == 1 else None)
 
 
-def bench_rows(mat, day, stick, typed_segment_ids=()):
+def bench_rows(mat, day, criteria, typed_segment_ids=()):
     """The mat's positions on that day, in order, and after them segments that were typed for but are not there."""
     fittings = {f.position: f for f in mat.fittings.current(day).select_related("segment__assessment")}
     segments = [f.segment for f in fittings.values()]
-    readings = _readings_of_day(segments, day, stick)
+    readings = _readings_of_day(segments, day, criteria)
     lengths = dict(mat.design.positions.values_list("number", "length_m"))
     rows = [
         _row(position, lengths.get(position), fittings.get(position), readings)
@@ -89,7 +89,7 @@ def _row(position, length_m, fitting, readings):
     return BenchRow(position, segment.length_m, segment, fitting.fitted_on, readings.get(segment.pk, []))
 
 
-def _readings_of_day(segments, day, stick):
+def _readings_of_day(segments, day, criteria):
     readings = (
         Measurement.objects.valid_on(day)
         .filter(measured_on=day, segment__in=segments)
@@ -98,7 +98,7 @@ def _readings_of_day(segments, day, stick):
     )
     by_segment = {}
     for reading in readings:
-        by_segment.setdefault(reading.segment_id, []).append(DayReading(reading, judged(reading, stick)))
+        by_segment.setdefault(reading.segment_id, []).append(DayReading(reading, judged(reading, criteria)))
     return by_segment
 
 

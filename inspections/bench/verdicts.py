@@ -29,7 +29,7 @@ class Judgement:
 
 
 @dataclass(frozen=True)
-class Yardstick:
+class Criteria:
     """The policy that readings of one mat design are judged by; losses in dB, frequency in MHz."""
 
     limit_db: float
@@ -55,17 +55,17 @@ class Yardstick:
         )
 
 
-def yardstick(policy, design_id=None):
-    return Yardstick(
+def criteria_of(policy, design_id=None):
+    return Criteria(
         limit_db=policy.value("loss_limit_db", design_id=design_id),
         uncertainty_db=policy.value("reading_uncertainty_db"),
         reference_mhz=policy.value("reference_mhz"),
     )
 
 
-def stick_of_design(design_id):
-    """The yardstick in force now; one query."""
-    return yardstick(current_policy(), design_id)
+def criteria_of_design(design_id):
+    """The criteria in force now; one query."""
+    return criteria_of(current_policy(), design_id)
 
 
 def _nan(value):

@@ -18,7 +18,7 @@ from .selectors import mat_meant, mats_at_bench
 from .services import record_readings
 from .session import remember, remembered
 from .tables import BenchTable
-from .verdicts import stick_of_design
+from .verdicts import criteria_of_design
 
 
 @may_log
@@ -57,9 +57,11 @@ def verdicts(request, number):
 
 
 def _form(request, mat, on):
-    stick = stick_of_design(mat.design_id)
+    criteria = criteria_of_design(mat.design_id)
     data = request.POST if request.method == "POST" else None
-    return BenchForm.for_mat(mat, data, stick=stick, on=on, initial=remembered(request, on, stick.reference_mhz))
+    return BenchForm.for_mat(
+        mat, data, criteria=criteria, on=on, initial=remembered(request, on, criteria.reference_mhz)
+    )
 
 
 def _keep(request, mat, form, on, readings, **head):

@@ -11,7 +11,7 @@ from factories import fit, make_instrument, make_mat, make_reading, make_segment
 from inspections.assessment.services import reassess
 from inspections.bench.selectors import bench_rows, mat_meant, mats_at_bench
 from inspections.bench.services import TypedReading, clear_doubt, mark_doubtful, record_readings, void_reading
-from inspections.bench.verdicts import stick_of_design
+from inspections.bench.verdicts import criteria_of_design
 from inspections.models import Assessment, Measurement
 from inspections.validators import TypedLoss
 
@@ -157,7 +157,7 @@ def test_rows_stand_in_the_order_of_the_positions_and_an_empty_one_is_shown(on):
     fit(third, mat, 3)
     fit(first, mat, 1)
     make_reading(first, 1.3, on)
-    rows = bench_rows(mat, on, stick_of_design(mat.design_id))
+    rows = bench_rows(mat, on, criteria_of_design(mat.design_id))
     assert [(row.position, row.segment, row.length_m) for row in rows] == [
         (1, first, 0.65),
         (2, None, 1.1),
