@@ -62,9 +62,9 @@ def empty_the_pool(data_dir):
 
 
 def restore(path, **options):
-    told = io.StringIO()
-    call_command("restore", path, stdout=told, **options)
-    return told.getvalue()
+    output = io.StringIO()
+    call_command("restore", path, stdout=output, **options)
+    return output.getvalue()
 
 
 def refusal_of(path, **options):
@@ -73,13 +73,13 @@ def refusal_of(path, **options):
     return str(refused.value)
 
 
-def rewritten(path, target, *, change=lambda told: None, members=(), renamed=()):
+def rewritten(path, target, *, change=lambda manifest: None, members=(), renamed=()):
     """The same back-up with its manifest changed, and members added, exchanged or renamed."""
     with zipfile.ZipFile(path) as old, zipfile.ZipFile(target, "w", zipfile.ZIP_DEFLATED) as new:
-        told = json.loads(old.read("manifest.json"))
+        manifest = json.loads(old.read("manifest.json"))
         contents = {name: old.read(name) for name in old.namelist() if name != "manifest.json"} | dict(members)
-        change(told)
+        change(manifest)
         for name, content in contents.items():
             new.writestr(dict(renamed).get(name, name), content)
-        new.writestr("manifest.json", json.dumps(told))
+        new.writestr("manifest.json", json.dumps(manifest))
     return target

@@ -38,14 +38,14 @@ class Renamed:
 
 def renamed_codes():
     """What was renamed, neither corrected nor seen since; one query where nothing was."""
-    told = list(RenamedCode.objects.all())
-    models = {label: apps.get_model(label) for label in {renamed.model for renamed in told}}
+    renamings = list(RenamedCode.objects.all())
+    models = {label: apps.get_model(label) for label in {renamed.model for renamed in renamings}}
     rows = {
-        label: model.objects.in_bulk([renamed.row_id for renamed in told if renamed.model == label])
+        label: model.objects.in_bulk([renamed.row_id for renamed in renamings if renamed.model == label])
         for label, model in models.items()
     }
     return [
         Renamed(models[renamed.model]._meta.verbose_name, row, renamed.was, renamed.now, renamed.same_as)
-        for renamed in told
+        for renamed in renamings
         if (row := rows[renamed.model].get(renamed.row_id)) and row.code_text == renamed.now
     ]

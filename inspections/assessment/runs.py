@@ -31,17 +31,17 @@ def work_through(run_id):
     """Assess the pool for this run. A failure is kept for the page and leaves the older assessments as they were."""
     run = AssessmentRun.objects.get(pk=run_id)
 
-    def tell(stage, **values):
+    def notify(stage, **values):
         AssessmentRun.objects.filter(pk=run_id).update(stage=stage, **values)
 
     try:
-        assessed = assess_pool(run.assessed_on, tell)
+        assessed = assess_pool(run.assessed_on, notify)
     except Exception as failure:
         log.exception("Assessing the pool failed")
         said = f"{type(failure).__name__}: {failure}"[:500]
-        tell(Stage.FAILED, finished_at=timezone.now(), failure_reason=said)
+        notify(Stage.FAILED, finished_at=timezone.now(), failure_reason=said)
     else:
-        tell(Stage.DONE, finished_at=timezone.now(), segments=assessed)
+        notify(Stage.DONE, finished_at=timezone.now(), segments=assessed)
 
 
 def _in_thread(run_id):

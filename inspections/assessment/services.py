@@ -42,16 +42,16 @@ def reassess(segment_ids, *, on):
         _insert(columns, on)
 
 
-def assess_pool(on, tell=lambda stage: None):
+def assess_pool(on, notify=lambda stage: None):
     """Fit the pool and assess all, outside the transaction that writes; returns the number of segments assessed.
 
-    `tell` hears each stage as it begins, outside any transaction.
+    `notify` is called with each stage as it begins, outside any transaction.
     """
     for _ in range(5):
         changes = _state().changes
-        tell(Stage.READING)
+        notify(Stage.READING)
         columns, model = _fitted_and_assessed(on)
-        tell(Stage.WRITING)
+        notify(Stage.WRITING)
         try:
             with transaction.atomic():
                 if not PoolState.objects.filter(pk=1, changes=changes).update(assessed_on=on):

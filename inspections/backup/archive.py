@@ -48,7 +48,7 @@ class Manifest:
             raise ValueError("no kind of database, or no format")
         if not all(isinstance(app, str) and isinstance(name, str) for app, name in self.migrations):
             raise ValueError("no list of migrations")
-        if not isinstance(self.members, dict) or not all(map(_is_told, self.members.values())):
+        if not isinstance(self.members, dict) or not all(map(_is_stated, self.members.values())):
             raise ValueError("no members")
 
     @property
@@ -64,7 +64,7 @@ class Manifest:
         return sum(member["bytes"] for member in self.members.values())
 
 
-def _is_told(member):
+def _is_stated(member):
     return (
         isinstance(member, dict)
         and member.keys() == {"bytes", "sha256"}
@@ -131,11 +131,11 @@ class Archive:
 
     def unpack(self, folder):
         """Write all members below a folder, each checked by its checksum."""
-        for name, told in self.manifest.members.items():
+        for name, stated in self.manifest.members.items():
             target = folder / name
             target.parent.mkdir(parents=True, exist_ok=True)
             with self._refusing(), self._zip.open(name) as member, target.open("xb") as stream:
-                if _copy(member, stream, limit_bytes=told["bytes"]) != told:
+                if _copy(member, stream, limit_bytes=stated["bytes"]) != stated:
                     raise ValueError("not what the manifest says")
 
     def _read_manifest(self):
@@ -145,11 +145,11 @@ class Archive:
             text = stream.read(MANIFEST_LIMIT_BYTES + 1)
         if len(text) > MANIFEST_LIMIT_BYTES:
             self._refuse("is no back-up of a pool")
-        told = json.loads(text)
-        if isinstance(told, dict) and isinstance(told.get("format"), int) and told["format"] > FORMAT:
+        stated = json.loads(text)
+        if isinstance(stated, dict) and isinstance(stated.get("format"), int) and stated["format"] > FORMAT:
             self._refuse("was made by a newer version of this app. Bring the app up to date, then restore it")
         try:
-            return Manifest(**told)
+            return Manifest(**stated)
         except TypeError as error:
             raise ValueError("not a manifest of ours") from error
 

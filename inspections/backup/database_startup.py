@@ -18,16 +18,16 @@ from .schema import applied_migrations, unknown_migrations
 LOCK_PATIENCE_S = 3
 
 
-def open_pool(*, at, tell):
+def open_pool(*, at, notify):
     """Make the database where there is none, bring an older one up to date after a copy of it is put beside it.
 
-    `tell` hears sentences about what is done. ValidationError says why the pool cannot be opened and what to do; it is
-    then as it was.
+    `notify` is called with sentences about what is done. ValidationError says why the pool cannot be opened and what to
+    do; it is then as it was.
     """
     refuse_read_only_folder()
     try:
         _refuse_locked()
-        _bring_up_to_date(at, tell)
+        _bring_up_to_date(at, notify)
     except DatabaseError as error:
         raise ValidationError(_why_not(error)) from error
 
@@ -58,7 +58,7 @@ def _refuse_locked():
         raise ValidationError(_why_not(error)) from error
 
 
-def _bring_up_to_date(at, tell):
+def _bring_up_to_date(at, notify):
     before = applied_migrations()
     unknown = unknown_migrations(before)
     if unknown:
@@ -70,8 +70,8 @@ def _bring_up_to_date(at, tell):
     if not executor.migration_plan(executor.loader.graph.leaf_nodes()):
         return
     if before:
-        tell(f"This pool is from an older version of the app. A copy of it is put beside it: {_keep_copy(at)}")
-    tell("Bringing the database up to date." if before else "Making the database.")
+        notify(f"This pool is from an older version of the app. A copy of it is put beside it: {_keep_copy(at)}")
+    notify("Bringing the database up to date." if before else "Making the database.")
     call_command("migrate", verbosity=0, interactive=False)
 
 

@@ -21,8 +21,8 @@ def dump(target):
     with connection.cursor() as cursor:
         tables = [f"--table={name}" for name in _pool_tables(cursor)]
     client, where = DatabaseClient.settings_to_cmd_args_env(connection.settings_dict, [])
-    told = ["--format=custom", "--no-owner", "--no-privileges", "--no-password", *tables, f"--file={target}"]
-    run_tool("pg_dump", *told, *client[1:], environment=where)
+    options = ["--format=custom", "--no-owner", "--no-privileges", "--no-password", *tables, f"--file={target}"]
+    run_tool("pg_dump", *options, *client[1:], environment=where)
 
 
 def prepare(dumped):

@@ -39,10 +39,10 @@ DAMAGED = "damaged"
 ASK_FOR_REPLACE = "Nothing was restored. With --replace they go, after they have been kept beside the database."
 
 
-def restore_backup(path, *, replace, at, tell):
+def restore_backup(path, *, replace, at, notify):
     """Make the pool what it was when a back-up was made; an older one is brought up to date.
 
-    `tell` is called with sentences about what goes and where a back-up of it lies. Over a pool with records only with
+    `notify` is called with sentences about what goes and where a back-up of it lies. Over a pool with records only with
     `replace`. Returns the back-up's manifest. ValidationError when it is refused or fails; the pool is then as it was.
     """
     path = Path(path).absolute()
@@ -50,8 +50,8 @@ def restore_backup(path, *, replace, at, tell):
         settings.DATA_DIR.mkdir(parents=True, exist_ok=True)
         with opened(path) as archive:
             _refuse_what_does_not_fit(archive)
-            going = _what_goes(replace, tell)
-            _restore(archive, going, at, tell)
+            going = _what_goes(replace, notify)
+            _restore(archive, going, at, notify)
             return archive.manifest
     except OSError as error:
         raise ValidationError(f"{error.filename or settings.DATA_DIR} cannot be written: {error.strerror}.") from error
@@ -59,13 +59,13 @@ def restore_backup(path, *, replace, at, tell):
         raise ValidationError(f"The database refused it: {error}. Nothing was restored.") from error
 
 
-def _what_goes(replace, tell):
-    """The records that go, told first; DAMAGED where nobody can count them."""
+def _what_goes(replace, notify):
+    """The records that go, named first; DAMAGED where nobody can count them."""
     going = DAMAGED if engine_in_use().is_damaged() else pool_records()
     if going and not replace:
         raise ValidationError(f"{_held(going)} {ASK_FOR_REPLACE}")
     if going and going is not DAMAGED:
-        tell(f"This goes: {_listed(going)}.")
+        notify(f"This goes: {_listed(going)}.")
     return going
 
 
@@ -77,7 +77,7 @@ def pool_records():
     return {words: count for words, count in counts.items() if count}
 
 
-def _restore(archive, going, at, tell):
+def _restore(archive, going, at, notify):
     engine, manifest = engine_in_use(), archive.manifest
     # what a restore that was killed left unpacked
     for left in settings.DATA_DIR.glob(f"{BESIDE}*"):
@@ -88,7 +88,7 @@ def _restore(archive, going, at, tell):
         archive.unpack(folder)
         prepared = engine.prepare(folder / manifest.database_member)
         if going:
-            tell(_keep_what_goes(going, at))
+            notify(_keep_what_goes(going, at))
         with swapping_files(manifest.members, folder):
             engine.put_in_place(prepared)
 

@@ -92,9 +92,9 @@ def test_rows_written_as_columns_are_those_that_models_would_write():
     make_reading(two, 1.0, date(2026, 3, 1))
     make_usage_event(mat, make_event(date(2026, 10, 10)), state="planned")
     services.assess_pool(ON)
-    told = services.assessments(ON, model=stored_model())
+    expected = services.assessments(ON, model=stored_model())
     written = list(Assessment.objects.order_by("segment"))
-    assert [values(row) for row in written] == [values(row) for row in told]
+    assert [values(row) for row in written] == [values(row) for row in expected]
     empty = {name for row in written for name, value in values(row).items() if value is None}
     assert {"loss_due_on", "loss_db", "trend_expected_on", "before_event_id"} <= empty
     assert written[0].before_event and written[0].loss_due_on == ON

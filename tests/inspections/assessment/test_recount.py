@@ -143,12 +143,12 @@ def an_event(number):
 
 
 def do_with_the_keepers_word(act, by):
-    kind, *told = act
+    kind, *values = act
     try:
-        DO[kind](by, *told, confirmed="")
+        DO[kind](by, *values, confirmed="")
     except DoubleBooked as asked:
         with_word = asked.fingerprint
-        DO[kind](by, *told, confirmed=with_word)
+        DO[kind](by, *values, confirmed=with_word)
     except ValidationError:
         pass
 
@@ -204,7 +204,7 @@ def recounted_events(files):
 
 def kept_events():
     rows = Assessment.objects.values_list("segment__serial", "event_count", "not_confirmed")
-    return {segment: tuple(told) for segment, *told in rows}
+    return {segment: tuple(values) for segment, *values in rows}
 
 
 def recounted_losses(files):

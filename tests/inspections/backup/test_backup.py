@@ -156,10 +156,10 @@ def test_replacing_says_what_goes_and_backs_it_up_first(backup, data_dir):
     older = whole_pool(data_dir)
     make_mat("M-777")
     newer = whole_pool(data_dir)
-    told = restore(backup, replace=True).splitlines()
+    output = restore(backup, replace=True).splitlines()
     (kept,) = (data_dir / "copies").iterdir()
-    assert told[0].startswith("This goes: 2 mats, 4 cable segments,")
-    assert told[1] == f"A back-up of it lies in {kept}."
+    assert output[0].startswith("This goes: 2 mats, 4 cable segments,")
+    assert output[1] == f"A back-up of it lies in {kept}."
     assert whole_pool(data_dir) == older
     restore(kept, replace=True)
     assert whole_pool(data_dir) == newer

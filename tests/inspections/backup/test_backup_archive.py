@@ -73,12 +73,12 @@ def test_any_bytes_are_refused_in_a_sentence(content, like_a_zip):
     assert unpacked((b"PK\x03\x04" if like_a_zip else b"") + content) is None
 
 
-@pytest.mark.parametrize("told", ["[]", "3", "null", "{}", '{"format": 1}', '{"made_at": "x"}', "{", "\udcff"])
-def test_a_manifest_of_somebody_else_is_refused(told):
+@pytest.mark.parametrize("manifest", ["[]", "3", "null", "{}", '{"format": 1}', '{"made_at": "x"}', "{", "\udcff"])
+def test_a_manifest_of_somebody_else_is_refused(manifest):
     import io
     import zipfile
 
     stream = io.BytesIO()
     with zipfile.ZipFile(stream, "w") as archive:
-        archive.writestr("manifest.json", told.encode("utf-8", "surrogateescape"))
+        archive.writestr("manifest.json", manifest.encode("utf-8", "surrogateescape"))
     assert unpacked(stream.getvalue()) is None

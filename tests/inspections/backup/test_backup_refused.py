@@ -22,20 +22,20 @@ ROOT = Path(__file__).parents[3]
 pytestmark = pytest.mark.django_db(transaction=True)
 
 
-def newer_app(told):
-    told["migrations"].append(["fleet", "0999_from_the_future"])
+def newer_app(manifest):
+    manifest["migrations"].append(["fleet", "0999_from_the_future"])
 
 
-def newer_file(told):
-    told["format"] = 2
+def newer_file(manifest):
+    manifest["format"] = 2
 
 
-def too_large(told):
-    next(iter(told["members"].values()))["bytes"] = 10**15
+def too_large(manifest):
+    next(iter(manifest["members"].values()))["bytes"] = 10**15
 
 
-def lying_checksum(told):
-    next(iter(told["members"].values()))["sha256"] = "0" * 64
+def lying_checksum(manifest):
+    next(iter(manifest["members"].values()))["sha256"] = "0" * 64
 
 
 @pytest.mark.parametrize(
@@ -45,9 +45,9 @@ def lying_checksum(told):
         (newer_file, "was made by a newer version of this app"),
         (too_large, "more than a back-up of its size can hold"),
         (lying_checksum, "is cut off or damaged"),
-        (lambda told: told.pop("made_at"), "is cut off or damaged"),
-        (lambda told: told.update(members=[]), "is cut off or damaged"),
-        (lambda told: told.update(made_at=3), "is cut off or damaged"),
+        (lambda manifest: manifest.pop("made_at"), "is cut off or damaged"),
+        (lambda manifest: manifest.update(members=[]), "is cut off or damaged"),
+        (lambda manifest: manifest.update(made_at=3), "is cut off or damaged"),
     ],
 )
 def test_a_back_up_that_does_not_fit_is_refused(backup, tmp_path, data_dir, change, says):
@@ -63,11 +63,11 @@ def test_a_back_up_of_the_other_kind_of_database_says_what_to_do(backup, tmp_pat
     ours, our_member = kinds.pop(connection.vendor)
     ((other, (theirs, their_member)),) = kinds.items()
 
-    def tell_it(told):
-        told["database"] = other
-        told["members"][their_member] = told["members"].pop(our_member)
+    def change(manifest):
+        manifest["database"] = other
+        manifest["members"][their_member] = manifest["members"].pop(our_member)
 
-    foreign = rewritten(backup, tmp_path / "foreign.zip", change=tell_it, renamed={our_member: their_member})
+    foreign = rewritten(backup, tmp_path / "foreign.zip", change=change, renamed={our_member: their_member})
     refusal = refusal_of(foreign, replace=True)
     assert f"a back-up of a pool kept in {theirs}; this one is kept in {ours}" in refusal
     assert "with export, and load them here" in refusal
@@ -82,13 +82,13 @@ def test_a_back_up_of_the_other_kind_of_database_says_what_to_do(backup, tmp_pat
     ],
 )  # fmt: skip
 def test_a_member_that_leads_elsewhere_is_refused(backup, tmp_path, data_dir, name):
-    def tell_it(told):
-        told["members"][name] = {
+    def change(manifest):
+        manifest["members"][name] = {
             "bytes": 4,
             "sha256": "88d4266fd4e6338d13b845fcf289579d209c897823b9217da3e161936f031589",
         }
 
-    spoilt = rewritten(backup, tmp_path / "spoilt.zip", change=tell_it, members={name: b"abcd"})
+    spoilt = rewritten(backup, tmp_path / "spoilt.zip", change=change, members={name: b"abcd"})
     before = files_in(tmp_path)
     assert "which leads to a place where no file of a pool belongs" in refusal_of(spoilt, replace=True)
     assert files_in(tmp_path) == before
@@ -191,9 +191,9 @@ def test_a_damaged_database_is_set_aside(own_place, backup, tmp_path):
     write(database, b"not a database" * 4096)
     refused = own_place("restore", backup)
     assert refused.stderr.startswith("CommandError: The pool's database is damaged. Nothing was restored.")
-    told = own_place("restore", backup, "--replace")
-    assert (told.returncode, told.stderr) == (0, "")
+    done = own_place("restore", backup, "--replace")
+    assert (done.returncode, done.stderr) == (0, "")
     (aside,) = (tmp_path / "own" / "copies").glob("damaged-*")
-    assert f"The damaged database lies in {aside}." in told.stdout
+    assert f"The damaged database lies in {aside}." in done.stdout
     assert (aside / "pool.sqlite3").read_bytes() == b"not a database" * 4096
     assert mats_in(database) == ["M-001"]

@@ -124,8 +124,8 @@ def test_an_event_and_an_instrument_are_not_stored_a_second_time():
     instruments = b"instrument,standard_uncertainty_db\nBridge 1,0.2\n"
     with pytest.raises(FilesRefused) as refused:
         load({"events.csv": events, "instruments.csv": instruments})
-    told = [(fault.file, fault.line, fault.column) for fault in refused.value.files.faults.in_order()]
-    assert ("events.csv", 2, "name") in told and ("instruments.csv", 2, "standard_uncertainty_db") in told
+    output = [(fault.file, fault.line, fault.column) for fault in refused.value.files.faults.in_order()]
+    assert ("events.csv", 2, "name") in output and ("instruments.csv", 2, "standard_uncertainty_db") in output
     assert (Event.objects.count(), Instrument.objects.count()) == (3, 1)
 
 

@@ -27,10 +27,10 @@ def refused(*arguments):
 
 
 def test_load_stores_with_progress_and_counts(tmp_path):
-    told = run("load", write_folder(tmp_path / "in", pool_files()))
-    assert "segments.csv: 3 rows read" in told
-    assert "segments.csv: 3 of 3 rows stored" in told
-    assert "segments.csv: 3 rows, 3 stored" in told
+    output = run("load", write_folder(tmp_path / "in", pool_files()))
+    assert "segments.csv: 3 rows read" in output
+    assert "segments.csv: 3 of 3 rows stored" in output
+    assert "segments.csv: 3 rows, 3 stored" in output
     assert Load.objects.get().loaded_by is None
 
 
@@ -38,9 +38,9 @@ def test_a_second_load_stores_nothing_and_says_so(tmp_path):
     folder = write_folder(tmp_path / "in", pool_files())
     run("load", folder)
     before = row_counts()
-    told = run("load", folder)
-    assert "segments.csv: 3 rows, 0 stored, 3 there already" in told
-    assert "Nothing new" in told
+    output = run("load", folder)
+    assert "segments.csv: 3 rows, 0 stored, 3 there already" in output
+    assert "Nothing new" in output
     assert row_counts() == before
 
 

@@ -112,8 +112,8 @@ def make_account(port):
     with opener.open(f"{here}/", timeout=PATIENCE_S) as first:
         token = re.search(r'name="csrfmiddlewaretoken" value="([^"]+)"', first.read().decode()).group(1)
         assert first.url == f"{here}/first-account/"
-    told = {"name": "mira", "password": "muddy-hands-7", "again": "muddy-hands-7", "csrfmiddlewaretoken": token}
-    with opener.open(first.url, urllib.parse.urlencode(told).encode(), timeout=PATIENCE_S) as answer:
+    sent = {"name": "mira", "password": "muddy-hands-7", "again": "muddy-hands-7", "csrfmiddlewaretoken": token}
+    with opener.open(first.url, urllib.parse.urlencode(sent).encode(), timeout=PATIENCE_S) as answer:
         return answer.url, answer.read().decode()
 
 
@@ -249,7 +249,7 @@ def test_a_folder_that_nothing_can_be_written_into(settings, tmp_path):
     (tmp_path / "a file").touch()
     settings.DATA_DIR = tmp_path / "a file" / "data"
     with pytest.raises(ValidationError, match=r"Nothing can be written into .* name another folder"):
-        open_pool(at=timezone.localtime(), tell=print)
+        open_pool(at=timezone.localtime(), notify=print)
 
 
 def test_a_damaged_database(folder, port):

@@ -35,7 +35,11 @@ def test_due_list_file_and_report_name_the_same_day_and_cause(keeper_client, on,
     report = {row["segment"]: row for row in json.loads(capsys.readouterr().out)["segments"]}
     streamed = b"".join(keeper_client.get("/due.csv").streaming_content).decode("utf-8-sig")
     line = next(row for row in csv.DictReader(io.StringIO(streamed)) if row["segment"] == segment.serial)
-    told = report[segment.serial]
-    assert (line["due_on"], line["cause"], line["status"]) == (told["due_on"], told["cause"], told["status"])
-    assert float(line["reference_loss_db"]) == told["causes"]["loss"]["reference_loss_db"]
+    reported = report[segment.serial]
+    assert (line["due_on"], line["cause"], line["status"]) == (
+        reported["due_on"],
+        reported["cause"],
+        reported["status"],
+    )
+    assert float(line["reference_loss_db"]) == reported["causes"]["loss"]["reference_loss_db"]
     assert line["trend_no_date_reason"] == "all readings on one day" and line["chance_over"] == ""

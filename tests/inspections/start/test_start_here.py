@@ -18,7 +18,7 @@ URL = "/start/"
 
 
 def answers(**changed):
-    told = {
+    given = {
         "token": str(uuid.uuid4()),
         "width_m": "2",
         "cables": "4",
@@ -29,7 +29,7 @@ def answers(**changed):
         "times_a_year": "40",
         "band": "865",
     }
-    return told | changed
+    return given | changed
 
 
 def text_of(response):
@@ -89,9 +89,9 @@ def test_the_usual_rate_is_what_was_told_and_what_lies_before_the_year_counts_to
     fitted_on = today - timedelta(days=2 * 365)
     keeper_client.post(URL, answers(when=f"{fitted_on}", times_a_year="40"))
     mat = Mat.objects.get(number="M-003")
-    told = UsageEvent.objects.counted(today).filter(mat=mat)
-    assert {row.basis for row in told} == {"reported"}
-    assert sum(row.counts_for for row in told if row.event.starts_on > today - timedelta(days=365)) == 40
+    given = UsageEvent.objects.counted(today).filter(mat=mat)
+    assert {row.basis for row in given} == {"reported"}
+    assert sum(row.counts_for for row in given if row.event.starts_on > today - timedelta(days=365)) == 40
     assert set(CableSegment.objects.values_list("events_before", flat=True)) == {40}
     row = Assessment.objects.filter(mat=mat).first()
     assert (row.event_count, row.events_basis) == (80, "usual rate")
@@ -170,8 +170,8 @@ def test_a_mat_that_is_on_record_is_named_and_nothing_is_stored(keeper_client):
 
 
 def test_the_form_sent_twice_acts_once(keeper_client):
-    told = answers()
-    first, second = keeper_client.post(URL, told), keeper_client.post(URL, told)
+    given = answers()
+    first, second = keeper_client.post(URL, given), keeper_client.post(URL, given)
     assert first.url == second.url
     assert Mat.objects.count() == 8
 

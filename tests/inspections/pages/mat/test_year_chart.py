@@ -61,8 +61,8 @@ def test_states_differ_in_shape():
         state: year_strip([an_event(ON, state=state)], ON).months[-1].marks[0].shape
         for state in ("went", "not confirmed", "planned", "called off")
     }
-    told = {state: (shape.full and shape.full[1] / shape.bar[1], shape.crossed) for state, shape in shapes.items()}
-    assert told == {
+    shown = {state: (shape.full and shape.full[1] / shape.bar[1], shape.crossed) for state, shape in shapes.items()}
+    assert shown == {
         "went": (1, False),
         "not confirmed": (0.5, False),
         "planned": (None, False),
