@@ -27,7 +27,7 @@ from .policy import current_policy
 ABOUT, NOT_LATER_THAN = FittedBasis.ABOUT.value, FittedBasis.NOT_LATER_THAN.value
 REPORTED, NOT_CONFIRMED, NO_USE = UsageBasis.REPORTED.value, "not confirmed", "no use on record"
 WHEN_FITTED, ONE_MEASUREMENT, HOW_OFTEN, DID_IT_GO = "when fitted", "one measurement", "how often", "did it go"
-SWING = 0.25
+SENSITIVITY = 0.25
 YEAR_DAYS = 365
 FARTHEST_DAYS = 36_525
 _FACTS = {
@@ -40,12 +40,12 @@ _FACTS = {
 
 
 @dataclass(frozen=True)
-class Guess:
+class Assumption:
     """One thing that is not known for certain, and the days between which the due date lies within it.
 
     `kind`: *about*, *not later than*, *reported*, *not confirmed*, *no use on record*. `day` and `span`: of the
     fitting; `events`: how many of the `of_events` are guessed. `due_from`, `due_to` None: no date; they mean nothing
-    unless `reckoned`. `open`: how much earlier than `due_to` it may be is not known.
+    unless `estimated`. `open`: how much earlier than `due_to` it may be is not known.
     """
 
     kind: str
@@ -55,12 +55,12 @@ class Guess:
     of_events: int = 0
     due_from: date | None = None
     due_to: date | None = None
-    reckoned: bool = False
+    estimated: bool = False
     open: bool = False
 
     @property
     def moves(self):
-        return self.open or (self.reckoned and self.due_from != self.due_to)
+        return self.open or (self.estimated and self.due_from != self.due_to)
 
     def matters(self, on):
         """Whether the date moves, and does not lie in the past however it moves."""
@@ -75,7 +75,7 @@ class Guess:
 
 
 @dataclass(frozen=True)
-class Guesses:
+class Assumptions:
     """Of one assessed segment; `ask` is the fact that would help most, '' where none would move the date."""
 
     each: list
@@ -97,13 +97,13 @@ class _Use:
     unconfirmed_year: int
 
 
-def guesses_of(rows, on):
+def assumptions_of(rows, on):
     """{segment id: Guesses} of these assessments, in three queries."""
     rows = list(rows)
     fittings = _fittings({row.segment_id for row in rows}, on)
     usage = _usage({fitting.mat_id for fits in fittings.values() for fitting in fits}, on)
     policy = current_policy()
-    return {row.segment_id: _guesses(row, fittings[row.segment_id], usage, policy, on) for row in rows}
+    return {row.segment_id: _assumptions(row, fittings[row.segment_id], usage, policy, on) for row in rows}
 
 
 def _fittings(segment_ids, on):
@@ -125,44 +125,46 @@ def _usage(mat_ids, on):
     return by_mat
 
 
-def _guesses(row, fittings, usage, policy, on):
+def _assumptions(row, fittings, usage, policy, on):
     use = _use_of(row, fittings, usage, on)
     found = [*_of_fitting(row, fittings[0]), *_of_use(row, fittings[0].segment, usage, use, on)]
     has_bench = policy.has_bench(fittings[-1].mat.depot_id)
-    return Guesses(found, _fact(row, found, has_bench, on))
+    return Assumptions(found, _fact(row, found, has_bench, on))
 
 
 def _of_fitting(row, first):
     day, years = first.fitted_on, row.age_limit_years
     if row.age_basis == NOT_LATER_THAN:
-        yield Guess(NOT_LATER_THAN, day, due_to=row.due_on, open=True)
+        yield Assumption(NOT_LATER_THAN, day, due_to=row.due_on, open=True)
     elif row.age_basis == ABOUT:
         span = given_span(day)
         ends = (_sooner(row, Cause.AGE, _years_after(end, years)) for end in (span.first, span.last)) if span else ()
         due_from, due_to = ends or (None, None)
-        yield Guess(ABOUT, day, span=span, due_from=due_from, due_to=due_to, reckoned=span is not None)
+        yield Assumption(ABOUT, day, span=span, due_from=due_from, due_to=due_to, estimated=span is not None)
 
 
 def _of_use(row, segment, usage, use, on):
     before = segment.events_before or 0
     if not usage[row.mat_id] and not before:
-        yield Guess(NO_USE, due_to=row.due_on, open=True)
+        yield Assumption(NO_USE, due_to=row.due_on, open=True)
     if use.reported + before + use.reported_year:
         bounds = []
-        for part in (1 + SWING, 1 - SWING):
+        for part in (1 + SENSITIVITY, 1 - SENSITIVITY):
             count = use.count - use.reported + round(part * (use.reported + before))
             year = use.year - use.reported_year + part * use.reported_year
             bounds.append(_with_use(row, count, year, on))
-        yield _use_guess(REPORTED, row, use.reported + before, bounds)
+        yield _use_assumption(REPORTED, row, use.reported + before, bounds)
     if row.not_confirmed:
         without = _with_use(row, use.count + before - use.unconfirmed, use.year - use.unconfirmed_year, on)
-        yield _use_guess(NOT_CONFIRMED, row, row.not_confirmed, [row.due_on, without])
+        yield _use_assumption(NOT_CONFIRMED, row, row.not_confirmed, [row.due_on, without])
 
 
-def _use_guess(kind, row, events, bounds):
-    reckoned = row.events_basis != EventsBasis.PLANNED
-    due_from, due_to = bounds if reckoned else (None, None)
-    return Guess(kind, events=events, of_events=row.event_count, due_from=due_from, due_to=due_to, reckoned=reckoned)
+def _use_assumption(kind, row, events, bounds):
+    estimated = row.events_basis != EventsBasis.PLANNED
+    due_from, due_to = bounds if estimated else (None, None)
+    return Assumption(
+        kind, events=events, of_events=row.event_count, due_from=due_from, due_to=due_to, estimated=estimated
+    )
 
 
 def _use_of(row, fittings, usage, on):
@@ -201,11 +203,11 @@ def _years_after(day, years):
 
 
 def _fact(row, found, has_bench, on):
-    mattering = [guess for guess in found if guess.matters(on)]
+    mattering = [assumption for assumption in found if assumption.matters(on)]
     if not mattering:
-        roughly = row.cause == Cause.AGE and row.due_on > on and any(not g.reckoned for g in found if g.kind == ABOUT)
+        roughly = row.cause == Cause.AGE and row.due_on > on and any(not g.estimated for g in found if g.kind == ABOUT)
         return WHEN_FITTED if roughly else ""
-    widest = max(mattering, key=lambda guess: guess.width_days)
+    widest = max(mattering, key=lambda assumption: assumption.width_days)
     if widest.kind == NOT_LATER_THAN and has_bench and row.measured_on is None:
         return ONE_MEASUREMENT
     return _FACTS[widest.kind]

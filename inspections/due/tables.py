@@ -9,7 +9,7 @@ import django_tables2 as tables
 from fleet.intake.kinds import guarded
 from fleet.tables.sorting import sorted_by
 
-from ..assessment.assumptions import guesses_of
+from ..assessment.assumptions import assumptions_of
 from ..models import Assessment
 
 
@@ -58,7 +58,7 @@ class DueTable(tables.Table):
     def before_render(self, request):
         """What the lines of this page rest on."""
         records = [row.record for row in self.paginated_rows]
-        self.guesses = guesses_of(records, self.on)
+        self.assumptions = assumptions_of(records, self.on)
 
     def render_length_m(self, value):
         return f"{value:.2f}"

@@ -10,7 +10,7 @@ from fleet.access import MAY_LOG
 from fleet.forms.submissions import OnceForm
 from fleet.views.pages import list_page
 
-from ..assessment.assumptions import guesses_of
+from ..assessment.assumptions import assumptions_of
 from ..assessment.policy import look_ahead_days
 from ..assessment.services import ensure_assessed
 from ..trend.summary import newer_readings
@@ -51,7 +51,7 @@ def due_sheet(request):
         "until": until,
         "needed_days": days,
         "depots": depot_sheets(lines, days),
-        "guesses": guesses_of(lines, on),
+        "assumptions": assumptions_of(lines, on),
         "cut_off_at": f"{MOST_LINES:,}" if len(lines) == MOST_LINES else "",
         "look_ahead_days": ahead_days,
         "query": request.GET.urlencode(),

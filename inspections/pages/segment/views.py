@@ -8,7 +8,7 @@ from fleet.selectors.faults import faults_of_segment
 from fleet.selectors.segments import fittings_of_segment, get_segment_or_404, place_of_segment, trail_of_segment
 from fleet.tables.register import FittingTable
 
-from ...assessment.assumptions import guesses_of
+from ...assessment.assumptions import assumptions_of
 from ...assessment.policy import current_policy
 from ...assessment.services import ensure_assessed
 from ...assessment.trends import lines_stand_alone
@@ -31,7 +31,7 @@ def segment_detail(request, serial):
         "segment": segment,
         "on": on,
         "row": row,
-        "guesses": row and guesses_of([row], on)[row.segment_id],
+        "assumptions": row and assumptions_of([row], on)[row.segment_id],
         "place": place,
         "alone": alone,
         "by_events": by_events,

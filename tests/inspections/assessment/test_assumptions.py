@@ -8,10 +8,10 @@ from django.db import connection
 from django.test.utils import CaptureQueriesContext
 from factories import fit, make_design, make_event, make_mat, make_reading, make_segment, make_usage_event
 
-from inspections.assessment.assumptions import guesses_of
+from inspections.assessment.assumptions import assumptions_of
 from inspections.assessment.services import reassess
 from inspections.models import Assessment, PolicyValue
-from inspections.templatetags.guess_words import ask_in_words, guess_in_words, in_short
+from inspections.templatetags.assumption_text import ask_in_words, assumption_in_words, in_short
 
 pytestmark = pytest.mark.django_db
 
@@ -33,15 +33,15 @@ def used(mat, on, times, basis="counted", state="went", first_days_ago=20, every
         make_usage_event(mat, make_event(day), state, basis=basis)
 
 
-def guesses(segment, on):
+def assumptions(segment, on):
     reassess(None, on=on)
     row = Assessment.objects.get(segment=segment)
-    return guesses_of([row], on)[segment.pk], row
+    return assumptions_of([row], on)[segment.pk], row
 
 
 def only(found, kind):
-    (guess,) = [guess for guess in found.each if guess.kind == kind]
-    return guess
+    (assumption,) = [assumption for assumption in found.each if assumption.kind == kind]
+    return assumption
 
 
 def no_bench():
@@ -51,7 +51,7 @@ def no_bench():
 def test_what_is_known_and_counted_rests_on_no_guess(on):
     segment, mat = cable(on, date(2025, 3, 1))
     used(mat, on, 3)
-    found, _ = guesses(segment, on)
+    found, _ = assumptions(segment, on)
     assert (found.each, found.ask, bool(found)) == ([], "", False)
 
 
@@ -70,20 +70,20 @@ def test_what_is_known_and_counted_rests_on_no_guess(on):
 def test_about_moves_the_date_within_the_calendar_span_that_was_told(on, fitted_on, first, last, said):
     segment, mat = cable(on, fitted_on, basis="about")
     used(mat, on, 3)
-    found, _ = guesses(segment, on)
-    guess = only(found, "about")
+    found, _ = assumptions(segment, on)
+    assumption = only(found, "about")
     three = relativedelta(years=3)
-    assert (guess.due_from, guess.due_to) == (first + three, last + three)
+    assert (assumption.due_from, assumption.due_to) == (first + three, last + three)
     assert found.ask == "when fitted"
-    assert guess_in_words(guess).startswith(said)
+    assert assumption_in_words(assumption).startswith(said)
 
 
 def test_of_another_about_day_nothing_is_reckoned_and_that_is_said(on):
     segment, mat = cable(on, date(2024, 5, 3), basis="about")
     used(mat, on, 3)
-    found, _ = guesses(segment, on)
-    assert not only(found, "about").reckoned
-    assert "how roughly that is known is not on record" in guess_in_words(found.each[0])
+    found, _ = assumptions(segment, on)
+    assert not only(found, "about").estimated
+    assert "how roughly that is known is not on record" in assumption_in_words(found.each[0])
     assert found.ask == "when fitted"
 
 
@@ -91,42 +91,42 @@ def test_about_does_not_move_a_date_that_another_cause_decides(on):
     segment, mat = cable(on, date(2025, 7, 1), basis="about")
     used(mat, on, 40, every=5)
     PolicyValue.objects.create(setting="event_limit", value=42)
-    found, row = guesses(segment, on)
-    guess = only(found, "about")
+    found, row = assumptions(segment, on)
+    assumption = only(found, "about")
     assert row.cause == "events"
-    assert guess.due_from == guess.due_to == row.due_on
-    assert "the date would still be" in guess_in_words(guess)
+    assert assumption.due_from == assumption.due_to == row.due_on
+    assert "the date would still be" in assumption_in_words(assumption)
     assert found.ask == ""
 
 
 def test_an_unknown_age_has_a_last_day_only_and_the_bench_settles_it(on):
     segment, mat = cable(on, date(2025, 3, 1), basis="not later than")
     used(mat, on, 3)
-    found, _ = guesses(segment, on)
+    found, _ = assumptions(segment, on)
     assert only(found, "not later than").open
     assert found.ask == "one measurement"
     assert ask_in_words(found) == "One measurement would settle it."
-    assert "due on 1 Mar 2028 at the latest, and it may be due already" in guess_in_words(found.each[0])
+    assert "due on 1 Mar 2028 at the latest, and it may be due already" in assumption_in_words(found.each[0])
 
 
 def test_without_a_bench_the_day_of_fitting_is_asked_for(on):
     no_bench()
     segment, mat = cable(on, date(2025, 3, 1), basis="not later than")
     used(mat, on, 3)
-    assert guesses(segment, on)[0].ask == "when fitted"
+    assert assumptions(segment, on)[0].ask == "when fitted"
 
 
 def test_once_measured_the_day_of_fitting_is_what_helps(on):
     segment, mat = cable(on, date(2025, 3, 1), basis="not later than")
     used(mat, on, 3)
     make_reading(segment, 1.0, days_before(on, 10), temperature_c=20)
-    assert guesses(segment, on)[0].ask == "when fitted"
+    assert assumptions(segment, on)[0].ask == "when fitted"
 
 
 def test_nothing_helps_what_is_due_whatever_its_age(on):
     segment, mat = cable(on, date(2020, 3, 1), basis="not later than")
     used(mat, on, 3)
-    assert guesses(segment, on)[0].ask == ""
+    assert assumptions(segment, on)[0].ask == ""
 
 
 def test_reported_use_moves_the_date_by_a_quarter_either_way(on):
@@ -134,12 +134,12 @@ def test_reported_use_moves_the_date_by_a_quarter_either_way(on):
     PolicyValue.objects.create(setting="age_limit_years", value=40)
     segment, mat = cable(on, days_before(on, 800), events_before=60)
     used(mat, on, 40, basis="reported", every=8)
-    found, row = guesses(segment, on)
-    guess = only(found, "reported")
-    assert (guess.events, guess.of_events, row.event_count) == (100, 100, 100)
+    found, row = assumptions(segment, on)
+    assumption = only(found, "reported")
+    assert (assumption.events, assumption.of_events, row.event_count) == (100, 100, 100)
     # 150 − 125 at 50 a year, and 150 − 75 at 30 a year, rounded up to whole days
-    assert guess.due_from == on + timedelta(days=183)
-    assert guess.due_to == on + timedelta(days=913)
+    assert assumption.due_from == on + timedelta(days=183)
+    assert assumption.due_to == on + timedelta(days=913)
     assert found.ask == "how often"
     assert in_short(found) == "use reported, not counted"
 
@@ -149,10 +149,10 @@ def test_counted_events_do_not_move_with_the_reported_ones(on):
     segment, mat = cable(on, days_before(on, 360))
     used(mat, on, 20, every=8)
     used(mat, on, 20, basis="assumed", first_days_ago=200, every=7)
-    guess = only(guesses(segment, on)[0], "reported")
+    assumption = only(assumptions(segment, on)[0], "reported")
     # 150 − 45 at 45 a year, 150 − 35 at 35 a year
-    assert guess.due_from == on + timedelta(days=-(-365 * 105 // 45))
-    assert guess.due_to == on + timedelta(days=-(-365 * 115 // 35))
+    assert assumption.due_from == on + timedelta(days=-(-365 * 105 // 45))
+    assert assumption.due_to == on + timedelta(days=-(-365 * 115 // 35))
 
 
 def test_events_not_confirmed_are_named_with_the_date_without_them(on):
@@ -162,10 +162,10 @@ def test_events_not_confirmed_are_named_with_the_date_without_them(on):
     segment, mat = cable(on, days_before(on, 300))
     used(mat, on, 8, every=8)
     used(mat, on, 2, state="planned", first_days_ago=3, every=4)
-    found, row = guesses(segment, on)
-    guess = only(found, "not confirmed")
-    assert (guess.events, guess.due_from) == (2, row.due_on)
-    assert guess.due_to == on + timedelta(days=-(-365 * 4 // 8))
+    found, row = assumptions(segment, on)
+    assumption = only(found, "not confirmed")
+    assert (assumption.events, assumption.due_from) == (2, row.due_on)
+    assert assumption.due_to == on + timedelta(days=-(-365 * 4 // 8))
     assert found.ask == "did it go"
 
 
@@ -176,15 +176,15 @@ def test_a_moved_cable_carries_the_reported_events_of_its_earlier_mat(on):
     fit(segment, later, 1, days_before(on, 100))
     used(earlier, on, 5, basis="reported", first_days_ago=80, every=10)
     used(later, on, 3)
-    guess = only(guesses(segment, on)[0], "reported")
+    assumption = only(assumptions(segment, on)[0], "reported")
     # of the five, those 110 and 120 days ago
-    assert (guess.events, guess.of_events) == (2, 5)
+    assert (assumption.events, assumption.of_events) == (2, 5)
 
 
 def test_no_use_on_record_is_said_and_asked_for(on):
     no_bench()
     segment, _ = cable(on, date(2025, 3, 1))
-    found, _ = guesses(segment, on)
+    found, _ = assumptions(segment, on)
     assert in_short(found) == "no use on record"
     assert found.ask == "how often"
 
@@ -194,7 +194,7 @@ def test_the_number_of_queries_does_not_grow(on, keeper):
         reassess(None, on=on)
         rows = list(Assessment.objects.all())
         with CaptureQueriesContext(connection) as asked:
-            guesses_of(rows, on)
+            assumptions_of(rows, on)
         return len(asked)
 
     cable(on, date(2025, 3, 1), basis="about")

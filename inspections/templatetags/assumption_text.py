@@ -1,0 +1,117 @@
+"""Turns guesses into sentences: `{% load assumption_text %}`, then
+
+{% with assumptions=page_of_assumptions|of:row %}…{% endwith %}
+{{ assumptions|in_short }}                  what a line of the due list assumes
+{% for assumption in assumptions.each %}{{ assumption|assumption_in_words }}{% endfor %}     each guess and how the date moves within it
+{{ assumptions|ask_in_words }}              the one fact that would help most
+"""
+
+from django import template
+from django.utils.formats import date_format
+
+from ..assessment import assumptions as data
+from .words import short_day
+
+register = template.Library()
+
+
+@register.filter
+def of(assumptions, row):
+    """Those of one assessment, from what `assumptions_of` gave for a page of them."""
+    return assumptions[row.segment_id]
+
+
+@register.filter
+def in_short(assumptions):
+    return "; ".join(_SHORT[assumption.kind](assumption) for assumption in assumptions.each)
+
+
+@register.filter
+def assumption_in_words(assumption):
+    return _SENTENCES[assumption.kind](assumption)
+
+
+@register.filter
+def ask_in_words(assumptions):
+    return _ASKS.get(assumptions.ask, "")
+
+
+def rough_day(assumption):
+    """The month or the year that was told; the day where it is not on record how roughly it is known."""
+    if assumption.span is None:
+        return short_day(assumption.day)
+    of_year = assumption.span.first.month != assumption.span.last.month
+    return date_format(assumption.span.first, "Y" if of_year else "F Y")
+
+
+def _about(assumption):
+    said = f"Fitted about {rough_day(assumption)}"
+    if not assumption.estimated:
+        return f"{said}; how roughly that is known is not on record, and by as much the date may move."
+    return f"{said}: {_range(assumption, 'the date would still be', 'so due between')}"
+
+
+def _not_later_than(assumption):
+    latest = f"due on {short_day(assumption.due_to)} at the latest" if assumption.due_to else "no date can be given"
+    return f"Fitted on {short_day(assumption.day)} or any time before: {latest}, and it may be due already."
+
+
+def _reported(assumption):
+    if assumption.events:
+        said = f"{assumption.events} of its {assumption.of_events} events are reported or assumed, not counted"
+    else:
+        said = "How often it goes out is reported, not counted"
+    if not assumption.estimated:
+        return f"{said}; the date itself follows from planned events."
+    if not assumption.moves:
+        return f"{said}: {_kept(assumption, 'with a quarter more or fewer the date would still be')}"
+    return f"{said}: with a quarter more {_due(assumption.due_from)}, with a quarter fewer {_due(assumption.due_to)}."
+
+
+def _not_confirmed(assumption):
+    said = f"{assumption.events} event{'' if assumption.events == 1 else 's'} not confirmed"
+    if not assumption.estimated:
+        return f"{said}; the date itself follows from planned events."
+    if not assumption.moves:
+        return f"{said}: {_kept(assumption, 'had none taken place, the date would still be')}"
+    return f"{said}: had none taken place, {_due(assumption.due_to)}."
+
+
+def _no_use(assumption):
+    return "Nothing is on record of how often its mat goes out: by events it may be due earlier."
+
+
+def _range(assumption, same, between):
+    if not assumption.moves:
+        return _kept(assumption, same)
+    return f"{between} {short_day(assumption.due_from)} and {short_day(assumption.due_to)}."
+
+
+def _kept(assumption, words):
+    return f"{words} {short_day(assumption.due_to) or 'unknown'}."
+
+
+def _due(day):
+    return f"due on {short_day(day)}" if day else "no date"
+
+
+_SENTENCES = {
+    data.ABOUT: _about,
+    data.NOT_LATER_THAN: _not_later_than,
+    data.REPORTED: _reported,
+    data.NOT_CONFIRMED: _not_confirmed,
+    data.NO_USE: _no_use,
+}
+_SHORT = {
+    data.ABOUT: lambda assumption: f"fitted about {rough_day(assumption)}",
+    data.NOT_LATER_THAN: lambda assumption: f"fitted not later than {short_day(assumption.day)}",
+    data.REPORTED: lambda assumption: "use reported, not counted",
+    data.NOT_CONFIRMED: lambda assumption: f"{assumption.events} not confirmed",
+    data.NO_USE: lambda assumption: "no use on record",
+}
+_ASKS = {
+    data.WHEN_FITTED: "When was it fitted? That would help most.",
+    data.ONE_MEASUREMENT: "One measurement would settle it.",
+    data.HOW_OFTEN: "How often does its mat go out? Logging its events would help most.",
+    data.DID_IT_GO: "Did its mat go to the events that wait for an answer? That would help most.",
+}
