@@ -2,7 +2,7 @@
 
 {% with assumptions=page_of_assumptions|of:row %}…{% endwith %}
 {{ assumptions|in_short }}                  what a line of the due list assumes
-{% for assumption in assumptions.each %}{{ assumption|assumption_in_words }}{% endfor %}     each guess and how the date moves within it
+{% for each in assumptions.each %}{{ each|assumption_in_words }}{% endfor %}   each, and how the date moves within it
 {{ assumptions|ask_in_words }}              the one fact that would help most
 """
 
