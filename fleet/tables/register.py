@@ -172,7 +172,9 @@ class FittingTable(tables.Table):
     removed_on = tables.DateColumn(
         "j M Y", verbose_name="Until", default="still there", attrs={"cell": {"class": "nowrap"}}
     )
-    reason = tables.Column("Why it was taken out", accessor="removal_reason", attrs={"cell": {"class": "bare wide"}})
+    reason = tables.Column(
+        "Why it was taken out", accessor="removal_reason", default="", attrs={"cell": {"class": "bare wide"}}
+    )
     actions = tables.TemplateColumn(template_name="fleet/_fitting_actions.html", **ACTIONS)
 
     class Meta:
