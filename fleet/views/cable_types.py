@@ -18,7 +18,7 @@ from ..selectors.register import (
 from ..selectors.trail import trail_of
 from ..services.register import add_cable_type, add_depot, correct_plain, withdraw_plain
 from ..tables.register import CableTypeTable, DepotTable
-from .pages import list_page, up_to
+from .pages import link_to, list_page
 from .permissions import may_keep
 from .record_pages import add_page, correct_page, withdraw_page
 
@@ -39,7 +39,7 @@ def cable_type_add(request):
     form = CableTypeForm(request.POST or None)
     lead = "What cables are cut from. Attenuation is needed. Leave empty what the maker does not say."
     act = partial(add_cable_type, by=request.user)
-    return add_page(request, form, act, title="Add a cable type", up=_types(), lead=lead)
+    return add_page(request, form, act, title="Add a cable type", parent=_types(), lead=lead)
 
 
 @may_keep
@@ -47,13 +47,13 @@ def cable_type_correct(request, name):
     cable_type = get_cable_type_or_404(name)
     form = CableTypeCorrectionForm(request.POST or None, initial=values_of(cable_type, CableTypeCorrectionForm))
     act = partial(correct_plain, cable_type, by=request.user)
-    return correct_page(request, cable_type, form, act, up=_types(), trail=trail_of)
+    return correct_page(request, cable_type, form, act, parent=_types(), trail=trail_of)
 
 
 @may_keep
 def cable_type_withdraw(request, name):
     lead = "It is offered for new cables no longer; cables of this type stay in use."
-    return withdraw_page(request, get_cable_type_or_404(name), withdraw_plain, up=_types(), lead=lead)
+    return withdraw_page(request, get_cable_type_or_404(name), withdraw_plain, parent=_types(), lead=lead)
 
 
 def depot_list(request):
@@ -67,7 +67,12 @@ def depot_list(request):
 def depot_add(request):
     act = partial(add_depot, by=request.user)
     return add_page(
-        request, DepotForm(request.POST or None), act, title="Add a depot", up=_depots(), to=lambda _: _depots()["url"]
+        request,
+        DepotForm(request.POST or None),
+        act,
+        title="Add a depot",
+        parent=_depots(),
+        redirect_to=lambda _: _depots()["url"],
     )
 
 
@@ -76,19 +81,23 @@ def depot_correct(request, name):
     depot = get_depot_or_404(name)
     form = DepotCorrectionForm(request.POST or None, initial=values_of(depot, DepotCorrectionForm))
     act = partial(correct_plain, depot, by=request.user)
-    return correct_page(request, depot, form, act, up=_depots(), back=reverse("fleet:depot-list"), trail=trail_of)
+    return correct_page(
+        request, depot, form, act, parent=_depots(), return_url=reverse("fleet:depot-list"), trail=trail_of
+    )
 
 
 @may_keep
 def depot_withdraw(request, name):
     lead = "It is offered for mats no longer; mats that are there stay there."
     depot = get_depot_or_404(name)
-    return withdraw_page(request, depot, withdraw_plain, up=_depots(), lead=lead, back=reverse("fleet:depot-list"))
+    return withdraw_page(
+        request, depot, withdraw_plain, parent=_depots(), lead=lead, return_url=reverse("fleet:depot-list")
+    )
 
 
 def _types():
-    return up_to("fleet:cable-type-list", "Cable types")
+    return link_to("fleet:cable-type-list", "Cable types")
 
 
 def _depots():
-    return up_to("fleet:depot-list", "Depots")
+    return link_to("fleet:depot-list", "Depots")

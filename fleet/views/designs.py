@@ -27,7 +27,7 @@ from ..selectors.segments import cable_types_to_choose
 from ..services.designs import add_design, add_position, correct_design, correct_position, delete_position
 from ..services.register import withdraw_plain
 from ..tables.register import DesignPositionTable, DesignTable
-from .pages import form_page, list_page, submit, up_to
+from .pages import form_page, link_to, list_page, submit
 from .permissions import may_keep
 from .record_pages import add_page, correct_page, withdraw_page
 
@@ -50,7 +50,7 @@ def design_add(request):
     form = NewDesignForm(request.POST or None, cable_types=cable_types_to_choose(timezone.localdate()))
     act = partial(add_design, by=request.user)
     lead = "The build that mats share: where it folds, and the cable of each position."
-    return add_page(request, form, act, title="Add a mat design", up=_up(), lead=lead)
+    return add_page(request, form, act, title="Add a mat design", parent=_parent(), lead=lead)
 
 
 @may_keep
@@ -58,13 +58,13 @@ def design_correct(request, code):
     design = get_design_or_404(code)
     form = DesignCorrectionForm(request.POST or None, initial=values_of(design, DesignCorrectionForm))
     act = partial(correct_design, design, by=request.user)
-    return correct_page(request, design, form, act, up=_up(), trail=trail_of_design)
+    return correct_page(request, design, form, act, parent=_parent(), trail=trail_of_design)
 
 
 @may_keep
 def design_withdraw(request, code):
     lead = "It is no longer offered for new mats. Mats of this design stay in use."
-    return withdraw_page(request, get_design_or_404(code), withdraw_plain, up=_up(), lead=lead)
+    return withdraw_page(request, get_design_or_404(code), withdraw_plain, parent=_parent(), lead=lead)
 
 
 @may_keep
@@ -72,10 +72,12 @@ def position_add(request, code):
     design, on = get_design_or_404(code), timezone.localdate()
     initial = {"number": next_position_number(design)}
     form = NewPositionForm(request.POST or None, initial=initial, cable_types=cable_types_to_choose(on))
-    up = {"url": design.get_absolute_url(), "label": f"Design {design}"}
+    parent = {"url": design.get_absolute_url(), "label": f"Design {design}"}
     lead = "It is empty in every mat of this design until a cable is fitted, and an empty position holds a mat back."
     act = partial(add_position, design, by=request.user)
-    return add_page(request, form, act, title="Add a position", up=up, lead=lead, to=lambda position: design)
+    return add_page(
+        request, form, act, title="Add a position", parent=parent, lead=lead, redirect_to=lambda position: design
+    )
 
 
 @may_keep
@@ -91,8 +93,8 @@ def position_correct(request, code, number):
         position,
         form,
         partial(correct_position, position, by=request.user),
-        up=_up(),
-        back=position.design.get_absolute_url(),
+        parent=_parent(),
+        return_url=position.design.get_absolute_url(),
         trail=lambda row: trail_of_design(row.design),
         lead="What this position needs. Cables that are fitted there keep their own length.",
     )
@@ -107,8 +109,8 @@ def position_delete(request, code, number):
     if submit(request, form, partial(delete_position, position, by=request.user), row=position) is not None:
         messages.success(request, f"{position} is deleted.")
         return redirect(position.design)
-    return form_page(request, "fleet/position_delete.html", form, position=position, up=_up())
+    return form_page(request, "fleet/position_delete.html", form, position=position, parent=_parent())
 
 
-def _up():
-    return up_to("fleet:design-list", "Mat designs")
+def _parent():
+    return link_to("fleet:design-list", "Mat designs")

@@ -11,7 +11,7 @@ from ..forms.record_forms import values_of
 from ..selectors.faults import get_fault_or_404
 from ..selectors.mats import get_mat_or_404, positions_of, trail_of_mat
 from ..services.faults import correct_fault, end_fault, report_fault
-from .pages import form_page, submit, up_to
+from .pages import form_page, link_to, submit
 from .permissions import may_log
 from .record_pages import correct_page
 
@@ -57,8 +57,8 @@ def fault_correct(request, pk):
         fault,
         form,
         partial(correct_fault, fault, by=request.user, on=on),
-        up=up_to("fleet:mat-list", "Mats"),
-        back=fault.mat.get_absolute_url(),
+        parent=link_to("fleet:mat-list", "Mats"),
+        return_url=fault.mat.get_absolute_url(),
         trail=lambda row: trail_of_mat(row.mat),
     )
 

@@ -13,7 +13,7 @@ from ..selectors.mats import get_mat_or_404, positions_of
 from ..selectors.segments import get_fitting_or_404, spares_for, trail_of_segment
 from ..services.fittings import correct_fitting, fit_segment, take_out
 from ..services.submissions import answer_given
-from .pages import form_page, submit, up_to
+from .pages import form_page, link_to, submit
 from .permissions import may_log
 from .record_pages import correct_page
 
@@ -65,8 +65,8 @@ def fitting_correct(request, serial, pk):
         fitting,
         form,
         partial(correct_fitting, fitting, by=request.user, on=on),
-        up=up_to("fleet:segment-list", "Cables"),
-        back=fitting.segment.get_absolute_url(),
+        parent=link_to("fleet:segment-list", "Cables"),
+        return_url=fitting.segment.get_absolute_url(),
         trail=lambda row: trail_of_segment(row.segment),
     )
 

@@ -19,7 +19,7 @@ from ..selectors.mats import (
 )
 from ..services.register import add_mat, correct_mat, withdraw_mat
 from ..tables.register import MatTable
-from .pages import list_page, up_to
+from .pages import link_to, list_page
 from .permissions import may_keep
 from .record_pages import add_page, correct_page, withdraw_page
 
@@ -42,7 +42,7 @@ def mat_add(request):
     on = timezone.localdate()
     form = MatForm(request.POST or None, designs=designs_to_choose(on), depots=depots_to_choose(on))
     act = partial(add_mat, by=request.user, on=on)
-    return add_page(request, form, act, title="Add a mat", up=_up(), lead="You fit its cables on its own page.")
+    return add_page(request, form, act, title="Add a mat", parent=_parent(), lead="You fit its cables on its own page.")
 
 
 @may_keep
@@ -55,14 +55,14 @@ def mat_correct(request, number):
         depots=depots_to_choose(on, mat.depot),
     )
     act = partial(correct_mat, mat, by=request.user, on=on)
-    return correct_page(request, mat, form, act, up=_up(), trail=trail_of_mat)
+    return correct_page(request, mat, form, act, parent=_parent(), trail=trail_of_mat)
 
 
 @may_keep
 def mat_withdraw(request, number):
     lead = "It goes to no more events, and its cables are no longer assessed."
-    return withdraw_page(request, get_mat_or_404(number), withdraw_mat, up=_up(), lead=lead)
+    return withdraw_page(request, get_mat_or_404(number), withdraw_mat, parent=_parent(), lead=lead)
 
 
-def _up():
-    return up_to("fleet:mat-list", "Mats")
+def _parent():
+    return link_to("fleet:mat-list", "Mats")

@@ -43,7 +43,7 @@ def list_page(request, template, table, **context):
     return render(request, template, {"table": table, **context})
 
 
-def up_to(name, label):
+def link_to(name, label):
     return {"url": reverse(name), "label": label}
 
 

@@ -11,25 +11,25 @@ from ..services.register import return_to_use
 from .pages import form_page, submit
 
 
-def add_page(request, form, act, *, title, up, lead="", to=None):
+def add_page(request, form, act, *, title, parent, lead="", redirect_to=None):
     row = submit(request, form, act)
     if row is not None:
         messages.success(request, f"{row} is added.")
-        return redirect(to(row) if to else row)
-    return form_page(request, "fleet/add.html", form, title=title, up=up, lead=lead)
+        return redirect(redirect_to(row) if redirect_to else row)
+    return form_page(request, "fleet/add.html", form, title=title, parent=parent, lead=lead)
 
 
-def correct_page(request, row, form, act, *, up, trail, back=None, lead=""):
+def correct_page(request, row, form, act, *, parent, trail, return_url=None, lead=""):
     if submit(request, form, act, row=row) is not None:
         messages.success(request, f"{row} is corrected.")
-        return redirect(back or row)
-    context = {"name": str(row), "up": up, "trail": trail(row), "back": back or row.get_absolute_url(), "lead": lead}
-    return form_page(request, "fleet/correct.html", form, **context)
+        return redirect(return_url or row)
+    context = {"name": str(row), "parent": parent, "trail": trail(row), "lead": lead}
+    return form_page(request, "fleet/correct.html", form, return_url=return_url or row.get_absolute_url(), **context)
 
 
-def withdraw_page(request, row, act, *, up, lead, back=None):
+def withdraw_page(request, row, act, *, parent, lead, return_url=None):
     """Withdraw a row, or take it back into use when it is withdrawn."""
-    on, back = timezone.localdate(), back or row.get_absolute_url()
+    on, return_url = timezone.localdate(), return_url or row.get_absolute_url()
     if row.withdrawn_on:
         form = ReasonForm(request.POST or None, initial={"version": row.version})
         act = return_to_use
@@ -37,5 +37,5 @@ def withdraw_page(request, row, act, *, up, lead, back=None):
         form = WithdrawForm(request.POST or None, initial={"version": row.version, "withdrawn_on": on})
     if submit(request, form, partial(act, row, by=request.user, on=on), row=row) is not None:
         messages.success(request, f"{row} is {'withdrawn' if row.withdrawn_on else 'in use again'}.")
-        return redirect(back)
-    return form_page(request, "fleet/withdraw.html", form, row=row, up=up, lead=lead, back=back)
+        return redirect(return_url)
+    return form_page(request, "fleet/withdraw.html", form, row=row, parent=parent, lead=lead, return_url=return_url)

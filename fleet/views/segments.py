@@ -18,7 +18,7 @@ from ..selectors.segments import (
 )
 from ..services.register import add_segment, correct_segment, withdraw_segment
 from ..tables.register import SegmentTable
-from .pages import list_page, up_to
+from .pages import link_to, list_page
 from .permissions import may_keep
 from .record_pages import add_page, correct_page, withdraw_page
 
@@ -41,7 +41,9 @@ def segment_add(request):
     initial = {name: asked.get(name, "") for name in ("serial", "cable_type", "length_m")}
     form = SegmentForm(request.POST or None, initial=initial, cable_types=cable_types_to_choose(on))
     act = partial(add_segment, by=request.user)
-    return add_page(request, form, act, title="Add a cable", up=_up(), to=partial(_after_adding, asked))
+    return add_page(
+        request, form, act, title="Add a cable", parent=_parent(), redirect_to=partial(_after_adding, asked)
+    )
 
 
 def _after_adding(asked, segment):
@@ -61,14 +63,14 @@ def segment_correct(request, serial):
     )
     act = partial(correct_segment, segment, by=request.user, on=on)
     lead = "If its length or as-new loss changes, it is assessed again."
-    return correct_page(request, segment, form, act, up=_up(), trail=trail_of_segment, lead=lead)
+    return correct_page(request, segment, form, act, parent=_parent(), trail=trail_of_segment, lead=lead)
 
 
 @may_keep
 def segment_withdraw(request, serial):
     lead = "Scrapped or lost: it is no longer a spare."
-    return withdraw_page(request, get_segment_or_404(serial), withdraw_segment, up=_up(), lead=lead)
+    return withdraw_page(request, get_segment_or_404(serial), withdraw_segment, parent=_parent(), lead=lead)
 
 
-def _up():
-    return up_to("fleet:segment-list", "Cables")
+def _parent():
+    return link_to("fleet:segment-list", "Cables")

@@ -10,7 +10,7 @@ from fleet.forms.record_forms import values_of
 from fleet.selectors.trail import trail_of
 from fleet.services.register import withdraw_plain
 from fleet.services.rows import add_row
-from fleet.views.pages import list_page, up_to
+from fleet.views.pages import link_to, list_page
 from fleet.views.permissions import may_keep
 from fleet.views.record_pages import add_page, correct_page, withdraw_page
 
@@ -29,7 +29,7 @@ def list_instruments(request):
 @may_keep
 def add(request):
     form, act = InstrumentForm(request.POST or None), partial(add_row, Instrument, by=request.user)
-    return add_page(request, form, act, title="Add an instrument", up=_up(), to=lambda _: _list())
+    return add_page(request, form, act, title="Add an instrument", parent=_parent(), redirect_to=lambda _: _list())
 
 
 @may_keep
@@ -38,17 +38,19 @@ def correct(request, name):
     form = InstrumentCorrectionForm(request.POST or None, initial=values_of(instrument, InstrumentCorrectionForm))
     act = partial(correct_instrument, instrument, by=request.user, on=on)
     lead = "With another uncertainty its readings are judged anew, old ones too."
-    return correct_page(request, instrument, form, act, up=_up(), back=_list(), trail=trail_of, lead=lead)
+    return correct_page(request, instrument, form, act, parent=_parent(), return_url=_list(), trail=trail_of, lead=lead)
 
 
 @may_keep
 def withdraw(request, name):
     lead = "The bench offers it no longer; its readings stand."
-    return withdraw_page(request, get_instrument_or_404(name), withdraw_plain, up=_up(), lead=lead, back=_list())
+    return withdraw_page(
+        request, get_instrument_or_404(name), withdraw_plain, parent=_parent(), lead=lead, return_url=_list()
+    )
 
 
-def _up():
-    return up_to("inspections:instrument-list", "Instruments")
+def _parent():
+    return link_to("inspections:instrument-list", "Instruments")
 
 
 def _list():
