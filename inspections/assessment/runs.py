@@ -9,7 +9,7 @@ from django.utils import timezone
 
 from ..choices import Stage
 from ..models import Assessment, AssessmentRun
-from .services import assess_pool, set_aside
+from .services import assess_pool, invalidate
 
 log = logging.getLogger(__name__)
 
@@ -21,7 +21,7 @@ def pool_is_large():
 
 def start_run(*, by, on):
     """Begin once the caller's transaction is stored; until it is done no assessment counts as up to date."""
-    set_aside()
+    invalidate()
     run = AssessmentRun.objects.create(started_by=by, assessed_on=on, segments=Assessment.objects.count())
     transaction.on_commit(lambda: Thread(target=_in_thread, args=[run.pk], daemon=True).start())
     return run

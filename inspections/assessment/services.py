@@ -65,7 +65,7 @@ def assess_pool(on, notify=lambda stage: None):
     return Assessment.objects.count()
 
 
-def set_aside():
+def invalidate():
     """Nothing assessed so far stands, in the caller's transaction: whoever asks next assesses the pool again."""
     _count_change()
     PoolState.objects.filter(pk=1).update(assessed_on=None)

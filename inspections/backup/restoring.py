@@ -98,7 +98,7 @@ def _keep_what_goes(going, at):
     copies_folder().mkdir(parents=True, exist_ok=True)
     if going is DAMAGED:
         folder = _free_name("damaged", at, "")
-        engine_in_use().set_aside(folder)
+        engine_in_use().move_damaged(folder)
         return f"The damaged database lies in {folder}."
     target = _free_name("before-restore", at, ".zip")
     make_backup(target, at=at)

@@ -56,7 +56,7 @@ def is_damaged():
         return not _is_sound(live)
 
 
-def set_aside(folder):
+def move_damaged(folder):
     """Move a damaged database, with the files beside it, into a new folder."""
     connection.close()
     folder.mkdir()
