@@ -29,39 +29,39 @@ def copy_when_due(**_):
     Thread(target=_in_thread, name="daily copy", daemon=True).start()
 
 
-def make_daily_copy(at):
+def make_daily_copy(now):
     """Make the copy of that day unless it is there or somebody is at it; returns its path or None."""
-    target = daily_copy_of(at.date())
+    target = daily_copy_of(now.date())
     copies_folder().mkdir(parents=True, exist_ok=True)
-    if target.exists() or not _claim(at) or target.exists():
+    if target.exists() or not _claim(now) or target.exists():
         return None
-    make_backup(target, at=at)
-    _tidy(at)
+    make_backup(target, now=now)
+    _tidy(now)
     return target
 
 
-def _claim(at):
+def _claim(now):
     """True for one of all processes. A claim is good for its hour: one left by a process that died holds nobody up."""
     try:
-        _claim_of(at).touch(exist_ok=False)
+        _claim_of(now).touch(exist_ok=False)
     except FileExistsError:
         return False
     return True
 
 
-def _claim_of(at):
-    return copies_folder() / f"{CLAIM}{at:%Y-%m-%d-%H}"
+def _claim_of(now):
+    return copies_folder() / f"{CLAIM}{now:%Y-%m-%d-%H}"
 
 
-def _tidy(at):
+def _tidy(now):
     for path in daily_copies()[:-KEPT]:
         path.unlink(missing_ok=True)
     for path in copies_folder().glob(f"{CLAIM}*"):
-        if path != _claim_of(at):
+        if path != _claim_of(now):
             path.unlink(missing_ok=True)
     # drafts of copies that were cut short, not this day's: another may be at work
     for path in copies_folder().glob(f".{DAILY}*"):
-        if not path.name.startswith(f".{daily_copy_of(at.date()).name}"):
+        if not path.name.startswith(f".{daily_copy_of(now.date()).name}"):
             shutil.rmtree(path, ignore_errors=True)
 
 

@@ -18,7 +18,7 @@ from .schema import applied_migrations, unknown_migrations
 LOCK_PATIENCE_S = 3
 
 
-def open_pool(*, at, notify):
+def open_pool(*, now, notify):
     """Make the database where there is none, bring an older one up to date after a copy of it is put beside it.
 
     `notify` is called with sentences about what is done. ValidationError says why the pool cannot be opened and what to
@@ -27,7 +27,7 @@ def open_pool(*, at, notify):
     refuse_read_only_folder()
     try:
         _refuse_locked()
-        _bring_up_to_date(at, notify)
+        _bring_up_to_date(now, notify)
     except DatabaseError as error:
         raise ValidationError(_why_not(error)) from error
 
@@ -58,7 +58,7 @@ def _refuse_locked():
         raise ValidationError(_why_not(error)) from error
 
 
-def _bring_up_to_date(at, notify):
+def _bring_up_to_date(now, notify):
     before = applied_migrations()
     unknown = unknown_migrations(before)
     if unknown:
@@ -70,15 +70,15 @@ def _bring_up_to_date(at, notify):
     if not executor.migration_plan(executor.loader.graph.leaf_nodes()):
         return
     if before:
-        notify(f"This pool is from an older version of the app. A copy of it is put beside it: {_keep_copy(at)}")
+        notify(f"This pool is from an older version of the app. A copy of it is put beside it: {_keep_copy(now)}")
     notify("Bringing the database up to date." if before else "Making the database.")
     call_command("migrate", verbosity=0, interactive=False)
 
 
-def _keep_copy(at):
+def _keep_copy(now):
     copies_folder().mkdir(parents=True, exist_ok=True)
-    target = copies_folder() / f"before-update-{at:%Y-%m-%d-%H%M%S}.zip"
-    make_backup(target, at=at)
+    target = copies_folder() / f"before-update-{now:%Y-%m-%d-%H%M%S}.zip"
+    make_backup(target, now=now)
     return target
 
 

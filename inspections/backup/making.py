@@ -16,7 +16,7 @@ from .files import pool_files
 from .schema import applied_migrations
 
 
-def make_backup(target, *, at):
+def make_backup(target, *, now):
     """Write the whole pool to a new file, which appears whole or not at all; returns its size in bytes.
 
     The database is copied before the files: whatever a row of it names was there already. ValidationError when there
@@ -28,7 +28,7 @@ def make_backup(target, *, at):
         migrations = applied_migrations()
         if not migrations:
             raise ValidationError("There is no pool here yet, so there is nothing to back up.")
-        _write_whole(target, Manifest(at.isoformat(timespec="seconds"), connection.vendor, migrations))
+        _write_whole(target, Manifest(now.isoformat(timespec="seconds"), connection.vendor, migrations))
         return target.stat().st_size
     except OSError as error:
         raise ValidationError(f"{target} cannot be written: {error.strerror}.") from error

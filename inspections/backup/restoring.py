@@ -39,7 +39,7 @@ DAMAGED = "damaged"
 ASK_FOR_REPLACE = "Nothing was restored. With --replace they go, after they have been kept beside the database."
 
 
-def restore_backup(path, *, replace, at, notify):
+def restore_backup(path, *, replace, now, notify):
     """Make the pool what it was when a back-up was made; an older one is brought up to date.
 
     `notify` is called with sentences about what goes and where a back-up of it lies. Over a pool with records only with
@@ -51,7 +51,7 @@ def restore_backup(path, *, replace, at, notify):
         with opened(path) as archive:
             _refuse_what_does_not_fit(archive)
             going = _what_goes(replace, notify)
-            _restore(archive, going, at, notify)
+            _restore(archive, going, now, notify)
             return archive.manifest
     except OSError as error:
         raise ValidationError(f"{error.filename or settings.DATA_DIR} cannot be written: {error.strerror}.") from error
@@ -77,7 +77,7 @@ def pool_records():
     return {words: count for words, count in counts.items() if count}
 
 
-def _restore(archive, going, at, notify):
+def _restore(archive, going, now, notify):
     engine, manifest = engine_in_use(), archive.manifest
     # what a restore that was killed left unpacked
     for left in settings.DATA_DIR.glob(f"{BESIDE}*"):
@@ -88,25 +88,25 @@ def _restore(archive, going, at, notify):
         archive.unpack(folder)
         prepared = engine.prepare(folder / manifest.database_member)
         if going:
-            notify(_keep_what_goes(going, at))
+            notify(_keep_what_goes(going, now))
         with swapping_files(manifest.members, folder):
             engine.put_in_place(prepared)
 
 
-def _keep_what_goes(going, at):
+def _keep_what_goes(going, now):
     """Lay what goes beside the database and say where."""
     copies_folder().mkdir(parents=True, exist_ok=True)
     if going is DAMAGED:
-        folder = _free_name("damaged", at, "")
+        folder = _free_name("damaged", now, "")
         engine_in_use().move_damaged(folder)
         return f"The damaged database lies in {folder}."
-    target = _free_name("before-restore", at, ".zip")
-    make_backup(target, at=at)
+    target = _free_name("before-restore", now, ".zip")
+    make_backup(target, now=now)
     return f"A back-up of it lies in {target}."
 
 
-def _free_name(what, at, ending):
-    names = (f"{what}-{at:%Y-%m-%d-%H%M%S}{more}{ending}" for more in chain([""], (f"-{n}" for n in count(2))))
+def _free_name(what, now, ending):
+    names = (f"{what}-{now:%Y-%m-%d-%H%M%S}{more}{ending}" for more in chain([""], (f"-{n}" for n in count(2))))
     return next(path for path in map(copies_folder().joinpath, names) if not path.exists())
 
 

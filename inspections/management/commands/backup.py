@@ -16,10 +16,10 @@ class Command(BaseCommand):
         )
 
     def handle(self, *, file, **options):
-        at = timezone.localtime()
+        now = timezone.localtime()
         try:
-            size_bytes = make_backup(file, at=at)
+            size_bytes = make_backup(file, now=now)
         except ValidationError as refusal:
             raise CommandError(" ".join(refusal.messages)) from None
-        note_backup(at.date())
+        note_backup(now.date())
         self.stdout.write(f"The pool is in {file}: {size_bytes / 2**20:,.1f} MB.")

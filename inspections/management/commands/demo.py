@@ -20,7 +20,7 @@ class Command(BaseCommand):
     def handle(self, *, port, no_serve, **options):
         try:
             with one_start_at_a_time():
-                open_pool(at=timezone.localtime(), notify=self.say)
+                open_pool(now=timezone.localtime(), notify=self.say)
                 self.fill(timezone.localdate())
         except ValidationError as refused:
             raise CommandError(" ".join(refused.messages)) from None

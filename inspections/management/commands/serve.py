@@ -32,7 +32,7 @@ class Command(BaseCommand):
         try:
             server = open_server(port, EVERYWHERE if lan else HERE_ONLY)
             with one_start_at_a_time():
-                open_pool(at=timezone.localtime(), notify=self.say)
+                open_pool(now=timezone.localtime(), notify=self.say)
         except ValidationError as refused:
             raise CommandError(" ".join(refused.messages)) from None
         here = f"http://{HERE_ONLY}:{port}/"

@@ -14,5 +14,5 @@ def one_of_everything(keeper, on, data_dir):
 @pytest.fixture
 def backup(one_of_everything, tmp_path):
     made = tmp_path / "pool.zip"
-    make_backup(made, at=AT)
+    make_backup(made, now=AT)
     return made

@@ -43,7 +43,7 @@ def test_accounts_and_the_numbers_of_new_rows_go_on_where_they_were(backup, data
 
 
 def test_a_restored_pool_signs_everybody_out(keeper_client, one_of_everything, tmp_path, data_dir):
-    make_backup(tmp_path / "pool.zip", at=AT)
+    make_backup(tmp_path / "pool.zip", now=AT)
     assert Session.objects.exists()
     restore(tmp_path / "pool.zip", replace=True)
     assert not Session.objects.exists()
@@ -53,7 +53,7 @@ def test_a_restored_pool_signs_everybody_out(keeper_client, one_of_everything, t
 def test_the_secret_key_static_files_and_copies_stay_out(one_of_everything, tmp_path, data_dir):
     for name in ("secret_key", "static/css/page.css", "copies/daily-2026-09-01.zip", ".restore.x/left", "own.zip"):
         write(data_dir / name, b"not the pool's")
-    make_backup(tmp_path / "pool.zip", at=AT)
+    make_backup(tmp_path / "pool.zip", now=AT)
     with zipfile.ZipFile(tmp_path / "pool.zip") as archive:
         database = {"sqlite": "database.sqlite3", "postgresql": "database.pgdump"}[connection.vendor]
         files = [f"files/uploads/{'ab' * 32}/mats.csv", "files/sweeps/2026/M-001.s2p"]
@@ -91,7 +91,7 @@ def test_a_back_up_taken_while_others_write_holds_no_half_of_an_act(one_of_every
         writer.start()
     begun.wait(20)
     for number in range(3):
-        make_backup(tmp_path / f"{number}.zip", at=AT)
+        make_backup(tmp_path / f"{number}.zip", now=AT)
     stop.set()
     for writer in writers:
         writer.join()
@@ -179,7 +179,7 @@ def test_an_older_back_up_is_brought_up_to_date(one_of_everything, tmp_path, dat
     before = whole_pool(data_dir)
     call_command("migrate", "auth", "0011", verbosity=0)
     try:
-        make_backup(tmp_path / "older.zip", at=AT)
+        make_backup(tmp_path / "older.zip", now=AT)
     finally:
         call_command("migrate", "auth", verbosity=0)
     restore(tmp_path / "older.zip", replace=True)

@@ -132,7 +132,7 @@ def test_a_restore_that_fails_in_the_middle_leaves_the_pool_as_it_was(one_of_eve
     write(data_dir / "sweeps" / "gone-since.s2p", b"in the back-up only")
     recorder.record_unapplied("contenttypes", "0001_initial")
     try:
-        make_backup(broken, at=AT)
+        make_backup(broken, now=AT)
     finally:
         recorder.record_applied("contenttypes", "0001_initial")
     (data_dir / "sweeps" / "gone-since.s2p").unlink()

@@ -249,7 +249,7 @@ def test_a_folder_that_nothing_can_be_written_into(settings, tmp_path):
     (tmp_path / "a file").touch()
     settings.DATA_DIR = tmp_path / "a file" / "data"
     with pytest.raises(ValidationError, match=r"Nothing can be written into .* name another folder"):
-        open_pool(at=timezone.localtime(), notify=print)
+        open_pool(now=timezone.localtime(), notify=print)
 
 
 def test_a_damaged_database(folder, port):
