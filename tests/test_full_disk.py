@@ -9,7 +9,7 @@ from django.db.models.signals import post_save
 from factories import make_mat, make_segment
 
 from fleet.models import Event, Submission
-from inspections.project.storage_refusals import AWAY, BUSY, FULL, refusal_of
+from inspections.project.storage_errors import AWAY, BUSY, FULL, storage_error_of
 
 EVENT = {"name": "Dyke run", "starts_on": "2026-05-02", "place": "Quay north"}
 # the sentence of PostgreSQL for it is tried below: its disk cannot be filled from here
@@ -111,9 +111,9 @@ def test_what_fails_after_the_act_is_not_called_unstored(client, keeper, only_re
     ],
 )
 def test_what_databases_say(words, refusal):
-    assert refusal_of(OperationalError(words)) is refusal
+    assert storage_error_of(OperationalError(words)) is refusal
 
 
 def test_another_failure_is_not_taken_for_a_full_disk():
-    assert refusal_of(RuntimeError("database or disk is full")) is None
-    assert refusal_of(OSError(28, "No space left on device")) is FULL
+    assert storage_error_of(RuntimeError("database or disk is full")) is None
+    assert storage_error_of(OSError(28, "No space left on device")) is FULL

@@ -68,8 +68,8 @@ def _tidy(now):
 def _in_thread():
     try:
         make_daily_copy(timezone.localtime())
-    except ValidationError as refusal:
-        log.warning("No copy was made today: %s", " ".join(refusal.messages))
+    except ValidationError as error:
+        log.warning("No copy was made today: %s", " ".join(error.messages))
     except Exception:
         log.exception("No copy was made today")
     finally:

@@ -48,8 +48,8 @@ def _receive(request):
     try:
         check_size(int(request.META.get("CONTENT_LENGTH") or 0))
         return _take(request)
-    except TooLarge as refusal:
-        return render(request, "413.html", {"sentence": refusal.message}, status=413)
+    except TooLarge as error:
+        return render(request, "413.html", {"sentence": error.message}, status=413)
     except TooManyFilesSent:
         messages.error(request, "That were more files than there are names. Send the CSV files of one pool.")
     except MultiPartParserError:
@@ -65,8 +65,8 @@ def _take(request):
             file_hash, aside = keep_upload(form.cleaned_data["files"])
         except TooLarge:
             raise
-        except ValidationError as refusal:
-            form.add_error("files", refusal)
+        except ValidationError as error:
+            form.add_error("files", error)
         else:
             if aside:
                 messages.warning(request, f"Left aside, since they are no CSV files: {', '.join(aside)}.")
@@ -111,8 +111,8 @@ def _confirm(request, file_hash):
         answer_url = act_once(
             form.cleaned_data["token"], by=request.user, act=lambda: _load(file_hash, request.user, on)
         )
-    except ValidationError as refusal:
-        messages.error(request, " ".join(refusal.messages))
+    except ValidationError as error:
+        messages.error(request, " ".join(error.messages))
         return redirect("inspections:files-waiting", file_hash)
     discard(file_hash)
     return redirect(answer_url)

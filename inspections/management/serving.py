@@ -24,8 +24,8 @@ def open_server(port, host=HERE_ONLY):
     application = make_application()
     try:
         listening = socket.create_server((host, port))
-    except OSError as refused:
-        raise ValidationError(_why_not(port, refused)) from refused
+    except OSError as error:
+        raise ValidationError(_why_not(port, error)) from error
     # What a proxy says of the sender stays readable: a page for this computer only must know that somebody else asks.
     more = {"threads": THREADS, "ident": None, "clear_untrusted_proxy_headers": False}
     return waitress.create_server(application, sockets=[listening], **more)
@@ -37,10 +37,10 @@ def make_application():
     return get_wsgi_application()
 
 
-def _why_not(port, refused):
-    if refused.errno == errno.EADDRINUSE:
+def _why_not(port, error):
+    if error.errno == errno.EADDRINUSE:
         return f"Port {port} is taken, perhaps by another Halfpower. Stop that, or choose another: --port {port + 1}"
-    return f"Port {port} cannot be used ({refused.strerror}). Choose another above 1023, such as --port 8000"
+    return f"Port {port} cannot be used ({error.strerror}). Choose another above 1023, such as --port 8000"
 
 
 def serve(server):

@@ -98,9 +98,9 @@ class PolicyForm(forms.Form):
     def _check_range(self, key, setting, value):
         try:
             check_setting(setting.name, value)
-        except ValidationError as refusal:
+        except ValidationError as error:
             in_per_cent = f"Write {setting.lowest * 100:g} to {setting.highest * 100:.10g} %."
-            self.add_error(key, in_per_cent if is_share(setting) else refusal)
+            self.add_error(key, in_per_cent if is_share(setting) else error)
 
 
 def _field(slot):

@@ -102,7 +102,7 @@ MIDDLEWARE = [
     "django.contrib.messages.middleware.MessageMiddleware",
     "django.middleware.clickjacking.XFrameOptionsMiddleware",
     "django_htmx.middleware.HtmxMiddleware",
-    "inspections.project.storage_refusals.StorageRefusals",
+    "inspections.project.storage_errors.StorageErrors",
 ]
 ROOT_URLCONF = "inspections.project.urls"
 WSGI_APPLICATION = "inspections.project.wsgi.application"

@@ -15,5 +15,5 @@ urlpatterns = [
     path("", include("inspections.urls")),
     path("", include("fleet.urls")),
 ]
-handler400 = "inspections.project.storage_refusals.not_understood"
-handler500 = "inspections.project.storage_refusals.failure"
+handler400 = "inspections.project.storage_errors.not_understood"
+handler500 = "inspections.project.storage_errors.failure"

@@ -19,7 +19,7 @@ class Command(BaseCommand):
         now = timezone.localtime()
         try:
             size_bytes = make_backup(file, now=now)
-        except ValidationError as refusal:
-            raise CommandError(" ".join(refusal.messages)) from None
+        except ValidationError as error:
+            raise CommandError(" ".join(error.messages)) from None
         note_backup(now.date())
         self.stdout.write(f"The pool is in {file}: {size_bytes / 2**20:,.1f} MB.")

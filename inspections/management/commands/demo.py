@@ -22,15 +22,15 @@ class Command(BaseCommand):
             with one_start_at_a_time():
                 open_pool(now=timezone.localtime(), notify=self.say)
                 self.fill(timezone.localdate())
-        except ValidationError as refused:
-            raise CommandError(" ".join(refused.messages)) from None
+        except ValidationError as error:
+            raise CommandError(" ".join(error.messages)) from None
         self.say_sign_ins()
         if no_serve:
             return
         try:
             server = open_server(port)
-        except ValidationError as refused:
-            raise CommandError(refused.messages[0]) from None
+        except ValidationError as error:
+            raise CommandError(error.messages[0]) from None
         self.say(f"\nOpen http://{HERE_ONLY}:{port}/ in a browser. Ctrl-C stops the server.")
         serve(server)
 

@@ -24,8 +24,8 @@ class Command(BaseCommand):
     def handle(self, *, on=None, within=None, format="text", **options):
         try:
             report = due_report(on or timezone.localdate(), within_days=within, everything=options["all"])
-        except ValidationError as refusal:
-            raise CommandError(" ".join(refusal.messages)) from None
+        except ValidationError as error:
+            raise CommandError(" ".join(error.messages)) from None
         getattr(self, f"write_{format}")(report)
 
     def write_json(self, report):

@@ -16,5 +16,5 @@ class Command(BaseCommand):
         try:
             for file, count in export_folder(folder).items():
                 self.stdout.write(f"{file}: {count:,} rows")
-        except ValidationError as refusal:
-            raise CommandError(" ".join(refusal.messages)) from None
+        except ValidationError as error:
+            raise CommandError(" ".join(error.messages)) from None

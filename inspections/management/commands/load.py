@@ -32,10 +32,10 @@ class Command(BaseCommand):
                 files, load = load_pool_files(contents, by=None, on=timezone.localdate(), progress=self.stdout.write)
                 self.report(files, "stored")
                 self.stdout.write("Stored." if load else "Nothing new: every row was there already.")
-        except FilesRefused as refusal:
-            raise CommandError(self.fault_table(refusal.files)) from None
-        except ValidationError as refusal:
-            raise CommandError(" ".join(refusal.messages)) from None
+        except FilesRefused as error:
+            raise CommandError(self.fault_table(error.files)) from None
+        except ValidationError as error:
+            raise CommandError(" ".join(error.messages)) from None
 
     def report(self, files, word):
         for finding in files.warnings.in_order(FILE_NAMES)[:SHOWN]:

@@ -19,6 +19,6 @@ class Command(BaseCommand):
     def handle(self, *, file, replace, **options):
         try:
             manifest = restore_backup(file, replace=replace, now=timezone.localtime(), notify=self.stdout.write)
-        except ValidationError as refusal:
-            raise CommandError(" ".join(refusal.messages)) from None
+        except ValidationError as error:
+            raise CommandError(" ".join(error.messages)) from None
         self.stdout.write(f"The pool is what it was on {manifest.made:%d %B %Y now %H:%M}. Everybody signs in again.")

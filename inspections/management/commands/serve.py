@@ -33,8 +33,8 @@ class Command(BaseCommand):
             server = open_server(port, EVERYWHERE if lan else HERE_ONLY)
             with one_start_at_a_time():
                 open_pool(now=timezone.localtime(), notify=self.say)
-        except ValidationError as refused:
-            raise CommandError(" ".join(refused.messages)) from None
+        except ValidationError as error:
+            raise CommandError(" ".join(error.messages)) from None
         here = f"http://{HERE_ONLY}:{port}/"
         self.first_account(here)
         if is_demo_pool():
@@ -65,8 +65,8 @@ class Command(BaseCommand):
                     self.say("The two are not the same. Once more.")
                     continue
                 add_first_keeper(name, password)
-            except ValidationError as refused:
-                self.say(" ".join(refused.messages))
+            except ValidationError as error:
+                self.say(" ".join(error.messages))
                 continue
             except EOFError:
                 return False

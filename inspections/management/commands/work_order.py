@@ -26,8 +26,8 @@ class Command(BaseCommand):
         try:
             order, raised = work_order_of_due(found, by=None, on=on)
             out.write_text(stand_alone_sheet(order, on), "utf-8")
-        except ValidationError as refusal:
-            raise CommandError(" ".join(refusal.messages)) from None
+        except ValidationError as error:
+            raise CommandError(" ".join(error.messages)) from None
         except OSError as failure:
             said = f"{out} could not be written: {failure.strerror}. The order is kept; ask again."
             raise CommandError(said) from None

@@ -17,7 +17,7 @@ log = logging.getLogger(__name__)
 
 
 @dataclass(frozen=True)
-class Refusal:
+class StorageError:
     """What happened, what to do about it, and the status of the answer."""
 
     what: str
@@ -25,19 +25,19 @@ class Refusal:
     status: int
 
 
-FULL = Refusal("The disk that holds the pool is full.", "Make room on it first.", 507)
-READ_ONLY = Refusal(
+FULL = StorageError("The disk that holds the pool is full.", "Make room on it first.", 507)
+READ_ONLY = StorageError(
     "The pool can be read but not written.",
     "Let the account that runs Halfpower write to the data folder first, or ask whoever looks after the machine.",
     503,
 )
-UNWRITABLE = Refusal(
+UNWRITABLE = StorageError(
     "The disk that holds the pool did not take what was to be written.",
     "It may be full or failing: look at it first, or ask whoever looks after the machine.",
     507,
 )
-BUSY = Refusal("Somebody else kept the pool busy for too long.", "Wait a moment.", 503)
-AWAY = Refusal(
+BUSY = StorageError("Somebody else kept the pool busy for too long.", "Wait a moment.", 503)
+AWAY = StorageError(
     "The database does not answer.", "Wait a moment; if it stays so, ask whoever looks after the machine.", 503
 )
 # what SQLite and PostgreSQL say, in small letters
@@ -76,17 +76,17 @@ ERRNO = {
 }
 
 
-def refusal_of(failure):
+def storage_error_of(failure):
     """The Refusal that an exception stands for; None where it is something else."""
     if isinstance(failure, OSError):
         return ERRNO.get(failure.errno)
     if isinstance(failure, DatabaseError):
         said = str(failure).lower()
-        return next((refusal for words, refusal in SAID.items() if words in said), None)
+        return next((error for words, error in SAID.items() if words in said), None)
     return None
 
 
-class StorageRefusals:
+class StorageErrors:
     """Answers what went wrong inside a view, whose one transaction has then been taken back."""
 
     def __init__(self, get_response):
@@ -96,28 +96,28 @@ class StorageRefusals:
         return self.get_response(request)
 
     def process_exception(self, request, failure):
-        refusal = refusal_of(failure)
-        if refusal is None:
+        error = storage_error_of(failure)
+        if error is None:
             return None
-        log.error("%s %s: %s", request.method, request.path, refusal.what, exc_info=failure)
-        return _page(request, refusal, in_view=True)
+        log.error("%s %s: %s", request.method, request.path, error.what, exc_info=failure)
+        return _page(request, error, in_view=True)
 
 
 def failure(request):
     """The page of every other failure; one of the storage outside a view may have come after the act was kept."""
-    refusal = refusal_of(sys.exc_info()[1])
-    return _page(request, refusal, in_view=False) if refusal else server_error(request)
+    error = storage_error_of(sys.exc_info()[1])
+    return _page(request, error, in_view=False) if error else server_error(request)
 
 
 def not_understood(request, exception):
     """The page of a broken request. Sessions call it so, too, when the storage does not take them."""
-    while exception and not refusal_of(exception):
+    while exception and not storage_error_of(exception):
         exception = exception.__context__
-    return _page(request, refusal_of(exception), in_view=False) if exception else bad_request(request, exception)
+    return _page(request, storage_error_of(exception), in_view=False) if exception else bad_request(request, exception)
 
 
-def _page(request, refusal, in_view):
+def _page(request, error, in_view):
     """Rendered without the request: who is signed in stands in the very storage that failed."""
-    context = {"refusal": refusal, "in_view": in_view, "wrote": request.method == "POST"}
+    context = {"error": error, "in_view": in_view, "wrote": request.method == "POST"}
     context |= {"sent": SentForm.of(request), "token": get_token(request)}
-    return HttpResponse(render_to_string("storage_refused.html", context), status=refusal.status)
+    return HttpResponse(render_to_string("storage_error.html", context), status=error.status)
