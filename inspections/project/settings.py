@@ -93,12 +93,12 @@ INSTALLED_APPS = [
 MIDDLEWARE = [
     "django.middleware.security.SecurityMiddleware",
     "whitenoise.middleware.WhiteNoiseMiddleware",
-    "inspections.project.odd_characters.OddCharacters",
+    "inspections.project.nul_bytes.NulBytes",
     "django.contrib.sessions.middleware.SessionMiddleware",
     "django.middleware.common.CommonMiddleware",
     "django.middleware.csrf.CsrfViewMiddleware",
     "django.contrib.auth.middleware.AuthenticationMiddleware",
-    "inspections.project.sent_forms.SignInKeepsForm",
+    "inspections.project.resubmission.SignInKeepsForm",
     "django.contrib.messages.middleware.MessageMiddleware",
     "django.middleware.clickjacking.XFrameOptionsMiddleware",
     "django_htmx.middleware.HtmxMiddleware",
@@ -130,7 +130,7 @@ AUTH_PASSWORD_VALIDATORS = [
 LOGIN_URL = "sign-in"
 LOGIN_REDIRECT_URL = "inspections:today"
 LOGOUT_REDIRECT_URL = "sign-in"
-CSRF_FAILURE_VIEW = "inspections.project.sent_forms.csrf_failure"
+CSRF_FAILURE_VIEW = "inspections.project.resubmission.csrf_failure"
 # A month: a phone in the workshop is not asked every week; whoever leaves is deactivated, which ends it at once.
 SESSION_COOKIE_AGE = 30 * 24 * 3600
 X_FRAME_OPTIONS = "DENY"

@@ -11,7 +11,7 @@ from django.middleware.csrf import get_token
 from django.template.loader import render_to_string
 from django.views.defaults import bad_request, server_error
 
-from .sent_forms import SentForm
+from .resubmission import SentForm
 
 log = logging.getLogger(__name__)
 

@@ -6,7 +6,7 @@ from django.urls import include, path
 
 from fleet.views.first_account import first_account, first_account_first
 
-from .sent_forms import SignIn
+from .resubmission import SignIn
 
 urlpatterns = [
     path("sign-in/", login_not_required(first_account_first(SignIn.as_view())), name="sign-in"),

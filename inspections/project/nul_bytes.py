@@ -7,7 +7,7 @@ NUL = "\x00"
 STAND_IN = "\ufffd"
 
 
-class OddCharacters:
+class NulBytes:
     """In an address nothing can stand under it. In what was typed it is replaced visibly, so that the rest is kept."""
 
     def __init__(self, get_response):

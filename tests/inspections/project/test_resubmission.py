@@ -9,7 +9,7 @@ from django.contrib.auth.models import User
 from django.test import Client, RequestFactory
 
 from fleet.models import Event, Mat
-from inspections.project.sent_forms import SentForm
+from inspections.project.resubmission import SentForm
 
 EVENT = {"name": "Dyke run", "starts_on": "2026-05-02", "place": "Quay <north>"}
 OURS = {"HTTP_ORIGIN": "http://testserver"}
