@@ -46,10 +46,10 @@ def fit_records(state, wear_clock):
     segment, first = np.unique(state.fittings.segment, return_index=True)
     first_on = state.fittings.fitted_on[first]
     days = state.for_fit
-    at = np.searchsorted(segment, days.segment)
-    fitted = (at < len(segment)) & ~days.no_signal
-    fitted[fitted] &= segment[at[fitted]] == days.segment[fitted]
-    row, day, loss_db = at[fitted], days.day[fitted], days.reference_loss_db[fitted]
+    index = np.searchsorted(segment, days.segment)
+    fitted = (index < len(segment)) & ~days.no_signal
+    fitted[fitted] &= segment[index[fitted]] == days.segment[fitted]
+    row, day, loss_db = index[fitted], days.day[fitted], days.reference_loss_db[fitted]
     replaced = np.zeros(len(segment), bool)
     replaced[row[day == first_on[row]]] = True
     as_new = state.fittings.as_new_loss_db[first]
@@ -138,9 +138,11 @@ def store_model(model, on, changes):
 def _of_asked(records, asked):
     wanted = np.full(len(records.segment), -1)
     wanted[asked] = np.arange(len(asked))
-    kept = wanted[records.readings.segment] >= 0
+    chosen = wanted[records.readings.segment] >= 0
     readings = records.readings
-    return FitReadings(wanted[readings.segment[kept]], readings.x[kept], readings.loss_db[kept], readings.as_new[kept])
+    return FitReadings(
+        wanted[readings.segment[chosen]], readings.x[chosen], readings.loss_db[chosen], readings.as_new[chosen]
+    )
 
 
 def _segments(state, records, asked, wear_clock):

@@ -106,8 +106,8 @@ def read_usage(mat_ids=None):
         counts_for=whole("counts_for"),
     )
     order = np.argsort(event["key"])
-    at = order[np.searchsorted(event["key"][order], read["event"])]
-    return Usage(**read, starts_on=event["starts_on"][at], ends_on=event["ends_on"][at])
+    index = order[np.searchsorted(event["key"][order], read["event"])]
+    return Usage(**read, starts_on=event["starts_on"][index], ends_on=event["ends_on"][index])
 
 
 def read_readings(on, segment_ids=None):

@@ -50,8 +50,8 @@ class WearState:
 
     def _looked_up(self, name, ids, value_of):
         kind = np.int64 if SETTINGS[name].whole else float
-        known, at = np.unique(ids, return_inverse=True)
-        return np.array([value_of(i) for i in known.tolist()], dtype=kind)[at] if len(known) else np.zeros(0, kind)
+        known, index = np.unique(ids, return_inverse=True)
+        return np.array([value_of(i) for i in known.tolist()], dtype=kind)[index] if len(known) else np.zeros(0, kind)
 
 
 def read_wear_state(on, segment_ids=None):

@@ -136,12 +136,12 @@ class BenchForm(OnceForm):
     @property
     def summary(self):
         """The verdicts counted in words, the worst first, and at which positions all but *within* stand."""
-        at = {}
+        positions = {}
         for line in self.lines:
             for field in line.fields:
                 if field.loss is not None:
-                    at.setdefault(field.judgement.verdict, []).append(f"{line.row.position}")
-        said = [_counted(verdict, at[verdict]) for verdict in _WORST_FIRST if verdict in at]
+                    positions.setdefault(field.judgement.verdict, []).append(f"{line.row.position}")
+        said = [_counted(verdict, positions[verdict]) for verdict in _WORST_FIRST if verdict in positions]
         return ", ".join(said) + "."
 
     def head(self):
@@ -238,8 +238,8 @@ _WORST_FIRST = (Verdict.OVER, Verdict.UNDECIDED, "", Verdict.WITHIN)
 
 
 def _counted(verdict, places):
-    at = "" if verdict == Verdict.WITHIN else f" (position {', '.join(dict.fromkeys(places))})"
-    return f"{len(places)} {verdict or 'not compared'}{at}"
+    positions = "" if verdict == Verdict.WITHIN else f" (position {', '.join(dict.fromkeys(places))})"
+    return f"{len(places)} {verdict or 'not compared'}{positions}"
 
 
 def _unlikely(loss):

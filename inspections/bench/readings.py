@@ -56,10 +56,10 @@ def _lines(readings, fittings, design_id, on):
 
 
 def _line(reading, fittings, criteria, on):
-    there = (f.position for f in fittings if f.segment_id == reading.segment_id and f.covers(reading.measured_on))
+    positions = (f.position for f in fittings if f.segment_id == reading.segment_id and f.covers(reading.measured_on))
     return ReadingLine(
         reading=reading,
         judgement=judged(reading, criteria),
-        position=next(there, None),
+        position=next(positions, None),
         is_void=reading.voided_on is not None and reading.voided_on <= on,
     )

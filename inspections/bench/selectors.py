@@ -52,7 +52,7 @@ def mats_at_bench(on, text=""):
     return mats.filter(_named(text, on)) if text else mats
 
 
-def mat_meant(text, on):
+def specified_mat(text, on):
     """The one mat that the words name: its number, the only one that contains them, or the mat of that cable."""
     mats = list(mats_at_bench(on, text)[:2])
     exact = Mat.objects.in_use(on).filter(number__iexact=text).first()

@@ -102,8 +102,8 @@ def _need_reason(reason):
 
 
 def _check_in_mat(mat, readings, measured_on):
-    there = set(mat.fittings.current(measured_on).values_list("segment_id", flat=True))
-    strangers = sorted({typed.segment.serial for typed in readings if typed.segment.pk not in there})
+    fitted = set(mat.fittings.current(measured_on).values_list("segment_id", flat=True))
+    strangers = sorted({typed.segment.serial for typed in readings if typed.segment.pk not in fitted})
     if strangers:
         raise ValidationError(
             f"Not in {mat} on {measured_on:%Y-%m-%d}: {', '.join(strangers)}. Change the day, or empty the field."

@@ -9,13 +9,13 @@ KEY = "bench"
 
 def remembered(request, on, reference_mhz):
     """Initial values; the day is only remembered on the day it was typed, or yesterday would come back unseen."""
-    kept = dict(request.session.get(KEY, {}))
-    typed_on = kept.pop("typed_on", None)
-    day = kept.pop("measured_on", None)
+    stored = dict(request.session.get(KEY, {}))
+    typed_on = stored.pop("typed_on", None)
+    day = stored.pop("measured_on", None)
     name = request.user.get_full_name() or request.user.get_username()
     measured_on = date.fromisoformat(day) if day and typed_on == on.isoformat() else on
     usual = {"frequency_mhz": reference_mhz, "measured_by": name, "reason": MeasurementReason.ROUTINE}
-    return usual | kept | {"measured_on": measured_on}
+    return usual | stored | {"measured_on": measured_on}
 
 
 def remember(request, head, on):

@@ -14,7 +14,7 @@ from fleet.views.permissions import may_log
 
 from ..assessment.services import ensure_assessed
 from .forms import BenchForm
-from .selectors import mat_meant, mats_at_bench
+from .selectors import mats_at_bench, specified_mat
 from .services import record_readings
 from .session import remember, remembered
 from .tables import BenchTable
@@ -26,9 +26,9 @@ def choose_mat(request):
     on = timezone.localdate()
     ensure_assessed(on)
     text = request.GET.get("q", "").strip()
-    meant = mat_meant(text, on) if text else None
-    if meant:
-        return redirect("inspections:bench-mat", number=meant.number)
+    specified = specified_mat(text, on) if text else None
+    if specified:
+        return redirect("inspections:bench-mat", number=specified.number)
     table = BenchTable(mats_at_bench(on, text))
     return list_page(request, "inspections/bench/mats.html", table, text=text, on=on)
 
@@ -65,7 +65,7 @@ def _form(request, mat, on):
 
 
 def _keep(request, mat, form, on, readings, **head):
-    kept = record_readings(mat, readings, by=request.user, on=on, **head)
+    stored = record_readings(mat, readings, by=request.user, on=on, **head)
     remember(request, head, on)
-    messages.success(request, f"{mat}: {len(kept)} reading{'' if len(kept) == 1 else 's'} kept. {form.summary}")
+    messages.success(request, f"{mat}: {len(stored)} reading{'' if len(stored) == 1 else 's'} kept. {form.summary}")
     return reverse("inspections:bench")

@@ -28,8 +28,8 @@ def faults_of_mats(random, on, mats):
 
 def open_cable_fault(rows, on):
     """A connector that was found loose some days ago, of a cable that has been in its mat for long."""
-    there = [row for row in rows.fittings if row.mat.number in scenarios.CABLE_FAULT and row.removed_on is None]
-    fitting = min(there, key=lambda row: (row.fitted_on, row.mat.number, row.position))
+    fitted = [row for row in rows.fittings if row.mat.number in scenarios.CABLE_FAULT and row.removed_on is None]
+    fitting = min(fitted, key=lambda row: (row.fitted_on, row.mat.number, row.position))
     return Fault(
         mat=fitting.mat,
         position=fitting.position,
@@ -62,12 +62,12 @@ def spares(cable_types, on):
 
 def newest_reading(rows, mat_number):
     """The newest reading of a cable that is in that mat now."""
-    there = {
+    fitted = {
         id(fitting.segment)
         for fitting in rows.fittings
         if fitting.mat.number == mat_number and fitting.removed_on is None
     }
-    read = [reading for reading in rows.readings if id(reading.segment) in there]
+    read = [reading for reading in rows.readings if id(reading.segment) in fitted]
     return max(read, key=lambda reading: (reading.measured_on, reading.segment.serial, reading.repeat))
 
 

@@ -68,10 +68,10 @@ class WorkOrderLineQuerySet(models.QuerySet):
 
     def overtaken(self, segment_ids):
         """Open lines of these segments that are no longer in the position the line names."""
-        there = Fitting.objects.filter(
+        fitted = Fitting.objects.filter(
             segment=OuterRef("segment"), mat=OuterRef("work_order__mat"), position=OuterRef("position"), removed_on=None
         )
-        return self.filter(is_open=True, segment__in=segment_ids).exclude(Exists(there))
+        return self.filter(is_open=True, segment__in=segment_ids).exclude(Exists(fitted))
 
 
 class WorkOrderLine(models.Model):

@@ -123,12 +123,12 @@ def _by_day(state, model):
     summed = sum_readings(readings, len(records.length_m), fit.frame)
     lines = segment_lines(summed.sums, FixedPart.of(records.length_m, fit.with_length), fit)
     straight = ~(line_p_values(summed, model.line_check) <= model.line_check.threshold)
-    kept = straight[readings.segment] & ~readings.as_new
+    chosen = straight[readings.segment] & ~readings.as_new
     found = bench_days(
-        day[kept],
-        readings.x[kept],
-        readings.loss_db[kept],
-        lines.take(readings.segment[kept]),
+        day[chosen],
+        readings.x[chosen],
+        readings.loss_db[chosen],
+        lines.take(readings.segment[chosen]),
         fit.residual_sd,
     )
     columns = (found.day, found.readings, found.mean_residual_db, found.departs)

@@ -43,8 +43,8 @@ class Command(BaseCommand):
         if files.warnings.count > SHOWN:
             self.stderr.write(f"Note: {files.warnings.count - SHOWN:,} more notes.")
         for file, count in counts(files).items():
-            there = f", {count['already_there']:,} there already" if count["already_there"] else ""
-            self.stdout.write(f"{file}: {count['rows']:,} rows, {count['stored']:,} {word}{there}")
+            existing = f", {count['already_there']:,} there already" if count["already_there"] else ""
+            self.stdout.write(f"{file}: {count['rows']:,} rows, {count['stored']:,} {word}{existing}")
 
     def fault_table(self, files):
         found = files.faults.in_order(FILE_NAMES)[:SHOWN]

@@ -155,14 +155,14 @@ def year_strip(events, on):
 
 def _row(first, y, events, *, is_first):
     last = first.replace(day=monthrange(first.year, first.month)[1])
-    there = [(event, lane) for event, lane in events if event.starts_on <= last and event.ends_on >= first]
+    shown = [(event, lane) for event, lane in events if event.starts_on <= last and event.ends_on >= first]
     return MonthRow(
         first,
         y,
-        LANE * (1 + max((lane for _, lane in there), default=0)) + GAP,
+        LANE * (1 + max((lane for _, lane in shown), default=0)) + GAP,
         _x(last.day + 1),
-        tuple(Mark(event, _shape(event, first, last, y + GAP + LANE * lane)) for event, lane in there),
-        tuple(event for event, _ in there if is_first or event.starts_on >= first),
+        tuple(Mark(event, _shape(event, first, last, y + GAP + LANE * lane)) for event, lane in shown),
+        tuple(event for event, _ in shown if is_first or event.starts_on >= first),
     )
 
 

@@ -44,7 +44,7 @@ class HeldMat:
 
 
 @dataclass(frozen=True)
-class Some:
+class Preview:
     """The first few of a list, and how many there are in all."""
 
     shown: list
@@ -57,14 +57,14 @@ class Some:
 
 @dataclass(frozen=True)
 class Today:
-    unanswered: Some
+    unanswered: Preview
     cables_to_change: int
     before_on: date | None
     cables_before: int
-    change: Some
-    held_back: Some
-    going: Some
-    measure: Some
+    change: Preview
+    held_back: Preview
+    going: Preview
+    measure: Preview
     next_event: Event | None
     has_mats: bool
     renamed: list
@@ -81,7 +81,7 @@ def today(on):
     to_change = Assessment.objects.filter(urgency__in=TO_CHANGE)
     before_on, cables_before = _before_the_soonest(to_change)
     return Today(
-        unanswered=Some(with_loans(waiting[:SHOWN]), waiting.count()),
+        unanswered=Preview(with_loans(waiting[:SHOWN]), waiting.count()),
         cables_to_change=to_change.count(),
         before_on=before_on,
         cables_before=cables_before,
@@ -112,7 +112,7 @@ def _mat_tasks(asking, on):
     for row in rows:
         by_mat[row.mat_id].append(row)
     tasks = [MatTask(by_mat[mat][0].mat, by_mat[mat]) for mat in first]
-    return Some(tasks, asking.aggregate(mats=Count("mat", distinct=True))["mats"])
+    return Preview(tasks, asking.aggregate(mats=Count("mat", distinct=True))["mats"])
 
 
 def _held_ids(on):
@@ -127,7 +127,7 @@ def _held_back(on):
     faults, empty = defaultdict(list), _empty_positions(shown, on)
     for fault in Fault.objects.holding_back(on).filter(mat__in=shown):
         faults[fault.mat_id].append(fault)
-    return Some([HeldMat(mat, faults[mat.pk], empty[mat.pk]) for mat in shown], held.count())
+    return Preview([HeldMat(mat, faults[mat.pk], empty[mat.pk]) for mat in shown], held.count())
 
 
 def _empty_positions(mats, on):
@@ -148,4 +148,4 @@ def _going_but_should_not(on):
     for event, number in in_order.values_list("event", "mat__number"):
         numbers[event].append(number)
     events = Event.objects.in_bulk(list(numbers)[:SHOWN])
-    return Some([(events[event], numbers[event]) for event in list(numbers)[:SHOWN]], len(numbers))
+    return Preview([(events[event], numbers[event]) for event in list(numbers)[:SHOWN]], len(numbers))

@@ -9,7 +9,7 @@ from django.db import connection
 from factories import fit, make_instrument, make_mat, make_reading, make_segment
 
 from inspections.assessment.services import reassess
-from inspections.bench.selectors import bench_rows, mat_meant, mats_at_bench
+from inspections.bench.selectors import bench_rows, mats_at_bench, specified_mat
 from inspections.bench.services import TypedReading, clear_doubt, mark_doubtful, record_readings, void_reading
 from inspections.bench.verdicts import criteria_of_design
 from inspections.models import Assessment, Measurement
@@ -186,7 +186,7 @@ def test_words_at_the_bench_name_a_mat_by_number_or_by_a_cable_in_it(on):
     mat = make_mat("M-017", fitted=True)
     make_mat("M-0171")
     serial = segments_of(mat)[0].serial
-    assert mat_meant("m-017", on) == mat
-    assert mat_meant(serial.lower(), on) == mat
-    assert mat_meant("M-0", on) is None
-    assert mat_meant("0171", on).number == "M-0171"
+    assert specified_mat("m-017", on) == mat
+    assert specified_mat(serial.lower(), on) == mat
+    assert specified_mat("M-0", on) is None
+    assert specified_mat("0171", on).number == "M-0171"
