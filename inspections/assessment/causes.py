@@ -50,9 +50,9 @@ def loss_columns(state, newest):
 def damage_columns(state):
     due_on = np.full(len(state.current), NO_DAY)
     place = np.full(len(state.current), "", dtype=object)
-    at = {segment: row for row, segment in enumerate(state.segment.tolist())} if state.cable_faults else {}
+    rows = {segment: row for row, segment in enumerate(state.segment.tolist())} if state.cable_faults else {}
     for segment, reported_on, where in state.cable_faults:
-        row = at.get(segment)
+        row = rows.get(segment)
         if row is not None and np.isnat(due_on[row]):
             due_on[row], place[row] = np.datetime64(reported_on, "D"), where
     return {"damage_due_on": due_on, "damage_place": place}
@@ -91,7 +91,7 @@ def _list_keys(state, urgency, urgent_event_on, due_on):
     columns = (urgency, day_words(urgent_event_on), day_words(due_on), mat_number, position)
     parts = zip(*(column.tolist() for column in columns), strict=True)
     # a tab sorts before everything that a mat number may hold, so that M-1 stands before M-10
-    return np.array([f"{u} {event} {due} {mat}\t{at:05}" for u, event, due, mat, at in parts], dtype=object)
+    return np.array([f"{u} {event} {due} {mat}\t{number:05}" for u, event, due, mat, number in parts], dtype=object)
 
 
 def _measure_reason(state, columns, doubtful, has_bench):

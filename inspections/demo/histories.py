@@ -42,7 +42,7 @@ class Leaving:
     day: date
     reason: str
     fault_on: date | None = None
-    to: object = None
+    mate: object = None
 
 
 @dataclass
@@ -97,8 +97,8 @@ class Histories:
         if leaving.day > self.on:
             return None
         fitting.removed_on, fitting.removal_reason = leaving.day, leaving.reason
-        if leaving.to is not None:
-            self._arriving[leaving.to.number, position, leaving.day] = cable
+        if leaving.mate is not None:
+            self._arriving[leaving.mate.number, position, leaving.day] = cable
         elif leaving.reason != MADE_ROOM:
             cable.segment.withdrawn_on, cable.segment.withdrawal_reason = leaving.day, leaving.reason
         return leaving
@@ -126,7 +126,9 @@ class Histories:
             yield Leaving(mat.withdrawn_on, "mat withdrawn")
         if (mat.number, position) == scenarios.EMPTY_POSITION and day < self.on - timedelta(days=scenarios.EMPTY_DAYS):
             yield Leaving(self.on - timedelta(days=scenarios.EMPTY_DAYS), TORN_OFF)
-        coming = [when for number, at, when in self._arriving if (number, at) == (mat.number, position) and when > day]
+        coming = [
+            when for number, place, when in self._arriving if (number, place) == (mat.number, position) and when > day
+        ]
         if coming:
             yield Leaving(min(coming), MADE_ROOM)
         if cable.wear.begun == day.toordinal():
@@ -147,8 +149,8 @@ class Histories:
         ready = [mate for mate in mates if mate.acquired_on < move_on and scenarios.takes_moved_cables(mate.number)]
         if self.random.random() < MOVED_SHARE and ready and move_on <= self.on:
             mate = ready[0]
-            if not any(number == mate.number and at == position for number, at, _ in self._arriving):
-                yield Leaving(move_on, f"moved to {mate.number}", to=mate)
+            if not any(number == mate.number and place == position for number, place, _ in self._arriving):
+                yield Leaving(move_on, f"moved to {mate.number}", mate=mate)
 
     def _damaged(self, mat, day):
         seen = [date.fromordinal(when) for when, _ in self.outings.get(mat.number, ()) if when > day.toordinal()]
