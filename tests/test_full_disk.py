@@ -1,6 +1,6 @@
 """A disk that is full, a database that only reads: said in a sentence, what was typed stands there.
 
-`hardship.py` tries the full disk on the real server.
+`stress.py` tries the full disk on the real server.
 """
 
 import pytest

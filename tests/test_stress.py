@@ -1,4 +1,4 @@
-"""Nothing is lost, tried small and on the database in use; `hardship.py` says how to try it at length."""
+"""Nothing is lost, tried small and on the database in use; `stress.py` says how to try it at length."""
 
 import os
 import subprocess
@@ -10,24 +10,24 @@ from pathlib import Path
 import pytest
 from django.conf import settings
 from factories import fit, make_event, make_mat, make_reading, make_segment, make_usage_event
-from hardship_pool import fill, halves
+from stress_pool import fill, halves
 
 from fleet.models import CableSegment
 from fleet.services.mat_days import write_days
 from inspections.models import Assessment, WorkOrder
 
-HARDSHIP = Path(__file__).with_name("hardship.py")
+STRESS = Path(__file__).with_name("stress.py")
 
 
 @pytest.fixture
 def empty_database(tmp_path):
     """The environment that names a database of the kind in use, with nothing in it."""
     environment = {name: value for name, value in os.environ.items() if name != "DATABASE_URL"}
-    environment["HALFPOWER_DATA"] = str(tmp_path / "hardship")
+    environment["HALFPOWER_DATA"] = str(tmp_path / "stress")
     if settings.DATABASES["default"]["ENGINE"].endswith("sqlite3"):
         yield environment
         return
-    url, name = os.environ["DATABASE_URL"], f"hardship_{uuid.uuid4().hex[:8]}"
+    url, name = os.environ["DATABASE_URL"], f"stress_{uuid.uuid4().hex[:8]}"
     import psycopg
 
     with psycopg.connect(url, autocommit=True) as server:
@@ -38,7 +38,7 @@ def empty_database(tmp_path):
 
 def test_what_a_page_confirmed_outlives_a_killed_server_and_writers_do_not_collide(empty_database):
     size = ["--kills", "4", "--writers", "4", "--seconds", "5"]
-    command = [sys.executable, str(HARDSHIP), "--here", *size]
+    command = [sys.executable, str(STRESS), "--here", *size]
     done = subprocess.run(command, env=empty_database, capture_output=True, text=True)
     print(done.stdout)
     assert (done.returncode, done.stderr) == (0, "")

@@ -1,4 +1,4 @@
-"""The pool of `hardship.py`: filled once, looked through after every blow. Imported once Django is set up."""
+"""The pool of `stress.py`: filled once, looked through after every blow. Imported once Django is set up."""
 
 from collections import Counter
 

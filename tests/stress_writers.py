@@ -1,4 +1,4 @@
-"""The writers of `hardship.py`: each a browser over HTTP, with mats and spares of its own."""
+"""The writers of `stress.py`: each a browser over HTTP, with mats and spares of its own."""
 
 import html
 import http.client
@@ -13,7 +13,7 @@ from http.cookiejar import CookieJar
 from itertools import count
 from urllib.parse import urlencode
 
-from hardship_pool import EVENT_DAYS, MATS_EACH, PASSWORD, POSITIONS
+from stress_pool import EVENT_DAYS, MATS_EACH, PASSWORD, POSITIONS
 
 # what a browser meets when the server dies
 BROKEN = (OSError, http.client.HTTPException)
@@ -64,7 +64,7 @@ class Writer:
     def __init__(self, number, address, on, seed):
         self.number, self.on, self.browser = number, on, Browser(address)
         self.random, self.acts, self.spares = random.Random(f"{seed}-{number}"), count(1), count()
-        self.confirmed, self.refused, self.sent, self.order, self.slowest_s, self.told = [], [], None, None, 0.0, 0
+        self.confirmed, self.refused, self.sent, self.order, self.slowest_s, self.counted = [], [], None, None, 0.0, 0
 
     def sign_in(self):
         fields = hidden_fields(self.browser.get("/sign-in/")[2])

@@ -1,4 +1,4 @@
-"""Nothing is lost, tried: `python3 tests/hardship.py [--kills 50] [--writers 8] [--seconds 60] [--postgres | --here]`.
+"""Nothing is lost, tried: `python3 tests/stress.py [--kills 50] [--writers 8] [--seconds 60] [--postgres | --here]`.
 
 Starts the real server on a folder of its own, signs in over HTTP and writes from several browsers at once.
 First the server is killed in the middle of that, again and again: what a page had confirmed must be there, nothing
@@ -42,14 +42,14 @@ def main():
     where.add_argument("--here", action="store_true", help="only on the empty database that the environment names")
     asked = parser.parse_args()
     if asked.here:
-        sys.exit(Hardship(asked).run())
+        sys.exit(Stress(asked).run())
     again = [sys.executable, __file__, "--here", "--seed", asked.seed, "--kills", asked.kills]
     again = [str(part) for part in [*again, "--writers", asked.writers, "--seconds", asked.seconds]]
     sys.exit(any([on_sqlite(again), asked.postgres and on_postgres(again)]))
 
 
 def on_sqlite(command):
-    with tempfile.TemporaryDirectory(prefix="halfpower_hardship_") as folder:
+    with tempfile.TemporaryDirectory(prefix="halfpower_stress_") as folder:
         environment = {name: value for name, value in os.environ.items() if name != "DATABASE_URL"}
         return subprocess.run(command, env=environment | {"HALFPOWER_DATA": folder}).returncode
 
@@ -57,7 +57,7 @@ def on_sqlite(command):
 def on_postgres(command):
     from on_postgres import cluster
 
-    with cluster() as url, tempfile.TemporaryDirectory(prefix="halfpower_hardship_") as folder:
+    with cluster() as url, tempfile.TemporaryDirectory(prefix="halfpower_stress_") as folder:
         environment = os.environ | {"HALFPOWER_DATA": folder, "DATABASE_URL": url}
         return subprocess.run(command, env=environment).returncode
 
@@ -91,7 +91,7 @@ class Server:
         self.process.wait()
 
 
-class Hardship:
+class Stress:
     def __init__(self, asked):
         os.environ["DJANGO_SETTINGS_MODULE"] = "inspections.project.settings"
         os.environ["HALFPOWER_DAILY_COPY"] = "no"
@@ -103,9 +103,9 @@ class Hardship:
         from django.utils import timezone
 
         call_command("migrate", verbosity=0, interactive=False)
-        import hardship_pool
+        import stress_pool
 
-        self.pool, self.asked, self.on = hardship_pool, asked, timezone.localdate()
+        self.pool, self.asked, self.on = stress_pool, asked, timezone.localdate()
         self.database = connection.vendor
         self.pool.fill(asked.writers, SPARES_EACH, self.on)
         self.random = random.Random(asked.seed)
@@ -113,7 +113,7 @@ class Hardship:
         self.wrong = []
 
     def run(self):
-        from hardship_writers import Writer
+        from stress_writers import Writer
 
         self.server.start()
         try:
@@ -224,8 +224,8 @@ class Hardship:
         if beyond > allowed:
             self.wrong.append(f"{when}: {beyond} acts are there that no page confirmed, at most {allowed} may be")
         for writer in self.writers:
-            self.wrong += [f"{when}: {refusal}" for refusal in writer.refused[writer.told :]]
-            writer.told = len(writer.refused)
+            self.wrong += [f"{when}: {refusal}" for refusal in writer.refused[writer.counted :]]
+            writer.counted = len(writer.refused)
 
     def kinds(self):
         counted = Counter(kind for writer in self.writers for kind, _ in writer.confirmed)
