@@ -132,6 +132,7 @@ def test_views_neither_query_nor_write(path):
     assert [word for word in (".objects", ".filter(", ".save(", ".bulk_create(", ".delete(") if word in text] == []
 
 
+@pytest.mark.process
 def test_numbers_need_no_django():
     numeric = sorted(module_of(path) for path in (ROOT / "inspections/numeric").glob("*.py"))
     code = f"import sys; sys.path.insert(0, {str(ROOT)!r}); import {', '.join(numeric)}; print('django' in sys.modules)"
@@ -143,6 +144,7 @@ def test_numbers_read_no_clock():
         assert not {"time", "datetime.datetime", "datetime.date"} & set(imports_of(path)), path.name
 
 
+@pytest.mark.process
 def test_top_level_holds_the_agreed_names_only():
     agreed = {"README.md", "DEVELOPERS.md", "manage.py", "fleet", "inspections", "templates", "static", "tests"}
     agreed |= {"requirements.txt"}

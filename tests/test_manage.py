@@ -19,6 +19,7 @@ from pathlib import Path
 
 import pytest
 
+pytestmark = pytest.mark.process
 ROOT = Path(__file__).resolve().parent.parent
 BASE_PYTHON = getattr(sys, "_base_executable", sys.executable)
 VENV_PYTHON = "Scripts/python.exe" if os.name == "nt" else "bin/python"

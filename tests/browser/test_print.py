@@ -17,7 +17,7 @@ from inspections.assessment.services import assess_pool
 from inspections.models import PolicyValue
 from inspections.workshop.services import raise_work_orders
 
-pytestmark = pytest.mark.django_db(transaction=True)
+pytestmark = [pytest.mark.browser, pytest.mark.django_db(transaction=True)]
 PAPERS = ("A4", "Letter")
 PHONE = {"viewport": {"width": 390, "height": 844}, "has_touch": True, "is_mobile": True}
 

@@ -317,6 +317,7 @@ def test_a_pool_without_a_model_is_stored_too():
     assert stored.no_model_reason is NoModelReason.FEW_SEGMENTS
 
 
+@pytest.mark.process
 def test_importing_the_numeric_core_loads_neither_django_nor_scipy():
     import subprocess
     import sys

@@ -179,6 +179,7 @@ def mats_in(database):
         return [number for (number,) in opened.execute("SELECT number FROM fleet_mat")]
 
 
+@pytest.mark.process
 def test_a_place_without_any_database_backs_up_nothing_and_restores(own_place, backup, tmp_path):
     refused = own_place("backup", tmp_path / "none.zip")
     assert refused.stderr == "CommandError: There is no pool here yet, so there is nothing to back up.\n"
@@ -186,6 +187,7 @@ def test_a_place_without_any_database_backs_up_nothing_and_restores(own_place, b
     assert mats_in(tmp_path / "own" / "pool.sqlite3") == ["M-001"]
 
 
+@pytest.mark.process
 def test_a_damaged_database_is_set_aside(own_place, backup, tmp_path):
     database = tmp_path / "own" / "pool.sqlite3"
     write(database, b"not a database" * 4096)

@@ -90,6 +90,7 @@ def start_demo(folder, *options):
     return subprocess.Popen(command, cwd=ROOT, env=surroundings, **pipes)
 
 
+@pytest.mark.process
 def test_two_starts_at_once_set_up_one_pool(tmp_path):
     with start_demo(tmp_path, "--no-serve") as one, start_demo(tmp_path, "--no-serve") as other:
         said = [start.communicate(timeout=120) for start in (one, other)]
@@ -111,6 +112,7 @@ def serving(tmp_path, taken_port):
             process.kill()
 
 
+@pytest.mark.process
 def test_it_serves_pages_and_sheets_on_this_machine_only_until_ctrl_c(serving):
     process, port = serving
     with urllib.request.urlopen(f"http://127.0.0.1:{port}/sign-in/", timeout=20) as answer:

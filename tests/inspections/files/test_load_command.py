@@ -92,6 +92,7 @@ def test_export_over_a_file_is_refused(tmp_path):
     assert "cannot be written" in refused("export", tmp_path / "file")
 
 
+@pytest.mark.process
 def test_a_refusal_ends_the_process_with_a_fault_table_on_stderr(tmp_path):
     environment = os.environ | {"HALFPOWER_DATA": str(tmp_path / "data"), "PYTHONPATH": str(ROOT)}
     environment |= {"DJANGO_SETTINGS_MODULE": "inspections.project.settings"}

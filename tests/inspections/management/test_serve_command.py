@@ -25,6 +25,7 @@ from django.utils import timezone
 from inspections.backup.database_startup import open_pool
 from inspections.management.lan import own_addresses, qr_code
 
+pytestmark = pytest.mark.process
 ROOT = Path(__file__).parents[3]
 PATIENCE_S = 120
 
