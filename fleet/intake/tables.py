@@ -1,7 +1,6 @@
 """The values of one file, checked cell by cell: each different text of a column is read once."""
 
 import numpy as np
-import pandas as pd
 from django.core.exceptions import ValidationError
 from django.db.models import Model
 
@@ -75,7 +74,10 @@ def read_table(layout, sheet, on, faults):
 
 
 def _read_column(table, column, sheet, on, faults):
-    codes, texts = pd.factorize(sheet.cells[column.name])
+    # a third of each start of the app, and only files need it
+    from pandas import factorize
+
+    codes, texts = factorize(sheet.cells[column.name])
     values, refused = np.empty(len(texts), dtype=object), {}
     for number, text in enumerate(texts):
         try:
@@ -92,7 +94,7 @@ def _refuse_repeated_keys(table, faults):
     names = [column.name for column in table.layout.key]
     keys, spelled = list(table.keyed_rows()), _first_spellings(table)
     plain = [tuple(spelled.get(part, part) for part in key) if spelled else key for _, key in keys]
-    if not pd.Series(plain, dtype=object).duplicated().any():
+    if len(set(plain)) == len(plain):
         return
     first = {}
     for (row, key), same in zip(keys, plain, strict=True):
