@@ -100,10 +100,10 @@ def test_two_starts_at_once_set_up_one_pool(tmp_path):
 
 
 @pytest.fixture
-def serving(tmp_path, taken_port):
+def serving(folder, taken_port):
     """A `demo` that serves, and its port, once it says so."""
     port = taken_port + 1
-    with start_demo(tmp_path, "--port", str(port)) as process:
+    with start_demo(folder, "--port", str(port)) as process:
         try:
             lines = iter(process.stdout.readline, "")
             assert any(f"Open http://127.0.0.1:{port}/ " in line for line in lines), process.stderr.read()

@@ -93,14 +93,13 @@ def test_export_over_a_file_is_refused(tmp_path):
 
 
 @pytest.mark.process
-def test_a_refusal_ends_the_process_with_a_fault_table_on_stderr(tmp_path):
-    environment = os.environ | {"HALFPOWER_DATA": str(tmp_path / "data"), "PYTHONPATH": str(ROOT)}
+def test_a_refusal_ends_the_process_with_a_fault_table_on_stderr(folder, tmp_path):
+    environment = os.environ | {"HALFPOWER_DATA": str(folder), "PYTHONPATH": str(ROOT)}
     environment |= {"DJANGO_SETTINGS_MODULE": "inspections.project.settings"}
     environment.pop("DATABASE_URL", None)
-    folder = write_folder(tmp_path / "in", pool_files(mats="mat,design\nM-1,nine\n"))
-    django = [sys.executable, "-m", "django"]
-    subprocess.run([*django, "migrate", "-v0"], env=environment, check=True)
-    ended = subprocess.run([*django, "load", folder], env=environment, capture_output=True, text=True)
+    files = write_folder(tmp_path / "in", pool_files(mats="mat,design\nM-1,nine\n"))
+    command = [sys.executable, "-m", "django", "load", files]
+    ended = subprocess.run(command, env=environment, capture_output=True, text=True)
     assert ended.returncode != 0
     assert "mats.csv, line 2, design: “nine”; expected: a design of mat_designs.csv" in ended.stderr
     assert "Traceback" not in ended.stderr

@@ -59,21 +59,6 @@ def port():
         return listening.getsockname()[1]
 
 
-@pytest.fixture(scope="module")
-def new_pool(tmp_path_factory):
-    """A folder with a pool that nobody has an account in."""
-    folder = tmp_path_factory.mktemp("new_pool")
-    assert run(folder, "migrate", "-v0").returncode == 0
-    return folder
-
-
-@pytest.fixture
-def folder(new_pool, tmp_path):
-    """Such a pool of the test's own."""
-    shutil.copytree(new_pool, tmp_path / "pool")
-    return tmp_path / "pool"
-
-
 @contextmanager
 def serving(folder, port, *options):
     """The process once it answers, and what it said until then."""
