@@ -171,16 +171,17 @@ def test_queries_do_not_grow_with_rows(visitor_client, today):
     design = make_design(lengths_m=[0.6])
     PolicyValue.objects.create(setting="age_limit_years", value=1)
 
-    def queries(rows):
-        while len(serials(visitor_client.get(URL))) < rows:
+    def queries_with(more):
+        for _ in range(more):
             mat = make_mat(design=design, fitted=True, fitted_on=days_ago(today, 400))
             make_usage_event(mat, make_event(today + timedelta(days=5)), "planned")
-            assess_pool(today)
+        assess_pool(today)
         with CaptureQueriesContext(connection) as captured:
-            visitor_client.get(URL)
-        return len(captured)
+            rows = len(serials(visitor_client.get(URL)))
+        return rows, len(captured)
 
-    assert queries(1) == queries(3) == queries(50)
+    (_, asked), *others = map(queries_with, (1, 2, 47))
+    assert others == [(3, asked), (50, asked)]
 
 
 def test_an_empty_pool_says_what_to_do_first(visitor_client, db):
