@@ -2,6 +2,7 @@
 
 import os
 import sys
+from contextlib import contextmanager
 from datetime import date
 from pathlib import Path
 
@@ -41,9 +42,16 @@ def data_dir(settings, tmp_path):
     settings.DATA_DIR.mkdir()
     # a thread that copies the database while a test takes it away
     settings.DAILY_COPY = False
-    # sessions in tests need no slow hash
-    settings.PASSWORD_HASHERS = ["django.contrib.auth.hashers.MD5PasswordHasher"]
     return settings.DATA_DIR
+
+
+@pytest.fixture(scope="session", autouse=True)
+def quick_passwords():
+    """Sessions in tests need no slow hash."""
+    from django.test import override_settings
+
+    with override_settings(PASSWORD_HASHERS=["django.contrib.auth.hashers.MD5PasswordHasher"]):
+        yield
 
 
 @pytest.fixture
@@ -80,12 +88,32 @@ def visitor(db):
     return make_person("visitor", role="visitor")
 
 
-@pytest.fixture
-def examples(db):
+@pytest.fixture(scope="session")
+def shared_rows(django_db_setup, django_db_blocker):
+    """`with shared_rows(make) as made: yield made`, in a fixture of a module or class, makes rows once for its tests.
+
+    Each test takes back what it changed itself; tests that commit cannot stand among them.
+    """
+    from django.db import transaction
+
+    @contextmanager
+    def shared(make):
+        with django_db_blocker.unblock(), transaction.atomic():
+            made = make()
+            with django_db_blocker.block():
+                yield made
+            transaction.set_rollback(True)
+
+    return shared
+
+
+@pytest.fixture(scope="module")
+def examples(shared_rows):
     """What fills the codes in addresses."""
     from addresses import make_examples
 
-    return make_examples()
+    with shared_rows(make_examples) as made:
+        yield made
 
 
 @pytest.fixture

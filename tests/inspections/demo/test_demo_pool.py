@@ -38,7 +38,7 @@ def test_another_seed_makes_another_pool():
     assert as_text(demo_rows(ON, seed=1)) != as_text(demo_rows(ON, seed=2))
 
 
-@pytest.fixture(params=DAYS, ids=str)
+@pytest.fixture(scope="module", params=DAYS, ids=str)
 def rows(request):
     return request.param, demo_rows(request.param)
 
@@ -93,9 +93,26 @@ def test_each_status_occurs_and_most_of_the_pool_is_ok(on):
     assert {"age", "loss", "damage"} <= set(due.values_list("cause", flat=True))
 
 
+@pytest.mark.django_db
+def test_a_keepers_own_pool_is_left_alone_and_gets_no_account_with_a_known_password():
+    make_mat("K-1")
+    assert not fill_demo_pool(ON)
+    assert not is_demo_pool()
+    assert [mat.number for mat in Mat.objects.all()] == ["K-1"]
+    assert not User.objects.exists()
+
+
+@pytest.fixture(scope="module")
+def pool_of_the_day(shared_rows):
+    """Filled once: tests that want a pool without rows stand above."""
+    with shared_rows(lambda: fill_demo_pool(ON)) as was_filled:
+        assert was_filled
+        yield
+
+
 @pytest.fixture
-def filled(db):
-    assert fill_demo_pool(ON)
+def filled(pool_of_the_day, db):
+    """That pool, each test's changes taken back."""
 
 
 def test_the_oddities_of_a_real_pool_are_there(filled):
@@ -144,12 +161,3 @@ def test_the_pool_is_filled_once_and_what_was_done_since_stays(filled):
     assert Mat.objects.count() == 48
     assert Mat.objects.get(number="M-001").owner == "Somebody else"
     assert User.objects.get(username="ida").check_password("my-own-word-3")
-
-
-@pytest.mark.django_db
-def test_a_keepers_own_pool_is_left_alone_and_gets_no_account_with_a_known_password():
-    make_mat("K-1")
-    assert not fill_demo_pool(ON)
-    assert not is_demo_pool()
-    assert [mat.number for mat in Mat.objects.all()] == ["K-1"]
-    assert not User.objects.exists()
