@@ -139,7 +139,7 @@ def test_with_a_bench_the_default_stands(keeper_client):
         ({"when": "12 Mach 2023"}, "is no day, month or year"),
         ({"when": "31 February 2023"}, "is no day, month or year"),
         ({"when": ""}, "or choose “not known” above"),
-        ({"when": "2087"}, "That lies ahead"),
+        ({"when": "2087"}, "That is in the future"),
         ({"mats": " , "}, "This field is required"),
         ({"mats": "M-1 to M-2000"}, "“M-1 to M-2000” cannot be read"),
         ({"mats": "M-1–M-2000"}, "“M-1–M-2000” cannot be read"),
