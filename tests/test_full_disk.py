@@ -94,7 +94,7 @@ def test_what_fails_after_the_act_is_not_called_unstored(client, keeper, only_re
     finally:
         post_save.disconnect(stop_writing, sender=Submission)
     assert answer.status_code == 503
-    assert "What you did was kept whole or not at all: look first." in said(answer)
+    assert "What you sent was either stored whole or not at all. Look first." in said(answer)
     assert mat.fittings.get().segment == segment
 
 

@@ -1,4 +1,4 @@
-"""What of an assessment rests on a guess, how its date would move within the guess, and which fact would help most.
+"""What of an assessment is assumed, how its date would move with the assumption, and which fact would help most.
 
 The rules, ours:
 - *about*: the day of fitting lies anywhere within the month or year told (`fleet.parsing.approximate_dates`); of
@@ -9,7 +9,8 @@ The rules, ours:
 - *not confirmed*: what the date would be had none of these events taken place.
 - no use on record: by events it may be due any amount earlier.
 A date moves only as far as the earliest of the other causes lets it. The fact that helps most is the one that settles
-the guess by which the date moves furthest; where the age is unknown and there is a bench, one measurement settles more.
+the assumption by which the date moves furthest; where the age is unknown and there is a bench, one measurement
+settles more.
 """
 
 from collections import defaultdict
@@ -44,7 +45,7 @@ class Assumption:
     """One thing that is not known for certain, and the days between which the due date lies within it.
 
     `kind`: *about*, *not later than*, *reported*, *not confirmed*, *no use on record*. `day` and `span`: of the
-    fitting; `events`: how many of the `of_events` are guessed. `due_from`, `due_to` None: no date; they mean nothing
+    fitting; `events`: how many of the `of_events` are assumed. `due_from`, `due_to` None: no date; they mean nothing
     unless `estimated`. `open`: how much earlier than `due_to` it may be is not known.
     """
 
@@ -87,7 +88,7 @@ class Assumptions:
 
 @dataclass(frozen=True)
 class _Use:
-    """Counted events of a segment since it was first fitted, and of its mat in the last year; guessed ones apart."""
+    """Counted events of a segment since it was first fitted, and of its mat in the last year; assumed ones apart."""
 
     count: int
     reported: int

@@ -1,4 +1,4 @@
-"""Turns guesses into sentences: `{% load assumption_text %}`, then
+"""Turns assumptions into sentences: `{% load assumption_text %}`, then
 
 {% with assumptions=page_of_assumptions|of:row %}…{% endwith %}
 {{ assumptions|in_short }}                  what a line of the due list assumes
