@@ -21,4 +21,4 @@ class Command(BaseCommand):
             manifest = restore_backup(file, replace=replace, now=timezone.localtime(), notify=self.stdout.write)
         except ValidationError as error:
             raise CommandError(" ".join(error.messages)) from None
-        self.stdout.write(f"The pool is what it was on {manifest.made:%d %B %Y now %H:%M}. Everybody signs in again.")
+        self.stdout.write(f"The pool is what it was on {manifest.made:%d %B %Y at %H:%M}. Everybody signs in again.")
