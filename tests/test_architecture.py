@@ -38,7 +38,7 @@ ROOMS = (
     "pages",
 )
 # What every room stands on: it knows no room.
-GROUND = ("numeric", "models", "choices", "validators", "axes", "static_files")
+GROUND = ("numeric", "models", "choices", "validators", "axes", "tables", "static_files")
 # Modules of a room that say what they hold instead of their layer: that of the room, or of the module by its name.
 LAYER_OF_ROOM = {"assessment": "services", "files": "intake", "backup": "services", "demo": "services"}
 LAYER_OF_MODULE = {

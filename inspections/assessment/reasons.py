@@ -1,4 +1,4 @@
-"""Why a segment is due, as data: one `Reason` a cause. Templates turn them into words (templatetags/words.py)."""
+"""Why a segment is due, as data: one `Reason` a cause. Templates turn them into words (templatetags/reason_text.py)."""
 
 from dataclasses import asdict, dataclass
 from datetime import date

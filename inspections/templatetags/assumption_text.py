@@ -1,4 +1,4 @@
-"""Turns assumptions into sentences: `{% load assumption_text %}`, then
+"""Assumptions in words: `{% load assumption_text %}`, then
 
 {% with assumptions=page_of_assumptions|of:row %}…{% endwith %}
 {{ assumptions|in_short }}                  what a line of the due list assumes
@@ -10,7 +10,7 @@ from django import template
 from django.utils.formats import date_format
 
 from ..assessment import assumptions as data
-from .words import short_day
+from .figures import counted, short_day
 
 register = template.Library()
 
@@ -37,7 +37,7 @@ def ask_in_words(assumptions):
 
 
 def rough_day(assumption):
-    """The month or the year that was told; the day where it is not on record how roughly it is known."""
+    """The month or the year that was meant; the day where it is not on record how roughly it is known."""
     if assumption.span is None:
         return short_day(assumption.day)
     of_year = assumption.span.first.month != assumption.span.last.month
@@ -47,54 +47,55 @@ def rough_day(assumption):
 def _about(assumption):
     said = f"Fitted about {rough_day(assumption)}"
     if not assumption.estimated:
-        return f"{said}; how roughly that is known is not on record, and by as much the date may move."
-    return f"{said}: {_range(assumption, 'the date would still be', 'so due between')}"
+        return f"{said}. How rough that is was not recorded, so it is not known how far the date may move."
+    if not assumption.moves:
+        return f"{said}. {_stays('Whichever day it was,', assumption)}"
+    return f"{said}, so due between {short_day(assumption.due_from)} and {short_day(assumption.due_to)}."
 
 
 def _not_later_than(assumption):
-    latest = f"due on {short_day(assumption.due_to)} at the latest" if assumption.due_to else "no date can be given"
-    return f"Fitted on {short_day(assumption.day)} or any time before: {latest}, and it may be due already."
+    latest = f"Due on {short_day(assumption.due_to)} at the latest" if assumption.due_to else "No date can be given"
+    return f"Fitted on or before {short_day(assumption.day)}. {latest}, and it may be due already."
 
 
 def _reported(assumption):
     if assumption.events:
-        said = f"{assumption.events} of its {assumption.of_events} events are reported or assumed, not counted"
+        said = f"{assumption.events} of its {assumption.of_events} events are reported or assumed, not counted."
     else:
-        said = "How often it goes out is reported, not counted"
+        said = "How often it goes out is reported, not counted."
     if not assumption.estimated:
-        return f"{said}; the date itself follows from planned events."
+        return f"{said} {_BY_PLAN}"
     if not assumption.moves:
-        return f"{said}: {_kept(assumption, 'with a quarter more or fewer the date would still be')}"
-    return f"{said}: with a quarter more {_due(assumption.due_from)}, with a quarter fewer {_due(assumption.due_to)}."
+        return f"{said} {_stays('With a quarter more or a quarter fewer,', assumption)}"
+    return f"{said} With a quarter more {_due(assumption.due_from)}, with a quarter fewer {_due(assumption.due_to)}."
 
 
 def _not_confirmed(assumption):
-    said = f"{assumption.events} event{'' if assumption.events == 1 else 's'} not confirmed"
+    said = f"{counted(assumption.events, 'event')} not confirmed."
     if not assumption.estimated:
-        return f"{said}; the date itself follows from planned events."
+        return f"{said} {_BY_PLAN}"
     if not assumption.moves:
-        return f"{said}: {_kept(assumption, 'had none taken place, the date would still be')}"
-    return f"{said}: had none taken place, {_due(assumption.due_to)}."
+        return f"{said} {_stays('If none took place,', assumption)}"
+    return f"{said} If none took place, {_due(assumption.due_to)}."
 
 
 def _no_use(assumption):
-    return "Nothing is on record of how often its mat goes out: by events it may be due earlier."
+    return "No event of its mat is recorded: by events it may be due earlier."
 
 
-def _range(assumption, same, between):
-    if not assumption.moves:
-        return _kept(assumption, same)
-    return f"{between} {short_day(assumption.due_from)} and {short_day(assumption.due_to)}."
-
-
-def _kept(assumption, words):
-    return f"{words} {short_day(assumption.due_to) or 'unknown'}."
+def _stays(when, assumption):
+    return (
+        f"{when} the date stays {short_day(assumption.due_to)}."
+        if assumption.due_to
+        else f"{when} there is still no date."
+    )
 
 
 def _due(day):
     return f"due on {short_day(day)}" if day else "no date"
 
 
+_BY_PLAN = "The date itself follows from planned events."
 _SENTENCES = {
     data.ABOUT: _about,
     data.NOT_LATER_THAN: _not_later_than,
@@ -104,14 +105,14 @@ _SENTENCES = {
 }
 _SHORT = {
     data.ABOUT: lambda assumption: f"fitted about {rough_day(assumption)}",
-    data.NOT_LATER_THAN: lambda assumption: f"fitted not later than {short_day(assumption.day)}",
-    data.REPORTED: lambda assumption: "use reported, not counted",
-    data.NOT_CONFIRMED: lambda assumption: f"{assumption.events} not confirmed",
-    data.NO_USE: lambda assumption: "no use on record",
+    data.NOT_LATER_THAN: lambda assumption: f"fitted on or before {short_day(assumption.day)}",
+    data.REPORTED: lambda assumption: "events reported, not counted",
+    data.NOT_CONFIRMED: lambda assumption: f"{counted(assumption.events, 'event')} not confirmed",
+    data.NO_USE: lambda assumption: "no event recorded",
 }
 _ASKS = {
     data.WHEN_FITTED: "When was it fitted? That would help most.",
     data.ONE_MEASUREMENT: "One measurement would settle it.",
     data.HOW_OFTEN: "How often does its mat go out? Logging its events would help most.",
-    data.DID_IT_GO: "Did its mat go to the events that wait for an answer? That would help most.",
+    data.DID_IT_GO: "Did its mat go to the events that are to be confirmed? Answering would help most.",
 }

@@ -8,6 +8,7 @@ from django.db import connection
 from django.test.utils import CaptureQueriesContext
 from factories import fit, make_design, make_event, make_mat, make_reading, make_segment, make_usage_event
 
+from inspections.assessment import assumptions as data
 from inspections.assessment.assumptions import assumptions_of
 from inspections.assessment.services import reassess
 from inspections.models import Assessment, PolicyValue
@@ -58,12 +59,12 @@ def test_what_is_known_and_counted_rests_on_no_guess(on):
 @pytest.mark.parametrize(
     ("fitted_on", "first", "last", "said"),
     [
-        (date(2024, 7, 1), date(2024, 1, 1), date(2024, 12, 31), "Fitted about 2024: so due between 1 Jan 2027"),
+        (date(2024, 7, 1), date(2024, 1, 1), date(2024, 12, 31), "Fitted about 2024, so due between 1 Jan 2027"),
         (
             date(2024, 2, 15),
             date(2024, 2, 1),
             date(2024, 2, 29),
-            "Fitted about February 2024: so due between 1 Feb 2027",
+            "Fitted about February 2024, so due between 1 Feb 2027",
         ),
     ],
 )
@@ -83,7 +84,7 @@ def test_of_another_about_day_nothing_is_reckoned_and_that_is_said(on):
     used(mat, on, 3)
     found, _ = assumptions(segment, on)
     assert not only(found, "about").estimated
-    assert "how roughly that is known is not on record" in assumption_in_words(found.each[0])
+    assert "How rough that is was not recorded" in assumption_in_words(found.each[0])
     assert found.ask == "when fitted"
 
 
@@ -95,7 +96,7 @@ def test_about_does_not_move_a_date_that_another_cause_decides(on):
     assumption = only(found, "about")
     assert row.cause == "events"
     assert assumption.due_from == assumption.due_to == row.due_on
-    assert "the date would still be" in assumption_in_words(assumption)
+    assert "the date stays" in assumption_in_words(assumption)
     assert found.ask == ""
 
 
@@ -106,7 +107,7 @@ def test_an_unknown_age_has_a_last_day_only_and_the_bench_settles_it(on):
     assert only(found, "not later than").open
     assert found.ask == "one measurement"
     assert ask_in_words(found) == "One measurement would settle it."
-    assert "due on 1 Mar 2028 at the latest, and it may be due already" in assumption_in_words(found.each[0])
+    assert "Due on 1 Mar 2028 at the latest, and it may be due already" in assumption_in_words(found.each[0])
 
 
 def test_without_a_bench_the_day_of_fitting_is_asked_for(on):
@@ -141,7 +142,7 @@ def test_reported_use_moves_the_date_by_a_quarter_either_way(on):
     assert assumption.due_from == on + timedelta(days=183)
     assert assumption.due_to == on + timedelta(days=913)
     assert found.ask == "how often"
-    assert in_short(found) == "use reported, not counted"
+    assert in_short(found) == "events reported, not counted"
 
 
 def test_counted_events_do_not_move_with_the_reported_ones(on):
@@ -185,8 +186,17 @@ def test_no_use_on_record_is_said_and_asked_for(on):
     no_bench()
     segment, _ = cable(on, date(2025, 3, 1))
     found, _ = assumptions(segment, on)
-    assert in_short(found) == "no use on record"
+    assert in_short(found) == "no event recorded"
     assert found.ask == "how often"
+
+
+def test_every_assumption_and_every_question_has_words_of_its_own(on):
+    kinds = (data.ABOUT, data.NOT_LATER_THAN, data.REPORTED, data.NOT_CONFIRMED, data.NO_USE)
+    found = [data.Assumption(kind, day=on, events=2, of_events=3, estimated=True, due_to=on) for kind in kinds]
+    assert len({assumption_in_words(assumption) for assumption in found}) == len(kinds)
+    assert len({in_short(data.Assumptions([assumption])) for assumption in found}) == len(kinds)
+    facts = (data.WHEN_FITTED, data.ONE_MEASUREMENT, data.HOW_OFTEN, data.DID_IT_GO)
+    assert len({ask_in_words(data.Assumptions([], fact)) for fact in facts} - {""}) == len(facts)
 
 
 def test_the_number_of_queries_does_not_grow(on, keeper):
@@ -211,6 +221,6 @@ def test_the_segment_page_and_the_due_list_say_it(keeper_client, today):
     used(mat, today, 3)
     for place in (f"/cables/{segment.serial}/", "/due/"):
         page = keeper_client.get(place).content.decode()
-        assert "or any time before: due on" in page
+        assert "it may be due already" in page
         assert "When was it fitted? That would help most." in page
-    assert "Fitted not later than" in page
+    assert "Fitted on or before" in page

@@ -9,7 +9,9 @@ from inspections.assessment.reasons import Reason, reasons
 from inspections.assessment.services import assess_pool, assessments
 from inspections.models import Assessment, PolicyValue
 from inspections.numeric.words import MeasureReason, NoDateReason, NoModelReason
-from inspections.templatetags.words import how_long_before, in_words, kept_reasons, kept_why, no_pool, why
+from inspections.templatetags.figures import how_long_before
+from inspections.templatetags.page_text import no_pool
+from inspections.templatetags.reason_text import in_words, kept_reasons, kept_why, why
 
 ON = date(2026, 9, 30)
 
@@ -37,7 +39,7 @@ def test_age_names_its_day_and_limit(segment):
 @pytest.mark.parametrize(
     ("basis", "said"),
     [
-        ("not later than", "at least 3 years old on 1 Mar 2028 (limit 3 years)"),
+        ("not later than", "3 years old or more on 1 Mar 2028 (limit 3 years)"),
         ("about", "about 3 years old on 1 Mar 2028 (limit 3 years)"),
     ],
 )
@@ -52,7 +54,7 @@ def test_events_reached_and_planned_each_say_how_the_day_was_found(segment, mat)
     make_usage_event(mat, make_event(date(2026, 5, 2)))
     make_usage_event(mat, make_event(date(2026, 11, 1)), "planned")
     make_usage_event(mat, make_event(date(2026, 11, 8), name="Fen Half"), "planned")
-    assert why(row_of(segment)) == "limit of 3 expected at Fen Half (1 event so far)"
+    assert why(row_of(segment)) == "limit of 3 events expected at Fen Half (1 event so far)"
     make_usage_event(mat, make_event(date(2026, 8, 2)), counts_for=2)
     assert why(row_of(segment)) == "limit of 3 events reached on 2 Aug 2026 (3 events so far)"
 
@@ -61,7 +63,7 @@ def test_events_not_confirmed_are_named(segment, mat):
     make_usage_event(mat, make_event(date(2026, 9, 5)), "planned")
     expected = ON + timedelta(days=365 * 149)
     assert [in_words(r) for r in reasons(row_of(segment)) if r.cause == "events"] == [
-        f"limit of 150 about {expected:%-d %b %Y} at the usual rate (1 event so far); 1 not confirmed"
+        f"limit of 150 events expected about {expected:%-d %b %Y} at the usual rate (1 event so far); 1 not confirmed"
     ]
 
 
@@ -72,7 +74,7 @@ def test_a_loss_over_the_limit_names_reading_and_limit(segment):
 
 def test_no_signal_is_no_number(segment):
     make_reading(segment, None, date(2026, 9, 2))
-    assert why(row_of(segment)) == "no signal on 2 Sep 2026: the signal does not pass"
+    assert why(row_of(segment)) == "no signal on 2 Sep 2026: open or broken"
 
 
 def test_damage_names_place_and_day(segment, mat):
@@ -82,7 +84,7 @@ def test_damage_names_place_and_day(segment, mat):
 
 def test_what_asks_for_a_measurement_is_said(segment):
     make_reading(segment, 2.95, date(2026, 9, 2), temperature_c=20)
-    assert why(row_of(segment)) == "2.95 dB measured on 2 Sep 2026, limit 3 dB: too close to tell"
+    assert why(row_of(segment)) == "2.95 dB measured on 2 Sep 2026, limit 3 dB: too close to the limit, measure again"
 
 
 def test_reasons_survive_being_stored(segment, mat):
@@ -111,31 +113,32 @@ def test_the_age_of_a_reading_is_told_in_the_unit_that_fits(days, said):
     [
         (
             Reason("trend", date(2027, 1, 14), value=0.0312, limit=3.0, basis="own readings", accepted=0.05),
-            "3.1 % chance of over 3 dB; reaches the accepted 5 % on 14 Jan 2027",
+            "3.1 % likely to be over 3 dB, reaches the accepted risk of 5 % on 14 Jan 2027",
         ),
         (
             Reason("trend", date(2027, 1, 14), value=0.0002, limit=3.0, basis="similar cables", accepted=0.025),
-            "below 0.1 % chance of over 3 dB; reaches the accepted 2.5 % on 14 Jan 2027 (by similar cables)",
+            "below 0.1 % likely to be over 3 dB, reaches the accepted risk of 2.5 % on 14 Jan 2027"
+            " (from similar cables)",
         ),
         (
             Reason("trend", date(2026, 3, 11), value=0.38, limit=3.0, basis="own readings", accepted=0.0001),
-            "38.0 % chance of over 3 dB, past the accepted 0.01 % from 11 Mar 2026",
+            "38.0 % likely to be over 3 dB, above the accepted risk of 0.01 % since 11 Mar 2026",
         ),
         (
             Reason("trend", date(2027, 1, 14), value=0.0312, limit=3.0, basis="own readings"),
-            "3.1 % chance of over 3 dB, too high from 14 Jan 2027",
+            "3.1 % likely to be over 3 dB, too high from 14 Jan 2027",
         ),
         (
             Reason("measure", value=0.315, limit=3.0, basis="similar cables are due"),
-            "31.5 % chance of over 3 dB by similar cables, and no reading of its own to tell",
+            "31.5 % likely to be over 3 dB, estimated from similar cables and not measured",
         ),
         (
             Reason("trend", value=0.0, limit=3.0, basis="falling"),
-            "no date by trend: the readings fall, and wear does not heal",
+            "no date by trend: the readings fall, but wear only raises the loss",
         ),
         (
             Reason("trend", value=0.0, limit=3.0, basis="similar cables fall"),
-            "no date by trend: similar cables fall, and wear does not heal",
+            "no date by trend: the readings of similar cables fall, but wear only raises the loss",
         ),
     ],
 )
@@ -165,9 +168,9 @@ def test_a_sheet_leaves_the_remark_out_where_it_has_no_room():
     short = Reason("age", date(2026, 9, 20), value=3, limit=3, basis="known")
     long = Reason("events", date(2026, 9, 20), value=131, limit=150, basis="planned", event="Fenmark Night Half")
     assert kept_why([short.as_json()]) == "3 years old on 20 Sep 2026 (limit 3 years)"
-    assert kept_why([long.as_json()]) == "limit of 150 expected at Fenmark Night Half"
+    assert kept_why([long.as_json()]) == "limit of 150 events expected at Fenmark Night Half"
 
 
 def test_a_sheet_always_says_where_a_trend_comes_from():
     trend = Reason("trend", date(2026, 9, 20), value=0.315, limit=3.0, basis="similar cables", accepted=0.05)
-    assert kept_why([trend.as_json()]).endswith("(by similar cables)")
+    assert kept_why([trend.as_json()]).endswith("(from similar cables)")

@@ -8,7 +8,7 @@ from fleet.choices import FittedBasis
 from inspections.assessment.reasons import Reason
 from inspections.models import Assessment
 from inspections.numeric.words import Cause, EventsBasis, MeasureReason, Status, TrendFrom, Verdict
-from inspections.templatetags.cause_words import how_sure, mark_of, number_of, of_trend, rests_on, status_words
+from inspections.templatetags.cause_text import how_sure, mark_of, number_of, of_trend, rests_on, status_words
 
 ON = date(2026, 9, 30)
 
@@ -30,14 +30,14 @@ def test_every_basis_says_how_sure_its_date_is(bases, cause):
 @pytest.mark.parametrize(
     ("trend_from", "alone", "said"),
     [
-        (TrendFrom.OWN, False, "from its own readings and the pool’s"),
+        (TrendFrom.OWN, False, "from its own readings and those of similar cables"),
         (TrendFrom.OWN, True, "from its own readings"),
-        (TrendFrom.SIMILAR, False, "from similar cables, since it has no reading of its own that counts"),
+        (TrendFrom.SIMILAR, False, "from similar cables: it has no reading of its own that counts"),
     ],
 )
 def test_a_trend_says_whose_readings_it_rests_on(trend_from, alone, said):
     sentence = how_sure(Reason(Cause.TREND, ON), Assessment(trend_from=trend_from), alone)
-    assert sentence.partition(".")[0] == f"Reckoned {said}"
+    assert sentence.partition(".")[0] == f"Estimated {said}"
 
 
 def test_a_trend_of_similar_cables_is_told_from_its_own_in_the_table():

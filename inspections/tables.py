@@ -1,0 +1,46 @@
+"""What the tables of all rooms share."""
+
+from dataclasses import dataclass
+
+import django_tables2 as tables
+
+
+class TemplateCell(tables.TemplateColumn):
+    """A cell that is a tiny template; it knows its table by that name, whatever the page calls it."""
+
+    def get_context_data(self, *, table, **kwargs):
+        return super().get_context_data(table=table, **kwargs) | {"table": table}
+
+
+def template_cell(template_name, heading, css="", **kwargs):
+    """A column of tiny templates below `templates/inspections/`; drawn whatever the row holds."""
+    return TemplateCell(
+        template_name=f"inspections/{template_name}",
+        verbose_name=heading,
+        empty_values=(),
+        attrs={"cell": {"class": css}},
+        **kwargs,
+    )
+
+
+class PlainTable(tables.Table):
+    """Part of a page: in the order it is given, all rows at once."""
+
+    class Meta:
+        orderable = False
+
+
+@dataclass(frozen=True)
+class FoldedTable:
+    """A long table: the first rows in sight, the `more` others folded (`rest` None: there are none)."""
+
+    shown: tables.Table
+    rest: tables.Table | None
+    more: int
+
+
+def folded(make_table, rows, most):
+    rows = list(rows)
+    return FoldedTable(
+        make_table(rows[:most]), make_table(rows[most:]) if len(rows) > most else None, max(len(rows) - most, 0)
+    )

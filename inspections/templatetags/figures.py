@@ -1,0 +1,80 @@
+"""Days and numbers as every page, sheet and sentence shows them: `{% load figures %}`, then
+
+{{ day|short_day }}  {{ day|day_by_name:on }}  {{ day|how_long_before:on }}  {{ day|ago:on }}
+{{ length_m|figure }}  {{ loss_db|two_places }}  {{ residual_db|signed }}  {{ chance|percent }}  {{ accepted|risk }}
+"""
+
+from django import template
+from django.utils.formats import date_format
+
+register = template.Library()
+# no line ends between a number and its sign
+PERCENT = "\N{NO-BREAK SPACE}%"
+
+
+@register.filter
+def short_day(day):
+    return date_format(day, "j M Y") if day else ""
+
+
+@register.filter
+def day_by_name(day, on):
+    """today, tomorrow, Saturday; further away the date."""
+    days = (day - on).days
+    if days in (0, 1):
+        return ("today", "tomorrow")[days]
+    return date_format(day, "l") if 1 < days < 7 else short_day(day)
+
+
+@register.filter
+def how_long_before(day, on):
+    """Whole days below two months, months below two years, then years; floored."""
+    days = (on - day).days
+    if days == 0:
+        return "today"
+    if days < 61:
+        return counted(days, "day")
+    months = (on.year - day.year) * 12 + on.month - day.month - (on.day < day.day)
+    return counted(months, "month") if months < 24 else counted(months // 12, "year")
+
+
+@register.filter
+def ago(day, on):
+    return "today" if day == on else f"{how_long_before(day, on)} ago"
+
+
+@register.filter
+def figure(number):
+    """A number as a person writes it: no zeros behind, never 1e-05."""
+    return "" if number is None else f"{number:.10g}"
+
+
+@register.filter
+def two_places(loss_db):
+    """A loss: rounded in one way everywhere, so that no two places differ."""
+    return "" if loss_db is None else f"{loss_db:.2f}"
+
+
+@register.filter
+def signed(number):
+    return f"{number:+.2f}".replace("-", "\N{MINUS SIGN}")
+
+
+@register.filter
+def risk(accepted):
+    """The chance that the policy tolerates, as it was set."""
+    return f"{100 * accepted:.10g}{PERCENT}"
+
+
+@register.filter
+def percent(chance):
+    """A chance as people say it; never 0 % or 100 %."""
+    if chance is None:
+        return ""
+    if chance < 0.001:
+        return f"below 0.1{PERCENT}"
+    return f"above 99.9{PERCENT}" if chance > 0.999 else f"{100 * chance:.1f}{PERCENT}"
+
+
+def counted(number, word):
+    return f"{number:g} {word}{'' if number == 1 else 's'}"

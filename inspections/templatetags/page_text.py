@@ -1,0 +1,148 @@
+"""Sentences of whole pages, as data: `{% load page_text %}`, then
+
+{{ counts|counts_in_words }}  {{ today|day_in_short:on }}  {{ state|over_today }}  {{ reason|no_pool }}
+{% with text=act|reading_act_text %}…   {% with text=run|run_text %}…
+"""
+
+from dataclasses import dataclass
+
+from django import template
+
+from ..choices import Stage
+from ..numeric.words import MeasureReason, NoDateReason, NoModelReason, Status
+from .figures import counted, day_by_name, percent
+from .reason_text import NO_TREND
+
+register = template.Library()
+
+
+@dataclass(frozen=True)
+class ReadingAct:
+    """What the page of an act on one reading says."""
+
+    heading: str
+    note: str
+    button: str
+
+
+@register.filter
+def reading_act_text(act):
+    return _READING_ACTS[act]
+
+
+@register.filter
+def run_text(run):
+    """Where an assessment of the whole pool stands."""
+    return _STAGES[run.stage].format(cables=counted(run.segments or 0, "cable"))
+
+
+@register.filter
+def steps_done(run):
+    return _STEPS_DONE.get(run.stage, 0)
+
+
+@register.filter
+def no_pool(reason):
+    """Why there is no trend of the pool."""
+    return _NO_POOL[reason]
+
+
+@register.filter
+def off_the_line_text(reason):
+    """What may be behind readings that follow no line."""
+    return _OFF_THE_LINE[reason]
+
+
+@register.filter
+def counts_in_words(counts):
+    """`counts_by_status` as one sentence; statuses that nobody has are left out."""
+    said = [f"{number} {_COUNTED[status]}" for status, number in counts.items() if number and status in _COUNTED]
+    return f"{', '.join(said)}." if said else "Nothing is due."
+
+
+@register.filter
+def day_in_short(today, on):
+    """The first page's numbers as one sentence: of what is waited for, in order of its lists."""
+    parts = []
+    if today.cables_to_change:
+        parts.append(f"{counted(today.cables_to_change, 'cable')} to change{_of_them_before(today, on)}")
+    if today.unanswered.total:
+        parts.append(f"{counted(today.unanswered.total, 'event')} to be confirmed")
+    if today.held_back.total:
+        parts.append(f"{counted(today.held_back.total, 'mat')} on hold")
+    if today.going.total:
+        parts.append(f"{counted(today.going.total, 'event')} with mats that are not fit to go")
+    if today.measure.total:
+        parts.append(f"{counted(today.measure.total, 'mat')} to measure")
+    if today.renamed:
+        parts.append(f"{counted(len(today.renamed), 'code')} changed")
+    return f"{'; '.join(parts)}."
+
+
+@register.filter
+def over_today(state):
+    """Whether any cable of a mat is over the limit today: what was measured, what is estimated, what is neither."""
+    said = []
+    if state.measured_over:
+        numbers = ", ".join(str(line.place.number) for line in state.measured_over)
+        said.append(f"yes, measured: position{'s' * (len(state.measured_over) > 1)} {numbers}")
+    if state.chance_any_over:
+        others = "any other: " if said else ""
+        said.append(f"{others}{_between(*map(percent, state.chance_any_over))} likely")
+    if state.not_estimated:
+        said.append(f"{counted(state.not_estimated, 'cable')} without an estimate")
+    return "; ".join(said)
+
+
+def _between(least, most):
+    return least if least == most else f"{least} to {most}"
+
+
+def _of_them_before(today, on):
+    if today.before_on is None:
+        return ""
+    when = "today’s event" if today.before_on <= on else day_by_name(today.before_on, on)
+    return f", {today.cables_before} of them before {when}"
+
+
+_READING_ACTS = {
+    "void": ReadingAct(
+        "Make a reading void",
+        "From today the reading counts for nothing. It stays in every list, struck out, with your name and the reason. "
+        "This cannot be undone: if it was right after all, enter it again.",
+        "Make it void",
+    ),
+    "doubt": ReadingAct(
+        "Mark a reading doubtful",
+        "The reading keeps its verdict, but is left out of the trend. The cable is then to be measured again.",
+        "Mark doubtful",
+    ),
+    "clear": ReadingAct(
+        "No longer doubtful",
+        "The doubt stays in the list of changes. Say below what settled it.",
+        "Settle the doubt",
+    ),
+}
+_STAGES = {
+    Stage.WAITING: "Step 1 of 3: waiting to begin.",
+    Stage.READING: "Step 2 of 3: reading the records and calculating the trend of {cables}.",
+    Stage.WRITING: "Step 3 of 3: writing {cables}.",
+    Stage.DONE: "Done: {cables} assessed.",
+    Stage.FAILED: "The new values are kept, but the cables could not be assessed.",
+}
+_STEPS_DONE = {Stage.READING: 1, Stage.WRITING: 2}
+_NO_POOL = {
+    NoModelReason.ONE_TIME: NO_TREND[NoDateReason.ONE_TIME],
+    NoModelReason.FEW_SEGMENTS: "fewer than five cables have readings on two days",
+}
+_OFF_THE_LINE = {
+    MeasureReason.FALLING: "The readings fall: is it the wrong cable, another fixture, or was it cleaned?",
+    MeasureReason.NO_LINE: "The readings do not follow a line: look for a knock or a bad connector.",
+}
+_COUNTED = {
+    Status.CHANGE_NOW: "to change now",
+    Status.CHANGE_BEFORE: "to change before an event",
+    Status.CHANGE_SOON: "to change within the look-ahead",
+    Status.MEASURE: "to measure",
+    Status.UNKNOWN: "unknown",
+}

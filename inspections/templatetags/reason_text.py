@@ -1,0 +1,156 @@
+"""Reasons in words, as data, in one place for every page and sheet: `{% load reason_text %}`, then
+
+{{ row|why }}                       what an Assessment's status rests on
+{% for reason in row|reasons %}{{ reason|in_words }}{% endfor %}     every cause of it, the deciding one first
+{{ reason|cause_name }}
+
+How sure a reason is, and its cells in the table of causes: `cause_text`.
+"""
+
+import re
+from dataclasses import replace
+
+from django import template
+
+from fleet.choices import FittedBasis
+
+from ..assessment import reasons as data
+from ..numeric.words import Cause, EventsBasis, MeasureReason, NoDateReason, TrendFrom, Verdict
+from .figures import counted, percent, risk, short_day, two_places
+
+register = template.Library()
+ROOM_ON_PAPER = 52
+_REMARK = re.compile(r" \([^)]*\)")
+
+
+@register.filter
+def reasons(row):
+    return data.reasons(row)
+
+
+def kept_reasons(stored):
+    """The reasons that a work order line keeps."""
+    return [data.Reason.from_json(reason) for reason in stored]
+
+
+@register.filter
+def why(row):
+    reason = data.deciding_reason(row)
+    return in_words(reason) if reason else "no cause has a date"
+
+
+def kept_why(stored):
+    """The deciding one of the reasons that a work order line keeps; where paper has no room, without its remark.
+
+    Of a trend the chance stays, and whose readings speak.
+    """
+    reason = kept_reasons(stored)[0] if stored else None
+    sentence = in_words(reason) if reason else ""
+    if len(sentence) <= ROOM_ON_PAPER:
+        return sentence
+    if reason.cause == Cause.TREND and reason.due_on:
+        return f"{_chance_over(reason)}{_whose(reason)}"
+    return _REMARK.sub("", sentence)
+
+
+@register.filter
+def in_words(reason):
+    return _SENTENCES[reason.cause](reason)
+
+
+@register.filter
+def cause_name(reason):
+    return reason.cause.capitalize()
+
+
+def _age(reason):
+    old, day = counted(reason.limit, "year"), short_day(reason.due_on)
+    sentence = {
+        FittedBasis.ABOUT: f"about {old} old on {day}",
+        FittedBasis.NOT_LATER_THAN: f"{old} old or more on {day}",
+    }.get(reason.basis, f"{old} old on {day}")
+    return f"{sentence} (limit {old})"
+
+
+def _events(reason):
+    limit, so_far, day = f"{reason.limit:g}", counted(reason.value, "event") + " so far", short_day(reason.due_on)
+    sentence = {
+        EventsBasis.REACHED: f"limit of {limit} events reached on {day} ({so_far})",
+        EventsBasis.PLANNED: f"limit of {limit} events expected at {_place_in_plan(reason)} ({so_far})",
+        EventsBasis.USUAL_RATE: f"limit of {limit} events expected about {day} at the usual rate ({so_far})",
+    }.get(reason.basis, f"{reason.value:g} of {limit} events, no date: the mat did not go out in the last year")
+    return sentence + (f"; {reason.not_confirmed:g} not confirmed" if reason.not_confirmed else "")
+
+
+def _place_in_plan(reason):
+    return reason.event or f"the event of {short_day(reason.due_on)}"
+
+
+def _loss(reason):
+    if reason.day is None:
+        return "never measured"
+    if reason.value is None:
+        return f"no signal on {short_day(reason.day)}: open or broken"
+    measured = f"{two_places(reason.value)} dB measured on {short_day(reason.day)}, limit {reason.limit:g} dB"
+    return measured + (": too close to the limit, measure again" if reason.basis == Verdict.UNDECIDED else "")
+
+
+def _trend(reason):
+    if reason.due_on is None:
+        return f"no date by trend: {NO_TREND[reason.basis]}"
+    return f"{_chance_over(reason)}, {_past_or_not_yet(reason)} {short_day(reason.due_on)}{_whose(reason)}"
+
+
+def _whose(reason):
+    return " (from similar cables)" if reason.basis == TrendFrom.SIMILAR else ""
+
+
+def _past_or_not_yet(reason):
+    if reason.accepted is None:
+        return "too high from"
+    if reason.value is not None and reason.value < reason.accepted:
+        return f"reaches the accepted risk of {risk(reason.accepted)} on"
+    return f"above the accepted risk of {risk(reason.accepted)} since"
+
+
+def _chance_over(reason):
+    if reason.value is None:
+        return f"may be over {reason.limit:g} dB"
+    return f"{percent(reason.value)} likely to be over {reason.limit:g} dB"
+
+
+def _damage(reason):
+    return f"{reason.basis} fault reported on {short_day(reason.due_on)}"
+
+
+def _measure(reason):
+    return {
+        MeasureReason.UNDECIDED: _loss(replace(reason, basis=Verdict.UNDECIDED)),
+        MeasureReason.DOUBTFUL: f"the reading of {short_day(reason.day)} is doubtful",
+        MeasureReason.NO_LINE: "the readings do not follow a line",
+        MeasureReason.FALLING: "the readings fall, but wear only raises the loss",
+        MeasureReason.NEVER_MEASURED: "never measured",
+        MeasureReason.LONG_AGO: f"last measured on {short_day(reason.day)}, longer ago than the policy allows",
+        MeasureReason.SIMILAR_DUE: f"{_chance_over(reason)}, estimated from similar cables and not measured",
+    }[reason.basis]
+
+
+_SENTENCES = {
+    Cause.AGE: _age,
+    Cause.EVENTS: _events,
+    Cause.LOSS: _loss,
+    Cause.TREND: _trend,
+    Cause.DAMAGE: _damage,
+    data.MEASURE: _measure,
+}
+NO_TREND = {
+    NoDateReason.AGE_NOT_KNOWN: "its age is not known",
+    NoDateReason.TOO_FEW_READINGS: "the pool has too few readings yet",
+    NoDateReason.ONE_TIME: "all readings were taken at one age of the cables, so no rise shows yet",
+    NoDateReason.NOT_SETTLED: "it has too few readings to show how fast it wears",
+    NoDateReason.STANDS_STILL: "its mat went to no event in the last year, and none is planned",
+    NoDateReason.FALLING: "the readings fall, but wear only raises the loss",
+    NoDateReason.SIMILAR_FALLING: "the readings of similar cables fall, but wear only raises the loss",
+    NoDateReason.NO_LINE: "the readings do not follow a line",
+    NoDateReason.LATER: "the limit is reached later than 40 years after fitting",
+}
