@@ -116,10 +116,10 @@ class BenchForm(OnceForm):
             loss = self.cleaned_data.get(name)
             if loss is not None and row.position is None:
                 self.add_error(
-                    name, f"{row.segment} was not in this mat on that day: change the day, or empty the field."
+                    name, f"{row.segment} was not in this mat on that day. Change the day, or empty the field."
                 )
             elif _unlikely(loss) and not self._is_sure(name, loss):
-                sentence = f"{loss.loss_db:g} dB is much: tick it if it is right."
+                sentence = f"{loss.loss_db:g} dB is very high. Tick to confirm it."
                 self.add_error(name, ValidationError(sentence, code="unlikely"))
         if not self.errors and not self.typed_readings():
             raise ValidationError("Type at least one loss.", code="empty")

@@ -117,7 +117,7 @@ def _store_with_next_repeat(rows, measured_on):
         _number_repeats(rows, measured_on)
         Measurement.objects.bulk_create(rows)
 
-    retried(store, refusal="Others measure this mat at this moment. Save once more.")
+    retried(store, refusal="Others are measuring this mat at the moment. Save again.")
 
 
 def _number_repeats(rows, measured_on):

@@ -1,27 +1,22 @@
-"""Mats to choose from at the bench."""
+"""Mats to choose from at the bench, and lists of readings."""
 
 import django_tables2 as tables
+from django.utils.html import format_html
+from django.utils.safestring import mark_safe
 
 from fleet.models import Mat
 
+from ..models import Measurement
+from ..tables import PlainTable, folded, template_cell
+from ..templatetags.figures import short_day
+
+READINGS_IN_SIGHT = 24
+
 
 class BenchTable(tables.Table):
-    number = tables.TemplateColumn(
-        template_name="inspections/bench/_mat_cell.html",
-        verbose_name="Mat",
-        attrs={"cell": {"class": "at-lead nowrap"}},
-    )
-    asking = tables.TemplateColumn(
-        template_name="inspections/bench/_asking_cell.html",
-        verbose_name="Asks for a measurement",
-        attrs={"cell": {"class": "wide bare"}},
-    )
-    measured_on = tables.TemplateColumn(
-        template_name="inspections/bench/_measured_cell.html",
-        verbose_name="Last measured",
-        empty_values=(),
-        attrs={"cell": {"class": "at-end"}},
-    )
+    number = template_cell("bench/_mat_cell.html", "Mat", "at-lead nowrap")
+    asking = template_cell("bench/_asking_cell.html", "Asks for a measurement", "wide bare")
+    measured_on = template_cell("bench/_measured_cell.html", "Last measured", "at-end")
     design = tables.Column(order_by="design__code", attrs={"cell": {"class": "at-desk"}})
     depot = tables.Column(order_by="depot__name", default="none", attrs={"cell": {"class": "at-desk"}})
 
@@ -30,3 +25,83 @@ class BenchTable(tables.Table):
         fields = ("number", "asking", "measured_on", "design", "depot")
         attrs = {"aria-label": "Mats to measure"}
         empty_text = "No mat has that in its number, and no cable of that serial is in a mat."
+
+
+def _reading_column(css, unit="dB"):
+    attrs = {"class": css, "data-name": "reading", "data-unit": unit}
+    return tables.Column("Reading, dB", "reading", attrs={"th": {"class": css}, "td": attrs})
+
+
+def _unit_of(record):
+    return None if record.reading.no_signal else "dB"
+
+
+class ReadingTable(PlainTable):
+    """Readings of one cable. Rows: `ReadingLine`."""
+
+    day = tables.Column("Day", "reading", attrs={"cell": {"class": "at-lead nowrap"}})
+    loss = _reading_column("num at-end", _unit_of)
+    judgement = template_cell("bench/_reading_judgement.html", "Reference loss", "bare")
+    taken = tables.Column("Taken", "reading", attrs={"cell": {"class": "bare nowrap"}})
+    reason = tables.Column("Why", "reading", attrs={"cell": {"class": "bare"}})
+    instrument = tables.Column("Instrument", "reading", attrs={"cell": {"data-name": "instrument"}})
+    by = tables.Column("By", "reading", attrs={"cell": {"data-name": "by"}})
+    acts = template_cell("bench/_reading_acts.html", "Actions", "bare nowrap screen")
+
+    class Meta(PlainTable.Meta):
+        attrs = {"aria-label": "Readings"}
+
+    def __init__(self, lines, *, may_log):
+        self.judgement = lines[0].judgement if lines else None
+        super().__init__(lines, exclude=() if may_log else ("acts",))
+
+    def render_day(self, value):
+        repeat = format_html(' <span class="quiet">repeat {}</span>', value.repeat) if value.repeat > 1 else ""
+        day = value.measured_on
+        return format_html('<time datetime="{}">{}</time>{}', day.isoformat(), short_day(day), repeat)
+
+    def render_loss(self, value, record):
+        said = loss_in_words(value, unit="")
+        return format_html("<del>{}</del>", said) if record.is_void else said
+
+    def render_taken(self, value):
+        return value.taken
+
+    def render_reason(self, value):
+        return value.reason
+
+    def render_instrument(self, value):
+        name = value.instrument or mark_safe('<span class="quiet">not recorded</span>')
+        frequency = f"{value.frequency_mhz:g} MHz" if value.frequency_mhz else "reference frequency"
+        warmth = "20 °C assumed" if value.temperature_c is None else f"{value.temperature_c:g} °C"
+        return format_html('{} <span class="second-line nowrap">at {}, {}</span>', name, frequency, warmth)
+
+    def render_by(self, value):
+        return value.measured_by or value.recorded_by or "not recorded"
+
+
+class MatReadingTable(ReadingTable):
+    """Readings of the cables of one mat."""
+
+    cable = tables.Column("Cable", attrs={"cell": {"class": "at-end nowrap"}}, empty_values=())
+    loss = _reading_column("num", _unit_of)
+
+    class Meta(ReadingTable.Meta):
+        sequence = ("day", "cable", "...")
+
+    def render_cable(self, record):
+        segment = record.reading.segment
+        link = format_html('<a href="{}">{}</a>', segment.get_absolute_url(), segment)
+        return format_html('{} <span class="quiet">position {}</span>', link, record.position)
+
+
+def reading_table(lines, *, may_log):
+    return folded(lambda rows: ReadingTable(rows, may_log=may_log), lines, most=len(lines))
+
+
+def mat_reading_table(lines, *, may_log):
+    return folded(lambda rows: MatReadingTable(rows, may_log=may_log), lines, most=READINGS_IN_SIGHT)
+
+
+def loss_in_words(reading: Measurement, unit=" dB"):
+    return "no signal" if reading.no_signal else f"{reading.loss_db:g}{unit}"

@@ -67,5 +67,6 @@ def _form(request, mat, on):
 def _keep(request, mat, form, on, readings, **head):
     stored = record_readings(mat, readings, by=request.user, on=on, **head)
     remember(request, head, on)
-    messages.success(request, f"{mat}: {len(stored)} reading{'' if len(stored) == 1 else 's'} kept. {form.summary}")
+    saved = f"{len(stored)} reading{'' if len(stored) == 1 else 's'} saved"
+    messages.success(request, f"{mat}: {saved}. {form.summary}")
     return reverse("inspections:bench")

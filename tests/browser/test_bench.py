@@ -41,7 +41,7 @@ def test_sixteen_losses_with_the_keyboard_alone(open_page, bench_hand, mats):
     assert page.evaluate("document.activeElement.innerText") == "Save readings"
     page.keyboard.press("Enter")
     page.wait_for_url("**/bench/")
-    page.get_by_text("M-017: 8 readings kept. 2 over (position 4, 7), 1 undecided (position 6), 5 within.").wait_for()
+    page.get_by_text("M-017: 8 readings saved. 2 over (position 4, 7), 1 undecided (position 6), 5 within.").wait_for()
     type_and_enter(page, "M-018")
     page.wait_for_url("**/bench/M-018/")
     for typed in SECOND_MAT:
@@ -88,7 +88,7 @@ def test_after_an_error_the_first_wrong_field_has_the_focus(open_page, bench_han
     for typed in ("1.31", "1.3.1", "131", "", "", "", "", ""):
         type_and_enter(page, typed)
     page.keyboard.press("Enter")
-    page.get_by_text("Nothing is kept yet").wait_for()
+    page.get_by_text("Nothing is saved yet").wait_for()
     page.wait_for_function("document.activeElement.value?.slice(0, document.activeElement.selectionEnd) === '1.3.1'")
     page.wait_for_function("document.activeElement.selectionStart === 0")
     type_and_enter(page, "1.32")
@@ -125,7 +125,7 @@ def test_without_scripts_everything_is_kept_and_judged_on_sending(open_page, ben
     fields.nth(0).fill("1,31")
     fields.nth(1).fill("1.3.1")
     fields.nth(1).press("Enter")
-    page.get_by_text("Nothing is kept yet").wait_for()
+    page.get_by_text("Nothing is saved yet").wait_for()
     assert page.locator("tbody tr .at-verdict").nth(0).inner_text().split()[0] == "within"
     fields.nth(1).fill("no")
     fields.nth(1).press("Enter")

@@ -10,7 +10,7 @@ class InstrumentForm(forms.Form):
     standard_uncertainty_db = NumberField(
         label="Standard uncertainty in dB",
         validators=[check_positive],
-        help_text="Half of the expanded uncertainty (k = 2) that its papers or your own repeats give.",
+        help_text="Half of the expanded uncertainty (k = 2) in its certificate, or of your own repeats.",
     )
 
 

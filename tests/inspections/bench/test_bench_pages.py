@@ -55,7 +55,7 @@ def test_typed_losses_are_kept_and_empty_fields_left_out(bench_client, bench_han
         bench_hand.pk,
         "Ida",
     )
-    assert "M-017: 3 readings kept. 1 over (position 4), 2 within." in answer.content.decode()
+    assert "M-017: 3 readings saved. 1 over (position 4), 2 within." in answer.content.decode()
 
 
 def test_after_cleaning_stands_beside_as_found(bench_client, mat, today):
@@ -157,11 +157,11 @@ def test_a_reading_of_an_earlier_day_goes_to_the_cable_that_was_there(bench_clie
     ("typed", "says"),
     [
         ("1,31", "within 1.31 ± 0.15 dB, limit 3 dB"),
-        ("2.9", "undecided 2.90 ± 0.15 dB, too near the limit of 3 dB"),
+        ("2.9", "undecided 2.90 ± 0.15 dB, too close to the limit of 3 dB"),
         ("3.4", "over 3.40 ± 0.15 dB, limit 3 dB"),
         ("no", "over: no signal"),
         ("131", "A loss is a number of dB from 0 to below 100, such as 1.31."),
-        ("25", "25 dB is much: tick it if it is right. Yes, 25 dB was measured"),
+        ("25", "25 dB is very high. Tick to confirm it. Yes, 25 dB was measured"),
         ("", ""),
     ],
 )
@@ -214,7 +214,7 @@ def test_the_page_shows_an_empty_position_and_the_readings_of_the_day(bench_clie
     make_reading(segment, 1.33, today, repeat=2)
     text = words_in(bench_client.get(address(mat)).content.decode())
     assert "1 empty" in text
-    assert "1.31 dB as found 1.33 dB as found, repeat 2 kept for this day" in text
+    assert "1.31 dB as found 1.33 dB as found, repeat 2 saved for this day" in text
 
 
 def test_a_mat_without_cables_says_what_to_do_first(bench_client):

@@ -7,7 +7,9 @@ from django.urls import reverse
 from factories import fit, make_instrument, make_mat, make_reading, make_segment
 from page_words import words_in
 
+from fleet.access import MAY_LOG
 from inspections.bench.readings import readings_of_mat, readings_of_segment
+from inspections.bench.tables import mat_reading_table, reading_table
 from inspections.models import Measurement
 
 pytestmark = pytest.mark.django_db
@@ -28,11 +30,10 @@ def doubtful(reading):
     return reverse("inspections:reading-doubtful", args=[reading.pk])
 
 
-def list_for(person, lines, **context):
+def list_for(person, lines, make_table=reading_table):
     """The fragment that pages of mats and cables include, as words."""
-    request = RequestFactory().get("/")
-    request.user = person
-    html = render_to_string("inspections/bench/_readings.html", {"lines": lines, **context}, request)
+    readings = make_table(lines, may_log=person.has_perm(MAY_LOG))
+    html = render_to_string("inspections/bench/_readings.html", {"readings": readings}, RequestFactory().get("/"))
     return words_in(html)
 
 
@@ -41,14 +42,14 @@ def test_a_reading_is_voided_with_a_reason(bench_client, bench_hand, reading, to
     answer = bench_client.post(void(reading), {"reason": "wrong cable", "version": 1})
     assert (answer.status_code, answer.url) == (302, reading.segment.get_absolute_url())
     words = list_for(bench_hand, readings_of_segment(reading.segment, today))
-    assert f"void since {today.day} {today:%b %Y} by hand: wrong cable" in words
-    assert "Void" not in words
+    assert f"void since {today.day} {today:%b %Y}, by hand: wrong cable" in words
+    assert "Make void" not in words
 
 
 def test_a_doubt_is_raised_and_settled(bench_client, bench_hand, reading, today):
     bench_client.post(doubtful(reading), {"reason": "loose adapter", "version": 1})
     assert "doubtful (hand): loose adapter" in list_for(bench_hand, readings_of_segment(reading.segment, today))
-    assert "Doubtful because: loose adapter" in bench_client.get(doubtful(reading)).content.decode()
+    assert "It is doubtful: loose adapter." in bench_client.get(doubtful(reading)).content.decode()
     bench_client.post(doubtful(reading), {"reason": "it was tight", "version": 2})
     assert Measurement.objects.get().doubt_reason == ""
 
@@ -85,7 +86,7 @@ def test_a_visitor_reads_and_changes_nothing(visitor_client, visitor, reading, t
         assert visitor_client.post(act(reading), {"reason": "mine", "version": 1}).status_code == 403
     words = list_for(visitor, readings_of_segment(reading.segment, today))
     assert "1.31" in words
-    assert "Void" not in words
+    assert "Make void" not in words
 
 
 def test_a_line_says_all_that_is_known_of_a_reading(bench_hand, today):
@@ -94,14 +95,14 @@ def test_a_line_says_all_that_is_known_of_a_reading(bench_hand, today):
     values = {"frequency_mhz": 866.5, "temperature_c": 12.0, "measured_by": "Ida Quill", "reason": "suspect"}
     make_reading(segment, 1.31, today, instrument=make_instrument("bridge A", 0.1), note="wet", **values)
     make_reading(segment, None, today, repeat=2)
-    words = list_for(bench_hand, readings_of_mat(mat, today), named=True)
+    words = list_for(bench_hand, readings_of_mat(mat, today), mat_reading_table)
     day = f"{today.day} {today:%b %Y}"
     # 1.31 · sqrt(900/866.5) / (1 - 0.016) = 1.3568
     assert (
         f"{day} C-00020 position 2 1.31 within 1.36 ± 0.1 dB wet as found suspect "
         "bridge A at 866.5 MHz, 12 °C Ida Quill"
     ) in words
-    assert f"{day} repeat 2 C-00020 position 2 no signal over: no signal as found routine not named" in words
+    assert f"{day} repeat 2 C-00020 position 2 no signal over: no signal as found routine not recorded" in words
 
 
 def test_a_cable_without_a_reading_says_never_measured(bench_hand, today):
