@@ -1,41 +1,29 @@
-"""The due list as a table, and as a file."""
+"""The due list, on screen and on paper, and the cables that it needs."""
 
-import csv
 from functools import partial
-from itertools import chain
 
 import django_tables2 as tables
 
-from fleet.intake.kinds import guarded
 from fleet.tables.sorting import sorted_by
 
 from ..assessment.assumptions import assumptions_of
 from ..models import Assessment
-
-
-def _cell(template_name, verbose_name, css="", **kwargs):
-    return tables.TemplateColumn(
-        template_name=f"inspections/due/{template_name}",
-        verbose_name=verbose_name,
-        empty_values=(),
-        attrs={"cell": {"class": css}},
-        **kwargs,
-    )
-
+from ..tables import PlainTable, template_cell
+from ..templatetags.figures import short_day
 
 _sorted_by = partial(sorted_by, then=["mat__number", "position"])
 
 
 class DueTable(tables.Table):
-    choose = _cell("_choose.html", "", "pick", orderable=False)
-    status = _cell("_status.html", "Status", "bare")
-    segment = _cell("_cable.html", "Cable", "at-lead nowrap")
-    mat = _cell("_mat.html", "Mat · position", "at-lead nowrap")
+    choose = template_cell("due/_choose.html", "", "pick", orderable=False)
+    status = template_cell("due/_status.html", "Status", "bare")
+    segment = template_cell("due/_cable.html", "Cable", "at-lead nowrap")
+    mat = template_cell("due/_mat.html", "Mat · position", "at-lead nowrap")
     length_m = tables.Column("Length, m", "segment__length_m", attrs={"cell": {"class": "num at-desk"}})
-    why = _cell("_why.html", "Why", "wide bare", accessor="cause")
-    due_on = _cell("_day.html", "Due", "at-end nowrap")
-    next_event = _cell("_event.html", "Next event", "at-desk", accessor="next_event_on")
-    loss = _cell("_loss.html", "Newest loss, dB", "num at-desk", accessor="reference_loss_db")
+    why = template_cell("due/_why.html", "Why", "wide bare", accessor="cause")
+    due_on = template_cell("due/_day.html", "Due", "at-end nowrap")
+    next_event = template_cell("due/_event.html", "Next event", "at-desk", accessor="next_event_on")
+    loss = template_cell("due/_loss.html", "Newest loss, dB", "num at-desk", accessor="reference_loss_db")
 
     class Meta:
         model = Assessment
@@ -64,75 +52,62 @@ class DueTable(tables.Table):
         return f"{value:.2f}"
 
 
-# column of the file: where a row keeps it
-COLUMNS = {
-    "segment": "segment.serial",
-    "mat": "mat.number",
-    "position": "position",
-    "length_m": "segment.length_m",
-    "cable_type": "segment.cable_type.name",
-    "depot": "mat.depot.name",
-    "owner": "mat.owner",
-    "status": "status",
-    "due_on": "due_on",
-    "cause": "cause",
-    "measure_reason": "measure_reason",
-    "next_event": "next_event_code",
-    "next_event_starts_on": "next_event_on",
-    "before_event": "before_event.code",
-    "age_due_on": "age_due_on",
-    "age_limit_years": "age_limit_years",
-    "age_basis": "age_basis",
-    "event_count": "event_count",
-    "event_limit": "event_limit",
-    "events_due_on": "events_due_on",
-    "events_basis": "events_basis",
-    "events_not_confirmed": "not_confirmed",
-    "reference_loss_db": "reference_loss_db",
-    "no_signal": "no_signal",
-    "measured_on": "measured_on",
-    "loss_limit_db": "loss_limit_db",
-    "verdict": "verdict",
-    "loss_due_on": "loss_due_on",
-    "chance_over": "chance_over",
-    "accepted_risk": "accepted_risk",
-    "trend_due_on": "trend_due_on",
-    "trend_expected_on": "trend_expected_on",
-    "trend_from": "trend_from",
-    "trend_no_date_reason": "trend_no_date_reason",
-    "damage_due_on": "damage_due_on",
-    "damage_place": "damage_place",
-    "work_order": "open_order",
-}
+class SheetTable(PlainTable):
+    """The due list of one depot on paper. `assumptions`: of all its lines."""
+
+    status = template_cell("due/_status.html", "Status")
+    segment = tables.Column("Cable", attrs={"cell": {"class": "nowrap"}})
+    mat = tables.Column("Mat · position", attrs={"cell": {"class": "nowrap"}})
+    length_m = tables.Column("Length, m", "segment__length_m", attrs={"cell": {"class": "num"}})
+    why = template_cell("due/_sheet_why.html", "Why", "wide")
+    due_on = tables.Column("Due", default="no date", attrs={"cell": {"class": "nowrap"}})
+
+    class Meta(PlainTable.Meta):
+        pass
+
+    def __init__(self, sheet, *, assumptions, look_ahead_days):
+        self.assumptions, self.look_ahead_days = assumptions, look_ahead_days
+        of_depot = f" of {sheet.depot}" if sheet.depot else ""
+        super().__init__(sheet.lines, attrs={"aria-label": f"Cables{of_depot}"})
+
+    def render_mat(self, record):
+        return f"{record.mat} · {record.position}"
+
+    def render_length_m(self, value):
+        return f"{value:.2f}"
+
+    def render_due_on(self, value):
+        return short_day(value)
 
 
-class _Echo:
-    """A stream that hands back what is written, so that a file goes out row by row."""
-
-    def write(self, line):
-        return line
-
-
-def due_csv_lines(rows):
-    """The lines of the file: bare numbers, units in the names; texts that a spreadsheet would run get a leading '."""
-    writer = csv.writer(_Echo(), lineterminator="\r\n")
-    return chain([writer.writerow(COLUMNS)], (writer.writerow(_values(row)) for row in rows.iterator(chunk_size=2_000)))
+def _needed_attrs(css, **attrs):
+    """The row of the sums, which has no length, is strong."""
+    of_row = {"class": lambda record: f"{css} strong" if record["length_m"] is None else css}
+    return {"th": {"class": css}, "td": of_row | attrs}
 
 
-def _values(row):
-    return [_text_of(_reach(row, path)) for path in COLUMNS.values()]
+class NeededTable(PlainTable):
+    """Cables to have ready, by length and cable type, with a column for each day; the last row counts them all."""
+
+    length_m = tables.Column("Length, m", default="All", attrs=_needed_attrs("num at-lead"))
+    cable_type = tables.Column("Cable type", default="", attrs=_needed_attrs("bare at-end wide"))
+
+    class Meta(PlainTable.Meta):
+        attrs = {"aria-label": "Cables needed"}
+
+    def __init__(self, needed, totals, days, *, on):
+        rows = [_needed_row(kind.length_m, kind.cable_type, kind.counts) for kind in needed]
+        columns = [(f"by_{place}", _day_column(day, on)) for place, day in enumerate(days)]
+        super().__init__([*rows, _needed_row(None, "", totals)], extra_columns=columns)
+
+    def render_length_m(self, value):
+        return f"{value:.2f}"
 
 
-def _reach(row, path):
-    value = row
-    for name in path.split("."):
-        value = getattr(value, name, None)
-    return value
+def _needed_row(length_m, cable_type, counts):
+    return {"length_m": length_m, "cable_type": cable_type} | {f"by_{place}": n for place, n in enumerate(counts)}
 
 
-def _text_of(value):
-    if isinstance(value, str):
-        return guarded(value)
-    if isinstance(value, bool):
-        return "yes" if value else ""
-    return "" if value is None else value
+def _day_column(day, on):
+    name = "now" if day == on else f"by {short_day(day)}"
+    return tables.Column(f"{name[0].upper()}{name[1:]}", attrs=_needed_attrs("num", **{"data-name": name}))

@@ -14,11 +14,12 @@ from ..assessment.assumptions import assumptions_of
 from ..assessment.policy import look_ahead_days
 from ..assessment.services import ensure_assessed
 from ..trend.summary import newer_readings
+from .csv_tables import due_csv_lines
 from .forms import DueFilterForm
 from .needed import cables_needed, totals
 from .selectors import counts_by_status, depots_with_mats, due_lines, due_list, owners_of_mats
 from .sheets import MOST_LINES, depot_sheets
-from .tables import DueTable, due_csv_lines
+from .tables import DueTable, NeededTable, SheetTable
 
 
 def due_page(request):
@@ -46,17 +47,23 @@ def due_sheet(request):
     form = _filters(request, on)
     lines, ahead_days = list(_chosen_lines(form, on)[:MOST_LINES]), look_ahead_days()
     until, days = _days(form, on, ahead_days)
+    assumptions = assumptions_of(lines, on)
+    depots = depot_sheets(lines, days)
     context = {
         "on": on,
         "until": until,
-        "needed_days": days,
-        "depots": depot_sheets(lines, days),
-        "assumptions": assumptions_of(lines, on),
+        "depots": depots,
+        "sheets": [_tables(sheet, days, on, assumptions, ahead_days) for sheet in depots],
         "cut_off_at": f"{MOST_LINES:,}" if len(lines) == MOST_LINES else "",
-        "look_ahead_days": ahead_days,
         "query": request.GET.urlencode(),
     }
     return render(request, "inspections/due/sheet.html", context)
+
+
+def _tables(sheet, days, on, assumptions, ahead_days):
+    """(sheet, cables needed or None, the due list of its depot)"""
+    needed = NeededTable(sheet.needed, sheet.totals, days, on=on) if sheet.needed else None
+    return sheet, needed, SheetTable(sheet, assumptions=assumptions, look_ahead_days=ahead_days)
 
 
 def due_csv(request):
@@ -82,7 +89,14 @@ def _needed(form, on):
     """Cables needed by length, where somebody asks for a day; counting a whole pool would keep the others waiting."""
     until, days = _days(form, on, look_ahead_days())
     needed = cables_needed(due_list(**form.filters()), days) if until else []
-    return {"on": on, "until": until, "needed_days": days, "needed": needed, "needed_totals": totals(needed)}
+    return {
+        "on": on,
+        "until": until,
+        "needed_days": days,
+        "needed": needed,
+        "needed_totals": totals(needed),
+        "needed_table": NeededTable(needed, totals(needed), days, on=on),
+    }
 
 
 def _chosen_lines(form, on):

@@ -11,7 +11,7 @@ from factories import fit, make_cable_type, make_depot, make_design, make_mat, m
 from page_words import words_in
 
 from inspections.assessment.services import assess_pool
-from inspections.templatetags.words import short_day
+from inspections.templatetags.figures import short_day
 
 pytestmark = pytest.mark.django_db
 
@@ -52,13 +52,13 @@ def test_up_to_a_named_day_the_cables_are_counted_by_length_and_type(visitor_cli
     response = visitor_client.get("/due/", {"until": f"{until}"})
     assert needed(response) == [(0.6, "thick", (0, 1)), (0.6, "thin", (1, 2))]
     assert response.context["needed_totals"] == [1, 3]
-    assert f"What will not last until {short_day(until)}" in text_of(response)
+    assert f"Due by {short_day(until)}" in text_of(response)
 
 
 def test_a_sheet_that_is_cut_off_says_where(visitor_client, pool, monkeypatch):
     assert "Only the first" not in text_of(visitor_client.get("/due/print/"))
     monkeypatch.setattr("inspections.due.views.MOST_LINES", 2)
-    assert "Only the first 2 cables by urgency" in text_of(visitor_client.get("/due/print/"))
+    assert "Only the 2 most urgent cables are here" in text_of(visitor_client.get("/due/print/"))
 
 
 def test_a_number_of_days_does_the_same_and_the_last_day_is_in(visitor_client, pool):
@@ -69,7 +69,7 @@ def test_a_number_of_days_does_the_same_and_the_last_day_is_in(visitor_client, p
 def test_without_a_day_the_page_leads_to_what_the_look_ahead_takes(visitor_client, pool, today):
     page = visitor_client.get("/due/")
     until = today + timedelta(days=90)
-    assert f"What will not last until {short_day(until)}, and the cables needed by length" in text_of(page)
+    assert f"Due by {short_day(until)}, and the cables needed by length" in text_of(page)
     address = re.search(r'href="([^"]*until=[^"]*)"', page.content.decode()).group(1)
     assert visitor_client.get(f"/due/{address}").context["needed_totals"] == [1, 4]
 
@@ -98,7 +98,7 @@ def test_each_depot_has_a_sheet_with_its_own_cables_and_what_they_take(visitor_c
 
 def test_what_lasts_says_so(visitor_client, pool, today):
     until = today - timedelta(days=400)
-    assert "All that is known lasts until" in text_of(visitor_client.get("/due/print/", {"until": f"{until}"}))
+    assert "Nothing known is due by" in text_of(visitor_client.get("/due/print/", {"until": f"{until}"}))
 
 
 @pytest.mark.parametrize("place", ["/due/", "/due/print/"])
