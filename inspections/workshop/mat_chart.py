@@ -2,6 +2,8 @@
 
 from dataclasses import dataclass
 
+from django.utils.text import slugify
+
 WIDTH = 1100
 LEFT, RIGHT, TOP = 56, 1084, 16
 ROW = 24
@@ -27,6 +29,21 @@ class PositionToDraw:
     status: str = ""
     marked: bool = False
     empty: bool = False
+
+    @property
+    def kind(self):
+        """The name of its mark; '' for none."""
+        return "change-now" if self.marked else slugify(self.status)
+
+    @property
+    def status_and_label(self):
+        return ", ".join(filter(None, ["to change" if self.marked else self.status, self.label]))
+
+    @property
+    def said(self):
+        """The whole position as a sentence."""
+        what = filter(None, [f"{self.length_m:.10g} m", self.status_and_label])
+        return f"Position {self.number}: {', '.join(what)}."
 
 
 @dataclass(frozen=True)

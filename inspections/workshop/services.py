@@ -29,7 +29,7 @@ def raise_work_orders(segment_ids, *, by, on):
     if not ids:
         raise ValidationError("Choose at least one cable.", code="empty")
     return retried(
-        partial(_raise_once, ids, by, on), refusal="Others are raising work orders at this moment. Try again."
+        partial(_raise_once, ids, by, on), refusal="Others are raising work orders at the moment. Try again."
     )
 
 
@@ -87,7 +87,7 @@ def _assessed(ids, on):
     missing = CableSegment.objects.filter(pk__in=set(ids) - {row.segment_id for row in rows})
     if missing or len(rows) < len(ids):
         serials = ", ".join(segment.serial for segment in missing) or "One of the cables"
-        raise ValidationError(f"{serials}: in no mat in service, so there is nothing to change.", code="not_fitted")
+        raise ValidationError(f"{serials}: not in a mat in service, so there is nothing to change.", code="not_fitted")
     prefetch_related_objects(
         rows, "segment__cable_type", "mat__depot", "mat__design__positions__cable_type", "before_event"
     )

@@ -2,16 +2,16 @@
 
 from django.template.loader import render_to_string
 
-from ..models.work_orders import VOID_AFTER_DAYS
 from ..static_files import joined_sheet
 from .mat_chart import ROW, TIGHT_ROW, PositionToDraw, mat_drawing
+from .tables import OrderLineTable
 
 # more cables than this only fit on one sheet when rows move closer
 ROOMY = 8
 
 
 def sheet_context(order, on):
-    sheet, lines = order.sheet, order.lines.all()
+    sheet, lines = order.sheet, list(order.lines.all())
     dense = len(sheet["positions"]) > ROOMY
     positions = [_to_draw(position) for position in sheet["positions"]]
     row, mark = (TIGHT_ROW, 14) if dense else (ROW, 18)
@@ -19,7 +19,7 @@ def sheet_context(order, on):
         "order": order,
         "lines": lines,
         "status": order.status_on(on),
-        "void_after_days": VOID_AFTER_DAYS,
+        "table": OrderLineTable(lines, sheet),
         "dense": dense,
         "drawing": mat_drawing(sheet["width_m"], sheet["folds_m"], positions, mark=mark, row=row),
         "name": order.mat.number,

@@ -6,26 +6,26 @@ Common practice of the trade, put in our own words; no source. Local codes and l
 STEPS = (
     "Check that the number on the mat is the one on this sheet.",
     "Photograph the cable ends as they are and number each one.",
-    "Hold the fixed half with a second spanner and turn only the nut. If anything but the nut moves, stop.",
+    "Hold the fixed half with a second spanner and turn only the nut. Stop if anything but the nut moves.",
     "Inspect both faces of each connector and clean them.",
-    "Start each nut by hand; finish with the torque tool.",
-    "Route the new cable wider than its bend radius, clamp its jacket, tug it lightly.",
-    "Put each end back on its own position: check against the numbers.",
-    "Measure and write the value down. “No instrument” is an answer.",
+    "Start each nut by hand, then finish with the torque tool.",
+    "Route the new cable wider than its bend radius. Clamp its jacket and tug it lightly.",
+    "Put each end back on its own position. Check the numbers.",
+    "Measure and write the value down. Without an instrument, write “no instrument”.",
 )
 
 CAUTIONS = (
-    "Reader off, unplugged, kept from being switched on by others.",
+    "Switch the reader off, unplug it and secure it against being switched on.",
     "Never connect an analyser to a cable that has a reader on it.",
     "Let the mat dry before you open it.",
     "Lift with two people: {weight}.",
-    "Wedge the fold open: it pinches fingers.",
-    "Touch earth before you touch the board.",
+    "Block the fold open: crush hazard.",
+    "Discharge static on a grounded metal part before you touch the board.",
     "Wear eye protection when cutting; cut braid is sharp.",
     "Cleaning solvent: no flame, and plenty of air.",
     "Wet gear near mains only behind a residual-current device.",
-    "Each opening is wear: do not open without a reason.",
-    "Local codes and licensed practice come before this sheet.",
+    "Every opening wears the mat: do not open it without a reason.",
+    "Local regulations take precedence over this sheet.",
 )
 
 

@@ -1,8 +1,18 @@
-"""Work orders as a table."""
+"""Work orders, and the lines of one."""
 
 import django_tables2 as tables
+from django.utils.safestring import mark_safe
 
 from ..models import WorkOrder
+from ..tables import PlainTable, TemplateCell
+from ..templatetags.figures import figure
+from ..templatetags.reason_text import kept_why
+
+
+class _StatusColumn(TemplateCell):
+    def get_context_data(self, *, record, table, **kwargs):
+        context = super().get_context_data(record=record, table=table, **kwargs)
+        return context | {"value": record.status_on(table.on)}
 
 
 class WorkOrderTable(tables.Table):
@@ -18,7 +28,7 @@ class WorkOrderTable(tables.Table):
     depot = tables.Column(
         "Depot", "mat__depot", order_by="mat__depot__name", default="", attrs={"cell": {"class": "at-desk"}}
     )
-    status = tables.TemplateColumn(
+    status = _StatusColumn(
         template_name="inspections/workshop/_status_cell.html",
         verbose_name="Status",
         empty_values=(),
@@ -43,3 +53,58 @@ class WorkOrderTable(tables.Table):
         """By year and number: W-2026-1000 comes after W-2026-999, which the day of raising settles."""
         way = "-" if is_descending else ""
         return rows.order_by(f"{way}raised_on", f"{way}pk"), True
+
+
+class MatOrderTable(WorkOrderTable):
+    """The orders of one mat."""
+
+    class Meta(WorkOrderTable.Meta):
+        orderable = False
+        exclude = ("mat", "recorded_by", "depot")
+        attrs = {"aria-label": "Work orders of this mat"}
+
+
+def _line_column(heading, css, accessor=None, **attrs):
+    return tables.Column(heading, accessor, empty_values=(), attrs={"cell": {"class": css} | attrs})
+
+
+class OrderLineTable(PlainTable):
+    """The cables to change, as the order keeps them, with cells to fill in by hand."""
+
+    number = _line_column("No.", "num line-no col-no")
+    position = tables.Column(
+        "Position",
+        attrs={"th": {"class": "num col-figure"}, "td": {"class": "num strong", "data-name": "position"}},
+    )
+    segment = _line_column("Cable out", "bare col-serial")
+    length_m = _line_column("Length, m", "num bare col-figure", **{"data-unit": "m"})
+    why = _line_column("Why", "bare wide col-why", "reasons")
+    cable_in = _line_column("Cable in", "hand col-serial", **{"data-name": "in"})
+    measured = _line_column("Measured, dB", "hand col-measured", **{"data-name": "measured"})
+    done = _line_column("Done, or reason", "bare hand left col-done")
+
+    class Meta(PlainTable.Meta):
+        attrs = {"class": "table order-lines", "aria-label": "Cables to change"}
+
+    def __init__(self, lines, sheet):
+        self.number_of = {line.pk: number for number, line in enumerate(lines, start=1)}
+        self.length_of = {position["position"]: position["length_m"] for position in sheet["positions"]}
+        super().__init__(lines)
+
+    def render_number(self, record):
+        return self.number_of[record.pk]
+
+    def render_length_m(self, record):
+        return figure(self.length_of.get(record.position))
+
+    def render_why(self, value):
+        return kept_why(value)
+
+    def render_cable_in(self):
+        return ""
+
+    def render_measured(self):
+        return ""
+
+    def render_done(self):
+        return mark_safe('<span class="tick-box"></span>')

@@ -153,14 +153,14 @@ def test_an_order_is_withdrawn_once_and_with_a_reason(raised, keeper):
 
 def test_a_segment_that_is_in_no_mat_is_refused_by_its_serial(raised, keeper):
     spare = make_segment(serial="C-SPARE")
-    with pytest.raises(ValidationError, match="C-SPARE: in no mat in service"):
+    with pytest.raises(ValidationError, match="C-SPARE: not in a mat in service"):
         raise_work_orders([spare.pk], by=keeper, on=ON)
 
 
 def test_no_segments_and_unknown_ones_are_refused(db, keeper):
     with pytest.raises(ValidationError, match="at least one"):
         raise_work_orders([], by=keeper, on=ON)
-    with pytest.raises(ValidationError, match="in no mat"):
+    with pytest.raises(ValidationError, match="not in a mat"):
         raise_work_orders([987654], by=keeper, on=ON)
 
 

@@ -34,7 +34,7 @@ def test_asked_again_it_prints_the_order_that_is_open(mat, tmp_path, capsys):
     first, _ = write(tmp_path, capsys)
     again, said = write(tmp_path, capsys)
     assert again == first
-    assert "open since 2028-04-01, nothing new is due" in said
+    assert "open since 2028-04-01, nothing else is due" in said
     assert WorkOrder.objects.count() == 1
 
 
