@@ -25,7 +25,7 @@ class ShareField(forms.CharField):
         try:
             return float(Decimal(text) / 100)
         except InvalidOperation:
-            raise ValidationError("Write a number of per cent, such as 5.", code="invalid") from None
+            raise ValidationError("Write a percentage, such as 5.", code="invalid") from None
 
     def prepare_value(self, value):
         return f"{value * 100:.10g}" if isinstance(value, float) else value

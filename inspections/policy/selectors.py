@@ -44,6 +44,11 @@ class Slot:
     def default(self):
         return shown(self.setting, self.setting.default)
 
+    @property
+    def unit(self):
+        """What stands behind the number that is typed."""
+        return "%" if is_share(self.setting) else self.setting.unit
+
 
 @dataclass(frozen=True)
 class PolicyPage:

@@ -17,6 +17,7 @@ from ..assessment.runs import start_run
 from .forms import PolicyForm
 from .selectors import get_run_or_404, policy_page, policy_trail
 from .services import change_policy
+from .tables import owner_table
 
 
 def policy(request):
@@ -59,5 +60,10 @@ def assess_again(request):
 
 
 def _page(request, form):
-    may_keep = request.user.has_perm(MAY_KEEP)
-    return form_page(request, "inspections/policy/policy.html", form, may_keep=may_keep, trail=policy_trail())
+    context = {
+        "may_keep": request.user.has_perm(MAY_KEEP),
+        "designs": owner_table(form.design_rows, "Design"),
+        "depots": owner_table(form.depot_rows, "Depot"),
+        "trail": policy_trail(),
+    }
+    return form_page(request, "inspections/policy/policy.html", form, **context)

@@ -107,7 +107,7 @@ def test_a_design_and_a_depot_have_their_own_values(keeper_client):
         ("pool__age_limit_years", "soon", "Enter a number."),
         ("pool__loss_limit_db", "nan", "Enter a number."),
         ("pool__accepted_risk", "60", "Write 0.01 to 50 %."),
-        ("pool__accepted_risk", "little", "Write a number of per cent, such as 5."),
+        ("pool__accepted_risk", "little", "Write a percentage, such as 5."),
         ("pool__accepted_risk", "nan", "Write 0.01 to 50 %."),
         ("pool__has_bench", "2", "Select a valid choice."),
     ],
@@ -186,7 +186,7 @@ def test_without_scripts_the_progress_page_loads_itself_again_until_it_is_done(k
     AssessmentRun.objects.update(stage="failed", finished_at=run.started_at, failure_reason="OverflowError: too old")
     page = keeper_client.get(reverse("inspections:policy-progress", args=[run.pk])).content.decode()
     assert "http-equiv" not in page
-    assert "could not be assessed: OverflowError: too old" in page
+    assert "could not be assessed" in page and "OverflowError: too old" in page
 
 
 def test_the_page_takes_the_same_queries_for_1_3_and_50_designs(keeper_client, keeper, today):
