@@ -65,7 +65,7 @@ def parse_loss(text):
     number = plain.removesuffix("db").strip()
     if not _TYPED.fullmatch(number):
         raise ValidationError(
-            f"“{str(text)[:30]}” is not a loss: write a number of dB such as 1.31, or no signal.", code="loss"
+            f"“{str(text)[:30]}” is not a loss: write a number of dB such as 1.31, or “no” for no signal.", code="loss"
         )
     loss_db = abs(float(number.replace(",", ".").replace("\u2212", "-")))
     check_loss_db(loss_db)

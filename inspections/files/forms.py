@@ -21,6 +21,6 @@ class UploadForm(forms.Form):
     files = ManyFilesField(
         label="CSV files, or one zip of them",
         allow_empty_file=True,
-        help_text="Choose all files that belong together at once: they are checked against each other.",
+        help_text="Choose all files that belong together: they are checked against each other.",
         error_messages={"required": "Choose at least one file.", "missing": "Choose at least one file."},
     )

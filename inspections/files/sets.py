@@ -69,7 +69,7 @@ def check_readings(files):
     refuse_early_ends(files, table, "measured_on", "voided_on")
     for row, loss_db in table.rows("loss_db", where=table.new):
         if TypedLoss.of_column(loss_db).is_unlikely:
-            expected = f"rarely above {UNLIKELY_LOSS_DB} dB for a few metres of cable; it is taken as it stands"
+            expected = f"rarely above {UNLIKELY_LOSS_DB} dB for a few metres of cable; it can be stored all the same"
             files.warnings.add(table.file, table.lines[row], "loss_db", f"{loss_db:g} dB", expected)
 
 

@@ -56,17 +56,17 @@ def _unzipped(file):
             _check_entries(file.name, entries)
             return _read_entries(archive, entries)
     except (zipfile.BadZipFile, zlib.error, EOFError, NotImplementedError, RuntimeError, OSError, ValueError) as error:
-        raise ValidationError(f"{file.name} is no zip that can be opened here: it is broken or locked.") from error
+        raise ValidationError(f"{file.name} cannot be opened: the zip is damaged or has a password.") from error
 
 
 def _check_entries(name, entries):
     """Nothing is ever written under a name from the zip; a path that leads elsewhere is refused all the same."""
     if len(entries) > MOST_ENTRIES:
-        raise ValidationError(f"{name} holds {len(entries)} files, more than the {MOST_ENTRIES} that are looked at.")
+        raise ValidationError(f"{name} holds {len(entries)} files, more than the {MOST_ENTRIES} allowed.")
     for entry in entries:
         path = PurePosixPath(entry.filename.replace("\\", "/"))
         if path.is_absolute() or ".." in path.parts or ":" in path.parts[0]:
-            raise ValidationError(f"{name} holds “{entry.filename}”, a path that leads out of it. It is not opened.")
+            raise ValidationError(f"{name} holds “{entry.filename}”, a path that leads out of it. It was not opened.")
 
 
 def _read_entries(archive, entries):

@@ -21,6 +21,7 @@ from .forms import UploadForm
 from .loading import check_pool_files, load_pool_files
 from .saving import export_zip
 from .sets import FILE_NAMES, LAYOUTS
+from .tables import CountTable, FindingTable
 from .uploads import TooLarge, check_size, discard, keep_upload, waiting_files
 
 SHOWN = 200
@@ -51,9 +52,9 @@ def _receive(request):
     except TooLarge as error:
         return render(request, "413.html", {"sentence": error.message}, status=413)
     except TooManyFilesSent:
-        messages.error(request, "That were more files than there are names. Send the CSV files of one pool.")
+        messages.error(request, "There are more files here than a pool has. Send the CSV files of one pool only.")
     except MultiPartParserError:
-        messages.error(request, "The files came incomplete. Send them once more.")
+        messages.error(request, "The files did not arrive complete. Send them again.")
     return redirect("inspections:files")
 
 
@@ -69,7 +70,7 @@ def _take(request):
             form.add_error("files", error)
         else:
             if aside:
-                messages.warning(request, f"Left aside, since they are no CSV files: {', '.join(aside)}.")
+                messages.warning(request, f"Left out, because they are not files of a pool: {', '.join(aside)}.")
             return redirect("inspections:files-waiting", file_hash)
     return _files_page(request, form, status=422)
 
@@ -84,27 +85,30 @@ def waiting(request, file_hash):
     if contents is None:
         return _gone(request)
     files = check_pool_files(contents, on=timezone.localdate())
+    faults, warnings = (found.in_order(FILE_NAMES)[:SHOWN] for found in (files.faults, files.warnings))
     context = {
         "file_hash": file_hash,
         "files": files,
-        "counts": counts(files),
+        "counts": CountTable(counts(files), "New"),
         "new": sum(count["stored"] for count in counts(files).values()),
-        "faults": files.faults.in_order(FILE_NAMES)[:SHOWN],
-        "warnings": files.warnings.in_order(FILE_NAMES)[:SHOWN],
+        "faults": faults,
+        "fault_table": FindingTable(faults, attrs={"aria-label": "Errors"}),
+        "warnings": warnings,
+        "warning_table": FindingTable(warnings, attrs={"aria-label": "Worth a look"}),
         "form": OnceForm(),
     }
     return render(request, "inspections/files/waiting.html", context)
 
 
 def _gone(request):
-    messages.error(request, "These files wait no longer. Send them again.")
+    messages.error(request, "This upload has expired. Send the files again.")
     return redirect("inspections:files")
 
 
 def _confirm(request, file_hash):
     form = OnceForm(request.POST)
     if not form.is_valid():
-        messages.error(request, "Nothing is stored yet: look through the files and confirm once more.")
+        messages.error(request, "Nothing is stored yet. Check the files below and confirm again.")
         return redirect("inspections:files-waiting", file_hash)
     try:
         on = timezone.localdate()
@@ -121,7 +125,7 @@ def _confirm(request, file_hash):
 def _load(file_hash, by, on):
     contents = waiting_files(file_hash)
     if contents is None:
-        raise ValidationError("These files wait no longer. Send them again.")
+        raise ValidationError("This upload has expired. Send the files again.")
     _, load = load_pool_files(contents, by=by, on=on)
     return reverse("inspections:load-detail", args=[load.pk]) if load else reverse("inspections:files")
 
@@ -130,13 +134,15 @@ def _load(file_hash, by, on):
 @require_POST
 def leave(request, file_hash):
     discard(file_hash)
-    messages.success(request, "The files are taken away. Nothing was stored.")
+    messages.success(request, "The files are discarded. Nothing was stored.")
     return redirect("inspections:files")
 
 
 @require_GET
 def load_detail(request, pk):
-    return render(request, "inspections/files/load.html", {"load": get_load_or_404(pk)})
+    load = get_load_or_404(pk)
+    context = {"load": load, "counts": CountTable(load.files, "Stored")}
+    return render(request, "inspections/files/load.html", context)
 
 
 @may_keep

@@ -40,8 +40,8 @@ def test_files_are_looked_at_confirmed_and_stored(keeper_client, keeper):
     before = row_counts()
     waiting = send(keeper_client, pool_files()).url
     page = keeper_client.get(waiting)
-    assert "No fault: 23 new rows can be stored. Nothing is stored yet." in " ".join(page.content.decode().split())
-    assert page.context["counts"]["segments.csv"]["stored"] == 3
+    assert "No error: 23 new rows can be stored. Nothing is stored yet." in " ".join(page.content.decode().split())
+    assert {row.record["file"]: row.record["stored"] for row in page.context["counts"].rows}["segments.csv"] == 3
     assert row_counts() == before
     done = keeper_client.post(waiting, {"token": token_in(page)})
     load = Load.objects.get()
@@ -73,7 +73,7 @@ def test_confirming_again_from_another_window_says_that_the_files_are_gone(keepe
     first, second = (token_in(keeper_client.get(waiting)) for _ in range(2))
     keeper_client.post(waiting, {"token": first})
     answer = keeper_client.post(waiting, {"token": second}, follow=True)
-    assert "These files wait no longer" in answer.content.decode()
+    assert "This upload has expired" in answer.content.decode()
     assert Load.objects.count() == 1
 
 
@@ -100,7 +100,7 @@ def test_files_with_nothing_new_offer_no_confirming(keeper_client):
 
 def test_faults_are_listed_by_file_line_and_column(keeper_client):
     page = keeper_client.get(send(keeper_client, pool_files(mats="mat,design\nM-1,nine\nM-2,four\n")).url)
-    cells = [words_in(cell) for cell in re.findall(r"<td.*?</td>", page.content.decode())]
+    cells = [words_in(cell) for cell in re.findall(r"<td.*?</td>", page.content.decode(), re.S)]
     assert cells[:4] == ["mats.csv", "2", "design", "“nine”"]
 
 
@@ -109,7 +109,7 @@ def test_files_may_be_taken_away_again(keeper_client, data_dir):
     assert len(list((data_dir / "uploads").iterdir())) == 1
     keeper_client.post(f"{waiting}leave/")
     assert list((data_dir / "uploads").iterdir()) == []
-    assert "These files wait no longer" in keeper_client.get(waiting, follow=True).content.decode()
+    assert "This upload has expired" in keeper_client.get(waiting, follow=True).content.decode()
 
 
 def test_the_pool_comes_out_as_a_zip_that_loads_again(keeper_client):
@@ -125,7 +125,7 @@ def test_the_pool_comes_out_as_a_zip_that_loads_again(keeper_client):
 
 
 def test_the_page_says_that_an_export_is_no_backup(keeper_client):
-    assert "An export is no backup" in keeper_client.get(FILES).content.decode()
+    assert "An export is not a back-up" in keeper_client.get(FILES).content.decode()
 
 
 @pytest.mark.parametrize("who", ["visitor_client", "bench_client"])
@@ -157,7 +157,7 @@ def test_files_sent_from_a_foreign_page_are_refused(keeper, data_dir):
 
 def test_what_is_left_aside_is_named(keeper_client):
     answer = send(keeper_client, pool_files() | {"notes.txt": b"a"}, follow=True)
-    assert "Left aside, since they are no CSV files: notes.txt." in answer.content.decode()
+    assert "Left out, because they are not files of a pool: notes.txt." in answer.content.decode()
 
 
 def test_the_list_of_loads_asks_as_often_for_many_as_for_one(keeper_client, keeper):

@@ -60,12 +60,12 @@ def test_the_printed_list_is_cut_and_says_how_many_more(tmp_path):
     folder = write_folder(tmp_path / "in", {"segments.csv": b"segment,cable_type,length_m\n" + rows.encode()})
     lines = refused("load", folder).splitlines()
     assert len([line for line in lines if line.startswith("segments.csv, line ")]) == 50
-    assert lines[-2:] == ["… and 110 more faults", "160 faults: nothing was stored."]
+    assert lines[-2:] == ["… and 110 more errors", "160 errors: nothing was stored."]
 
 
 def test_what_is_no_file_of_ours_is_left_aside_and_named(tmp_path):
     folder = write_folder(tmp_path / "in", pool_files() | {"notes.txt": b"a", "map.png": b"\x89PNG"})
-    assert "Left aside: map.png, notes.txt" in run("load", folder)
+    assert "Left out: map.png, notes.txt" in run("load", folder)
 
 
 def test_folders_that_cannot_be_loaded_are_named(tmp_path):
