@@ -14,9 +14,7 @@ BANDS = {
 
 
 class FirstGroupForm(MatGroupForm):
-    band = forms.ChoiceField(
-        label="Band that the mats work in", choices=[(key, word) for key, (word, _) in BANDS.items()]
-    )
+    band = forms.ChoiceField(label="Frequency band", choices=[(key, word) for key, (word, _) in BANDS.items()])
     has_bench = forms.BooleanField(required=False, label="We can measure the loss of a cable")
 
     @property

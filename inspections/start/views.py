@@ -17,7 +17,7 @@ from ..assessment.policy import look_ahead_days
 from ..assessment.services import ensure_assessed
 from ..due.needed import cables_needed, totals
 from ..due.selectors import EVERY_STATUS, counts_by_status, due_lines, due_list
-from ..due.tables import DueTable
+from ..due.tables import DueTable, NeededTable
 from .forms import FirstGroupForm
 from .selectors import first_to_change, has_mats, next_due_on
 from .services import start_pool
@@ -40,7 +40,7 @@ def _start_pool(request, on, group, policy=None):
     """The first group sets the policy; a further one finds it set."""
     mats = start_pool(group, policy or {}, by=request.user, on=on)
     cables = len(mats) * len(group.lengths_m)
-    messages.success(request, f"{len(mats)} mat{'s' * (len(mats) != 1)} with {cables} cables on record.")
+    messages.success(request, f"{len(mats)} mat{'s' * (len(mats) != 1)} with {cables} cables added.")
     return reverse("inspections:start-answer")
 
 
@@ -57,8 +57,7 @@ def answer(request):
         "on": on,
         "counts": counts_by_status(),
         "needed": needed,
-        "needed_days": days,
-        "needed_totals": totals(needed),
+        "needed_table": NeededTable(needed, totals(needed), days, on=on),
         "first": first_to_change(on),
         "next_due_on": next_due_on(),
         "once": OnceForm(),
