@@ -45,7 +45,7 @@ def test_the_list_is_answered_until_nothing_needs_doing(open_page, keeper, weeke
     saturday, loan = weekend
     page = open_page(keeper, **PHONE, java_script_enabled=java_script_enabled)
     page.goto("/")
-    assert headings(page)[:2] == ["Did these go?", "Held back"]
+    assert headings(page)[:2] == ["Did these events take place?", "On hold"]
     line(page, "Canal run").get_by_role("button", name="Went").tap()
     page.get_by_text("Canal run: 2 mats went.").wait_for()
     assert states(saturday) == {("went", 1, "counted")}
@@ -54,8 +54,8 @@ def test_the_list_is_answered_until_nothing_needs_doing(open_page, keeper, weeke
     line(page, "Fen Ridge school").get_by_role("button", name="Back").tap()
     page.get_by_text("Fen Ridge school: 1 mat back.").wait_for()
     assert states(loan) == {("went", 5, "reported")}
-    assert headings(page)[0] == "Held back"
-    line(page, "zip torn").get_by_role("link", name="End the fault").tap()
+    assert headings(page)[0] == "On hold"
+    line(page, "zip torn").get_by_role("link", name="Close the fault").tap()
     page.get_by_label("repair").tap()
     page.get_by_role("button", name="Close the fault").tap()
     page.get_by_text("Closed: repair.").wait_for()

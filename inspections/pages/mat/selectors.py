@@ -55,7 +55,7 @@ class MatState:
 
     @property
     def chance_any_over(self):
-        """(least, most) chance that any of the cables reckoned is over today; None where none is."""
+        """(least, most) chance that any of the cables with an estimate is over today; None where none is."""
         least, most = any_over([line.assessment.believed_chance for line in self._not_measured_over])
         return None if isnan(least) else (least, most)
 
@@ -65,7 +65,7 @@ class MatState:
         return [line for line in self.lines if line.assessment and line.assessment.verdict == Verdict.OVER]
 
     @property
-    def not_reckoned(self):
+    def not_estimated(self):
         """How many cables have no chance to tell: age not known, too few readings, or no line."""
         return sum(line.assessment.believed_chance is None for line in self._not_measured_over)
 

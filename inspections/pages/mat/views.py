@@ -1,8 +1,11 @@
 """The page of a mat with what its cables are worth; it stands in the place of fleet's own."""
 
+from functools import partial
+
 from django.shortcuts import render
 from django.utils import timezone
 
+from fleet.access import MAY_LOG
 from fleet.choices import UsageState
 from fleet.selectors.faults import faults_of_mat
 from fleet.selectors.loans import is_loan
@@ -10,17 +13,25 @@ from fleet.selectors.mats import get_mat_or_404, past_fittings_of_mat, trail_of_
 
 from ...assessment.services import ensure_assessed
 from ...bench.readings import readings_of_mat
+from ...bench.tables import mat_reading_table
 from ...numeric.words import Status
+from ...tables import folded
 from ...workshop.mat_chart import PositionToDraw, mat_drawing
 from ...workshop.selectors import work_orders_of_mat
+from ...workshop.tables import MatOrderTable
 from .selectors import mat_state
+from .tables import PastFittingTable, PositionTable, UsageTable
 from .year_chart import NOT_CONFIRMED, EventToDraw, year_strip
+
+ROWS_IN_SIGHT = 12
 
 
 def mat_detail(request, number):
     mat, on = get_mat_or_404(number), timezone.localdate()
     ensure_assessed(on)
+    may_log = request.user.has_perm(MAY_LOG)
     state, usage = mat_state(mat, on), list(usage_of_mat(mat))
+    past = past_fittings_of_mat(mat, on)
     context = {
         "mat": mat,
         "on": on,
@@ -28,11 +39,12 @@ def mat_detail(request, number):
         "statuses": list(Status),
         "drawing": mat_drawing(mat.design.width_m, mat.design.folds_m, [_drawn(line) for line in state.lines]),
         "faults": faults_of_mat(mat, on),
-        "usage": usage,
+        "positions": PositionTable(state.lines, mat=mat, on=on, may_log=may_log),
+        "usage": folded(partial(UsageTable, on=on), usage, ROWS_IN_SIGHT),
         "year": year_strip([_on_the_strip(row, on) for row in usage], on),
-        "readings": readings_of_mat(mat, on),
-        "orders": list(work_orders_of_mat(mat)),
-        "past_fittings": list(past_fittings_of_mat(mat, on)),
+        "readings": mat_reading_table(readings_of_mat(mat, on), may_log=may_log),
+        "orders": MatOrderTable(list(work_orders_of_mat(mat)), on=on),
+        "past_fittings": folded(partial(PastFittingTable, mat=mat), past, ROWS_IN_SIGHT),
         "trail": trail_of_mat(mat),
     }
     return render(request, "inspections/pages/mat/mat.html", context)

@@ -4,9 +4,12 @@ from calendar import monthrange
 from dataclasses import dataclass
 from datetime import date
 
+from django.utils.formats import date_format
+
 from fleet.choices import UsageState
 
 from ...axes import months_after
+from ...templatetags.figures import short_day
 
 NOT_CONFIRMED = "not confirmed"
 # in the order in which they are counted and explained
@@ -29,6 +32,13 @@ class EventToDraw:
     loan: bool = False
     in_series: bool = False
     url: str = ""
+
+    @property
+    def title(self):
+        """The event in words."""
+        until = f" to {short_day(self.ends_on)}" if self.ends_on != self.starts_on else ""
+        counts = f", counts for {self.counts_for} events" if self.counts_for > 1 else ""
+        return f"{self.name}, {short_day(self.starts_on)}{until}: {self.state}{counts}"
 
 
 @dataclass(frozen=True)
@@ -123,6 +133,12 @@ class YearStrip:
     @property
     def events(self):
         return [event for month in self.months for event in month.events]
+
+    @property
+    def span(self):
+        """The months in words."""
+        first, last = self.months[0].first, self.months[-1].first
+        return f"From {date_format(first, 'F Y')} to {date_format(last, 'F Y')}"
 
     def number(self, state):
         return sum(event.state == state for event in self.events)

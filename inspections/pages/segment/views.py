@@ -10,11 +10,14 @@ from fleet.tables.register import FittingTable
 
 from ...assessment.assumptions import assumptions_of
 from ...assessment.policy import current_policy
+from ...assessment.reasons import reasons
 from ...assessment.services import ensure_assessed
 from ...assessment.trends import lines_stand_alone
 from ...bench.readings import readings_of_segment
+from ...bench.tables import reading_table
 from .loss_chart import ReadingToDraw, line_of, loss_chart
 from .selectors import assessment_of, compared_readings
+from .tables import CauseTable
 
 
 def segment_detail(request, serial):
@@ -25,7 +28,7 @@ def segment_detail(request, serial):
     design_id = place and place.mat.design_id
     # under the event clock a line over years says nothing
     by_events = bool(policy.value("wear_by_events"))
-    alone = lines_stand_alone()
+    alone, may_log = lines_stand_alone(), request.user.has_perm(MAY_LOG)
     trend = line_of(row, fittings[0].fitted_on, alone=alone) if fittings and not by_events else None
     context = {
         "segment": segment,
@@ -36,15 +39,18 @@ def segment_detail(request, serial):
         "alone": alone,
         "by_events": by_events,
         "fittings": fittings,
-        "fittings_table": FittingTable(fittings, may_log=request.user.has_perm(MAY_LOG)),
-        "first_fitted_on": fittings[0].fitted_on if fittings else None,
-        "accepted_risk": policy.value("accepted_risk", design_id=design_id),
+        "fittings_table": FittingTable(fittings, may_log=may_log),
+        "causes": row and _causes(row, fittings[0], policy.value("accepted_risk", design_id=design_id), on),
         "chart": _chart(lines, fittings, row, policy.value("loss_limit_db", design_id=design_id), on, trend),
-        "readings": lines,
+        "readings": reading_table(lines, may_log=may_log),
         "faults": faults_of_segment(segment),
         "trail": trail_of_segment(segment),
     }
     return render(request, "inspections/pages/segment/segment.html", context)
+
+
+def _causes(row, first_fitting, accepted_risk, on):
+    return CauseTable(reasons(row), first_fitted_on=first_fitting.fitted_on, accepted_risk=accepted_risk, on=on)
 
 
 def _chart(lines, fittings, row, limit_db, on, trend):

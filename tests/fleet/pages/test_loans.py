@@ -58,7 +58,7 @@ def test_one_form_answers_all_mats_of_the_loan_and_leads_back(bench_client, loan
     answer = bench_client.post("/events/E-1/back/", {"counts_for": "9", "basis": "reported", "next": "/"})
     assert (answer.status_code, answer.url) == (302, "/")
     assert told(loan) == [("went", 9, "reported"), ("went", 9, "reported")]
-    assert "Did these go?" not in page_of(bench_client.get("/"))
+    assert "Did these events take place?" not in page_of(bench_client.get("/"))
 
 
 def test_each_mat_has_its_own_proposal_on_the_page_of_the_loan(bench_client, loan, mats):

@@ -74,4 +74,4 @@ def test_many_hits_are_cut_off_and_said_to_be(visitor_client):
         make_segment(serial=f"K-{number:03d}")
     answer = find(visitor_client, "k-")
     assert len(answer.context["found"].segments) == 30
-    assert "only the first of each kind" in answer.content.decode()
+    assert "The first 30 hits for “k-”: there are more." in answer.content.decode()

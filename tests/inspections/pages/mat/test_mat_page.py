@@ -59,12 +59,12 @@ def test_a_design_without_folds_is_drawn_not_to_scale(visitor_client):
 
 
 def test_it_says_what_holds_the_mat_back(visitor_client, mat, today):
-    assert "Nothing holds it back." in text_of(show(visitor_client, mat))
+    assert "Nothing is known that keeps it from going out." in text_of(show(visitor_client, mat))
     make_fault(mat, "cover or fold", None, today)
     Fitting.objects.filter(mat=mat, position=3).update(removed_on=today)
     seen = text_of(show(visitor_client, mat))
-    assert "Position 3 is empty. Cover or fold: fault since" in seen
-    assert "Until then it should not go out." in seen
+    assert f"Position 3 is empty. Fault since {today:%-d %b %Y}: cover or fold." in seen
+    assert "Do not send it out until this is done." in seen
 
 
 def test_the_next_event_is_the_soonest_one_planned(visitor_client, mat, today):
@@ -151,7 +151,7 @@ def test_another_length_is_shown_as_a_note(bench_client, mat):
     change(bench_client, mat, segment="C-NEW", reason="worn", goes="back to the shelf")
     seen = text_of(show(bench_client, mat))
     assert "<b>Note.</b> C-NEW is 0.9 m long, its position is for 0.6 m. Its own counts." in seen
-    assert "(meant: 0.6)" in seen
+    assert "(design: 0.6)" in seen
 
 
 def test_a_cable_of_another_mat_moves_when_it_is_ticked(bench_client, mat, today):
@@ -220,7 +220,7 @@ def test_a_fault_is_reported_ended_and_corrected_from_the_page(bench_client, mat
         assert send(bench_client, "fleet:fault-end", fault.pk, **end).url == mat.get_absolute_url()
     fault.refresh_from_db()
     assert (fault.place, fault.ended_on, fault.end_reason) == ("whole mat", today, "repair")
-    assert "Nothing holds it back." in text_of(show(bench_client, mat))
+    assert "Nothing is known that keeps it from going out." in text_of(show(bench_client, mat))
 
 
 def test_a_fault_of_a_cable_needs_its_position(bench_client, mat, today):
@@ -267,7 +267,7 @@ def test_a_cable_measured_over_is_no_matter_of_chance(visitor_client, today):
     mat = make_mat("M-001", fitted=True, fitted_on=today - timedelta(days=100))
     make_reading(mat.fittings.get(position=2).segment, None, today)
     assess_pool(today)
-    assert chance_told(visitor_client, mat).startswith("yes, measured: position 2; 3 cables not reckoned")
+    assert chance_told(visitor_client, mat).startswith("yes, measured: position 2; 3 cables without an estimate")
 
 
 def test_a_line_that_the_readings_do_not_follow_tells_no_chance(visitor_client, today):
@@ -276,6 +276,6 @@ def test_a_line_that_the_readings_do_not_follow_tells_no_chance(visitor_client, 
     Assessment.objects.filter(mat=mat).update(chance_over=0.02, trend_intercept_db=1, trend_rate_db=0.1)
     stepped = Assessment.objects.filter(mat=mat, position=1)
     stepped.update(trend_no_date_reason="does not follow a line", chance_over=0.0001)
-    assert chance_told(visitor_client, mat).startswith("chance between 2.0 % and 5.9 %; 1 cable not reckoned")
+    assert chance_told(visitor_client, mat).startswith("2.0 % to 5.9 % likely; 1 cable without an estimate")
     page = visitor_client.get(mat.fittings.get(position=1).segment.get_absolute_url())
-    assert "not reckoned" in page.content.decode() and page.context["chart"] is None
+    assert "no estimate" in page.content.decode() and page.context["chart"] is None

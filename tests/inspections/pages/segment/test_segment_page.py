@@ -62,7 +62,7 @@ def test_every_cause_stands_with_its_number_and_limit(visitor_client, segment, t
     answer = show(visitor_client, segment)
     seen = text_of(answer)
     table = seen[seen.index('aria-label="Causes"') : seen.index("<h2>Fittings</h2>")]
-    for words in ("Damage", "Age", "3 years", "Events", ">7<", "150 events", "Loss", "1.31 dB", "3 dB", "connector"):
+    for words in ("Damage", "Age", "3 years", "Events", "> 7<", "150 events", "Loss", "1.31 dB", "3 dB", "connector"):
         assert words in table, words
     assert answer.context["row"].status == "change now"
 
@@ -72,7 +72,7 @@ def test_every_cause_stands_with_its_number_and_limit(visitor_client, segment, t
     [
         ("spare", "A spare on the shelf"),
         ("withdrawn", "Withdrawn on"),
-        ("withdrawn mat", "Not assessed: its mat M-009 is withdrawn."),
+        ("withdrawn mat", "Not assessed, because its mat M-009 is withdrawn."),
     ],
 )
 def test_a_cable_that_is_not_assessed_says_why(visitor_client, segment, today, state, words):
@@ -104,7 +104,7 @@ def test_a_cable_to_be_measured_says_why_and_also_what_its_date_rests_on(visitor
     fit(segment, make_mat("M-001"), 1, today - timedelta(days=30))
     make_reading(segment, 2.95, today, temperature_c=20)
     seen = text_of(show(visitor_client, segment))
-    assert "limit 3 dB: too close to tell.<br>" in seen
+    assert "limit 3 dB: too close to the limit, measure again." in seen
     assert "The date: 3 years old on" in seen
 
 
@@ -122,9 +122,9 @@ def test_both_days_of_the_trend_stand_there_though_age_decides(visitor_client, s
     answer = show(visitor_client, segment)
     row, seen = answer.context["row"], text_of(answer)
     assert row.cause == "age" and row.trend_due_on < row.trend_expected_on
-    assert f"reaches the accepted 5\xa0% on {row.trend_due_on:%-d %b %Y}." in answer.content.decode()
-    assert f"as likely over as not from {row.trend_expected_on:%-d %b %Y}" in seen
-    assert "Reckoned from its own readings:" in seen
+    assert f"reaches the accepted risk of 5\xa0% on {row.trend_due_on:%-d %b %Y}." in answer.content.decode()
+    assert f"50\xa0% chance from {row.trend_expected_on:%-d %b %Y}" in answer.content.decode()
+    assert "Estimated from its own readings." in seen
 
 
 def test_the_band_of_a_line_that_stands_alone_reaches_the_limit_on_its_early_day(visitor_client, segment, today):
@@ -146,7 +146,7 @@ def test_under_the_event_clock_it_says_why_no_line_is_drawn(visitor_client, segm
     assess_pool(today)
     answer = show(visitor_client, segment)
     assert answer.context["chart"].trend_path == ""
-    assert "Wear is counted by events here" in text_of(answer)
+    assert "Wear is counted by events, so no line can be drawn over years." in text_of(answer)
 
 
 def test_an_age_that_is_not_known_is_told_as_the_least_it_can_be(visitor_client, segment, today):

@@ -61,8 +61,8 @@ def test_the_sentence_counts_and_names_the_day_of_the_soonest_event(visitor_clie
     make_usage_event(make_mat("M-001", **worn), make_event(saturday), "planned")
     make_usage_event(make_mat("M-002", **worn), make_event(today - timedelta(days=2)), "planned")
     assert lead_of(visitor_client) == (
-        f"4 cables to change, 2 of them before {saturday:%A}; 1 event waits for your answer; "
-        "1 event with mats that should not go."
+        f"4 cables to change, 2 of them before {saturday:%A}; 1 event to be confirmed; "
+        "1 event with mats that are not fit to go."
     )
 
 
@@ -92,9 +92,9 @@ def test_mats_held_back_by_a_fault_or_an_empty_position_are_listed(bench_client,
     half = make_mat("M-101", design=make_design(lengths_m=[0.6, 1.1, 1.6]))
     fit(make_segment(), half, 2, today - timedelta(days=50))
     response = bench_client.get("/")
-    assert headings_of(bench_client) == ["Held back"]
-    assert lead_of(bench_client) == "2 mats held back."
-    assert f"cover or fold since {today:%-d %b %Y}: zip torn End the fault" in text_of(response)
+    assert headings_of(bench_client) == ["On hold"]
+    assert lead_of(bench_client) == "2 mats on hold."
+    assert f"cover or fold since {today:%-d %b %Y}: zip torn Close the fault" in text_of(response)
     assert f"/faults/{fault.pk}/end/" in response.content.decode()
     assert "M-101 positions 1, 3 hold no cable" in text_of(response)
 
@@ -113,8 +113,8 @@ def test_events_of_the_next_days_name_the_mats_that_should_not_go(visitor_client
         for mat in (sound_mat, worn):
             make_usage_event(mat, event, "planned")
     text = text_of(visitor_client.get("/"))
-    section = text[text.index("Should not go as planned") : text.index("Next event")]
-    assert "Fen Half" in section and "M-001: cables due by then, or held back" in section
+    section = text[text.index("Not fit for a planned event") : text.index("Next event")]
+    assert "Fen Half" in section and "M-001: cables due by then, or mat on hold" in section
     assert "Far Run" not in section and "M-100" not in section
 
 
@@ -138,7 +138,7 @@ def test_a_visitor_is_offered_nothing_to_do(visitor_client, sound_mat, today):
     make_usage_event(worn, make_event(today + timedelta(days=5)), "planned")
     make_fault(sound_mat, "whole mat", None, reported_on=today)
     page = visitor_client.get("/").content.decode()
-    assert "Should not go as planned" in page
+    assert "Not fit for a planned event" in page
     assert "/work-orders/raise/" not in page and "/end/" not in page and "Change its mats" not in page
 
 

@@ -1,0 +1,101 @@
+"""The tables of a mat's page: its positions, its events, the cables that were in it."""
+
+import django_tables2 as tables
+from django.utils.html import format_html
+from django.utils.safestring import mark_safe
+
+from fleet.selectors.usage import WAITS, usage_state
+
+from ...tables import PlainTable, template_cell
+from ...templatetags.figures import figure, short_day
+
+
+class PositionTable(PlainTable):
+    """What each cable is worth. Rows: `MatLine`."""
+
+    number = tables.Column(
+        "No.", "place__number", attrs={"th": {"class": "num"}, "td": {"class": "num at-lead strong"}}
+    )
+    cable = tables.Column(
+        "Cable",
+        "place__fitting__segment",
+        linkify=True,
+        default=mark_safe("<b>empty</b>"),
+        attrs={"cell": {"class": "at-lead nowrap"}},
+    )
+    length_m = tables.Column(
+        "Length,\u00a0m", "place__length_m", attrs={"cell": {"class": "num", "data-name": "length", "data-unit": "m"}}
+    )
+    status = template_cell("pages/mat/_status.html", "Status", "at-end")
+    why = template_cell("pages/mat/_why.html", "Why", "bare wide")
+    loss = template_cell("pages/mat/_loss.html", "Newest loss,\u00a0dB", "num at-desk")
+    due_on = tables.Column("Due", "assessment", default="", attrs={"cell": {"class": "nowrap", "data-name": "due"}})
+    acts = template_cell("pages/mat/_acts.html", "Actions", "bare nowrap screen")
+
+    class Meta(PlainTable.Meta):
+        pass
+
+    def __init__(self, lines, *, mat, on, may_log):
+        self.mat, self.on = mat, on
+        super().__init__(lines, attrs={"aria-label": f"Positions of {mat}"}, exclude=() if may_log else ("acts",))
+
+    def render_length_m(self, value, record):
+        if not record.place.differs:
+            return figure(value)
+        meant = figure(record.place.meant.length_m)
+        return format_html('{} <span class="quiet">(design: {})</span>', figure(value), meant)
+
+    def render_due_on(self, value):
+        return short_day(value.due_on) or "no date"
+
+
+class UsageTable(PlainTable):
+    """Usage events of one mat with their events."""
+
+    event = tables.Column(
+        "Event", linkify=lambda record: record.event.get_absolute_url(), attrs={"cell": {"class": "at-lead wide"}}
+    )
+    dates = tables.TemplateColumn(
+        '{% include "fleet/_dates.html" with event=record.event %}',
+        verbose_name="When",
+        attrs={"cell": {"class": "at-end"}},
+    )
+    state = tables.Column("State", attrs={"cell": {"class": "bare"}})
+    hours_out = tables.Column(
+        "Hours out", default="not recorded", attrs={"cell": {"class": "num", "data-name": "hours out"}}
+    )
+    fold_cycles = tables.Column("Fold cycles", default="not recorded", attrs={"cell": {"class": "num at-desk"}})
+    counts_for = tables.Column("Number of events", attrs={"cell": {"class": "num at-desk"}})
+
+    class Meta(PlainTable.Meta):
+        attrs = {"aria-label": "Events of this mat"}
+
+    def __init__(self, rows, *, on):
+        self.on = on
+        super().__init__(rows)
+
+    def render_event(self, value):
+        return value.name
+
+    def render_state(self, record):
+        state = usage_state(record, self.on)
+        return format_html("<b>{}</b>", state) if state == WAITS else state
+
+    def render_hours_out(self, value):
+        return figure(value)
+
+
+class PastFittingTable(PlainTable):
+    segment = tables.Column("Cable", linkify=True, attrs={"cell": {"class": "at-lead"}})
+    position = tables.Column("Position", attrs={"cell": {"class": "num", "data-name": "position"}})
+    fitted_on = tables.DateColumn(
+        "j M Y", verbose_name="Fitted on", attrs={"cell": {"class": "nowrap", "data-name": "fitted on"}}
+    )
+    removed_on = tables.DateColumn("j M Y", verbose_name="Taken out on", attrs={"cell": {"class": "at-end nowrap"}})
+    reason = tables.Column("Why", "removal_reason", default="no reason given", attrs={"cell": {"class": "bare wide"}})
+
+    class Meta(PlainTable.Meta):
+        pass
+
+    def __init__(self, fittings, *, mat):
+        super().__init__(fittings, attrs={"aria-label": f"Removed cables of {mat}"})

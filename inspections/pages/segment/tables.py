@@ -1,0 +1,50 @@
+"""Every cause of a segment with the number behind it."""
+
+import django_tables2 as tables
+from django.utils.html import format_html
+
+from ...tables import PlainTable
+from ...templatetags.cause_text import limit_of, no_number, number_of, rests_on
+from ...templatetags.figures import short_day
+from ...templatetags.reason_text import cause_name, in_words
+
+
+def _part_of_reason(heading, css, **attrs):
+    return tables.Column(heading, empty_values=(), attrs={"cell": {"class": css} | attrs})
+
+
+class CauseTable(PlainTable):
+    """Rows: the reasons of an assessment, the deciding one first."""
+
+    cause = tables.Column("Cause", empty_values=(), attrs={"td": {"class": "at-lead strong"}})
+    number = _part_of_reason("Number", "num", **{"data-name": "number"})
+    limit = _part_of_reason("Limit", "num", **{"data-name": "limit"})
+    basis = _part_of_reason("Rests on", "bare")
+    due_on = _part_of_reason("Date", "at-end nowrap")
+    words = _part_of_reason("In words", "bare wide")
+
+    class Meta(PlainTable.Meta):
+        attrs = {"aria-label": "Causes"}
+
+    def __init__(self, reasons, *, first_fitted_on, accepted_risk, on):
+        self.first_fitted_on, self.accepted_risk, self.on = first_fitted_on, accepted_risk, on
+        super().__init__(reasons)
+
+    def render_cause(self, record):
+        return cause_name(record)
+
+    def render_number(self, record):
+        number = number_of(record, self.first_fitted_on, self.on)
+        return number or format_html('<span class="quiet">{}</span>', no_number(record))
+
+    def render_limit(self, record):
+        return limit_of(record, self.accepted_risk)
+
+    def render_basis(self, record):
+        return rests_on(record)
+
+    def render_due_on(self, record):
+        return short_day(record.due_on) or "no date"
+
+    def render_words(self, record):
+        return in_words(record)
