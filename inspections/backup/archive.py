@@ -140,14 +140,14 @@ class Archive:
 
     def _read_manifest(self):
         if MANIFEST not in self._zip.namelist():
-            self._refuse("is no back-up of a pool")
+            self._refuse("is not a back-up of a pool")
         with self._zip.open(MANIFEST) as stream:
             text = stream.read(MANIFEST_LIMIT_BYTES + 1)
         if len(text) > MANIFEST_LIMIT_BYTES:
-            self._refuse("is no back-up of a pool")
+            self._refuse("is not a back-up of a pool")
         stated = json.loads(text)
         if isinstance(stated, dict) and isinstance(stated.get("format"), int) and stated["format"] > FORMAT:
-            self._refuse("was made by a newer version of this app. Bring the app up to date, then restore it")
+            self._refuse("was made by a newer version of this app. Update the app, then restore it")
         try:
             return Manifest(**stated)
         except TypeError as error:
@@ -183,7 +183,7 @@ class Archive:
         try:
             yield
         except UNREADABLE as error:
-            said = "is cut off or damaged" if self._is_zip else "is no back-up of a pool"
+            said = "is cut off or damaged" if self._is_zip else "is not a back-up of a pool"
             raise ValidationError(f"{self.path} {said}. Nothing was restored.") from error
         except OSError as error:
             # a damaged offset sends the reader to a place before the file's beginning; a full disk is another matter

@@ -41,8 +41,8 @@ def refuse_read_only_folder():
             pass
     except OSError as error:
         raise ValidationError(
-            f"Nothing can be written into {folder}: {error.strerror}. Give your account the right to write there, make "
-            "room on the disk, or name another folder with HALFPOWER_DATA."
+            f"The data folder {folder} cannot be written to: {error.strerror}. Give your account the right to write "
+            "there, free some space on the disk, or name another folder with HALFPOWER_DATA."
         ) from error
 
 
@@ -64,14 +64,14 @@ def _bring_up_to_date(now, notify):
     if unknown:
         raise ValidationError(
             f"This pool was written by a newer version of this app: it has {'.'.join(unknown[0])}, which is not known "
-            "here. Bring the app up to date and start again, or name another folder with HALFPOWER_DATA."
+            "here. Update the app and start again, or name another folder with HALFPOWER_DATA."
         )
     executor = MigrationExecutor(connection)
     if not executor.migration_plan(executor.loader.graph.leaf_nodes()):
         return
     if before:
-        notify(f"This pool is from an older version of the app. A copy of it is put beside it: {_keep_copy(now)}")
-    notify("Bringing the database up to date." if before else "Making the database.")
+        notify(f"This pool is from an older version of the app. A copy of it was saved first: {_keep_copy(now)}")
+    notify("Updating the database." if before else "Creating the database.")
     call_command("migrate", verbosity=0, interactive=False)
 
 
@@ -91,12 +91,12 @@ def _why_not(error):
         )
     if "not a database" in said or "malformed" in said:
         return (
-            f"The database {place} is damaged ({said}). Put the newest good copy back with: manage.py restore FILE. "
-            f"Daily copies lie in {copies_folder()}."
+            f"The database {place} is damaged ({said}). Restore the newest good copy with: manage.py restore FILE. "
+            f"Daily copies are in {copies_folder()}."
         )
     if connection.vendor == "postgresql":
-        return f"The database “{place}” does not answer: {said}. Start it, or mend DATABASE_URL, and start again."
+        return f"The database “{place}” does not answer: {said}. Start it, or correct DATABASE_URL, then start again."
     return (
-        f"The database {place} cannot be opened: {said}. Give your account the right to write to it, make room on the "
-        "disk, or name another folder with HALFPOWER_DATA."
+        f"The database {place} cannot be opened: {said}. Give your account the right to write to it, free some "
+        "space on the disk, or name another folder with HALFPOWER_DATA."
     )

@@ -47,9 +47,9 @@ def _refuse_target(target):
     if target.is_dir():
         raise ValidationError(f"{target} is a folder. Name a file in it, such as {target / 'pool.zip'}.")
     if target.exists():
-        raise ValidationError(f"{target} is there already. Name a new file, so that no back-up is lost.")
+        raise ValidationError(f"{target} exists already. Name a new file, so that no back-up is lost.")
     if not target.parent.is_dir():
-        raise ValidationError(f"There is no folder {target.parent}. Make it first, or plug in the disk it is on.")
+        raise ValidationError(f"There is no folder {target.parent}. Create it first, or connect the disk it is on.")
 
 
 def _write_whole(target, manifest):

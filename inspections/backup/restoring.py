@@ -36,7 +36,7 @@ RECORDS = {
 }
 BESIDE = ".restore."
 DAMAGED = "damaged"
-ASK_FOR_REPLACE = "Nothing was restored. With --replace they go, after they have been kept beside the database."
+ASK_FOR_REPLACE = "Nothing was restored. With --replace they are removed, after a back-up of them was saved."
 
 
 def restore_backup(path, *, replace, now, notify):
@@ -65,7 +65,7 @@ def _what_goes(replace, notify):
     if going and not replace:
         raise ValidationError(f"{_held(going)} {ASK_FOR_REPLACE}")
     if going and going is not DAMAGED:
-        notify(f"This goes: {_listed(going)}.")
+        notify(f"These records are removed: {_listed(going)}.")
     return going
 
 
@@ -99,10 +99,10 @@ def _keep_what_goes(going, now):
     if going is DAMAGED:
         folder = _free_name("damaged", now, "")
         engine_in_use().move_damaged(folder)
-        return f"The damaged database lies in {folder}."
+        return f"The damaged database was moved to {folder}."
     target = _free_name("before-restore", now, ".zip")
     make_backup(target, now=now)
-    return f"A back-up of it lies in {target}."
+    return f"A back-up of them was saved as {target}."
 
 
 def _free_name(what, now, ending):
@@ -123,7 +123,7 @@ def _refuse_what_does_not_fit(archive):
     if unknown:
         raise ValidationError(
             f"{archive.path} was made by a newer version of this app: it has {'.'.join(unknown[0])}, which is not "
-            "known here. Bring the app up to date, then restore it. Nothing was restored."
+            "known here. Update the app, then restore it. Nothing was restored."
         )
 
 

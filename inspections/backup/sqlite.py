@@ -101,4 +101,4 @@ class _Patience:
 
     def __call__(self, status, remaining, total):
         if status in (sqlite3.SQLITE_BUSY, sqlite3.SQLITE_LOCKED) and time.monotonic() > self.until:
-            raise ValidationError("Somebody keeps the database busy. Stop the app and try again.")
+            raise ValidationError("The database is in use. Stop the app and try again.")

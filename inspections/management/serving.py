@@ -20,7 +20,7 @@ def open_server(port, host=HERE_ONLY):
     ValidationError says so where the port cannot be had or nothing can be written.
     """
     if not 0 < port < 65_536:
-        raise ValidationError(f"{port} is no port: choose one from 1024 to 65535, such as --port 8000")
+        raise ValidationError(f"{port} is not a port: choose one from 1024 to 65535, such as --port 8000")
     application = make_application()
     try:
         listening = socket.create_server((host, port))
@@ -39,7 +39,7 @@ def make_application():
 
 def _why_not(port, error):
     if error.errno == errno.EADDRINUSE:
-        return f"Port {port} is taken, perhaps by another Halfpower. Stop that, or choose another: --port {port + 1}"
+        return f"Port {port} is in use, perhaps by another Halfpower. Stop that, or choose another: --port {port + 1}"
     return f"Port {port} cannot be used ({error.strerror}). Choose another above 1023, such as --port 8000"
 
 

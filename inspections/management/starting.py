@@ -34,7 +34,7 @@ def collect_for_this_start():
     except OSError as error:
         raise ValidationError(
             f"Style sheets and scripts could not be written into {settings.STATIC_ROOT}: {error.strerror}. Give your "
-            "account the right to write there, or make room on the disk, and start again."
+            "account the right to write there, or free some space on the disk, and start again."
         ) from error
 
 

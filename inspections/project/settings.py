@@ -30,7 +30,7 @@ def secret_key():
     except OSError as error:
         raise ImproperlyConfigured(
             f"The data folder {DATA_DIR} cannot be used: {error.strerror}. Give your account the right to write there, "
-            "make room on the disk, or name another folder with HALFPOWER_DATA."
+            "free some space on the disk, or name another folder with HALFPOWER_DATA."
         ) from error
 
 

@@ -25,20 +25,20 @@ class StorageError:
     status: int
 
 
-FULL = StorageError("The disk that holds the pool is full.", "Make room on it first.", 507)
+FULL = StorageError("The disk that holds the pool is full.", "Free some space on it first.", 507)
 READ_ONLY = StorageError(
     "The pool can be read but not written.",
-    "Let the account that runs Halfpower write to the data folder first, or ask whoever looks after the machine.",
+    "Let the account that runs Halfpower write to the data folder first, or ask whoever looks after the computer.",
     503,
 )
 UNWRITABLE = StorageError(
-    "The disk that holds the pool did not take what was to be written.",
-    "It may be full or failing: look at it first, or ask whoever looks after the machine.",
+    "The disk that holds the pool could not be written to.",
+    "It may be full or failing. Check it first, or ask whoever looks after the computer.",
     507,
 )
-BUSY = StorageError("Somebody else kept the pool busy for too long.", "Wait a moment.", 503)
+BUSY = StorageError("The pool was busy for too long.", "Wait a moment.", 503)
 AWAY = StorageError(
-    "The database does not answer.", "Wait a moment; if it stays so, ask whoever looks after the machine.", 503
+    "The database does not answer.", "Wait a moment. If it stays so, ask whoever looks after the computer.", 503
 )
 # what SQLite and PostgreSQL say, in small letters
 SAID = {

@@ -173,7 +173,7 @@ def test_a_full_disk_is_said_in_a_sentence(empty_root, monkeypatch):
         raise OSError(errno.ENOSPC, "No space left on device")
 
     monkeypatch.setattr(static_files, "call_command", full)
-    with pytest.raises(ValidationError, match=r"No space left on device.*make room on the disk"):
+    with pytest.raises(ValidationError, match=r"No space left on device.*free some space on the disk"):
         collect_for_this_start()
 
 

@@ -38,10 +38,10 @@ class Command(BaseCommand):
         if fill_demo_pool(on):
             self.say(f"{POOL_NAME}: invented, filled as of {on}.")
         elif is_demo_pool():
-            self.say(f"{POOL_NAME}: already there, and left as you left it.")
+            self.say(f"{POOL_NAME}: already there, and not changed.")
         else:
-            self.say("This database holds a pool of its own: nothing was added, no demo account was made.")
-            self.say("For the demo beside it, set HALFPOWER_DATA to another folder.")
+            self.say("This database holds another pool. Nothing was added, and no demo account was created.")
+            self.say("For the demo, set HALFPOWER_DATA to another folder.")
 
     def say_sign_ins(self):
         if not is_demo_pool():

@@ -17,8 +17,8 @@ class Command(BaseCommand):
 
     def add_arguments(self, parser):
         parser.add_argument("--on", type=date.fromisoformat, help="the day to ask for (default: today)")
-        parser.add_argument("--within", type=int, metavar="DAYS", help="look ahead so far (default: the policy's)")
-        parser.add_argument("--all", action="store_true", help="every fitted segment, also those that are not due")
+        parser.add_argument("--within", type=int, metavar="DAYS", help="days to look ahead (default: as in the policy)")
+        parser.add_argument("--all", action="store_true", help="all fitted segments, also those that are not due")
         parser.add_argument("--format", choices=("text", "csv", "json"), default="text")
 
     def handle(self, *, on=None, within=None, format="text", **options):

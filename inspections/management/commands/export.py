@@ -7,7 +7,7 @@ from inspections.files.saving import export_folder
 
 
 class Command(BaseCommand):
-    help = "Write the pool as CSV files, which load reads. This is no backup: work orders and accounts are not in it."
+    help = "Write the pool as CSV files, which load reads. This is not a back-up: it lacks work orders and accounts."
 
     def add_arguments(self, parser):
         parser.add_argument("folder", type=Path, help="a new folder, or one that holds none of the files")

@@ -12,17 +12,17 @@ SHOWN = 50
 
 
 class Command(BaseCommand):
-    help = "Check the CSV files of a folder, then store what is new. With a fault in any of them nothing is stored."
+    help = "Check the CSV files of a folder, then store what is new. If any of them has an error, nothing is stored."
 
     def add_arguments(self, parser):
         parser.add_argument("folder", type=Path, help=f"holds any of {', '.join(FILE_NAMES)}")
-        parser.add_argument("--check", action="store_true", help="only say what is in the files and what is wrong")
+        parser.add_argument("--check", action="store_true", help="only check the files, and store nothing")
 
     def handle(self, *, folder, check, **options):
         try:
             contents, aside = read_folder(folder, FILE_NAMES)
             if aside:
-                self.stdout.write(f"Left aside: {', '.join(aside)}")
+                self.stdout.write(f"Left out: {', '.join(aside)}")
             if check:
                 files = check_pool_files(contents, on=timezone.localdate(), progress=self.stdout.write)
                 self.report(files, "new")
@@ -39,7 +39,8 @@ class Command(BaseCommand):
 
     def report(self, files, word):
         for finding in files.warnings.in_order(FILE_NAMES)[:SHOWN]:
-            self.stderr.write(f"Note: {finding.file} line {finding.line}: {finding.found}. Meant: {finding.expected}.")
+            where = f"{finding.file} line {finding.line}"
+            self.stderr.write(f"Note: {where}: {finding.found}. Expected: {finding.expected}.")
         if files.warnings.count > SHOWN:
             self.stderr.write(f"Note: {files.warnings.count - SHOWN:,} more notes.")
         for file, count in counts(files).items():
@@ -54,5 +55,5 @@ class Command(BaseCommand):
             lines.append(f"{fault.file}{line}{column}: {fault.found}; expected: {fault.expected}")
         more = files.faults.count - len(found)
         if more:
-            lines.append(f"… and {more:,} more faults")
-        return "\n".join([*lines, f"{files.faults.count:,} faults: nothing was stored."])
+            lines.append(f"… and {more:,} more errors")
+        return "\n".join([*lines, f"{files.faults.count:,} errors: nothing was stored."])

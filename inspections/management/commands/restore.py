@@ -8,12 +8,12 @@ from inspections.backup.restoring import restore_backup
 
 
 class Command(BaseCommand):
-    help = "Make the pool what it was when a back-up was made. Stop the app first: what is written meanwhile goes too."
+    help = "Put a back-up in place of the pool. Stop the app first: what is entered meanwhile would be lost."
 
     def add_arguments(self, parser):
         parser.add_argument("file", type=Path, help="written by backup, or a copy beside the database")
         parser.add_argument(
-            "--replace", action="store_true", help="over a pool that has records; they are backed up first"
+            "--replace", action="store_true", help="replace a pool that has records; they are backed up first"
         )
 
     def handle(self, *, file, replace, **options):
@@ -21,4 +21,4 @@ class Command(BaseCommand):
             manifest = restore_backup(file, replace=replace, now=timezone.localtime(), notify=self.stdout.write)
         except ValidationError as error:
             raise CommandError(" ".join(error.messages)) from None
-        self.stdout.write(f"The pool is what it was on {manifest.made:%d %B %Y at %H:%M}. Everybody signs in again.")
+        self.stdout.write(f"The pool is again as on {manifest.made:%d %B %Y at %H:%M}. Everybody must sign in again.")

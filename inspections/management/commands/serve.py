@@ -24,7 +24,7 @@ class Command(BaseCommand):
 
     def add_arguments(self, parser):
         parser.add_argument("--port", type=int, default=8000, help="port to listen on (default: 8000)")
-        parser.add_argument("--lan", action="store_true", help="also for phones and others in your own network")
+        parser.add_argument("--lan", action="store_true", help="serve phones and other computers in your network too")
 
     def handle(self, *, port, lan, **options):
         addresses = own_addresses() if lan else []
@@ -57,12 +57,12 @@ class Command(BaseCommand):
         self.say("Nobody has an account yet. Make the first one, for the keeper of the pool.")
         while True:
             try:
-                name = input("Name (empty: on a page in the browser instead): ").strip()
+                name = input("Name (leave empty to do this in the browser): ").strip()
                 if not name:
                     return False
                 password = getpass("Password, at least 8 characters: ")
-                if password != getpass("The same again: "):
-                    self.say("The two are not the same. Once more.")
+                if password != getpass("Repeat the password: "):
+                    self.say("The passwords differ. Try again.")
                     continue
                 add_first_keeper(name, password)
             except ValidationError as error:
@@ -70,7 +70,7 @@ class Command(BaseCommand):
                 continue
             except EOFError:
                 return False
-            self.say(f"{name} may sign in now.")
+            self.say(f"{name} can sign in now.")
             return True
 
     def say_phone(self, addresses, port):
@@ -80,9 +80,9 @@ class Command(BaseCommand):
         phone = f"http://{addresses[0]}:{port}/"
         self.say(f"On a phone in the same network: {phone}")
         for other in addresses[1:]:
-            self.say(f"  or, where that does not answer: http://{other}:{port}/")
+            self.say(f"  or, if that does not answer: http://{other}:{port}/")
         self.say(qr_code(phone, getattr(self.stdout, "encoding", None)))
-        self.say("What is typed travels unsealed: serve only in a network that you trust.")
+        self.say("The connection is not encrypted: use this only in a network that you trust.")
 
     def say(self, line):
         # at once, also into a pipe: the server starts right after

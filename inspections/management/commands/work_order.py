@@ -11,7 +11,7 @@ from inspections.workshop.sheet_views import stand_alone_sheet
 
 
 class Command(BaseCommand):
-    help = "Write a mat's work order as one HTML file; raises the order for what is due and on none yet."
+    help = "Write a mat's work order as one HTML file; first raises one for what is due and on no order yet."
 
     def add_arguments(self, parser):
         parser.add_argument("mat", help="the mat number")
@@ -29,8 +29,8 @@ class Command(BaseCommand):
         except ValidationError as error:
             raise CommandError(" ".join(error.messages)) from None
         except OSError as failure:
-            said = f"{out} could not be written: {failure.strerror}. The order is kept; ask again."
+            said = f"{out} could not be written: {failure.strerror}. The order is saved. Try again."
             raise CommandError(said) from None
         cables = order.lines.count()
-        done = "raised" if raised else f"open since {order.raised_on}, nothing new is due"
+        done = "raised" if raised else f"open since {order.raised_on}, nothing else is due"
         self.stdout.write(f"{order} for {mat}, {cables} cable{'' if cables == 1 else 's'}: {done}. Written to {out}.")

@@ -29,7 +29,7 @@ def test_a_restored_pool_is_the_pool_that_was_backed_up(backup, data_dir):
     assert {"fleet.Mat", "inspections.WorkOrder", "auth.User"} <= {label for label, rows in before[1].items() if rows}
     empty_the_pool(data_dir)
     assert whole_pool(data_dir) != before
-    assert "The pool is what it was on 30 September 2026 at 18:04." in restore(backup)
+    assert "The pool is again as on 30 September 2026 at 18:04." in restore(backup)
     assert whole_pool(data_dir) == before
 
 
@@ -146,8 +146,8 @@ def test_a_pool_with_records_is_kept_unless_told_otherwise(backup, tmp_path, dat
     refusal = refusal_of(backup)
     assert refusal == (
         "This pool has records: 2 mats, 4 cable segments, 1 event, 2 readings, 1 work order, 1 account, 2 mat designs, "
-        "2 cable types, 1 policy value. Nothing was restored. With --replace they go, after they have been kept beside "
-        "the database."
+        "2 cable types, 1 policy value. Nothing was restored. With --replace they are removed, after a back-up of them "
+        "was saved."
     )
     assert whole_pool(data_dir) == before
 
@@ -158,8 +158,8 @@ def test_replacing_says_what_goes_and_backs_it_up_first(backup, data_dir):
     newer = whole_pool(data_dir)
     output = restore(backup, replace=True).splitlines()
     (kept,) = (data_dir / "copies").iterdir()
-    assert output[0].startswith("This goes: 2 mats, 4 cable segments,")
-    assert output[1] == f"A back-up of it lies in {kept}."
+    assert output[0].startswith("These records are removed: 2 mats, 4 cable segments,")
+    assert output[1] == f"A back-up of them was saved as {kept}."
     assert whole_pool(data_dir) == older
     restore(kept, replace=True)
     assert whole_pool(data_dir) == newer
@@ -198,7 +198,7 @@ def test_only_its_owner_reads_a_back_up(backup):
 def test_a_back_up_never_takes_the_place_of_a_file(backup, tmp_path):
     content = backup.read_bytes()
     for path, says in (
-        (backup, "is there already. Name a new file"),
+        (backup, "exists already. Name a new file"),
         (tmp_path, "is a folder. Name a file in it"),
         (tmp_path / "no" / "such.zip", "There is no folder"),
     ):

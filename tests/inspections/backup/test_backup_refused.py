@@ -112,7 +112,7 @@ def test_what_is_no_back_up_is_refused(one_of_everything, tmp_path, data_dir):
     with export_zip() as stream:
         write(tmp_path / "export.zip", stream.read())
     for name in ("picture.png", "empty.zip", "export.zip"):
-        assert "is no back-up of a pool. Nothing was restored." in refusal_of(tmp_path / name, replace=True)
+        assert "is not a back-up of a pool. Nothing was restored." in refusal_of(tmp_path / name, replace=True)
     assert "cannot be read: No such file" in refusal_of(tmp_path / "nowhere.zip", replace=True)
     assert "cannot be read: Is a directory" in refusal_of(tmp_path, replace=True)
     assert whole_pool(data_dir) == before
@@ -196,6 +196,6 @@ def test_a_damaged_database_is_set_aside(own_place, backup, tmp_path):
     done = own_place("restore", backup, "--replace")
     assert (done.returncode, done.stderr) == (0, "")
     (aside,) = (tmp_path / "own" / "copies").glob("damaged-*")
-    assert f"The damaged database lies in {aside}." in done.stdout
+    assert f"The damaged database was moved to {aside}." in done.stdout
     assert (aside / "pool.sqlite3").read_bytes() == b"not a database" * 4096
     assert mats_in(database) == ["M-001"]

@@ -119,7 +119,7 @@ def test_the_age_is_that_of_the_newest_copy_or_back_up(data_dir, tmp_path):
 @pytest.mark.parametrize(
     ("days", "said"),
     [
-        (None, "No copy yet."),
+        (None, "There is no copy yet."),
         (0, "The newest copy was made today."),
         (1, "The newest copy is 1 day old."),
         (9, "The newest copy is 9 days old."),

@@ -106,7 +106,7 @@ def make_account(port):
 def test_from_an_empty_folder_to_the_first_page_and_again_without_a_question(tmp_path, port):
     folder = tmp_path / "none yet"
     with serving(folder, port) as (process, said):
-        assert "Making the database." in said
+        assert "Creating the database." in said
         assert f"http://127.0.0.1:{port}/first-account/" in said
         place, page = make_account(port)
         assert place == f"http://127.0.0.1:{port}/"
@@ -154,7 +154,7 @@ def at_a_terminal(folder, port):
             os.close(ours)
 
 
-NAME, PASSWORD, AGAIN = "instead): ", "characters: ", "same again: "
+NAME, PASSWORD, AGAIN = "browser): ", "characters: ", "same again: "
 
 
 def test_in_a_terminal_the_first_account_is_asked_for_there(folder, port):
@@ -162,7 +162,7 @@ def test_in_a_terminal_the_first_account_is_asked_for_there(folder, port):
         for password, again, said in (
             ("short", "short", "too short"),
             ("muddy-hands-7", "muddy-hands-8", "not the same. Once more."),
-            ("muddy-hands-7", "muddy-hands-7", "mira may sign in now."),
+            ("muddy-hands-7", "muddy-hands-7", "mira can sign in now."),
         ):
             talk.answer(NAME, "mira")
             talk.answer(PASSWORD, password)
@@ -205,7 +205,7 @@ def refused(folder, port):
 
 def test_a_taken_port(folder, port):
     with socket.create_server(("127.0.0.1", port)):
-        assert f"Port {port} is taken" in refused(folder, port)
+        assert f"Port {port} is in use" in refused(folder, port)
 
 
 def test_a_database_that_another_copy_writes_to(folder, port):
@@ -234,7 +234,7 @@ def test_a_folder_that_may_only_be_read(folder, port):
 def test_a_folder_that_nothing_can_be_written_into(settings, tmp_path):
     (tmp_path / "a file").touch()
     settings.DATA_DIR = tmp_path / "a file" / "data"
-    with pytest.raises(ValidationError, match=r"Nothing can be written into .* name another folder"):
+    with pytest.raises(ValidationError, match=r"cannot be written to.* name another folder"):
         open_pool(now=timezone.localtime(), notify=print)
 
 
@@ -249,7 +249,7 @@ def test_a_database_of_a_newer_version(folder, port):
         pool.execute("INSERT INTO django_migrations (app, name, applied) VALUES ('fleet', '9999_later', '2030-01-01')")
     said = refused(folder, port)
     assert "written by a newer version of this app: it has fleet.9999_later" in said
-    assert "Bring the app up to date" in said
+    assert "Update the app" in said
 
 
 def test_a_database_of_an_older_version_is_brought_up_to_date_after_a_copy_is_put_beside_it(folder, port, tmp_path):
