@@ -10,6 +10,7 @@ from django.template.loader import render_to_string
 from django.test import RequestFactory
 
 TEMPLATES = Path(__file__).parents[2] / "templates"
+MOST_CHARACTERS = 160
 STATUSES = ("change now", "change before", "change within look-ahead", "measure", "unknown", "ok")
 
 
@@ -169,3 +170,8 @@ def test_the_failure_page_needs_nothing_but_itself():
 def test_no_template_carries_inline_style():
     offenders = [str(path.relative_to(TEMPLATES)) for path in TEMPLATES.rglob("*.html") if "style=" in path.read_text()]
     assert offenders == []
+
+
+def test_no_template_line_is_longer_than_one_reads():
+    lines = ((path, line) for path in TEMPLATES.rglob("*.html") for line in path.read_text().splitlines())
+    assert [f"{path.relative_to(TEMPLATES)}: {line[:60]}…" for path, line in lines if len(line) > MOST_CHARACTERS] == []
