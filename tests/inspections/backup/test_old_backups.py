@@ -11,7 +11,9 @@ import pytest
 from backups import restore
 from django.apps import apps
 from django.contrib.auth.models import User
+from django.core.management import call_command
 from django.db import connection
+from django.test import override_settings
 
 from fleet.access import MAY_KEEP, MAY_LOG
 from fleet.models import Depot, Event, Mat, RenamedCode
@@ -20,7 +22,7 @@ from inspections.assessment.services import ensure_assessed
 from inspections.due.report import due_report
 from inspections.files.saving import export_zip
 
-pytestmark = pytest.mark.django_db(transaction=True)
+pytestmark = pytest.mark.django_db
 FOLDER = Path(__file__).parents[2] / "data/backups"
 ON = date(2026, 9, 30)
 
@@ -63,10 +65,20 @@ CODES = {
 }
 
 
+@pytest.fixture(scope="module")
+def restored(django_db_setup, django_db_blocker, tmp_path_factory):
+    """The pool of the back-up in the database, for all tests here: bringing it up to date takes some seconds."""
+    with django_db_blocker.unblock():
+        with override_settings(DATA_DIR=tmp_path_factory.mktemp("restored")):
+            restore(FOLDER / f"ffa95ea_{connection.vendor}.zip")
+        with django_db_blocker.block():
+            yield
+        call_command("flush", interactive=False, verbosity=0)
+
+
 @pytest.fixture
-def then():
-    """What the pool said of itself when it was backed up, in today's words; the restored pool is in the database."""
-    restore(FOLDER / f"ffa95ea_{connection.vendor}.zip")
+def then(restored):
+    """What the pool said of itself when it was backed up, in today's words."""
     return json.loads((FOLDER / "ffa95ea.json").read_text(encoding="utf-8"))
 
 
