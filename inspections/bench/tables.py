@@ -46,7 +46,7 @@ class ReadingTable(PlainTable):
     reason = tables.Column("Why", "reading", attrs={"cell": {"class": "bare"}})
     instrument = tables.Column("Instrument", "reading", attrs={"cell": {"data-name": "instrument"}})
     by = tables.Column("By", "reading", attrs={"cell": {"data-name": "by"}})
-    acts = template_cell("bench/_reading_acts.html", "Actions", "bare nowrap screen")
+    acts = template_cell("bench/_reading_acts.html", "Actions", "bare nowrap screen", accessor="reading")
 
     class Meta(PlainTable.Meta):
         attrs = {"aria-label": "Readings"}
@@ -83,15 +83,14 @@ class ReadingTable(PlainTable):
 class MatReadingTable(ReadingTable):
     """Readings of the cables of one mat."""
 
-    cable = tables.Column("Cable", attrs={"cell": {"class": "at-end nowrap"}}, empty_values=())
+    cable = tables.Column("Cable", "reading__segment", attrs={"cell": {"class": "at-end nowrap"}})
     loss = _reading_column("num", _unit_of)
 
     class Meta(ReadingTable.Meta):
         sequence = ("day", "cable", "...")
 
-    def render_cable(self, record):
-        segment = record.reading.segment
-        link = format_html('<a href="{}">{}</a>', segment.get_absolute_url(), segment)
+    def render_cable(self, value, record):
+        link = format_html('<a href="{}">{}</a>', value.get_absolute_url(), value)
         return format_html('{} <span class="quiet">position {}</span>', link, record.position)
 
 

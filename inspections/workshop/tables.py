@@ -64,8 +64,8 @@ class MatOrderTable(WorkOrderTable):
         attrs = {"aria-label": "Work orders of this mat"}
 
 
-def _line_column(heading, css, accessor=None, **attrs):
-    return tables.Column(heading, accessor, empty_values=(), attrs={"cell": {"class": css} | attrs})
+def _line_column(heading, css, accessor="position", **attrs):
+    return tables.Column(heading, accessor, attrs={"cell": {"class": css} | attrs})
 
 
 class OrderLineTable(PlainTable):
@@ -76,7 +76,7 @@ class OrderLineTable(PlainTable):
         "Position",
         attrs={"th": {"class": "num col-figure"}, "td": {"class": "num strong", "data-name": "position"}},
     )
-    segment = _line_column("Cable out", "bare col-serial")
+    segment = _line_column("Cable out", "bare col-serial", "segment")
     length_m = _line_column("Length, m", "num bare col-figure", **{"data-unit": "m"})
     why = _line_column("Why", "bare wide col-why", "reasons")
     cable_in = _line_column("Cable in", "hand col-serial", **{"data-name": "in"})

@@ -26,11 +26,11 @@ class PositionTable(PlainTable):
     length_m = tables.Column(
         "Length,\u00a0m", "place__length_m", attrs={"cell": {"class": "num", "data-name": "length", "data-unit": "m"}}
     )
-    status = template_cell("pages/mat/_status.html", "Status", "at-end")
-    why = template_cell("pages/mat/_why.html", "Why", "bare wide")
-    loss = template_cell("pages/mat/_loss.html", "Newest loss,\u00a0dB", "num at-desk")
+    status = template_cell("pages/mat/_status.html", "Status", "at-end", accessor="assessment")
+    why = template_cell("pages/mat/_why.html", "Why", "bare wide", accessor="assessment")
+    loss = template_cell("pages/mat/_loss.html", "Newest loss,\u00a0dB", "num at-desk", accessor="assessment")
     due_on = tables.Column("Due", "assessment", default="", attrs={"cell": {"class": "nowrap", "data-name": "due"}})
-    acts = template_cell("pages/mat/_acts.html", "Actions", "bare nowrap screen")
+    acts = template_cell("pages/mat/_acts.html", "Actions", "bare nowrap screen", accessor="place")
 
     class Meta(PlainTable.Meta):
         pass
@@ -55,11 +55,7 @@ class UsageTable(PlainTable):
     event = tables.Column(
         "Event", linkify=lambda record: record.event.get_absolute_url(), attrs={"cell": {"class": "at-lead wide"}}
     )
-    dates = tables.TemplateColumn(
-        '{% include "fleet/_dates.html" with event=record.event %}',
-        verbose_name="When",
-        attrs={"cell": {"class": "at-end"}},
-    )
+    dates = template_cell("pages/mat/_dates.html", "When", "at-end", accessor="event")
     state = tables.Column("State", attrs={"cell": {"class": "bare"}})
     hours_out = tables.Column(
         "Hours out", default="not recorded", attrs={"cell": {"class": "num", "data-name": "hours out"}}

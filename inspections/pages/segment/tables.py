@@ -10,13 +10,13 @@ from ...templatetags.reason_text import cause_name, in_words
 
 
 def _part_of_reason(heading, css, **attrs):
-    return tables.Column(heading, empty_values=(), attrs={"cell": {"class": css} | attrs})
+    return tables.Column(heading, "cause", attrs={"cell": {"class": css} | attrs})
 
 
 class CauseTable(PlainTable):
     """Rows: the reasons of an assessment, the deciding one first."""
 
-    cause = tables.Column("Cause", empty_values=(), attrs={"td": {"class": "at-lead strong"}})
+    cause = tables.Column("Cause", attrs={"td": {"class": "at-lead strong"}})
     number = _part_of_reason("Number", "num", **{"data-name": "number"})
     limit = _part_of_reason("Limit", "num", **{"data-name": "limit"})
     basis = _part_of_reason("Rests on", "bare")
