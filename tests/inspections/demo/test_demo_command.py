@@ -55,7 +55,7 @@ def test_run_again_it_keeps_all_and_prints_no_password_that_was_changed():
     tam.set_password("my-own-word-3")
     tam.save()
     said = demo("--no-serve")
-    assert "already there, and left as you left it" in said
+    assert "already there, and not changed" in said
     assert "tam          the one you set" in said
     assert "ida          peat-lane-keeper" in said
 
@@ -64,20 +64,20 @@ def test_run_again_it_keeps_all_and_prints_no_password_that_was_changed():
 def test_a_pool_of_ones_own_is_left_alone_with_a_word():
     make_mat("K-1")
     said = demo("--no-serve")
-    assert "This database holds a pool of its own: nothing was added" in said
+    assert "This database holds another pool. Nothing was added" in said
     assert "Sign in as" not in said
 
 
 @pytest.mark.django_db(transaction=True)
 def test_a_taken_port_is_said_in_a_sentence(taken_port):
     make_mat("K-1")
-    with pytest.raises(CommandError, match=f"Port {taken_port} is taken.*--port {taken_port + 1}"):
+    with pytest.raises(CommandError, match=f"Port {taken_port} is in use.*--port {taken_port + 1}"):
         demo("--port", str(taken_port))
 
 
 @pytest.mark.parametrize("port", [-1, 0, 65_536, 80_999])
 def test_a_number_that_is_no_port_is_refused(port):
-    with pytest.raises(ValidationError, match="is no port"):
+    with pytest.raises(ValidationError, match="is not a port"):
         open_server(port)
 
 

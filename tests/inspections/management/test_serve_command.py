@@ -154,14 +154,14 @@ def at_a_terminal(folder, port):
             os.close(ours)
 
 
-NAME, PASSWORD, AGAIN = "browser): ", "characters: ", "same again: "
+NAME, PASSWORD, AGAIN = "browser): ", "characters: ", "Repeat the password: "
 
 
 def test_in_a_terminal_the_first_account_is_asked_for_there(folder, port):
     with at_a_terminal(folder, port) as talk:
         for password, again, said in (
             ("short", "short", "too short"),
-            ("muddy-hands-7", "muddy-hands-8", "not the same. Once more."),
+            ("muddy-hands-7", "muddy-hands-8", "The passwords differ. Try again."),
             ("muddy-hands-7", "muddy-hands-7", "mira can sign in now."),
         ):
             talk.answer(NAME, "mira")
