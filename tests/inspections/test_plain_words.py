@@ -47,7 +47,7 @@ def test_work_orders_keep_their_reasons_and_print_them_in_todays_words(mat, keep
     migration.say_similar_cables(apps, None)
     assert WorkOrderLine.objects.get().reasons == [trend | {"basis": "similar cables"}, *others]
     page = keeper_client.get(WorkOrder.objects.get().get_absolute_url())
-    assert "by similar cables" in page.content.decode()
+    assert "(from similar cables)" in page.content.decode()
 
 
 def test_the_fit_of_the_pool_is_kept_with_the_moment_at_which_it_was_made(mat):
