@@ -28,7 +28,7 @@ class FileSet:
     layouts: tuple
     on: date
     tables: dict
-    faults: Findings
+    errors: Findings
     warnings: Findings
     unread: frozenset = frozenset()
 
@@ -82,13 +82,13 @@ def _bare(values):
 
 
 def check_files(contents, layouts, rules, *, on, progress: Callable[[str], None] = quiet):
-    """The file set of `{file name: bytes}`; `rules` are functions of the set that add their faults and warnings."""
+    """The file set of `{file name: bytes}`; `rules` are functions of the set that add their errors and warnings."""
     files = FileSet(tuple(layouts), on, {}, Findings(), Findings())
     given = [layout for layout in layouts if layout.file in contents]
     for layout in given:
-        sheet = read_sheet(layout, contents[layout.file], files.faults)
+        sheet = read_sheet(layout, contents[layout.file], files.errors)
         if sheet is not None:
-            files.tables[layout.file] = read_table(layout, sheet, on, files.faults)
+            files.tables[layout.file] = read_table(layout, sheet, on, files.errors)
             progress(f"{layout.file}: {len(sheet):,} rows read")
     files.unread = frozenset(layout.file for layout in given) - set(files.tables)
     _spell_codes_alike(files)
@@ -98,7 +98,7 @@ def check_files(contents, layouts, rules, *, on, progress: Callable[[str], None]
         _compare_with_stored(files, table)
     for rule in rules:
         rule(files)
-    progress(f"checked; faults: {files.faults.count:,}, notes: {files.warnings.count:,}")
+    progress(f"checked; errors: {files.errors.count:,}, notes: {files.warnings.count:,}")
     return files
 
 
@@ -132,7 +132,7 @@ def _refuse_unknown_codes(files, table):
         unknown = np.array([value is not None and value not in known for value in values], dtype=bool)
         for row in np.flatnonzero(unknown & table.sound[column.name]):
             expected = f"a {column.name} of {column.refers_to}, or one that is stored already"
-            table.refuse(files.faults, row, column.name, f"“{values[row]}”", expected)
+            table.refuse(files.errors, row, column.name, f"“{values[row]}”", expected)
 
 
 def _compare_with_stored(files, table):
@@ -152,7 +152,7 @@ def _compare_with_stored(files, table):
             if given != kept and table.sound[column.name][row]:
                 expected = f"“{column.write(kept)}”, as stored; correct it on its page"
                 found = f"“{column.write(given)}” for {spoken(key)}"
-                table.refuse(files.faults, row, column.name, found, expected)
+                table.refuse(files.errors, row, column.name, found, expected)
 
 
 def _stored_rows(table):

@@ -20,13 +20,13 @@ def check_spans(files):
         for row, ended_on, reason in list(faults.rows("ended_on", "end_reason")):
             if (ended_on is None) != (reason == ""):
                 lacking, filled = ("ended_on", "end_reason") if ended_on is None else ("end_reason", "ended_on")
-                faults.refuse(files.faults, row, lacking, "an empty cell", f"a value, since {filled} has one")
+                faults.refuse(files.errors, row, lacking, "an empty cell", f"a value, since {filled} has one")
 
 
 def refuse_early_ends(files, table, start, end):
     for row, starts_on, ends_on in list(table.rows(start, end)):
         if ends_on is not None and ends_on < starts_on:
-            table.refuse(files.faults, row, end, f"“{ends_on}”", f"a day not before {start}, {starts_on}")
+            table.refuse(files.errors, row, end, f"“{ends_on}”", f"a day not before {start}, {starts_on}")
 
 
 def check_positions(files):
@@ -35,7 +35,7 @@ def check_positions(files):
     if faults is not None:
         for row, position, place in list(faults.rows("position", "place")):
             if position is None and place in CABLE_PLACES:
-                faults.refuse(files.faults, row, "position", "an empty cell", f"the position of the {place}")
+                faults.refuse(files.errors, row, "position", "an empty cell", f"the position of the {place}")
     if not files.can_follow(MATS.file, POSITIONS.file):
         return
     for table in filter(None, (files.table(FITTINGS.file), faults)):
@@ -53,7 +53,7 @@ def _refuse_positions_without_design(files, table):
             continue
         has = ", ".join(map(str, sorted(numbers.get(design, ())))) or "none yet"
         expected = f"a position of its design {design}: {has}"
-        table.refuse(files.faults, row, "position", f"“{position}” of {mat}", expected)
+        table.refuse(files.errors, row, "position", f"“{position}” of {mat}", expected)
 
 
 @dataclass(frozen=True)
@@ -93,7 +93,7 @@ def check_occupied_once(files):
         where = "stored already" if other.row is None else f"line {table.lines[other.row]}"
         column = "segment" if new.segment == other.segment else "position"
         what = "a segment in one place" if column == "segment" else "a position with one segment"
-        table.refuse(files.faults, new.row, column, str(new), f"{what} at a time; {where}: {other}")
+        table.refuse(files.errors, new.row, column, str(new), f"{what} at a time; {where}: {other}")
 
 
 def _stays_of_file(table):

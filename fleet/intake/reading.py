@@ -77,21 +77,21 @@ def _one_byte_each(content):
         raise NotACsv("binary content") from None
 
 
-def read_sheet(layout, content, faults):
-    """The rows of a file; None, with the reason among the faults, when they cannot be told apart."""
+def read_sheet(layout, content, errors):
+    """The rows of a file; None, with the reason among the errors, when they cannot be told apart."""
     header_wanted = ",".join(layout.names)
     if not content.strip(b"\xef\xbb\xbf\xff\xfe \t\r\n\0"):
-        return faults.add(layout.file, 0, "", "an empty file", f"a header: {header_wanted}")
+        return errors.add(layout.file, 0, "", "an empty file", f"a header: {header_wanted}")
     try:
         text = decoded(content)
     except NotACsv as error:
-        return faults.add(layout.file, 0, "", error.found, f"a CSV text with the header {header_wanted}")
+        return errors.add(layout.file, 0, "", error.found, f"a CSV text with the header {header_wanted}")
     separator = _separator(text)
     try:
-        header, rows, lines = _rows(layout, text, separator, faults)
+        header, rows, lines = _rows(layout, text, separator, errors)
     except csv.Error as error:
-        return faults.add(layout.file, error.line, "", str(error), "each quote closed, and doubled within a cell")
-    if not _header_fits(layout, header, faults):
+        return errors.add(layout.file, error.line, "", str(error), "each quote closed, and doubled within a cell")
+    if not _header_fits(layout, header, errors):
         return None
     columns = zip(*rows, strict=True) if rows else ((),) * len(header)
     cells = {name: np.array(column, dtype=object) for name, column in zip(header, columns, strict=True)}
@@ -104,7 +104,7 @@ def _separator(text):
     return ";" if header.count(";") > header.count(",") else ","
 
 
-def _rows(layout, text, separator, faults):
+def _rows(layout, text, separator, errors):
     reader = csv.reader(io.StringIO(text, newline=""), delimiter=separator, strict=True)
     rows, lines, header = [], [], None
     try:
@@ -115,7 +115,7 @@ def _rows(layout, text, separator, faults):
                 header = [cell.strip() for cell in cells]
             elif len(cells) != len(header):
                 expected = f"{len(header)} cells, as in the header"
-                faults.add(layout.file, reader.line_num, "", f"{len(cells)} cells", expected)
+                errors.add(layout.file, reader.line_num, "", f"{len(cells)} cells", expected)
             else:
                 rows.append(cells)
                 lines.append(reader.line_num)
@@ -125,14 +125,14 @@ def _rows(layout, text, separator, faults):
     return header or [], rows, lines
 
 
-def _header_fits(layout, header, faults):
-    before = faults.count
+def _header_fits(layout, header, errors):
+    before = errors.count
     for name in dict.fromkeys(header):
         if header.count(name) > 1:
-            faults.add(layout.file, 1, name, f"column {name} {header.count(name)} times", "each column once")
+            errors.add(layout.file, 1, name, f"column {name} {header.count(name)} times", "each column once")
         if name not in layout.names:
-            faults.add(layout.file, 1, name, f"column “{name}”", f"only the columns {', '.join(layout.names)}")
+            errors.add(layout.file, 1, name, f"column “{name}”", f"only the columns {', '.join(layout.names)}")
     for column in layout.columns:
         if column.needed and column.name not in header:
-            faults.add(layout.file, 1, column.name, "no such column", f"a column {column.name}")
-    return faults.count == before
+            errors.add(layout.file, 1, column.name, "no such column", f"a column {column.name}")
+    return errors.count == before

@@ -1,4 +1,4 @@
-"""A faultless set of files into the database, in one transaction, under one `Load`."""
+"""A set of files without errors into the database, in one transaction, under one `Load`."""
 
 import numpy as np
 from django.core.exceptions import ValidationError
@@ -15,21 +15,21 @@ PROGRESS_EVERY = 20_000
 
 
 class FilesRefused(ValidationError):
-    """Nothing was stored; `files.faults` says why."""
+    """Nothing was stored; `files.errors` says why."""
 
     def __init__(self, files):
         self.files = files
-        super().__init__(f"{files.faults.count:,} faults: nothing was stored.", code="refused")
+        super().__init__(f"{files.errors.count:,} errors: nothing was stored.", code="refused")
 
 
 def store_files(files, *, by, progress=quiet):
     """Store the new rows of a checked set and tell once that the whole pool may have changed.
 
-    Returns the `Load`, or None when every row was there already. FilesRefused when the set has a fault,
+    Returns the `Load`, or None when every row was there already. FilesRefused when the set has an error,
     ValidationError when somebody else stored the same rows since it was checked. Call inside the transaction
     that checked, where nobody is to come between.
     """
-    if files.faults:
+    if files.errors:
         raise FilesRefused(files)
     if not any(table.new.any() for table in files.tables.values()):
         return None

@@ -11,7 +11,7 @@ from . import kinds
 class Table:
     """Values by column (None where there is none) and which of the rows are whole.
 
-    `sound[column]` is False where the cell has a fault; `there` is True where the database has the row already.
+    `sound[column]` is False where the cell is wrong; `existing` is True where the database has the row already.
     """
 
     def __init__(self, layout, sheet):
@@ -29,7 +29,7 @@ class Table:
 
     @property
     def whole(self):
-        """Rows without a fault in any cell."""
+        """Rows with no wrong cell."""
         return self._sound_in(self.sound)
 
     def _sound_in(self, names):
@@ -40,7 +40,7 @@ class Table:
         return self.whole & ~self.existing
 
     def rows(self, *names, where=None):
-        """(row number, value, …) of the rows without a fault in these columns, or of those where the mask is True."""
+        """(row number, value, …) of rows with no wrong cell in these columns, or of those where the mask is True."""
         picked = np.flatnonzero(self._sound_in(names) if where is None else where)
         return zip(picked.tolist(), *(self.values[name][picked].tolist() for name in names), strict=True)
 
@@ -52,9 +52,9 @@ class Table:
         """(row number, key as a tuple) of rows."""
         return ((row, tuple(key)) for row, *key in self.rows(*(c.name for c in self.layout.key), where=where))
 
-    def refuse(self, faults, row, column, found, expected):
+    def refuse(self, errors, row, column, found, expected):
         self.sound[column][row] = False
-        faults.add(self.file, self.lines[row], column, found, expected)
+        errors.add(self.file, self.lines[row], column, found, expected)
 
 
 def _filled(length, value):
@@ -63,17 +63,17 @@ def _filled(length, value):
     return column
 
 
-def read_table(layout, sheet, on, faults):
-    """The table of a sheet, with every fault of a single cell and every repeated key among the faults."""
+def read_table(layout, sheet, on, errors):
+    """The table of a sheet, with every wrong cell and every repeated key among the errors."""
     table = Table(layout, sheet)
     for column in table.given:
-        _read_column(table, column, sheet, on, faults)
-    _refuse_repeated_keys(table, faults)
-    _refuse_unfit_rows(table, faults)
+        _read_column(table, column, sheet, on, errors)
+    _refuse_repeated_keys(table, errors)
+    _refuse_unfit_rows(table, errors)
     return table
 
 
-def _read_column(table, column, sheet, on, faults):
+def _read_column(table, column, sheet, on, errors):
     # a third of each start of the app, and only files need it
     from pandas import factorize
 
@@ -87,10 +87,10 @@ def _read_column(table, column, sheet, on, faults):
     table.values[column.name] = values[codes]
     for row in np.flatnonzero(np.isin(codes, list(refused))) if refused else ():
         found = texts[codes[row]]
-        table.refuse(faults, row, column.name, f"“{found}”" if found else "an empty cell", refused[codes[row]])
+        table.refuse(errors, row, column.name, f"“{found}”" if found else "an empty cell", refused[codes[row]])
 
 
-def _refuse_repeated_keys(table, faults):
+def _refuse_repeated_keys(table, errors):
     names = [column.name for column in table.layout.key]
     keys, spelled = list(table.keyed_rows()), _first_spellings(table)
     plain = [tuple(spelled.get(part, part) for part in key) if spelled else key for _, key in keys]
@@ -102,7 +102,7 @@ def _refuse_repeated_keys(table, faults):
             row_before, key_before = first[same]
             what = "the same" if key == key_before else f"{spoken(key_before)}, the same but for capitals"
             expected = f"each {' and '.join(names)} once; line {table.lines[row_before]} has {what}"
-            table.refuse(faults, row, names[0], spoken(key), expected)
+            table.refuse(errors, row, names[0], spoken(key), expected)
         first.setdefault(same, (row, key))
 
 
@@ -118,7 +118,7 @@ def _first_spellings(table):
     return spelled
 
 
-def _refuse_unfit_rows(table, faults):
+def _refuse_unfit_rows(table, errors):
     """What the model says of a row as a whole, where it says anything."""
     model = table.layout.model
     if model.clean is Model.clean:
@@ -129,10 +129,10 @@ def _refuse_unfit_rows(table, faults):
         try:
             instance.clean()
         except ValidationError as error:
-            for field, errors in getattr(error, "error_dict", {"": [error]}).items():
+            for field, refusals in getattr(error, "error_dict", {"": [error]}).items():
                 column = table.layout.column_of_field(field)
                 found = column.write(table.values[column.name][row])
-                table.refuse(faults, row, column.name, f"“{found}”", " ".join(ValidationError(errors).messages))
+                table.refuse(errors, row, column.name, f"“{found}”", " ".join(ValidationError(refusals).messages))
 
 
 def spoken(key):

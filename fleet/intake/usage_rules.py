@@ -15,7 +15,7 @@ def check_event_lengths(files):
     for row, starts_on, ends_on in list(table.rows("starts_on", "ends_on")):
         if (ends_on - starts_on).days >= LONGEST_EVENT_DAYS:
             expected = f"at most {LONGEST_EVENT_DAYS} days from starts_on, {starts_on}"
-            table.refuse(files.faults, row, "ends_on", f"“{ends_on}”", expected)
+            table.refuse(files.errors, row, "ends_on", f"“{ends_on}”", expected)
 
 
 def check_usage_days(files):
@@ -38,7 +38,7 @@ def _refuse_went_ahead_of_time(files, table, span_of):
         ends_on = span_of[event][1] if event in span_of else date.min
         if state == UsageState.WENT and ends_on > files.on:
             expected = f"planned: the event ends on {ends_on}, after today, {files.on}"
-            table.refuse(files.faults, row, "state", f"“{state}”", expected)
+            table.refuse(files.errors, row, "state", f"“{state}”", expected)
 
 
 def _taken_days(table, span_of):
@@ -75,7 +75,7 @@ def _refuse_planned_twice(files, table, taken):
             first, _, line = planned[0]
             where = "stored already" if line is None else f"line {table.lines[line]}"
             expected = f"a mat planned once a day; {where}: {first}"
-            table.refuse(files.faults, row, "mat", f"{mat} at {event} on {day}", expected)
+            table.refuse(files.errors, row, "mat", f"{mat} at {event} on {day}", expected)
 
 
 def _mark_shared_days(files, table, taken):

@@ -15,7 +15,7 @@ def check_pool_files(contents, *, on, progress=quiet):
 def load_pool_files(contents, *, by, on, progress=quiet):
     """Check the files and store what is new, in one transaction. Returns (checked set, Load or None).
 
-    FilesRefused with the checked set when it has a fault; ValidationError when somebody else stored the same rows
+    FilesRefused with the checked set when it has an error; ValidationError when somebody else stored the same rows
     between the check and the storing.
     """
     with transaction.atomic():

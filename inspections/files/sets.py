@@ -90,7 +90,7 @@ def check_policy_owners(files):
             column, expected = "setting", f"the design or depot that {name} is for"
         if column:
             found = table.values[column][row]
-            table.refuse(files.faults, row, column, f"“{found}”", expected)
+            table.refuse(files.errors, row, column, f"“{found}”", expected)
 
 
 RULES = (*FLEET_RULES, check_readings, check_policy_owners)

@@ -85,14 +85,14 @@ def waiting(request, file_hash):
     if contents is None:
         return _gone(request)
     files = check_pool_files(contents, on=timezone.localdate())
-    faults, warnings = (found.in_order(FILE_NAMES)[:SHOWN] for found in (files.faults, files.warnings))
+    errors, warnings = (found.in_order(FILE_NAMES)[:SHOWN] for found in (files.errors, files.warnings))
     context = {
         "file_hash": file_hash,
         "files": files,
         "counts": CountTable(counts(files), "New"),
         "new": sum(count["stored"] for count in counts(files).values()),
-        "faults": faults,
-        "fault_table": FindingTable(faults, attrs={"aria-label": "Errors"}),
+        "errors": errors,
+        "error_table": FindingTable(errors, attrs={"aria-label": "Errors"}),
         "warnings": warnings,
         "warning_table": FindingTable(warnings, attrs={"aria-label": "Worth a look"}),
         "form": OnceForm(),

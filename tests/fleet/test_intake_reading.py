@@ -12,9 +12,9 @@ HEADER = "mat,design,owner"
 
 
 def read(content, layout=MATS):
-    faults = Findings()
-    sheet = read_sheet(layout, content if isinstance(content, bytes) else content.encode(), faults)
-    return sheet, faults.in_order()
+    errors = Findings()
+    sheet = read_sheet(layout, content if isinstance(content, bytes) else content.encode(), errors)
+    return sheet, errors.in_order()
 
 
 def cells_of(sheet):
@@ -50,8 +50,8 @@ def test_line_of_a_row_is_the_line_it_ends_on():
 
 def test_a_row_with_other_cells_than_the_header_is_refused():
     """RFC 4180 2.4: each line has the same number of fields."""
-    _, faults = read(f"{HEADER}\nM-1,four\nM-2,four,b,c\n")
-    assert [(fault.line, fault.found, fault.expected) for fault in faults] == [
+    _, errors = read(f"{HEADER}\nM-1,four\nM-2,four,b,c\n")
+    assert [(error.line, error.found, error.expected) for error in errors] == [
         (2, "2 cells", "3 cells, as in the header"),
         (3, "4 cells", "3 cells, as in the header"),
     ]
@@ -59,9 +59,9 @@ def test_a_row_with_other_cells_than_the_header_is_refused():
 
 @pytest.mark.parametrize("text", [f'{HEADER}\nM-1,four,"a\nM-2,four,b\n', f'{HEADER}\nM-1,four,"a"b\n'])
 def test_a_quote_that_is_not_closed_or_doubled_is_refused(text):
-    sheet, faults = read(text)
+    sheet, errors = read(text)
     assert sheet is None
-    assert [fault.expected for fault in faults] == ["each quote closed, and doubled within a cell"]
+    assert [error.expected for error in errors] == ["each quote closed, and doubled within a cell"]
 
 
 @pytest.mark.parametrize(
@@ -78,8 +78,8 @@ def test_a_quote_that_is_not_closed_or_doubled_is_refused(text):
     ids=["utf-8", "utf-8 with mark", "utf-16 le", "utf-16 be", "utf-16 le bare", "utf-16 be bare", "latin-1"],
 )
 def test_encodings_that_keepers_have_are_understood(encode):
-    sheet, faults = read(encode(f"{HEADER}\r\nM-1,four,Öl und Größe\r\n"))
-    assert faults == []
+    sheet, errors = read(encode(f"{HEADER}\r\nM-1,four,Öl und Größe\r\n"))
+    assert errors == []
     assert cells_of(sheet) == [("M-1", "four", "Öl und Größe")]
 
 
@@ -103,21 +103,21 @@ def test_semicolons_are_told_by_the_header():
     ],
 )
 def test_what_is_no_csv_is_named(content, found):
-    sheet, faults = read(content)
+    sheet, errors = read(content)
     assert sheet is None
-    assert [(fault.file, fault.line, fault.found) for fault in faults] == [("mats.csv", 0, found)]
-    assert HEADER.split(",")[0] in faults[0].expected
+    assert [(error.file, error.line, error.found) for error in errors] == [("mats.csv", 0, found)]
+    assert HEADER.split(",")[0] in errors[0].expected
 
 
 def test_wrong_header_names_every_column_that_is_too_many_twice_or_missing():
-    _, faults = read("event,name,name,starts_on,colour\nE-1,a,a,2026-01-01,red\n", EVENTS)
-    assert [(fault.line, fault.column, fault.found) for fault in faults] == [
+    _, errors = read("event,name,name,starts_on,colour\nE-1,a,a,2026-01-01,red\n", EVENTS)
+    assert [(error.line, error.column, error.found) for error in errors] == [
         (1, "name", "column name 2 times"),
         (1, "colour", "column “colour”"),
         (1, "ends_on", "no such column"),
     ]
 
 
-def test_a_header_of_its_own_is_no_fault():
-    sheet, faults = read(f"{HEADER}\n")
-    assert (len(sheet), faults) == (0, [])
+def test_a_header_of_its_own_is_no_error():
+    sheet, errors = read(f"{HEADER}\n")
+    assert (len(sheet), errors) == (0, [])

@@ -1,4 +1,4 @@
-"""What a set of files may say: each test changes one thing in a small pool without a fault."""
+"""What a set of files may say: each test changes one thing in a small pool without an error."""
 
 from datetime import date
 
@@ -19,8 +19,8 @@ def check(on=ON, **changes):
     return check_files(pool_files(**changes), LAYOUTS, RULES, on=on)
 
 
-def faults_of(files):
-    return [(fault.file, fault.line, fault.column) for fault in files.faults.in_order([x.file for x in LAYOUTS])]
+def errors_of(files):
+    return [(error.file, error.line, error.column) for error in files.errors.in_order([x.file for x in LAYOUTS])]
 
 
 def notes_of(files):
@@ -31,8 +31,8 @@ def store(**changes):
     return store_files(check(**changes), by=None)
 
 
-def test_the_small_pool_has_no_fault():
-    assert faults_of(check()) == []
+def test_the_small_pool_has_no_error():
+    assert errors_of(check()) == []
     assert notes_of(check()) == []
 
 
@@ -82,18 +82,18 @@ def test_the_small_pool_has_no_fault():
          [("faults.csv", 2, "ended_on")]),
     ],
 )  # fmt: skip
-def test_a_fault_is_named_by_file_line_and_column(name, text, expected):
-    assert faults_of(check(**{name: text})) == expected
+def test_an_error_is_named_by_file_line_and_column(name, text, expected):
+    assert errors_of(check(**{name: text})) == expected
 
 
-def test_a_fault_says_what_was_found_and_what_is_expected():
-    (fault,) = check(fittings=FITTINGS + "C-1,2024-02-01,M-1,3,\n").faults.in_order()
-    assert (fault.found, fault.expected) == ("“3” of M-1", "a position of its design four: 1, 2")
+def test_an_error_says_what_was_found_and_what_is_expected():
+    (error,) = check(fittings=FITTINGS + "C-1,2024-02-01,M-1,3,\n").errors.in_order()
+    assert (error.found, error.expected) == ("“3” of M-1", "a position of its design four: 1, 2")
 
 
-def test_every_fault_of_a_row_is_collected():
+def test_every_error_of_a_row_is_collected():
     text = FITTINGS + "C-9,2026-10-01,M-1,9,\nC-2,2024-02-01,M-1,2,soon\n"
-    assert faults_of(check(fittings=text)) == [
+    assert errors_of(check(fittings=text)) == [
         ("fittings.csv", 2, "fitted_on"),
         ("fittings.csv", 2, "segment"),
         ("fittings.csv", 2, "position"),
@@ -102,7 +102,7 @@ def test_every_fault_of_a_row_is_collected():
 
 
 def test_planned_events_may_lie_anywhere():
-    assert faults_of(check(usage=USAGE + "E-1,M-1,planned\nE-3,M-2,planned\n")) == []
+    assert errors_of(check(usage=USAGE + "E-1,M-1,planned\nE-3,M-2,planned\n")) == []
 
 
 @pytest.mark.parametrize(
@@ -115,35 +115,35 @@ def test_planned_events_may_lie_anywhere():
     ],
 )
 def test_nothing_is_occupied_twice_at_once(first, second, column):
-    assert faults_of(check(fittings=f"{FITTINGS}{first}\n{second}\n")) == [("fittings.csv", 3, column)]
+    assert errors_of(check(fittings=f"{FITTINGS}{first}\n{second}\n")) == [("fittings.csv", 3, column)]
     files = check(fittings=f"{FITTINGS}{second}\n{first}\n")
-    assert [(file, name) for file, _, name in faults_of(files)] == [("fittings.csv", column)]
+    assert [(file, name) for file, _, name in errors_of(files)] == [("fittings.csv", column)]
 
 
 def test_a_position_is_free_on_the_day_its_segment_is_removed():
     text = FITTINGS + "C-1,2024-02-01,M-1,1,2024-03-01\nC-3,2024-03-01,M-1,1,\nC-1,2024-03-01,M-2,1,\n"
-    assert faults_of(check(fittings=text)) == []
+    assert errors_of(check(fittings=text)) == []
 
 
 @pytest.mark.parametrize("line", ["C-1,2025-01-01,M-2,1,", "C-3,2025-01-01,M-1,1,", "C-3,2023-01-01,M-1,1,"])
 def test_a_fitting_is_compared_with_those_stored(line):
     store()
     files = check_files({"fittings.csv": (FITTINGS + line).encode()}, LAYOUTS, RULES, on=ON)
-    (fault,) = files.faults.in_order()
-    assert "stored already: C-1 in M-1 position 1 from 2024-02-01" in fault.expected
+    (error,) = files.errors.in_order()
+    assert "stored already: C-1 in M-1 position 1 from 2024-02-01" in error.expected
 
 
 def test_a_mat_is_planned_once_a_day():
     files = check(usage=USAGE + "E-1,M-1,planned\nE-2,M-1,planned\nE-2,M-2,planned\n")
-    (fault,) = files.faults.in_order()
-    assert (fault.line, fault.column) == (3, "mat")
-    assert (fault.found, fault.expected) == ("M-1 at E-2 on 2025-05-04", "a mat planned once a day; line 2: E-1")
+    (error,) = files.errors.in_order()
+    assert (error.line, error.column) == (3, "mat")
+    assert (error.found, error.expected) == ("M-1 at E-2 on 2025-05-04", "a mat planned once a day; line 2: E-1")
 
 
 def test_a_mat_planned_on_a_day_that_is_stored_is_refused():
     store(usage=USAGE + "E-1,M-1,planned\n")
     files = check_files({"usage.csv": b"event,mat,state\nE-2,M-1,planned\n"}, LAYOUTS, RULES, on=ON)
-    assert faults_of(files) == [("usage.csv", 2, "mat")]
+    assert errors_of(files) == [("usage.csv", 2, "mat")]
 
 
 def test_went_twice_on_a_day_is_noted_and_marked():
@@ -179,7 +179,7 @@ def test_each_day_of_an_event_that_a_mat_goes_to_is_taken():
 
 def test_a_segment_of_another_length_than_its_position_is_noted():
     files = check(fittings=FITTINGS + "C-1,2024-02-01,M-1,2,\n")
-    assert faults_of(files) == []
+    assert errors_of(files) == []
     (note,) = files.warnings.in_order()
     assert (note.line, note.found) == (2, "C-1 of 0.6 m in M-1 position 2")
     assert note.expected == "1.1 m by its design; the length of the segment counts"
@@ -190,11 +190,11 @@ def test_files_may_refer_to_what_is_stored():
     make_mat("M-9", design)
     make_segment(0.6, "C-9")
     files = check_files({"fittings.csv": (FITTINGS + "C-9,2024-02-01,M-9,3,\n").encode()}, LAYOUTS, RULES, on=ON)
-    assert faults_of(files) == []
+    assert errors_of(files) == []
 
 
 def test_a_file_that_cannot_be_read_does_not_make_what_refers_to_it_wrong():
-    assert faults_of(check(mats=b"")) == [("mats.csv", 0, "")]
+    assert errors_of(check(mats=b"")) == [("mats.csv", 0, "")]
 
 
 def test_depots_are_made_by_name():
@@ -207,7 +207,7 @@ def test_depots_are_made_by_name():
 def test_an_equal_row_is_there_already_and_columns_left_out_are_not_compared():
     store()
     files = check_files({"mats.csv": b"mat,design\nM-1,four\nM-2,four\n"}, LAYOUTS, RULES, on=ON)
-    assert faults_of(files) == []
+    assert errors_of(files) == []
     assert files.table("mats.csv").existing.tolist() == [True, True]
     assert store_files(files, by=None) is None
 
@@ -215,16 +215,16 @@ def test_an_equal_row_is_there_already_and_columns_left_out_are_not_compared():
 def test_a_row_that_differs_is_refused_with_both_values():
     store()
     files = check_files({"segments.csv": b"segment,cable_type,length_m\nC-1,thin,0.7\n"}, LAYOUTS, RULES, on=ON)
-    (fault,) = files.faults.in_order()
-    assert (fault.line, fault.column, fault.found) == (2, "length_m", "“0.7” for C-1")
-    assert fault.expected == "“0.6”, as stored; correct it on its page"
+    (error,) = files.errors.in_order()
+    assert (error.line, error.column, error.found) == (2, "length_m", "“0.7” for C-1")
+    assert error.expected == "“0.6”, as stored; correct it on its page"
 
 
-def test_the_first_thousand_faults_of_a_column_are_kept_and_all_are_counted():
+def test_the_first_thousand_errors_of_a_column_are_kept_and_all_are_counted():
     rows = "".join(f"C-{number},thin,x\n" for number in range(1500))
     files = check(segments="segment,cable_type,length_m\n" + rows)
-    assert files.faults.count == 1500
-    assert len(files.faults.in_order()) == 1000
+    assert files.errors.count == 1500
+    assert len(files.errors.in_order()) == 1000
 
 
 def test_a_fitting_that_ended_the_day_it_began_takes_no_room():
@@ -232,5 +232,5 @@ def test_a_fitting_that_ended_the_day_it_began_takes_no_room():
     fit(segment, mat, 1, date(2024, 1, 1), date(2024, 1, 1))
     contents = {"fittings.csv": (FITTINGS + "C-9,2024-01-01,M-9,1,2024-01-01\n").encode()}
     files = check_files(contents, LAYOUTS, RULES, on=ON)
-    assert faults_of(files) == []
+    assert errors_of(files) == []
     assert Fitting.objects.count() == 1

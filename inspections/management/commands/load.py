@@ -26,14 +26,14 @@ class Command(BaseCommand):
             if check:
                 files = check_pool_files(contents, on=timezone.localdate(), progress=self.stdout.write)
                 self.report(files, "new")
-                if files.faults:
+                if files.errors:
                     raise FilesRefused(files)
             else:
                 files, load = load_pool_files(contents, by=None, on=timezone.localdate(), progress=self.stdout.write)
                 self.report(files, "stored")
                 self.stdout.write("Stored." if load else "Nothing new: every row was there already.")
         except FilesRefused as error:
-            raise CommandError(self.fault_table(error.files)) from None
+            raise CommandError(self.error_table(error.files)) from None
         except ValidationError as error:
             raise CommandError(" ".join(error.messages)) from None
 
@@ -47,13 +47,13 @@ class Command(BaseCommand):
             existing = f", {count['already_there']:,} there already" if count["already_there"] else ""
             self.stdout.write(f"{file}: {count['rows']:,} rows, {count['stored']:,} {word}{existing}")
 
-    def fault_table(self, files):
-        found = files.faults.in_order(FILE_NAMES)[:SHOWN]
+    def error_table(self, files):
+        found = files.errors.in_order(FILE_NAMES)[:SHOWN]
         lines = ["file, line, column: what was found; what is expected"]
-        for fault in found:
-            line, column = (f", line {fault.line}" if fault.line else "", f", {fault.column}" if fault.column else "")
-            lines.append(f"{fault.file}{line}{column}: {fault.found}; expected: {fault.expected}")
-        more = files.faults.count - len(found)
+        for error in found:
+            line, column = (f", line {error.line}" if error.line else "", f", {error.column}" if error.column else "")
+            lines.append(f"{error.file}{line}{column}: {error.found}; expected: {error.expected}")
+        more = files.errors.count - len(found)
         if more:
             lines.append(f"… and {more:,} more errors")
-        return "\n".join([*lines, f"{files.faults.count:,} errors: nothing was stored."])
+        return "\n".join([*lines, f"{files.errors.count:,} errors: nothing was stored."])

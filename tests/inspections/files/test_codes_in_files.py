@@ -42,15 +42,15 @@ def spoken(findings):
     return [(f.file, f.line, f.column, f.found, f.expected) for f in findings.in_order()]
 
 
-def faults_of(contents):
-    return spoken(check_pool_files(contents, on=ON).faults)
+def errors_of(contents):
+    return spoken(check_pool_files(contents, on=ON).errors)
 
 
 def test_the_same_pool_in_other_capitals_is_there_already():
     load(pool_files())
     before = row_counts()
     files, stored = load(in_other_capitals(pool_files()))
-    assert (files.faults.count, stored, row_counts()) == (0, None, before)
+    assert (files.errors.count, stored, row_counts()) == (0, None, before)
     assert set(Mat.objects.values_list("number", flat=True)) == {"M-1", "M-2"}
 
 
@@ -66,7 +66,7 @@ def test_each_spelling_is_noted_once_a_column():
 
 def test_a_row_that_says_otherwise_is_refused_with_what_is_stored():
     load(pool_files())
-    refused = faults_of({"mats.csv": b"mat,design,depot,owner\nm-1,four,quay street,hill club\n"})
+    refused = errors_of({"mats.csv": b"mat,design,depot,owner\nm-1,four,quay street,hill club\n"})
     assert refused == [
         ("mats.csv", 2, "owner", "“hill club” for M-1", "“pool”, as stored; correct it on its page"),
     ]
@@ -77,12 +77,12 @@ def test_one_file_names_a_mat_once(code, other):
     mats = f"mat,design\n{code},four\nM-2,four\n{other},four\n"
     only = {"mats": mats, "fittings": None, "usage": None, "measurements": None, "faults": None}
     expected = f"each mat once; line 2 has {code}, the same but for capitals"
-    assert faults_of(pool_files(**only)) == [("mats.csv", 4, "mat", other, expected)]
+    assert errors_of(pool_files(**only)) == [("mats.csv", 4, "mat", other, expected)]
 
 
 def test_keys_of_several_columns_are_compared_without_capitals():
     twice = "setting,value,design,depot\nevent_limit,100,four,\nevent_limit,90,FOUR,\n"
-    assert faults_of(pool_files(policy=twice)) == [
+    assert errors_of(pool_files(policy=twice)) == [
         (
             "policy.csv",
             3,
@@ -124,7 +124,7 @@ def test_an_event_and_an_instrument_are_not_stored_a_second_time():
     instruments = b"instrument,standard_uncertainty_db\nBridge 1,0.2\n"
     with pytest.raises(FilesRefused) as refused:
         load({"events.csv": events, "instruments.csv": instruments})
-    output = [(fault.file, fault.line, fault.column) for fault in refused.value.files.faults.in_order()]
+    output = [(error.file, error.line, error.column) for error in refused.value.files.errors.in_order()]
     assert ("events.csv", 2, "name") in output and ("instruments.csv", 2, "standard_uncertainty_db") in output
     assert (Event.objects.count(), Instrument.objects.count()) == (3, 1)
 
@@ -133,6 +133,6 @@ def test_rules_across_files_see_one_mat():
     """Planned twice on one day is refused, whichever way the mat is written."""
     events = "event,name,starts_on,ends_on\nE-1,a,2099-05-03,2099-05-03\nE-2,b,2099-05-03,2099-05-03\n"
     usage = "event,mat,state\nE-1,M-1,planned\nE-2,m-1,planned\n"
-    refused = faults_of(pool_files(events=events, usage=usage))
+    refused = errors_of(pool_files(events=events, usage=usage))
     expected = "a mat planned once a day; line 2: E-1"
     assert refused == [("usage.csv", 3, "mat", "M-1 at E-2 on 2099-05-03", expected)]

@@ -98,7 +98,7 @@ def test_files_with_nothing_new_offer_no_confirming(keeper_client):
     assert "Store them" not in page
 
 
-def test_faults_are_listed_by_file_line_and_column(keeper_client):
+def test_errors_are_listed_by_file_line_and_column(keeper_client):
     page = keeper_client.get(send(keeper_client, pool_files(mats="mat,design\nM-1,nine\nM-2,four\n")).url)
     cells = [words_in(cell) for cell in re.findall(r"<td.*?</td>", page.content.decode(), re.S)]
     assert cells[:4] == ["mats.csv", "2", "design", "“nine”"]

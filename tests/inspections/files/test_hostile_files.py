@@ -66,13 +66,13 @@ def send(client, *files):
 
 
 @pytest.mark.parametrize(("changes", "file", "words"), HOSTILE.values(), ids=HOSTILE)
-def test_hostile_file_over_the_web_is_shown_with_its_faults_and_not_stored(keeper_client, changes, file, words):
+def test_hostile_file_over_the_web_is_shown_with_its_errors_and_not_stored(keeper_client, changes, file, words):
     before = row_counts()
     answer = send(keeper_client, *uploaded(pool_files(**changes)))
     page = keeper_client.get(answer.url)
-    faults = page.context["faults"]
-    assert file in {fault.file for fault in faults}
-    assert any(words in f"{fault.found} {fault.expected}" for fault in faults)
+    errors = page.context["errors"]
+    assert file in {error.file for error in errors}
+    assert any(words in f"{error.found} {error.expected}" for error in errors)
     body = page.content.decode()
     assert "nothing can be stored" in body
     assert "Store them" not in body
@@ -81,7 +81,7 @@ def test_hostile_file_over_the_web_is_shown_with_its_faults_and_not_stored(keepe
 
 
 @pytest.mark.parametrize(("changes", "file", "words"), HOSTILE.values(), ids=HOSTILE)
-def test_hostile_file_by_the_command_is_refused_with_its_faults_and_not_stored(tmp_path, changes, file, words):
+def test_hostile_file_by_the_command_is_refused_with_its_errors_and_not_stored(tmp_path, changes, file, words):
     before = row_counts()
     folder = write_folder(tmp_path / "in", pool_files(**changes))
     with pytest.raises(CommandError) as refusal:
@@ -92,7 +92,7 @@ def test_hostile_file_by_the_command_is_refused_with_its_faults_and_not_stored(t
     assert row_counts() == before
 
 
-def test_confirming_faulty_files_by_hand_stores_nothing(keeper_client):
+def test_confirming_wrong_files_by_hand_stores_nothing(keeper_client):
     before = row_counts()
     waiting = send(keeper_client, *uploaded(pool_files(mats="mat,design\nM-1,nine\n"))).url
     answer = keeper_client.post(waiting, {"token": "0d3c1f6e-0f0e-4c55-9a7e-3a3b7e6f0a11"}, follow=True)
@@ -103,7 +103,7 @@ def test_confirming_faulty_files_by_hand_stores_nothing(keeper_client):
 def test_cells_that_begin_like_formulas_are_taken_as_text_where_text_belongs(keeper_client):
     text = "mat,reported_on,fault,place,what\nM-1,2025-05-05,1,whole mat,'=1+1\nM-1,2025-05-05,2,whole mat,@x\n"
     page = keeper_client.get(send(keeper_client, *uploaded(pool_files(faults=text))).url)
-    assert page.context["faults"] == []
+    assert page.context["errors"] == []
 
 
 @pytest.mark.parametrize(

@@ -93,7 +93,7 @@ def test_export_over_a_file_is_refused(tmp_path):
 
 
 @pytest.mark.process
-def test_a_refusal_ends_the_process_with_a_fault_table_on_stderr(folder, tmp_path):
+def test_a_refusal_ends_the_process_with_an_error_table_on_stderr(folder, tmp_path):
     environment = os.environ | {"HALFPOWER_DATA": str(folder), "PYTHONPATH": str(ROOT)}
     environment |= {"DJANGO_SETTINGS_MODULE": "inspections.project.settings"}
     environment.pop("DATABASE_URL", None)

@@ -37,9 +37,9 @@ def case_files():
     return {path.name: path.read_bytes() for path in CASE.glob("*.csv")}
 
 
-def faults_of(contents):
+def errors_of(contents):
     files = check_pool_files(contents, on=ON)
-    return [(fault.file, fault.line, fault.column) for fault in files.faults.in_order()]
+    return [(error.file, error.line, error.column) for error in files.errors.in_order()]
 
 
 def exported():
@@ -95,7 +95,7 @@ def test_an_empty_pool_exports_headers_that_load_again():
     first = exported()
     assert [content.count(b"\r\n") for content in first.values()] == [1] * 12
     files, stored = load(first)
-    assert (files.faults.count, stored) == (0, None)
+    assert (files.errors.count, stored) == (0, None)
 
 
 text = st.builds(
@@ -209,8 +209,8 @@ def test_equal_rows_are_skipped_and_counted():
         ("policy", "setting,value\nevent_limit,100\nevent_limit,100\n", [(3, "setting")]),
     ],
 )  # fmt: skip
-def test_faults_of_readings_and_policy_are_named(name, text, expected):
-    assert faults_of(pool_files(**{name: text})) == [(f"{name}.csv", *place) for place in expected]
+def test_errors_of_readings_and_policy_are_named(name, text, expected):
+    assert errors_of(pool_files(**{name: text})) == [(f"{name}.csv", *place) for place in expected]
 
 
 def test_an_unlikely_loss_is_noted_and_taken():
@@ -248,7 +248,7 @@ def test_nothing_is_stored_when_one_row_of_many_is_wrong():
     before = row_counts()
     with pytest.raises(FilesRefused) as refusal:
         load(pool_files(policy="setting,value\nevent_limit,0\n"))
-    assert refusal.value.files.faults.count == 1
+    assert refusal.value.files.errors.count == 1
     assert row_counts() == before
 
 
@@ -267,7 +267,7 @@ def test_a_check_asks_the_database_as_often_for_many_rows_as_for_one():
         events = "".join(f"E-1{n},a,20{10 + n}-01-01,20{10 + n}-01-01\n" for n in range(rows))
         contents = pool_files(usage="event,mat,state\n" + lines, events="event,name,starts_on,ends_on\n" + events)
         with CaptureQueriesContext(connection) as context:
-            assert check_pool_files(contents, on=ON).faults.count == 0
+            assert check_pool_files(contents, on=ON).errors.count == 0
         return len(context)
 
     assert queries(1) == queries(3) == queries(50)
