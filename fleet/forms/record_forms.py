@@ -61,7 +61,7 @@ class StateFilter(forms.Form):
 
     @property
     def in_short(self):
-        """What is chosen, for the folded line of filters on the phone."""
+        """What is chosen, for the folded filters on the phone."""
         return [self[name].value() for name in self.fields if self[name].value()]
 
 

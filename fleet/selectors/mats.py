@@ -13,22 +13,22 @@ IN_USE, WITHDRAWN, ALL = "in use", "withdrawn", "all"
 
 
 @dataclass(frozen=True)
-class PositionLine:
-    """One position of a mat; `meant` None: the design lacks it; `fitting` None: it is empty."""
+class MatPosition:
+    """One position of a mat; `specified` None: the design lacks it; `fitting` None: it is empty."""
 
     number: int
-    meant: DesignPosition | None
+    specified: DesignPosition | None
     fitting: Fitting | None
 
     @property
     def length_m(self):
         """Of the cable that is in it, else of the design."""
-        return self.fitting.segment.length_m if self.fitting else self.meant.length_m
+        return self.fitting.segment.length_m if self.fitting else self.specified.length_m
 
     @property
     def differs(self):
-        """The cable's length is not the one that the position is meant for."""
-        return bool(self.fitting and self.meant and self.fitting.segment.length_m != self.meant.length_m)
+        """The cable's length is not the one that the design specifies."""
+        return bool(self.fitting and self.specified and self.fitting.segment.length_m != self.specified.length_m)
 
 
 def get_mat_or_404(number):
@@ -69,8 +69,8 @@ def positions_of(mat, on):
     """Every position of the mat on that day, in order: those of its design, and any beyond it that holds a cable."""
     fittings = mat.fittings.current(on).select_related("segment__cable_type", "mat")
     held = {fitting.position: fitting for fitting in fittings}
-    meant = {position.number: position for position in mat.design.positions.select_related("cable_type")}
-    return [PositionLine(number, meant.get(number), held.get(number)) for number in sorted({*meant, *held})]
+    specified = {position.number: position for position in mat.design.positions.select_related("cable_type")}
+    return [MatPosition(number, specified.get(number), held.get(number)) for number in sorted({*specified, *held})]
 
 
 def past_fittings_of_mat(mat, on):

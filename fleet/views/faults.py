@@ -65,4 +65,4 @@ def fault_correct(request, pk):
 
 def _positions(mat, on, also=None):
     """Positions to choose from; one that a fault names stays, whatever the design says now."""
-    return sorted({line.number for line in positions_of(mat, on)} | ({also} if also else set()))
+    return sorted({place.number for place in positions_of(mat, on)} | ({also} if also else set()))

@@ -23,13 +23,13 @@ def fit(request, number, position):
     mat, on = get_mat_or_404(number), timezone.localdate()
     if answered := answer_given(request.POST.get("token")):
         return redirect(answered)
-    line = _line_or_404(mat, position, on, meant=True)
+    place = _position_or_404(mat, position, on, specified=True)
     asked = {"fitted_on": on, "segment": request.GET.get("segment", "")}
-    form = FitForm(request.POST or None, occupant=line.fitting, initial=asked)
+    form = FitForm(request.POST or None, occupant=place.fitting, initial=asked)
     address = submit(request, form, partial(_fit, request, mat, position, on))
     if address:
         return redirect(address)
-    context = {"mat": mat, "line": line, "spares": spares_for(line.meant, on), "on": on}
+    context = {"mat": mat, "place": place, "spares": spares_for(place.specified, on), "on": on}
     return form_page(request, "fleet/fit.html", form, **context)
 
 
@@ -43,7 +43,7 @@ def _fit(request, mat, position, on, **values):
 @may_log
 def take_out_of(request, number, position):
     mat, on = get_mat_or_404(number), timezone.localdate()
-    fitting = _line_or_404(mat, position, on).fitting
+    fitting = _position_or_404(mat, position, on).fitting
     if fitting is None:
         messages.warning(request, f"Position {position} of {mat} is empty.")
         return redirect(mat)
@@ -71,12 +71,12 @@ def fitting_correct(request, serial, pk):
     )
 
 
-def _line_or_404(mat, position, on, meant=False):
-    """The position; `meant`: one that the design has."""
-    line = next((line for line in positions_of(mat, on) if line.number == position), None)
-    if line is None or (meant and line.meant is None):
+def _position_or_404(mat, position, on, specified=False):
+    """The position; `specified`: one that the design has."""
+    place = next((place for place in positions_of(mat, on) if place.number == position), None)
+    if place is None or (specified and place.specified is None):
         raise Http404
-    return line
+    return place
 
 
 def _ended(done):

@@ -102,20 +102,20 @@ def trend_columns(state, model, records=None):
     trends = assess_segments(model, _of_asked(records, asked), _segments(state, records, asked, model.clock))
     dates = _Dates(state, records.first_on[asked], model.clock)
     early, expected = dates.of(trends.early), dates.of(trends.expected)
-    lines, reason = trends.lines, _reasons(trends, early, dates)
+    fitted, reason = trends.lines, _reasons(trends, early, dates)
     return {
         "trend_due_on": np.where(reason == "", early, NO_DAY),
         "trend_expected_on": np.where((reason == "") & ~dates.later(expected), expected, NO_DAY),
-        "trend_from": np.select([np.isnan(lines.rate), trends.own_readings], ["", TrendFrom.OWN], TrendFrom.SIMILAR),
+        "trend_from": np.select([np.isnan(fitted.rate), trends.own_readings], ["", TrendFrom.OWN], TrendFrom.SIMILAR),
         "trend_no_date_reason": reason,
         "trend_readings": trends.readings,
         "chance_over": trends.chance_over,
         "accepted_risk": state.of_design("accepted_risk"),
-        "trend_intercept_db": lines.intercept,
-        "trend_rate_db": lines.rate,
-        "trend_c00": lines.c00,
-        "trend_c01": lines.c01,
-        "trend_c11": lines.c11,
+        "trend_intercept_db": fitted.intercept,
+        "trend_rate_db": fitted.rate,
+        "trend_c00": fitted.c00,
+        "trend_c01": fitted.c01,
+        "trend_c11": fitted.c11,
     }
 
 
@@ -125,8 +125,8 @@ def stored_model():
     return stored and PoolModel.from_json(stored)
 
 
-def lines_stand_alone():
-    """Whether lines are those of segments alone: there was no pool to borrow from at the last fit."""
+def is_fitted_alone():
+    """Whether each segment is fitted alone: there was no pool to borrow from at the last fit."""
     return PoolTrend.objects.filter(pk=1, model__fit=None).exists()
 
 

@@ -13,7 +13,7 @@ from ..choices import MeasurementReason, Taken
 from ..models import Instrument
 from ..numeric.words import Verdict
 from ..validators import TypedLoss, check_frequency_mhz, check_temperature_c, parse_loss
-from .selectors import bench_rows, instruments_in_use
+from .selectors import BenchRow, bench_rows, instruments_in_use
 from .services import TypedReading
 
 FOUND, CLEANED = "found", "cleaned"
@@ -54,10 +54,10 @@ class BenchField:
 
 
 @dataclass(frozen=True)
-class BenchLine:
-    """One row of the page. `found` and `cleaned` are None where the position is empty."""
+class FormRow:
+    """One row of the page, of that place. `found` and `cleaned` are None where the position is empty."""
 
-    row: object
+    place: BenchRow
     found: BenchField | None = None
     cleaned: BenchField | None = None
 
@@ -137,10 +137,10 @@ class BenchForm(OnceForm):
     def summary(self):
         """The verdicts counted in words, the worst first, and at which positions all but *within* stand."""
         positions = {}
-        for line in self.lines:
-            for field in line.fields:
+        for row in self.form_rows:
+            for field in row.fields:
                 if field.loss is not None:
-                    positions.setdefault(field.judgement.verdict, []).append(f"{line.row.position}")
+                    positions.setdefault(field.judgement.verdict, []).append(f"{row.place.position}")
         said = [_counted(verdict, positions[verdict]) for verdict in _WORST_FIRST if verdict in positions]
         return ", ".join(said) + "."
 
@@ -169,8 +169,8 @@ class BenchForm(OnceForm):
         return any(name in self.errors for name in self.HEAD)
 
     @property
-    def lines(self):
-        return [self._line(row) for row in self.rows]
+    def form_rows(self):
+        return [self._form_row(row) for row in self.rows]
 
     @property
     def shows_cleaned(self):
@@ -183,7 +183,7 @@ class BenchForm(OnceForm):
 
     @property
     def typed(self):
-        return sum(1 for line in self.lines if any(field.loss is not None for field in line.fields))
+        return sum(1 for row in self.form_rows if any(field.loss is not None for field in row.fields))
 
     def _focus(self):
         """The first wrong field takes the focus, else the first loss."""
@@ -203,11 +203,11 @@ class BenchForm(OnceForm):
         fresh = taken == Taken.AS_FOUND and row.fitted_on == self.cleaned_data["measured_on"]
         return Taken.AT_FITTING if fresh else taken
 
-    def _line(self, row):
+    def _form_row(self, row):
         if row.segment is None:
-            return BenchLine(row)
+            return FormRow(row)
         found, cleaned = (f"{kind}-{row.segment.pk}" for kind in (FOUND, CLEANED))
-        return BenchLine(row, self._field(found, Taken.AS_FOUND), self._field(cleaned, Taken.AFTER_CLEANING))
+        return FormRow(row, self._field(found, Taken.AS_FOUND), self._field(cleaned, Taken.AFTER_CLEANING))
 
     def _field(self, name, taken):
         loss = getattr(self, "cleaned_data", {}).get(name)

@@ -12,8 +12,8 @@ from .verdicts import Judgement, criteria_of
 
 
 @dataclass(frozen=True)
-class ReadingLine:
-    """One line of a list of readings. `position` is where the segment was when it was measured (None: on no mat)."""
+class ShownReading:
+    """One reading as a list shows it. `position` is where the segment was when it was measured (None: on no mat)."""
 
     reading: Measurement
     judgement: Judgement
@@ -26,7 +26,7 @@ def readings_of_segment(segment, on):
     fittings = list(segment.fittings.select_related("mat"))
     design_id = next((f.mat.design_id for f in fittings if f.covers(on)), None)
     readings = segment.measurements.filter(measured_on__lte=on).with_register().order_by("-measured_on", "repeat")
-    return _lines(readings, fittings, design_id, on)
+    return _shown(readings, fittings, design_id, on)
 
 
 def readings_of_mat(mat, on):
@@ -37,8 +37,10 @@ def readings_of_mat(mat, on):
         .with_register()
         .order_by("-measured_on", "repeat")
     )
-    here = [line for line in _lines(readings, fittings, mat.design_id, on) if line.position is not None]
-    return sorted(here, key=lambda line: (-line.reading.measured_on.toordinal(), line.position, line.reading.repeat))
+    here = [shown for shown in _shown(readings, fittings, mat.design_id, on) if shown.position is not None]
+    return sorted(
+        here, key=lambda shown: (-shown.reading.measured_on.toordinal(), shown.position, shown.reading.repeat)
+    )
 
 
 def get_reading_or_404(pk):
@@ -50,14 +52,14 @@ def judged(reading, criteria):
     return criteria.judge(loss, reading.frequency_mhz, reading.temperature_c, reading.instrument)
 
 
-def _lines(readings, fittings, design_id, on):
-    line = partial(_line, fittings=fittings, criteria=criteria_of(current_policy(), design_id), on=on)
-    return [line(reading) for reading in readings]
+def _shown(readings, fittings, design_id, on):
+    shown = partial(_shown_reading, fittings=fittings, criteria=criteria_of(current_policy(), design_id), on=on)
+    return [shown(reading) for reading in readings]
 
 
-def _line(reading, fittings, criteria, on):
+def _shown_reading(reading, fittings, criteria, on):
     positions = (f.position for f in fittings if f.segment_id == reading.segment_id and f.covers(reading.measured_on))
-    return ReadingLine(
+    return ShownReading(
         reading=reading,
         judgement=judged(reading, criteria),
         position=next(positions, None),

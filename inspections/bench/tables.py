@@ -37,7 +37,7 @@ def _unit_of(record):
 
 
 class ReadingTable(PlainTable):
-    """Readings of one cable. Rows: `ReadingLine`."""
+    """Readings of one cable. Rows: `ShownReading`."""
 
     day = tables.Column("Day", "reading", attrs={"cell": {"class": "at-lead nowrap"}})
     loss = _reading_column("num at-end", _unit_of)
@@ -51,9 +51,9 @@ class ReadingTable(PlainTable):
     class Meta(PlainTable.Meta):
         attrs = {"aria-label": "Readings"}
 
-    def __init__(self, lines, *, may_log):
-        self.judgement = lines[0].judgement if lines else None
-        super().__init__(lines, exclude=() if may_log else ("acts",))
+    def __init__(self, readings, *, may_log):
+        self.judgement = readings[0].judgement if readings else None
+        super().__init__(readings, exclude=() if may_log else ("acts",))
 
     def render_day(self, value):
         repeat = format_html(' <span class="quiet">repeat {}</span>', value.repeat) if value.repeat > 1 else ""
@@ -94,12 +94,12 @@ class MatReadingTable(ReadingTable):
         return format_html('{} <span class="quiet">position {}</span>', link, record.position)
 
 
-def reading_table(lines, *, may_log):
-    return folded(lambda rows: ReadingTable(rows, may_log=may_log), lines, most=len(lines))
+def reading_table(readings, *, may_log):
+    return folded(lambda rows: ReadingTable(rows, may_log=may_log), readings, most=len(readings))
 
 
-def mat_reading_table(lines, *, may_log):
-    return folded(lambda rows: MatReadingTable(rows, may_log=may_log), lines, most=READINGS_IN_SIGHT)
+def mat_reading_table(readings, *, may_log):
+    return folded(lambda rows: MatReadingTable(rows, may_log=may_log), readings, most=READINGS_IN_SIGHT)
 
 
 def loss_in_words(reading: Measurement, unit=" dB"):

@@ -52,8 +52,13 @@ def verdicts(request, number):
     form = _form(request, get_mat_or_404(number), timezone.localdate())
     form.is_valid()
     row = request.POST.get("row", "")
-    lines = [line for line in form.lines if not row or str(line.row.segment and line.row.segment.pk) == row]
-    return render(request, "inspections/bench/_verdicts.html", {"form": form, "lines": lines})
+    rows = [form_row for form_row in form.form_rows if not row or _key_of(form_row) == row]
+    return render(request, "inspections/bench/_verdicts.html", {"form": form, "form_rows": rows})
+
+
+def _key_of(form_row):
+    segment = form_row.place.segment
+    return str(segment and segment.pk)
 
 
 def _form(request, mat, on):

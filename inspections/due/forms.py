@@ -1,4 +1,4 @@
-"""The line of filters above the due list."""
+"""The filters above the due list."""
 
 import re
 from datetime import timedelta
@@ -64,7 +64,7 @@ class DueFilterForm(forms.Form):
 
     @property
     def in_short(self):
-        """What is chosen, for the folded line of filters on the phone."""
+        """What is chosen, for the folded filters on the phone."""
         chosen = ((name, self[name].value()) for name in self.fields)
         return [_IN_SHORT.get(name, "{}").format(value) for name, value in chosen if value]
 

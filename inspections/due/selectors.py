@@ -44,8 +44,8 @@ def _any_length(lengths):
     return fits
 
 
-def due_lines(rows, on):
-    """Adds what a line shows beside the assessment: the register, the mat's next planned event, the open order."""
+def due_rows(rows, on):
+    """Adds what a row shows beside the assessment: the register, the mat's next planned event, the open order."""
     planned = UsageEvent.objects.still_planned(on).filter(mat=OuterRef("mat"))
     planned = planned.order_by("event__starts_on", "event__code")
     rows = rows.with_register().annotate(

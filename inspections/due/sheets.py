@@ -7,7 +7,7 @@ from itertools import groupby
 from .needed import Needed
 
 # some sixty pages; who has more due narrows the list by depot or day
-MOST_LINES = 2_000
+MOST_ROWS = 2_000
 
 
 @dataclass(frozen=True)
@@ -15,7 +15,7 @@ class DepotSheet:
     """`depot` None: mats without one. `needed`: by length and cable type, one count for each of the days."""
 
     depot: object
-    lines: list
+    rows: list
     needed: list[Needed]
 
     @property
@@ -23,12 +23,14 @@ class DepotSheet:
         return [sum(counts) for counts in zip(*(kind.counts for kind in self.needed), strict=True)]
 
 
-def depot_sheets(lines, days):
-    """One `DepotSheet` for each depot that the lines of `due_lines` name, by its name; no further query."""
-    by_depot = sorted(lines, key=lambda row: (row.mat.depot is None, str(row.mat.depot)))
+def depot_sheets(rows, days):
+    """One `DepotSheet` for each depot that the rows of `due_rows` name, by its name; no further query."""
+    by_depot = sorted(rows, key=lambda row: (row.mat.depot is None, str(row.mat.depot)))
     return [
-        DepotSheet(depot, rows, _needed(rows, days))
-        for depot, rows in ((depot, list(group)) for depot, group in groupby(by_depot, key=lambda row: row.mat.depot))
+        DepotSheet(depot, of_depot, _needed(of_depot, days))
+        for depot, of_depot in (
+            (depot, list(group)) for depot, group in groupby(by_depot, key=lambda row: row.mat.depot)
+        )
     ]
 
 

@@ -44,7 +44,7 @@ class DueTable(tables.Table):
         super().__init__(rows, exclude=kwargs.pop("exclude", ()) if may_log else ("choose",), **kwargs)
 
     def before_render(self, request):
-        """What the lines of this page rest on."""
+        """Reads what the rows of this page assume."""
         records = [row.record for row in self.paginated_rows]
         self.assumptions = assumptions_of(records, self.on)
 
@@ -53,7 +53,7 @@ class DueTable(tables.Table):
 
 
 class SheetTable(PlainTable):
-    """The due list of one depot on paper. `assumptions`: of all its lines."""
+    """The due list of one depot on paper. `assumptions`: of all its rows."""
 
     status = template_cell("due/_status.html", "Status")
     segment = tables.Column("Cable", attrs={"cell": {"class": "nowrap"}})
@@ -68,7 +68,7 @@ class SheetTable(PlainTable):
     def __init__(self, sheet, *, assumptions, look_ahead_days):
         self.assumptions, self.look_ahead_days = assumptions, look_ahead_days
         of_depot = f" of {sheet.depot}" if sheet.depot else ""
-        super().__init__(sheet.lines, attrs={"aria-label": f"Cables{of_depot}"})
+        super().__init__(sheet.rows, attrs={"aria-label": f"Cables{of_depot}"})
 
     def render_mat(self, record):
         return f"{record.mat} · {record.position}"

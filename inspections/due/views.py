@@ -17,8 +17,8 @@ from ..trend.summary import newer_readings
 from .csv_tables import due_csv_lines
 from .forms import DueFilterForm
 from .needed import cables_needed, totals
-from .selectors import counts_by_status, depots_with_mats, due_lines, due_list, owners_of_mats
-from .sheets import MOST_LINES, depot_sheets
+from .selectors import counts_by_status, depots_with_mats, due_list, due_rows, owners_of_mats
+from .sheets import MOST_ROWS, depot_sheets
 from .tables import DueTable, NeededTable, SheetTable
 
 
@@ -27,7 +27,7 @@ def due_page(request):
     ensure_assessed(on)
     form = _filters(request, on)
     may_log = request.user.has_perm(MAY_LOG)
-    table = DueTable(_chosen_lines(form, on), on=on, may_log=may_log, look_ahead_days=look_ahead_days())
+    table = DueTable(_chosen_rows(form, on), on=on, may_log=may_log, look_ahead_days=look_ahead_days())
     counts = counts_by_status()
     context = {
         "form": form,
@@ -45,16 +45,16 @@ def due_sheet(request):
     on = timezone.localdate()
     ensure_assessed(on)
     form = _filters(request, on)
-    lines, ahead_days = list(_chosen_lines(form, on)[:MOST_LINES]), look_ahead_days()
+    rows, ahead_days = list(_chosen_rows(form, on)[:MOST_ROWS]), look_ahead_days()
     until, days = _days(form, on, ahead_days)
-    assumptions = assumptions_of(lines, on)
-    depots = depot_sheets(lines, days)
+    assumptions = assumptions_of(rows, on)
+    depots = depot_sheets(rows, days)
     context = {
         "on": on,
         "until": until,
         "depots": depots,
         "sheets": [_tables(sheet, days, on, assumptions, ahead_days) for sheet in depots],
-        "cut_off_at": f"{MOST_LINES:,}" if len(lines) == MOST_LINES else "",
+        "cut_off_at": f"{MOST_ROWS:,}" if len(rows) == MOST_ROWS else "",
         "query": request.GET.urlencode(),
     }
     return render(request, "inspections/due/sheet.html", context)
@@ -69,7 +69,7 @@ def _tables(sheet, days, on, assumptions, ahead_days):
 def due_csv(request):
     on = timezone.localdate()
     ensure_assessed(on)
-    lines = due_csv_lines(_chosen_lines(_filters(request, on), on))
+    lines = due_csv_lines(_chosen_rows(_filters(request, on), on))
     name = f"due-{on:%Y-%m-%d}.csv"
     headers = {"Content-Disposition": f'attachment; filename="{name}"'}
     return StreamingHttpResponse(lines, content_type="text/csv; charset=utf-8", headers=headers)
@@ -99,5 +99,5 @@ def _needed(form, on):
     }
 
 
-def _chosen_lines(form, on):
-    return due_lines(due_list(**form.filters()), on)
+def _chosen_rows(form, on):
+    return due_rows(due_list(**form.filters()), on)

@@ -21,7 +21,7 @@ class AssessmentQuerySet(models.QuerySet):
         return self.order_by("list_key")
 
     def with_register(self):
-        """What a line of the due list names beside the numbers."""
+        """What a row of the due list names beside the numbers."""
         return self.select_related("segment__cable_type", "mat__design", "mat__depot", "before_event")
 
     def with_open_order(self, on):
@@ -34,7 +34,7 @@ class AssessmentQuerySet(models.QuerySet):
         """Insert rows given as arrays, see `column_insert`."""
         insert_columns(self.model, self.db, columns)
 
-    def off_the_line(self):
+    def off_trend(self):
         """Readings that curve, step or fall: they have no trend date, and something is to be found out."""
         found = (NoDateReason.NO_LINE, NoDateReason.FALLING)
         return self.filter(trend_no_date_reason__in=found, trend_readings__gte=READINGS_OF_A_RISE)

@@ -16,7 +16,7 @@ from fleet.views.permissions import may_keep
 from ..assessment.policy import look_ahead_days
 from ..assessment.services import ensure_assessed
 from ..due.needed import cables_needed, totals
-from ..due.selectors import EVERY_STATUS, counts_by_status, due_lines, due_list
+from ..due.selectors import EVERY_STATUS, counts_by_status, due_list, due_rows
 from ..due.tables import DueTable, NeededTable
 from .forms import FirstGroupForm
 from .selectors import first_to_change, has_mats, next_due_on
@@ -52,7 +52,7 @@ def answer(request):
     days = [on, on + timedelta(days=ahead_days), on + SEASON]
     rows = due_list(status=EVERY_STATUS)
     needed = cables_needed(rows, days)
-    table = DueTable(due_lines(rows, on), on=on, may_log=False, look_ahead_days=ahead_days)
+    table = DueTable(due_rows(rows, on), on=on, may_log=False, look_ahead_days=ahead_days)
     context = {
         "on": on,
         "counts": counts_by_status(),

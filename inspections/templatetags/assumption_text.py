@@ -1,7 +1,7 @@
 """Assumptions in words: `{% load assumption_text %}`, then
 
 {% with assumptions=page_of_assumptions|of:row %}…{% endwith %}
-{{ assumptions|in_short }}                  what a line of the due list assumes
+{{ assumptions|in_short }}                  what a row of the due list assumes
 {% for each in assumptions.each %}{{ each|assumption_in_words }}{% endfor %}   each, and how the date moves within it
 {{ assumptions|ask_in_words }}              the one fact that would help most
 """

@@ -48,9 +48,9 @@ def no_pool(reason):
 
 
 @register.filter
-def off_the_line_text(reason):
+def off_trend_text(reason):
     """What may be behind readings that follow no line."""
-    return _OFF_THE_LINE[reason]
+    return _OFF_TREND[reason]
 
 
 @register.filter
@@ -84,7 +84,7 @@ def over_today(state):
     """Whether any cable of a mat is over the limit today: what was measured, what is estimated, what is neither."""
     said = []
     if state.measured_over:
-        numbers = ", ".join(str(line.place.number) for line in state.measured_over)
+        numbers = ", ".join(str(position.place.number) for position in state.measured_over)
         said.append(f"yes, measured: position{'s' * (len(state.measured_over) > 1)} {numbers}")
     if state.chance_any_over:
         others = "any other: " if said else ""
@@ -135,7 +135,7 @@ _NO_POOL = {
     NoModelReason.ONE_TIME: NO_TREND[NoDateReason.ONE_TIME],
     NoModelReason.FEW_SEGMENTS: "fewer than five cables have readings on two days",
 }
-_OFF_THE_LINE = {
+_OFF_TREND = {
     MeasureReason.FALLING: "The readings fall: is it the wrong cable, another fixture, or was it cleaned?",
     MeasureReason.NO_LINE: "The readings do not follow a line: look for a knock or a bad connector.",
 }

@@ -7,7 +7,7 @@ from ..axes import round_ticks
 
 WIDTH, HEIGHT = 640, 318
 LEFT, RIGHT, TOP, BOTTOM = 56, 560, 28, 260
-MOST_LINES = 6
+MOST_LENGTHS = 6
 MOST_LOSS_TICKS, MOST_DAY_TICKS = 6, 3
 LEAST_STEP_DB = 0.05
 
@@ -35,10 +35,10 @@ class LengthChart:
     bottom: int = BOTTOM
 
 
-def length_chart(lines, limit_db, until):
-    """Lines (records with length_m, as_new_db, rate_db) up to `until`; of many lengths a few."""
-    chosen = _spread(sorted(lines, key=lambda line: line.length_m))
-    ends_db = [line.as_new_db + line.rate_db * until for line in chosen]
+def length_chart(trends, limit_db, until):
+    """Trends (records with length_m, as_new_db, rate_db) up to `until`; of many lengths a few."""
+    chosen = _spread(sorted(trends, key=lambda trend: trend.length_m))
+    ends_db = [trend.as_new_db + trend.rate_db * until for trend in chosen]
     highest_db = 1.1 * max([limit_db, *ends_db])
     ticks = round_ticks(0, highest_db, most=MOST_LOSS_TICKS, least_step=LEAST_STEP_DB)
 
@@ -47,8 +47,8 @@ def length_chart(lines, limit_db, until):
 
     return LengthChart(
         strokes=tuple(
-            LengthStroke(line.length_m, f"M{LEFT} {y(line.as_new_db)}L{RIGHT} {y(end_db)}", y(end_db))
-            for line, end_db in zip(chosen, ends_db, strict=True)
+            LengthStroke(trend.length_m, f"M{LEFT} {y(trend.as_new_db)}L{RIGHT} {y(end_db)}", y(end_db))
+            for trend, end_db in zip(chosen, ends_db, strict=True)
         ),
         limit_y=y(limit_db),
         loss_ticks=tuple((y(tick), tick) for tick in ticks),
@@ -107,8 +107,8 @@ def day_chart(days):
     )
 
 
-def _spread(lines):
-    if len(lines) <= MOST_LINES:
-        return lines
-    last = len(lines) - 1
-    return [lines[round(number * last / (MOST_LINES - 1))] for number in range(MOST_LINES)]
+def _spread(trends):
+    if len(trends) <= MOST_LENGTHS:
+        return trends
+    last = len(trends) - 1
+    return [trends[round(number * last / (MOST_LENGTHS - 1))] for number in range(MOST_LENGTHS)]

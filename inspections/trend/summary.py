@@ -18,7 +18,7 @@ from ..numeric.words import Clock
 
 
 @dataclass(frozen=True)
-class LengthLine:
+class LengthTrend:
     """The trend of one cable length: fitted loss when first fitted, rate, and how far apart its segments lie."""
 
     length_m: float
@@ -45,7 +45,7 @@ class PoolTrendPage:
     model: PoolModel
     fitted_on: date
     newer_readings: int
-    lengths: tuple[LengthLine, ...]
+    lengths: tuple[LengthTrend, ...]
     days: tuple[BenchDay, ...]
     proposal: str | None
     years_minus_events: float | None
@@ -92,9 +92,9 @@ def pool_trend_page(on):
     )
 
 
-def segments_off_the_line():
+def segments_off_trend():
     """Assessed segments whose readings curve, step or fall, by mat and position."""
-    off = Assessment.objects.off_the_line().with_register()
+    off = Assessment.objects.off_trend().with_register()
     return off.order_by("mat__number", "position")
 
 
@@ -110,7 +110,7 @@ def _by_length(state, model):
     a0, a1 = model.fit.intercept_db
     b0, b1 = model.fit.rate_db
     return tuple(
-        LengthLine(length, segments, float(a0 + a1 * length), float(b0 + b1 * length))
+        LengthTrend(length, segments, float(a0 + a1 * length), float(b0 + b1 * length))
         for length, segments in zip(known.tolist(), count.tolist(), strict=True)
     )
 
@@ -121,14 +121,14 @@ def _by_day(state, model):
     known, fit = records.age_known[records.readings.segment], model.fit
     readings, day = records.readings.of_segments(records.age_known), records.day[known]
     summed = sum_readings(readings, len(records.length_m), fit.frame)
-    lines = segment_lines(summed.sums, FixedPart.of(records.length_m, fit.with_length), fit)
+    fitted = segment_lines(summed.sums, FixedPart.of(records.length_m, fit.with_length), fit)
     straight = ~(line_p_values(summed, model.line_check) <= model.line_check.threshold)
     chosen = straight[readings.segment] & ~readings.as_new
     found = bench_days(
         day[chosen],
         readings.x[chosen],
         readings.loss_db[chosen],
-        lines.take(readings.segment[chosen]),
+        fitted.take(readings.segment[chosen]),
         fit.residual_sd,
     )
     columns = (found.day, found.readings, found.mean_residual_db, found.departs)

@@ -6,7 +6,7 @@ from django.utils import timezone
 from ..assessment.policy import current_policy
 from ..assessment.services import ensure_assessed
 from .charts import day_chart, length_chart
-from .summary import pool_trend_page, segments_off_the_line
+from .summary import pool_trend_page, segments_off_trend
 
 
 def pool_page(request):
@@ -19,6 +19,6 @@ def pool_page(request):
         "limit_db": limit_db,
         "lengths": length_chart(page.lengths, limit_db, until) if page and page.lengths else None,
         "days": day_chart(page.days) if page else None,
-        "off_the_line": segments_off_the_line(),
+        "off_trend": segments_off_trend(),
     }
     return render(request, "inspections/trend/pool.html", context)

@@ -15,7 +15,7 @@ from fleet.views.permissions import may_log
 
 from ..assessment.policy import look_ahead_days
 from ..assessment.services import ensure_assessed
-from ..due.selectors import due_lines, due_segment_ids, mats_of_segments, rows_of_mats
+from ..due.selectors import due_rows, due_segment_ids, mats_of_segments, rows_of_mats
 from ..due.tables import DueTable
 from .forms import AskForm, RaiseForm
 from .selectors import get_work_order_or_404, work_orders
@@ -52,9 +52,9 @@ def work_order_raise(request):
 
 
 def _choose(request, on, mats, chosen, form):
-    lines = due_lines(rows_of_mats(mats), on)
+    rows = due_rows(rows_of_mats(mats), on)
     shown = {"chosen": chosen, "exclude": ("next_event",), "look_ahead_days": look_ahead_days()}
-    table = DueTable(lines, on=on, may_log=True, **shown)
+    table = DueTable(rows, on=on, may_log=True, **shown)
     RequestConfig(request, paginate=False).configure(table)
     context = {"table": table, "mats": mats, "form": form, "once": OnceForm()}
     refused = request.method == "POST"

@@ -4,7 +4,7 @@ from dataclasses import dataclass
 from math import isnan
 
 from fleet.models import Event, Fault
-from fleet.selectors.mats import PositionLine, positions_of
+from fleet.selectors.mats import MatPosition, positions_of
 from fleet.selectors.usage import next_event_of
 
 from ...models import Assessment
@@ -13,10 +13,10 @@ from ...numeric.words import Status, Verdict
 
 
 @dataclass(frozen=True)
-class MatLine:
+class AssessedPosition:
     """`assessment` None: the position is empty, or the mat is withdrawn."""
 
-    place: PositionLine
+    place: MatPosition
     assessment: Assessment | None
 
 
@@ -24,13 +24,13 @@ class MatLine:
 class MatState:
     """What the mat page says first. `faults` are those that hold the mat back whatever its cables are worth."""
 
-    lines: tuple[MatLine, ...]
+    positions: tuple[AssessedPosition, ...]
     next_event: Event | None
     faults: tuple[Fault, ...]
 
     @property
     def empty(self):
-        return [line.place.number for line in self.lines if line.place.fitting is None]
+        return [position.place.number for position in self.positions if position.place.fitting is None]
 
     @property
     def change_now(self):
@@ -56,31 +56,42 @@ class MatState:
     @property
     def chance_any_over(self):
         """(least, most) chance that any of the cables with an estimate is over today; None where none is."""
-        least, most = any_over([line.assessment.believed_chance for line in self._not_measured_over])
+        least, most = any_over([position.assessment.believed_chance for position in self._not_measured_over])
         return None if isnan(least) else (least, most)
 
     @property
     def measured_over(self):
         """Known to be over by their newest reading: of these there is no chance to tell."""
-        return [line for line in self.lines if line.assessment and line.assessment.verdict == Verdict.OVER]
+        return [
+            position
+            for position in self.positions
+            if position.assessment and position.assessment.verdict == Verdict.OVER
+        ]
 
     @property
     def not_estimated(self):
         """How many cables have no chance to tell: age not known, too few readings, or no line."""
-        return sum(line.assessment.believed_chance is None for line in self._not_measured_over)
+        return sum(position.assessment.believed_chance is None for position in self._not_measured_over)
 
     @property
     def _not_measured_over(self):
-        return [line for line in self.lines if line.assessment and line.assessment.verdict != Verdict.OVER]
+        return [
+            position
+            for position in self.positions
+            if position.assessment and position.assessment.verdict != Verdict.OVER
+        ]
 
     def _of(self, status):
-        return [line for line in self.lines if line.assessment and line.assessment.status == status]
+        return [position for position in self.positions if position.assessment and position.assessment.status == status]
 
 
 def mat_state(mat, on):
     assessed = Assessment.objects.filter(mat=mat).select_related("before_event").with_open_order(on)
     by_segment = {row.segment_id: row for row in assessed}
-    lines = [
-        MatLine(place, place.fitting and by_segment.get(place.fitting.segment_id)) for place in positions_of(mat, on)
+    positions = [
+        AssessedPosition(place, place.fitting and by_segment.get(place.fitting.segment_id))
+        for place in positions_of(mat, on)
     ]
-    return MatState(tuple(lines), next_event_of(mat, on), tuple(mat.faults.holding_back(on).order_by("reported_on")))
+    return MatState(
+        tuple(positions), next_event_of(mat, on), tuple(mat.faults.holding_back(on).order_by("reported_on"))
+    )

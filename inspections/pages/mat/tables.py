@@ -11,7 +11,7 @@ from ...templatetags.figures import figure, short_day
 
 
 class PositionTable(PlainTable):
-    """What each cable is worth. Rows: `MatLine`."""
+    """What each cable is worth. Rows: `AssessedPosition`."""
 
     number = tables.Column(
         "No.", "place__number", attrs={"th": {"class": "num"}, "td": {"class": "num at-lead strong"}}
@@ -35,15 +35,15 @@ class PositionTable(PlainTable):
     class Meta(PlainTable.Meta):
         pass
 
-    def __init__(self, lines, *, mat, on, may_log):
+    def __init__(self, positions, *, mat, on, may_log):
         self.mat, self.on = mat, on
-        super().__init__(lines, attrs={"aria-label": f"Positions of {mat}"}, exclude=() if may_log else ("acts",))
+        super().__init__(positions, attrs={"aria-label": f"Positions of {mat}"}, exclude=() if may_log else ("acts",))
 
     def render_length_m(self, value, record):
         if not record.place.differs:
             return figure(value)
-        meant = figure(record.place.meant.length_m)
-        return format_html('{} <span class="quiet">(design: {})</span>', figure(value), meant)
+        specified = figure(record.place.specified.length_m)
+        return format_html('{} <span class="quiet">(design: {})</span>', figure(value), specified)
 
     def render_due_on(self, value):
         return short_day(value.due_on) or "no date"

@@ -37,9 +37,11 @@ def mat_detail(request, number):
         "on": on,
         "state": state,
         "statuses": list(Status),
-        "drawing": mat_drawing(mat.design.width_m, mat.design.folds_m, [_drawn(line) for line in state.lines]),
+        "drawing": mat_drawing(
+            mat.design.width_m, mat.design.folds_m, [_drawn(position) for position in state.positions]
+        ),
         "faults": faults_of_mat(mat, on),
-        "positions": PositionTable(state.lines, mat=mat, on=on, may_log=may_log),
+        "positions": PositionTable(state.positions, mat=mat, on=on, may_log=may_log),
         "usage": folded(partial(UsageTable, on=on), usage, ROWS_IN_SIGHT),
         "year": year_strip([_on_the_strip(row, on) for row in usage], on),
         "readings": mat_reading_table(readings_of_mat(mat, on), may_log=may_log),
@@ -64,8 +66,8 @@ def _on_the_strip(row, on):
     )
 
 
-def _drawn(line):
-    place, row = line.place, line.assessment
+def _drawn(position):
+    place, row = position.place, position.assessment
     return PositionToDraw(
         number=place.number,
         length_m=place.length_m,

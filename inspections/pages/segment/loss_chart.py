@@ -12,14 +12,14 @@ from ...numeric.words import NoDateReason
 WIDTH, HEIGHT = 640, 320
 # at the right the limit is named, where neither a dot nor a date can lie
 LEFT, RIGHT, TOP, BOTTOM = 48, 576, 44, 280
-# a due date farther away than this would press all readings into a corner: it is told, not drawn
+# a due date farther away than this would press all readings into a corner: it is given in words, not drawn
 FARTHEST = timedelta(days=5 * 366)
 SHORTEST = timedelta(days=180)
 # what *no signal* takes up beside its dot
 WORD_WIDTH = 116
 # the line lies in the band of so many standard deviations with 90 %
 BAND_SDS = 1.6449
-LINE_POINTS = 24
+TREND_POINTS = 24
 MOST_TICKS = 5
 LEAST_STEP_DB = 0.1
 
@@ -112,10 +112,10 @@ class LossChart:
     bottom: int = BOTTOM
 
 
-def line_of(row, first_on, *, alone=False):
+def trend_to_draw(row, first_on, *, alone=False):
     """The line that an assessment gives its segment; None without one, or where the readings do not follow it.
 
-    `alone`: without a model of the pool, so that its few readings must tell their own scatter.
+    `alone`: without a model of the pool, so that its few readings must give their own scatter.
     """
     if row is None or row.trend_rate_db is None or row.trend_no_date_reason == NoDateReason.NO_LINE:
         return None
@@ -135,7 +135,7 @@ def loss_chart(readings, limit_db, *, start, on, due_on=None, trend=None):
     expected_on = _near(trend and trend.expected_on, on)
     scale = _scale(readings, limit_db, start, on, [day for day in (due_on, expected_on) if day])
     due_x = due_on and scale.x(due_on)
-    line, band = _line_and_band(trend, scale) if trend else ("", "")
+    mean, band = _mean_and_band(trend, scale) if trend else ("", "")
     return LossChart(
         scale=scale,
         limit_db=limit_db,
@@ -149,7 +149,7 @@ def loss_chart(readings, limit_db, *, start, on, due_on=None, trend=None):
             Dot(reading, scale.x(reading.day), TOP if reading.loss_db is None else scale.y(reading.loss_db))
             for reading in readings
         ),
-        trend_path=line,
+        trend_path=mean,
         band_path=band,
         expected_x=expected_on and scale.x(expected_on),
     )
@@ -159,10 +159,10 @@ def _near(day, on):
     return day if day and day <= on + FARTHEST else None
 
 
-def _line_and_band(trend, scale):
+def _mean_and_band(trend, scale):
     """Paths of the mean line and of the band about it, from the first fitting to the right edge."""
-    first, step = max(trend.first_on, scale.first), (scale.last - max(trend.first_on, scale.first)) / LINE_POINTS
-    days = [first + step * number for number in range(LINE_POINTS + 1)]
+    first, step = max(trend.first_on, scale.first), (scale.last - max(trend.first_on, scale.first)) / TREND_POINTS
+    days = [first + step * number for number in range(TREND_POINTS + 1)]
     means, highs, lows = [], [], []
     for day in days:
         mean, sd = trend.at(day)

@@ -24,18 +24,20 @@ def assessment_of(segment, on):
     return rows.with_open_order(on).first()
 
 
-def compared_readings(lines):
+def compared_readings(readings):
     """Those of `readings_of_segment` that can be compared, oldest first."""
     cleaned = {
-        line.reading.measured_on for line in lines if line.reading.taken == Taken.AFTER_CLEANING and not line.is_void
+        shown.reading.measured_on
+        for shown in readings
+        if shown.reading.taken == Taken.AFTER_CLEANING and not shown.is_void
     }
     return [
         ComparedReading(
-            line.reading.measured_on,
-            line.judgement.reference_loss_db,
-            not line.is_void
-            and not (line.reading.taken != Taken.AFTER_CLEANING and line.reading.measured_on in cleaned),
+            shown.reading.measured_on,
+            shown.judgement.reference_loss_db,
+            not shown.is_void
+            and not (shown.reading.taken != Taken.AFTER_CLEANING and shown.reading.measured_on in cleaned),
         )
-        for line in sorted(lines, key=lambda line: (line.reading.measured_on, line.reading.repeat))
-        if line.judgement.compared
+        for shown in sorted(readings, key=lambda shown: (shown.reading.measured_on, shown.reading.repeat))
+        if shown.judgement.compared
     ]

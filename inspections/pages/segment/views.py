@@ -12,10 +12,10 @@ from ...assessment.assumptions import assumptions_of
 from ...assessment.policy import current_policy
 from ...assessment.reasons import reasons
 from ...assessment.services import ensure_assessed
-from ...assessment.trends import lines_stand_alone
+from ...assessment.trends import is_fitted_alone
 from ...bench.readings import readings_of_segment
 from ...bench.tables import reading_table
-from .loss_chart import ReadingToDraw, line_of, loss_chart
+from .loss_chart import ReadingToDraw, loss_chart, trend_to_draw
 from .selectors import assessment_of, compared_readings
 from .tables import CauseTable
 
@@ -24,12 +24,12 @@ def segment_detail(request, serial):
     segment, on = get_segment_or_404(serial), timezone.localdate()
     ensure_assessed(on)
     row, place, fittings = assessment_of(segment, on), place_of_segment(segment, on), list(fittings_of_segment(segment))
-    lines, policy = readings_of_segment(segment, on), current_policy()
+    readings, policy = readings_of_segment(segment, on), current_policy()
     design_id = place and place.mat.design_id
     # under the event clock a line over years says nothing
     by_events = bool(policy.value("wear_by_events"))
-    alone, may_log = lines_stand_alone(), request.user.has_perm(MAY_LOG)
-    trend = line_of(row, fittings[0].fitted_on, alone=alone) if fittings and not by_events else None
+    alone, may_log = is_fitted_alone(), request.user.has_perm(MAY_LOG)
+    trend = trend_to_draw(row, fittings[0].fitted_on, alone=alone) if fittings and not by_events else None
     context = {
         "segment": segment,
         "on": on,
@@ -41,8 +41,8 @@ def segment_detail(request, serial):
         "fittings": fittings,
         "fittings_table": FittingTable(fittings, may_log=may_log),
         "causes": row and _causes(row, fittings[0], policy.value("accepted_risk", design_id=design_id), on),
-        "chart": _chart(lines, fittings, row, policy.value("loss_limit_db", design_id=design_id), on, trend),
-        "readings": reading_table(lines, may_log=may_log),
+        "chart": _chart(readings, fittings, row, policy.value("loss_limit_db", design_id=design_id), on, trend),
+        "readings": reading_table(readings, may_log=may_log),
         "faults": faults_of_segment(segment),
         "trail": trail_of_segment(segment),
     }
@@ -53,11 +53,11 @@ def _causes(row, first_fitting, accepted_risk, on):
     return CauseTable(reasons(row), first_fitted_on=first_fitting.fitted_on, accepted_risk=accepted_risk, on=on)
 
 
-def _chart(lines, fittings, row, limit_db, on, trend):
+def _chart(readings, fittings, row, limit_db, on, trend):
     """None where there is nothing to draw: no reading that can be compared, and no line of similar cables."""
-    readings = compared_readings(lines)
-    if not readings and not trend:
+    compared = compared_readings(readings)
+    if not compared and not trend:
         return None
-    start = fittings[0].fitted_on if fittings else readings[0].day
-    drawn = [ReadingToDraw(reading.day, reading.reference_loss_db, not reading.counts) for reading in readings]
+    start = fittings[0].fitted_on if fittings else compared[0].day
+    drawn = [ReadingToDraw(reading.day, reading.reference_loss_db, not reading.counts) for reading in compared]
     return loss_chart(drawn, limit_db, start=start, on=on, due_on=row and row.due_on, trend=trend)

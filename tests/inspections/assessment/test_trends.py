@@ -125,7 +125,7 @@ def test_a_cable_that_was_not_read_twice_does_not_fall_itself():
     assert (never.trend_no_date_reason, never.trend_readings) == ("falling", 0)
     assert (never.status, never.measure_reason) == ("measure", "never measured")
     assert (row_of(once).trend_no_date_reason, row_of(once).measure_reason) == ("falling", "")
-    off = set(Assessment.objects.off_the_line().values_list("segment", flat=True))
+    off = set(Assessment.objects.off_trend().values_list("segment", flat=True))
     assert off and not off & {never.segment_id, once.pk}
 
 

@@ -57,7 +57,7 @@ def test_up_to_a_named_day_the_cables_are_counted_by_length_and_type(visitor_cli
 
 def test_a_sheet_that_is_cut_off_says_where(visitor_client, pool, monkeypatch):
     assert "Only the first" not in text_of(visitor_client.get("/due/print/"))
-    monkeypatch.setattr("inspections.due.views.MOST_LINES", 2)
+    monkeypatch.setattr("inspections.due.views.MOST_ROWS", 2)
     assert "Only the 2 most urgent cables are here" in text_of(visitor_client.get("/due/print/"))
 
 
@@ -87,7 +87,7 @@ def test_the_filters_narrow_what_is_needed(visitor_client, pool):
 def test_each_depot_has_a_sheet_with_its_own_cables_and_what_they_take(visitor_client, pool, today):
     response = visitor_client.get("/due/print/", {"within": "300"})
     sheets = response.context["depots"]
-    assert [(sheet.depot.name, len(sheet.lines), sheet.totals) for sheet in sheets] == [
+    assert [(sheet.depot.name, len(sheet.rows), sheet.totals) for sheet in sheets] == [
         ("Quay Street", 3, [1, 3]),
         ("Upper Mill", 2, [0, 2]),
     ]

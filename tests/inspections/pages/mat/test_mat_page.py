@@ -108,7 +108,7 @@ def send(client, page_name, *args, **values):
 def fitting_form(client, mat, position, **values):
     """What the form of the page sends, as it was opened, with these values typed."""
     opened = client.get(reverse("fleet:fit", args=[mat.number, position])).context
-    held = opened["line"].fitting
+    held = opened["place"].fitting
     return {
         "token": str(opened["form"]["token"].value()),
         "holds": held.pk if held else "",

@@ -19,7 +19,7 @@ from factories import (
 
 from inspections.assessment.services import assess_pool
 from inspections.models import PolicyValue
-from inspections.pages.segment.loss_chart import line_of
+from inspections.pages.segment.loss_chart import trend_to_draw
 
 
 @pytest.fixture
@@ -131,7 +131,7 @@ def test_the_band_of_a_line_that_stands_alone_reaches_the_limit_on_its_early_day
     read_three_times(segment, today)
     row = show(visitor_client, segment).context["row"]
     # at 5 % risk both are the 95 % point of Student's t with one degree of freedom
-    trend = line_of(row, today - timedelta(days=900), alone=True)
+    trend = trend_to_draw(row, today - timedelta(days=900), alone=True)
     mean_db, sd_db = trend.at(row.trend_due_on)
     assert mean_db + trend.band_sds * sd_db == pytest.approx(3, abs=0.01)
 
