@@ -16,24 +16,24 @@ from django.contrib.staticfiles.storage import ManifestStaticFilesStorage
 from django.core.files.base import ContentFile
 from django.core.management import call_command
 
-SHEET = "css/all.css"
+STYLES = "css/all.css"
 PART = re.compile(r'@import "(\w+\.css)";\n')
 COMMENT = re.compile(r"/\*.*?\*/\n?", re.DOTALL)
 
 
-def joined_sheet():
+def joined_styles():
     """The text of all style sheets in the order of all.css; they lie in one folder, so each url() still holds."""
-    sheet = Path(finders.find(SHEET))
-    joined = PART.sub(lambda part: sheet.with_name(part[1]).read_text("utf-8"), sheet.read_text("utf-8"))
+    styles = Path(finders.find(STYLES))
+    joined = PART.sub(lambda part: styles.with_name(part[1]).read_text("utf-8"), styles.read_text("utf-8"))
     return COMMENT.sub("", joined)
 
 
 class StaticFiles(ManifestStaticFilesStorage):
     def post_process(self, paths, dry_run=False, **options):
-        if SHEET in paths and not dry_run:
-            self.delete(SHEET)
-            self.save(SHEET, ContentFile(joined_sheet().encode()))
-            paths[SHEET] = (self, SHEET)
+        if STYLES in paths and not dry_run:
+            self.delete(STYLES)
+            self.save(STYLES, ContentFile(joined_styles().encode()))
+            paths[STYLES] = (self, STYLES)
         yield from super().post_process(paths, dry_run, **options)
 
     def stored_name(self, name):

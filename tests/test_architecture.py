@@ -51,7 +51,7 @@ LAYER_OF_MODULE = {
     "bench.verdicts": "selectors",
     "trend.summary": "services",
     "due.needed": "selectors",
-    "due.sheets": "selectors",
+    "due.depot_pages": "selectors",
     "due.report": "services",
     "workshop.sheets": "services",
     "backup.existing_backups": "selectors",

@@ -9,9 +9,9 @@ import numpy as np
 
 from ..models.fields import code_key
 from . import kinds
+from .csv_files import read_csv
 from .findings import Findings
-from .reading import read_sheet
-from .tables import read_table, spoken
+from .tables import checked_table, spoken
 
 # up to this many first keys are asked for by name; beyond, the whole table is read
 ASKED_BY_NAME = 5_000
@@ -86,10 +86,10 @@ def check_files(contents, layouts, rules, *, on, progress: Callable[[str], None]
     files = FileSet(tuple(layouts), on, {}, Findings(), Findings())
     given = [layout for layout in layouts if layout.file in contents]
     for layout in given:
-        sheet = read_sheet(layout, contents[layout.file], files.errors)
-        if sheet is not None:
-            files.tables[layout.file] = read_table(layout, sheet, on, files.errors)
-            progress(f"{layout.file}: {len(sheet):,} rows read")
+        raw = read_csv(layout, contents[layout.file], files.errors)
+        if raw is not None:
+            files.tables[layout.file] = checked_table(layout, raw, on, files.errors)
+            progress(f"{layout.file}: {len(raw):,} rows read")
     files.unread = frozenset(layout.file for layout in given) - set(files.tables)
     _spell_codes_alike(files)
     for table in files.tables.values():

@@ -14,13 +14,13 @@ class Table:
     `sound[column]` is False where the cell is wrong; `existing` is True where the database has the row already.
     """
 
-    def __init__(self, layout, sheet):
+    def __init__(self, layout, raw):
         self.layout, self.file = layout, layout.file
-        self.lines, self.sha256 = sheet.lines, sheet.sha256
-        self.given = [column for column in layout.columns if column.name in sheet.cells]
-        self.values = {c.name: _filled(len(sheet), c.default) for c in layout.columns}
-        self.sound = {c.name: np.ones(len(sheet), dtype=bool) for c in layout.columns}
-        self.existing = np.zeros(len(sheet), dtype=bool)
+        self.lines, self.sha256 = raw.lines, raw.sha256
+        self.given = [column for column in layout.columns if column.name in raw.cells]
+        self.values = {c.name: _filled(len(raw), c.default) for c in layout.columns}
+        self.sound = {c.name: np.ones(len(raw), dtype=bool) for c in layout.columns}
+        self.existing = np.zeros(len(raw), dtype=bool)
         # field values that no column holds, found while checking: {row: {field: value}}
         self.marks = {}
 
@@ -63,25 +63,25 @@ def _filled(length, value):
     return column
 
 
-def read_table(layout, sheet, on, errors):
-    """The table of a sheet, with every wrong cell and every repeated key among the errors."""
-    table = Table(layout, sheet)
+def checked_table(layout, raw, on, errors):
+    """The values of a raw table, with every wrong cell and every repeated key among the errors."""
+    table = Table(layout, raw)
     for column in table.given:
-        _read_column(table, column, sheet, on, errors)
+        _read_column(table, column, raw, on, errors)
     _refuse_repeated_keys(table, errors)
     _refuse_unfit_rows(table, errors)
     return table
 
 
-def _read_column(table, column, sheet, on, errors):
+def _read_column(table, column, raw, on, errors):
     # a third of each start of the app, and only files need it
     from pandas import factorize
 
-    codes, texts = factorize(sheet.cells[column.name])
+    codes, texts = factorize(raw.cells[column.name])
     values, refused = np.empty(len(texts), dtype=object), {}
     for number, text in enumerate(texts):
         try:
-            values[number] = column.read(text, sheet.decimal_comma, on)
+            values[number] = column.read(text, raw.decimal_comma, on)
         except ValidationError as error:
             refused[number] = " ".join(error.messages)
     table.values[column.name] = values[codes]

@@ -52,23 +52,23 @@ class DueTable(tables.Table):
         return f"{value:.2f}"
 
 
-class SheetTable(PlainTable):
+class DepotTable(PlainTable):
     """The due list of one depot on paper. `assumptions`: of all its rows."""
 
     status = template_cell("due/_status.html", "Status")
     segment = tables.Column("Cable", attrs={"cell": {"class": "nowrap"}})
     mat = tables.Column("Mat · position", attrs={"cell": {"class": "nowrap"}})
     length_m = tables.Column("Length, m", "segment__length_m", attrs={"cell": {"class": "num"}})
-    why = template_cell("due/_sheet_why.html", "Why", "wide")
+    why = template_cell("due/_print_why.html", "Why", "wide")
     due_on = tables.Column("Due", default="no date", attrs={"cell": {"class": "nowrap"}})
 
     class Meta(PlainTable.Meta):
         pass
 
-    def __init__(self, sheet, *, assumptions, look_ahead_days):
+    def __init__(self, page, *, assumptions, look_ahead_days):
         self.assumptions, self.look_ahead_days = assumptions, look_ahead_days
-        of_depot = f" of {sheet.depot}" if sheet.depot else ""
-        super().__init__(sheet.rows, attrs={"aria-label": f"Cables{of_depot}"})
+        of_depot = f" of {page.depot}" if page.depot else ""
+        super().__init__(page.rows, attrs={"aria-label": f"Cables{of_depot}"})
 
     def render_mat(self, record):
         return f"{record.mat} · {record.position}"

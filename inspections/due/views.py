@@ -15,11 +15,11 @@ from ..assessment.policy import look_ahead_days
 from ..assessment.services import ensure_assessed
 from ..trend.summary import newer_readings
 from .csv_tables import due_csv_lines
+from .depot_pages import MOST_ROWS, depot_pages
 from .forms import DueFilterForm
 from .needed import cables_needed, totals
 from .selectors import counts_by_status, depots_with_mats, due_list, due_rows, owners_of_mats
-from .sheets import MOST_ROWS, depot_sheets
-from .tables import DueTable, NeededTable, SheetTable
+from .tables import DepotTable, DueTable, NeededTable
 
 
 def due_page(request):
@@ -40,7 +40,7 @@ def due_page(request):
     return list_page(request, "inspections/due/list.html", table, **context)
 
 
-def due_sheet(request):
+def due_print(request):
     """On paper: a page, or more, for each depot."""
     on = timezone.localdate()
     ensure_assessed(on)
@@ -48,22 +48,22 @@ def due_sheet(request):
     rows, ahead_days = list(_chosen_rows(form, on)[:MOST_ROWS]), look_ahead_days()
     until, days = _days(form, on, ahead_days)
     assumptions = assumptions_of(rows, on)
-    depots = depot_sheets(rows, days)
+    depots = depot_pages(rows, days)
     context = {
         "on": on,
         "until": until,
         "depots": depots,
-        "sheets": [_tables(sheet, days, on, assumptions, ahead_days) for sheet in depots],
+        "pages": [_tables(page, days, on, assumptions, ahead_days) for page in depots],
         "cut_off_at": f"{MOST_ROWS:,}" if len(rows) == MOST_ROWS else "",
         "query": request.GET.urlencode(),
     }
-    return render(request, "inspections/due/sheet.html", context)
+    return render(request, "inspections/due/print.html", context)
 
 
-def _tables(sheet, days, on, assumptions, ahead_days):
-    """(sheet, cables needed or None, the due list of its depot)"""
-    needed = NeededTable(sheet.needed, sheet.totals, days, on=on) if sheet.needed else None
-    return sheet, needed, SheetTable(sheet, assumptions=assumptions, look_ahead_days=ahead_days)
+def _tables(page, days, on, assumptions, ahead_days):
+    """(page, cables needed or None, the due list of its depot)"""
+    needed = NeededTable(page.needed, page.totals, days, on=on) if page.needed else None
+    return page, needed, DepotTable(page, assumptions=assumptions, look_ahead_days=ahead_days)
 
 
 def due_csv(request):

@@ -2,7 +2,7 @@
 
 from django.template.loader import render_to_string
 
-from ..static_files import joined_sheet
+from ..static_files import joined_styles
 from .mat_chart import ROW, TIGHT_ROW, PositionToDraw, mat_drawing
 from .tables import OrderLineTable
 
@@ -28,7 +28,7 @@ def sheet_context(order, on):
 
 def stand_alone_sheet(order, on):
     """The page as one HTML text with the style sheet inside: it opens and prints anywhere."""
-    context = sheet_context(order, on) | {"style": joined_sheet()}
+    context = sheet_context(order, on) | {"style": joined_styles()}
     return render_to_string("inspections/workshop/work_order.html", context)
 
 

@@ -13,7 +13,7 @@ from django.core.exceptions import ValidationError
 
 from inspections import static_files
 from inspections.management.starting import collect_for_this_start
-from inspections.static_files import collect_static_files, joined_sheet
+from inspections.static_files import collect_static_files, joined_styles
 
 ROOT = Path(__file__).parents[2]
 SHEETS = ROOT / "static" / "css"
@@ -62,7 +62,7 @@ def test_pages_and_pages_for_paper_link_the_same_one_sheet_that_is_kept_for_good
     assert re.fullmatch(r"/static/css/all\.[0-9a-f]{12}\.css", link)
     answer = keeper_client.get(link)
     assert answer["Cache-Control"] == FOR_GOOD
-    assert text_of(answer) == joined_sheet()
+    assert text_of(answer) == joined_styles()
 
 
 def test_scripts_have_hashed_names_too(client, keeper):
@@ -77,11 +77,11 @@ def test_scripts_have_hashed_names_too(client, keeper):
 def test_every_style_sheet_stands_once_in_the_joined_one():
     listed = re.findall(r'@import "(.+)";', (SHEETS / "all.css").read_text())
     assert sorted(["all.css", *listed]) == sorted(sheet.name for sheet in SHEETS.iterdir())
-    assert "@import" not in joined_sheet()
+    assert "@import" not in joined_styles()
 
 
 def test_joining_keeps_every_rule_in_order_and_leaves_remarks_behind(own_sheets):
-    assert joined_sheet() == '.one {\n  background: url("../sign.svg");\n}\n.two {\n  color: red;\n}\n'
+    assert joined_styles() == '.one {\n  background: url("../sign.svg");\n}\n.two {\n  color: red;\n}\n'
 
 
 def test_a_file_that_a_sheet_names_is_found_under_its_hashed_name(own_sheets, empty_root):

@@ -19,7 +19,7 @@ CONTROLS = frozenset(range(32)) - frozenset(b"\t\n\x0b\x0c\r")
 
 
 @dataclass(frozen=True)
-class Sheet:
+class RawTable:
     """The cells of one file as text: one array for each column of the header, `lines[i]` the line of row i."""
 
     file: str
@@ -77,7 +77,7 @@ def _one_byte_each(content):
         raise NotACsv("binary content") from None
 
 
-def read_sheet(layout, content, errors):
+def read_csv(layout, content, errors):
     """The rows of a file; None, with the reason among the errors, when they cannot be told apart."""
     header_wanted = ",".join(layout.names)
     if not content.strip(b"\xef\xbb\xbf\xff\xfe \t\r\n\0"):
@@ -96,7 +96,7 @@ def read_sheet(layout, content, errors):
     columns = zip(*rows, strict=True) if rows else ((),) * len(header)
     cells = {name: np.array(column, dtype=object) for name, column in zip(header, columns, strict=True)}
     digest = hashlib.sha256(content).hexdigest()
-    return Sheet(layout.file, digest, np.array(lines, dtype=np.int64), cells, separator == ";")
+    return RawTable(layout.file, digest, np.array(lines, dtype=np.int64), cells, separator == ";")
 
 
 def _separator(text):

@@ -1,4 +1,4 @@
-"""The due list as one sheet for each depot, with the cables that it needs."""
+"""The due list as one page for each depot, with the cables that it needs."""
 
 from collections import Counter
 from dataclasses import dataclass
@@ -11,7 +11,7 @@ MOST_ROWS = 2_000
 
 
 @dataclass(frozen=True)
-class DepotSheet:
+class DepotPage:
     """`depot` None: mats without one. `needed`: by length and cable type, one count for each of the days."""
 
     depot: object
@@ -23,11 +23,11 @@ class DepotSheet:
         return [sum(counts) for counts in zip(*(kind.counts for kind in self.needed), strict=True)]
 
 
-def depot_sheets(rows, days):
-    """One `DepotSheet` for each depot that the rows of `due_rows` name, by its name; no further query."""
+def depot_pages(rows, days):
+    """One `DepotPage` for each depot that the rows of `due_rows` name, by its name; no further query."""
     by_depot = sorted(rows, key=lambda row: (row.mat.depot is None, str(row.mat.depot)))
     return [
-        DepotSheet(depot, of_depot, _needed(of_depot, days))
+        DepotPage(depot, of_depot, _needed(of_depot, days))
         for depot, of_depot in (
             (depot, list(group)) for depot, group in groupby(by_depot, key=lambda row: row.mat.depot)
         )

@@ -5,20 +5,20 @@ import codecs
 import pytest
 
 from fleet.intake import Findings
+from fleet.intake.csv_files import read_csv
 from fleet.intake.files import EVENTS, MATS
-from fleet.intake.reading import read_sheet
 
 HEADER = "mat,design,owner"
 
 
 def read(content, layout=MATS):
     errors = Findings()
-    sheet = read_sheet(layout, content if isinstance(content, bytes) else content.encode(), errors)
-    return sheet, errors.in_order()
+    table = read_csv(layout, content if isinstance(content, bytes) else content.encode(), errors)
+    return table, errors.in_order()
 
 
-def cells_of(sheet):
-    return list(zip(*(column.tolist() for column in sheet.cells.values()), strict=True))
+def cells_of(table):
+    return list(zip(*(column.tolist() for column in table.cells.values()), strict=True))
 
 
 def test_lines_end_with_crlf_or_the_last_with_nothing():
@@ -39,13 +39,13 @@ def test_quoted_and_bare_cells_mean_the_same():
 
 def test_quoted_cells_hold_commas_quotes_and_line_breaks():
     """RFC 4180 2.6 and 2.7: a double quote within is doubled."""
-    sheet, _ = read(f'{HEADER}\r\nM-1,four,"a, ""b""\r\nc"\r\nM-2,four,d\r\n')
-    assert cells_of(sheet) == [("M-1", "four", 'a, "b"\r\nc'), ("M-2", "four", "d")]
+    table, _ = read(f'{HEADER}\r\nM-1,four,"a, ""b""\r\nc"\r\nM-2,four,d\r\n')
+    assert cells_of(table) == [("M-1", "four", 'a, "b"\r\nc'), ("M-2", "four", "d")]
 
 
 def test_line_of_a_row_is_the_line_it_ends_on():
-    sheet, _ = read(f'{HEADER}\n\nM-1,four,"a\nb"\nM-2,four,c\n')
-    assert sheet.lines.tolist() == [4, 5]
+    table, _ = read(f'{HEADER}\n\nM-1,four,"a\nb"\nM-2,four,c\n')
+    assert table.lines.tolist() == [4, 5]
 
 
 def test_a_row_with_other_cells_than_the_header_is_refused():
@@ -59,8 +59,8 @@ def test_a_row_with_other_cells_than_the_header_is_refused():
 
 @pytest.mark.parametrize("text", [f'{HEADER}\nM-1,four,"a\nM-2,four,b\n', f'{HEADER}\nM-1,four,"a"b\n'])
 def test_a_quote_that_is_not_closed_or_doubled_is_refused(text):
-    sheet, errors = read(text)
-    assert sheet is None
+    table, errors = read(text)
+    assert table is None
     assert [error.expected for error in errors] == ["each quote closed, and doubled within a cell"]
 
 
@@ -78,15 +78,15 @@ def test_a_quote_that_is_not_closed_or_doubled_is_refused(text):
     ids=["utf-8", "utf-8 with mark", "utf-16 le", "utf-16 be", "utf-16 le bare", "utf-16 be bare", "latin-1"],
 )
 def test_encodings_that_keepers_have_are_understood(encode):
-    sheet, errors = read(encode(f"{HEADER}\r\nM-1,four,Öl und Größe\r\n"))
+    table, errors = read(encode(f"{HEADER}\r\nM-1,four,Öl und Größe\r\n"))
     assert errors == []
-    assert cells_of(sheet) == [("M-1", "four", "Öl und Größe")]
+    assert cells_of(table) == [("M-1", "four", "Öl und Größe")]
 
 
 def test_semicolons_are_told_by_the_header():
-    sheet, _ = read("mat;design;owner\nM-1;four;a, b\n")
-    assert cells_of(sheet) == [("M-1", "four", "a, b")]
-    assert sheet.decimal_comma
+    table, _ = read("mat;design;owner\nM-1;four;a, b\n")
+    assert cells_of(table) == [("M-1", "four", "a, b")]
+    assert table.decimal_comma
 
 
 @pytest.mark.parametrize(
@@ -103,8 +103,8 @@ def test_semicolons_are_told_by_the_header():
     ],
 )
 def test_what_is_no_csv_is_named(content, found):
-    sheet, errors = read(content)
-    assert sheet is None
+    table, errors = read(content)
+    assert table is None
     assert [(error.file, error.line, error.found) for error in errors] == [("mats.csv", 0, found)]
     assert HEADER.split(",")[0] in errors[0].expected
 
@@ -119,5 +119,5 @@ def test_wrong_header_names_every_column_that_is_too_many_twice_or_missing():
 
 
 def test_a_header_of_its_own_is_no_error():
-    sheet, errors = read(f"{HEADER}\n")
-    assert (len(sheet), errors) == (0, [])
+    table, errors = read(f"{HEADER}\n")
+    assert (len(table), errors) == (0, [])

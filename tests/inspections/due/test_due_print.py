@@ -55,7 +55,7 @@ def test_up_to_a_named_day_the_cables_are_counted_by_length_and_type(visitor_cli
     assert f"Due by {short_day(until)}" in text_of(response)
 
 
-def test_a_sheet_that_is_cut_off_says_where(visitor_client, pool, monkeypatch):
+def test_a_page_that_is_cut_off_says_where(visitor_client, pool, monkeypatch):
     assert "Only the first" not in text_of(visitor_client.get("/due/print/"))
     monkeypatch.setattr("inspections.due.views.MOST_ROWS", 2)
     assert "Only the 2 most urgent cables are here" in text_of(visitor_client.get("/due/print/"))
@@ -84,15 +84,15 @@ def test_the_filters_narrow_what_is_needed(visitor_client, pool):
     assert needed(response) == [(1.1, "thin", (0, 2))]
 
 
-def test_each_depot_has_a_sheet_with_its_own_cables_and_what_they_take(visitor_client, pool, today):
+def test_each_depot_has_a_page_with_its_own_cables_and_what_they_take(visitor_client, pool, today):
     response = visitor_client.get("/due/print/", {"within": "300"})
-    sheets = response.context["depots"]
-    assert [(sheet.depot.name, len(sheet.rows), sheet.totals) for sheet in sheets] == [
+    pages = response.context["depots"]
+    assert [(page.depot.name, len(page.rows), page.totals) for page in pages] == [
         ("Quay Street", 3, [1, 3]),
         ("Upper Mill", 2, [0, 2]),
     ]
     page = response.content.decode()
-    assert page.count('<section class="depot-sheet">') == 2
+    assert page.count('<section class="depot-page">') == 2
     assert page.index("Quay Street") < page.index("M-001") < page.index("Upper Mill") < page.index("M-002")
 
 
