@@ -46,7 +46,7 @@ class FaultEnd(TextChoices):
 CABLE_PLACES = (FaultPlace.CABLE, FaultPlace.CONNECTOR)
 
 
-class Goes(TextChoices):
+class Disposition(TextChoices):
     """What becomes of a segment that is taken out."""
 
     SHELF = "back to the shelf"

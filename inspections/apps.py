@@ -11,9 +11,9 @@ class InspectionsConfig(AppConfig):
         from fleet.signals import wear_changed
 
         from .assessment.services import on_wear_changed
-        from .backup.daily import copy_when_due
+        from .backup.daily import back_up_when_due
         from .workshop.services import close_overtaken_lines
 
         wear_changed.connect(on_wear_changed, dispatch_uid="inspections.reassess")
         wear_changed.connect(close_overtaken_lines, dispatch_uid="inspections.close_overtaken_lines")
-        request_finished.connect(copy_when_due, dispatch_uid="inspections.daily_copy")
+        request_finished.connect(back_up_when_due, dispatch_uid="inspections.daily_copy")

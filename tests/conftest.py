@@ -49,7 +49,7 @@ def data_dir(settings, tmp_path):
     settings.DATA_DIR = tmp_path / "data"
     settings.DATA_DIR.mkdir()
     # a thread that copies the database while a test takes it away
-    settings.DAILY_COPY = False
+    settings.DAILY_BACKUP = False
     return settings.DATA_DIR
 
 

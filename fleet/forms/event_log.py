@@ -119,9 +119,9 @@ class EventLogForm(OnceForm, EventForm, UsageValuesForm, MayRepeatFields):
     @property
     def unusual(self):
         """Something of the folded part was filled in, so it stands open."""
-        told = self.sent or {}
-        basis = told.get("basis", UsageBasis.COUNTED)
-        return bool(told.get("only_planned")) or told.get("counts_for", "1") != "1" or basis != UsageBasis.COUNTED
+        sent = self.sent or {}
+        basis = sent.get("basis", UsageBasis.COUNTED)
+        return bool(sent.get("only_planned")) or sent.get("counts_for", "1") != "1" or basis != UsageBasis.COUNTED
 
     @property
     def repeats(self):
@@ -165,10 +165,10 @@ class ExceptionForm(forms.Form):
         self.mat = mat
 
     def values(self, for_all):
-        told = {name: value for name, value in self.cleaned_data.items() if value not in (None, "")}
-        if told.pop("called_off", False):
+        given = {name: value for name, value in self.cleaned_data.items() if value not in (None, "")}
+        if given.pop("called_off", False):
             return UsageValues(UsageState.CALLED_OFF)
-        return replace(for_all, **told)
+        return replace(for_all, **given)
 
     @property
     def differs(self):

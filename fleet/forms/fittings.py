@@ -3,7 +3,7 @@
 from django import forms
 from django.core.exceptions import ValidationError
 
-from ..choices import FittedBasis, Goes
+from ..choices import Disposition, FittedBasis
 from ..selectors.segments import segment_named
 from ..services.fittings import TakenOut
 from .fields import DayField
@@ -12,7 +12,7 @@ from .submissions import OnceForm
 
 
 def _goes():
-    return forms.ChoiceField(label="Where it goes", choices=in_words(Goes), widget=forms.RadioSelect)
+    return forms.ChoiceField(label="Where it goes", choices=in_words(Disposition), widget=forms.RadioSelect)
 
 
 class FitForm(OnceForm):

@@ -70,12 +70,12 @@ def values_of(row, form_class):
     return {name: getattr(row, name) for name in form_class.base_fields if hasattr(row, name) and name != "reason"}
 
 
-def add_refusal(form, refused):
-    """Each sentence at its field where the form shows it, else above the form; `form.refused` keeps the refusal."""
-    form.refused = refused
-    if not hasattr(refused, "error_dict"):
-        form.add_error(None, refused)
+def add_refusal(form, error):
+    """Each sentence at its field where the form shows it, else above the form; `form.refused` is the error itself."""
+    form.refused = error
+    if not hasattr(error, "error_dict"):
+        form.add_error(None, error)
         return
     shown = {field.name for field in form.visible_fields()}
-    for name, errors in refused.error_dict.items():
+    for name, errors in error.error_dict.items():
         form.add_error(name if name in shown else None, errors)

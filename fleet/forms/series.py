@@ -42,7 +42,7 @@ class MayRepeatFields(RepeatFields):
         return until and {"until": until, "every_weeks": self.cleaned_data.get("every_weeks") or 1}
 
 
-class RestForm(SeenForm):
+class FollowingForm(SeenForm):
     """What this and the later weeks of a series are to be."""
 
     name = forms.CharField(max_length=200, widget=forms.TextInput(attrs={"autocomplete": "off"}))

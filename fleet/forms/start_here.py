@@ -65,8 +65,8 @@ class NewNumbersField(forms.CharField):
             raise ValidationError(f"“{number[:CODE_LENGTH]}…” is too long for a mat number.")
         try:
             check_code(number)
-        except ValidationError as refused:
-            raise ValidationError(f"“{number}” is no mat number. {refused.message}") from refused
+        except ValidationError as error:
+            raise ValidationError(f"“{number}” is no mat number. {error.message}") from error
 
 
 def spaced_lengths(shortest_m, longest_m, count):
@@ -120,13 +120,15 @@ class MatGroupForm(OnceForm):
         return type(self)(on=self.on, initial=self.data.dict() | {"lengths_m": spelled})
 
     def _settle_lengths(self, values):
-        told, count = values.get("lengths_m"), values.get("cables")
-        if not told or not count or len(told) == count:
+        lengths_m, count = values.get("lengths_m"), values.get("cables")
+        if not lengths_m or not count or len(lengths_m) == count:
             return
-        if len(told) == 2:
-            values["lengths_m"] = spaced_lengths(min(told), max(told), count)
+        if len(lengths_m) == 2:
+            values["lengths_m"] = spaced_lengths(min(lengths_m), max(lengths_m), count)
         else:
-            sentence = f"{len(told)} lengths for {count} cables: write the shortest and the longest, or all {count}."
+            sentence = (
+                f"{len(lengths_m)} lengths for {count} cables: write the shortest and the longest, or all {count}."
+            )
             self.add_error("lengths_m", sentence)
 
     def _settle_when(self, values):
@@ -146,7 +148,7 @@ class MatGroupForm(OnceForm):
 
     @property
     def group(self):
-        """What was told, as a MatGroup."""
+        """What was given, as a MatGroup."""
         values = self.cleaned_data
         fitted_on, basis = self._fitted(values["since"], values.get("when"))
         bought = values["since"] in (NEW, SECOND_HAND) and values["when"].exact

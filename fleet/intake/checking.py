@@ -148,9 +148,9 @@ def _compare_with_stored(files, table):
             continue
         table.existing[row] = True
         for column in others:
-            given, kept = table.values[column.name][row], values[index[column.name]]
-            if given != kept and table.sound[column.name][row]:
-                expected = f"“{column.write(kept)}”, as stored; correct it on its page"
+            given, current = table.values[column.name][row], values[index[column.name]]
+            if given != current and table.sound[column.name][row]:
+                expected = f"“{column.write(current)}”, as stored; correct it on its page"
                 found = f"“{column.write(given)}” for {spoken(key)}"
                 table.refuse(files.errors, row, column.name, found, expected)
 

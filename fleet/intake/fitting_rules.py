@@ -120,15 +120,15 @@ def _overlaps(stays, place_of):
 
 
 def warn_of_other_lengths(files):
-    """A segment may be longer or shorter than its position is meant for; its own length counts."""
+    """A segment may be longer or shorter than the design specifies for its position; its own length counts."""
     table = files.table(FITTINGS.file)
     if table is None or not files.can_follow(MATS.file, POSITIONS.file, SEGMENTS.file):
         return
-    design_of, meant = files.known(MATS.file, "design"), files.known(POSITIONS.file, "length_m")
+    design_of, specified = files.known(MATS.file, "design"), files.known(POSITIONS.file, "length_m")
     length_of = files.known(SEGMENTS.file, "length_m")
     for row, segment, mat, position in table.rows("segment", "mat", "position", where=table.new):
-        length_m, meant_m = length_of.get(segment), meant.get((design_of.get(mat), position))
-        if length_m is not None and meant_m is not None and length_m != meant_m:
+        length_m, specified_m = length_of.get(segment), specified.get((design_of.get(mat), position))
+        if length_m is not None and specified_m is not None and length_m != specified_m:
             found = f"{segment} of {length_m:g} m in {mat} position {position}"
-            expected = f"{meant_m:g} m by its design; the length of the segment counts"
+            expected = f"{specified_m:g} m by its design; the length of the segment counts"
             files.warnings.add(table.file, table.lines[row], "segment", found, expected)

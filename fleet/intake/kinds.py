@@ -32,7 +32,7 @@ def guarded(text):
 
 
 def unguarded(text):
-    """The text that was meant: exactly one ' less before what a spreadsheet would take for a formula."""
+    """The text before it was guarded: exactly one ' less before what a spreadsheet would take for a formula."""
     return text[1:] if text[:1] == "'" and text[1:].startswith(FORMULA_STARTS) else text
 
 

@@ -52,10 +52,10 @@ def _where(segments, where, on):
     return segments if where == ALL else segments.in_use(on)
 
 
-def spares_for(meant, on):
+def spares_for(specified, on):
     """Segments on the shelf to fit into a position, those of its length and type first."""
     spares = CableSegment.objects.on_shelf(on).select_related("cable_type")
-    same = Q(length_m=meant.length_m, cable_type=meant.cable_type_id)
+    same = Q(length_m=specified.length_m, cable_type=specified.cable_type_id)
     return [*spares.filter(same)[:MOST_SPARES], *spares.exclude(same).order_by("length_m", "serial")[:MOST_SPARES]]
 
 

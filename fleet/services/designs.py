@@ -40,7 +40,7 @@ def add_position(design, *, by, number, length_m, cable_type):
 
 @transaction.atomic
 def correct_position(position, *, by, reason="", seen_version=None, **values):
-    """What the position is meant for. A cable that is fitted there keeps its own length and type."""
+    """What the design specifies for the position. A cable that is fitted there keeps its own length and type."""
     return position.correct(by=by, reason=reason, seen_version=seen_version, **values)
 
 

@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from django.core.exceptions import ValidationError
 from django.db import transaction
 
-from ..choices import FaultEnd, FittedBasis, Goes
+from ..choices import Disposition, FaultEnd, FittedBasis
 from ..models import CableSegment, Fault, Fitting, Mat
 from ..selectors.faults import faults_it_came_out_with, open_faults_of_segment
 from ..signals import wear_changed
@@ -19,7 +19,7 @@ class TakenOut:
 
     fitting: Fitting
     reason: str
-    goes: str = Goes.SHELF
+    goes: str = Disposition.SHELF
 
 
 @dataclass(frozen=True)
@@ -45,8 +45,8 @@ def fit_segment(segment, mat, position, *, by, on, fitted_on, basis=FittedBasis.
     with race_refused(_changed_meanwhile(mat, position)):
         mat = Mat.objects.select_for_update().get(pk=mat.pk)
         segment = CableSegment.objects.select_for_update().get(pk=segment.pk)
-        meant = _check_may_fit(segment, mat, position, fitted_on, on)
-        remarks = [*_differences(segment, meant), *_past_damage(segment)]
+        specified = _check_may_fit(segment, mat, position, fitted_on, on)
+        remarks = [*_differences(segment, specified), *_past_damage(segment)]
         taken_out = _occupant(mat, position, fitted_on, out)
         if taken_out:
             remarks += _take_out(taken_out, fitted_on, out.reason, out.goes, by, on)
@@ -62,7 +62,7 @@ def fit_segment(segment, mat, position, *, by, on, fitted_on, basis=FittedBasis.
     return Fitted(fitting, old, moved_from, ended, tuple(remarks))
 
 
-def take_out(fitting, *, by, on, removed_on, reason, goes=Goes.SHELF, seen_version=None):
+def take_out(fitting, *, by, on, removed_on, reason, goes=Disposition.SHELF, seen_version=None):
     """Take a segment out; the position stays empty, which holds the mat back. Returns `Fitted` with the remarks."""
     with transaction.atomic():
         check_day("removed_on", removed_on, on, "day it came out")
@@ -89,10 +89,10 @@ def correct_fitting(fitting, *, by, on, reason="", seen_version=None, **values):
 
 
 def _check_may_fit(segment, mat, position, fitted_on, on):
-    """The position of the design that it is meant for."""
+    """The position of the design that it goes into."""
     check_day("fitted_on", fitted_on, on, "day of fitting")
-    meant = mat.design.positions.select_related("cable_type").filter(number=position).first()
-    if meant is None:
+    specified = mat.design.positions.select_related("cable_type").filter(number=position).first()
+    if specified is None:
         raise ValidationError(f"{mat} has no position {position}: its design {mat.design} lacks it.")
     for row, field in ((mat, None), (segment, "segment")):
         if row.withdrawn_on is not None:
@@ -103,14 +103,14 @@ def _check_may_fit(segment, mat, position, fitted_on, on):
     faults = list(open_faults_of_segment(segment, fitted_on))
     if faults:
         raise ValidationError({"segment": f"{segment} has an open fault: {faults[0]}. Close that first."})
-    return meant
+    return specified
 
 
-def _differences(segment, meant):
-    if segment.length_m != meant.length_m:
-        yield f"{segment} is {segment.length_m:g} m long, its position is for {meant.length_m:g} m. Its own counts."
-    if segment.cable_type_id != meant.cable_type_id:
-        yield f"{segment} is cut from {segment.cable_type}, its position is for {meant.cable_type}."
+def _differences(segment, specified):
+    if segment.length_m != specified.length_m:
+        yield f"{segment} is {segment.length_m:g} m long, its position is for {specified.length_m:g} m. Its own counts."
+    if segment.cable_type_id != specified.cable_type_id:
+        yield f"{segment} is cut from {segment.cable_type}, its position is for {specified.cable_type}."
 
 
 def _past_damage(segment):
@@ -144,7 +144,7 @@ def _take_out(fitting, day, reason, goes, by, on, seen_version=None):
     segment = fitting.segment
     faults = open_faults_of_segment(segment, day)
     _close(fitting, day, reason, by, seen_version)
-    if goes == Goes.AWAY:
+    if goes == Disposition.AWAY:
         withdraw_row(segment, by=by, on=on, reason=reason, withdrawn_on=day)
         return []
     return [

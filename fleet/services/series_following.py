@@ -14,7 +14,7 @@ from .corrections import correct_each
 from .series_days import weeks_skipped
 from .settling import CALLED_OFF, check_in_use, store_usage
 
-BECAUSE = "the rest of the series follows"
+FOLLOWS = "the rest of the series follows"
 PLANNED = {"state": UsageState.PLANNED}
 
 
@@ -52,7 +52,7 @@ def change_following(event, values, *, by, on, reason="", seen_version=None, ski
     Passed by: weeks that are over, that went, and later ones changed alone. Raises ValidationError for a mat withdrawn,
     a day before today, events that would overlap; DatesTaken where a day is taken, unless `skipped` is its fingerprint.
     """
-    reason = reason or BECAUSE
+    reason = reason or FOLLOWS
     with transaction.atomic():
         weeks = _lock_weeks(event, values, on)
         event = _check_asked(event, weeks, values, seen_version)

@@ -67,8 +67,8 @@ def _register_mats(group, by, on):
 
 
 def _refuse_known(numbers):
-    there = Mat.objects.filter(number_key__in=[code_key(number) for number in numbers])
-    known = list(there.order_by("number").values_list("number", flat=True))
+    existing = Mat.objects.filter(number_key__in=[code_key(number) for number in numbers])
+    known = list(existing.order_by("number").values_list("number", flat=True))
     if known:
         raise ValidationError({"mats": f"On record already: {', '.join(known[:10])}. Leave these numbers out."})
 

@@ -118,6 +118,6 @@ def usage_call_off(request, code, number):
     try:
         call_off(usage_event, by=request.user, on=timezone.localdate())
         messages.success(request, f"{usage_event.mat} is called off.")
-    except ValidationError as refused:
-        messages.error(request, " ".join(refused.messages))
+    except ValidationError as error:
+        messages.error(request, " ".join(error.messages))
     return redirect(reverse("fleet:event-detail", args=[code]))

@@ -24,11 +24,11 @@ def submit(request, form, act, *, row=None):
     act, token = partial(act, **_values(form)), form.cleaned_data.get("token")
     try:
         return act_once(token, by=request.user, act=act) if token else act()
-    except ValidationError as refused:
-        add_refusal(form, refused)
+    except ValidationError as error:
+        add_refusal(form, error)
         if row is not None:
             row.refresh_from_db()
-        if any(error.code == "stale" for error in form.non_field_errors().as_data()):
+        if any(shown.code == "stale" for shown in form.non_field_errors().as_data()):
             form.renew_version(row)
         return None
 

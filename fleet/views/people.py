@@ -68,8 +68,8 @@ def person_deactivate(request, name):
     try:
         deactivate(person, by=request.user)
         messages.success(request, f"{person} may not sign in any more. Records keep the name.")
-    except ValidationError as refused:
-        messages.error(request, " ".join(refused.messages))
+    except ValidationError as error:
+        messages.error(request, " ".join(error.messages))
     return redirect(_address(person))
 
 

@@ -7,7 +7,7 @@ from django.shortcuts import redirect, render
 from django.utils import timezone
 
 from ..choices import UsageState
-from ..forms.series import RepeatForm, RestForm, SeriesEndForm
+from ..forms.series import FollowingForm, RepeatForm, SeriesEndForm
 from ..selectors.series import events_of_series, get_series_or_404, next_of_series, trail_of_series
 from ..selectors.usage import get_event_or_404, mat_numbers_of, mats_to_choose
 from ..services.series import end_series, repeat_event
@@ -47,7 +47,7 @@ def _repeat(event, **rule):
 def event_rest(request, code):
     event, on = get_event_or_404(code), timezone.localdate()
     going = mat_numbers_of(event, UsageState.PLANNED)
-    form = RestForm(request.POST or None, event=event, mats_known=list(mats_to_choose()), going=going)
+    form = FollowingForm(request.POST or None, event=event, mats_known=list(mats_to_choose()), going=going)
     act = partial(change_following, event, by=request.user, on=on, skipped=skipped(request))
     rest = submit(request, form, act, row=event)
     if rest is not None:

@@ -11,7 +11,7 @@ from django.core.exceptions import ValidationError
 from django.db import connection
 from django.utils import timezone
 
-from .existing_backups import DAILY, copies_folder, daily_copies, daily_copy_of
+from .existing_backups import DAILY, backups_folder, daily_backup_of, daily_backups
 from .making import make_backup
 
 KEPT = 14
@@ -21,18 +21,18 @@ log = logging.getLogger(__name__)
 _look_again = {"at": float("-inf")}
 
 
-def copy_when_due(**_):
+def back_up_when_due(**_):
     """After a request: look once an hour, and make the copy in a thread of its own, so that nobody waits for it."""
-    if not settings.DAILY_COPY or time.monotonic() < _look_again["at"]:
+    if not settings.DAILY_BACKUP or time.monotonic() < _look_again["at"]:
         return
     _look_again["at"] = time.monotonic() + LOOK_EVERY_S
     Thread(target=_in_thread, name="daily copy", daemon=True).start()
 
 
-def make_daily_copy(now):
+def make_daily_backup(now):
     """Make the copy of that day unless it is there or somebody is at it; returns its path or None."""
-    target = daily_copy_of(now.date())
-    copies_folder().mkdir(parents=True, exist_ok=True)
+    target = daily_backup_of(now.date())
+    backups_folder().mkdir(parents=True, exist_ok=True)
     if target.exists() or not _claim(now) or target.exists():
         return None
     make_backup(target, now=now)
@@ -50,24 +50,24 @@ def _claim(now):
 
 
 def _claim_of(now):
-    return copies_folder() / f"{CLAIM}{now:%Y-%m-%d-%H}"
+    return backups_folder() / f"{CLAIM}{now:%Y-%m-%d-%H}"
 
 
 def _tidy(now):
-    for path in daily_copies()[:-KEPT]:
+    for path in daily_backups()[:-KEPT]:
         path.unlink(missing_ok=True)
-    for path in copies_folder().glob(f"{CLAIM}*"):
+    for path in backups_folder().glob(f"{CLAIM}*"):
         if path != _claim_of(now):
             path.unlink(missing_ok=True)
     # drafts of copies that were cut short, not this day's: another may be at work
-    for path in copies_folder().glob(f".{DAILY}*"):
-        if not path.name.startswith(f".{daily_copy_of(now.date()).name}"):
+    for path in backups_folder().glob(f".{DAILY}*"):
+        if not path.name.startswith(f".{daily_backup_of(now.date()).name}"):
             shutil.rmtree(path, ignore_errors=True)
 
 
 def _in_thread():
     try:
-        make_daily_copy(timezone.localtime())
+        make_daily_backup(timezone.localtime())
     except ValidationError as error:
         log.warning("No copy was made today: %s", " ".join(error.messages))
     except Exception:

@@ -11,7 +11,7 @@ from django.core.management import call_command
 from django.db import DatabaseError, connection
 from django.db.migrations.executor import MigrationExecutor
 
-from .existing_backups import copies_folder
+from .existing_backups import backups_folder
 from .making import make_backup
 from .schema import applied_migrations, unknown_migrations
 
@@ -70,14 +70,14 @@ def _bring_up_to_date(now, notify):
     if not executor.migration_plan(executor.loader.graph.leaf_nodes()):
         return
     if before:
-        notify(f"This pool is from an older version of the app. A copy of it was saved first: {_keep_copy(now)}")
+        notify(f"This pool is from an older version of the app. A copy of it was saved first: {_save_backup(now)}")
     notify("Updating the database." if before else "Creating the database.")
     call_command("migrate", verbosity=0, interactive=False)
 
 
-def _keep_copy(now):
-    copies_folder().mkdir(parents=True, exist_ok=True)
-    target = copies_folder() / f"before-update-{now:%Y-%m-%d-%H%M%S}.zip"
+def _save_backup(now):
+    backups_folder().mkdir(parents=True, exist_ok=True)
+    target = backups_folder() / f"before-update-{now:%Y-%m-%d-%H%M%S}.zip"
     make_backup(target, now=now)
     return target
 
@@ -92,7 +92,7 @@ def _why_not(error):
     if "not a database" in said or "malformed" in said:
         return (
             f"The database {place} is damaged ({said}). Restore the newest good copy with: manage.py restore FILE. "
-            f"Daily copies are in {copies_folder()}."
+            f"Daily copies are in {backups_folder()}."
         )
     if connection.vendor == "postgresql":
         return f"The database “{place}” does not answer: {said}. Start it, or correct DATABASE_URL, then start again."

@@ -10,25 +10,25 @@ DAILY = "daily-"
 NOTE = "backed-up-on.txt"
 
 
-def copies_folder():
+def backups_folder():
     return settings.DATA_DIR / "copies"
 
 
-def daily_copy_of(day):
+def daily_backup_of(day):
     """Where the copy of that day lies, or would lie."""
-    return copies_folder() / f"{DAILY}{day.isoformat()}.zip"
+    return backups_folder() / f"{DAILY}{day.isoformat()}.zip"
 
 
-def daily_copies():
+def daily_backups():
     """All daily copies, oldest first."""
-    return sorted(copies_folder().glob(f"{DAILY}*.zip"))
+    return sorted(backups_folder().glob(f"{DAILY}*.zip"))
 
 
-def newest_copy(on):
+def newest_backup(on):
     """Age in days of the newest daily copy or back-up; None before the first."""
-    days = [path.stem.removeprefix(DAILY) for path in daily_copies()]
+    days = [path.stem.removeprefix(DAILY) for path in daily_backups()]
     with contextlib.suppress(OSError):
-        days.append((copies_folder() / NOTE).read_text(encoding="ascii").strip())
+        days.append((backups_folder() / NOTE).read_text(encoding="ascii").strip())
     ages = [(on - day).days for day in map(_day, days) if day]
     return max(0, min(ages)) if ages else None
 

@@ -11,7 +11,7 @@ from django.db import DatabaseError, connection
 
 from .archive import DATABASES, Manifest, write_archive
 from .engines import engine_in_use
-from .existing_backups import NOTE, copies_folder
+from .existing_backups import NOTE, backups_folder
 from .files import pool_files
 from .schema import applied_migrations
 
@@ -39,8 +39,8 @@ def make_backup(target, *, now):
 def note_backup(on):
     """Remember the day of a back-up that lies elsewhere, for the first page."""
     with contextlib.suppress(OSError):
-        copies_folder().mkdir(parents=True, exist_ok=True)
-        (copies_folder() / NOTE).write_text(on.isoformat(), encoding="ascii")
+        backups_folder().mkdir(parents=True, exist_ok=True)
+        (backups_folder() / NOTE).write_text(on.isoformat(), encoding="ascii")
 
 
 def _refuse_target(target):

@@ -16,7 +16,7 @@ from fleet.models import CableSegment, CableType, Depot, Event, Mat, MatDesign
 from ..models import Instrument, Measurement, PolicyValue, WorkOrder
 from .archive import opened
 from .engines import NAMES, engine_in_use
-from .existing_backups import copies_folder
+from .existing_backups import backups_folder
 from .files import swapping_files
 from .making import make_backup
 from .schema import unknown_migrations
@@ -95,7 +95,7 @@ def _restore(archive, going, now, notify):
 
 def _keep_what_goes(going, now):
     """Lay what goes beside the database and say where."""
-    copies_folder().mkdir(parents=True, exist_ok=True)
+    backups_folder().mkdir(parents=True, exist_ok=True)
     if going is DAMAGED:
         folder = _free_name("damaged", now, "")
         engine_in_use().move_damaged(folder)
@@ -107,7 +107,7 @@ def _keep_what_goes(going, now):
 
 def _free_name(what, now, ending):
     names = (f"{what}-{now:%Y-%m-%d-%H%M%S}{more}{ending}" for more in chain([""], (f"-{n}" for n in count(2))))
-    return next(path for path in map(copies_folder().joinpath, names) if not path.exists())
+    return next(path for path in map(backups_folder().joinpath, names) if not path.exists())
 
 
 def _refuse_what_does_not_fit(archive):

@@ -38,7 +38,7 @@ def measure_mat(request, number):
     on = timezone.localdate()
     mat = get_mat_or_404(number)
     form = _form(request, mat, on)
-    address = submit(request, form, partial(_keep, request, mat, form, on))
+    address = submit(request, form, partial(_save, request, mat, form, on))
     if address:
         return redirect(address)
     context = {"mat": mat, "on": on, "remembers": "bench" in request.session}
@@ -69,7 +69,7 @@ def _form(request, mat, on):
     )
 
 
-def _keep(request, mat, form, on, readings, **head):
+def _save(request, mat, form, on, readings, **head):
     stored = record_readings(mat, readings, by=request.user, on=on, **head)
     remember(request, head, on)
     saved = f"{len(stored)} reading{'' if len(stored) == 1 else 's'} saved"

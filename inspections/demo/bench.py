@@ -58,7 +58,7 @@ class Bench:
                 yield day
 
     def read_new(self, cable, depot, day):
-        self._keep(cable, depot, day, cable.wear.as_new_db, MeasurementReason.NEW, taken=Taken.AT_FITTING)
+        self._add(cable, depot, day, cable.wear.as_new_db, MeasurementReason.NEW, taken=Taken.AT_FITTING)
 
     def read(self, cable, depot, day):
         """A reading as found, at times with repeats or after cleaning; returns the last loss, at 900 MHz and 20 °C."""
@@ -66,15 +66,15 @@ class Bench:
         true_db = cable.wear.loss_db(day.toordinal())
         usual = MeasurementReason.SAMPLE if self.random.random() < 0.2 else MeasurementReason.ROUTINE
         reason = MeasurementReason.SUSPECT if cable.suspect else usual
-        shown_db = self._keep(cable, depot, day, true_db + dirt_db, reason)
+        shown_db = self._add(cable, depot, day, true_db + dirt_db, reason)
         again = 2 if self.random.random() < 0.03 or abs(shown_db - 3.0) < 0.1 else 1
         for repeat in range(2, again + 1):
-            self._keep(cable, depot, day, true_db + dirt_db, reason, repeat=repeat)
+            self._add(cable, depot, day, true_db + dirt_db, reason, repeat=repeat)
         if dirt_db > 0.15 or shown_db > 3.0:
-            shown_db = self._keep(cable, depot, day, true_db, reason, repeat=again + 1, taken=Taken.AFTER_CLEANING)
+            shown_db = self._add(cable, depot, day, true_db, reason, repeat=again + 1, taken=Taken.AFTER_CLEANING)
         return shown_db
 
-    def _keep(self, cable, depot, day, true_db, reason, repeat=1, taken=Taken.AS_FOUND):
+    def _add(self, cable, depot, day, true_db, reason, repeat=1, taken=Taken.AS_FOUND):
         instrument, frequency_mhz = self.instruments[depot]
         temperature_c = self._temperature(day)
         shown_db = max(0.02, true_db + self._shift(depot, day) + self.random.normal(0.0, NOISE_DB))

@@ -38,8 +38,8 @@ def new_cable(random, length_m, db_per_m, begun):
 
 
 def take_out(random, wear, length_m, outings, first_day):
-    """Let a cable go to these outings ((day, weather), in order) from `first_day` on; what it did before is kept."""
-    kept = wear.days < first_day
+    """Let a cable go to these outings ((day, weather), in order) from `first_day` on; earlier wear stays."""
+    before = wear.days < first_day
     outings = [(day, weather) for day, weather in outings if day >= first_day]
     days = np.array([day for day, _ in outings], int)
     soaked = random.random(len(days)) < np.array([SOAKED[weather] for _, weather in outings])
@@ -47,5 +47,5 @@ def take_out(random, wear, length_m, outings, first_day):
     steps = wear.db_per_outing * random.uniform(0.3, 1.7, len(days))
     steps += soaked * random.exponential(0.03 + 0.02 * length_m, len(days))
     steps += jumps * random.uniform(0.1, 0.6, len(days))
-    wear.days = np.concatenate([wear.days[kept], days])
-    wear.steps_db = np.concatenate([wear.steps_db[kept], steps])
+    wear.days = np.concatenate([wear.days[before], days])
+    wear.steps_db = np.concatenate([wear.steps_db[before], steps])

@@ -31,8 +31,8 @@ def check_size(size):
         raise TooLarge
 
 
-def keep_upload(uploaded):
-    """Lay uploaded files, or the files of zips among them, down to wait; returns (their hash, names left aside).
+def store_upload(uploaded):
+    """Store uploaded files, those of zips too, until they are confirmed; returns (their hash, names skipped).
 
     ValidationError when a name is unknown or comes twice, or a zip is broken, unsafe or too large when unpacked.
     """
@@ -42,11 +42,11 @@ def keep_upload(uploaded):
         contents += _unzipped(file) if file.name.lower().endswith(".zip") else [(file.name, file.read())]
     check_size(sum(len(content) for _, content in contents))
     names = [name for name, _ in contents]
-    picked, aside = pick_files(names, FILE_NAMES)
+    picked, skipped = pick_files(names, FILE_NAMES)
     twice = sorted({name for name in picked if names.count(name) > 1})
     if twice:
         raise ValidationError(f"More than one file named {', '.join(twice)}. Send each once.")
-    return _lay_down({name: content for name, content in contents if name in picked}), aside
+    return _store({name: content for name, content in contents if name in picked}), skipped
 
 
 def _unzipped(file):
@@ -70,7 +70,7 @@ def _check_entries(name, entries):
 
 
 def _read_entries(archive, entries):
-    """What is read is counted: the sizes that a zip tells may be wrong."""
+    """What is read is counted: the sizes that a zip gives may be wrong."""
     contents, total = [], 0
     for entry in entries:
         path = PurePosixPath(entry.filename.replace("\\", "/"))
@@ -86,7 +86,7 @@ def _read_entries(archive, entries):
     return contents
 
 
-def _lay_down(contents):
+def _store(contents):
     digest = hashlib.sha256()
     for name, content in sorted(contents.items()):
         digest.update(f"{name}\0{len(content)}\0".encode())
@@ -120,6 +120,6 @@ def waiting_files(file_hash):
 
 
 def discard(file_hash):
-    """Take files that wait away again."""
+    """Delete files that wait to be confirmed."""
     if waiting_files(file_hash) is not None:
         shutil.rmtree(_folder(file_hash), ignore_errors=True)

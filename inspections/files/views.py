@@ -22,7 +22,7 @@ from .loading import check_pool_files, load_pool_files
 from .saving import export_zip
 from .sets import FILE_NAMES, LAYOUTS
 from .tables import CountTable, FindingTable
-from .uploads import TooLarge, check_size, discard, keep_upload, waiting_files
+from .uploads import TooLarge, check_size, discard, store_upload, waiting_files
 
 SHOWN = 200
 
@@ -63,14 +63,14 @@ def _take(request):
     form = UploadForm(request.POST, request.FILES)
     if form.is_valid():
         try:
-            file_hash, aside = keep_upload(form.cleaned_data["files"])
+            file_hash, skipped = store_upload(form.cleaned_data["files"])
         except TooLarge:
             raise
         except ValidationError as error:
             form.add_error("files", error)
         else:
-            if aside:
-                messages.warning(request, f"Left out, because they are not files of a pool: {', '.join(aside)}.")
+            if skipped:
+                messages.warning(request, f"Left out, because they are not files of a pool: {', '.join(skipped)}.")
             return redirect("inspections:files-waiting", file_hash)
     return _files_page(request, form, status=422)
 

@@ -30,11 +30,11 @@ def policy(request):
 def _change(request):
     on = timezone.localdate()
     form = PolicyForm(request.POST, page=policy_page(on))
-    address = submit(request, form, partial(_keep, request, on))
+    address = submit(request, form, partial(_save, request, on))
     return redirect(address) if address else _page(request, form)
 
 
-def _keep(request, on, changes, reason):
+def _save(request, on, changes, reason):
     run = change_policy(changes, by=request.user, on=on, reason=reason)
     if run:
         return reverse("inspections:policy-progress", args=[run.pk])

@@ -159,7 +159,7 @@ DATA_UPLOAD_MAX_NUMBER_FIELDS = 20_000
 ASSESS_AT_ONCE = 2_000
 
 # One copy of the whole pool a day in the data folder, of which the last fourteen are kept.
-DAILY_COPY = env_bool("HALFPOWER_DAILY_COPY", default=True)
+DAILY_BACKUP = env_bool("HALFPOWER_DAILY_COPY", default=True)
 
 MESSAGE_STORAGE = "django.contrib.messages.storage.session.SessionStorage"
 

@@ -28,7 +28,7 @@ def reasons(row):
     return data.reasons(row)
 
 
-def kept_reasons(stored):
+def stored_reasons(stored):
     """The reasons that a work order line keeps."""
     return [data.Reason.from_json(reason) for reason in stored]
 
@@ -39,12 +39,12 @@ def why(row):
     return in_words(reason) if reason else "no cause has a date"
 
 
-def kept_why(stored):
+def stored_why(stored):
     """The deciding one of the reasons that a work order line keeps; where paper has no room, without its remark.
 
     Of a trend the chance stays, and whose readings speak.
     """
-    reason = kept_reasons(stored)[0] if stored else None
+    reason = stored_reasons(stored)[0] if stored else None
     sentence = in_words(reason) if reason else ""
     if len(sentence) <= ROOM_ON_PAPER:
         return sentence

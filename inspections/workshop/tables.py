@@ -6,7 +6,7 @@ from django.utils.safestring import mark_safe
 from ..models import WorkOrder
 from ..tables import PlainTable, TemplateCell
 from ..templatetags.figures import figure
-from ..templatetags.reason_text import kept_why
+from ..templatetags.reason_text import stored_why
 
 
 class _StatusColumn(TemplateCell):
@@ -98,7 +98,7 @@ class OrderLineTable(PlainTable):
         return figure(self.length_of.get(record.position))
 
     def render_why(self, value):
-        return kept_why(value)
+        return stored_why(value)
 
     def render_cable_in(self):
         return ""

@@ -8,7 +8,7 @@ from django.core.exceptions import ValidationError
 from django.db import connection
 from factories import FITTED_ON, fit, make_design, make_fault, make_mat, make_segment
 
-from fleet.choices import FaultEnd, Goes
+from fleet.choices import Disposition, FaultEnd
 from fleet.models import CableSegment, Fitting, Mat
 from fleet.services.fittings import TakenOut, correct_fitting, fit_segment, take_out
 from fleet.services.register import withdraw_segment
@@ -34,7 +34,7 @@ def put_in(segment, mat, keeper, position=1, fitted_on=DAY, **values):
 
 def test_fitting_into_an_occupied_position_takes_the_old_cable_out_in_the_same_act(mat, keeper):
     old, spare = in_position(mat), make_segment(0.6)
-    done = put_in(spare, mat, keeper, out=TakenOut(old, "3.2 dB measured", Goes.AWAY))
+    done = put_in(spare, mat, keeper, out=TakenOut(old, "3.2 dB measured", Disposition.AWAY))
     old.refresh_from_db()
     assert (old.removed_on, old.removal_reason) == (DAY, "3.2 dB measured")
     assert in_position(mat).segment == spare
@@ -54,7 +54,7 @@ def test_an_occupied_position_is_refused_without_a_cause_and_nothing_changes(mat
 
 def test_a_cable_taken_out_for_the_shelf_is_a_spare_again(mat, keeper):
     old = in_position(mat)
-    put_in(make_segment(0.6), mat, keeper, out=TakenOut(old, "longer one needed", Goes.SHELF))
+    put_in(make_segment(0.6), mat, keeper, out=TakenOut(old, "longer one needed", Disposition.SHELF))
     assert list(CableSegment.objects.on_shelf(ON)) == [old.segment]
 
 
@@ -73,7 +73,7 @@ def test_the_change_ends_the_open_faults_of_that_cable_from_that_day(mat, keeper
 def test_a_damaged_cable_goes_to_the_shelf_only_with_a_remark_and_is_remembered_when_fitted(mat, keeper):
     make_fault(mat, "cable", 1, reported_on=DAY)
     old = in_position(mat)
-    out = put_in(make_segment(0.6), mat, keeper, out=TakenOut(old, "crushed", Goes.SHELF))
+    out = put_in(make_segment(0.6), mat, keeper, out=TakenOut(old, "crushed", Disposition.SHELF))
     assert "look at it before it is fitted again" in out.remarks[-1]
     again = put_in(old.segment, make_mat("M-018"), keeper, fitted_on=ON)
     assert any("once came out with a fault" in remark for remark in again.remarks)

@@ -20,9 +20,9 @@ class Command(BaseCommand):
 
     def handle(self, *, folder, check, **options):
         try:
-            contents, aside = read_folder(folder, FILE_NAMES)
-            if aside:
-                self.stdout.write(f"Left out: {', '.join(aside)}")
+            contents, skipped = read_folder(folder, FILE_NAMES)
+            if skipped:
+                self.stdout.write(f"Left out: {', '.join(skipped)}")
             if check:
                 files = check_pool_files(contents, on=timezone.localdate(), progress=self.stdout.write)
                 self.report(files, "new")

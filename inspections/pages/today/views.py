@@ -8,7 +8,7 @@ from fleet.services.rows import acknowledge_renamed_codes
 from fleet.views.permissions import may_keep
 
 from ...assessment.services import ensure_assessed
-from ...backup.existing_backups import newest_copy
+from ...backup.existing_backups import newest_backup
 from .selectors import today
 
 
@@ -16,7 +16,9 @@ def first_page(request):
     on = timezone.localdate()
     ensure_assessed(on)
     return render(
-        request, "inspections/pages/today/today.html", {"on": on, "today": today(on), "copy_age_days": newest_copy(on)}
+        request,
+        "inspections/pages/today/today.html",
+        {"on": on, "today": today(on), "backup_age_days": newest_backup(on)},
     )
 
 

@@ -10,8 +10,8 @@ from factories import make_mat
 
 from fleet.models import Mat
 from inspections.backup import daily
-from inspections.backup.daily import make_daily_copy
-from inspections.backup.existing_backups import daily_copies, newest_copy
+from inspections.backup.daily import make_daily_backup
+from inspections.backup.existing_backups import daily_backups, newest_backup
 
 pytestmark = pytest.mark.django_db(transaction=True)
 AT = datetime.fromisoformat("2026-09-30T18:04:00+02:00")
@@ -37,14 +37,14 @@ def names_in(folder):
 
 def test_the_last_fourteen_are_kept(data_dir):
     for day in range(16):
-        make_daily_copy(AT + timedelta(days=day))
-    assert [path.stem for path in daily_copies()] == [f"daily-{date(2026, 10, 2) + timedelta(n)}" for n in range(14)]
+        make_daily_backup(AT + timedelta(days=day))
+    assert [path.stem for path in daily_backups()] == [f"daily-{date(2026, 10, 2) + timedelta(n)}" for n in range(14)]
     assert len(names_in(data_dir / "copies")) == 15  # and the claim of this hour
 
 
 def test_a_daily_copy_restores_like_any_back_up(data_dir):
     make_mat("M-001")
-    copy = make_daily_copy(AT)
+    copy = make_daily_backup(AT)
     make_mat("M-002")
     call_command("restore", copy, replace=True, verbosity=0)
     assert [mat.number for mat in Mat.objects.all()] == ["M-001"]
@@ -56,7 +56,7 @@ def test_two_processes_at_once_make_one_copy(data_dir):
     def make():
         ready.wait(10)
         try:
-            made.append(make_daily_copy(AT))
+            made.append(make_daily_backup(AT))
         finally:
             connection.close()
 
@@ -66,38 +66,38 @@ def test_two_processes_at_once_make_one_copy(data_dir):
     for thread in threads:
         thread.join()
     assert sorted(map(str, made)) == sorted([str(data_dir / "copies" / "daily-2026-09-30.zip"), *["None"] * 5])
-    assert make_daily_copy(AT + timedelta(hours=3)) is None
+    assert make_daily_backup(AT + timedelta(hours=3)) is None
 
 
 def test_a_copy_whose_process_died_is_made_in_the_next_hour(data_dir):
     (data_dir / "copies").mkdir()
     (data_dir / "copies" / ".claim-2026-09-30-18").touch()
     (data_dir / "copies" / ".daily-2026-09-29.zip.abcd").mkdir()
-    assert make_daily_copy(AT) is None
-    assert make_daily_copy(AT + timedelta(hours=1)) is not None
+    assert make_daily_backup(AT) is None
+    assert make_daily_backup(AT + timedelta(hours=1)) is not None
     assert names_in(data_dir / "copies") == [".claim-2026-09-30-19", "daily-2026-09-30.zip"]
 
 
 def test_a_request_makes_the_copy_without_waiting_for_it(keeper_client, settings, data_dir, look_now):
-    settings.DAILY_COPY = True
+    settings.DAILY_BACKUP = True
     assert keeper_client.get("/due/").status_code == 200
     wait_for_copy()
-    assert len(daily_copies()) == 1
-    daily_copies()[0].unlink()
+    assert len(daily_backups()) == 1
+    daily_backups()[0].unlink()
     keeper_client.get("/due/")
     wait_for_copy()
-    assert daily_copies() == []  # looked for once an hour
+    assert daily_backups() == []  # looked for once an hour
 
 
 def test_switched_off_makes_none(keeper_client, settings, data_dir, look_now):
-    settings.DAILY_COPY = False
+    settings.DAILY_BACKUP = False
     keeper_client.get("/due/")
     wait_for_copy()
     assert not (data_dir / "copies").exists()
 
 
 def test_a_copy_that_cannot_be_made_breaks_no_page(keeper_client, settings, data_dir, look_now, caplog):
-    settings.DAILY_COPY = True
+    settings.DAILY_BACKUP = True
     (data_dir / "copies").write_text("a file where the folder should be")
     assert keeper_client.get("/due/").status_code == 200
     wait_for_copy()
@@ -105,15 +105,15 @@ def test_a_copy_that_cannot_be_made_breaks_no_page(keeper_client, settings, data
 
 
 def test_the_age_is_that_of_the_newest_copy_or_back_up(data_dir, tmp_path):
-    assert newest_copy(AT.date()) is None
-    make_daily_copy(AT - timedelta(days=5))
-    make_daily_copy(AT - timedelta(days=2))
-    assert newest_copy(AT.date()) == 2
+    assert newest_backup(AT.date()) is None
+    make_daily_backup(AT - timedelta(days=5))
+    make_daily_backup(AT - timedelta(days=2))
+    assert newest_backup(AT.date()) == 2
     call_command("backup", tmp_path / "stick.zip", verbosity=0)
     (data_dir / "copies" / "backed-up-on.txt").write_text("2026-09-29")
-    assert newest_copy(AT.date()) == 1
+    assert newest_backup(AT.date()) == 1
     (data_dir / "copies" / "backed-up-on.txt").write_text("yesterday")
-    assert newest_copy(AT.date()) == 2
+    assert newest_backup(AT.date()) == 2
 
 
 @pytest.mark.parametrize(
@@ -128,7 +128,7 @@ def test_the_age_is_that_of_the_newest_copy_or_back_up(data_dir, tmp_path):
 def test_the_first_page_tells_the_keeper_how_old_the_newest_copy_is(keeper_client, data_dir, today, days, said):
     make_mat("M-001")
     if days is not None:
-        make_daily_copy(AT.replace(year=today.year, month=today.month, day=today.day) - timedelta(days=days))
+        make_daily_backup(AT.replace(year=today.year, month=today.month, day=today.day) - timedelta(days=days))
     assert said in keeper_client.get("/").content.decode()
 
 

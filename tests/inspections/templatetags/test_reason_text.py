@@ -11,7 +11,7 @@ from inspections.models import Assessment, PolicyValue
 from inspections.numeric.words import MeasureReason, NoDateReason, NoModelReason
 from inspections.templatetags.figures import how_long_before
 from inspections.templatetags.page_text import no_pool
-from inspections.templatetags.reason_text import in_words, kept_reasons, kept_why, why
+from inspections.templatetags.reason_text import in_words, stored_reasons, stored_why, why
 
 ON = date(2026, 9, 30)
 
@@ -91,7 +91,7 @@ def test_reasons_survive_being_stored(segment, mat):
     make_reading(segment, 3.4, date(2026, 9, 2))
     make_fault(mat, "connector", 1, reported_on=date(2026, 9, 20))
     found = reasons(row_of(segment))
-    assert kept_reasons([reason.as_json() for reason in found]) == found
+    assert stored_reasons([reason.as_json() for reason in found]) == found
     assert [reason.cause for reason in found] == ["loss", "damage", "age", "events"]
 
 
@@ -167,10 +167,10 @@ def test_a_trend_names_the_risk_that_its_design_accepts(segment, mat):
 def test_a_sheet_leaves_the_remark_out_where_it_has_no_room():
     short = Reason("age", date(2026, 9, 20), value=3, limit=3, basis="known")
     long = Reason("events", date(2026, 9, 20), value=131, limit=150, basis="planned", event="Fenmark Night Half")
-    assert kept_why([short.as_json()]) == "3 years old on 20 Sep 2026 (limit 3 years)"
-    assert kept_why([long.as_json()]) == "limit of 150 events expected at Fenmark Night Half"
+    assert stored_why([short.as_json()]) == "3 years old on 20 Sep 2026 (limit 3 years)"
+    assert stored_why([long.as_json()]) == "limit of 150 events expected at Fenmark Night Half"
 
 
 def test_a_sheet_always_says_where_a_trend_comes_from():
     trend = Reason("trend", date(2026, 9, 20), value=0.315, limit=3.0, basis="similar cables", accepted=0.05)
-    assert kept_why([trend.as_json()]).endswith("(from similar cables)")
+    assert stored_why([trend.as_json()]).endswith("(from similar cables)")
