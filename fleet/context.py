@@ -1,4 +1,4 @@
-"""What every page may ask for by name; asked of the database when a page does, once."""
+"""What every page may ask for by name; the database is asked once, and only if a page asks."""
 
 from django.utils.functional import SimpleLazyObject
 
@@ -6,5 +6,5 @@ from .selectors.mats import several_depots
 
 
 def depots(request):
-    """`several_depots`: one depot alone stays out of sight."""
+    """`several_depots`: a single depot is not shown."""
     return {"several_depots": SimpleLazyObject(several_depots)}

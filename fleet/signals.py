@@ -1,4 +1,4 @@
-"""What the register and the log tell whoever answers questions about wear."""
+"""The signal by which the register and the log say that wear has changed."""
 
 from django.dispatch import Signal
 

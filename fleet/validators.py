@@ -45,6 +45,6 @@ def check_folds(folds_m):
 
 
 def check_not_after(day, on, what="day"):
-    """A thing that has happened cannot be dated after the day it is told."""
+    """A thing that has happened cannot be dated after the day it is entered."""
     if day is not None and day > on:
         raise ValidationError(f"The {what} {day:%Y-%m-%d} lies after today, {on:%Y-%m-%d}.", code="future")

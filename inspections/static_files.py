@@ -1,6 +1,6 @@
 """Static files as they are served: one joined style sheet, and every name with a hash of its content in it.
 
-They are collected into `STATIC_ROOT` at each start. Nothing is taken away from there: what a page of an older version
+They are collected into `STATIC_ROOT` at each start. Nothing is deleted there: what a page of an older version
 links stays, under its own name.
 """
 
@@ -37,7 +37,7 @@ class StaticFiles(ManifestStaticFilesStorage):
         yield from super().post_process(paths, dry_run, **options)
 
     def stored_name(self, name):
-        """A page that says what went wrong comes without its look rather than not at all."""
+        """A page that reports a failure is shown without styles rather than not at all."""
         try:
             return super().stored_name(name)
         except ValueError:

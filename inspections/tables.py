@@ -6,7 +6,7 @@ import django_tables2 as tables
 
 
 class TemplateCell(tables.TemplateColumn):
-    """A cell that is a tiny template; it knows its table by that name, whatever the page calls it."""
+    """A cell that is a tiny template; its template finds the table as `table`, whatever the page calls it."""
 
     def get_context_data(self, *, table, **kwargs):
         return super().get_context_data(table=table, **kwargs) | {"table": table}

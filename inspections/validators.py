@@ -10,14 +10,14 @@ from .choices import SETTINGS
 
 UNLIKELY_LOSS_DB = 20
 NO_SIGNAL = "no signal"
-# No instrument of a bench sees through 100 dB; such a number has lost its decimal point (131 for 1.31).
+# No bench instrument measures 100 dB; such a number has lost its decimal point (131 for 1.31).
 LARGEST_LOSS_DB = 100
 _TYPED = re.compile(r"[-+\u2212]?([0-9]+([.,][0-9]*)?|[.,][0-9]+)")
 
 
 @dataclass(frozen=True)
 class TypedLoss:
-    """What was read off for a loss: a number of dB, or that no signal came through."""
+    """The loss that an instrument showed: a number of dB, or that no signal came through."""
 
     loss_db: float | None
     no_signal: bool = False

@@ -63,7 +63,7 @@ class EventLogForm(OnceForm, EventForm, UsageValuesForm, MayRepeatFields):
         return self._read(self.sent.getlist("mats"), self.sent.get("paste", ""))
 
     def offer(self, numbers):
-        """Tick these mats too; those ticked for an event chosen before, and still ticked, make way."""
+        """Tick these mats too; those ticked for an event chosen before are unticked."""
         ticked = self.sent.getlist("mats") if self.sent else []
         if self.act == "choose":
             made_way = set(self.sent.get("offered", "").split("\n"))
@@ -118,18 +118,18 @@ class EventLogForm(OnceForm, EventForm, UsageValuesForm, MayRepeatFields):
 
     @property
     def unusual(self):
-        """Something of the folded part was filled in, so it stands open."""
+        """Something in the folded part was filled in, so it is shown open."""
         sent = self.sent or {}
         basis = sent.get("basis", UsageBasis.COUNTED)
         return bool(sent.get("only_planned")) or sent.get("counts_for", "1") != "1" or basis != UsageBasis.COUNTED
 
     @property
     def repeats(self):
-        """A day was written until which it comes back, or what stands there needs a second look."""
+        """Something was typed as the day until which the event repeats, right or wrong."""
         return bool((self.sent or {}).get("until"))
 
     def _forget_the_other_event(self):
-        """What stands in the fields of another event does not matter once one of the list is chosen."""
+        """Errors in the fields of a new event do not matter once an event of the list is chosen."""
         for name in EventForm.base_fields:
             self.errors.pop(name, None)
 

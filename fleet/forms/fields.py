@@ -1,4 +1,4 @@
-"""Input fields that people with muddy hands can use: decimal commas, dates, lists of numbers."""
+"""Input fields that take what people write: decimal commas, dates, lists of numbers."""
 
 import math
 import re

@@ -1,4 +1,4 @@
-"""Forms of fitting a cable, of taking one out, and of correcting what was written of a fitting."""
+"""Forms of fitting a cable, of taking one out, and of correcting a fitting."""
 
 from django import forms
 from django.core.exceptions import ValidationError

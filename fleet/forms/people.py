@@ -58,7 +58,7 @@ class PersonForm(FirstAccountForm, RoleForm):
 
 
 class SignInForm(AuthenticationForm):
-    """Django's own form under our words."""
+    """Django's own form with our labels."""
 
     error_messages = {
         "invalid_login": "Name or password is wrong. Capitals matter in both.",
@@ -71,7 +71,7 @@ class SignInForm(AuthenticationForm):
 
 
 class OwnPasswordForm(PasswordChangeForm):
-    """Django's own form under our words."""
+    """Django's own form with our labels."""
 
     def __init__(self, *args, **kwargs):
         super().__init__(*args, **kwargs)

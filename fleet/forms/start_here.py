@@ -163,7 +163,7 @@ class MatGroupForm(OnceForm):
         )
 
     def _fitted(self, since, when):
-        """A second-hand mat brings cables of unknown age along; of the others today is the last possible day."""
+        """The cables of a second-hand mat have an unknown age; for the others today is the last possible day."""
         if since == NOT_KNOWN:
             return self.on, FittedBasis.NOT_LATER_THAN
         if since == SECOND_HAND:

@@ -13,7 +13,7 @@ class OnceForm(forms.Form):
     token = forms.UUIDField(widget=forms.HiddenInput, initial=uuid.uuid4)
 
     def full_clean(self):
-        """A missing or spoilt token is said above the form, for no field shows it; a new one takes its place."""
+        """A missing or invalid token is reported above the form, as no field shows it; a new one replaces it."""
         super().full_clean()
         if self._errors.pop("token", None):
             self.add_error(None, NO_MARK)

@@ -82,7 +82,7 @@ def _bare(values):
 
 
 def check_files(contents, layouts, rules, *, on, progress: Callable[[str], None] = quiet):
-    """The file set of `{file name: bytes}`; `rules` are functions of the set that add their errors and warnings."""
+    """The FileSet of `{file name: bytes}`; `rules` are functions of the set that add their errors and warnings."""
     files = FileSet(tuple(layouts), on, {}, Findings(), Findings())
     given = [layout for layout in layouts if layout.file in contents]
     for layout in given:

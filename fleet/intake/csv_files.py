@@ -1,4 +1,4 @@
-"""The bytes of a CSV file to its rows: encoding, separator, quotes and header (RFC 4180, and what keepers have)."""
+"""From the bytes of a CSV file to its rows: encoding, separator, quotes, header (RFC 4180 and beyond)."""
 
 import codecs
 import csv

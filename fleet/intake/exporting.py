@@ -1,4 +1,4 @@
-"""The pool as files: all columns, rows in order of their key, so that two exports of one pool are the same bytes."""
+"""The pool as files: all columns, rows in order of their keys, so that two exports of a pool are the same bytes."""
 
 import csv
 from contextlib import contextmanager
@@ -11,7 +11,7 @@ CHUNK = 5_000
 
 @contextmanager
 def one_moment():
-    """Everything read inside belongs to one state of the pool, whoever writes meanwhile."""
+    """Everything read inside belongs to one state of the pool, whatever is written meanwhile."""
     outermost = not connection.in_atomic_block
     with transaction.atomic():
         if outermost and connection.vendor == "postgresql":

@@ -11,7 +11,7 @@ from .files import FAULTS, FITTINGS, MATS, POSITIONS, SEGMENTS
 
 
 def check_spans(files):
-    """What ends does not end before it begins, and the end of a fault has a day and a reason."""
+    """Nothing ends before it starts, and the end of a fault has a day and a reason."""
     fittings, faults = files.table(FITTINGS.file), files.table(FAULTS.file)
     if fittings is not None:
         refuse_early_ends(files, fittings, "fitted_on", "removed_on")

@@ -27,7 +27,7 @@ class Kind:
 
 
 def guarded(text):
-    """The text as it is written: one more ' before what a spreadsheet would take for a formula."""
+    """The text with a ' in front where a spreadsheet would take it for a formula."""
     return "'" + text if text.startswith(FORMULA_STARTS) else text
 
 

@@ -28,9 +28,8 @@ KINDS = (
 class Column:
     """One column of a file.
 
-    `path` leads from the model to the value (`cable_type__name`). `needed` columns stand before the bar: they may
-    be neither left out nor empty. `past` names a day that cannot lie after today. `refers_to` is the file whose
-    key this is.
+    `path` leads from the model to the value (`cable_type__name`). `needed` columns may be neither left out nor empty.
+    `past` names a day that cannot lie after today. `refers_to` is the file whose key this is.
     """
 
     name: str

@@ -23,11 +23,11 @@ class FilesRefused(ValidationError):
 
 
 def store_files(files, *, by, progress=quiet):
-    """Store the new rows of a checked set and tell once that the whole pool may have changed.
+    """Store the new rows of a checked set and signal once that the whole pool may have changed.
 
     Returns the `Load`, or None when every row was there already. FilesRefused when the set has an error,
     ValidationError when somebody else stored the same rows since it was checked. Call inside the transaction
-    that checked, where nobody is to come between.
+    that checked, so that nobody can write in between.
     """
     if files.errors:
         raise FilesRefused(files)

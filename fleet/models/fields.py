@@ -1,4 +1,4 @@
-"""Text columns that sort alike on every database: codes, and what tells codes apart."""
+"""Text columns that sort alike on every database: codes, and the keys that make them unique."""
 
 import unicodedata
 

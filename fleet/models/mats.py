@@ -1,4 +1,4 @@
-"""Depots, the designs of mats, the mats, and what was seen to be wrong with them."""
+"""Depots, the designs of mats, the mats, and what is wrong with them."""
 
 from django.core.exceptions import ValidationError
 from django.db import models

@@ -16,7 +16,7 @@ def starts_of_repeats(first, until, every_weeks):
 
 
 class EventSeries(Recorded):
-    """The rule by which its events were made. They are events like any other: each may be changed alone."""
+    """The rule by which its events were made. They are events like any other: each may be changed by itself."""
 
     name = models.CharField(max_length=200)
     starts_on = models.DateField("first day")

@@ -25,7 +25,7 @@ class MatList:
 
     @property
     def left_over(self):
-        """What could not be taken, as a list to mend."""
+        """What could not be taken, as a list to correct."""
         return ", ".join([*self.unknown, *(mat.number for mat in self.withdrawn)])
 
 
@@ -54,7 +54,7 @@ def read_mat_list(text, mats, on):
 def read_new_numbers(text):
     """Numbers of mats that are not on record yet, in the order written, each once; ranges as in `read_mat_list`.
 
-    Nothing is known that would tell a hyphen within a number from one between two, or a blank: `M-001-008` and `1-8`
+    No mat is known, so a hyphen or blank within a number looks like one between two: `M-001-008` and `1-8`
     are ranges. ValueError, with what could not be read, for a range that is none or too long, and for `M 001`.
     """
     blank_within = _BLANK_WITHIN.search(text)

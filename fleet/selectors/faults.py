@@ -11,7 +11,7 @@ def get_fault_or_404(pk):
 
 
 def faults_of_mat(mat, on):
-    """All faults of a mat, those open first, then the newest; adds nothing."""
+    """All faults of a mat, with who reported each: those open first, then the newest."""
     faults = list(mat.faults.select_related("recorded_by").order_by("-reported_on", "number"))
     return sorted(faults, key=lambda fault: not is_open(fault, on))
 

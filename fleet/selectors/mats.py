@@ -1,4 +1,4 @@
-"""Mats with what the register knows of them, and one mat position by position."""
+"""Mats with their register data, and one mat position by position."""
 
 from dataclasses import dataclass
 
@@ -108,7 +108,7 @@ def owners_known():
 
 
 def several_depots():
-    """Whether there are two depots or more in use: until then nobody is asked about, or shown, any."""
+    """Whether there are two depots or more in use: until then depots are neither asked for nor shown."""
     return len(Depot.objects.filter(withdrawn_on=None)[:2]) == 2
 
 

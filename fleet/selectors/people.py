@@ -8,7 +8,7 @@ from ..access import KEEP, LOG, LOOK
 
 
 def people():
-    """All accounts with their `role`; one without a group may look, as every account may."""
+    """All accounts with their `role`; one without a group may read, as every account may."""
 
     def is_in(role):
         return Exists(Group.objects.filter(name=role, user=OuterRef("pk")))
@@ -26,5 +26,5 @@ def get_person_or_404(name):
 
 
 def nobody_has_an_account():
-    """A pool that has just been made: whoever sits at its computer makes the first account."""
+    """True for a new pool, whose first account is made at its own computer."""
     return not User.objects.exists()

@@ -1,4 +1,4 @@
-"""Mat designs, cable types and depots, each with how much hangs on it."""
+"""Mat designs, cable types and depots, each with how many rows refer to it."""
 
 from django.db.models import Count, Exists, OuterRef
 from django.shortcuts import get_object_or_404

@@ -1,4 +1,4 @@
-"""Refusals that the keeper may overrule, once it was shown what they are about."""
+"""Refusals that the keeper may overrule after seeing what they are about."""
 
 import hashlib
 
@@ -6,7 +6,7 @@ from django.core.exceptions import ValidationError
 
 
 class WantsConfirmation(ValidationError):
-    """Refused until it is sent again with the `fingerprint`, which stands for exactly `what` was shown."""
+    """Refused until it is sent again with the `fingerprint` of exactly `what` was shown."""
 
     def __init__(self, message, code, what):
         super().__init__(message, code=code)

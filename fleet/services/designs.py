@@ -28,7 +28,7 @@ def correct_design(design, *, by, reason="", seen_version=None, **values):
 
 
 def add_position(design, *, by, number, length_m, cable_type):
-    """One more position; it is empty in every mat of the design until a cable is fitted."""
+    """A new position; it is empty in every mat of the design until a cable is fitted."""
     position = DesignPosition(design=design, number=number, length_m=length_m, cable_type=cable_type, recorded_by=by)
     if design.positions.filter(number=number).exists():
         raise ValidationError({"number": f"{design} has a position {number} already. Correct that one."})
@@ -46,7 +46,7 @@ def correct_position(position, *, by, reason="", seen_version=None, **values):
 
 @transaction.atomic
 def delete_position(position, *, by, reason, seen_version=None):
-    """Take a position out of its design that was put there by mistake; what it said stays in the design's trail.
+    """Delete a position that was added by mistake; what it said stays in the design's trail.
 
     Raises ValidationError where any mat of the design has, or had, a cable or a fault there, and when somebody else
     changed the position meanwhile. One that is deleted already stays so.

@@ -1,4 +1,4 @@
-"""What was seen to be wrong with a mat: reported, ended, corrected."""
+"""Faults of a mat: reported, ended, corrected."""
 
 from functools import partial
 

@@ -30,7 +30,7 @@ class Clash:
 
 
 class DoubleBooked(WantsConfirmation):
-    """Mats that were said to be elsewhere on the same day. It happens: confirmed, it is stored."""
+    """Mats with another event on the same day. This can be right: confirmed, it is stored."""
 
     def __init__(self, clashes):
         message = "Some mats have another event on the same day. Confirm both, or change one."
@@ -69,7 +69,7 @@ def _clashes(event, states):
 
 
 def write_days(usage_events):
-    """Write the days of these usage events anew; called off takes none.
+    """Rewrite the days of these usage events; called off takes none.
 
     Raises ValidationError when somebody else planned one of the mats for the same day a moment ago.
     """

@@ -95,7 +95,7 @@ def _check_password(password, person):
 
 
 def _take_turns():
-    """Two keepers who take each other's role away wait for each other here: an update locks its row."""
+    """Two keepers who remove each other's role wait for each other here: an update locks its row."""
     Group.objects.filter(name=KEEP).update(name=KEEP)
 
 

@@ -68,7 +68,7 @@ def withdraw_plain(row, *, by, on, reason, withdrawn_on=None, seen_version=None)
 
 @transaction.atomic
 def withdraw_segment(segment, *, by, on, reason, withdrawn_on=None, seen_version=None):
-    """Throw a cable away. One that is fitted has to be taken out first, which can throw it away in the same act."""
+    """Throw a cable away. One that is fitted has to be taken out first; taking out can do both."""
     day = withdrawn_on or on
     fitting = segment.fittings.overlapping(day, None).select_related("mat").first()
     if fitting:

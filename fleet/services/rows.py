@@ -51,7 +51,7 @@ def check_day(field, day, on, what):
 
 @contextmanager
 def taken_code_refused(row):
-    """Of people who write the same code at once the unique key lets one through; the others are told what is there."""
+    """Of people who write one code at once, the unique key lets one through; the others are told which row has it."""
     try:
         with transaction.atomic():
             yield
@@ -61,5 +61,5 @@ def taken_code_refused(row):
 
 
 def acknowledge_renamed_codes():
-    """Somebody has seen what was renamed; the trail of each row keeps it."""
+    """Somebody has seen the renamed codes; the trail of each row still names the old one."""
     RenamedCode.objects.all().delete()

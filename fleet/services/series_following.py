@@ -49,7 +49,7 @@ class Following:
 def change_following(event, values, *, by, on, reason="", seen_version=None, skipped=""):
     """Change an event of a series and the later ones to the same `values` (WeekValues); returns the Following.
 
-    Passed by: weeks that are over, that went, and later ones changed alone. Raises ValidationError for a mat withdrawn,
+    Left alone: weeks that are over or went, and later ones changed alone. Raises ValidationError for a mat withdrawn,
     a day before today, events that would overlap; DatesTaken where a day is taken, unless `skipped` is its fingerprint.
     """
     reason = reason or FOLLOWS
@@ -123,6 +123,6 @@ def _usage_of_weeks(event, changed, mats, by):
 
 
 def _correct_series(series, changed, values, by, reason):
-    """The rule keeps up with its events; moved within a week, the last one may start after the day it ran until."""
+    """The rule follows its events; moved within a week, the last one may start after the day it ran until."""
     until = max(series.until, *(week.starts_on for week in changed))
     series.correct(by=by, reason=reason, name=values.name, length_days=values.length_days, until=until)

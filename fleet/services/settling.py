@@ -1,4 +1,4 @@
-"""The one way in which mats at events are written: looked at, stored, their days written anew, wear assessed again."""
+"""The only way in which mats at events are written: checked, stored, their days rewritten, wear assessed again."""
 
 from collections import defaultdict
 from dataclasses import asdict, dataclass
@@ -29,7 +29,7 @@ class UsageValues:
 
     @classmethod
     def of(cls, usage_event, **changes):
-        """Those of a stored usage event, with these changes."""
+        """The values of a stored usage event, with these changes."""
         return cls(**{name: getattr(usage_event, name) for name in cls.__dataclass_fields__} | changes)
 
 
@@ -94,14 +94,14 @@ def store_usage(changes, *, by, on, reason):
 
 
 def detach(event):
-    """Mark an event of a series that was changed alone: what is asked of the rest passes it by. Its trail has why."""
+    """Mark an event of a series that was changed alone: changes of the series leave it alone. Its trail says why."""
     if event.series_id and not event.changed_alone:
         Event.objects.filter(pk=event.pk).update(changed_alone=True)
         event.changed_alone = True
 
 
 def notify_wear(mat_ids, on):
-    """Assess again every segment that was ever fitted in these mats: a moved one carries its events along."""
+    """Assess again every segment that was ever fitted in these mats: a moved segment takes its events with it."""
     segments = Fitting.objects.filter(mat__in=mat_ids).values_list("segment", flat=True).distinct()
     wear_changed.send(sender=UsageEvent, segment_ids=list(segments.order_by()), on=on)
 
@@ -121,7 +121,7 @@ def check_in_use(event, mat_ids):
 
 
 def _clean_all(given):
-    """The checks of these values; that the rows pointed to exist is known, and asked of no database."""
+    """The checks of these values; the rows pointed to are known to exist, so the database is not asked."""
     for values in set(given):
         UsageEvent(**asdict(values)).clean_fields(exclude=["event", "mat", "recorded_by", "load"])
         if values.counts_for < 1:

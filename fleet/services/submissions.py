@@ -11,7 +11,7 @@ def act_once(token, *, by, act):
     """Run `act()` in one transaction with the token and return the address it answers with.
 
     `act` returns the address to go to. A token already used returns the first answer without acting again;
-    a refusal (ValidationError) leaves the token unused, so that the mended form can be sent.
+    a refusal (ValidationError) leaves the token unused, so that the corrected form can be sent.
     """
     try:
         with transaction.atomic():

@@ -1,4 +1,4 @@
-"""The list of accounts."""
+"""The list of accounts, with role and last sign-in."""
 
 import django_tables2 as tables
 from django.contrib.auth.models import User
@@ -26,7 +26,7 @@ class PeopleTable(tables.Table):
         attrs = {"aria-label": "People"}
 
     def __init__(self, rows):
-        """Whoever keeps the pool alone need not think of roles."""
+        """Somebody who keeps the pool alone sees nothing of roles."""
         super().__init__(rows, exclude=("role",) if len(rows) < 2 else ())
 
     def render_is_active(self, value):

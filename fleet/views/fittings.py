@@ -1,4 +1,4 @@
-"""Fit a cable into a position, take one out, correct what was written of a fitting."""
+"""Fit a cable into a position, take one out, correct a fitting."""
 
 from functools import partial
 

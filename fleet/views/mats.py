@@ -33,7 +33,7 @@ def mat_list(request):
 
 
 def mat_detail(request, number):
-    """Lends its name to the page of the same path that shows the condition, whose address comes first."""
+    """Only names the path: the page of `inspections` at the same path comes first and shows the condition."""
     raise Http404
 
 

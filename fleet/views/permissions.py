@@ -1,4 +1,4 @@
-"""Who may open a view: everybody signed in may look; logging and keeping need a role."""
+"""Who may open a view: everybody signed in may read; logging and keeping need a role."""
 
 from django.contrib.auth.decorators import permission_required
 

@@ -30,7 +30,7 @@ def segment_list(request):
 
 
 def segment_detail(request, serial):
-    """Lends its name to the page of the same path that shows the condition, whose address comes first."""
+    """Only names the path: the page of `inspections` at the same path comes first and shows the condition."""
     raise Http404
 
 

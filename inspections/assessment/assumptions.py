@@ -1,11 +1,11 @@
 """What of an assessment is assumed, how its date would move with the assumption, and which fact would help most.
 
 The rules, ours:
-- *about*: the day of fitting lies anywhere within the month or year told (`fleet.parsing.approximate_dates`); of
-  other *about* days it is not on record how roughly they are known, so nothing is reckoned.
+- *about*: the day of fitting lies anywhere within the month or year given (`fleet.parsing.approximate_dates`); of
+  other *about* days it is not on record how roughly they are known, so nothing is estimated.
 - *not later than*: it may be any amount older, so the date is the last possible one and the earliest is not known.
 - reported and assumed use, and `events_before`: what the date would be with a quarter fewer and a quarter more of them.
-  That shows how much hangs on the number; nobody knows by how much it is wrong.
+  That shows how much depends on the number; how wrong it is, is not known.
 - *not confirmed*: what the date would be had none of these events taken place.
 - no use on record: by events it may be due any amount earlier.
 A date moves only as far as the earliest of the other causes lets it. The fact that helps most is the one that settles
@@ -99,7 +99,7 @@ class _Use:
 
 
 def assumptions_of(rows, on):
-    """{segment id: Guesses} of these assessments, in three queries."""
+    """{segment id: Assumptions} of these assessments, in three queries."""
     rows = list(rows)
     fittings = _fittings({row.segment_id for row in rows}, on)
     usage = _usage({fitting.mat_id for fits in fittings.values() for fitting in fits}, on)

@@ -15,12 +15,12 @@ log = logging.getLogger(__name__)
 
 
 def pool_is_large():
-    """Too many segments for the one who asked to wait without seeing anything."""
+    """Too many segments to let a person wait without a sign of progress."""
     return Assessment.objects.count() > settings.ASSESS_AT_ONCE
 
 
 def start_run(*, by, on):
-    """Begin once the caller's transaction is stored; until it is done no assessment counts as up to date."""
+    """Start once the caller's transaction is committed; until it is done no assessment counts as up to date."""
     invalidate()
     run = AssessmentRun.objects.create(started_by=by, assessed_on=on, segments=Assessment.objects.count())
     transaction.on_commit(lambda: Thread(target=_in_thread, args=[run.pk], daemon=True).start())

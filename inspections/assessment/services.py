@@ -66,13 +66,13 @@ def assess_pool(on, notify=lambda stage: None):
 
 
 def invalidate():
-    """Nothing assessed so far stands, in the caller's transaction: whoever asks next assesses the pool again."""
+    """Mark all assessments as out of date, in the caller's transaction: the next page assesses the pool again."""
     _count_change()
     PoolState.objects.filter(pk=1).update(assessed_on=None)
 
 
 def ensure_assessed(on):
-    """Bring assessments of an earlier day to `on`: as days pass the list stays right without anybody's doing."""
+    """Bring assessments of an earlier day to `on`: so the list stays right as days pass."""
     if _state().assessed_on != on:
         assess_pool(on)
 

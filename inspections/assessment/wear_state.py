@@ -1,4 +1,4 @@
-"""What is known of a set of segments on a day, read once and brought onto arrays that the causes share."""
+"""What is known of a set of segments on a day, read once into arrays that the causes share."""
 
 from dataclasses import dataclass
 

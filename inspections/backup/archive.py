@@ -33,7 +33,7 @@ UNREADABLE = (zipfile.BadZipFile, zlib.error, EOFError, NotImplementedError, Run
 
 @dataclass(frozen=True)
 class Manifest:
-    """What a back-up tells about itself. `migrations` are [app, name]; `members` {name: {"bytes": …, "sha256": …}}."""
+    """What a back-up says about itself. `migrations` are [app, name]; `members` {name: {"bytes": …, "sha256": …}}."""
 
     made_at: str
     database: str

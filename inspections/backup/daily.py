@@ -1,4 +1,4 @@
-"""One copy a day beside the database, made while the app is in use; the last fourteen are kept."""
+"""One back-up a day beside the database, made while the app is in use; the last fourteen are kept."""
 
 import contextlib
 import logging
@@ -22,7 +22,7 @@ _look_again = {"at": float("-inf")}
 
 
 def back_up_when_due(**_):
-    """After a request: look once an hour, and make the copy in a thread of its own, so that nobody waits for it."""
+    """After a request: check once an hour, and make the back-up in a thread of its own, so that nobody waits for it."""
     if not settings.DAILY_BACKUP or time.monotonic() < _look_again["at"]:
         return
     _look_again["at"] = time.monotonic() + LOOK_EVERY_S
@@ -30,7 +30,7 @@ def back_up_when_due(**_):
 
 
 def make_daily_backup(now):
-    """Make the copy of that day unless it is there or somebody is at it; returns its path or None."""
+    """Make the back-up of that day unless it exists or somebody is making it; returns its path or None."""
     target = daily_backup_of(now.date())
     backups_folder().mkdir(parents=True, exist_ok=True)
     if target.exists() or not _claim(now) or target.exists():
@@ -41,7 +41,7 @@ def make_daily_backup(now):
 
 
 def _claim(now):
-    """True for one of all processes. A claim is good for its hour: one left by a process that died holds nobody up."""
+    """True for one of all processes. A claim lasts an hour: one left by a dead process blocks nobody for long."""
     try:
         _claim_of(now).touch(exist_ok=False)
     except FileExistsError:
@@ -59,7 +59,7 @@ def _tidy(now):
     for path in backups_folder().glob(f"{CLAIM}*"):
         if path != _claim_of(now):
             path.unlink(missing_ok=True)
-    # drafts of copies that were cut short, not this day's: another may be at work
+    # drafts of back-ups that were cut short, not this day's: another process may be writing it
     for path in backups_folder().glob(f".{DAILY}*"):
         if not path.name.startswith(f".{daily_backup_of(now.date()).name}"):
             shutil.rmtree(path, ignore_errors=True)

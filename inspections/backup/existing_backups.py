@@ -1,4 +1,4 @@
-"""The copies that lie beside the database, and how old the newest is."""
+"""The back-ups beside the database, and how old the newest is."""
 
 import contextlib
 from datetime import date
@@ -15,17 +15,17 @@ def backups_folder():
 
 
 def daily_backup_of(day):
-    """Where the copy of that day lies, or would lie."""
+    """The path of that day's back-up, made or not."""
     return backups_folder() / f"{DAILY}{day.isoformat()}.zip"
 
 
 def daily_backups():
-    """All daily copies, oldest first."""
+    """All daily back-ups, oldest first."""
     return sorted(backups_folder().glob(f"{DAILY}*.zip"))
 
 
 def newest_backup(on):
-    """Age in days of the newest daily copy or back-up; None before the first."""
+    """Age in days of the newest back-up, daily or other; None before the first."""
     days = [path.stem.removeprefix(DAILY) for path in daily_backups()]
     with contextlib.suppress(OSError):
         days.append((backups_folder() / NOTE).read_text(encoding="ascii").strip())

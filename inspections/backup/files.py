@@ -53,7 +53,7 @@ def _is_database(path):
 def swapping_files(members, folder):
     """Put the unpacked files of a back-up in place of the pool's own, around the swap of the database.
 
-    What is new is laid in before, what is no longer wanted is taken away after: whichever database is in place when
+    New files are put in place before, files no longer needed are removed after: whichever database is in place when
     something stops half-way finds all its files.
     """
     wanted = {

@@ -52,7 +52,7 @@ def put_in_place(script):
 
 
 def is_damaged():
-    """Never told here: the server looks after that itself."""
+    """Always False: the server looks after that itself."""
     return False
 
 

@@ -60,7 +60,7 @@ def restore_backup(path, *, replace, now, notify):
 
 
 def _what_goes(replace, notify):
-    """The records that go, named first; DAMAGED where nobody can count them."""
+    """The records that a restore removes, counted by kind; DAMAGED where they cannot be counted."""
     going = DAMAGED if engine_in_use().is_damaged() else pool_records()
     if going and not replace:
         raise ValidationError(f"{_held(going)} {ASK_FOR_REPLACE}")
@@ -88,13 +88,13 @@ def _restore(archive, going, now, notify):
         archive.unpack(folder)
         prepared = engine.prepare(folder / manifest.database_member)
         if going:
-            notify(_keep_what_goes(going, now))
+            notify(_back_up_what_goes(going, now))
         with swapping_files(manifest.members, folder):
             engine.put_in_place(prepared)
 
 
-def _keep_what_goes(going, now):
-    """Lay what goes beside the database and say where."""
+def _back_up_what_goes(going, now):
+    """Back up what is replaced, beside the database, and say where."""
     backups_folder().mkdir(parents=True, exist_ok=True)
     if going is DAMAGED:
         folder = _free_name("damaged", now, "")

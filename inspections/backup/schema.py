@@ -15,7 +15,7 @@ def applied_migrations():
 
 
 def unknown_migrations(migrations):
-    """Those of [app, name] that this version of the app has never heard of."""
+    """Those of [app, name] that this version of the app does not know."""
     loader = MigrationLoader(None, ignore_no_migrations=True)
     known = set(loader.disk_migrations)
     for migration in loader.disk_migrations.values():

@@ -17,7 +17,7 @@ PATIENCE_S = 60
 def dump(target):
     """Write one moment of the pool's database to a new file; writers go on meanwhile.
 
-    A damaged database is refused: its copies would push out the good ones.
+    A damaged database is refused: back-ups of it would replace the good ones.
     """
     connection.ensure_connection()
     with closing(sqlite3.connect(target)) as copy:
@@ -47,7 +47,7 @@ def put_in_place(prepared):
 
 
 def is_damaged():
-    """Whether the pool's own database cannot be read for what it is."""
+    """Whether the pool's own database cannot be read."""
     connection.close()
     path = Path(connection.settings_dict["NAME"])
     if not path.exists():

@@ -178,7 +178,7 @@ class BenchForm(OnceForm):
 
     @property
     def measurable(self):
-        """How many positions hold a segment, and for how many of them a loss stands typed."""
+        """How many positions hold a segment, so that a loss can be typed."""
         return sum(1 for row in self.rows if row.segment and row.position)
 
     @property
@@ -255,6 +255,6 @@ def _day_typed(data, on):
 
 
 def _segments_typed(data):
-    """Primary keys of the segments for which something stands in a field."""
+    """Primary keys of the segments for which something was typed."""
     names = (name.partition("-") for name, value in data.items() if value and value.strip())
     return {int(key) for kind, _, key in names if kind in (FOUND, CLEANED) and key.isdecimal()}

@@ -1,4 +1,4 @@
-"""Take a reading back, or call it doubtful, each with a reason."""
+"""Make a reading void or doubtful, each with a reason."""
 
 from functools import partial
 

@@ -1,4 +1,4 @@
-"""Work at the bench: readings kept, made void, called doubtful."""
+"""Work at the bench: readings stored, made void, marked as doubtful."""
 
 from dataclasses import dataclass
 
@@ -39,7 +39,7 @@ def record_readings(
     measured_by="",
     reason=MeasurementReason.ROUTINE,
 ):
-    """Keep the readings of one mat, all or none, each with the next free repeat of its segment and day."""
+    """Store the readings of one mat, all or none, each with the next free repeat of its segment and day."""
     check_not_after(measured_on, on, "day of measuring")
     if not readings:
         raise ValidationError("Type at least one loss.", code="empty")
@@ -84,7 +84,7 @@ def mark_doubtful(reading, *, by, on, reason, seen_version=None):
 
 
 def clear_doubt(reading, *, by, on, reason, seen_version=None):
-    """The doubt is settled; why it was settled stays in the trail."""
+    """The reading is doubtful no longer; the reason stays in the trail."""
     _need_reason(reason)
     return _correct(reading, seen_version, by=by, on=on, reason=reason, doubt_reason="")
 

@@ -44,7 +44,7 @@ def _fault(mat, reported_on, place, **values):
 
 
 def number_faults(faults):
-    """Count those of one mat on one day."""
+    """Number the faults of one mat on one day."""
     seen = {}
     for fault in faults:
         key = fault.mat.number, fault.reported_on
@@ -72,14 +72,14 @@ def newest_reading(rows, mat_number):
 
 
 def make_dead(reading):
-    """Let a reading find no way through its cable."""
+    """Make a reading one without signal."""
     reading.loss_db, reading.no_signal, reading.note = None, True, "no change when the plugs were moved"
 
 
-def think_again(rows, on, by):
-    """What was thought of two stored readings afterwards, with the trail that this leaves."""
+def doubt_and_void(rows, on, by):
+    """Two stored readings that were doubted or made void afterwards, with their trail."""
     newest_reading(rows, scenarios.DOUBTFUL).correct(by=by, doubt_reason="the plug was turned while reading")
-    mistyped = newest_reading(rows, scenarios.TAKEN_BACK)
+    mistyped = newest_reading(rows, scenarios.MADE_VOID)
     mistyped.correct(
         by=by,
         voided_on=min(on, mistyped.measured_on + timedelta(days=1)),

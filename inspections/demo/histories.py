@@ -28,7 +28,7 @@ TORN_OFF = "end plug torn off"
 
 @dataclass(eq=False)
 class Cable:
-    """A segment with the wear nobody sees."""
+    """A segment with its true wear, which no reading shows exactly."""
 
     segment: CableSegment
     wear: Wear

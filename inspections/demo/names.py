@@ -75,7 +75,7 @@ EVENTS = (
     (43, "Old Towpath", GRAVEL, 1), (45, "Peat Lane", ROLLER, 1), (47, "Gallow Rise", HILL, 1),
     (49, "Lantern Bank", HILL, 1),
 )  # fmt: skip
-# a mat lent to one club for a spring or an autumn: (week, days, place, how many of its evenings are told to the keeper)
+# a mat lent to one club for a spring or an autumn: (week, days, place, how many of its evenings are reported)
 LOANS = ((17, 56, "Sedgewater", 26), (36, 56, "Upper Mill", 22))
 
 FAULTS_OF_CABLES = ("jacket crushed at a fold", "nut turns, the cable with it", "braid shows behind the ferrule")

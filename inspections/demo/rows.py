@@ -114,7 +114,7 @@ def _mats(random, on, begins_on, depots, designs):
 
 
 def _favour(random, mats):
-    """How gladly each mat is taken along."""
+    """How often each mat is chosen, as a weight."""
     return {mat.number: random.lognormal(0.0, 0.5) for mat in mats}
 
 

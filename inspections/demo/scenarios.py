@@ -1,6 +1,6 @@
 """Mats of the demo pool with a part to play, so that every status and every oddity is there on any day.
 
-A part is a mat number, or several of which one is taken; days are counted back from the day of the filling.
+A part is a mat number, or several of which one is taken; days count back from the day the pool is made.
 """
 
 from datetime import timedelta
@@ -16,7 +16,7 @@ EMPTY_POSITION = ("M-018", 6)
 CABLE_FAULT = ("M-035", "M-038", "M-043", "M-046")
 NO_SIGNAL = "M-029"
 DOUBTFUL = "M-021"
-TAKEN_BACK = "M-003"
+MADE_VOID = "M-003"
 NOT_MEASURED_LATELY = "M-033"
 LENT = ("M-010", "M-037")
 
@@ -38,7 +38,7 @@ EVENTS_BEFORE = 40
 
 
 def may_be_planned(number, starts_on, on):
-    """Whether a mat may stand among those planned for an event that is ahead."""
+    """Whether a mat may be planned for an event that is ahead."""
     if number == DUE_SOON:
         return starts_on < on + timedelta(days=60)
     return number != HELD_BACK

@@ -1,4 +1,4 @@
-"""The demo pool: filled once into an empty database, and left alone ever after."""
+"""The demo pool: filled once into an empty database, and never touched again."""
 
 from dataclasses import fields
 
@@ -24,7 +24,7 @@ def fill_demo_pool(on, *, seed=SEED):
     keeper = make_accounts()
     rows = demo_rows(on, seed)
     store_rows(rows, by=keeper)
-    edge_cases.think_again(rows, on, keeper)
+    edge_cases.doubt_and_void(rows, on, keeper)
     reassess(None, on=on)
     return True
 

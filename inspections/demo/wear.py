@@ -1,4 +1,4 @@
-"""How a cable of the demo pool really wears. Plain numbers, and on purpose no formula that the loss trend knows."""
+"""How a cable of the demo pool really wears. Plain numbers, and on purpose not the formula of the loss trend."""
 
 from dataclasses import dataclass, field
 

@@ -6,7 +6,7 @@ from itertools import groupby
 
 from .needed import Needed
 
-# some sixty pages; who has more due narrows the list by depot or day
+# some sixty pages; with more due, narrow the list by depot or day
 MOST_ROWS = 2_000
 
 

@@ -24,5 +24,5 @@ def cables_needed(rows, days):
 
 
 def totals(needed):
-    """The sum over all kinds for each day; empty where nothing is needed."""
+    """The sum over all lengths and types for each day; empty where nothing is needed."""
     return [sum(counts) for counts in zip(*(kind.counts for kind in needed), strict=True)]

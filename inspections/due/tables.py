@@ -44,7 +44,7 @@ class DueTable(tables.Table):
         super().__init__(rows, exclude=kwargs.pop("exclude", ()) if may_log else ("choose",), **kwargs)
 
     def before_render(self, request):
-        """Reads what the rows of this page assume."""
+        """Looks up the assumptions of the rows that this page shows; of no others."""
         records = [row.record for row in self.paginated_rows]
         self.assumptions = assumptions_of(records, self.on)
 
@@ -81,7 +81,7 @@ class DepotTable(PlainTable):
 
 
 def _needed_attrs(css, **attrs):
-    """The row of the sums, which has no length, is strong."""
+    """Cell attributes; the row of the sums, which has no length, is bold."""
     of_row = {"class": lambda record: f"{css} strong" if record["length_m"] is None else css}
     return {"th": {"class": css}, "td": of_row | attrs}
 

@@ -1,4 +1,4 @@
-"""Files sent over the web."""
+"""The form by which files are sent over the web."""
 
 from django import forms
 

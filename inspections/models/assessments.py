@@ -140,7 +140,7 @@ class Assessment(models.Model):
 
     @property
     def believed_chance(self):
-        """The chance of being over on the day assessed; None where the readings follow no line that could tell it."""
+        """The chance of being over on the day assessed; None where the readings follow no line."""
         return None if self.trend_no_date_reason == NoDateReason.NO_LINE else self.chance_over
 
     @property

@@ -55,7 +55,7 @@ class WorkOrder(Withdrawable):
         return self.raised_on + timedelta(days=VOID_AFTER_DAYS)
 
     def status_on(self, on):
-        """open, void or withdrawn."""
+        """*open*, *void* (its last day is over) or *withdrawn*, as of that day."""
         if self.withdrawn_on is not None and self.withdrawn_on <= on:
             return "withdrawn"
         return "void" if self.void_after < on else "open"

@@ -41,7 +41,7 @@ class YesNoField(forms.TypedChoiceField):
 
 
 class PolicyForm(forms.Form):
-    """`changes()` tells what differs from the page that was opened; `seen` holds the versions it was opened with."""
+    """`changes()` are what differs from the page that was opened; `seen` holds the versions it was opened with."""
 
     reason = forms.CharField(label="Why", max_length=REASON_LENGTH, required=False)
     seen = forms.CharField(widget=forms.HiddenInput, required=False)

@@ -128,7 +128,7 @@ def _is_page_of(request):
 
 
 def _whole_page(request, template, context, status):
-    """htmx changes nothing for an error, and only a part otherwise: it is told to change the whole page."""
+    """htmx changes nothing for an error, and only a part otherwise: the answer makes it replace the whole page."""
     answer = render(request, template, context, status=200 if request.htmx else status)
     if request.htmx:
         answer["HX-Retarget"], answer["HX-Reswap"] = "body", "innerHTML"

@@ -24,7 +24,7 @@ def env_bool(name, default=False):
 
 
 def secret_key():
-    """The key made once beside the data; without it nothing starts, so a refused folder is said here."""
+    """The key, made once beside the data. Nothing starts without it, so an unwritable folder is reported here."""
     try:
         return read_or_make_key()
     except OSError as error:
@@ -35,7 +35,7 @@ def secret_key():
 
 
 def read_or_make_key():
-    """It appears whole or not at all, so two starts at once share one."""
+    """The key file appears whole or not at all, so two starts at once share one key."""
     path = DATA_DIR / "secret_key"
     if not path.exists():
         DATA_DIR.mkdir(parents=True, exist_ok=True)

@@ -77,7 +77,7 @@ ERRNO = {
 
 
 def storage_error_of(failure):
-    """The Refusal that an exception stands for; None where it is something else."""
+    """The StorageError that an exception means; None where it is something else."""
     if isinstance(failure, OSError):
         return ERRNO.get(failure.errno)
     if isinstance(failure, DatabaseError):

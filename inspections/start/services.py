@@ -11,7 +11,7 @@ BECAUSE = "Start here"
 
 @transaction.atomic
 def start_pool(group, policy, *, by, on):
-    """Set these policy values and lay in the mats, all or nothing; returns the mats."""
+    """Set these policy values and register the mats, all or nothing; returns the mats."""
     if policy:
         changes = [PolicyChange(setting, value) for setting, value in policy.items()]
         change_policy(changes, by=by, on=on, reason=BECAUSE)

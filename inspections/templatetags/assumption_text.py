@@ -17,7 +17,7 @@ register = template.Library()
 
 @register.filter
 def of(assumptions, row):
-    """Those of one assessment, from what `assumptions_of` gave for a page of them."""
+    """The Assumptions of one row, out of those that `assumptions_of` read for a whole page."""
     return assumptions[row.segment_id]
 
 
@@ -37,7 +37,7 @@ def ask_in_words(assumptions):
 
 
 def rough_day(assumption):
-    """The month or the year that was meant; the day where it is not on record how roughly it is known."""
+    """The month or the year that was given; the day where it is not on record how roughly it is known."""
     if assumption.span is None:
         return short_day(assumption.day)
     of_year = assumption.span.first.month != assumption.span.last.month

@@ -46,7 +46,7 @@ def by_trend(reason, row, alone, on):
 
 
 def number_of(reason, first_fitted_on, on):
-    """The number of a cause; '' where there is none: then `no_number`."""
+    """The number of a cause as its cell shows it; '' where there is none: then `no_number` says why."""
     if reason.cause == Cause.AGE:
         return f"{_AGE_ABOUT.get(reason.basis, '')}{how_long_before(first_fitted_on, on)}"
     if reason.cause == Cause.EVENTS:

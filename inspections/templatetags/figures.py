@@ -45,7 +45,7 @@ def ago(day, on):
 
 @register.filter
 def figure(number):
-    """A number as a person writes it: no zeros behind, never 1e-05."""
+    """A number as a person writes it: no trailing zeros, never 1e-05."""
     return "" if number is None else f"{number:.10g}"
 
 

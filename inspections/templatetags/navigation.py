@@ -9,7 +9,7 @@ from fleet.access import MAY_KEEP, MAY_LOG
 
 register = template.Library()
 
-# The line at the desk and what "More" opens; the bar at the thumb and what its menu opens beside "more".
+# DESK: the links at the top; MORE: what "More" opens there; THUMB: the bar on the phone; MENU: what its menu opens.
 DESK, MORE, THUMB, MENU = "desk", "more", "thumb", "menu"
 PLACES_AT_THUMB = 4
 
@@ -59,7 +59,7 @@ PLACES = (
 
 @register.inclusion_tag("includes/_nav_links.html", takes_context=True)
 def nav_links(context, bar):
-    """The links of a bar as list items. Whoever may not log gets the first places of the menu at the thumb instead."""
+    """The links of a bar as list items. On the phone, who may not log gets the first places of the menu."""
     places = _places_of(bar, context)
     if bar == THUMB:
         places = [*places, *_places_of(MENU, context)][:PLACES_AT_THUMB]

@@ -32,7 +32,7 @@ def reading_act_text(act):
 
 @register.filter
 def run_text(run):
-    """Where an assessment of the whole pool stands."""
+    """How far an assessment of the whole pool is."""
     return _STAGES[run.stage].format(cables=counted(run.segments or 0, "cable"))
 
 

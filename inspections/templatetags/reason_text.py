@@ -29,7 +29,7 @@ def reasons(row):
 
 
 def stored_reasons(stored):
-    """The reasons that a work order line keeps."""
+    """The reasons stored with a line of a work order."""
     return [data.Reason.from_json(reason) for reason in stored]
 
 
@@ -40,7 +40,7 @@ def why(row):
 
 
 def stored_why(stored):
-    """The deciding one of the reasons that a work order line keeps; where paper has no room, without its remark.
+    """The deciding one of the reasons stored with a line of a work order; where paper has no room, without its remark.
 
     Of a trend the chance stays, and whose readings speak.
     """

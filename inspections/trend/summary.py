@@ -1,4 +1,4 @@
-"""What the pool page shows of the fitted trend: by cable length, by bench day, and by which clock wear goes."""
+"""What the pool page shows of the fitted trend: by cable length, by bench day, and by which clock wear is counted."""
 
 from dataclasses import dataclass
 from datetime import date
@@ -19,7 +19,7 @@ from ..numeric.words import Clock
 
 @dataclass(frozen=True)
 class LengthTrend:
-    """The trend of one cable length: fitted loss when first fitted, rate, and how far apart its segments lie."""
+    """The trend of one cable length: fitted loss when first fitted, rate, and how much its segments differ."""
 
     length_m: float
     segments: int

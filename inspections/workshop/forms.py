@@ -18,7 +18,7 @@ class RaiseForm(OnceForm):
 
 
 class AskForm(forms.Form):
-    """Which mats the page that raises is asked about, in its address."""
+    """The mats in the address of the page that raises work orders."""
 
     mat = forms.ModelMultipleChoiceField(
         Mat.objects.all(), to_field_name="number", error_messages={"invalid_choice": "There is no mat %(value)s."}

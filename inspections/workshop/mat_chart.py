@@ -32,7 +32,7 @@ class PositionToDraw:
 
     @property
     def kind(self):
-        """The name of its mark; '' for none."""
+        """The name of the mark that shows its status; '' for none."""
         return "change-now" if self.marked else slugify(self.status)
 
     @property

@@ -17,7 +17,7 @@ def get_work_order_or_404(number):
 
 
 def mat_of_number(number):
-    """The mat, or None."""
+    """The mat of that number, written exactly so; None where there is none."""
     return Mat.objects.filter(number=number).first()
 
 

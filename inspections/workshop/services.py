@@ -23,7 +23,7 @@ def raise_work_orders(segment_ids, *, by, on):
     """One work order per mat for these segments, numbered and stored as it will be printed; returns the orders.
 
     Refused when a segment stands on an order that is open and not yet void, with that order's number: the database
-    holds a segment on one open order, whoever asks first. An order older than 30 days gives its segments free.
+    holds a segment on one open order, whoever asks first. An order older than 30 days no longer holds its segments.
     """
     ids = sorted(set(segment_ids))
     if not ids:
@@ -48,7 +48,7 @@ def work_order_of_due(mat, *, by, on):
 
 
 def withdraw_work_order(order, *, by, on, reason, seen_version=None):
-    """Take an order back: its segments are free for another. It stays in the list with the reason."""
+    """Withdraw an order: its segments are free for another. It stays in the list with the reason."""
     with transaction.atomic():
         withdraw_row(order, by=by, on=on, reason=reason, seen_version=seen_version)
         WorkOrderLine.objects.open_in([order]).update(is_open=False)
@@ -56,7 +56,7 @@ def withdraw_work_order(order, *, by, on, reason, seen_version=None):
 
 
 def close_overtaken_lines(sender, segment_ids, on, **kwargs):
-    """A segment that came out otherwise stands on no open order any more: it is free for another one."""
+    """Close the lines of segments that came out without their order, which frees them for another one."""
     if segment_ids is not None:
         WorkOrderLine.objects.overtaken(list(segment_ids)).update(is_open=False)
 
@@ -82,7 +82,7 @@ def _close_void_or_refuse(ids, on):
 
 
 def _assessed(ids, on):
-    """The segments as they stand today, by mat and position; refused where one is in no mat in service."""
+    """The segments as assessed today, by mat and position; refused where one is in no mat in service."""
     rows = assessments(on, ids, model=stored_model())
     missing = CableSegment.objects.filter(pk__in=set(ids) - {row.segment_id for row in rows})
     if missing or len(rows) < len(ids):

@@ -1,4 +1,4 @@
-"""What a work order prints, gathered once and kept as data, so that the sheet stays as it was handed out."""
+"""What a work order prints, stored as data when it is raised, so that the sheet never changes afterwards."""
 
 from collections import Counter
 

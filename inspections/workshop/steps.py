@@ -1,4 +1,4 @@
-"""What a work order tells everybody: the usual steps of work, and the cautions. A design may have its own steps.
+"""The standing text of a work order: the usual steps of work, and the cautions. A design may have its own steps.
 
 Common practice of the trade, put in our own words; no source. Local codes and licensed practice come first.
 """

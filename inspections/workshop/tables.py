@@ -56,7 +56,7 @@ class WorkOrderTable(tables.Table):
 
 
 class MatOrderTable(WorkOrderTable):
-    """The orders of one mat."""
+    """The orders of one mat, newest first."""
 
     class Meta(WorkOrderTable.Meta):
         orderable = False

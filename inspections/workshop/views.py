@@ -1,4 +1,4 @@
-"""Work orders: the list, the sheet, raising and taking back."""
+"""Work orders: the list, the sheet, raising and withdrawing."""
 
 from functools import partial
 

@@ -7,7 +7,7 @@ from ...models import Instrument
 
 
 def all_instruments():
-    """Withdrawn ones too: their readings stand."""
+    """Withdrawn ones too: their readings still count."""
     return Instrument.objects.annotate(readings=Count("measurements"), last_used_on=Max("measurements__measured_on"))
 
 

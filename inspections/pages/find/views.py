@@ -1,4 +1,4 @@
-"""The search box in the head of every page."""
+"""The page of results of the search box."""
 
 from django.shortcuts import redirect, render
 

@@ -61,7 +61,7 @@ class MatState:
 
     @property
     def measured_over(self):
-        """Known to be over by their newest reading: of these there is no chance to tell."""
+        """Known to be over by their newest reading: for these no chance is estimated."""
         return [
             position
             for position in self.positions
@@ -70,7 +70,7 @@ class MatState:
 
     @property
     def not_estimated(self):
-        """How many cables have no chance to tell: age not known, too few readings, or no line."""
+        """How many cables have no estimated chance: age not known, too few readings, or no line."""
         return sum(position.assessment.believed_chance is None for position in self._not_measured_over)
 
     @property

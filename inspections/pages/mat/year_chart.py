@@ -35,7 +35,7 @@ class EventToDraw:
 
     @property
     def title(self):
-        """The event in words."""
+        """The event in words, for the tooltip of its mark."""
         until = f" to {short_day(self.ends_on)}" if self.ends_on != self.starts_on else ""
         counts = f", counts for {self.counts_for} events" if self.counts_for > 1 else ""
         return f"{self.name}, {short_day(self.starts_on)}{until}: {self.state}{counts}"
@@ -136,7 +136,7 @@ class YearStrip:
 
     @property
     def span(self):
-        """The months in words."""
+        """The first and last month shown, in words."""
         first, last = self.months[0].first, self.months[-1].first
         return f"From {date_format(first, 'F Y')} to {date_format(last, 'F Y')}"
 

@@ -1,4 +1,4 @@
-"""What is known of one segment's condition."""
+"""The assessment and the readings of one segment."""
 
 from dataclasses import dataclass
 

@@ -14,7 +14,7 @@ def _part_of_reason(heading, css, **attrs):
 
 
 class CauseTable(PlainTable):
-    """Rows: the reasons of an assessment, the deciding one first."""
+    """A row for each reason of an assessment, the deciding one first."""
 
     cause = tables.Column("Cause", attrs={"td": {"class": "at-lead strong"}})
     number = _part_of_reason("Number", "num", **{"data-name": "number"})
