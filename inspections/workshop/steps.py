@@ -25,7 +25,7 @@ CAUTIONS = (
     "Cleaning solvent: no flame, and plenty of air.",
     "Wet gear near mains only behind a residual-current device.",
     "Every opening wears the mat: do not open it without a reason.",
-    "Local regulations take precedence over this sheet.",
+    "Local codes and licensed practice take precedence over this sheet.",
 )
 
 

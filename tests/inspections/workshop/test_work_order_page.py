@@ -27,7 +27,7 @@ CAUTIONS_SAY = (
     r"solvent: no flame, and plenty of air",
     r"wet gear near mains only behind a residual-current device",
     r"every opening wears the mat: do not open it without a reason",
-    r"local regulations take precedence over",
+    r"local codes and licensed practice take precedence over",
 )
 STEPS_SAY = (
     r"check that the number on the mat",
