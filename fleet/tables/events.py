@@ -5,6 +5,7 @@ from django.utils.html import format_html
 
 from ..models import Event, UsageEvent
 from ..selectors.usage import WAITS, event_state, usage_state
+from .actions import actions_column
 
 
 class EventTable(tables.Table):
@@ -51,22 +52,17 @@ class EventMatTable(tables.Table):
         verbose_name="Number of events", attrs={"cell": {"class": "num", "data-name": "number of events"}}
     )
     basis = tables.Column(verbose_name="Source", attrs={"cell": {"class": "bare"}})
-    correct = tables.TemplateColumn(
-        template_name="fleet/_usage_correct.html",
-        verbose_name="",
-        orderable=False,
-        attrs={"cell": {"class": "bare screen"}},
-    )
+    actions = actions_column("fleet/_usage_actions.html")
 
     class Meta:
         model = UsageEvent
-        fields = ("mat", "state", "hours_out", "fold_cycles", "counts_for", "basis", "correct")
+        fields = ("mat", "state", "hours_out", "fold_cycles", "counts_for", "basis", "actions")
         attrs = {"aria-label": "Mats at this event"}
         empty_text = "No mats yet."
 
     def __init__(self, *args, on, may_log, **kwargs):
         self.on = on
-        super().__init__(*args, exclude=() if may_log else ("correct",), **kwargs)
+        super().__init__(*args, exclude=() if may_log else ("actions",), **kwargs)
 
     def render_state(self, record):
         words = _words(usage_state(record, self.on))

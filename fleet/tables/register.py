@@ -3,14 +3,8 @@
 import django_tables2 as tables
 
 from ..models import CableSegment, CableType, Depot, DesignPosition, Fitting, Mat, MatDesign
+from .actions import actions_column
 from .sorting import sorted_by
-
-# the last column of a row: what may be done with it, on screen only
-ACTIONS = {
-    "verbose_name": "Actions",
-    "orderable": False,
-    "attrs": {"th": {"class": "screen"}, "td": {"class": "bare screen"}},
-}
 
 
 def _code_column(label):
@@ -128,20 +122,15 @@ class DepotTable(tables.Table):
         template_name="fleet/_depot_cell.html", verbose_name="Depot", attrs={"cell": {"class": "at-lead wide"}}
     )
     mats_in_use = tables.Column("Mats in use", attrs={"cell": {"class": "num at-end"}})
-    acts = tables.TemplateColumn(
-        template_name="fleet/_depot_acts.html",
-        verbose_name="",
-        orderable=False,
-        attrs={"cell": {"class": "bare nowrap screen"}},
-    )
+    actions = actions_column("fleet/_depot_actions.html", "bare nowrap screen")
 
     class Meta:
         model = Depot
-        fields = ("name", "mats_in_use", "acts")
+        fields = ("name", "mats_in_use", "actions")
         attrs = {"aria-label": "Depots"}
 
     def __init__(self, *args, may_keep, **kwargs):
-        super().__init__(*args, exclude=() if may_keep else ("acts",), **kwargs)
+        super().__init__(*args, exclude=() if may_keep else ("actions",), **kwargs)
 
 
 class DesignPositionTable(tables.Table):
@@ -150,7 +139,7 @@ class DesignPositionTable(tables.Table):
     number = tables.Column("Position", attrs={"cell": {"class": "num at-lead strong"}})
     length_m = _figure("Cable,\u00a0m", "num at-end", "m")
     cable_type = tables.Column("Cable type", linkify=True, attrs={"cell": {"class": "bare wide"}})
-    actions = tables.TemplateColumn(template_name="fleet/_position_actions.html", **ACTIONS)
+    actions = actions_column("fleet/_position_actions.html")
 
     class Meta:
         model = DesignPosition
@@ -175,7 +164,7 @@ class FittingTable(tables.Table):
     reason = tables.Column(
         "Why it was taken out", accessor="removal_reason", default="", attrs={"cell": {"class": "bare wide"}}
     )
-    actions = tables.TemplateColumn(template_name="fleet/_fitting_actions.html", **ACTIONS)
+    actions = actions_column("fleet/_fitting_actions.html")
 
     class Meta:
         model = Fitting

@@ -46,14 +46,14 @@ class ReadingTable(PlainTable):
     reason = tables.Column("Why", "reading", attrs={"cell": {"class": "bare"}})
     instrument = tables.Column("Instrument", "reading", attrs={"cell": {"data-name": "instrument"}})
     by = tables.Column("By", "reading", attrs={"cell": {"data-name": "by"}})
-    acts = template_cell("bench/_reading_acts.html", "Actions", "bare nowrap screen", accessor="reading")
+    actions = template_cell("bench/_reading_actions.html", "Actions", "bare nowrap screen", accessor="reading")
 
     class Meta(PlainTable.Meta):
         attrs = {"aria-label": "Readings"}
 
     def __init__(self, readings, *, may_log):
         self.judgement = readings[0].judgement if readings else None
-        super().__init__(readings, exclude=() if may_log else ("acts",))
+        super().__init__(readings, exclude=() if may_log else ("actions",))
 
     def render_day(self, value):
         repeat = format_html(' <span class="quiet">repeat {}</span>', value.repeat) if value.repeat > 1 else ""

@@ -1,5 +1,7 @@
 import django_tables2 as tables
 
+from fleet.tables.actions import actions_column
+
 from ...models import Instrument
 
 
@@ -20,18 +22,13 @@ class InstrumentTable(tables.Table):
     last_used_on = tables.DateColumn(
         format="j M Y", default="never", verbose_name="Last used", attrs={"cell": {"class": "nowrap"}}
     )
-    acts = tables.TemplateColumn(
-        template_name="inspections/bench/instruments/_actions.html",
-        verbose_name="",
-        orderable=False,
-        attrs={"cell": {"class": "bare nowrap screen"}},
-    )
+    actions = actions_column("inspections/bench/instruments/_actions.html", "bare nowrap screen")
 
     class Meta:
         model = Instrument
-        fields = ("name", "standard_uncertainty_db", "readings", "last_used_on", "acts")
+        fields = ("name", "standard_uncertainty_db", "readings", "last_used_on", "actions")
         attrs = {"aria-label": "Instruments"}
         order_by = "name"
 
     def __init__(self, *args, may_keep, **kwargs):
-        super().__init__(*args, exclude=() if may_keep else ("acts",), **kwargs)
+        super().__init__(*args, exclude=() if may_keep else ("actions",), **kwargs)

@@ -30,14 +30,16 @@ class PositionTable(PlainTable):
     why = template_cell("pages/mat/_why.html", "Why", "bare wide", accessor="assessment")
     loss = template_cell("pages/mat/_loss.html", "Newest loss,\u00a0dB", "num at-desk", accessor="assessment")
     due_on = tables.Column("Due", "assessment", default="", attrs={"cell": {"class": "nowrap", "data-name": "due"}})
-    acts = template_cell("pages/mat/_acts.html", "Actions", "bare nowrap screen", accessor="place")
+    actions = template_cell("pages/mat/_actions.html", "Actions", "bare nowrap screen", accessor="place")
 
     class Meta(PlainTable.Meta):
         pass
 
     def __init__(self, positions, *, mat, on, may_log):
         self.mat, self.on = mat, on
-        super().__init__(positions, attrs={"aria-label": f"Positions of {mat}"}, exclude=() if may_log else ("acts",))
+        super().__init__(
+            positions, attrs={"aria-label": f"Positions of {mat}"}, exclude=() if may_log else ("actions",)
+        )
 
     def render_length_m(self, value, record):
         if not record.place.differs:
