@@ -9,7 +9,7 @@ import pytest
 
 ROOT = Path(__file__).parents[1]
 # Left to right: each may import what stands to its left, or beside it. All of fleet stands left of inspections.
-# A module's layer is the first of these words in its path, alone or behind an underscore (`sheet_views`).
+# A module's layer is the first of these words in its path, alone or behind an underscore (`printing`).
 LAYERS = (
     ("numeric", "choices", "access", "steps", "static_files"),
     ("validators",),
@@ -44,16 +44,16 @@ LAYER_OF_ROOM = {"assessment": "services", "files": "intake", "backup": "service
 LAYER_OF_MODULE = {
     "assessment.columns": "selectors",
     "assessment.wear_columns": "selectors",
-    "assessment.policy": "selectors",
+    "assessment.policy_in_force": "selectors",
     "assessment.reasons": "selectors",
     "assessment.assumptions": "selectors",
-    "bench.readings": "selectors",
     "bench.verdicts": "selectors",
     "trend.summary": "services",
     "due.needed": "selectors",
     "due.depot_pages": "selectors",
     "due.report": "services",
     "workshop.sheets": "services",
+    "workshop.printing": "views",
     "backup.existing_backups": "selectors",
 }
 

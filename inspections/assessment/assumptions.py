@@ -23,7 +23,7 @@ from fleet.parsing.approximate_dates import ApproximateDate, given_span
 
 from ..numeric.calendar import add_years
 from ..numeric.words import Cause, EventsBasis
-from .policy import current_policy
+from .policy_in_force import current_policy
 
 ABOUT, NOT_LATER_THAN = FittedBasis.ABOUT.value, FittedBasis.NOT_LATER_THAN.value
 REPORTED, NOT_CONFIRMED, NO_USE = UsageBasis.REPORTED.value, "not confirmed", "no use on record"

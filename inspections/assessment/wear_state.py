@@ -8,7 +8,7 @@ from ..choices import SETTINGS
 from ..numeric.day_readings import DayReadings, group_days
 from ..numeric.decibels import reference_loss_db
 from ..numeric.due import UsageLogs
-from .policy import Policy, current_policy
+from .policy_in_force import Policy, current_policy
 from .wear_columns import Fittings, Usage, read_cable_faults, read_fittings, read_readings, read_usage
 
 

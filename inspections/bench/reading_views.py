@@ -10,7 +10,7 @@ from fleet.forms.record_forms import ReasonForm
 from fleet.views.pages import form_page, submit
 from fleet.views.permissions import may_log
 
-from .readings import get_reading_or_404
+from .reading_selectors import get_reading_or_404
 from .services import clear_doubt, mark_doubtful, void_reading
 
 

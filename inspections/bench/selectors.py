@@ -7,7 +7,7 @@ from django.db.models import Count, F, Max, Prefetch, Q
 from fleet.models import CableSegment, Fitting, Mat
 
 from ..models import Assessment, Instrument, Measurement
-from .readings import judged
+from .reading_selectors import judged
 
 
 @dataclass(frozen=True)

@@ -2,7 +2,7 @@
 
 from dataclasses import dataclass
 
-from ..assessment.policy import current_policy
+from ..assessment.policy_in_force import current_policy
 from ..numeric.decibels import reference_loss_db
 from ..numeric.verdicts import verdict
 from ..numeric.words import Verdict

@@ -5,7 +5,7 @@ from django.db.models import prefetch_related_objects
 
 from fleet.models import DesignPosition, Fault
 
-from ..assessment.policy import current_policy
+from ..assessment.policy_in_force import current_policy
 from ..assessment.services import assessments
 from ..assessment.trends import stored_model
 from ..models import PoolState

@@ -11,7 +11,7 @@ from fleet.forms.submissions import OnceForm
 from fleet.views.pages import list_page
 
 from ..assessment.assumptions import assumptions_of
-from ..assessment.policy import look_ahead_days
+from ..assessment.policy_in_force import look_ahead_days
 from ..assessment.services import ensure_assessed
 from ..trend.summary import newer_readings
 from .csv_tables import due_csv_lines

@@ -13,7 +13,7 @@ from fleet.forms.submissions import OnceForm
 from fleet.views.pages import form_page, list_page, submit
 from fleet.views.permissions import may_keep
 
-from ..assessment.policy import look_ahead_days
+from ..assessment.policy_in_force import look_ahead_days
 from ..assessment.services import ensure_assessed
 from ..due.needed import cables_needed, totals
 from ..due.selectors import EVERY_STATUS, counts_by_status, due_list, due_rows

@@ -3,7 +3,7 @@
 from django.shortcuts import render
 from django.utils import timezone
 
-from ..assessment.policy import current_policy
+from ..assessment.policy_in_force import current_policy
 from ..assessment.services import ensure_assessed
 from .charts import day_chart, length_chart
 from .summary import pool_trend_page, segments_off_trend

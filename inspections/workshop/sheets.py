@@ -1,4 +1,4 @@
-"""What a work order prints, stored as data when it is raised, so that the sheet never changes afterwards."""
+"""The data of a work order, stored when it is raised, so that the sheet never changes afterwards."""
 
 from collections import Counter
 

@@ -13,14 +13,14 @@ from fleet.forms.submissions import OnceForm
 from fleet.views.pages import form_page, list_page, submit
 from fleet.views.permissions import may_log
 
-from ..assessment.policy import look_ahead_days
+from ..assessment.policy_in_force import look_ahead_days
 from ..assessment.services import ensure_assessed
 from ..due.selectors import due_rows, due_segment_ids, mats_of_segments, rows_of_mats
 from ..due.tables import DueTable
 from .forms import AskForm, RaiseForm
+from .printing import sheet_context
 from .selectors import get_work_order_or_404, work_orders
 from .services import raise_work_orders, withdraw_work_order
-from .sheet_views import sheet_context
 from .tables import WorkOrderTable
 
 

@@ -5,9 +5,9 @@ from django.core.exceptions import ValidationError
 from django.core.management.base import BaseCommand, CommandError
 from django.utils import timezone
 
+from inspections.workshop.printing import stand_alone_sheet
 from inspections.workshop.selectors import mat_of_number
 from inspections.workshop.services import work_order_of_due
-from inspections.workshop.sheet_views import stand_alone_sheet
 
 
 class Command(BaseCommand):

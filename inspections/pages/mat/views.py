@@ -12,7 +12,7 @@ from fleet.selectors.loans import is_loan
 from fleet.selectors.mats import get_mat_or_404, past_fittings_of_mat, trail_of_mat, usage_of_mat
 
 from ...assessment.services import ensure_assessed
-from ...bench.readings import readings_of_mat
+from ...bench.reading_selectors import readings_of_mat
 from ...bench.tables import mat_reading_table
 from ...numeric.words import Status
 from ...tables import folded

@@ -9,11 +9,11 @@ from fleet.selectors.segments import fittings_of_segment, get_segment_or_404, pl
 from fleet.tables.register import FittingTable
 
 from ...assessment.assumptions import assumptions_of
-from ...assessment.policy import current_policy
+from ...assessment.policy_in_force import current_policy
 from ...assessment.reasons import reasons
 from ...assessment.services import ensure_assessed
 from ...assessment.trends import is_fitted_alone
-from ...bench.readings import readings_of_segment
+from ...bench.reading_selectors import readings_of_segment
 from ...bench.tables import reading_table
 from .loss_chart import ReadingToDraw, loss_chart, trend_to_draw
 from .selectors import assessment_of, compared_readings

@@ -8,7 +8,7 @@ from factories import fit, make_instrument, make_mat, make_reading, make_segment
 from page_words import words_in
 
 from fleet.access import MAY_LOG
-from inspections.bench.readings import readings_of_mat, readings_of_segment
+from inspections.bench.reading_selectors import readings_of_mat, readings_of_segment
 from inspections.bench.tables import mat_reading_table, reading_table
 from inspections.models import Measurement
 

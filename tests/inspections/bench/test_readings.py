@@ -5,7 +5,7 @@ from datetime import date
 import pytest
 from factories import fit, make_design, make_instrument, make_mat, make_reading, make_segment
 
-from inspections.bench.readings import readings_of_mat, readings_of_segment
+from inspections.bench.reading_selectors import readings_of_mat, readings_of_segment
 from inspections.models import PolicyValue
 
 pytestmark = pytest.mark.django_db

@@ -18,7 +18,7 @@ from pool_files import pool_files, row_counts, write_folder
 
 from fleet.intake import FilesRefused, store_files, write_file
 from fleet.models import CableSegment, Event, Fault, Load, Mat, UsageEvent
-from inspections.assessment.policy import current_policy
+from inspections.assessment.policy_in_force import current_policy
 from inspections.files.loading import check_pool_files, load_pool_files
 from inspections.files.saving import export_folder
 from inspections.files.sets import LAYOUTS

@@ -10,7 +10,7 @@ from django.urls import reverse
 from factories import make_depot, make_design, make_mat, set_policy_value
 from page_words import words_in
 
-from inspections.assessment.policy import current_policy
+from inspections.assessment.policy_in_force import current_policy
 from inspections.assessment.services import assess_pool
 from inspections.choices import SETTINGS
 from inspections.models import Assessment, AssessmentRun, PolicyValue

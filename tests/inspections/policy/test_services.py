@@ -7,7 +7,7 @@ from django.core.exceptions import ValidationError
 from factories import fit, make_depot, make_design, make_mat, make_segment, set_policy_value
 
 from inspections.assessment import services
-from inspections.assessment.policy import current_policy
+from inspections.assessment.policy_in_force import current_policy
 from inspections.assessment.runs import start_run, work_through
 from inspections.assessment.services import reassess
 from inspections.models import Assessment, AssessmentRun, PolicyValue

@@ -1,4 +1,4 @@
-"""What the template of a work order needs, on the page and in a file that stands alone."""
+"""A work order made ready for paper: what its template needs, on the page and in a file that stands alone."""
 
 from django.template.loader import render_to_string
 

@@ -5,7 +5,7 @@ from functools import partial
 
 from django.shortcuts import get_object_or_404
 
-from ..assessment.policy import current_policy
+from ..assessment.policy_in_force import current_policy
 from ..models import Measurement
 from ..validators import TypedLoss
 from .verdicts import Judgement, criteria_of
