@@ -15,7 +15,7 @@ from ..services.settling import UsageValues
 from ..validators import check_not_negative
 from .events import LARGEST_COUNT, EventForm, UsageValuesForm
 from .fields import CountField, NumberField
-from .record_forms import in_words
+from .record_forms import word_choices
 from .series import MayRepeatFields
 from .submissions import OnceForm
 
@@ -156,7 +156,7 @@ class ExceptionForm(forms.Form):
     fold_cycles = CountField(label="Fold cycles", required=False, least=0, most=LARGEST_COUNT)
     counts_for = CountField(label="Number of events", required=False, least=1, most=LARGEST_COUNT)
     basis = forms.ChoiceField(
-        label="Source of the number", required=False, choices=[("", "as the others"), *in_words(UsageBasis)]
+        label="Source of the number", required=False, choices=[("", "as the others"), *word_choices(UsageBasis)]
     )
     called_off = forms.BooleanField(required=False, label="Called off: stayed at home")
 

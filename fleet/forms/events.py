@@ -5,11 +5,11 @@ from django import forms
 from ..choices import UsageBasis, UsageState, Weather
 from ..validators import CODE_LENGTH, check_code, check_not_negative
 from .fields import CountField, DayField, NumberField
-from .record_forms import CorrectionFields, in_words
+from .record_forms import CorrectionFields, word_choices
 from .submissions import OnceForm
 
 LARGEST_COUNT = 32_767
-WEATHER = [("", "not recorded"), *in_words(Weather)]
+WEATHER = [("", "not recorded"), *word_choices(Weather)]
 
 
 class EventForm(forms.Form):
@@ -49,11 +49,13 @@ class UsageValuesForm(forms.Form):
     hours_out = NumberField(label="Hours out", required=False, validators=[check_not_negative])
     fold_cycles = CountField(label="Fold cycles", required=False, least=0, most=LARGEST_COUNT)
     counts_for = CountField(label="Number of events", least=1, most=LARGEST_COUNT, initial=1)
-    basis = forms.ChoiceField(label="Source of the number", choices=in_words(UsageBasis), initial=UsageBasis.COUNTED)
+    basis = forms.ChoiceField(
+        label="Source of the number", choices=word_choices(UsageBasis), initial=UsageBasis.COUNTED
+    )
 
 
 class UsageCorrectionForm(UsageValuesForm, CorrectionFields):
-    state = forms.ChoiceField(choices=in_words(UsageState))
+    state = forms.ChoiceField(choices=word_choices(UsageState))
 
     field_order = ["state", "hours_out", "fold_cycles", "counts_for", "basis", "reason"]
 

@@ -4,12 +4,12 @@ from django import forms
 
 from ..choices import FaultEnd, FaultPlace
 from .fields import DayField
-from .record_forms import CorrectionFields, SeenForm, in_words, reason_field
+from .record_forms import CorrectionFields, VersionForm, reason_field, word_choices
 from .submissions import OnceForm
 
 
 class FaultForm(forms.Form):
-    place = forms.ChoiceField(label="Where", choices=in_words(FaultPlace), widget=forms.RadioSelect)
+    place = forms.ChoiceField(label="Where", choices=word_choices(FaultPlace), widget=forms.RadioSelect)
     position = forms.TypedChoiceField(
         label="Position", required=False, coerce=int, empty_value=None, help_text="Needed for a cable or connector."
     )
@@ -25,8 +25,8 @@ class FaultReportForm(OnceForm, FaultForm):
     pass
 
 
-class FaultEndForm(SeenForm):
-    end_reason = forms.ChoiceField(label="How it was closed", choices=in_words(FaultEnd), widget=forms.RadioSelect)
+class FaultEndForm(VersionForm):
+    end_reason = forms.ChoiceField(label="How it was closed", choices=word_choices(FaultEnd), widget=forms.RadioSelect)
     ended_on = DayField(label="On")
     reason = reason_field("Remark", required=False)
 
@@ -34,7 +34,7 @@ class FaultEndForm(SeenForm):
 class FaultCorrectionForm(FaultForm, CorrectionFields):
     ended_on = DayField(label="Closed on", required=False, help_text="Empty, with no reason: it is still open.")
     end_reason = forms.ChoiceField(
-        label="How it was closed", required=False, choices=[("", "still open"), *in_words(FaultEnd)]
+        label="How it was closed", required=False, choices=[("", "still open"), *word_choices(FaultEnd)]
     )
 
     field_order = ["place", "position", "what", "reported_on", "ended_on", "end_reason", "reason"]

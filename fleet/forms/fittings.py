@@ -7,12 +7,12 @@ from ..choices import Disposition, FittedBasis
 from ..selectors.segments import segment_named
 from ..services.fittings import TakenOut
 from .fields import DayField
-from .record_forms import CorrectionFields, SeenForm, in_words, reason_field
+from .record_forms import CorrectionFields, VersionForm, reason_field, word_choices
 from .submissions import OnceForm
 
 
 def _goes():
-    return forms.ChoiceField(label="Where it goes", choices=in_words(Disposition), widget=forms.RadioSelect)
+    return forms.ChoiceField(label="Where it goes", choices=word_choices(Disposition), widget=forms.RadioSelect)
 
 
 class FitForm(OnceForm):
@@ -26,7 +26,7 @@ class FitForm(OnceForm):
     move = forms.BooleanField(label="Move it: take it out there and fit it here", required=False)
     fitted_on = DayField(label="Fitted on")
     basis = forms.ChoiceField(
-        label="How well that day is known", choices=in_words(FittedBasis), initial=FittedBasis.KNOWN
+        label="How well that day is known", choices=word_choices(FittedBasis), initial=FittedBasis.KNOWN
     )
     reason = reason_field("Why the old one comes out")
     goes = _goes()
@@ -66,7 +66,7 @@ class FitForm(OnceForm):
         return {name: values[name] for name in ("segment", "move", "fitted_on", "basis")} | {"out": out}
 
 
-class TakeOutForm(SeenForm):
+class TakeOutForm(VersionForm):
     removed_on = DayField(label="Out on")
     reason = reason_field("Why it comes out")
     goes = _goes()
@@ -74,7 +74,7 @@ class TakeOutForm(SeenForm):
 
 class FittingCorrectionForm(CorrectionFields):
     fitted_on = DayField(label="Fitted on")
-    fitted_basis = forms.ChoiceField(label="How well that day is known", choices=in_words(FittedBasis))
+    fitted_basis = forms.ChoiceField(label="How well that day is known", choices=word_choices(FittedBasis))
     removed_on = DayField(label="Out on", required=False, help_text="Empty: still in place.")
     removal_reason = reason_field("Why it came out", required=False)
 

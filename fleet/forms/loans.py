@@ -5,7 +5,7 @@ from django import forms
 from ..choices import UsageBasis
 from .events import LARGEST_COUNT
 from .fields import CountField, DayField
-from .record_forms import in_words
+from .record_forms import word_choices
 
 
 class LoanBackForm(forms.Form):
@@ -14,7 +14,7 @@ class LoanBackForm(forms.Form):
     back_on = DayField(label="Back on", required=False)
     basis = forms.ChoiceField(
         label="Source of the number",
-        choices=[word for word in in_words(UsageBasis) if word[0] != UsageBasis.COUNTED],
+        choices=[word for word in word_choices(UsageBasis) if word[0] != UsageBasis.COUNTED],
         initial=UsageBasis.ASSUMED,
     )
     counts_for = CountField(least=1, most=LARGEST_COUNT, required=False, label="Number of events, each")

@@ -16,7 +16,7 @@ def code_field(label):
     )
 
 
-def in_words(choices):
+def word_choices(choices):
     """The words themselves, as they stand in files and on pages."""
     return [(word, word) for word in choices.values]
 
@@ -25,7 +25,7 @@ def reason_field(label, *, required=True, **attrs):
     return forms.CharField(label=label, max_length=REASON_LENGTH, required=required, widget=forms.TextInput(attrs))
 
 
-class SeenForm(forms.Form):
+class VersionForm(forms.Form):
     """An act on a row; it carries the version of the row that the person looked at."""
 
     version = forms.IntegerField(widget=forms.HiddenInput)
@@ -36,17 +36,17 @@ class SeenForm(forms.Form):
         self.data["version"] = row.version
 
 
-class CorrectionFields(SeenForm):
+class CorrectionFields(VersionForm):
     reason = reason_field("Why it is corrected", required=False)
 
 
-class ReasonForm(SeenForm):
+class ReasonForm(VersionForm):
     """Why something is done to a row: back in use, deleted, doubted. The only field of its page."""
 
     reason = reason_field("Why", autofocus=True)
 
 
-class WithdrawForm(SeenForm):
+class WithdrawForm(VersionForm):
     withdrawn_on = DayField(label="From which day")
     reason = reason_field("Why")
 

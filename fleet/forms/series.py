@@ -5,7 +5,7 @@ from django import forms
 from ..parsing.mat_lists import read_mat_list
 from ..services.series_following import WeekValues
 from .fields import CountField, DayField
-from .record_forms import SeenForm, reason_field
+from .record_forms import VersionForm, reason_field
 from .submissions import OnceForm
 
 LARGEST_WEEKS = 52
@@ -42,7 +42,7 @@ class MayRepeatFields(RepeatFields):
         return until and {"until": until, "every_weeks": self.cleaned_data.get("every_weeks") or 1}
 
 
-class FollowingForm(SeenForm):
+class FollowingForm(VersionForm):
     """What this and the later weeks of a series are to be."""
 
     name = forms.CharField(max_length=200, widget=forms.TextInput(attrs={"autocomplete": "off"}))
@@ -83,6 +83,6 @@ class FollowingForm(SeenForm):
         return {"values": week, "reason": self.cleaned_data["reason"], "version": self.cleaned_data["version"]}
 
 
-class SeriesEndForm(SeenForm):
+class SeriesEndForm(VersionForm):
     last_day = DayField(label="Last day", help_text="Events that begin after it are called off.")
     reason = reason_field("Why it ends", required=False)

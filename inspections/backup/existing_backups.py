@@ -24,7 +24,7 @@ def daily_backups():
     return sorted(backups_folder().glob(f"{DAILY}*.zip"))
 
 
-def newest_backup(on):
+def newest_backup_age_days(on):
     """Age in days of the newest back-up, daily or other; None before the first."""
     days = [path.stem.removeprefix(DAILY) for path in daily_backups()]
     with contextlib.suppress(OSError):

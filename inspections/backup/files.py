@@ -12,7 +12,7 @@ from django.conf import settings
 from django.db import connection
 
 FILES = "files/"
-MADE_AGAIN = ("static", "copies")
+NOT_BACKED_UP = ("static", "copies")
 
 
 def is_kept_name(name):
@@ -24,7 +24,7 @@ def is_kept_name(name):
 
 
 def _is_kept_folder(name):
-    return not name.startswith(".") and name.casefold() not in MADE_AGAIN
+    return not name.startswith(".") and name.casefold() not in NOT_BACKED_UP
 
 
 def pool_files():

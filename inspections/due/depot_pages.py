@@ -4,7 +4,7 @@ from collections import Counter
 from dataclasses import dataclass
 from itertools import groupby
 
-from .needed import Needed
+from .needed import Needed, totals
 
 # some sixty pages; with more due, narrow the list by depot or day
 MOST_ROWS = 2_000
@@ -20,7 +20,7 @@ class DepotPage:
 
     @property
     def totals(self):
-        return [sum(counts) for counts in zip(*(kind.counts for kind in self.needed), strict=True)]
+        return totals(self.needed)
 
 
 def depot_pages(rows, days):

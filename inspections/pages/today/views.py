@@ -8,7 +8,7 @@ from fleet.services.rows import acknowledge_renamed_codes
 from fleet.views.permissions import may_keep
 
 from ...assessment.services import ensure_assessed
-from ...backup.existing_backups import newest_backup
+from ...backup.existing_backups import newest_backup_age_days
 from .selectors import today
 
 
@@ -18,7 +18,7 @@ def first_page(request):
     return render(
         request,
         "inspections/pages/today/today.html",
-        {"on": on, "today": today(on), "backup_age_days": newest_backup(on)},
+        {"on": on, "today": today(on), "backup_age_days": newest_backup_age_days(on)},
     )
 
 

@@ -11,7 +11,7 @@ from factories import make_mat
 from fleet.models import Mat
 from inspections.backup import daily
 from inspections.backup.daily import make_daily_backup
-from inspections.backup.existing_backups import daily_backups, newest_backup
+from inspections.backup.existing_backups import daily_backups, newest_backup_age_days
 
 pytestmark = pytest.mark.django_db(transaction=True)
 AT = datetime.fromisoformat("2026-09-30T18:04:00+02:00")
@@ -105,15 +105,15 @@ def test_a_copy_that_cannot_be_made_breaks_no_page(keeper_client, settings, data
 
 
 def test_the_age_is_that_of_the_newest_copy_or_back_up(data_dir, tmp_path):
-    assert newest_backup(AT.date()) is None
+    assert newest_backup_age_days(AT.date()) is None
     make_daily_backup(AT - timedelta(days=5))
     make_daily_backup(AT - timedelta(days=2))
-    assert newest_backup(AT.date()) == 2
+    assert newest_backup_age_days(AT.date()) == 2
     call_command("backup", tmp_path / "stick.zip", verbosity=0)
     (data_dir / "copies" / "backed-up-on.txt").write_text("2026-09-29")
-    assert newest_backup(AT.date()) == 1
+    assert newest_backup_age_days(AT.date()) == 1
     (data_dir / "copies" / "backed-up-on.txt").write_text("yesterday")
-    assert newest_backup(AT.date()) == 2
+    assert newest_backup_age_days(AT.date()) == 2
 
 
 @pytest.mark.parametrize(
