@@ -8,5 +8,7 @@ class FleetConfig(AppConfig):
 
     def ready(self):
         from .access import make_roles
+        from .forms.error_text import use_plain_sentences
 
+        use_plain_sentences()
         post_migrate.connect(make_roles, sender=self, dispatch_uid="fleet.make_roles")

@@ -19,6 +19,7 @@ class DayInput(forms.DateInput):
 
 class DayField(forms.DateField):
     widget = DayInput
+    default_error_messages = {"invalid": "Write a day that the calendar has, such as 2026-05-02."}
 
     def __init__(self, **kwargs):
         kwargs.setdefault("input_formats", ["%Y-%m-%d", "%d.%m.%Y", "%d/%m/%Y"])
@@ -29,6 +30,7 @@ class NumberField(forms.FloatField):
     """A number typed with a point or a comma; shown with a point, without the browser's spin buttons."""
 
     widget = forms.TextInput(attrs={"inputmode": "decimal", "autocomplete": "off"})
+    default_error_messages = {"invalid": "Write a number, such as 1.5."}
 
     def to_python(self, value):
         text = str(value).strip() if value is not None else ""

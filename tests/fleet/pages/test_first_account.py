@@ -89,7 +89,7 @@ def test_once_there_is_an_account_there_is_no_such_page(keeper, client):
         ({"again": "muddy-hands-8"}, "The two passwords differ. Type them again."),
         ({"password": "short", "again": "short"}, "too short"),
         ({"name": "mi ra"}, "Letters, digits and @ . + - _ only, no blanks."),
-        ({"name": ""}, "This field is required"),
+        ({"name": ""}, "Fill in this field"),
     ],
 )
 def test_what_is_wrong_is_said_and_the_name_stays(client, changed, said):

@@ -41,7 +41,7 @@ def test_a_keeper_adds_an_account_that_signs_in_with_its_role(keeper_client):
         ({"name": "KEEPER"}, "Somebody has this name already. Choose another."),
         ({"name": "two words"}, "Letters, digits and @ . + - _ only, no blanks."),
         ({"name": ".."}, "A code needs a letter or a digit."),
-        ({"role": "owner"}, "Select a valid choice."),
+        ({"role": "owner"}, "Choose one of the values that are offered."),
     ],
 )
 def test_a_refused_account_says_why_and_keeps_the_name_that_was_typed(keeper_client, change, said):

@@ -148,7 +148,7 @@ def test_a_cable_added_for_a_position_leads_back_to_it(keeper_client):
         ({"folds_m": "2.5"}, "A fold lies inside the width of 2 m"),
         ({"lengths_m": "0.6 -1"}, "“-1” is not a number"),
         ({"lengths_m": "0"}, "Write a number above 0"),
-        ({"width_m": "wide"}, "Enter a number"),
+        ({"width_m": "wide"}, "Write a number, such as 1.5"),
         ({"code": "a/b"}, "no slash"),
         ({"code": "add"}, "write another code"),
     ],

@@ -108,7 +108,7 @@ def test_the_rest_follows_from_the_page_of_a_week(bench_client, series):
         ({"mats": "M-001 M-999"}, "Not known: M-999."),
         ({"length_days": "8"}, "It would still be running when the next one begins. Make it shorter."),
         ({"version": "99"}, "Somebody else changed this meanwhile."),
-        ({"name": ""}, "This field is required."),
+        ({"name": ""}, "Fill in this field."),
     ],
 )
 def test_what_cannot_be_is_refused_with_what_was_typed(bench_client, series, changed, says):

@@ -102,11 +102,11 @@ def test_a_form_without_a_loss_says_so(bench_client, mat, today):
 @pytest.mark.parametrize(
     ("field", "text", "says"),
     [
-        ("measured_on", "soon", "Enter a valid date."),
+        ("measured_on", "soon", "Write a day that the calendar has"),
         ("frequency_mhz", "0", "A frequency is a number of MHz"),
         ("temperature_c", "400", "A temperature is a number of °C"),
-        ("instrument", "999", "Select a valid choice."),
-        ("reason", "boredom", "Select a valid choice."),
+        ("instrument", "999", "Choose one of the values that are offered."),
+        ("reason", "boredom", "Choose one of the values that are offered."),
     ],
 )
 def test_a_wrong_head_is_named_and_the_losses_stay(field, text, says, bench_client, mat, today):

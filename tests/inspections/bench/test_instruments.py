@@ -38,7 +38,8 @@ def test_an_instrument_is_added_with_a_decimal_comma(keeper_client, keeper):
         ({"name": " BRIDGE A ", "standard_uncertainty_db": "0.1"}, "There is bridge A already."),
         ({"name": "a/b", "standard_uncertainty_db": "0.1"}, "A code has no slash"),
         ({"name": "new", "standard_uncertainty_db": "0"}, "Write a number above 0."),
-        ({"name": "", "standard_uncertainty_db": "0.1"}, "This field is required."),
+        ({"name": "", "standard_uncertainty_db": "0.1"}, "Fill in this field."),
+        ({"name": "x" * 61, "standard_uncertainty_db": "0.1"}, "Write at most 60 characters; this has 61."),
     ],
 )
 def test_a_wrong_instrument_is_refused_with_a_sentence(form, says, keeper_client):

@@ -69,7 +69,7 @@ def test_without_a_reason_nothing_happens(act, bench_client, reading):
     answer = bench_client.post(act(reading), {"reason": " ", "version": 1})
     reading.refresh_from_db()
     assert (answer.status_code, reading.version) == (422, 1)
-    assert "This field is required." in answer.content.decode()
+    assert "Fill in this field." in answer.content.decode()
 
 
 def test_what_somebody_else_did_meanwhile_is_refused_and_the_reason_stays(bench_client, reading):

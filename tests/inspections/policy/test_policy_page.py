@@ -104,12 +104,12 @@ def test_a_design_and_a_depot_have_their_own_values(keeper_client):
     ("field", "typed", "says"),
     [
         ("pool__age_limit_years", "2.5", "Age limit: write a whole number."),
-        ("pool__age_limit_years", "soon", "Enter a number."),
-        ("pool__loss_limit_db", "nan", "Enter a number."),
+        ("pool__age_limit_years", "soon", "Write a number, such as 1.5."),
+        ("pool__loss_limit_db", "nan", "Write a number, such as 1.5."),
         ("pool__accepted_risk", "60", "Write 0.01 to 50 %."),
         ("pool__accepted_risk", "little", "Write a percentage, such as 5."),
         ("pool__accepted_risk", "nan", "Write 0.01 to 50 %."),
-        ("pool__has_bench", "2", "Select a valid choice."),
+        ("pool__has_bench", "2", "Choose one of the values that are offered."),
     ],
 )
 def test_a_wrong_value_is_named_and_everything_typed_stays(field, typed, says, keeper_client):
