@@ -87,7 +87,7 @@ def test_each_row_says_why_with_number_and_limit_and_opens_all_causes(visitor_cl
     assert f"Loss: 1.00 dB measured on {measured}, limit 3 dB" in text
     assert "change before Fen Half" in text
     assert "Events: 0 of 150 events, no date: the mat did not go out in the last year" in text
-    assert "Gradual wear only: a crushed cable or a torn connector is in no forecast." in text
+    assert "Gradual wear only: no forecast covers a crushed cable or a torn connector." in text
 
 
 def test_the_lead_counts_by_status(visitor_client, pool):
