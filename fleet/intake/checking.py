@@ -119,7 +119,7 @@ def _respell(files, table, name, spelled):
         return
     written = table.values[name].tolist()
     for code, known in spelled.items():
-        expected = f"“{known}”, the same but for capitals; it is taken as that"
+        expected = f"“{known}”, the same except for capital letters; it is taken as that"
         files.warnings.add(table.file, table.lines[written.index(code)], name, f"“{code}”", expected)
     table.values[name] = np.array([spelled.get(code, code) for code in written], dtype=object)
 

@@ -25,8 +25,8 @@ def pick_files(names, known):
     """(names that are known, names skipped); ValidationError on a .csv of another name, or when none is known."""
     unknown = [name for name in names if name not in known and name.lower().endswith(".csv")]
     if unknown:
-        raise ValidationError(f"Not one of the files: {', '.join(unknown)}. Files are named {', '.join(known)}.")
+        raise ValidationError(f"Unknown file name: {', '.join(unknown)}. Use these names: {', '.join(known)}.")
     picked = [name for name in known if name in names]
     if not picked:
-        raise ValidationError(f"None of the files is here. They are named {', '.join(known)}.")
+        raise ValidationError(f"None of the files is here. Use these names: {', '.join(known)}.")
     return picked, [name for name in names if name not in known]

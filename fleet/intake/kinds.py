@@ -55,15 +55,15 @@ def read_number(text, decimal_comma):
         plain = plain.replace(",", ".")
     number = float(plain) if _NUMBER.fullmatch(plain) else float("inf")
     if number in (float("inf"), float("-inf")):
-        comma = " A decimal comma is understood in files with ; between the cells only." if "," in plain else ""
-        raise ValidationError(f"Write a number such as 1.31.{comma}")
+        comma = " (a decimal comma only in files with ; between the cells)" if "," in plain else ""
+        raise ValidationError(f"a number such as 1.31{comma}")
     return number
 
 
 def read_whole(text, decimal_comma):
     match = _WHOLE.fullmatch(text.strip().replace(",", ".") if decimal_comma else text.strip())
     if not match or len(match[1]) > 18:
-        raise ValidationError("Write a whole number such as 4.")
+        raise ValidationError("a whole number such as 4")
     return int(match[1])
 
 
@@ -72,8 +72,8 @@ def read_day(text, decimal_comma):
         if _DAY.fullmatch(text.strip()):
             return date.fromisoformat(text.strip())
     except ValueError:
-        raise ValidationError("Write a day that the calendar has, such as 2026-05-02.") from None
-    raise ValidationError("Write a day as 2026-05-02: year, month, day.")
+        raise ValidationError("a day that the calendar has, such as 2026-05-02") from None
+    raise ValidationError("a day as 2026-05-02: year, month, day")
 
 
 def read_numbers(text, decimal_comma):

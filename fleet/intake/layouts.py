@@ -62,7 +62,7 @@ class BoundColumn:
         """The value of a cell, checked by what the model's field demands; ValidationError says what is expected."""
         if not text.strip():
             if self.needed:
-                raise ValidationError(f"Write a value: {self.name} may not be empty.")
+                raise ValidationError(f"a value: {self.name} may not be empty")
             if not text or self.kind is not kinds.TEXT:
                 return self.default
         value = self.kind.read(text, decimal_comma)
@@ -72,9 +72,9 @@ class BoundColumn:
 
     def _check(self, value, on):
         if self.words and value not in self.words:
-            raise ValidationError(f"Write one of: {', '.join(self.words)}.")
+            raise ValidationError(f"one of: {', '.join(self.words)}")
         if self.kind is kinds.WHOLE and not self.lowest <= value <= HIGHEST[type(self.field)]:
-            raise ValidationError(f"Write a whole number from {self.lowest} to {HIGHEST[type(self.field)]}.")
+            raise ValidationError(f"a whole number from {self.lowest} to {HIGHEST[type(self.field)]}")
         for validator in self.field.validators:
             validator(value)
         if self.past:

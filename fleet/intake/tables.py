@@ -100,7 +100,7 @@ def _refuse_repeated_keys(table, errors):
     for (row, key), same in zip(keys, plain, strict=True):
         if same in first:
             row_before, key_before = first[same]
-            what = "the same" if key == key_before else f"{spoken(key_before)}, the same but for capitals"
+            what = "the same" if key == key_before else f"{spoken(key_before)}, the same except for capital letters"
             expected = f"each {' and '.join(names)} once; line {table.lines[row_before]} has {what}"
             table.refuse(errors, row, names[0], spoken(key), expected)
         first.setdefault(same, (row, key))

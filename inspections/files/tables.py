@@ -11,7 +11,7 @@ class CountTable(PlainTable):
     file = tables.Column("File", attrs={"th": {"class": "wide"}, "td": {"class": "at-lead strong"}})
     rows_read = tables.Column("Rows", attrs={"cell": {"class": "num at-end", "data-unit": "rows"}})
     stored = tables.Column("Stored", attrs={"cell": {"class": "num"}})
-    already_there = tables.Column("There already", attrs={"cell": {"class": "num"}})
+    already_there = tables.Column("Stored before", attrs={"cell": {"class": "num"}})
 
     class Meta(PlainTable.Meta):
         attrs = {"aria-label": "Rows by file"}

@@ -52,7 +52,7 @@ def _receive(request):
     except TooLarge as error:
         return render(request, "413.html", {"sentence": error.message}, status=413)
     except TooManyFilesSent:
-        messages.error(request, "There are more files here than a pool has. Send the CSV files of one pool only.")
+        messages.error(request, "These are more files than one pool has. Send the CSV files of one pool only.")
     except MultiPartParserError:
         messages.error(request, "The files did not arrive complete. Send them again.")
     return redirect("inspections:files")

@@ -44,7 +44,7 @@ def test_a_decimal_comma_is_understood_between_semicolons(text):
 
 @pytest.mark.parametrize("text", ["1,31", "nan", "inf", "1e400", "-1e400", "1.3.1", "1_000", "0x10", "=1", "'1", "١"])
 def test_what_is_no_plain_number_is_refused(text):
-    with pytest.raises(ValidationError, match=r"Write a number such as 1\.31"):
+    with pytest.raises(ValidationError, match=r"a number such as 1\.31"):
         NUMBER.read(text, False)
 
 
@@ -63,5 +63,5 @@ def test_whole_numbers_may_carry_a_spreadsheet_s_point():
 
 @pytest.mark.parametrize("text", ["02.05.2026", "2026-5-2", "2026-02-30", "20260502", "2026-05-02T00:00", "2026-13-01"])
 def test_days_are_iso_and_in_the_calendar(text):
-    with pytest.raises(ValidationError, match="Write a day"):
+    with pytest.raises(ValidationError, match="a day "):
         DAY.read(text, False)

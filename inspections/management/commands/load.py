@@ -31,7 +31,7 @@ class Command(BaseCommand):
             else:
                 files, load = load_pool_files(contents, by=None, on=timezone.localdate(), progress=self.stdout.write)
                 self.report(files, "stored")
-                self.stdout.write("Stored." if load else "Nothing new: every row was there already.")
+                self.stdout.write("Stored." if load else "Nothing new: every row was stored already.")
         except FilesRefused as error:
             raise CommandError(self.error_table(error.files)) from None
         except ValidationError as error:
@@ -44,7 +44,7 @@ class Command(BaseCommand):
         if files.warnings.count > SHOWN:
             self.stderr.write(f"Note: {files.warnings.count - SHOWN:,} more notes.")
         for file, count in counts(files).items():
-            existing = f", {count['already_there']:,} there already" if count["already_there"] else ""
+            existing = f", {count['already_there']:,} stored before" if count["already_there"] else ""
             self.stdout.write(f"{file}: {count['rows']:,} rows, {count['stored']:,} {word}{existing}")
 
     def error_table(self, files):

@@ -121,7 +121,7 @@ def test_a_wrong_head_is_named_and_the_losses_stay(field, text, says, bench_clie
 def test_a_day_after_today_is_refused(bench_client, mat, today):
     tomorrow = today + timedelta(days=1)
     answer = bench_client.post(address(mat), form_of(tomorrow, found(segments_of(mat)[0], "1.3")))
-    assert (answer.status_code, "lies after today" in answer.content.decode(), kept()) == (422, True, [])
+    assert (answer.status_code, "is after today" in answer.content.decode(), kept()) == (422, True, [])
 
 
 def test_above_20_db_asks_and_the_tick_holds_for_that_number_only(bench_client, mat, today):

@@ -88,7 +88,7 @@ def test_an_instrument_is_withdrawn_from_a_day_up_to_today(keeper_client, today)
     url = reverse("inspections:instrument-withdraw", args=["bridge A"])
     form = {"reason": "  sold ", "version": 1}
     ahead = keeper_client.post(url, form | {"withdrawn_on": today + timedelta(days=1)})
-    assert (ahead.status_code, "lies after" in ahead.content.decode()) == (422, True)
+    assert (ahead.status_code, "is after today" in ahead.content.decode()) == (422, True)
     keeper_client.post(url, form | {"withdrawn_on": today - timedelta(days=3)})
     sold = Instrument.objects.get()
     assert (sold.withdrawn_on, sold.withdrawal_reason) == (today - timedelta(days=3), "sold")

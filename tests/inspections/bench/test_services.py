@@ -89,7 +89,7 @@ def test_a_cable_that_was_not_in_the_mat_that_day_is_refused_by_name(bench_hand,
 
 def test_a_day_after_today_is_refused(bench_hand, on):
     mat = make_mat(fitted=True)
-    with pytest.raises(ValidationError, match="lies after today"):
+    with pytest.raises(ValidationError, match="is after today"):
         keep(mat, [TypedReading(segments_of(mat)[0], TypedLoss(1.3))], bench_hand, on, measured_on=date(2026, 10, 1))
 
 

@@ -57,7 +57,7 @@ def test_the_same_pool_in_other_capitals_is_there_already():
 def test_each_spelling_is_noted_once_a_column():
     load(pool_files())
     files = check_pool_files({"usage.csv": b"event,mat,state\ne-1,m-1,went\nE-2,m-1,went\n"}, on=ON)
-    taken = "the same but for capitals; it is taken as that"
+    taken = "the same except for capital letters; it is taken as that"
     assert spoken(files.warnings)[:2] == [
         ("usage.csv", 2, "event", "“e-1”", f"“E-1”, {taken}"),
         ("usage.csv", 2, "mat", "“m-1”", f"“M-1”, {taken}"),
@@ -76,7 +76,7 @@ def test_a_row_that_says_otherwise_is_refused_with_what_is_stored():
 def test_one_file_names_a_mat_once(code, other):
     mats = f"mat,design\n{code},four\nM-2,four\n{other},four\n"
     only = {"mats": mats, "fittings": None, "usage": None, "measurements": None, "faults": None}
-    expected = f"each mat once; line 2 has {code}, the same but for capitals"
+    expected = f"each mat once; line 2 has {code}, the same except for capital letters"
     assert errors_of(pool_files(**only)) == [("mats.csv", 4, "mat", other, expected)]
 
 
@@ -88,7 +88,8 @@ def test_keys_of_several_columns_are_compared_without_capitals():
             3,
             "setting",
             "event_limit, FOUR, none",
-            "each setting and design and depot once; line 2 has event_limit, four, none, the same but for capitals",
+            "each setting and design and depot once; line 2 has event_limit, four, none, "
+            "the same except for capital letters",
         )
     ]
 

@@ -94,7 +94,7 @@ def test_files_with_nothing_new_offer_no_confirming(keeper_client):
     waiting = send(keeper_client, pool_files()).url
     keeper_client.post(waiting, {"token": token_in(keeper_client.get(waiting))})
     page = keeper_client.get(send(keeper_client, pool_files()).url).content.decode()
-    assert "Nothing new: every row is there already." in page
+    assert "Nothing new: every row is stored already." in page
     assert "Store them" not in page
 
 

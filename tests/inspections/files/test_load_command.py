@@ -39,7 +39,7 @@ def test_a_second_load_stores_nothing_and_says_so(tmp_path):
     run("load", folder)
     before = row_counts()
     output = run("load", folder)
-    assert "segments.csv: 3 rows, 0 stored, 3 there already" in output
+    assert "segments.csv: 3 rows, 0 stored, 3 stored before" in output
     assert "Nothing new" in output
     assert row_counts() == before
 
@@ -76,7 +76,7 @@ def test_folders_that_cannot_be_loaded_are_named(tmp_path):
     assert refused("load", tmp_path / "none") == f"There is no folder {tmp_path / 'none'}."
     assert "is a file" in refused("load", tmp_path / "file")
     assert "None of the files is here" in refused("load", tmp_path / "empty")
-    assert "Not one of the files: mat.csv" in refused("load", tmp_path / "typo")
+    assert "Unknown file name: mat.csv" in refused("load", tmp_path / "typo")
     assert "mats.csv cannot be read" in refused("load", tmp_path / "odd")
 
 

@@ -77,7 +77,7 @@ def test_a_withdrawn_mat_is_shown_with_its_cables_unassessed(visitor_client, mat
     mat.withdrawn_on, mat.withdrawal_reason = today, "torn"
     mat.save()
     answer = show(visitor_client, mat)
-    assert "Withdrawn: it goes to no event." in text_of(answer)
+    assert "Withdrawn: do not send it to an event." in text_of(answer)
     assert {cable.position.status for cable in answer.context["drawing"].cables} == {""}
 
 
@@ -150,7 +150,7 @@ def test_another_length_is_shown_as_a_note(bench_client, mat):
     make_segment(0.9, "C-NEW", cable_type=mat.design.positions.get(number=1).cable_type)
     change(bench_client, mat, segment="C-NEW", reason="worn", goes="back to the shelf")
     seen = text_of(show(bench_client, mat))
-    assert "<b>Note.</b> C-NEW is 0.9 m long, its position is for 0.6 m. Its own counts." in seen
+    assert "<b>Note.</b> C-NEW is 0.9 m long, its position is for 0.6 m. Its own length counts." in seen
     assert "(design: 0.6)" in seen
 
 
@@ -254,7 +254,7 @@ def test_a_day_ahead_is_refused_at_its_field(bench_client, mat, today):
     ahead = (today + timedelta(days=1)).isoformat()
     values = {"segment": "C-NEW", "reason": "worn", "goes": "thrown away", "fitted_on": ahead}
     _, answer = change(bench_client, mat, **values)
-    assert "lies after today" in answer.context["form"].errors["fitted_on"][0]
+    assert "is after today" in answer.context["form"].errors["fitted_on"][0]
     assert f'value="{ahead}"' in text_of(answer)
 
 
