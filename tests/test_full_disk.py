@@ -46,7 +46,7 @@ def test_a_full_disk_is_said_in_a_sentence_and_what_was_typed_stands_there(keepe
         token = f"00000000-0000-0000-0000-{number:012}"
         answer = send(keeper_client, "/events/add/", token, name=f"{'y' * 180} {number}", place="x" * 190)
     assert answer.status_code == 507
-    assert "The disk that holds the pool is full. Nothing of what you sent was stored." in said(answer)
+    assert "The disk that holds the pool is full. What you sent was not stored." in said(answer)
     assert "x" * 190 in said(answer)
     assert Event.objects.count() == number
 
@@ -64,7 +64,7 @@ def test_a_database_that_only_reads_is_said_in_a_sentence(keeper_client, only_re
     only_reading()
     answer = send(keeper_client, "/events/add/")
     assert answer.status_code == 503
-    assert "The pool can be read but not written. Nothing of what you sent was stored." in said(answer)
+    assert "The pool can be read but not written. What you sent was not stored." in said(answer)
     assert "<dt>place</dt><dd>Quay north</dd>" in said(answer)
     (record,) = [record for record in caplog.records if record.name.startswith("inspections")]
     assert "POST /events/add/" in record.getMessage()
@@ -94,7 +94,7 @@ def test_what_fails_after_the_act_is_not_called_unstored(client, keeper, only_re
     finally:
         post_save.disconnect(stop_writing, sender=Submission)
     assert answer.status_code == 503
-    assert "What you sent was either stored whole or not at all. Look first." in said(answer)
+    assert "Either everything you sent was stored, or nothing was. Look first." in said(answer)
     assert mat.fittings.get().segment == segment
 
 

@@ -113,7 +113,7 @@ class EventLogForm(OnceForm, EventForm, UsageValuesForm, MayRepeatFields):
         if not self.listed.mats:
             self.add_error(None, "Tick the mats, or paste a list of their numbers.")
         if not all(exception.is_valid() for exception in self.exceptions):
-            self.add_error(None, "Look again at the values of the mats below.")
+            self.add_error(None, "Check the values of the mats below.")
         return values
 
     @property

@@ -73,7 +73,7 @@ class NumbersField(forms.CharField):
     def _number(self, word):
         if not self._NUMBER.fullmatch(word) or not math.isfinite(float(word)):
             raise ValidationError(
-                f"“{word}” is not a number: write them as 0.5 1.0 1.5, blanks between.", code="numbers"
+                f"“{word}” is not a number: write them as 0.5 1.0 1.5, with spaces between.", code="numbers"
             )
         return float(word)
 

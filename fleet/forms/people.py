@@ -12,7 +12,7 @@ ROLE_CHOICES = [
     (LOG, "bench hand: may also log and measure"),
     (KEEP, "keeper: may also change the register, the policy and accounts"),
 ]
-PASSWORD_HELP = "At least 8 characters, and no common one."
+PASSWORD_HELP = "At least 8 characters, and not a common password."
 
 
 class _NewPasswordField(forms.CharField):
@@ -44,8 +44,8 @@ class PasswordForm(forms.Form):
 class FirstAccountForm(PasswordForm):
     name = forms.CharField(
         max_length=150,
-        validators=[check_code, UnicodeUsernameValidator(message="Letters, digits and @ . + - _ only, no blanks.")],
-        help_text="For signing in, and beside each record: letters, digits and @ . + - _, no blanks.",
+        validators=[check_code, UnicodeUsernameValidator(message="Letters, digits and @ . + - _ only, no spaces.")],
+        help_text="For signing in, and beside each record: letters, digits and @ . + - _, no spaces.",
         widget=forms.TextInput(attrs={"autocomplete": "off", "autocapitalize": "none"}),
     )
     password = _NewPasswordField(label="Password", help_text=PASSWORD_HELP)
@@ -62,7 +62,7 @@ class SignInForm(AuthenticationForm):
 
     error_messages = {
         "invalid_login": "Name or password is wrong. Capitals matter in both.",
-        "inactive": "This account is deactivated. The keeper of the pool can give out another.",
+        "inactive": "This account is deactivated. Ask the keeper of the pool.",
     }
 
     def __init__(self, *args, **kwargs):
@@ -75,8 +75,8 @@ class OwnPasswordForm(PasswordChangeForm):
 
     def __init__(self, *args, **kwargs):
         super().__init__(*args, **kwargs)
-        self.fields["old_password"].label = "Password until now"
+        self.fields["old_password"].label = "Current password"
         self.fields["new_password1"].label = "New password"
         self.fields["new_password1"].help_text = PASSWORD_HELP
-        self.fields["new_password2"].label = "The new one again"
+        self.fields["new_password2"].label = "Repeat the new password"
         self.fields["new_password2"].help_text = ""

@@ -35,7 +35,7 @@ class CableTypeForm(forms.Form):
     db_per_m_1000mhz = NumberField(label="dB per m at 1000 MHz", validators=[check_positive])
     velocity_factor = _amount("Velocity factor", help_text="A number up to 1.")
     bend_radius_mm = _amount("Smallest bend radius in mm")
-    torque_min_nm = _amount("Torque from, in N·m", help_text="From the maker's sheet; unknown stays empty.")
+    torque_min_nm = _amount("Torque from, in N·m", help_text="From the maker's data sheet. Leave it empty if unknown.")
     torque_max_nm = _amount("Torque to, in N·m")
     spanner_mm = _amount("Spanner in mm")
 
@@ -70,7 +70,10 @@ class NewDesignForm(DesignForm):
         help_text="One for each position, from the feed end, as 0.45 0.95 1.45.",
     )
     cable_type = forms.ModelChoiceField(
-        None, to_field_name="name", empty_label="choose", help_text="Of all positions; single ones can be corrected."
+        None,
+        to_field_name="name",
+        empty_label="choose",
+        help_text="For all positions. You can correct single ones later.",
     )
 
     field_order = ["code", "width_m", "folds_m", "weight_kg", "lengths_m", "cable_type", "steps"]

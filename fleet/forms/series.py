@@ -53,7 +53,7 @@ class FollowingForm(VersionForm):
         label="Mats that go",
         required=False,
         widget=forms.Textarea(attrs={"rows": 3}),
-        help_text="Put blanks, commas or new lines between them. “M-001 to M-008” means all eight.",
+        help_text="Put spaces, commas or new lines between them. “M-001 to M-008” means all eight.",
     )
     reason = reason_field("Why it is changed", required=False)
 

@@ -36,7 +36,7 @@ class ApproximateDateField(forms.CharField):
             return read_approximate_date(text) if text else None
         except ValueError:
             sentence = (
-                f"“{text}” is no day, month or year since {EARLIEST_YEAR}: write 12 March 2024, March 2024, or 2024."
+                f"“{text}” is not a day, month or year since {EARLIEST_YEAR}: write 12 March 2024, March 2024, or 2024."
             )
             raise ValidationError(sentence, code="approximate_date") from None
 
@@ -50,7 +50,7 @@ class NewNumbersField(forms.CharField):
         try:
             numbers = read_new_numbers(super().clean(value))
         except ValueError as unread:
-            sentence = f"“{unread}” cannot be read: write M-001 to M-008, at most 1,000, without blanks in a number."
+            sentence = f"“{unread}” cannot be read: write M-001 to M-008, at most 1,000, without spaces in a number."
             raise ValidationError(sentence, code="numbers") from unread
         if not numbers:
             raise ValidationError(self.error_messages["required"], code="required")
@@ -66,7 +66,7 @@ class NewNumbersField(forms.CharField):
         try:
             check_code(number)
         except ValidationError as error:
-            raise ValidationError(f"“{number}” is no mat number. {error.message}") from error
+            raise ValidationError(f"“{number}” is not a mat number. {error.message}") from error
 
 
 def spaced_lengths(shortest_m, longest_m, count):

@@ -1,4 +1,4 @@
-"""Events themselves: add one, correct one. When the dates change, the days of its mats move along."""
+"""Events themselves: add one, correct one. If you change the dates, its mats move to the new dates too."""
 
 from datetime import timedelta
 
@@ -95,4 +95,4 @@ def _check_length(starts_on, ends_on):
 def _check_new(name, starts_on, place):
     same = Event.objects.filter(name__iexact=name, starts_on=starts_on, place__iexact=place).first()
     if same:
-        raise ValidationError({"name": f"This event is already there: {same}. Choose it above."})
+        raise ValidationError({"name": f"This event exists already: {same}. Choose it above."})

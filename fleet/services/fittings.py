@@ -93,7 +93,7 @@ def _check_may_fit(segment, mat, position, fitted_on, on):
     check_day("fitted_on", fitted_on, on, "day of fitting")
     specified = mat.design.positions.select_related("cable_type").filter(number=position).first()
     if specified is None:
-        raise ValidationError(f"{mat} has no position {position}: its design {mat.design} lacks it.")
+        raise ValidationError(f"{mat} has no position {position}: its design {mat.design} has no such position.")
     for row, field in ((mat, None), (segment, "segment")):
         if row.withdrawn_on is not None:
             sentence = (
@@ -108,14 +108,15 @@ def _check_may_fit(segment, mat, position, fitted_on, on):
 
 def _differences(segment, specified):
     if segment.length_m != specified.length_m:
-        yield f"{segment} is {segment.length_m:g} m long, its position is for {specified.length_m:g} m. Its own counts."
+        lengths = f"{segment} is {segment.length_m:g} m long, its position is for {specified.length_m:g} m."
+        yield f"{lengths} Its own length counts."
     if segment.cable_type_id != specified.cable_type_id:
         yield f"{segment} is cut from {segment.cable_type}, its position is for {specified.cable_type}."
 
 
 def _past_damage(segment):
     for fault in faults_it_came_out_with(segment):
-        yield f"{segment} once came out with a fault ({fault}): look at it before it goes out."
+        yield f"{segment} was once taken out with a fault ({fault}): look at it before it goes out."
 
 
 def _occupant(mat, position, fitted_on, out):
@@ -170,7 +171,7 @@ def _free_segment(segment, mat, position, fitted_on, move, by):
     if segment.fittings.filter(fitted_on=fitted_on).exists():
         same_day = segment.fittings.select_related("mat").get(fitted_on=fitted_on)
         raise ValidationError(
-            {"segment": f"{segment} was fitted in {same_day.mat} position {same_day.position} that very day. "
+            {"segment": f"{segment} was fitted in {same_day.mat} position {same_day.position} on the same day. "
                         "Correct that fitting instead."}
         )  # fmt: skip
     existing = list(segment.fittings.select_related("mat").overlapping(fitted_on, None))

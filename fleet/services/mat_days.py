@@ -48,7 +48,7 @@ def check_days(event, states, *, confirmed=""):
     clashes = _clashes(event, states)
     twice = [clash for clash in clashes if clash.planned and states[clash.mat_id] == UsageState.PLANNED]
     if twice:
-        raise ValidationError([f"Already planned: {clash}. A mat is planned once a day." for clash in twice])
+        raise ValidationError([f"Already planned: {clash}. Plan a mat for one event a day." for clash in twice])
     if clashes:
         DoubleBooked(clashes).raise_unless(confirmed)
     return {clash.mat_id for clash in clashes}

@@ -72,7 +72,7 @@ def reactivate(person):
 
 def _group(role):
     if role not in ROLES:
-        raise ValidationError({"role": f"“{role}” is no role. Roles: {', '.join(ROLES)}."})
+        raise ValidationError({"role": f"“{role}” is not a role. Roles: {', '.join(ROLES)}."})
     return Group.objects.get(name=role)
 
 

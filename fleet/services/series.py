@@ -80,7 +80,9 @@ def _add_series(event, every_weeks, until, by):
         following = event.starts_on + timedelta(weeks=every_weeks)
         raise ValidationError({"until": f"The next one would be on {following:%Y-%m-%d}, after that day."})
     if len(series.starts()) > MOST_REPEATS:
-        raise ValidationError({"until": f"These are {len(series.starts())} events; at most {MOST_REPEATS} at once."})
+        raise ValidationError(
+            {"until": f"These are {len(series.starts())} events. Plan at most {MOST_REPEATS} at once."}
+        )
     series.save()
     return series
 

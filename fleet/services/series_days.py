@@ -46,7 +46,7 @@ def weeks_skipped(spans, mat_ids, *, name, place, skipped, apart_from=()):
 def _same_events(spans, name, place, apart_from):
     same = Event.objects.filter(name__iexact=name, place__iexact=place, starts_on__in=spans)
     existing = same.exclude(pk__in=apart_from).order_by("starts_on", "code")
-    return [DateTaken(event.starts_on, f"{event} is there on {event.starts_on:%Y-%m-%d}") for event in existing]
+    return [DateTaken(event.starts_on, f"{event} is on {event.starts_on:%Y-%m-%d} already") for event in existing]
 
 
 def _mats_elsewhere(spans, mat_ids, apart_from):

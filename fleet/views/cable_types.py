@@ -37,7 +37,7 @@ def cable_type_detail(request, name):
 @may_keep
 def cable_type_add(request):
     form = CableTypeForm(request.POST or None)
-    lead = "What cables are cut from. Attenuation is needed. Leave empty what the maker does not say."
+    lead = "What cables are cut from. Attenuation is needed. Leave a field empty if the maker does not state it."
     act = partial(add_cable_type, by=request.user)
     return add_page(request, form, act, title="Add a cable type", parent=_types(), lead=lead)
 
@@ -52,7 +52,7 @@ def cable_type_correct(request, name):
 
 @may_keep
 def cable_type_withdraw(request, name):
-    lead = "It is offered for new cables no longer; cables of this type stay in use."
+    lead = "It is no longer offered for new cables. Cables of this type stay in use."
     return withdraw_page(request, get_cable_type_or_404(name), withdraw_plain, parent=_types(), lead=lead)
 
 
@@ -88,7 +88,7 @@ def depot_correct(request, name):
 
 @may_keep
 def depot_withdraw(request, name):
-    lead = "It is offered for mats no longer; mats that are there stay there."
+    lead = "It is no longer offered for mats. Mats that are there stay there."
     depot = get_depot_or_404(name)
     return withdraw_page(
         request, depot, withdraw_plain, parent=_depots(), lead=lead, return_url=reverse("fleet:depot-list")

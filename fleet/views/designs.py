@@ -49,7 +49,7 @@ def design_detail(request, code):
 def design_add(request):
     form = NewDesignForm(request.POST or None, cable_types=cable_types_to_choose(timezone.localdate()))
     act = partial(add_design, by=request.user)
-    lead = "The build that mats share: where it folds, and the cable of each position."
+    lead = "What mats of one build share: where they fold, and the cable of each position."
     return add_page(request, form, act, title="Add a mat design", parent=_parent(), lead=lead)
 
 
@@ -73,7 +73,7 @@ def position_add(request, code):
     initial = {"number": next_position_number(design)}
     form = NewPositionForm(request.POST or None, initial=initial, cable_types=cable_types_to_choose(on))
     parent = {"url": design.get_absolute_url(), "label": f"Design {design}"}
-    lead = "It is empty in every mat of this design until a cable is fitted, and an empty position holds a mat back."
+    lead = "It is empty in every mat of this design until a cable is fitted, and an empty position puts a mat on hold."
     act = partial(add_position, design, by=request.user)
     return add_page(
         request, form, act, title="Add a position", parent=parent, lead=lead, redirect_to=lambda position: design

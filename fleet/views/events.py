@@ -69,7 +69,7 @@ def event_answer(request, code):
 
 def _answered(event, answered, state):
     if not answered:
-        return f"{event.name} was already answered."
+        return f"{event.name} was confirmed already."
     return f"{event.name}: {answered} mat{'s' if answered > 1 else ''} {state}."
 
 

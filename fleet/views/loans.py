@@ -30,5 +30,5 @@ def loan_back(request, code):
 
 def _said(event, back):
     return (
-        f"{event.name}: {back} mat{'' if back == 1 else 's'} back." if back else f"{event.name} was already answered."
+        f"{event.name}: {back} mat{'' if back == 1 else 's'} back." if back else f"{event.name} was confirmed already."
     )

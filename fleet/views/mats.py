@@ -60,7 +60,7 @@ def mat_correct(request, number):
 
 @may_keep
 def mat_withdraw(request, number):
-    lead = "It goes to no more events, and its cables are no longer assessed."
+    lead = "It can no longer go to events, and its cables are no longer assessed."
     return withdraw_page(request, get_mat_or_404(number), withdraw_mat, parent=_parent(), lead=lead)
 
 

@@ -67,7 +67,7 @@ def person_deactivate(request, name):
     person = get_person_or_404(name)
     try:
         deactivate(person, by=request.user)
-        messages.success(request, f"{person} may not sign in any more. Records keep the name.")
+        messages.success(request, f"{person} can no longer sign in. Records keep the name.")
     except ValidationError as error:
         messages.error(request, " ".join(error.messages))
     return redirect(_address(person))

@@ -39,7 +39,7 @@ def _save(request, on, changes, reason):
     if run:
         return reverse("inspections:policy-progress", args=[run.pk])
     what, it = ("One value is", "it") if len(changes) == 1 else (f"{len(changes)} values are", "them")
-    messages.success(request, f"{what} changed, and what rests on {it} is assessed again.")
+    messages.success(request, f"{what} changed, and what depends on {it} is assessed again.")
     return reverse("inspections:policy")
 
 

@@ -28,17 +28,19 @@ class StorageError:
 FULL = StorageError("The disk that holds the pool is full.", "Free some space on it first.", 507)
 READ_ONLY = StorageError(
     "The pool can be read but not written.",
-    "Let the account that runs Halfpower write to the data folder first, or ask whoever looks after the computer.",
+    "Let the account that runs Halfpower write to the data folder first, or ask the person in charge of the computer.",
     503,
 )
 UNWRITABLE = StorageError(
     "The disk that holds the pool could not be written to.",
-    "It may be full or failing. Check it first, or ask whoever looks after the computer.",
+    "It may be full or failing. Check it first, or ask the person in charge of the computer.",
     507,
 )
 BUSY = StorageError("The pool was busy for too long.", "Wait a moment.", 503)
 AWAY = StorageError(
-    "The database does not answer.", "Wait a moment. If it stays so, ask whoever looks after the computer.", 503
+    "The database does not answer.",
+    "Wait a moment. If it still does not answer, ask the person in charge of it.",
+    503,
 )
 # what SQLite and PostgreSQL say, in small letters
 SAID = {

@@ -108,13 +108,13 @@ def _of_them_before(today, on):
 _READING_ACTS = {
     "void": ReadingAct(
         "Make a reading void",
-        "From today the reading counts for nothing. It stays in every list, struck out, with your name and the reason. "
+        "From today the reading does not count. It stays in every list, struck out, with your name and the reason. "
         "This cannot be undone: if it was right after all, enter it again.",
         "Make it void",
     ),
     "doubt": ReadingAct(
         "Mark a reading doubtful",
-        "The reading keeps its verdict, but is left out of the trend. The cable is then to be measured again.",
+        "The reading keeps its verdict, but the trend leaves it out. Measure the cable again.",
         "Mark doubtful",
     ),
     "clear": ReadingAct(
@@ -128,7 +128,7 @@ _STAGES = {
     Stage.READING: "Step 2 of 3: reading the records and calculating the trend of {cables}.",
     Stage.WRITING: "Step 3 of 3: writing {cables}.",
     Stage.DONE: "Done: {cables} assessed.",
-    Stage.FAILED: "The new values are kept, but the cables could not be assessed.",
+    Stage.FAILED: "The new values are saved, but the cables could not be assessed.",
 }
 _STEPS_DONE = {Stage.READING: 1, Stage.WRITING: 2}
 _NO_POOL = {

@@ -76,7 +76,7 @@ def test_a_damaged_cable_goes_to_the_shelf_only_with_a_remark_and_is_remembered_
     out = put_in(make_segment(0.6), mat, keeper, out=TakenOut(old, "crushed", Disposition.SHELF))
     assert "look at it before it is fitted again" in out.remarks[-1]
     again = put_in(old.segment, make_mat("M-018"), keeper, fitted_on=ON)
-    assert any("once came out with a fault" in remark for remark in again.remarks)
+    assert any("was once taken out with a fault" in remark for remark in again.remarks)
 
 
 def test_a_cable_with_an_open_fault_is_fitted_nowhere_else(mat, keeper):
@@ -133,7 +133,7 @@ def test_a_fitting_before_or_among_earlier_ones_is_refused(mat, keeper):
 def test_a_cable_is_fitted_once_a_day(mat, keeper):
     segment = make_segment(0.6)
     put_in(segment, make_mat("M-018"), keeper)
-    with pytest.raises(ValidationError, match="that very day"):
+    with pytest.raises(ValidationError, match="on the same day"):
         put_in(segment, make_mat("M-019"), keeper, move=True)
 
 

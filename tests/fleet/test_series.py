@@ -150,7 +150,7 @@ def test_the_keeper_may_leave_the_taken_weeks_out(run, mats, keeper, on):
 
 def test_the_same_event_added_by_hand_before_is_a_week_that_is_taken(run, keeper, on):
     planned_run([], keeper, on, starts_on=date(2026, 10, 17), code="E-77")
-    with pytest.raises(DatesTaken, match="E-77 Canal run is there on 2026-10-17"):
+    with pytest.raises(DatesTaken, match="E-77 Canal run is on 2026-10-17 already"):
         repeat_event(run, every_weeks=1, until=date(2026, 10, 31), by=keeper, on=on)
 
 
@@ -165,7 +165,7 @@ def test_a_word_given_for_other_days_leaves_nothing_out(run, mats, keeper, on):
     [
         (1, date(2026, 10, 9), "The next one would be on 2026-10-10"),
         (1, date(2026, 9, 1), "The last day lies before the first."),
-        (1, date(2036, 10, 3), "These are 522 events; at most 160 at once."),
+        (1, date(2036, 10, 3), "These are 522 events. Plan at most 160 at once."),
     ],
 )
 def test_a_rule_that_makes_no_sense_is_refused(run, keeper, on, every_weeks, until, says):

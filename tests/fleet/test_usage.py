@@ -75,7 +75,7 @@ def test_planned_twice_on_a_day_is_refused_naming_mat_day_and_the_other_event(on
     with pytest.raises(ValidationError) as refused:
         log_usage_event(mat, second, by=keeper, on=on, state=PLANNED)
     assert refused.value.messages == [
-        "Already planned: M-017 on 2026-09-30: E-1 Hill run. A mat is planned once a day."
+        "Already planned: M-017 on 2026-09-30: E-1 Hill run. Plan a mat for one event a day."
     ]
     assert not second.usage_events.exists()
 
@@ -258,7 +258,7 @@ def test_a_code_is_the_next_free_one_of_its_year(on, keeper):
 
 def test_the_same_event_is_not_added_twice(on, keeper):
     add_event(by=keeper, name="Gravel ride", starts_on=on, place="Fen")
-    with pytest.raises(ValidationError, match="already there"):
+    with pytest.raises(ValidationError, match="exists already"):
         add_event(by=keeper, name="gravel ride", starts_on=on, place="fen")
 
 

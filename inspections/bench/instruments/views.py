@@ -37,13 +37,13 @@ def correct(request, name):
     instrument, on = get_instrument_or_404(name), timezone.localdate()
     form = InstrumentCorrectionForm(request.POST or None, initial=values_of(instrument, InstrumentCorrectionForm))
     act = partial(correct_instrument, instrument, by=request.user, on=on)
-    lead = "With another uncertainty its readings are judged anew, old ones too."
+    lead = "If you change the uncertainty, all its readings are judged again, old ones too."
     return correct_page(request, instrument, form, act, parent=_parent(), return_url=_list(), trail=trail_of, lead=lead)
 
 
 @may_keep
 def withdraw(request, name):
-    lead = "The bench offers it no longer; its readings stand."
+    lead = "The bench no longer offers it. Its readings still count."
     return withdraw_page(
         request, get_instrument_or_404(name), withdraw_plain, parent=_parent(), lead=lead, return_url=_list()
     )

@@ -21,4 +21,6 @@ class Command(BaseCommand):
             manifest = restore_backup(file, replace=replace, now=timezone.localtime(), notify=self.stdout.write)
         except ValidationError as error:
             raise CommandError(" ".join(error.messages)) from None
-        self.stdout.write(f"The pool is again as on {manifest.made:%d %B %Y at %H:%M}. Everybody must sign in again.")
+        self.stdout.write(
+            f"The pool is restored as of {manifest.made:%d %B %Y at %H:%M}. Everybody must sign in again."
+        )

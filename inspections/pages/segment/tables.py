@@ -19,7 +19,7 @@ class CauseTable(PlainTable):
     cause = tables.Column("Cause", attrs={"td": {"class": "at-lead strong"}})
     number = _part_of_reason("Number", "num", **{"data-name": "number"})
     limit = _part_of_reason("Limit", "num", **{"data-name": "limit"})
-    basis = _part_of_reason("Rests on", "bare")
+    basis = _part_of_reason("Based on", "bare")
     due_on = _part_of_reason("Date", "at-end nowrap")
     words = _part_of_reason("In words", "bare wide")
 

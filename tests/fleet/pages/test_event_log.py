@@ -178,7 +178,10 @@ def test_a_loan_counts_for_twelve_events(keeper_client, today, mats):
         ({"event": "new", "name": "Run", "starts_on": "2020-03-03", "ends_on": "2026-03-01"}, "at most 366 days"),
         ({"event": "new", "name": "Run", "starts_on": "2026-03-03", "code": "a/b"}, "no slash"),
         ({"event": "new", "name": "Run", "starts_on": "2026-03-03", "code": "E-taken"}, "There is E-taken already"),
-        ({"event": "new", "name": "Run", "starts_on": "2026-03-03", "code": "log"}, "address of the app"),
+        (
+            {"event": "new", "name": "Run", "starts_on": "2026-03-03", "code": "log"},
+            "an address that the app uses itself",
+        ),
     ],
 )
 def test_what_is_wrong_is_said_and_what_was_typed_stays(keeper_client, today, mats, wrong, sentence):

@@ -88,7 +88,7 @@ def test_once_there_is_an_account_there_is_no_such_page(keeper, client):
     [
         ({"again": "muddy-hands-8"}, "The two passwords differ. Type them again."),
         ({"password": "short", "again": "short"}, "too short"),
-        ({"name": "mi ra"}, "Letters, digits and @ . + - _ only, no blanks."),
+        ({"name": "mi ra"}, "Letters, digits and @ . + - _ only, no spaces."),
         ({"name": ""}, "Fill in this field"),
     ],
 )

@@ -86,7 +86,7 @@ def test_a_second_tap_counts_nothing_twice(bench_client, loan):
     form = {"counts_for": "9", "basis": "reported"}
     bench_client.post("/events/E-1/back/", form)
     answer = bench_client.post("/events/E-1/back/", {"counts_for": "1", "basis": "reported"}, follow=True)
-    assert "was already answered" in page_of(answer)
+    assert "was confirmed already" in page_of(answer)
     assert told(loan) == [("went", 9, "reported"), ("went", 9, "reported")]
 
 

@@ -39,7 +39,7 @@ def test_a_keeper_adds_an_account_that_signs_in_with_its_role(keeper_client):
         ({"password": "short", "again": "short"}, "This password is too short."),
         ({"password": "password1", "again": "password1"}, "This password is too common."),
         ({"name": "KEEPER"}, "Somebody has this name already. Choose another."),
-        ({"name": "two words"}, "Letters, digits and @ . + - _ only, no blanks."),
+        ({"name": "two words"}, "Letters, digits and @ . + - _ only, no spaces."),
         ({"name": ".."}, "A code needs a letter or a digit."),
         ({"role": "owner"}, "Choose one of the values that are offered."),
     ],

@@ -29,7 +29,7 @@ def test_a_restored_pool_is_the_pool_that_was_backed_up(backup, data_dir):
     assert {"fleet.Mat", "inspections.WorkOrder", "auth.User"} <= {label for label, rows in before[1].items() if rows}
     empty_the_pool(data_dir)
     assert whole_pool(data_dir) != before
-    assert "The pool is again as on 30 September 2026 at 18:04." in restore(backup)
+    assert "The pool is restored as of 30 September 2026 at 18:04." in restore(backup)
     assert whole_pool(data_dir) == before
 
 

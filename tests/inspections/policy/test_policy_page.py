@@ -44,7 +44,7 @@ def test_a_value_is_changed_with_the_reason_and_the_trail_is_shown(keeper_client
     assert current_policy().value("event_limit") == 120
     assert set(Assessment.objects.filter(mat=mat).values_list("event_limit", flat=True)) == {120}
     words = words_of(answer)
-    assert "One value is changed, and what rests on it is assessed again." in words
+    assert "One value is changed, and what depends on it is assessed again." in words
     assert "Event limit of the pool: two seasons a year 150 events, the default → 120 events" in words
 
 

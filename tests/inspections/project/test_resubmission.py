@@ -61,7 +61,7 @@ def test_a_form_sent_after_signing_out_is_kept_through_the_sign_in(browser):
     browser.logout()
     answer = browser.send("/events/add/", form)
     assert answer.status_code == 401
-    assert "What you sent is kept" in answer.content.decode()
+    assert "What you sent is not stored yet" in answer.content.decode()
     asked = browser.send("/sign-in/", hidden_fields(answer) | {"username": "keeper", "password": PASSWORD})
     assert "Quay &lt;north&gt;" in asked.content.decode()
     assert not Event.objects.exists()
@@ -141,7 +141,7 @@ def test_a_form_asked_for_by_its_own_page_changes_the_whole_page_when_signed_out
     body = urlencode(EVENT | {"act": "choose"})
     answer = client.post("/events/log/", body, content_type="application/x-www-form-urlencoded", **headers)
     assert (answer.status_code, answer["HX-Retarget"]) == (200, "body")
-    assert "What you sent is kept" in answer.content.decode()
+    assert "What you sent is not stored yet" in answer.content.decode()
 
 
 @pytest.mark.parametrize("token", [{}, {"token": ""}, {"token": "spoilt"}])
