@@ -9,7 +9,7 @@ import pytest
 
 ROOT = Path(__file__).parents[1]
 # Left to right: each may import what stands to its left, or beside it. All of fleet stands left of inspections.
-# A module's layer is the first of these words in its path, alone or behind an underscore (`printing`).
+# A module's layer is the first of these words in its path, alone or behind an underscore (`reading_views`).
 LAYERS = (
     ("numeric", "choices", "access", "steps", "static_files"),
     ("validators",),

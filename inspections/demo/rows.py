@@ -131,7 +131,7 @@ def _live(rows, random, bench):
         alike = [m for m in rows.mats[row + 1 :] if m.design is mat.design and m.depot is mat.depot]
         lives.live(mat, cable_types, alike)
     rows.segments, rows.fittings, rows.faults = lives.segments, lives.fittings, lives.faults
-    rows.readings = bench.reading_selectors
+    rows.readings = bench.readings
 
 
 def _outings(usage_events):
