@@ -62,7 +62,7 @@ def test_every_cause_stands_with_its_number_and_limit(visitor_client, segment, t
     answer = show(visitor_client, segment)
     seen = text_of(answer)
     table = seen[seen.index('aria-label="Causes"') : seen.index("<h2>Fittings</h2>")]
-    for words in ("Damage", "Age", "3 years", "Events", "> 7<", "150 events", "Loss", "1.31 dB", "3 dB", "connector"):
+    for words in ("Damage", "Age", "3 years", "Events", ">7<", "150 events", "Loss", "1.31 dB", "3 dB", "connector"):
         assert words in table, words
     assert answer.context["row"].status == "change now"
 
