@@ -91,9 +91,13 @@ def readings(rng, length_m, fitted):
 
 
 def insert(model, columns, rows):
-    """Rows of a model, given some of its columns; the others take their defaults."""
+    """Rows of a model, given some of its columns; the others take their defaults, and codes their keys."""
     from django.db import connection
 
+    from fleet.models.codes import Coded
+
+    if issubclass(model, Coded):
+        columns, rows = with_keys(model.key_field(), columns, rows)
     others = [f for f in model._meta.concrete_fields if f.column not in columns and not f.primary_key]
     rest = tuple(f.get_db_prep_save(f.get_default(), connection) for f in others)
     names = [*columns, *(f.column for f in others)]
@@ -101,6 +105,13 @@ def insert(model, columns, rows):
     statement = f"INSERT INTO {model._meta.db_table} ({', '.join(names)}) VALUES ({marks})"
     with connection.cursor() as cursor:
         cursor.executemany(statement, (row + rest for row in rows))
+
+
+def with_keys(key, columns, rows):
+    from fleet.models.fields import code_key
+
+    code = columns.index(key.code)
+    return (*columns, key.column), ((*row, code_key(row[code])) for row in rows)
 
 
 def iso(day, offset):
