@@ -32,7 +32,7 @@ class EventTable(tables.Table):
         super().__init__(*args, **kwargs)
 
     def render_state(self, record):
-        return _words(event_state(record, self.on))
+        return state_in_words(event_state(record, self.on))
 
 
 class EventMatTable(tables.Table):
@@ -65,7 +65,7 @@ class EventMatTable(tables.Table):
         super().__init__(*args, exclude=() if may_log else ("actions",), **kwargs)
 
     def render_state(self, record):
-        words = _words(usage_state(record, self.on))
+        words = state_in_words(usage_state(record, self.on))
         return format_html("{} <span class='quiet'>(shares a day)</span>", words) if record.shares_a_day else words
 
     def render_hours_out(self, value):
@@ -75,5 +75,6 @@ class EventMatTable(tables.Table):
         return record.basis
 
 
-def _words(state):
+def state_in_words(state):
+    """The state of an event or of a mat at one; what waits for an answer stands out."""
     return format_html("<b>{}</b>", state) if state == WAITS else state

@@ -4,7 +4,8 @@ import django_tables2 as tables
 from django.utils.html import format_html
 from django.utils.safestring import mark_safe
 
-from fleet.selectors.usage import WAITS, usage_state
+from fleet.selectors.usage import usage_state
+from fleet.tables.events import state_in_words
 
 from ...tables import PlainTable, template_cell
 from ...templatetags.figures import figure, short_day
@@ -76,8 +77,7 @@ class UsageTable(PlainTable):
         return value.name
 
     def render_state(self, record):
-        state = usage_state(record, self.on)
-        return format_html("<b>{}</b>", state) if state == WAITS else state
+        return state_in_words(usage_state(record, self.on))
 
     def render_hours_out(self, value):
         return figure(value)

@@ -16,6 +16,7 @@ from ...bench.reading_selectors import readings_of_mat
 from ...bench.tables import mat_reading_table
 from ...numeric.words import Status
 from ...tables import folded
+from ...templatetags.figures import two_places
 from ...workshop.mat_chart import PositionToDraw, mat_drawing
 from ...workshop.selectors import work_orders_of_mat
 from ...workshop.tables import MatOrderTable
@@ -80,4 +81,4 @@ def _drawn(position):
 def _newest_loss(row):
     if row.measured_on is None:
         return "not measured"
-    return "no signal" if row.reference_loss_db is None else f"{row.reference_loss_db:.2f} dB"
+    return "no signal" if row.reference_loss_db is None else f"{two_places(row.reference_loss_db)} dB"
