@@ -13,10 +13,13 @@
   };
 
   // What is typed into a field replaces what stood there, also in the one that has the focus when the page opens:
-  // unless somebody typed into that before this script came.
+  // unless somebody typed into that before this script came. The browser itself may give it the focus much later, and
+  // would then have what was typed meanwhile replaced.
   const select = (field) => field.matches("input.figure-field") && field.select();
   form.addEventListener("focusin", (event) => select(event.target));
-  if (document.activeElement.value === document.activeElement.defaultValue) select(document.activeElement);
+  const first = form.querySelector("[autofocus]");
+  if (first && document.activeElement === document.body) first.focus();
+  else if (document.activeElement.value === document.activeElement.defaultValue) select(document.activeElement);
 
   form.addEventListener("keydown", (event) => {
     const plain = !event.isComposing && !event.ctrlKey && !event.metaKey && !event.altKey && !event.shiftKey;

@@ -25,6 +25,11 @@ def type_and_enter(page, words):
     page.keyboard.press("Enter")
 
 
+def focused(page, field):
+    """Nobody types before the page has given the field its focus, which without a script comes a little late."""
+    page.locator(f"{field}:focus").wait_for()
+
+
 def losses_of(mat):
     fitted = Measurement.objects.filter(segment__fittings__mat=mat).order_by("segment__fittings__position")
     return list(fitted.values_list("loss_db", flat=True))
@@ -33,8 +38,10 @@ def losses_of(mat):
 def test_sixteen_losses_with_the_keyboard_alone(open_page, bench_hand, mats):
     page = open_page(bench_hand)
     page.goto("/bench/")
+    focused(page, "#bench-q")
     type_and_enter(page, "M-017")
     page.wait_for_url("**/bench/M-017/")
+    focused(page, "input.figure-field")
     for typed in FIRST_MAT:
         type_and_enter(page, typed)
     page.get_by_text("8 of 8 typed").first.wait_for()
@@ -42,8 +49,10 @@ def test_sixteen_losses_with_the_keyboard_alone(open_page, bench_hand, mats):
     page.keyboard.press("Enter")
     page.wait_for_url("**/bench/")
     page.get_by_text("M-017: 8 readings saved. 2 over (position 4, 7), 1 undecided (position 6), 5 within.").wait_for()
+    focused(page, "#bench-q")
     type_and_enter(page, "M-018")
     page.wait_for_url("**/bench/M-018/")
+    focused(page, "input.figure-field")
     for typed in SECOND_MAT:
         type_and_enter(page, typed)
     page.keyboard.press("Enter")
