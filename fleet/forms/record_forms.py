@@ -1,10 +1,16 @@
 """What the forms of the register share: correcting, withdrawing, the filters above lists, refusals at their fields."""
 
+import re
+
 from django import forms
 
 from ..selectors.mats import ALL, IN_USE, WITHDRAWN
 from ..validators import CODE_LENGTH, REASON_LENGTH, check_code
 from .fields import DayField
+
+# a fingerprint of `services.confirmation`; an act asks two or three things, one after the other
+_ANSWER = re.compile(r"\b[0-9a-f]{16}\b")
+MOST_ANSWERS = 10
 
 
 def code_field(label):
@@ -68,6 +74,12 @@ class StateFilter(forms.Form):
 def values_of(row, form_class):
     """The values of a row that a form of this class begins with."""
     return {name: getattr(row, name) for name in form_class.base_fields if hasattr(row, name) and name != "reason"}
+
+
+def ask(form, asked, confirmed):
+    """Show above the form what is asked; its one tick answers this too, beside all that was confirmed before."""
+    form.refused = asked
+    form.answers = " ".join([*_ANSWER.findall(confirmed)[-MOST_ANSWERS:], asked.fingerprint])
 
 
 def add_refusal(form, error):

@@ -1,21 +1,39 @@
-"""Refusals that the keeper may overrule after seeing what they are about."""
+"""Refusals that a person may overrule after seeing what they are about.
+
+Any service may raise one; `fleet.views.pages.submit` shows it above the form with a tick and hands the answer to the
+act as `confirmed`.
+"""
 
 import hashlib
 
 from django.core.exceptions import ValidationError
 
+MEANT = "It is meant: save it"
+
 
 class WantsConfirmation(ValidationError):
-    """Refused until it is sent again with the `fingerprint` of exactly `what` was shown."""
+    """Refused until it is sent again with the `fingerprint` of exactly `what` was shown.
 
-    def __init__(self, message, code, what):
+    `message`: one sentence or several; `points`: what they are about, one a line; `tick`: the words beside the tick.
+    """
+
+    def __init__(self, message, code, what, *, points=(), tick=MEANT):
         super().__init__(message, code=code)
-        self.what = what
+        self.what, self.points, self.tick = what, [str(point) for point in points], tick
 
     @property
     def fingerprint(self):
         return hashlib.sha256(";".join(self.what).encode()).hexdigest()[:16]
 
     def raise_unless(self, confirmed):
-        if confirmed != self.fingerprint:
+        """`confirmed`: the fingerprints of all that was ticked, with blanks between."""
+        if self.fingerprint not in confirmed.split():
             raise self
+
+
+class UnusualValues(WantsConfirmation):
+    """Values that are likely slips of the hand; each sentence names its value, so that another one asks again."""
+
+    def __init__(self, sentences):
+        message = "This is unusual. Correct it, or say that it is meant."
+        super().__init__(message, "unusual", sentences, points=sentences)

@@ -35,7 +35,8 @@ class DoubleBooked(WantsConfirmation):
     def __init__(self, clashes):
         message = "Some mats have another event on the same day. Confirm both, or change one."
         what = [f"{clash.mat_id}@{clash.event.pk}@{clash.days}" for clash in clashes]
-        super().__init__(message, "shares_a_day", what)
+        points = [f"{clash} (planned)" if clash.planned else clash for clash in clashes]
+        super().__init__(message, "shares_a_day", what, points=points, tick="They went to both events")
         self.clashes = clashes
 
 

@@ -14,11 +14,11 @@ from .settling import CALLED_OFF, check_in_use, lock_event, store_usage
 MOST_REPEATS = 160
 
 
-def repeat_event(event, *, every_weeks, until, by, on, skipped=""):
+def repeat_event(event, *, every_weeks, until, by, on, confirmed=""):
     """Repeat an event every few weeks up to that day, planned for the mats that go to it now; returns the series.
 
     Raises ValidationError: it has a series already, no week or too many until that day, a mat withdrawn; DatesTaken
-    where a mat goes elsewhere on one of the days, unless `skipped` is its fingerprint: then those weeks are skipped.
+    where a mat goes elsewhere on one of the days, unless `confirmed` has its fingerprint: then those weeks are skipped.
     """
     with transaction.atomic():
         going = event.usage_events.exclude(state=UsageState.CALLED_OFF)
@@ -27,7 +27,7 @@ def repeat_event(event, *, every_weeks, until, by, on, skipped=""):
             raise ValidationError(f"{event} is one of a series already. Change the series, or end it first.")
         series = _add_series(event, every_weeks, until, by)
         rows = list(going)
-        events = _add_repeats(series, event, _free_starts(series, event, rows, skipped), by)
+        events = _add_repeats(series, event, _free_starts(series, event, rows, confirmed), by)
         check_in_use(events[-1], [row.mat_id for row in rows])
         event.correct(by=by, reason="repeated", series=series)
         store_usage([(row, {}) for row in _plan(events, rows, by)], by=by, on=on, reason="repeated")
@@ -87,7 +87,7 @@ def _add_series(event, every_weeks, until, by):
     return series
 
 
-def _free_starts(series, event, rows, skipped):
+def _free_starts(series, event, rows, confirmed):
     length = timedelta(days=series.length_days - 1)
     starts = series.starts()[1:]
     out = weeks_skipped(
@@ -95,7 +95,7 @@ def _free_starts(series, event, rows, skipped):
         [row.mat_id for row in rows],
         name=event.name,
         place=event.place,
-        skipped=skipped,
+        confirmed=confirmed,
         apart_from=[event.pk],
     )
     free = [start for start in starts if start not in out]

@@ -23,23 +23,21 @@ class DatesTaken(WantsConfirmation):
 
     def __init__(self, taken):
         message = [f"Already taken: {day}." for day in taken] + ["Choose other mats, or leave these weeks out."]
-        super().__init__(message, "taken_days", [f"{day.starts_on}@{day.what}" for day in taken])
-        self.taken = taken
-
-    @property
-    def weeks(self):
-        return sorted({day.starts_on for day in self.taken})
+        self.weeks = sorted({day.starts_on for day in taken})
+        which = "this week" if len(self.weeks) == 1 else "these weeks"
+        tick = f"Leave {which} out: {', '.join(f'{day.day} {day:%b %Y}' for day in self.weeks)}"
+        super().__init__(message, "taken_days", [f"{day.starts_on}@{day.what}" for day in taken], tick=tick)
 
 
-def weeks_skipped(spans, mat_ids, *, name, place, skipped, apart_from=()):
+def weeks_skipped(spans, mat_ids, *, name, place, confirmed, apart_from=()):
     """The first days, of `spans` (first day -> last day), that are taken and left out by the keeper; none: all free.
 
     Taken: one of the mats goes elsewhere on one of the days, or the same event is there already; the events
-    `apart_from` do not count. Raises DatesTaken unless `skipped` is its fingerprint.
+    `apart_from` do not count. Raises DatesTaken unless `confirmed` has its fingerprint.
     """
     taken = _same_events(spans, name, place, apart_from) + _mats_elsewhere(spans, mat_ids, apart_from)
     if taken:
-        DatesTaken(taken).raise_unless(skipped)
+        DatesTaken(taken).raise_unless(confirmed)
     return {day.starts_on for day in taken}
 
 

@@ -46,18 +46,19 @@ class Following:
     skipped: tuple[Event, ...]
 
 
-def change_following(event, values, *, by, on, reason="", seen_version=None, skipped=""):
+def change_following(event, values, *, by, on, reason="", seen_version=None, confirmed=""):
     """Change an event of a series and the later ones to the same `values` (WeekValues); returns the Following.
 
     Left alone: weeks that are over or went, and later ones changed alone. Raises ValidationError for a mat withdrawn,
-    a day before today, events that would overlap; DatesTaken where a day is taken, unless `skipped` is its fingerprint.
+    a day before today, events that would overlap; DatesTaken where a day is taken, unless `confirmed` has its
+    fingerprint.
     """
     reason = reason or FOLLOWS
     with transaction.atomic():
         weeks = _lock_weeks(event, values, on)
         event = _check_asked(event, weeks, values, seen_version)
         follow = [week for week in weeks if week == event or not week.changed_alone]
-        changed = _free_weeks(follow, values, on, skipped)
+        changed = _free_weeks(follow, values, on, confirmed)
         check_in_use(changed[-1], [mat.pk for mat in values.mats])
         correct_each([(week, values.of_event(week)) for week in changed], by=by, reason=reason)
         _correct_series(event.series, changed, values, by, reason)
@@ -87,7 +88,7 @@ def _check_asked(event, weeks, values, seen_version):
     return stored
 
 
-def _free_weeks(follow, values, on, skipped):
+def _free_weeks(follow, values, on, confirmed):
     starts = {week: values.span_of(week)[0] for week in follow}
     if min(starts.values()) < on:
         first = min(starts.values())
@@ -99,7 +100,7 @@ def _free_weeks(follow, values, on, skipped):
         [mat.pk for mat in values.mats],
         name=values.name,
         place=values.place,
-        skipped=skipped,
+        confirmed=confirmed,
         apart_from=[week.pk for week in follow],
     )
     free = [week for week in follow if starts[week] not in out]

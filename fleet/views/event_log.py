@@ -12,10 +12,8 @@ from ..selectors.usage import events_around, get_event_or_404, last_time, mat_nu
 from ..services.events import add_event
 from ..services.series import repeat_event
 from ..services.usage import log_event
-from .events import confirmed
 from .pages import form_page, submit
 from .permissions import may_log
-from .series import skipped
 
 
 @may_log
@@ -37,12 +35,12 @@ def _form(request, on):
     return EventLogForm(sent, on=on, events=events_around(on, code), mats=mats_to_choose(), event=event)
 
 
-def _store(request, form, on, **_):
+def _store(request, form, on, confirmed, **_):
     """Runs in the one transaction of `submit`: an event whose mats are refused is not added either."""
     event = form.event or add_event(by=request.user, **form.event_values)
-    log_event(event, form.usage(event.ends_on), by=request.user, on=on, confirmed=confirmed(request))
+    log_event(event, form.usage(event.ends_on), by=request.user, on=on, confirmed=confirmed)
     if form.rule:
-        repeat_event(event, by=request.user, on=on, skipped=skipped(request), **form.rule)
+        repeat_event(event, by=request.user, on=on, confirmed=confirmed, **form.rule)
     return event.get_absolute_url()
 
 

@@ -59,7 +59,7 @@ def event_answer(request, code):
     """One tap for the whole event; asks back where a mat was elsewhere that day."""
     event, on = get_event_or_404(code), timezone.localdate()
     form = AnswerForm(request.POST if request.method == "POST" else None)
-    act = partial(answer_event, event, by=request.user, on=on, confirmed=confirmed(request))
+    act = partial(answer_event, event, by=request.user, on=on)
     answered = submit(request, form, act)
     if answered is not None:
         messages.success(request, _answered(event, answered, **form.cleaned_data))
@@ -71,11 +71,6 @@ def _answered(event, answered, state):
     if not answered:
         return f"{event.name} was confirmed already."
     return f"{event.name}: {answered} mat{'s' if answered > 1 else ''} {state}."
-
-
-def confirmed(request):
-    """The fingerprint of the clashes that the keeper ticked as right, or nothing."""
-    return request.POST.get("confirmed", "")
 
 
 @may_log
@@ -93,7 +88,7 @@ def _add(**values):
 def event_correct(request, code):
     event, on = get_event_or_404(code), timezone.localdate()
     form = EventCorrectionForm(request.POST or None, initial=values_of(event, EventCorrectionForm))
-    act = partial(correct_event, event, by=request.user, on=on, confirmed=confirmed(request))
+    act = partial(correct_event, event, by=request.user, on=on)
     if submit(request, form, act, row=event) is not None:
         messages.success(request, f"{event} is corrected.")
         return redirect(event)
@@ -104,7 +99,7 @@ def event_correct(request, code):
 def usage_correct(request, code, number):
     usage_event, on = get_usage_event_or_404(code, number), timezone.localdate()
     form = UsageCorrectionForm(request.POST or None, initial=values_of(usage_event, UsageCorrectionForm))
-    act = partial(correct_usage_event, usage_event, by=request.user, on=on, confirmed=confirmed(request))
+    act = partial(correct_usage_event, usage_event, by=request.user, on=on)
     if submit(request, form, act, row=usage_event) is not None:
         messages.success(request, f"{usage_event.mat} at {usage_event.event.name} is corrected.")
         return redirect(usage_event.event)

@@ -10,7 +10,6 @@ from ..forms.loans import LoanBackForm
 from ..selectors.loans import planned_counts
 from ..selectors.usage import get_event_or_404
 from ..services.loans import take_back_loan
-from .events import confirmed
 from .next_page import next_page
 from .pages import form_page, submit
 from .permissions import may_log
@@ -20,7 +19,7 @@ from .permissions import may_log
 def loan_back(request, code):
     event, on = get_event_or_404(code), timezone.localdate()
     form = LoanBackForm(request.POST or None, event=event, counts=planned_counts(event), on=on)
-    act = partial(take_back_loan, event, by=request.user, on=on, confirmed=confirmed(request))
+    act = partial(take_back_loan, event, by=request.user, on=on)
     back = submit(request, form, act)
     if back is not None:
         messages.success(request, _said(event, back))

@@ -1,5 +1,6 @@
 """The frame of every form, and of every list."""
 
+import inspect
 from functools import partial
 
 from django.core.exceptions import ValidationError
@@ -7,7 +8,8 @@ from django.shortcuts import render
 from django.urls import reverse
 from django_tables2 import RequestConfig
 
-from ..forms.record_forms import add_refusal
+from ..forms.record_forms import add_refusal, ask
+from ..services.confirmation import UnusualValues, WantsConfirmation
 from ..services.submissions import act_once
 
 PER_PAGE = 50
@@ -17,13 +19,20 @@ def submit(request, form, act, *, row=None):
     """What `act(**values)` returned; None when the form is not sent, not right, or refused: then it says why.
 
     A form with a token acts once, and `act` returns the address to go to. When somebody else changed `row` meanwhile,
-    what was typed stays and can be sent again knowingly.
+    what was typed stays and can be sent again knowingly. What the form's `clean` put into `form.asks` (sentences), and
+    then what the act raises as WantsConfirmation, is asked above the form; sent again with the tick, an act that has a
+    parameter `confirmed` gets it.
     """
     if not form.is_bound or not form.is_valid():
         return None
-    act, token = partial(act, **_values(form)), form.cleaned_data.get("token")
+    confirmed = " ".join(request.POST.getlist("confirmed"))
     try:
-        return act_once(token, by=request.user, act=act) if token else act()
+        if asks := getattr(form, "asks", ()):
+            UnusualValues(asks).raise_unless(confirmed)
+        return _run(request, form, act, confirmed)
+    except WantsConfirmation as asked:
+        ask(form, asked, confirmed)
+        return None
     except ValidationError as error:
         add_refusal(form, error)
         if row is not None:
@@ -31,6 +40,13 @@ def submit(request, form, act, *, row=None):
         if any(shown.code == "stale" for shown in form.non_field_errors().as_data()):
             form.renew_version(row)
         return None
+
+
+def _run(request, form, act, confirmed):
+    act, token = partial(act, **_values(form)), form.cleaned_data.get("token")
+    if "confirmed" in inspect.signature(act).parameters:
+        act = partial(act, confirmed=confirmed)
+    return act_once(token, by=request.user, act=act) if token else act()
 
 
 def form_page(request, template, form, **context):

@@ -32,15 +32,15 @@ def series_detail(request, pk):
 def event_repeat(request, code):
     event, on = get_event_or_404(code), timezone.localdate()
     form = RepeatForm(request.POST or None)
-    address = submit(request, form, partial(_repeat, event, by=request.user, on=on, skipped=skipped(request)))
+    address = submit(request, form, partial(_repeat, event, by=request.user, on=on))
     if address:
         messages.success(request, f"{event.name} is planned for each of these weeks.")
         return redirect(address)
     return form_page(request, "fleet/event_repeat.html", form, event=event, going=mat_numbers_of(event))
 
 
-def _repeat(event, **rule):
-    return repeat_event(event, **rule).get_absolute_url()
+def _repeat(event, *, confirmed, **rule):
+    return repeat_event(event, confirmed=confirmed, **rule).get_absolute_url()
 
 
 @may_log
@@ -48,7 +48,7 @@ def event_rest(request, code):
     event, on = get_event_or_404(code), timezone.localdate()
     going = mat_numbers_of(event, UsageState.PLANNED)
     form = FollowingForm(request.POST or None, event=event, mats_known=list(mats_to_choose()), going=going)
-    act = partial(change_following, event, by=request.user, on=on, skipped=skipped(request))
+    act = partial(change_following, event, by=request.user, on=on)
     rest = submit(request, form, act, row=event)
     if rest is not None:
         messages.success(request, _changed(rest))
@@ -65,11 +65,6 @@ def series_end(request, pk):
         messages.success(request, f"{series} ends: {ended} event{'' if ended == 1 else 's'} called off.")
         return redirect(series)
     return form_page(request, "fleet/series_end.html", form, series=series)
-
-
-def skipped(request):
-    """The fingerprint of the taken weeks that the keeper ticked to leave out, or nothing."""
-    return request.POST.get("left_out", "")
 
 
 def _changed(rest):

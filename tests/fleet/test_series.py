@@ -142,7 +142,7 @@ def test_the_keeper_may_leave_the_taken_weeks_out(run, mats, keeper, on):
         repeat_event(run, every_weeks=1, until=date(2026, 10, 31), by=keeper, on=on)
     assert refused.value.weeks == [date(2026, 10, 17)]
     series = repeat_event(
-        run, every_weeks=1, until=date(2026, 10, 31), by=keeper, on=on, skipped=refused.value.fingerprint
+        run, every_weeks=1, until=date(2026, 10, 31), by=keeper, on=on, confirmed=refused.value.fingerprint
     )
     assert list(series.events.order_by("starts_on").values_list("starts_on__day", flat=True)) == [3, 10, 24, 31]
     assert days_kept() == recounted()
@@ -157,7 +157,7 @@ def test_the_same_event_added_by_hand_before_is_a_week_that_is_taken(run, keeper
 def test_a_word_given_for_other_days_leaves_nothing_out(run, mats, keeper, on):
     planned_run(mats[:1], keeper, on, starts_on=date(2026, 10, 17), code="E-77", name="Fen Half")
     with pytest.raises(DatesTaken):
-        repeat_event(run, every_weeks=1, until=date(2026, 10, 31), by=keeper, on=on, skipped="0123456789abcdef")
+        repeat_event(run, every_weeks=1, until=date(2026, 10, 31), by=keeper, on=on, confirmed="0123456789abcdef")
 
 
 @pytest.mark.parametrize(
@@ -251,7 +251,7 @@ def test_the_rest_is_refused_whole_where_a_mat_is_planned_elsewhere_or_leaves_th
         change_following(week(series, 1), values([*mats, third], place="Lock 1"), by=keeper, on=on)
     assert states(series) == before
     rest = change_following(
-        week(series, 1), values([*mats, third], place="Lock 1"), by=keeper, on=on, skipped=refused.value.fingerprint
+        week(series, 1), values([*mats, third], place="Lock 1"), by=keeper, on=on, confirmed=refused.value.fingerprint
     )
     assert [each.starts_on.day for each in rest.skipped] == [24]
     assert going(week(series, 3)) == ["M-001", "M-002"]

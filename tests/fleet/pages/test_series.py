@@ -83,7 +83,7 @@ def test_a_taken_week_is_named_and_left_out_when_ticked(bench_client, run, today
     assert f"Already taken: M-001 on {day}: E-77 Fen Half." in page_of(answer)
     word = answer.context["form"].refused.fingerprint
     assert f'value="{word}"' in page_of(answer)
-    assert bench_client.post("/events/E-1/repeat/", form | {"left_out": word}).status_code == 302
+    assert bench_client.post("/events/E-1/repeat/", form | {"confirmed": word}).status_code == 302
     assert [event.starts_on for event in weeks(EventSeries.objects.get())] == [
         run.starts_on + timedelta(weeks=number) for number in (0, 2, 3)
     ]
