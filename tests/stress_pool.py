@@ -3,11 +3,11 @@
 from collections import Counter
 
 from factories import make_cable_type, make_design, make_mat, make_person
+from invariants import assessments_are_fresh
 
 from fleet.models import CableSegment, Event, Fitting, MatDay, Submission, UsageEvent
-from inspections.assessment.services import assess_pool, assessments
-from inspections.assessment.trends import stored_model
-from inspections.models import Assessment, Measurement, WorkOrder
+from inspections.assessment.services import assess_pool
+from inspections.models import Measurement, WorkOrder
 
 POSITIONS = 4
 MATS_EACH = 2
@@ -32,7 +32,14 @@ def fill(writers, spares_each, on):
 
 def halves(on):
     """What is there by half, as sentences; an empty list is what is hoped for."""
-    return [*half_events(), *half_benches(), *half_fittings(), *half_orders(), *half_forms(), *stale_assessments(on)]
+    return [
+        *half_events(),
+        *half_benches(),
+        *half_fittings(),
+        *half_orders(),
+        *half_forms(),
+        *assessments_are_fresh(on),
+    ]
 
 
 def half_events():
@@ -70,19 +77,6 @@ def half_orders():
 def half_forms():
     for submission in Submission.objects.filter(answer_url=""):
         yield f"form {submission}: no answer"
-
-
-def stale_assessments(on):
-    """Stored rows that a computation from all records, made now, does not give."""
-    fresh = {row.segment_id: values_of(row) for row in assessments(on, model=stored_model())}
-    stored = {row.segment_id: values_of(row) for row in Assessment.objects.all()}
-    for pk in sorted(fresh.keys() | stored.keys()):
-        if fresh.get(pk) != stored.get(pk):
-            yield f"assessment of segment {pk}: differs from one made now"
-
-
-def values_of(row):
-    return {field.attname: getattr(row, field.attname) for field in row._meta.concrete_fields}
 
 
 def kept_acts():

@@ -83,4 +83,4 @@ class TestWhatIsThereByHalf:
     def test_an_assessment_that_does_not_follow_its_records(self, on):
         row = Assessment.objects.first()
         Assessment.objects.filter(pk=row.pk).update(event_count=row.event_count + 1)
-        assert halves(on) == [f"assessment of segment {row.pk}: differs from one made now"]
+        assert halves(on) == [f"assessment of segment {row.pk}: differs from one made now in event_count"]
