@@ -9,6 +9,7 @@ from tempfile import TemporaryDirectory
 from django.core.exceptions import ValidationError
 from django.db import DatabaseError, connection
 
+from ..durable_files import sync_folder
 from .archive import DATABASES, Manifest, write_archive
 from .engines import engine_in_use
 from .existing_backups import NOTE, backups_folder
@@ -58,3 +59,4 @@ def _write_whole(target, manifest):
         engine_in_use().dump(dumped)
         write_archive(draft, manifest, [(manifest.database_member, dumped), *pool_files().items()])
         os.replace(draft, target)
+    sync_folder(target.parent)

@@ -12,6 +12,7 @@ from django.core.exceptions import ValidationError
 
 from fleet.intake import pick_files
 
+from ..durable_files import sync_folder, write_durably
 from .sets import FILE_NAMES
 
 MOST_ENTRIES = 200
@@ -96,15 +97,21 @@ def _store(contents):
         # the folder appears whole or not at all: whoever sends the same files at the same time finds the same ones
         draft = folder.with_name(f"{folder.name}.{os.getpid()}.{os.urandom(4).hex()}")
         draft.mkdir(parents=True)
-        for name, content in contents.items():
-            (draft / name).write_bytes(content)
         try:
+            _fill(draft, contents)
             draft.rename(folder)
         except OSError:
-            shutil.rmtree(draft)
+            shutil.rmtree(draft, ignore_errors=True)
             if not folder.exists():
                 raise
+        sync_folder(folder.parent)
     return digest.hexdigest()
+
+
+def _fill(draft, contents):
+    for name, content in contents.items():
+        write_durably(draft / name, content)
+    sync_folder(draft)
 
 
 def _folder(file_hash):

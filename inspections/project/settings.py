@@ -9,6 +9,8 @@ import dj_database_url
 import tzlocal
 from django.core.exceptions import ImproperlyConfigured
 
+from inspections.durable_files import sync_folder, write_durably
+
 BASE_DIR = Path(__file__).resolve().parents[2]
 DATA_DIR = Path(os.environ.get("HALFPOWER_DATA") or BASE_DIR / ".data")
 
@@ -35,16 +37,20 @@ def secret_key():
 
 
 def read_or_make_key():
-    """The key file appears whole or not at all, so two starts at once share one key."""
+    """The key file appears whole or not at all, so two starts at once share one key; an empty one is none."""
     path = DATA_DIR / "secret_key"
-    if not path.exists():
+    if not path.exists() or not path.stat().st_size:
         DATA_DIR.mkdir(parents=True, exist_ok=True)
+        path.unlink(missing_ok=True)
         draft = DATA_DIR / f"secret_key.{os.getpid()}"
-        draft.write_text(secrets.token_urlsafe(50))
-        draft.chmod(0o600)
-        with contextlib.suppress(FileExistsError):
-            os.link(draft, path)
-        draft.unlink()
+        draft.unlink(missing_ok=True)
+        try:
+            write_durably(draft, secrets.token_urlsafe(50).encode(), mode=0o600)
+            with contextlib.suppress(FileExistsError):
+                os.link(draft, path)
+        finally:
+            draft.unlink(missing_ok=True)
+        sync_folder(DATA_DIR)
     return path.read_text()
 
 
@@ -66,8 +72,9 @@ def database():
 SQLITE_OPTIONS = {
     "transaction_mode": "IMMEDIATE",
     "timeout": 20,
-    # the usual 2 MB of cache spill again and again while a big pool is assessed; what is not needed is not taken
-    "init_command": "PRAGMA journal_mode=WAL; PRAGMA synchronous=NORMAL; PRAGMA cache_size=-65536;",
+    # FULL: what a page has confirmed is on the disk, whatever happens to the power. The usual 2 MB of cache spill again
+    # and again while a big pool is assessed; what is not needed is not taken.
+    "init_command": "PRAGMA journal_mode=WAL; PRAGMA synchronous=FULL; PRAGMA cache_size=-65536;",
 }
 
 DEBUG = env_bool("HALFPOWER_DEBUG")
