@@ -11,12 +11,14 @@ CHUNK = 5_000
 
 @contextmanager
 def one_moment():
-    """Everything read inside belongs to one state of the pool, whatever is written meanwhile."""
+    """Everything read inside belongs to one state of the pool, whatever is written or restored meanwhile."""
     outermost = not connection.in_atomic_block
     with transaction.atomic():
         if outermost and connection.vendor == "postgresql":
             with connection.cursor() as cursor:
                 cursor.execute("SET TRANSACTION ISOLATION LEVEL REPEATABLE READ, READ ONLY")
+                # tables that a restore puts in place are empty to whoever chose the moment before: it is waited for
+                cursor.execute("LOCK TABLE django_migrations IN ACCESS SHARE MODE")
         yield
 
 
