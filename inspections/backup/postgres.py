@@ -1,54 +1,59 @@
-"""The database of a pool on PostgreSQL: copied and put back by PostgreSQL's own tools."""
+"""The database of a pool on PostgreSQL: its rows copied as they are at one moment, and put back in one transaction."""
 
-import os
-import shutil
-import subprocess
-from glob import glob
+from contextlib import ExitStack, contextmanager
 
-from django.apps import apps
+from django.contrib.contenttypes.models import ContentType
 from django.core.exceptions import ValidationError
 from django.db import DatabaseError, connection, transaction
-from django.db.backends.postgresql.client import DatabaseClient
 
-from .schema import bring_up_to_date
+from fleet.intake.exporting import one_moment
 
-PATIENCE_S = 60
-END_OF_ROWS = b"\\.\n"
+from .copy_script import write_script
+from .postgres_beside import build, swap
+from .postgres_locks import shut_out, take_turn
+from .postgres_schema import pool_tables, replaced_tables
+
+# by PostgreSQL's codes for errors
+REFUSALS = {
+    "42501": "The account in DATABASE_URL may not do what a restore does: {said}. It needs the right to create schemas "
+    "in the database (GRANT CREATE ON DATABASE) and has to own the pool's tables.",
+    "2BP01": "Something in this database rests on the pool's tables and would be lost: {detail}. Take it away, "
+    "restore, then create it again.",
+    "42P07": "Something in this database has a name that the pool needs: {said}. Rename it, or give the pool a "
+    "database of its own in DATABASE_URL.",
+}
 
 
 def dump(target):
-    """Write one moment of the pool's tables to a new file; writers go on meanwhile."""
-    with connection.cursor() as cursor:
-        tables = [f"--table={name}" for name in _pool_tables(cursor)]
-    client, where = DatabaseClient.settings_to_cmd_args_env(connection.settings_dict, [])
-    options = ["--format=custom", "--no-owner", "--no-privileges", "--no-password", *tables, f"--file={target}"]
-    run_tool("pg_dump", *options, *client[1:], environment=where)
+    """Write the rows of the pool's own tables at one moment to a new file; writers go on meanwhile."""
+    with one_moment(), connection.cursor() as cursor, target.open("xb") as stream:
+        write_script(pool_tables(cursor), stream)
 
 
-def prepare(dumped):
-    """Turn a dump into the script that rebuilds the tables; a dump that cannot be read stops here."""
-    script = dumped.with_suffix(".sql")
-    run_tool("pg_restore", "--no-owner", "--no-privileges", f"--file={script}", str(dumped))
-    return script
+@contextmanager
+def prepared(dumped, migrations):
+    """What `put_in_place` takes: the database of a back-up, built and checked beside the pool's.
+
+    Meanwhile no other restore goes on in this database, and whoever uses the pool waits for the end of the block.
+    Nothing is left when the block ends before it was put in place.
+    """
+    with ExitStack() as change, _told_in_sentences():
+        change.callback(ContentType.objects.clear_cache)
+        change.enter_context(transaction.atomic(durable=True))
+        cursor = change.enter_context(connection.cursor())
+        take_turn(cursor)
+        replaced_tables(cursor)
+        beside = build(cursor, dumped, migrations)
+        replaced = replaced_tables(cursor)
+        shut_out(cursor, replaced)
+        yield cursor, beside, replaced, change
 
 
-def put_in_place(script):
-    """Replace the pool's tables and bring them up to date in one transaction: it holds whole or not at all."""
-    try:
-        with transaction.atomic(durable=True), connection.cursor() as cursor:
-            cursor.execute(f"SET LOCAL lock_timeout = '{PATIENCE_S}s'")
-            _drop(cursor, _pool_tables(cursor))
-            cursor.execute("SELECT current_setting('search_path')")
-            search_path = cursor.fetchone()[0]
-            with connection.wrap_database_errors, script.open("rb") as lines, connection.connection.cursor() as raw:
-                _execute(raw, lines)
-            cursor.execute("SELECT set_config('search_path', %s, true)", [search_path])
-            bring_up_to_date()
-    except DatabaseError as error:
-        raise ValidationError(f"PostgreSQL refused the back-up: {error}") from error
-    finally:
-        # the script has set more than the search path for this session
-        connection.close()
+def put_in_place(prepared):
+    """Replace the pool's tables: it holds whole or not at all."""
+    cursor, beside, replaced, change = prepared
+    swap(cursor, beside, replaced)
+    change.close()
 
 
 def is_damaged():
@@ -56,49 +61,16 @@ def is_damaged():
     return False
 
 
-def _pool_tables(cursor):
-    """Tables of our apps and Django's, also of another version; what else lies in this database is left alone."""
-    ours = ("django_", *(f"{app.label}_" for app in apps.get_app_configs()))
-    return [name for name in connection.introspection.table_names(cursor) if name.startswith(ours)]
-
-
-def _drop(cursor, tables):
-    if tables:
-        names = ", ".join(map(connection.ops.quote_name, tables))
-        cursor.execute(f"DROP TABLE {names} CASCADE")
-
-
-def _execute(cursor, lines):
-    """Run a script of pg_restore: statements, rows after each COPY, and lines for psql alone, which are passed over."""
-    statements = []
-    for line in lines:
-        if line.startswith(b"COPY ") and line.endswith(b" FROM stdin;\n"):
-            _flush(cursor, statements)
-            with cursor.copy(line) as rows:
-                for row in iter(lambda: next(lines), END_OF_ROWS):
-                    rows.write(row)
-        elif not line.startswith((b"--", b"\\")):
-            statements.append(line)
-    _flush(cursor, statements)
-
-
-def _flush(cursor, statements):
-    text = b"".join(statements)
-    statements.clear()
-    if text.strip():
-        cursor.execute(text)
-
-
-def run_tool(program, *arguments, environment=None):
-    command = shutil.which(program) or max(glob(f"/usr/lib/postgresql/*/bin/{program}"), default=None)
-    if command is None:
-        raise ValidationError(f"PostgreSQL's tool {program} was not found. Install the package postgresql-client.")
-    done = subprocess.run(
-        [command, *arguments],
-        env=os.environ | (environment or {}),
-        stdin=subprocess.DEVNULL,
-        capture_output=True,
-        text=True,
-    )
-    if done.returncode:
-        raise ValidationError(f"{program} stopped: {done.stderr.strip()}")
+@contextmanager
+def _told_in_sentences():
+    try:
+        yield
+    except DatabaseError as error:
+        cause = error.__cause__
+        refusal = REFUSALS.get(getattr(cause, "sqlstate", None))
+        if refusal is None:
+            raise
+        detail = "; ".join((cause.diag.message_detail or "").splitlines())
+        raise ValidationError(
+            f"{refusal.format(said=cause.diag.message_primary, detail=detail)} Nothing was restored."
+        ) from error

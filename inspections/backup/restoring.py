@@ -50,8 +50,8 @@ def restore_backup(path, *, replace, now, notify):
         settings.DATA_DIR.mkdir(parents=True, exist_ok=True)
         with opened(path) as archive:
             _refuse_what_does_not_fit(archive)
-            going = _what_goes(replace, notify)
-            _restore(archive, going, now, notify)
+            _what_goes(replace)
+            _restore(archive, replace, now, notify)
             return archive.manifest
     except OSError as error:
         raise ValidationError(f"{error.filename or settings.DATA_DIR} cannot be written: {error.strerror}.") from error
@@ -59,14 +59,17 @@ def restore_backup(path, *, replace, now, notify):
         raise ValidationError(f"The database refused it: {error}. Nothing was restored.") from error
 
 
-def _what_goes(replace, notify):
+def _what_goes(replace):
     """The records that a restore removes, counted by kind; DAMAGED where they cannot be counted."""
     going = DAMAGED if engine_in_use().is_damaged() else pool_records()
     if going and not replace:
         raise ValidationError(f"{_held(going)} {ASK_FOR_REPLACE}")
-    if going and going is not DAMAGED:
-        notify(f"These records are removed: {_listed(going)}.")
     return going
+
+
+def _say_what_goes(going, notify):
+    if going is not DAMAGED:
+        notify(f"These records are removed: {_listed(going)}.")
 
 
 def pool_records():
@@ -77,7 +80,7 @@ def pool_records():
     return {words: count for words, count in counts.items() if count}
 
 
-def _restore(archive, going, now, notify):
+def _restore(archive, replace, now, notify):
     engine, manifest = engine_in_use(), archive.manifest
     # what a restore that was killed left unpacked
     for left in settings.DATA_DIR.glob(f"{BESIDE}*"):
@@ -86,11 +89,13 @@ def _restore(archive, going, now, notify):
         folder = Path(name)
         archive.check_room(settings.DATA_DIR)
         archive.unpack(folder)
-        prepared = engine.prepare(folder / manifest.database_member)
-        if going:
-            notify(_back_up_what_goes(going, now))
-        with swapping_files(manifest.members, folder):
-            engine.put_in_place(prepared)
+        with engine.prepared(folder / manifest.database_member, manifest.migrations) as prepared:
+            # again: others may have written since
+            if going := _what_goes(replace):
+                _say_what_goes(going, notify)
+                notify(_back_up_what_goes(going, now))
+            with swapping_files(manifest.members, folder):
+                engine.put_in_place(prepared)
 
 
 def _back_up_what_goes(going, now):

@@ -28,13 +28,14 @@ def dump(target):
         )
 
 
-def prepare(dumped):
-    """Check a database out of a back-up and bring it up to date where it lies, beside the pool's own."""
+@contextmanager
+def prepared(dumped, migrations):
+    """What `put_in_place` takes: the database of a back-up, checked and brought up to date beside the pool's own."""
     with closing(sqlite3.connect(dumped)) as copy:
         _refuse_damaged(copy, "The database in this back-up is damaged. Nothing was restored.")
     with _as_the_pool(dumped):
         bring_up_to_date()
-    return dumped
+    yield dumped
 
 
 def put_in_place(prepared):

@@ -13,7 +13,7 @@ from django.core.exceptions import ValidationError
 from django.db import connection
 from django.db.migrations.recorder import MigrationRecorder
 
-from inspections.backup import postgres
+from inspections.backup.custom_dump import path_of
 from inspections.backup.files import swapping_files
 from inspections.backup.making import make_backup
 from inspections.files.saving import export_zip
@@ -153,7 +153,7 @@ def test_what_is_laid_in_before_a_failure_is_taken_away_again(backup, data_dir, 
 
 def test_a_tool_that_is_not_installed_is_named(tmp_path):
     with pytest.raises(ValidationError, match="PostgreSQL's tool pg_nowhere was not found"):
-        postgres.run_tool("pg_nowhere")
+        path_of("pg_nowhere")
 
 
 # The command in a place of its own, on SQLite
