@@ -1,17 +1,23 @@
 """The web server of `demo` and `serve`: one process, some threads."""
 
 import errno
+import logging
 import socket
 
 import waitress
 from django.core.exceptions import ValidationError
 from django.core.wsgi import get_wsgi_application
+from django.utils.http import parse_header_parameters
 
 from .starting import collect_for_this_start
 
 HERE_ONLY = "127.0.0.1"
 # a page takes some 20 ms of which half is the database; phones keep connections open
 THREADS = 8
+NOT_READ = "Halfpower reads UTF-8 only. What was sent names another character set or no length, and was not read.\n"
+LONGEST_LENGTH = 15
+
+log = logging.getLogger(__name__)
 
 
 def open_server(port, host=HERE_ONLY):
@@ -34,7 +40,29 @@ def open_server(port, host=HERE_ONLY):
 def make_application():
     """The app for any server: it learns which static files there are while it is made, so they are collected first."""
     collect_for_this_start()
-    return get_wsgi_application()
+    return refusing_unreadable(get_wsgi_application())
+
+
+def refusing_unreadable(application):
+    """The app behind what Django reads before any page of ours could refuse it: the character set and the length."""
+
+    def answer(environ, start_response):
+        if _is_readable(environ):
+            return application(environ, start_response)
+        log.warning("Refused unread: %s %r", environ["REQUEST_METHOD"], environ.get("PATH_INFO", "")[:200])
+        start_response("400 Bad Request", [("Content-Type", "text/plain; charset=utf-8")])
+        return [NOT_READ.encode()]
+
+    return answer
+
+
+def _is_readable(environ):
+    length = environ.get("CONTENT_LENGTH") or "0"
+    try:
+        charset = parse_header_parameters(environ.get("CONTENT_TYPE", ""))[1].get("charset", "utf-8")
+    except ValueError:
+        return False
+    return charset.lower() == "utf-8" and length.isdecimal() and len(length) <= LONGEST_LENGTH
 
 
 def _why_not(port, error):

@@ -124,7 +124,10 @@ def _is_from_our_page(request):
 
 def _is_page_of(request):
     """The part of a page was asked for by the page of the same address, whose form it therefore is."""
-    return urlsplit(request.htmx.current_url or "").path == request.path
+    try:
+        return urlsplit(request.htmx.current_url or "").path == request.path
+    except ValueError:
+        return False  # no address
 
 
 def _whole_page(request, template, context, status):

@@ -100,7 +100,7 @@ INSTALLED_APPS = [
 MIDDLEWARE = [
     "django.middleware.security.SecurityMiddleware",
     "whitenoise.middleware.WhiteNoiseMiddleware",
-    "inspections.project.nul_bytes.NulBytes",
+    "inspections.project.unreadable_requests.NulBytes",
     "django.contrib.sessions.middleware.SessionMiddleware",
     "django.middleware.common.CommonMiddleware",
     "django.middleware.csrf.CsrfViewMiddleware",
@@ -175,7 +175,8 @@ LOGGING = {
     "version": 1,
     "disable_existing_loggers": False,
     "formatters": {"line": {"format": "{asctime} {levelname} {name}: {message}", "style": "{"}},
-    "handlers": {"stderr": {"class": "logging.StreamHandler", "formatter": "line"}},
+    "filters": {"one_line": {"()": "inspections.project.unreadable_requests.OneLine"}},
+    "handlers": {"stderr": {"class": "logging.StreamHandler", "formatter": "line", "filters": ["one_line"]}},
     "root": {"handlers": ["stderr"], "level": "WARNING"},
     "loggers": {
         "django": {"handlers": [], "level": "WARNING"},

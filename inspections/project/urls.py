@@ -7,6 +7,8 @@ from django.urls import include, path
 from fleet.views.first_account import first_account, first_account_first
 
 from .resubmission import SignIn
+from .storage_errors import failure, not_understood
+from .unreadable_requests import forbidden, not_found, whatever_was_sent
 
 urlpatterns = [
     path("sign-in/", login_not_required(first_account_first(SignIn.as_view())), name="sign-in"),
@@ -15,5 +17,5 @@ urlpatterns = [
     path("", include("inspections.urls")),
     path("", include("fleet.urls")),
 ]
-handler400 = "inspections.project.storage_errors.not_understood"
-handler500 = "inspections.project.storage_errors.failure"
+handler400, handler500 = whatever_was_sent(not_understood), whatever_was_sent(failure)
+handler403, handler404 = forbidden, not_found
