@@ -3,7 +3,7 @@
 from .checking import FileSet, check_files, quiet
 from .exporting import one_moment, write_file
 from .files import LAYOUTS
-from .findings import Finding, Findings
+from .findings import Finding, Findings, named, short
 from .fitting_rules import (
     check_occupied_once,
     check_positions,
@@ -36,11 +36,13 @@ __all__ = [
     "Layout",
     "check_files",
     "counts",
+    "named",
     "one_moment",
     "pick_files",
     "quiet",
     "read_folder",
     "refuse_early_ends",
+    "short",
     "store_files",
     "write_file",
 ]

@@ -4,9 +4,12 @@ import codecs
 import csv
 import hashlib
 import io
+from collections import Counter
 from dataclasses import dataclass
 
 import numpy as np
+
+from .findings import short
 
 MARKS = ((codecs.BOM_UTF8, "utf-8-sig"), (codecs.BOM_UTF16_LE, "utf-16"), (codecs.BOM_UTF16_BE, "utf-16"))
 # zip (and with it every newer spreadsheet), older spreadsheets, PDF
@@ -15,6 +18,8 @@ FOREIGN = (
     (b"\xd0\xcf\x11\xe0", "a spreadsheet file"),
     (b"%PDF", "a PDF"),
 )
+# columns of a file that are named when they are not ours
+MOST_NAMED = 20
 CONTROLS = frozenset(range(32)) - frozenset(b"\t\n\x0b\x0c\r")
 
 
@@ -126,12 +131,14 @@ def _rows(layout, text, separator, errors):
 
 
 def _header_fits(layout, header, errors):
-    before = errors.count
-    for name in dict.fromkeys(header):
-        if header.count(name) > 1:
-            errors.add(layout.file, 1, name, f"column {name} {header.count(name)} times", "each column once")
-        if name not in layout.names:
-            errors.add(layout.file, 1, name, f"column “{name}”", f"only the columns {', '.join(layout.names)}")
+    before, times, expected = errors.count, Counter(header), f"only the columns {', '.join(layout.names)}"
+    for name in [name for name in times if times[name] > 1][:MOST_NAMED]:
+        errors.add(layout.file, 1, short(name), f"column {short(name)} {times[name]} times", "each column once")
+    others = [name for name in times if name not in layout.names]
+    for name in others[:MOST_NAMED]:
+        errors.add(layout.file, 1, short(name), f"column “{short(name)}”", expected)
+    if len(others) > MOST_NAMED:
+        errors.add(layout.file, 1, "", f"{len(others) - MOST_NAMED:,} more columns of other names", expected)
     for column in layout.columns:
         if column.needed and column.name not in header:
             errors.add(layout.file, 1, column.name, "no such column", f"a column {column.name}")

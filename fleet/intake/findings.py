@@ -4,7 +4,7 @@ from collections import Counter
 from dataclasses import dataclass
 
 KEPT_PER_COLUMN = 1000
-SHOWN_CHARACTERS = 80
+SHOWN_CHARACTERS, SHOWN_NAMES = 80, 20
 
 
 @dataclass(frozen=True, slots=True)
@@ -30,7 +30,7 @@ class Findings:
         self.count += 1
         self._per_column[file, column] += 1
         if self._per_column[file, column] <= KEPT_PER_COLUMN:
-            self._kept.append(Finding(file, int(line), column, _short(found), expected))
+            self._kept.append(Finding(file, int(line), column, short(found), expected))
 
     def in_order(self, files=()):
         """By file in the order of `files`, then by line; stable within a line."""
@@ -41,6 +41,12 @@ class Findings:
         return self.count > 0
 
 
-def _short(found):
+def short(found):
     text = str(found)
     return text if len(text) <= SHOWN_CHARACTERS else text[: SHOWN_CHARACTERS - 1] + "…"
+
+
+def named(names):
+    """The first of these names, each as long as a sentence can hold it, and how many there are beside."""
+    shown, more = ", ".join(map(short, names[:SHOWN_NAMES])), len(names) - SHOWN_NAMES
+    return f"{shown} and {more:,} more" if more > 0 else shown

@@ -2,6 +2,8 @@
 
 from django.core.exceptions import ValidationError
 
+from .findings import named
+
 
 def read_folder(folder, known):
     """({file name: bytes} of the known files, names of files that are skipped). ValidationError says what is wrong.
@@ -25,7 +27,7 @@ def pick_files(names, known):
     """(names that are known, names skipped); ValidationError on a .csv of another name, or when none is known."""
     unknown = [name for name in names if name not in known and name.lower().endswith(".csv")]
     if unknown:
-        raise ValidationError(f"Unknown file name: {', '.join(unknown)}. Use these names: {', '.join(known)}.")
+        raise ValidationError(f"Unknown file name: {named(unknown)}. Use these names: {', '.join(known)}.")
     picked = [name for name in known if name in names]
     if not picked:
         raise ValidationError(f"None of the files is here. Use these names: {', '.join(known)}.")

@@ -3,6 +3,7 @@
 import hashlib
 import os
 import shutil
+import struct
 import zipfile
 import zlib
 from pathlib import PurePosixPath
@@ -10,13 +11,16 @@ from pathlib import PurePosixPath
 from django.conf import settings
 from django.core.exceptions import ValidationError
 
-from fleet.intake import pick_files
+from fleet.intake import named, pick_files, short
 
 from ..durable_files import sync_folder, write_durably
 from .sets import FILE_NAMES
 
 MOST_ENTRIES = 200
 CHUNK = 1 << 20
+# of these a piece can be unpacked and counted before the next; a few bytes of another kind may be gigabytes at once
+READ_IN_PIECES = (zipfile.ZIP_STORED, zipfile.ZIP_DEFLATED)
+UNREADABLE = (zipfile.BadZipFile, zlib.error, struct.error, EOFError, OSError, RuntimeError, ValueError)
 
 
 class TooLarge(ValidationError):
@@ -46,17 +50,17 @@ def store_upload(uploaded):
     picked, skipped = pick_files(names, FILE_NAMES)
     twice = sorted({name for name in picked if names.count(name) > 1})
     if twice:
-        raise ValidationError(f"More than one file named {', '.join(twice)}. Send each once.")
+        raise ValidationError(f"More than one file named {named(twice)}. Send each once.")
     return _store({name: content for name, content in contents if name in picked}), skipped
 
 
 def _unzipped(file):
     try:
         with zipfile.ZipFile(file) as archive:
-            entries = [entry for entry in archive.infolist() if not entry.is_dir()]
+            entries = [entry for entry in archive.infolist() if not entry.filename.endswith("/")]
             _check_entries(file.name, entries)
             return _read_entries(archive, entries)
-    except (zipfile.BadZipFile, zlib.error, EOFError, NotImplementedError, RuntimeError, OSError, ValueError) as error:
+    except UNREADABLE as error:
         raise ValidationError(f"{file.name} cannot be opened: the zip is damaged or has a password.") from error
 
 
@@ -65,17 +69,26 @@ def _check_entries(name, entries):
     if len(entries) > MOST_ENTRIES:
         raise ValidationError(f"{name} holds {len(entries)} files, more than the {MOST_ENTRIES} allowed.")
     for entry in entries:
-        path = PurePosixPath(entry.filename.replace("\\", "/"))
-        if path.is_absolute() or ".." in path.parts or ":" in path.parts[0]:
-            raise ValidationError(f"{name} holds “{entry.filename}”, a path that leads out of it. It was not opened.")
+        path = _path_of(entry)
+        if path.is_absolute() or ".." in path.parts or ":" in "".join(path.parts[:1]):
+            raise ValidationError(f"{name} holds “{short(path)}”, a path that leads out of it. It was not opened.")
+        if entry.compress_type not in READ_IN_PIECES:
+            raise ValidationError(
+                f"{name} holds “{short(path)}”, packed in a way that is not read here. Pack the files as a plain zip, "
+                "or send them as they are."
+            )
+
+
+def _path_of(entry):
+    return PurePosixPath(entry.filename.replace("\\", "/"))
 
 
 def _read_entries(archive, entries):
     """What is read is counted: the sizes that a zip gives may be wrong."""
     contents, total = [], 0
     for entry in entries:
-        path = PurePosixPath(entry.filename.replace("\\", "/"))
-        if path.parts[0] == "__MACOSX" or path.name.startswith("."):
+        path = _path_of(entry)
+        if not path.name or path.parts[0] == "__MACOSX" or path.name.startswith("."):
             continue
         pieces = []
         with archive.open(entry) as stream:

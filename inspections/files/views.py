@@ -12,7 +12,7 @@ from django.views.decorators.csrf import csrf_exempt, csrf_protect
 from django.views.decorators.http import require_GET, require_http_methods, require_POST
 
 from fleet.forms.submissions import OnceForm
-from fleet.intake import counts
+from fleet.intake import counts, named
 from fleet.selectors.loads import get_load_or_404, recent_loads
 from fleet.services.submissions import act_once
 from fleet.views.permissions import may_keep
@@ -70,7 +70,7 @@ def _take(request):
             form.add_error("files", error)
         else:
             if skipped:
-                messages.warning(request, f"Left out, because they are not files of a pool: {', '.join(skipped)}.")
+                messages.warning(request, f"Left out, because they are not files of a pool: {named(skipped)}.")
             return redirect("inspections:files-waiting", file_hash)
     return _files_page(request, form, status=422)
 

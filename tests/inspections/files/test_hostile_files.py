@@ -53,9 +53,9 @@ def uploaded(contents):
     return [SimpleUploadedFile(name, content) for name, content in contents.items()]
 
 
-def zipped(contents):
+def zipped(contents, packed=zipfile.ZIP_DEFLATED):
     stream = io.BytesIO()
-    with zipfile.ZipFile(stream, "w", zipfile.ZIP_DEFLATED) as archive:
+    with zipfile.ZipFile(stream, "w", packed) as archive:
         for name, content in contents.items():
             archive.writestr(name, content)
     return stream.getvalue()
@@ -167,6 +167,30 @@ def test_a_zip_of_many_files_is_refused(keeper_client):
     answer = send(keeper_client, SimpleUploadedFile("pool.zip", many))
     assert answer.status_code == 422
     assert "201 files" in answer.content.decode()
+
+
+@pytest.mark.parametrize("packed", [zipfile.ZIP_BZIP2, zipfile.ZIP_LZMA])
+def test_a_zip_that_cannot_be_counted_while_it_is_unpacked_is_refused_unread(keeper_client, data_dir, packed):
+    answer = send(keeper_client, SimpleUploadedFile("pool.zip", zipped({"mats.csv": bytes(100_000_000)}, packed)))
+    assert answer.status_code == 422
+    assert "“mats.csv”, packed in a way that is not read here" in answer.content.decode()
+    assert not (data_dir / "uploads").exists()
+
+
+@pytest.mark.parametrize("name", [".", "./.", "x/.", "nothing", "\n", "a" * 60_000])
+def test_a_name_in_a_zip_that_is_none_is_passed_over(keeper_client, name):
+    content = zipped({name: b"x", "mats.csv": b"mat,design\n"}).replace(b"nothing", b"\0othing")
+    answer = send(keeper_client, SimpleUploadedFile("pool.zip", content))
+    assert answer.status_code == 302
+    assert len(keeper_client.get(answer.url).content) < 20_000
+
+
+def test_a_hundred_thousand_columns_are_refused_in_linear_time_with_some_of_their_names(keeper_client):
+    header = ",".join(f"c{number}" for number in range(100_000))
+    page = keeper_client.get(send(keeper_client, *uploaded({"mats.csv": f"mat,design,{header}\n".encode()})).url)
+    errors = page.context["errors"]
+    assert len(errors) == 21
+    assert errors[-1].found == "99,980 more columns of other names"
 
 
 @pytest.mark.parametrize("content", [b"", b"no zip", zipped({"mats.csv": b"mat,design\n" * 99})[:-30]])
