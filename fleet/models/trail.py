@@ -105,6 +105,7 @@ class Recorded(models.Model):
 
     def _claim(self, seen, version):
         """Hold the row at the version that was seen and give it this one; ValidationError when it has another."""
+        self.check_version(seen)
         if not type(self)._base_manager.filter(pk=self.pk, version=seen).update(version=version):
             raise _stale()
 

@@ -4,6 +4,7 @@ import inspect
 from functools import partial
 
 from django.core.exceptions import ValidationError
+from django.core.paginator import Paginator
 from django.shortcuts import render
 from django.urls import reverse
 from django_tables2 import RequestConfig
@@ -12,7 +13,15 @@ from ..forms.record_forms import add_refusal, ask
 from ..services.confirmation import UnusualValues, WantsConfirmation
 from ..services.submissions import act_once
 
-PER_PAGE = 50
+PER_PAGE, MOST_PER_PAGE = 50, 500
+LONGEST_SEARCH = 200
+
+
+class BoundedPaginator(Paginator):
+    """Pages of as many rows as the address asks for, within what a page can be."""
+
+    def __init__(self, rows, per_page, **kwargs):
+        super().__init__(rows, min(max(per_page, 1), MOST_PER_PAGE), **kwargs)
 
 
 def submit(request, form, act, *, row=None):
@@ -55,8 +64,13 @@ def form_page(request, template, form, **context):
 
 
 def list_page(request, template, table, **context):
-    RequestConfig(request, paginate={"per_page": PER_PAGE}).configure(table)
+    RequestConfig(request, paginate={"per_page": PER_PAGE, "paginator_class": BoundedPaginator}).configure(table)
     return render(request, template, {"table": table, **context})
+
+
+def searched_text(request):
+    """What stands in the search box, up to more than any code or name has; databases refuse to look for a book."""
+    return request.GET.get("q", "").strip()[:LONGEST_SEARCH].strip()
 
 
 def link_to(name, label):

@@ -4,11 +4,12 @@ from functools import partial
 from urllib.parse import urlencode
 
 from django.http import Http404
-from django.urls import reverse
+from django.urls import NoReverseMatch, reverse
 from django.utils import timezone
 
 from ..forms.record_forms import values_of
 from ..forms.segments import SegmentCorrectionForm, SegmentFilter, SegmentForm
+from ..parsing.whole_numbers import read_whole
 from ..selectors.segments import (
     cable_types_of_segments,
     cable_types_to_choose,
@@ -47,9 +48,10 @@ def segment_add(request):
 
 
 def _after_adding(asked, segment):
-    if not asked.get("mat") or not asked.get("position", "").isdecimal():
-        return segment.get_absolute_url()
-    fit = reverse("fleet:fit", args=[asked["mat"], int(asked["position"])])
+    try:
+        fit = reverse("fleet:fit", args=[asked.get("mat", ""), read_whole(asked.get("position"))])
+    except NoReverseMatch:
+        return segment.get_absolute_url()  # asked for no position, or for none that can be
     return f"{fit}?{urlencode({'segment': segment.serial})}"
 
 

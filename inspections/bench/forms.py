@@ -7,6 +7,7 @@ from django.core.exceptions import ValidationError
 
 from fleet.forms.fields import DayField, NumberField
 from fleet.forms.submissions import OnceForm
+from fleet.parsing.whole_numbers import read_whole
 from fleet.validators import check_not_after
 
 from ..choices import MeasurementReason, Taken
@@ -257,4 +258,4 @@ def _day_typed(data, on):
 def _segments_typed(data):
     """Primary keys of the segments for which something was typed."""
     names = (name.partition("-") for name, value in data.items() if value and value.strip())
-    return {int(key) for kind, _, key in names if kind in (FOUND, CLEANED) and key.isdecimal()}
+    return {read_whole(key) for kind, _, key in names if kind in (FOUND, CLEANED)} - {None}

@@ -9,7 +9,7 @@ from django.utils import timezone
 from django.views.decorators.http import require_POST
 
 from fleet.selectors.mats import get_mat_or_404
-from fleet.views.pages import form_page, list_page, submit
+from fleet.views.pages import form_page, list_page, searched_text, submit
 from fleet.views.permissions import may_log
 
 from ..assessment.services import ensure_assessed
@@ -25,7 +25,7 @@ from .verdicts import criteria_of_design
 def choose_mat(request):
     on = timezone.localdate()
     ensure_assessed(on)
-    text = request.GET.get("q", "").strip()
+    text = searched_text(request)
     specified = specified_mat(text, on) if text else None
     if specified:
         return redirect("inspections:bench-mat", number=specified.number)

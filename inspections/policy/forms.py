@@ -6,6 +6,7 @@ from django import forms
 from django.core.exceptions import ValidationError
 
 from fleet.forms.fields import NumberField
+from fleet.parsing.whole_numbers import read_whole
 from fleet.validators import REASON_LENGTH
 
 from ..validators import check_setting
@@ -74,7 +75,7 @@ class PolicyForm(forms.Form):
     def changes(self):
         seen = dict(part.split("=", 1) for part in self.cleaned_data["seen"].split(";") if "=" in part)
         return [
-            PolicyChange(slot.setting.name, value, slot.design, slot.depot, _version(seen.get(key)))
+            PolicyChange(slot.setting.name, value, slot.design, slot.depot, read_whole(seen.get(key)) or 0)
             for key, slot in self.slots.items()
             if _differs(slot, value := self.cleaned_data.get(key))
         ]
@@ -124,7 +125,3 @@ def _differs(slot, value):
         return slot.row is not None
     stands = slot.row.value if slot.row else slot.in_force if slot.of_pool else None
     return value != stands
-
-
-def _version(text):
-    return int(text) if text and text.isdecimal() else 0

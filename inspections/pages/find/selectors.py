@@ -9,7 +9,6 @@ from fleet.models import CableSegment, Event, Mat
 from ...models import WorkOrder
 
 SHOWN = 30
-LONGEST = 200
 
 
 @dataclass(frozen=True)
@@ -30,7 +29,6 @@ class Found:
 
 def find(text):
     """Capitals and small letters are the same. An exact code wins, unless two things have the same."""
-    text = text.strip()[:LONGEST]
     kinds = {
         "mats": (Mat.objects.with_register(), Q(number__icontains=text), Q(number__iexact=text)),
         "segments": (
