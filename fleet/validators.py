@@ -1,6 +1,7 @@
 """Checks of single values, used alike by models, forms and files."""
 
 import math
+import re
 import unicodedata
 
 from django.core.exceptions import ValidationError
@@ -10,14 +11,38 @@ CODE_LENGTH = 60
 REASON_LENGTH = 200
 # they stand in addresses where a code would stand: /events/log/, /mats/add/
 ADDRESS_WORDS = ("add", "log")
+# no eye sees them, they end lines or turn the reading direction of what follows, and half a surrogate is no character
+UNSEEN = re.compile(r"[\x00-\x1f\x7f-\x9f\u2028\u2029\u202a-\u202e\u2066-\u2069\ud800-\udfff]")
+UNSEEN_BUT_LINES = re.compile(rf"(?![\t\r\n]){UNSEEN.pattern}")
+_ONE_LINE = {"\t": "a tab", "\r": "a line break", "\n": "a line break"}
+
+
+def check_line(text):
+    """Text on one line: no character that cannot be seen."""
+    _refuse(UNSEEN.search(text))
+
+
+def check_lines(text):
+    """Text on any number of lines: beside line breaks and tabs no character that cannot be seen."""
+    _refuse(UNSEEN_BUT_LINES.search(text))
+
+
+def _refuse(found):
+    if found:
+        what, why = f"a control character (U+{ord(found[0]):04X})", "it cannot be seen"
+        if found[0] in _ONE_LINE:
+            what, why = _ONE_LINE[found[0]], "this is one line of text"
+        raise ValidationError(f"Take out character {found.start() + 1}, {what}: {why}.", code="unseen")
 
 
 def check_code(value):
     """A mat number, serial or other code: printable, without a slash (it stands in addresses), not dots alone."""
     if not value or value != value.strip():
         raise ValidationError("Write a code without spaces at its ends.", code="code")
-    if "/" in value or "\\" in value or any(unicodedata.category(c).startswith("C") for c in value):
-        raise ValidationError("A code has no slash and no control character.", code="code")
+    wrong = [place for place, c in enumerate(value, 1) if c in "/\\" or unicodedata.category(c).startswith("C")]
+    if wrong:
+        sentence = f"A code has no slash and no control character: take out character {wrong[0]}."
+        raise ValidationError(sentence, code="code")
     if value in ADDRESS_WORDS:
         raise ValidationError(f"“{value}” is an address that the app uses itself: write another code.", code="code")
     if set(value) == {"."}:

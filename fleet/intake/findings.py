@@ -3,6 +3,8 @@
 from collections import Counter
 from dataclasses import dataclass
 
+from ..validators import UNSEEN
+
 KEPT_PER_COLUMN = 1000
 SHOWN_CHARACTERS, SHOWN_NAMES = 80, 20
 
@@ -42,7 +44,8 @@ class Findings:
 
 
 def short(found):
-    text = str(found)
+    """As much as a sentence can hold, without what a terminal would obey."""
+    text = UNSEEN.sub("\ufffd", str(found))
     return text if len(text) <= SHOWN_CHARACTERS else text[: SHOWN_CHARACTERS - 1] + "…"
 
 

@@ -1,4 +1,4 @@
-"""Text columns that sort alike on every database: codes, and the keys that make them unique."""
+"""Text columns: what people type, and codes that sort alike on every database, with the keys that make them unique."""
 
 import unicodedata
 
@@ -6,7 +6,7 @@ from django.db import models
 from django.db.models.functions import Collate
 from django.db.models.lookups import IContains, IExact, IStartsWith
 
-from ..validators import CODE_LENGTH, check_code
+from ..validators import CODE_LENGTH, check_code, check_line, check_lines
 
 # one character is at most three without capitals: ŉ is two, ﬃ is three
 KEY_LENGTH = 3 * CODE_LENGTH
@@ -18,6 +18,28 @@ def code_key(code):
     Unicode's canonical caseless match (chapter 3.13, D145), composed at the end.
     """
     return unicodedata.normalize("NFC", unicodedata.normalize("NFD", code).casefold())
+
+
+class _AsBefore:
+    """Only what may be typed is another: to migrations the column is the plain one that it was."""
+
+    def deconstruct(self):
+        name, _, args, kwargs = super().deconstruct()
+        return name, f"django.db.models.{self.plain}", args, kwargs
+
+
+class LineField(_AsBefore, models.CharField):
+    """One line that somebody types."""
+
+    plain = "CharField"
+    default_validators = [*models.CharField.default_validators, check_line]
+
+
+class LinesField(_AsBefore, models.TextField):
+    """Text of any number of lines that somebody types."""
+
+    plain = "TextField"
+    default_validators = [*models.TextField.default_validators, check_lines]
 
 
 class _ByCharacter(models.CharField):

@@ -7,7 +7,7 @@ from django.urls import reverse
 
 from ..choices import CABLE_PLACES, FaultEnd, FaultPlace
 from ..validators import check_folds, check_positive
-from .fields import CodeField, CodeKeyField
+from .fields import CodeField, CodeKeyField, LineField, LinesField
 from .segments import CableType, Fitting
 from .trail import Recorded
 from .withdrawable import Withdrawable, WithdrawableQuerySet, in_use
@@ -32,7 +32,7 @@ class MatDesign(Withdrawable):
         "fold lines in m", default=list, blank=True, validators=[check_folds], help_text="distances from the feed end"
     )
     weight_kg = models.FloatField("weight in kg", null=True, blank=True, validators=[check_positive])
-    steps = models.TextField("steps of work", blank=True, help_text="One step a line. Empty: the usual steps.")
+    steps = LinesField("steps of work", blank=True, help_text="One step a line. Empty: the usual steps.")
 
     class Meta:
         ordering = ["code"]
@@ -95,7 +95,7 @@ class Mat(Withdrawable):
     number_key = CodeKeyField("number")
     design = models.ForeignKey(MatDesign, models.PROTECT, related_name="mats")
     depot = models.ForeignKey(Depot, models.PROTECT, null=True, blank=True, related_name="mats")
-    owner = models.CharField(max_length=100, blank=True)
+    owner = LineField(max_length=100, blank=True)
     acquired_on = models.DateField(null=True, blank=True)
 
     objects = MatQuerySet.as_manager()
@@ -132,7 +132,7 @@ class Fault(Recorded):
     number = models.PositiveSmallIntegerField("fault of that day", default=1)
     position = models.PositiveSmallIntegerField(null=True, blank=True)
     place = models.CharField(max_length=20, choices=FaultPlace.choices)
-    what = models.CharField("what was seen", max_length=500, blank=True)
+    what = LineField("what was seen", max_length=500, blank=True)
     ended_on = models.DateField(null=True, blank=True)
     end_reason = models.CharField(max_length=30, choices=FaultEnd.choices, blank=True)
 

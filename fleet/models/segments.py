@@ -7,7 +7,7 @@ from django.urls import reverse
 
 from ..choices import FittedBasis
 from ..validators import REASON_LENGTH, check_positive
-from .fields import CodeField, CodeKeyField
+from .fields import CodeField, CodeKeyField, LineField
 from .trail import Recorded
 from .withdrawable import Withdrawable, WithdrawableQuerySet, in_use
 
@@ -76,7 +76,7 @@ class CableSegment(Withdrawable):
     serial_key = CodeKeyField("serial")
     cable_type = models.ForeignKey(CableType, models.PROTECT, related_name="segments")
     length_m = models.FloatField("length in m", validators=[check_positive])
-    lot = models.CharField(max_length=60, blank=True)
+    lot = LineField(max_length=60, blank=True)
     as_new_loss_db = models.FloatField(
         "as-new loss in dB",
         null=True,
@@ -121,7 +121,7 @@ class Fitting(Recorded):
     fitted_on = models.DateField()
     fitted_basis = models.CharField(max_length=20, choices=FittedBasis.choices, default=FittedBasis.KNOWN)
     removed_on = models.DateField(null=True, blank=True)
-    removal_reason = models.CharField(max_length=REASON_LENGTH, blank=True)
+    removal_reason = LineField(max_length=REASON_LENGTH, blank=True)
 
     objects = FittingQuerySet.as_manager()
 

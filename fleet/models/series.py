@@ -7,6 +7,7 @@ from django.db import models
 from django.db.models import F, Q
 from django.urls import reverse
 
+from .fields import LineField
 from .trail import Recorded
 
 
@@ -18,7 +19,7 @@ def starts_of_repeats(first, until, every_weeks):
 class EventSeries(Recorded):
     """The rule by which its events were made. They are events like any other: each may be changed by itself."""
 
-    name = models.CharField(max_length=200)
+    name = LineField(max_length=200)
     starts_on = models.DateField("first day")
     until = models.DateField()
     every_weeks = models.PositiveSmallIntegerField("every, weeks", default=1)

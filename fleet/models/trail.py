@@ -6,6 +6,7 @@ from django.db import connection, models
 from django.utils import timezone
 from simple_history.models import HistoricalRecords
 
+from ..validators import check_line
 from .fields import CodeKeyField
 
 
@@ -53,6 +54,7 @@ class Recorded(models.Model):
     load = models.ForeignKey(Load, models.PROTECT, null=True, blank=True, editable=False, related_name="+")
     version = models.PositiveIntegerField(default=1, editable=False)
     history = Trail(inherit=True)
+    _stands = frozenset()
 
     class Meta:
         abstract = True
@@ -74,6 +76,7 @@ class Recorded(models.Model):
         when somebody else changed the row since, nothing is stored and a ValidationError says so.
         """
         assert connection.in_atomic_block, "the row and its trail are kept together"
+        reason = change_reason(reason)
         changed = {name: value for name, value in values.items() if getattr(self, name) != value}
         seen = self.version if seen_version is None else seen_version
         if changed:
@@ -84,10 +87,21 @@ class Recorded(models.Model):
         for name, value in changed.items():
             setattr(self, name, value)
         self.version = seen + 1
-        self.full_clean()
-        self._history_user, self._change_reason = by, reason or None
+        self._clean(changed)
+        self._history_user, self._change_reason = by, reason
         self.save()
         return self
+
+    def _clean(self, changed):
+        """What stands is not judged again when something else is corrected: rules were fewer when it was entered."""
+        self._stands = {field.name for field in self._meta.fields} - changed.keys()
+        try:
+            self.full_clean()
+        finally:
+            del self._stands
+
+    def clean_fields(self, exclude=None):
+        super().clean_fields({*(exclude or ()), *self._stands})
 
     def delete_with_trail(self, *, by, reason, seen_version=None):
         """Delete a row that was entered by mistake; the trail keeps what it said. Else as `correct`."""
@@ -95,7 +109,7 @@ class Recorded(models.Model):
         seen = self.version if seen_version is None else seen_version
         self._claim(seen, seen)
         self._keep_first_state()
-        self._history_user, self._change_reason = by, reason or None
+        self._history_user, self._change_reason = by, change_reason(reason)
         self.delete()
 
     def check_version(self, seen):
@@ -118,6 +132,15 @@ class Recorded(models.Model):
                 history_user=stored.recorded_by,
                 **{field.attname: getattr(stored, field.attname) for field in self.history.model.tracked_fields},
             )
+
+
+def change_reason(reason):
+    """Why a row was changed, as the trail keeps it."""
+    try:
+        check_line(reason or "")
+    except ValidationError as error:
+        raise ValidationError({"reason": error}) from error
+    return reason or None
 
 
 def _stale():

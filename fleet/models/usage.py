@@ -8,7 +8,7 @@ from django.urls import reverse
 from ..choices import UsageBasis, UsageState, Weather
 from ..validators import check_not_negative
 from .codes import Coded, CodedQuerySet
-from .fields import CodeField, CodeKeyField
+from .fields import CodeField, CodeKeyField, LineField
 from .mats import Mat
 from .series import EventSeries
 from .trail import Recorded
@@ -22,10 +22,10 @@ class EventQuerySet(CodedQuerySet):
 class Event(Coded):
     code = CodeField("event", unique=True)
     code_key = CodeKeyField("code")
-    name = models.CharField(max_length=200)
+    name = LineField(max_length=200)
     starts_on = models.DateField()
     ends_on = models.DateField()
-    place = models.CharField(max_length=200, blank=True)
+    place = LineField(max_length=200, blank=True)
     weather = models.CharField(max_length=10, choices=Weather.choices, blank=True)
     series = models.ForeignKey(EventSeries, models.PROTECT, null=True, blank=True, related_name="events")
     changed_alone = models.BooleanField(

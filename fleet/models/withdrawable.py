@@ -5,6 +5,7 @@ from django.db.models import Q
 
 from ..validators import REASON_LENGTH
 from .codes import Coded, CodedQuerySet
+from .fields import LineField
 
 
 def in_use(on, row=""):
@@ -25,7 +26,7 @@ class Withdrawable(Coded):
     """A row with a code that is taken out of use with a day and a reason; it is never deleted."""
 
     withdrawn_on = models.DateField(null=True, blank=True)
-    withdrawal_reason = models.CharField(max_length=REASON_LENGTH, blank=True)
+    withdrawal_reason = LineField(max_length=REASON_LENGTH, blank=True)
 
     objects = WithdrawableQuerySet.as_manager()
 

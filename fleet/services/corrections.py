@@ -1,8 +1,11 @@
 """The same correction of many rows, each with its trail."""
 
+from django.core.exceptions import ValidationError
 from django.db import connection
 from django.db.models import Case, F, Value, When
 from django.utils import timezone
+
+from ..models.trail import change_reason
 
 
 def correct_alike(rows, *, by, reason="", **values):
@@ -26,6 +29,8 @@ def correct_each(changes, *, by, reason="", stored=None):
     model, ids = type(rows[0]), [row.pk for row in rows]
     begun = set(model.history.filter(id__in=ids).values_list("id", flat=True))
     entries = [_entry(row, "+", row.recorded_at, row.recorded_by_id) for row in rows if row.pk not in begun]
+    for values in [stored] if stored else [values for _, values in changes]:
+        _check(model, values)
     stored = _by_row(model, changes) if stored is None else stored
     model._base_manager.filter(pk__in=ids).update(version=F("version") + 1, **stored)
     now = timezone.now()
@@ -35,6 +40,18 @@ def correct_each(changes, *, by, reason="", stored=None):
             setattr(row, name, value)
         entries.append(_entry(row, "~", now, by and by.pk, reason))
     model.history.model.objects.bulk_create(entries, batch_size=500)
+
+
+def _check(model, values):
+    """What the model's fields demand; ValidationError says which."""
+    wrong = {}
+    for field in (model._meta.get_field(name) for name in values):
+        try:
+            field.run_validators(values[field.name])
+        except ValidationError as error:
+            wrong[field.name] = error
+    if wrong:
+        raise ValidationError(wrong)
 
 
 def _by_row(model, changes):
@@ -54,6 +71,6 @@ def _entry(row, kind, when, user_id, reason=""):
         history_date=when,
         history_type=kind,
         history_user_id=user_id,
-        history_change_reason=reason or None,
+        history_change_reason=change_reason(reason),
         **{field.attname: getattr(row, field.attname) for field in history.tracked_fields},
     )

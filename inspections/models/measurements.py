@@ -4,7 +4,7 @@ from django.db import models
 from django.db.models import F, OuterRef, Q, Subquery
 
 from fleet.models import CableSegment
-from fleet.models.fields import CodeField, CodeKeyField
+from fleet.models.fields import CodeField, CodeKeyField, LineField
 from fleet.models.trail import Recorded
 from fleet.models.withdrawable import Withdrawable
 from fleet.validators import REASON_LENGTH, check_positive
@@ -54,15 +54,15 @@ class Measurement(Recorded):
     frequency_mhz = models.FloatField("frequency in MHz", null=True, blank=True, validators=[check_frequency_mhz])
     temperature_c = models.FloatField("temperature in °C", null=True, blank=True, validators=[check_temperature_c])
     instrument = models.ForeignKey(Instrument, models.PROTECT, null=True, blank=True, related_name="measurements")
-    measured_by = models.CharField(max_length=100, blank=True)
+    measured_by = LineField(max_length=100, blank=True)
     taken = models.CharField(max_length=20, choices=Taken.choices, default=Taken.AS_FOUND)
     reason = models.CharField(
         "why", max_length=10, choices=MeasurementReason.choices, default=MeasurementReason.ROUTINE
     )
-    note = models.CharField(max_length=500, blank=True)
-    doubt_reason = models.CharField(max_length=REASON_LENGTH, blank=True)
+    note = LineField(max_length=500, blank=True)
+    doubt_reason = LineField(max_length=REASON_LENGTH, blank=True)
     voided_on = models.DateField(null=True, blank=True)
-    void_reason = models.CharField(max_length=REASON_LENGTH, blank=True)
+    void_reason = LineField(max_length=REASON_LENGTH, blank=True)
 
     objects = MeasurementQuerySet.as_manager()
 

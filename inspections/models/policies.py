@@ -4,6 +4,7 @@ from django.db import models
 from django.db.models import Q
 
 from fleet.models import Depot, MatDesign
+from fleet.models.fields import LineField
 from fleet.models.trail import Recorded
 from fleet.validators import REASON_LENGTH
 
@@ -26,7 +27,7 @@ class PolicyValue(Recorded):
     value = models.FloatField()
     design = models.ForeignKey(MatDesign, models.PROTECT, null=True, blank=True, related_name="policy_values")
     depot = models.ForeignKey(Depot, models.PROTECT, null=True, blank=True, related_name="policy_values")
-    reason = models.CharField("why", max_length=REASON_LENGTH, blank=True)
+    reason = LineField("why", max_length=REASON_LENGTH, blank=True)
     # from this day on the pool's value, or the default, stands again
     cleared_on = models.DateField(null=True, blank=True)
 
