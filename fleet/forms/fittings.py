@@ -7,7 +7,15 @@ from ..choices import Disposition, FittedBasis
 from ..selectors.segments import segment_named
 from ..services.fittings import TakenOut
 from .fields import DayField
-from .record_forms import CorrectionFields, VersionForm, reason_field, word_choices
+from .record_forms import (
+    LARGEST_VERSION,
+    NO_VERSION,
+    OTHER_ROW,
+    CorrectionFields,
+    VersionForm,
+    reason_field,
+    word_choices,
+)
 from .submissions import OnceForm
 
 
@@ -15,8 +23,14 @@ def _goes():
     return forms.ChoiceField(label="Where it goes", choices=word_choices(Disposition), widget=forms.RadioSelect)
 
 
-class FitForm(OnceForm):
-    """`occupant`: the fitting that is in the position, or None; `holds` says which one the page showed."""
+class FitForm(OnceForm, VersionForm):
+    """`occupant`: the fitting that is in the position, or None; `row` and `version` say which one the page showed.
+
+    `moves` says in which fitting the page showed the cable that is to be moved.
+    """
+
+    version = forms.IntegerField(required=False, max_value=LARGEST_VERSION, widget=forms.HiddenInput)
+    mat = forms.IntegerField(required=False, widget=forms.HiddenInput)
 
     segment = forms.CharField(
         label="Serial of the cable to fit",
@@ -24,17 +38,18 @@ class FitForm(OnceForm):
         widget=forms.TextInput(attrs={"autocomplete": "off", "list": "spares", "autocapitalize": "characters"}),
     )
     move = forms.BooleanField(label="Move it: take it out there and fit it here", required=False)
+    moves = forms.IntegerField(required=False, widget=forms.HiddenInput)
     fitted_on = DayField(label="Fitted on")
     basis = forms.ChoiceField(
         label="How well that day is known", choices=word_choices(FittedBasis), initial=FittedBasis.KNOWN
     )
     reason = reason_field("Why the old one comes out")
     goes = _goes()
-    holds = forms.IntegerField(required=False, widget=forms.HiddenInput)
 
-    def __init__(self, data=None, *, occupant, **kwargs):
+    def __init__(self, data=None, *, mat, occupant, **kwargs):
         super().__init__(data, **kwargs)
-        self.occupant = occupant
+        self.initial["mat"] = mat.pk
+        self.of_mat, self.occupant = mat, occupant
         # the segment that was typed, also when it is refused for being in place elsewhere
         self.named = None
         if occupant is None:
@@ -51,22 +66,37 @@ class FitForm(OnceForm):
         self.named = segment
         return segment
 
+    @property
+    def moves_from(self):
+        """The fitting that the named cable is in, or None."""
+        return self.named and self.named.fittings.filter(removed_on=None).first()
+
     def clean(self):
-        values = super().clean()
-        if values.get("holds") != (self.occupant and self.occupant.pk):
+        values = OnceForm.clean(self)
+        if values.get("row") != (self.occupant and self.occupant.pk):
             now = f"it now holds {self.occupant.segment}" if self.occupant else "it is empty now"
-            raise ValidationError(f"Somebody else changed this position while you were typing: {now}. Look again.")
+            sentence = f"Somebody else changed this position while you were typing: {now}. Look again."
+            raise ValidationError(sentence, code="stale")
+        if self.occupant and values.get("version") is None:
+            raise ValidationError(NO_VERSION, code="stale")
+        if values.get("mat") not in (None, self.of_mat.pk):
+            raise ValidationError(OTHER_ROW.format(row=self.of_mat), code="stale")
         return values
+
+    def renew_version(self, row):
+        super().renew_version(row)
+        self.data["mat"] = self.of_mat.pk
 
     @property
     def act_values(self):
         """The arguments of `fit_segment` beside mat and position."""
         values = self.cleaned_data
-        out = self.occupant and TakenOut(self.occupant, values["reason"], values["goes"])
-        return {name: values[name] for name in ("segment", "move", "fitted_on", "basis")} | {"out": out}
+        out = self.occupant and TakenOut(self.occupant, values["reason"], values["goes"], values["version"])
+        return {name: values[name] for name in ("segment", "move", "moves", "fitted_on", "basis")} | {"out": out}
 
 
 class TakeOutForm(VersionForm):
+    row = forms.IntegerField(widget=forms.HiddenInput)
     removed_on = DayField(label="Out on")
     reason = reason_field("Why it comes out")
     goes = _goes()

@@ -51,6 +51,16 @@ def trail_of_rows(rows, name=str):
     return sorted(chain.from_iterable(entries), key=attrgetter("when"), reverse=True)
 
 
+def changed_since(row, version):
+    """What changed since that version of the row, as one Entry of the last who changed it; None where none is known."""
+    states = list(row.history.select_related("history_user").order_by("history_id"))
+    seen = next((state for state in reversed(states) if state.version == version), None)
+    if seen is None or seen is states[-1]:
+        return None
+    changes = _Shown(type(row), [(seen, states[-1])]).changes(seen, states[-1])
+    return Entry(states[-1].history_date, _who(states[-1]), "changed", changes)
+
+
 def deleted_rows(model, name, **of):
     """Rows of a model that were deleted; `name` gives the words that say which row it was."""
     states = model.history.filter(history_type="-", **of).select_related("history_user")

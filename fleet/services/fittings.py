@@ -15,11 +15,12 @@ from .rows import check_day, withdraw_row
 
 @dataclass(frozen=True)
 class TakenOut:
-    """The fitting that the person saw in the position, why its segment comes out, and what becomes of it."""
+    """The fitting, and which version of it, that the person saw; why its segment comes out, and where it goes."""
 
     fitting: Fitting
     reason: str
     goes: str = Disposition.SHELF
+    seen_version: int | None = None
 
 
 @dataclass(frozen=True)
@@ -33,12 +34,15 @@ class Fitted:
     remarks: tuple[str, ...] = ()
 
 
-def fit_segment(segment, mat, position, *, by, on, fitted_on, basis=FittedBasis.KNOWN, out=None, move=False):
+def fit_segment(
+    segment, mat, position, *, by, on, fitted_on, basis=FittedBasis.KNOWN, out=None, move=False, moves=None
+):
     """Fit a segment into a position; returns what that did as `Fitted`.
 
     An occupied position needs `out`: the old segment comes out on the same day, for its reason. Open faults of the
     cable or connector in that position end with *change* on that day. A segment that is in place elsewhere is taken
-    out there with `move=True`; its past stays. A length other than the position's is a remark, no refusal.
+    out there with `move=True`, if `moves` is that fitting or None; its past stays. A length other than the position's
+    is a remark, no refusal.
     Raises ValidationError: a day ahead, a position that the design lacks, a withdrawn mat or segment, a segment with an
     open fault, fittings that would overlap, and a position or segment that somebody else changed meanwhile.
     """
@@ -49,8 +53,8 @@ def fit_segment(segment, mat, position, *, by, on, fitted_on, basis=FittedBasis.
         remarks = [*_differences(segment, specified), *_past_damage(segment)]
         taken_out = _occupant(mat, position, fitted_on, out)
         if taken_out:
-            remarks += _take_out(taken_out, fitted_on, out.reason, out.goes, by, on)
-        moved_from = _free_segment(segment, mat, position, fitted_on, move, by)
+            remarks += _take_out(taken_out, fitted_on, out.reason, out.goes, by, on, out.seen_version)
+        moved_from = _free_segment(segment, mat, position, fitted_on, by, move, moves)
         ended = _end_faults(mat, position, fitted_on, by)
         fitting = Fitting(
             segment=segment, mat=mat, position=position, fitted_on=fitted_on, fitted_basis=basis, recorded_by=by
@@ -166,7 +170,7 @@ def _close(fitting, removed_on, reason, by, seen_version=None):
     fitting.correct(by=by, reason=reason, seen_version=seen_version, removed_on=removed_on, removal_reason=reason)
 
 
-def _free_segment(segment, mat, position, fitted_on, move, by):
+def _free_segment(segment, mat, position, fitted_on, by, move, moves):
     """Take the segment out of where it is, if it is somewhere; the fitting that this ended, or None."""
     if segment.fittings.filter(fitted_on=fitted_on).exists():
         same_day = segment.fittings.select_related("mat").get(fitted_on=fitted_on)
@@ -180,7 +184,7 @@ def _free_segment(segment, mat, position, fitted_on, move, by):
     place = existing[0]
     if len(existing) > 1 or place.removed_on is not None or place.fitted_on > fitted_on:
         _refuse_overlap(segment.fittings.filter(pk__in=[fitting.pk for fitting in existing]))
-    if not move:
+    if not move or moves not in (None, place.pk):
         raise ValidationError(
             {"segment": f"{segment} is in {place.mat} position {place.position} since {place.fitted_on:%Y-%m-%d}. "
                         "Tick “Move it”, or choose another cable."}

@@ -105,7 +105,7 @@ def position_delete(request, code, number):
     if request.method == "POST" and is_deleted(code, number):
         return redirect(get_design_or_404(code))  # pressed twice
     position = get_position_or_404(code, number)
-    form = ReasonForm(request.POST or None, initial={"version": position.version})
+    form = ReasonForm(request.POST or None)
     if submit(request, form, partial(delete_position, position, by=request.user), row=position) is not None:
         messages.success(request, f"{position} is deleted.")
         return redirect(position.design)

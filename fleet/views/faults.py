@@ -37,7 +37,7 @@ def fault_end(request, pk):
     if fault.ended_on:
         messages.warning(request, f"The fault of {fault.reported_on:%Y-%m-%d} is closed: {fault.end_reason}.")
         return redirect(fault.mat)
-    form = FaultEndForm(request.POST or None, initial={"ended_on": on, "version": fault.version})
+    form = FaultEndForm(request.POST or None, initial={"ended_on": on})
     if submit(request, form, partial(end_fault, fault, by=request.user, on=on), row=fault) is not None:
         messages.success(request, f"Closed: {fault.end_reason}.")
         return redirect(fault.mat)

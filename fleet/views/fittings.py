@@ -25,8 +25,8 @@ def fit(request, number, position):
         return redirect(answered)
     place = _position_or_404(mat, position, on, specified=True)
     asked = {"fitted_on": on, "segment": request.GET.get("segment", "")}
-    form = FitForm(request.POST or None, occupant=place.fitting, initial=asked)
-    address = submit(request, form, partial(_fit, request, mat, position, on))
+    form = FitForm(request.POST or None, mat=mat, occupant=place.fitting, initial=asked)
+    address = submit(request, form, partial(_fit, request, mat, position, on), row=place.fitting)
     if address:
         return redirect(address)
     context = {"mat": mat, "place": place, "spares": spares_for(place.specified, on), "on": on}
@@ -47,7 +47,7 @@ def take_out_of(request, number, position):
     if fitting is None:
         messages.warning(request, f"Position {position} of {mat} is empty.")
         return redirect(mat)
-    form = TakeOutForm(request.POST or None, initial={"removed_on": on, "version": fitting.version})
+    form = TakeOutForm(request.POST or None, initial={"removed_on": on})
     done = submit(request, form, partial(take_out, fitting, by=request.user, on=on), row=fitting)
     if done is not None:
         messages.success(request, f"{done.taken_out} is out of {mat} position {position}.{_ended(done)}")

@@ -3,7 +3,8 @@
 import inspect
 from functools import partial
 
-from django.core.exceptions import ValidationError
+from django.contrib import messages
+from django.core.exceptions import NON_FIELD_ERRORS, ValidationError
 from django.core.paginator import Paginator
 from django.shortcuts import render
 from django.urls import reverse
@@ -28,11 +29,16 @@ def submit(request, form, act, *, row=None):
     """What `act(**values)` returned; None when the form is not sent, not right, or refused: then it says why.
 
     A form with a token acts once, and `act` returns the address to go to. When somebody else changed `row` meanwhile,
-    what was typed stays and can be sent again knowingly. What the form's `clean` put into `form.asks` (sentences), and
-    then what the act raises as WantsConfirmation, is asked above the form; sent again with the tick, an act that has a
-    parameter `confirmed` gets it.
+    what was typed stays, what is there now is said, and it can be sent again knowingly. What the form's `clean` put
+    into `form.asks` (sentences), and then what the act raises as WantsConfirmation, is asked above the form; sent again
+    with the tick, an act that has a parameter `confirmed` gets it.
     """
-    if not form.is_bound or not form.is_valid():
+    if row is not None:
+        form.look_at(row)
+    if not form.is_bound:
+        return None
+    if not form.is_valid():
+        _renew_if_stale(form, row)
         return None
     confirmed = " ".join(request.POST.getlist("confirmed"))
     try:
@@ -44,10 +50,10 @@ def submit(request, form, act, *, row=None):
         return None
     except ValidationError as error:
         add_refusal(form, error)
-        if row is not None:
-            row.refresh_from_db()
-        if any(shown.code == "stale" for shown in form.non_field_errors().as_data()):
-            form.renew_version(row)
+        if row is not None and not _is_still_there(row):
+            form.add_error(None, "It was deleted meanwhile.")
+        else:
+            _renew_if_stale(form, row)
         return None
 
 
@@ -56,6 +62,12 @@ def _run(request, form, act, confirmed):
     if "confirmed" in inspect.signature(act).parameters:
         act = partial(act, confirmed=confirmed)
     return act_once(token, by=request.user, act=act) if token else act()
+
+
+def say_refusal(request, form):
+    """Why a button did nothing, for the page that it leads back to."""
+    for error in form.non_field_errors():
+        messages.error(request, error)
 
 
 def form_page(request, template, form, **context):
@@ -77,10 +89,24 @@ def link_to(name, label):
     return {"url": reverse(name), "label": label}
 
 
+def _is_still_there(row):
+    try:
+        row.refresh_from_db()
+    except row.DoesNotExist:
+        return False
+    return True
+
+
+def _renew_if_stale(form, row):
+    if form.has_error(NON_FIELD_ERRORS, "stale"):
+        form.renew_version(row)
+
+
 def _values(form):
     """What the form hands over: its own `act_values` where it has them, else its fields."""
     values = dict(form.act_values if hasattr(form, "act_values") else form.cleaned_data)
     values.pop("token", None)
+    values.pop("row", None)
     if "version" in values:
         values["seen_version"] = values.pop("version")
     return values

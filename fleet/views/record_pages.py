@@ -30,12 +30,18 @@ def correct_page(request, row, form, act, *, parent, trail, return_url=None, lea
 def withdraw_page(request, row, act, *, parent, lead, return_url=None):
     """Withdraw a row, or take it back into use when it is withdrawn."""
     on, return_url = timezone.localdate(), return_url or row.get_absolute_url()
-    if row.withdrawn_on:
-        form = ReasonForm(request.POST or None, initial={"version": row.version})
-        act = return_to_use
+    returns = asked_act(request, "return" if row.withdrawn_on else "withdraw") == "return"
+    if returns:
+        form, act = ReasonForm(request.POST or None), return_to_use
     else:
-        form = WithdrawForm(request.POST or None, initial={"version": row.version, "withdrawn_on": on})
+        form = WithdrawForm(request.POST or None, initial={"withdrawn_on": on})
     if submit(request, form, partial(act, row, by=request.user, on=on), row=row) is not None:
-        messages.success(request, f"{row} is {'withdrawn' if row.withdrawn_on else 'in use again'}.")
+        messages.success(request, f"{row} is {'in use again' if returns else 'withdrawn'}.")
         return redirect(return_url)
-    return form_page(request, "fleet/withdraw.html", form, row=row, parent=parent, lead=lead, return_url=return_url)
+    context = {"row": row, "returns": returns, "parent": parent, "lead": lead, "return_url": return_url}
+    return form_page(request, "fleet/withdraw.html", form, **context)
+
+
+def asked_act(request, possible):
+    """The act that the page offered which was sent, whatever is possible now; of a page that is opened: `possible`."""
+    return request.POST.get("act", possible)

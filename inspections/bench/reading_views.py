@@ -9,6 +9,7 @@ from django.utils import timezone
 from fleet.forms.record_forms import ReasonForm
 from fleet.views.pages import form_page, submit
 from fleet.views.permissions import may_log
+from fleet.views.record_pages import asked_act
 
 from .reading_selectors import get_reading_or_404
 from .services import clear_doubt, mark_doubtful, void_reading
@@ -22,13 +23,13 @@ def void(request, pk):
 @may_log
 def doubtful(request, pk):
     reading = get_reading_or_404(pk)
-    if reading.doubt_reason:
+    if asked_act(request, "clear" if reading.doubt_reason else "doubt") == "clear":
         return _act(request, reading, "clear", clear_doubt, "The reading is no longer doubtful.")
     return _act(request, reading, "doubt", mark_doubtful, "The reading is marked doubtful.")
 
 
 def _act(request, reading, act, service, said):
-    form = ReasonForm(request.POST or None, initial={"version": reading.version})
+    form = ReasonForm(request.POST or None)
     service = partial(service, reading, by=request.user, on=timezone.localdate())
     if submit(request, form, service, row=reading) is not None:
         messages.success(request, said)

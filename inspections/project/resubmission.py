@@ -21,7 +21,7 @@ URLENCODED = "application/x-www-form-urlencoded"
 # the largest form is a pool's list of mats typed by hand; what is larger came from no form of ours
 LARGEST_KEPT_BYTES = 200_000
 SALT = "halfpower.sent_form"
-MACHINERY = ("token", "version", "holds", "confirmed", "offered")
+MACHINERY = ("token", "row", "version", "mat", "moves", "act", "seen", "confirmed", "offered")
 
 
 @dataclass(frozen=True)

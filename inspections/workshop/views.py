@@ -74,7 +74,7 @@ def _raise(request, on, *, segments, whole_mats):
 @may_log
 def work_order_withdraw(request, number):
     order, on = get_work_order_or_404(number), timezone.localdate()
-    form = ReasonForm(request.POST or None, initial={"version": order.version})
+    form = ReasonForm(request.POST or None)
     if submit(request, form, partial(withdraw_work_order, order, by=request.user, on=on), row=order) is not None:
         messages.success(request, f"{order} is withdrawn.")
         return redirect(order)

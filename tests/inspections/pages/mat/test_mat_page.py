@@ -111,7 +111,8 @@ def fitting_form(client, mat, position, **values):
     held = opened["place"].fitting
     return {
         "token": str(opened["form"]["token"].value()),
-        "holds": held.pk if held else "",
+        "row": held.pk if held else "",
+        "version": held.version if held else "",
         "fitted_on": opened["on"].isoformat(),
         "basis": "known",
         **values,
@@ -195,7 +196,12 @@ def test_an_unknown_serial_is_named_and_leads_to_adding_it(keeper_client, mat):
 
 def test_a_cable_is_taken_out_and_the_position_is_empty(bench_client, mat, today):
     fitting = in_position(mat)
-    values = {"removed_on": today.isoformat(), "goes": "back to the shelf", "version": fitting.version}
+    values = {
+        "removed_on": today.isoformat(),
+        "goes": "back to the shelf",
+        "row": fitting.pk,
+        "version": fitting.version,
+    }
     assert send(bench_client, "fleet:take-out", "M-017", 1, **values).status_code == 422
     for _ in range(2):
         answer = send(bench_client, "fleet:take-out", "M-017", 1, reason="for M-018", **values)
