@@ -1,11 +1,13 @@
 """Forms of accounts: a new one, another role, another password."""
 
 from django import forms
-from django.contrib.auth.forms import AuthenticationForm, PasswordChangeForm
+from django.contrib.auth import forms as auth_forms
 from django.contrib.auth.validators import UnicodeUsernameValidator
 
 from ..access import KEEP, LOG, LOOK
+from ..selectors.people import account_mark
 from ..validators import check_code
+from .record_forms import MarkForm
 
 ROLE_CHOICES = [
     (LOOK, "visitor: may look"),
@@ -41,6 +43,20 @@ class PasswordForm(forms.Form):
         return {name: value for name, value in self.cleaned_data.items() if name != "again"}
 
 
+class AccountForm(MarkForm):
+    """A button of one account."""
+
+    version_of = staticmethod(account_mark)
+
+
+class RoleChangeForm(RoleForm, AccountForm):
+    """Another role."""
+
+
+class PasswordChangeForm(PasswordForm, AccountForm):
+    """Another password, for somebody who forgot theirs."""
+
+
 class FirstAccountForm(PasswordForm):
     name = forms.CharField(
         max_length=150,
@@ -57,7 +73,7 @@ class PersonForm(FirstAccountForm, RoleForm):
     field_order = ["name", "role", "password", "again"]
 
 
-class SignInForm(AuthenticationForm):
+class SignInForm(auth_forms.AuthenticationForm):
     """Django's own form with our labels."""
 
     error_messages = {
@@ -70,7 +86,7 @@ class SignInForm(AuthenticationForm):
         self.fields["username"].label = "Name"
 
 
-class OwnPasswordForm(PasswordChangeForm):
+class OwnPasswordForm(auth_forms.PasswordChangeForm):
     """Django's own form with our labels."""
 
     def __init__(self, *args, **kwargs):

@@ -1,5 +1,7 @@
 """The accounts and their roles."""
 
+import hashlib
+
 from django.contrib.auth.models import Group, User
 from django.db.models import Case, Exists, OuterRef, Q, Value, When
 from django.shortcuts import get_object_or_404
@@ -23,6 +25,13 @@ def people():
 
 def get_person_or_404(name):
     return get_object_or_404(people(), username=name)
+
+
+def account_mark(person):
+    """Stands for what a keeper may change of an account, as it is now: role, password, whether it may sign in."""
+    groups = sorted(person.groups.values_list("pk", flat=True))
+    state = (person.pk, person.is_active, person.is_superuser, groups, person.password)
+    return hashlib.sha256(repr(state).encode()).hexdigest()[:16]
 
 
 def nobody_has_an_account():

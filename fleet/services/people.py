@@ -6,6 +6,7 @@ from django.core.exceptions import ValidationError
 from django.db import transaction
 
 from ..access import KEEP, ROLES
+from ..selectors.people import account_mark, people
 from ..validators import check_code
 from .races import race_refused
 
@@ -35,10 +36,11 @@ def add_first_keeper(name, password):
 
 
 @transaction.atomic
-def change_role(person, role):
-    """Give a person another role; the pool always keeps a keeper."""
+def change_role(person, role, *, seen_version=None):
+    """Give a person another role; the pool always keeps a keeper. `seen_version`: the `account_mark` of the page."""
     group = _group(role)
     _take_turns()
+    _check_seen(person, seen_version)
     person.groups.set([group])
     if role != KEEP:
         User.objects.filter(pk=person.pk).update(is_superuser=False)
@@ -47,27 +49,35 @@ def change_role(person, role):
 
 
 @transaction.atomic
-def set_password(person, password):
+def set_password(person, password, *, seen_version=None):
     """A new password for somebody who forgot theirs; it ends their sessions."""
     _check_password(password, person)
+    _take_turns()
+    _check_seen(person, seen_version)
     person.set_password(password)
     person.save(update_fields=["password"])
     return person
 
 
 @transaction.atomic
-def deactivate(person, *, by):
+def deactivate(person, *, by, seen_version=None):
     """Let nobody sign in with this account any more; where it is signed in now, that ends with the next page."""
     if person == by:
         raise ValidationError("You cannot deactivate the account you are signed in with.")
     _take_turns()
+    _check_seen(person, seen_version)
     User.objects.filter(pk=person.pk).update(is_active=False)
     _refuse_without_keeper()
+    return person
 
 
-def reactivate(person):
+@transaction.atomic
+def reactivate(person, *, seen_version=None):
     """Let the account be used again, with the role and password that it had."""
+    _take_turns()
+    _check_seen(person, seen_version)
     User.objects.filter(pk=person.pk).update(is_active=True)
+    return person
 
 
 def _group(role):
@@ -97,6 +107,18 @@ def _check_password(password, person):
 def _take_turns():
     """Two keepers who remove each other's role wait for each other here: an update locks its row."""
     Group.objects.filter(name=KEEP).update(name=KEEP)
+
+
+def _check_seen(person, seen):
+    """Refuse what was sent from a page that showed the account otherwise; call after `_take_turns`."""
+    now = people().get(pk=person.pk)
+    if seen not in (None, account_mark(now)):
+        may = "may sign in" if now.is_active else "is deactivated"
+        raise ValidationError(
+            f"Somebody else changed this account meanwhile: {now} is {now.role} now, and {may}. It may also have "
+            "another password. Look at it again before you save.",
+            code="stale",
+        )
 
 
 def _refuse_without_keeper():

@@ -5,17 +5,16 @@ from functools import partial
 from django.conf import settings
 from django.contrib import messages
 from django.contrib.auth.views import PasswordChangeView
-from django.core.exceptions import ValidationError
 from django.shortcuts import redirect, render
 from django.urls import reverse
 from django.views.decorators.http import require_POST
 
 from ..access import KEEP
-from ..forms.people import OwnPasswordForm, PasswordForm, PersonForm, RoleForm
-from ..selectors.people import get_person_or_404, people
+from ..forms.people import AccountForm, OwnPasswordForm, PasswordChangeForm, PersonForm, RoleChangeForm
+from ..selectors.people import account_mark, get_person_or_404, people
 from ..services.people import add_person, change_role, deactivate, reactivate, set_password
 from ..tables.people import PeopleTable
-from .pages import form_page, list_page, submit
+from .pages import form_page, list_page, say_refusal, submit
 from .permissions import may_keep
 
 
@@ -42,8 +41,8 @@ def person(request, name):
 @may_keep
 @require_POST
 def person_role(request, name):
-    person, form = get_person_or_404(name), RoleForm(request.POST)
-    if submit(request, form, partial(change_role, person)) is None:
+    person, form = get_person_or_404(name), RoleChangeForm(request.POST)
+    if submit(request, form, partial(change_role, person), row=person) is None:
         return _show(request, person, role_form=form)
     role = form.cleaned_data["role"]
     messages.success(request, f"{person} is {role} now.")
@@ -54,8 +53,8 @@ def person_role(request, name):
 @may_keep
 @require_POST
 def person_password(request, name):
-    person, form = get_person_or_404(name), PasswordForm(request.POST)
-    if submit(request, form, partial(set_password, person)) is None:
+    person, form = get_person_or_404(name), PasswordChangeForm(request.POST)
+    if submit(request, form, partial(set_password, person), row=person) is None:
         return _show(request, person, password_form=form)
     messages.success(request, f"{person} has a new password. Give it to them in person, and ask them to change it.")
     return redirect(_address(person))
@@ -65,20 +64,23 @@ def person_password(request, name):
 @require_POST
 def person_deactivate(request, name):
     person = get_person_or_404(name)
-    try:
-        deactivate(person, by=request.user)
-        messages.success(request, f"{person} can no longer sign in. Records keep the name.")
-    except ValidationError as error:
-        messages.error(request, " ".join(error.messages))
-    return redirect(_address(person))
+    said = f"{person} can no longer sign in. Records keep the name."
+    return _press(request, person, partial(deactivate, person, by=request.user), said)
 
 
 @may_keep
 @require_POST
 def person_reactivate(request, name):
     person = get_person_or_404(name)
-    reactivate(person)
-    messages.success(request, f"{person} may sign in again.")
+    return _press(request, person, partial(reactivate, person), f"{person} may sign in again.")
+
+
+def _press(request, person, act, said):
+    form = AccountForm(request.POST)
+    if submit(request, form, act, row=person) is None:
+        say_refusal(request, form)
+    else:
+        messages.success(request, said)
     return redirect(_address(person))
 
 
@@ -87,8 +89,12 @@ def _address(person):
 
 
 def _show(request, person, **refused):
-    context = {"person": person, "role_form": RoleForm(initial={"role": person.role}), "password_form": PasswordForm()}
-    return render(request, "fleet/person.html", context | refused, status=422 if refused else 200)
+    person = get_person_or_404(person.username)
+    forms = {"role_form": RoleChangeForm(initial={"role": person.role}), "password_form": PasswordChangeForm()}
+    for form in forms.values():
+        form.look_at(person)
+    context = {"person": person, "mark": account_mark(person)} | forms | refused
+    return render(request, "fleet/person.html", context, status=422 if refused else 200)
 
 
 class OwnPassword(PasswordChangeView):

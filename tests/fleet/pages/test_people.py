@@ -9,6 +9,7 @@ from django.db import connection
 from django.test import Client
 from django.test.utils import CaptureQueriesContext
 from factories import make_person
+from page_forms import seen_on
 
 from fleet.selectors.people import get_person_or_404
 from fleet.services.people import change_role, deactivate
@@ -82,15 +83,21 @@ def test_the_list_asks_as_often_for_fifty_people_as_for_one(keeper_client):
     assert queries() == with_one
 
 
+def send(client, name, act, follow=False, **typed):
+    """What a button of the account's page sends."""
+    seen = seen_on(client, f"/people/{name}/account/")
+    return client.post(f"/people/{name}/{act}/", seen | typed, follow=follow)
+
+
 def test_a_changed_role_holds_from_the_next_page_on(keeper_client, visitor, visitor_client):
     assert visitor_client.get("/people/").status_code == 403
-    keeper_client.post("/people/visitor/role/", {"role": "keeper"})
+    send(keeper_client, "visitor", "role", role="keeper")
     assert visitor_client.get("/people/").status_code == 200
     assert visitor.groups.count() == 1
 
 
 def test_a_new_password_replaces_the_old_and_ends_the_sessions(keeper_client, visitor_client):
-    answer = keeper_client.post("/people/visitor/password/", {"password": "dry-socks-44", "again": "dry-socks-44"})
+    answer = send(keeper_client, "visitor", "password", password="dry-socks-44", again="dry-socks-44")
     assert answer.status_code == 302
     assert may_sign_in("visitor", "dry-socks-44")
     assert not may_sign_in("visitor", "muddy-hands-7")
@@ -98,30 +105,30 @@ def test_a_new_password_replaces_the_old_and_ends_the_sessions(keeper_client, vi
 
 
 def test_a_refused_password_changes_nothing_and_says_why(keeper_client, visitor):
-    answer = keeper_client.post("/people/visitor/password/", {"password": "dry-socks-44", "again": "dry-socks-45"})
+    answer = send(keeper_client, "visitor", "password", password="dry-socks-44", again="dry-socks-45")
     assert answer.status_code == 422
     assert "The two passwords differ. Type them again." in answer.content.decode()
     assert may_sign_in("visitor", "muddy-hands-7")
 
 
 def test_a_deactivated_person_is_signed_out_and_comes_back_with_the_old_password(keeper_client, visitor_client):
-    keeper_client.post("/people/visitor/deactivate/")
+    send(keeper_client, "visitor", "deactivate")
     assert not may_sign_in("visitor", "muddy-hands-7")
     assert visitor_client.get("/people/password/").url.startswith("/sign-in/")
     assert User.objects.filter(username="visitor").exists()
-    keeper_client.post("/people/visitor/reactivate/")
+    send(keeper_client, "visitor", "reactivate")
     assert may_sign_in("visitor", "muddy-hands-7")
 
 
 def test_nobody_deactivates_the_account_they_are_signed_in_with(keeper_client):
     make_person("second", role="keeper")
-    answer = keeper_client.post("/people/keeper/deactivate/", follow=True)
+    answer = send(keeper_client, "keeper", "deactivate", follow=True)
     assert "You cannot deactivate the account you are signed in with." in answer.content.decode()
     assert User.objects.get(username="keeper").is_active
 
 
 def test_the_last_keeper_stays_keeper(keeper_client, keeper):
-    answer = keeper_client.post("/people/keeper/role/", {"role": "visitor"})
+    answer = send(keeper_client, "keeper", "role", role="visitor")
     assert answer.status_code == 422
     assert "make somebody else keeper first" in answer.content.decode()
     assert role_of("keeper") == "keeper"
