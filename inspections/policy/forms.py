@@ -42,7 +42,7 @@ class YesNoField(forms.TypedChoiceField):
 
 
 class PolicyForm(forms.Form):
-    """`changes()` are what differs from the page that was opened; `seen` holds the versions it was opened with."""
+    """`changes()` are what differs from what is in force; `seen` holds the rows and versions that the page showed."""
 
     reason = forms.CharField(label="Why", max_length=REASON_LENGTH, required=False)
     seen = forms.CharField(widget=forms.HiddenInput, required=False)
@@ -53,7 +53,9 @@ class PolicyForm(forms.Form):
         self.page = page
         for key, slot in self.slots.items():
             self.fields[key] = _field(slot)
-        self.initial["seen"] = ";".join(f"{key}={slot.row.version}" for key, slot in self.slots.items() if slot.row)
+        self.initial["seen"] = ";".join(
+            f"{key}={slot.row.pk}.{slot.row.version}" for key, slot in self.slots.items() if slot.row
+        )
 
     def clean(self):
         for key, slot in self.slots.items():
@@ -75,7 +77,7 @@ class PolicyForm(forms.Form):
     def changes(self):
         seen = dict(part.split("=", 1) for part in self.cleaned_data["seen"].split(";") if "=" in part)
         return [
-            PolicyChange(slot.setting.name, value, slot.design, slot.depot, read_whole(seen.get(key)) or 0)
+            PolicyChange(slot.setting.name, value, slot.design, slot.depot, *_seen(seen.get(key, "")))
             for key, slot in self.slots.items()
             if _differs(slot, value := self.cleaned_data.get(key))
         ]
@@ -125,3 +127,10 @@ def _differs(slot, value):
         return slot.row is not None
     stands = slot.row.value if slot.row else slot.in_force if slot.of_pool else None
     return value != stands
+
+
+def _seen(text):
+    """(version, row) that the page showed; (0, None): none was set."""
+    row, _, version = text.partition(".")
+    row, version = read_whole(row), read_whole(version)
+    return (version, row) if row is not None and version is not None else (0, None)

@@ -19,7 +19,7 @@ from .selectors import shown
 class PolicyChange:
     """`value` None clears it: the pool's value stands again, or for the pool the default.
 
-    `seen_version`: that of the value the keeper looked at, 0 where none was set; None: do not check.
+    `seen_version`, `seen_row`: of the value the keeper looked at; version 0: none was set. None: do not check.
     """
 
     setting: str
@@ -27,6 +27,7 @@ class PolicyChange:
     design: MatDesign | None = None
     depot: Depot | None = None
     seen_version: int | None = None
+    seen_row: int | None = None
 
     @property
     def of_pool(self):
@@ -65,6 +66,7 @@ def _refuse_late(changes, rows):
         _changed_meanwhile(change, row)
         for change, row in zip(changes, rows, strict=True)
         if change.seen_version not in (None, row.version if row else 0)
+        or (row and change.seen_row not in (None, row.pk))
     ]
     if late:
         raise ValidationError(late)
