@@ -34,6 +34,8 @@ class EventLogForm(OnceForm, EventForm, UsageValuesForm, MayRepeatFields):
     def __init__(self, sent, *, on, events, mats, event=None):
         self.sent, self.on, self.mats_known = sent, on, list(mats)
         self.offered = sent.get("offered", "") if sent else ""
+        # what the page that was sent showed of its event, until it is looked at again
+        self.seen = sent.get("seen", "") if sent else ""
         self.events = {each.code: each for each in events}
         self.act = sent.get("act", LOG) if sent else ""
         code = sent.get("event", "") if sent else getattr(event, "code", "" if events else NEW)
@@ -61,6 +63,10 @@ class EventLogForm(OnceForm, EventForm, UsageValuesForm, MayRepeatFields):
         if not self.sent:
             return read_mat_list("", self.mats_known, self.day)
         return self._read(self.sent.getlist("mats"), self.sent.get("paste", ""))
+
+    def renew_version(self, row):
+        """After a refusal for somebody else's change, which says what there is now."""
+        self.seen = ""
 
     def offer(self, numbers):
         """Tick these mats too; those ticked for an event chosen before are unticked."""

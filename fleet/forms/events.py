@@ -3,9 +3,10 @@
 from django import forms
 
 from ..choices import UsageBasis, UsageState, Weather
+from ..selectors.seen import planned_mark
 from ..validators import CODE_LENGTH, check_code, check_not_negative
 from .fields import CountField, DayField, NumberField
-from .record_forms import CorrectionFields, word_choices
+from .record_forms import CorrectionFields, MarkForm, word_choices
 from .submissions import OnceForm
 
 LARGEST_COUNT = 32_767
@@ -60,10 +61,11 @@ class UsageCorrectionForm(UsageValuesForm, CorrectionFields):
     field_order = ["state", "hours_out", "fold_cycles", "counts_for", "basis", "reason"]
 
 
-class AnswerForm(forms.Form):
+class AnswerForm(MarkForm):
     """What became of all mats that are still planned for an event."""
 
     state = forms.CharField(required=False)
+    version_of = staticmethod(planned_mark)
 
 
 class EventFilterForm(forms.Form):

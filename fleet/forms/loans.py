@@ -3,12 +3,13 @@
 from django import forms
 
 from ..choices import UsageBasis
+from ..selectors.seen import planned_mark
 from .events import LARGEST_COUNT
 from .fields import CountField, DayField
-from .record_forms import word_choices
+from .record_forms import MarkForm, word_choices
 
 
-class LoanBackForm(forms.Form):
+class LoanBackForm(MarkForm):
     """`counts_for`, where it is sent, stands for every mat that has no number of its own."""
 
     back_on = DayField(label="Back on", required=False)
@@ -18,11 +19,15 @@ class LoanBackForm(forms.Form):
         initial=UsageBasis.ASSUMED,
     )
     counts_for = CountField(least=1, most=LARGEST_COUNT, required=False, label="Number of events, each")
+    version_of = staticmethod(planned_mark)
 
     def __init__(self, data, *, event, counts, on):
-        super().__init__(data, initial={"back_on": min(event.ends_on, on)})
-        own = not (data and data.get("counts_for"))
         self.mats = {f"mat{mat.pk}": mat for mat in counts}
+        own = not (data and data.get("counts_for"))
+        if not own:
+            # where it is refused, the page shows it in the field of each mat
+            data = dict.fromkeys(self.mats, data["counts_for"]) | data.dict()
+        super().__init__(data, initial={"back_on": min(event.ends_on, on)})
         for name, mat in self.mats.items():
             self.fields[name] = CountField(
                 least=1, most=LARGEST_COUNT, label=mat.number, initial=counts[mat], required=own
@@ -36,4 +41,4 @@ class LoanBackForm(forms.Form):
     def act_values(self):
         values = self.cleaned_data
         counts = {mat: values[name] or values["counts_for"] for name, mat in self.mats.items()}
-        return {"counts": counts, "basis": values["basis"], "back_on": values["back_on"]}
+        return {"counts": counts} | {name: values[name] for name in ("basis", "back_on", "version")}

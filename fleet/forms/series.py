@@ -3,9 +3,10 @@
 from django import forms
 
 from ..parsing.mat_lists import read_mat_list
+from ..selectors.seen import going_mark, planned_mark
 from ..services.series_following import WeekValues
 from .fields import CountField, DayField
-from .record_forms import VersionForm, reason_field
+from .record_forms import MarkForm, VersionForm, reason_field
 from .submissions import OnceForm
 
 LARGEST_WEEKS = 52
@@ -19,8 +20,10 @@ class RepeatFields(forms.Form):
     field_order = ["every_weeks", "until"]
 
 
-class RepeatForm(OnceForm, RepeatFields):
+class RepeatForm(OnceForm, RepeatFields, MarkForm):
     """Repeat an event that is there."""
+
+    version_of = staticmethod(going_mark)
 
 
 class MayRepeatFields(RepeatFields):
@@ -42,8 +45,10 @@ class MayRepeatFields(RepeatFields):
         return until and {"until": until, "every_weeks": self.cleaned_data.get("every_weeks") or 1}
 
 
-class FollowingForm(VersionForm):
+class FollowingForm(MarkForm):
     """What this and the later weeks of a series are to be."""
+
+    version_of = staticmethod(planned_mark)
 
     name = forms.CharField(max_length=200, widget=forms.TextInput(attrs={"autocomplete": "off"}))
     place = forms.CharField(max_length=200, required=False)
@@ -64,7 +69,6 @@ class FollowingForm(VersionForm):
             "weekday": event.starts_on.weekday(),
             "length_days": (event.ends_on - event.starts_on).days + 1,
             "mats": ", ".join(going),
-            "version": event.version,
         }
         super().__init__(data, initial=initial)
         self.mats_known, self.day = mats_known, event.starts_on

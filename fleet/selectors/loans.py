@@ -11,6 +11,7 @@ from django.db.models import Q
 
 from ..choices import UsageBasis, UsageState
 from ..models import UsageEvent
+from .seen import mark_of
 
 LONGER_THAN_DAYS = 14
 YEAR = timedelta(days=365)
@@ -35,13 +36,15 @@ def lasts_long(event):
 def with_loans(events):
     """These events as a list, each with `loan`: a LoanAsked where it is a loan with mats still planned, else None.
 
-    Two queries in all. A loan lasts longer than a fortnight, counts for several events, or is not counted one by one.
+    And with `seen`, which stands for the event and its planned mats in a form that answers for them. Two queries in
+    all. A loan lasts longer than a fortnight, counts for several events, or is not counted one by one.
     """
     events = list(events)
     rows = _planned(events)
     loans = [event for event in events if rows[event.pk] and is_loan(event, rows[event.pk])]
     counts = _usual_counts(loans, rows)
     for event in events:
+        event.seen = mark_of(event, rows[event.pk])
         event.loan = LoanAsked(counts[event.pk]) if event.pk in counts else None
     return events
 

@@ -5,21 +5,25 @@ from django.db import transaction
 
 from ..choices import UsageState
 from .events import correct_event
-from .settling import UsageValues
+from .settling import UsageValues, check_seen, lock_event
 from .usage import log_event
 
 
-def take_back_loan(event, counts, *, basis, by, on, back_on=None, confirmed=""):
+def take_back_loan(event, counts, *, basis, by, on, back_on=None, seen_version=None, confirmed=""):
     """Its mats went, each for so many events; `counts`: mat -> events. Returns how many mats were answered.
 
     `back_on`: the day they came back, where it is not the last day of the event; the event then ends on it. Hours and
-    folds known before stay. Mats answered already are left: a second tap does no harm. Raises as `log_event` does.
+    folds known before stay. Mats answered already are left: a second tap does no harm. Raises as `log_event` does, and
+    where `seen_version`, the `planned_mark` of the page, no longer holds.
     """
     with transaction.atomic():
+        stored = lock_event(event, [mat.pk for mat in counts])
+        planned = stored.usage_events.filter(state=UsageState.PLANNED).select_related("mat")
+        if planned:
+            check_seen(stored, planned, seen_version)
         if back_on and back_on != event.ends_on:
             _end_event(event, back_on, by=by, on=on, confirmed=confirmed)
-        rows = event.usage_events.filter(state=UsageState.PLANNED, mat__in=list(counts)).select_related("mat")
-        usage = {row.mat: _went(row, counts[row.mat], basis) for row in rows}
+        usage = {row.mat: _went(row, counts[row.mat], basis) for row in planned if row.mat in counts}
         return len(log_event(event, usage, by=by, on=on, confirmed=confirmed))
 
 

@@ -9,24 +9,26 @@ from ..choices import UsageState
 from ..models import EventSeries, UsageEvent
 from .events import add_events_alike
 from .series_days import weeks_skipped
-from .settling import CALLED_OFF, check_in_use, lock_event, store_usage
+from .settling import CALLED_OFF, check_in_use, check_seen, lock_event, store_usage
 
 MOST_REPEATS = 160
 
 
-def repeat_event(event, *, every_weeks, until, by, on, confirmed=""):
+def repeat_event(event, *, every_weeks, until, by, on, seen_version=None, confirmed=""):
     """Repeat an event every few weeks up to that day, planned for the mats that go to it now; returns the series.
 
     Raises ValidationError: it has a series already, no week or too many until that day, a mat withdrawn; DatesTaken
     where a mat goes elsewhere on one of the days, unless `confirmed` has its fingerprint: then those weeks are skipped.
+    `seen_version`: the `going_mark` of the page; refused where it no longer holds.
     """
     with transaction.atomic():
         going = event.usage_events.exclude(state=UsageState.CALLED_OFF)
         event = lock_event(event, going.values("mat"))
         if event.series_id:
             raise ValidationError(f"{event} is one of a series already. Change the series, or end it first.")
+        rows = list(going.select_related("mat"))
+        check_seen(event, rows, seen_version)
         series = _add_series(event, every_weeks, until, by)
-        rows = list(going)
         events = _add_repeats(series, event, _free_starts(series, event, rows, confirmed), by)
         check_in_use(events[-1], [row.mat_id for row in rows])
         event.correct(by=by, reason="repeated", series=series)

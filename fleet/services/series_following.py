@@ -12,7 +12,7 @@ from ..models import Event, Mat, UsageEvent
 from ..selectors.series import later_weeks
 from .corrections import correct_each
 from .series_days import weeks_skipped
-from .settling import CALLED_OFF, check_in_use, store_usage
+from .settling import CALLED_OFF, check_in_use, check_seen, store_usage
 
 FOLLOWS = "the rest of the series follows"
 PLANNED = {"state": UsageState.PLANNED}
@@ -51,7 +51,7 @@ def change_following(event, values, *, by, on, reason="", seen_version=None, con
 
     Left alone: weeks that are over or went, and later ones changed alone. Raises ValidationError for a mat withdrawn,
     a day before today, events that would overlap; DatesTaken where a day is taken, unless `confirmed` has its
-    fingerprint.
+    fingerprint. `seen_version`: the `planned_mark` of the page; refused where it no longer holds.
     """
     reason = reason or FOLLOWS
     with transaction.atomic():
@@ -82,7 +82,7 @@ def _check_asked(event, weeks, values, seen_version):
     stored = next((week for week in weeks if week == event), None)
     if stored is None:
         raise ValidationError(f"{event} is over or went: choose a later week of the series.")
-    stored.check_version(seen_version)
+    check_seen(stored, stored.usage_events.filter(state=UsageState.PLANNED).select_related("mat"), seen_version)
     if values.length_days > 7 * stored.series.every_weeks:
         raise ValidationError({"length_days": "It would still be running when the next one begins. Make it shorter."})
     return stored

@@ -7,6 +7,7 @@ from django.core.exceptions import ValidationError
 
 from ..choices import UsageBasis, UsageState
 from ..models import Event, Fitting, Mat, UsageEvent
+from ..selectors.seen import mark_of
 from ..signals import wear_changed
 from .corrections import correct_alike
 from .mat_days import check_days, write_days
@@ -41,6 +42,25 @@ def lock_event(event, mat_ids):
     event = Event.objects.select_for_update().get(pk=event.pk)
     Mat.objects.filter(pk__in=mat_ids).lock()
     return event
+
+
+def check_seen(event, rows, seen):
+    """Refuse what was sent from a page that showed the event or its mats otherwise; `rows`: those it is about now.
+
+    `seen`: the `mark_of` that the page showed; None: nobody looked.
+    """
+    if seen not in (None, mark_of(event, rows)):
+        raise changed_meanwhile(event, rows)
+
+
+def changed_meanwhile(event, rows):
+    """The refusal that says what there is now of the event and of these usage events."""
+    mats = ", ".join(sorted(f"{row.mat.number} {row.state}" for row in rows)) or "no mats"
+    days = " to ".join(dict.fromkeys((f"{event.starts_on:%Y-%m-%d}", f"{event.ends_on:%Y-%m-%d}")))
+    return ValidationError(
+        f"Somebody else changed this meanwhile. Now it is {event} on {days}: {mats}. Look at it again before you save.",
+        code="stale",
+    )
 
 
 def settle(event, usage, *, by, on, reason, confirmed="", detached_by=OTHER_THAN_PLANNED):

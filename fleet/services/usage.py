@@ -5,16 +5,18 @@ from django.db import transaction
 
 from ..choices import UsageState
 from ..models import UsageEvent
-from .settling import UsageValues, check_over, lock_event, notify_wear, settle
+from ..selectors.seen import version_of
+from .settling import UsageValues, changed_meanwhile, check_over, check_seen, lock_event, notify_wear, settle
 
 EVERY_STATE = frozenset(UsageState)
 
 
-def log_event(event, usage, *, by, on, confirmed=""):
+def log_event(event, usage, *, by, on, seen="", confirmed=""):
     """Log what became of mats at an event; `usage`: mat -> UsageValues. Returns the usage events written.
 
     A mat already planned for or called off from the event is changed, one that went with the same values is left, one
-    that went with other values refused. Raises as `settle` does.
+    that went with other values refused. Raises as `settle` does, and where one of these mats, or the event, is not as
+    `seen`: the `versions_of` that event on the page; of another event or empty: nobody looked.
     """
     with transaction.atomic():
         event = lock_event(event, [mat.pk for mat in usage])
@@ -24,12 +26,19 @@ def log_event(event, usage, *, by, on, confirmed=""):
         given = {target: values for target, values in given.items() if not _says(target, values)}
         if not given:
             return []
+        _check_seen(event, [row for row in existing.values() if row in given], seen.split())
         _check_none_went(event, [row for row in existing.values() if row in given])
         return settle(event, given, by=by, on=on, reason="logged", confirmed=confirmed)
 
 
 def _says(target, values):
     return isinstance(target, UsageEvent) and UsageValues.of(target) == values
+
+
+def _check_seen(event, rows, seen):
+    looked = bool(seen) and seen[0].partition(".")[0] == str(event.pk)
+    if looked and any(version_of(row) not in seen for row in (event, *rows)):
+        raise changed_meanwhile(event, rows)
 
 
 def _check_none_went(event, rows):
@@ -40,18 +49,23 @@ def _check_none_went(event, rows):
         )
 
 
-def answer_event(event, state, *, by, on, confirmed=""):
+def answer_event(event, state, *, by, on, seen_version=None, confirmed=""):
     """*Went* or *called off* for all mats still planned for the event; returns how many were answered.
 
-    Nothing is left to answer: 0, so that a second tap does no harm. Raises as `settle` does.
+    Nothing is left to answer: 0, so that a second tap does no harm. Raises as `settle` does, and where `seen_version`,
+    the `planned_mark` of the page, no longer holds.
     """
     if state not in (UsageState.WENT, UsageState.CALLED_OFF):
         raise ValidationError("Answer with went or called off.")
     with transaction.atomic():
         waiting = event.usage_events.filter(state=UsageState.PLANNED)
         event = lock_event(event, waiting.values("mat"))
+        rows = list(waiting.select_related("mat").select_for_update(of=("self",)))
         check_over(event, [state], on)
-        given = {row: UsageValues.of(row, state=state) for row in waiting.select_for_update()}
+        if not rows:
+            return 0
+        check_seen(event, rows, seen_version)
+        given = {row: UsageValues.of(row, state=state) for row in rows}
         reason = "answered for the whole event"
         return len(settle(event, given, by=by, on=on, reason=reason, confirmed=confirmed))
 

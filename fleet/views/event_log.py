@@ -7,7 +7,8 @@ from django.shortcuts import redirect
 from django.utils import timezone
 
 from ..choices import UsageState
-from ..forms.event_log import EventLogForm
+from ..forms.event_log import LOG, EventLogForm
+from ..selectors.seen import versions_of
 from ..selectors.usage import events_around, get_event_or_404, last_time, mat_numbers_of, mats_to_choose
 from ..services.events import add_event
 from ..services.series import repeat_event
@@ -38,7 +39,7 @@ def _form(request, on):
 def _store(request, form, on, confirmed, **_):
     """Runs in the one transaction of `submit`: an event whose mats are refused is not added either."""
     event = form.event or add_event(by=request.user, **form.event_values)
-    log_event(event, form.usage(event.ends_on), by=request.user, on=on, confirmed=confirmed)
+    log_event(event, form.usage(event.ends_on), by=request.user, on=on, seen=form.seen, confirmed=confirmed)
     if form.rule:
         repeat_event(event, by=request.user, on=on, confirmed=confirmed, **form.rule)
     return event.get_absolute_url()
@@ -54,4 +55,6 @@ def _mats(form):
         form.offer([number for number in mat_numbers_of(earlier) if number not in went])
     elif form.act == "choose" or not form.listed.mats:
         form.offer(planned)
+    if form.event and not (form.act == LOG and form.seen):
+        form.seen = versions_of(form.event)
     return {"went": went, "planned": planned, "earlier": earlier}

@@ -3,9 +3,7 @@
 from functools import partial
 
 from django.contrib import messages
-from django.core.exceptions import ValidationError
 from django.shortcuts import redirect, render
-from django.urls import reverse
 from django.utils import timezone
 from django.views.decorators.http import require_POST
 from django_tables2 import RequestConfig
@@ -13,13 +11,14 @@ from django_tables2 import RequestConfig
 from ..access import MAY_LOG
 from ..choices import UsageState
 from ..forms.events import AnswerForm, EventCorrectionForm, EventFilterForm, NewEventForm, UsageCorrectionForm
-from ..forms.record_forms import values_of
+from ..forms.record_forms import VersionForm, values_of
 from ..selectors.loans import with_loans
 from ..selectors.usage import (
     event_years,
     events_chosen,
     get_event_or_404,
     get_usage_event_or_404,
+    mat_numbers_of,
     mats_of_event,
     trail_of_event,
     unanswered_events,
@@ -28,7 +27,7 @@ from ..services.events import add_event, correct_event
 from ..services.usage import answer_event, call_off, correct_usage_event
 from ..tables.events import EventMatTable, EventTable
 from .next_page import next_page
-from .pages import form_page, list_page, submit
+from .pages import form_page, list_page, say_refusal, submit
 from .permissions import may_log
 
 
@@ -60,17 +59,22 @@ def event_answer(request, code):
     event, on = get_event_or_404(code), timezone.localdate()
     form = AnswerForm(request.POST if request.method == "POST" else None)
     act = partial(answer_event, event, by=request.user, on=on)
-    answered = submit(request, form, act)
+    answered = submit(request, form, act, row=event)
     if answered is not None:
-        messages.success(request, _answered(event, answered, **form.cleaned_data))
+        messages.success(request, _answered(event, answered, form.cleaned_data["state"]))
         return redirect(next_page(request, event))
     return form_page(request, "fleet/event_answer.html", form, event=event, next=next_page(request, event))
 
 
 def _answered(event, answered, state):
     if not answered:
-        return f"{event.name} was confirmed already."
+        return confirmed_already(event)
     return f"{event.name}: {answered} mat{'s' if answered > 1 else ''} {state}."
+
+
+def confirmed_already(event):
+    went, called_off = (len(mat_numbers_of(event, state)) for state in (UsageState.WENT, UsageState.CALLED_OFF))
+    return f"{event.name} was confirmed already. Went: {went}. Called off: {called_off}."
 
 
 @may_log
@@ -109,10 +113,10 @@ def usage_correct(request, code, number):
 @may_log
 @require_POST
 def usage_call_off(request, code, number):
-    usage_event = get_usage_event_or_404(code, number)
-    try:
-        call_off(usage_event, by=request.user, on=timezone.localdate())
+    usage_event, form = get_usage_event_or_404(code, number), VersionForm(request.POST)
+    act = partial(call_off, usage_event, by=request.user, on=timezone.localdate())
+    if submit(request, form, act, row=usage_event) is not None:
         messages.success(request, f"{usage_event.mat} is called off.")
-    except ValidationError as error:
-        messages.error(request, " ".join(error.messages))
-    return redirect(reverse("fleet:event-detail", args=[code]))
+    else:
+        say_refusal(request, form)
+    return redirect(usage_event.event)

@@ -10,6 +10,7 @@ from ..forms.loans import LoanBackForm
 from ..selectors.loans import planned_counts
 from ..selectors.usage import get_event_or_404
 from ..services.loans import take_back_loan
+from .events import confirmed_already
 from .next_page import next_page
 from .pages import form_page, submit
 from .permissions import may_log
@@ -20,7 +21,7 @@ def loan_back(request, code):
     event, on = get_event_or_404(code), timezone.localdate()
     form = LoanBackForm(request.POST or None, event=event, counts=planned_counts(event), on=on)
     act = partial(take_back_loan, event, by=request.user, on=on)
-    back = submit(request, form, act)
+    back = submit(request, form, act, row=event)
     if back is not None:
         messages.success(request, _said(event, back))
         return redirect(next_page(request, event))
@@ -28,6 +29,4 @@ def loan_back(request, code):
 
 
 def _said(event, back):
-    return (
-        f"{event.name}: {back} mat{'' if back == 1 else 's'} back." if back else f"{event.name} was confirmed already."
-    )
+    return f"{event.name}: {back} mat{'' if back == 1 else 's'} back." if back else confirmed_already(event)

@@ -32,7 +32,7 @@ def series_detail(request, pk):
 def event_repeat(request, code):
     event, on = get_event_or_404(code), timezone.localdate()
     form = RepeatForm(request.POST or None)
-    address = submit(request, form, partial(_repeat, event, by=request.user, on=on))
+    address = submit(request, form, partial(_repeat, event, by=request.user, on=on), row=event)
     if address:
         messages.success(request, f"{event.name} is planned for each of these weeks.")
         return redirect(address)
@@ -59,7 +59,7 @@ def event_rest(request, code):
 @may_log
 def series_end(request, pk):
     series, on = get_series_or_404(pk), timezone.localdate()
-    form = SeriesEndForm(request.POST or None, initial={"last_day": on, "version": series.version})
+    form = SeriesEndForm(request.POST or None, initial={"last_day": on})
     ended = submit(request, form, partial(end_series, series, by=request.user, on=on), row=series)
     if ended is not None:
         messages.success(request, f"{series} ends: {ended} event{'' if ended == 1 else 's'} called off.")

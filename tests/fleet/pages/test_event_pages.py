@@ -7,6 +7,7 @@ import pytest
 from django.db import connection
 from django.test.utils import CaptureQueriesContext
 from factories import make_event, make_mat, make_usage_event
+from page_forms import seen_on
 
 from fleet.choices import UsageState
 from fleet.models import Event, MatDay
@@ -86,20 +87,24 @@ def test_a_visitor_is_offered_no_act(visitor_client, year_of_events):
 
 def test_an_unanswered_event_heads_the_list_until_answered(keeper_client, today, year_of_events):
     assert [event.code for event in keeper_client.get("/events/").context["unanswered"]] == ["waits"]
-    answer = keeper_client.post("/events/waits/answer/", {"state": "went", "next": "/events/?state=waits"})
+    seen = seen_on(keeper_client, "/events/waits/answer/")
+    answer = keeper_client.post("/events/waits/answer/", seen | {"state": "went", "next": "/events/?state=waits"})
     assert answer.url == "/events/?state=waits"
     assert keeper_client.get("/events/").context["unanswered"] == []
     assert Event.objects.get(code="waits").usage_events.get().state == UsageState.WENT
 
 
 def test_an_answer_leads_nowhere_but_within_the_app(keeper_client, year_of_events):
-    answer = keeper_client.post("/events/waits/answer/", {"state": "called off", "next": "https://elsewhere.example/"})
+    seen = seen_on(keeper_client, "/events/waits/answer/")
+    elsewhere = {"state": "called off", "next": "https://elsewhere.example/"}
+    answer = keeper_client.post("/events/waits/answer/", seen | elsewhere)
     assert answer.url == "/events/waits/"
 
 
 def test_a_wrong_answer_is_refused_with_a_sentence(keeper_client, year_of_events):
-    wrong = keeper_client.post("/events/waits/answer/", {"state": "perhaps"})
-    early = keeper_client.post("/events/soon/answer/", {"state": "went"})
+    waits, soon = "/events/waits/answer/", "/events/soon/answer/"
+    wrong = keeper_client.post(waits, {"state": "perhaps"} | seen_on(keeper_client, waits))
+    early = keeper_client.post(soon, {"state": "went"} | seen_on(keeper_client, soon))
     assert (wrong.status_code, early.status_code) == (422, 422)
     assert "after today" in page_text(early)
 
@@ -109,11 +114,12 @@ def test_one_tap_asks_back_where_a_mat_was_elsewhere_that_day(keeper_client, tod
     first, second = make_event(day, code="E-1"), make_event(day, code="E-2")
     log_event(first, {mat: UsageValues("went")}, by=None, on=today)
     make_usage_event(mat, second, state="planned")
-    asked = keeper_client.post("/events/E-2/answer/", {"state": "went"})
+    form = {"state": "went"} | seen_on(keeper_client, "/events/E-2/answer/")
+    asked = keeper_client.post("/events/E-2/answer/", form)
     assert asked.status_code == 422
     assert "M-001" in page_text(asked)
     confirmed = asked.context["form"].refused.fingerprint
-    assert keeper_client.post("/events/E-2/answer/", {"state": "went", "confirmed": confirmed}).status_code == 302
+    assert keeper_client.post("/events/E-2/answer/", form | {"confirmed": confirmed}).status_code == 302
     assert second.usage_events.get().shares_a_day
 
 
@@ -172,7 +178,8 @@ def test_a_correction_from_a_page_of_yesterday_changes_nothing_and_keeps_what_wa
 def test_one_mat_is_called_off_in_one_tap(keeper_client, today):
     event = make_event(today + timedelta(days=3), code="E-1")
     planned(event, make_mat("M-001"), make_mat("M-002"), on=today)
-    keeper_client.post("/events/E-1/mats/M-001/call-off/")
+    seen = {"row": event.usage_events.get(mat__number="M-001").pk, "version": 1}
+    keeper_client.post("/events/E-1/mats/M-001/call-off/", seen)
     assert [row.mat.number for row in MatDay.objects.all()] == ["M-002"]
 
 

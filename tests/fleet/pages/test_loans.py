@@ -6,10 +6,13 @@ import pytest
 from django.db import connection
 from django.test.utils import CaptureQueriesContext
 from factories import make_event, make_mat, make_usage_event
+from page_forms import seen_on
 
 from fleet.models import MatDay, UsageEvent
 from fleet.services.settling import UsageValues
 from fleet.services.usage import log_event
+
+BACK = "/events/E-1/back/"
 
 pytestmark = pytest.mark.django_db
 
@@ -55,7 +58,8 @@ def test_the_first_page_asks_a_loan_how_many_events_it_counted_for(bench_client,
 
 
 def test_one_form_answers_all_mats_of_the_loan_and_leads_back(bench_client, loan):
-    answer = bench_client.post("/events/E-1/back/", {"counts_for": "9", "basis": "reported", "next": "/"})
+    seen = seen_on(bench_client, BACK)
+    answer = bench_client.post(BACK, {"counts_for": "9", "basis": "reported", "next": "/"} | seen)
     assert (answer.status_code, answer.url) == (302, "/")
     assert told(loan) == [("went", 9, "reported"), ("went", 9, "reported")]
     assert "Did these events take place?" not in page_of(bench_client.get("/"))
@@ -66,7 +70,7 @@ def test_each_mat_has_its_own_proposal_on_the_page_of_the_loan(bench_client, loa
     assert [(field.label, field.value()) for field in form.of_mats] == [("M-001", 4), ("M-002", 1)]
     assert form["basis"].value() == "assumed"
     own = {f"mat{mats[0].pk}": "5", f"mat{mats[1].pk}": "2"}
-    bench_client.post("/events/E-1/back/", own | {"basis": "assumed"})
+    bench_client.post(BACK, own | {"basis": "assumed"} | seen_on(bench_client, BACK))
     assert told(loan) == [("went", 5, "assumed"), ("went", 2, "assumed")]
 
 
@@ -77,15 +81,16 @@ def test_what_was_assumed_when_it_went_out_is_proposed(bench_client, mats, today
 
 @pytest.mark.parametrize("count", ["", "0", "-3", "many", "99999"])
 def test_a_number_that_is_none_is_refused_and_nothing_is_counted(bench_client, loan, count):
-    answer = bench_client.post("/events/E-1/back/", {"counts_for": count, "basis": "reported"})
+    answer = bench_client.post(BACK, {"counts_for": count, "basis": "reported"} | seen_on(bench_client, BACK))
     assert answer.status_code == 422
+    assert {field.value() or "" for field in answer.context["form"].of_mats} == {count}
     assert {state for state, *_ in told(loan)} == {"planned"}
 
 
 def test_a_second_tap_counts_nothing_twice(bench_client, loan):
-    form = {"counts_for": "9", "basis": "reported"}
-    bench_client.post("/events/E-1/back/", form)
-    answer = bench_client.post("/events/E-1/back/", {"counts_for": "1", "basis": "reported"}, follow=True)
+    form = {"counts_for": "9", "basis": "reported"} | seen_on(bench_client, BACK)
+    bench_client.post(BACK, form)
+    answer = bench_client.post(BACK, form | {"counts_for": "1"}, follow=True)
     assert "was confirmed already" in page_of(answer)
     assert told(loan) == [("went", 9, "reported"), ("went", 9, "reported")]
 
@@ -93,7 +98,8 @@ def test_a_second_tap_counts_nothing_twice(bench_client, loan):
 def test_a_loan_back_early_ends_on_its_day_and_frees_the_mats(bench_client, mats, today):
     event = lend(mats, today, ended=-20)
     assert "Back already" in page_of(bench_client.get("/events/E-1/"))
-    answer = bench_client.post("/events/E-1/back/", {"counts_for": "6", "basis": "reported", "back_on": today})
+    form = {"counts_for": "6", "basis": "reported", "back_on": today} | seen_on(bench_client, BACK)
+    answer = bench_client.post(BACK, form)
     assert answer.status_code == 302
     event.refresh_from_db()
     assert (event.ends_on, told(event)[0]) == (today, ("went", 6, "reported"))
@@ -102,18 +108,17 @@ def test_a_loan_back_early_ends_on_its_day_and_frees_the_mats(bench_client, mats
 
 def test_a_loan_still_out_is_not_back_without_a_day(bench_client, mats, today):
     event = lend(mats, today, ended=-20)
-    answer = bench_client.post("/events/E-1/back/", {"counts_for": "6", "basis": "reported"})
+    form = {"counts_for": "6", "basis": "reported"} | seen_on(bench_client, BACK)
+    answer = bench_client.post(BACK, form)
     assert answer.status_code == 422
-    late = bench_client.post(
-        "/events/E-1/back/", {"counts_for": "6", "basis": "reported", "back_on": event.starts_on - timedelta(days=1)}
-    )
+    late = bench_client.post(BACK, form | {"back_on": event.starts_on - timedelta(days=1)})
     assert "write a day from then up to today" in page_of(late)
     assert {state for state, *_ in told(event)} == {"planned"}
 
 
 def test_hours_and_folds_told_before_stay(bench_client, loan):
     UsageEvent.objects.filter(event=loan).update(hours_out=3.5, fold_cycles=8)
-    bench_client.post("/events/E-1/back/", {"counts_for": "9", "basis": "reported"})
+    bench_client.post(BACK, {"counts_for": "9", "basis": "reported"} | seen_on(bench_client, BACK))
     assert set(loan.usage_events.values_list("hours_out", "fold_cycles")) == {(3.5, 8)}
 
 

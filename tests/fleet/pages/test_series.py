@@ -7,8 +7,10 @@ import pytest
 from django.db import connection
 from django.test.utils import CaptureQueriesContext
 from factories import make_event, make_mat, make_usage_event
+from page_forms import seen_on
 
 from fleet.models import Event, EventSeries, Mat
+from fleet.selectors.seen import planned_mark
 from fleet.services.series import repeat_event
 from fleet.services.settling import UsageValues
 from fleet.services.usage import log_event
@@ -66,7 +68,7 @@ def test_a_rule_refused_on_the_log_keeps_what_was_typed_and_logs_nothing(bench_c
 
 def test_an_event_is_repeated_from_its_page_once_however_often_the_form_is_sent(bench_client, run):
     assert "/events/E-1/repeat/" in page_of(bench_client.get("/events/E-1/"))
-    form = sent(until=run.starts_on + timedelta(weeks=2))
+    form = sent(until=run.starts_on + timedelta(weeks=2)) | seen_on(bench_client, "/events/E-1/repeat/")
     first, again = (bench_client.post("/events/E-1/repeat/", form) for _ in range(2))
     assert first.url == again.url == EventSeries.objects.get().get_absolute_url()
     assert Event.objects.count() == 3
@@ -76,7 +78,7 @@ def test_an_event_is_repeated_from_its_page_once_however_often_the_form_is_sent(
 def test_a_taken_week_is_named_and_left_out_when_ticked(bench_client, run, today):
     other = make_event(run.starts_on + timedelta(weeks=1), name="Fen Half", code="E-77")
     log_event(other, {Mat.objects.get(number="M-001"): UsageValues("planned")}, by=None, on=today)
-    form = sent(until=run.starts_on + timedelta(weeks=3))
+    form = sent(until=run.starts_on + timedelta(weeks=3)) | seen_on(bench_client, "/events/E-1/repeat/")
     answer = bench_client.post("/events/E-1/repeat/", form)
     assert answer.status_code == 422
     day = run.starts_on + timedelta(weeks=1)
@@ -91,7 +93,7 @@ def test_a_taken_week_is_named_and_left_out_when_ticked(bench_client, run, today
 
 def rest_form(event, **changed):
     values = {"name": event.name, "place": "", "weekday": event.starts_on.weekday(), "length_days": 1}
-    return values | {"mats": "M-001, M-002", "version": event.version} | changed
+    return values | {"mats": "M-001, M-002", "row": event.pk, "version": planned_mark(event)} | changed
 
 
 def test_the_rest_follows_from_the_page_of_a_week(bench_client, series):
@@ -141,7 +143,8 @@ def test_a_series_is_ended_early_from_its_page(bench_client, series, run):
 
 def test_the_page_of_a_week_says_its_series_and_that_it_was_changed_alone(bench_client, series):
     event = weeks(series)[1]
-    bench_client.post(f"/events/{event.code}/answer/", {"state": "called off"})
+    address = f"/events/{event.code}/answer/"
+    bench_client.post(address, {"state": "called off"} | seen_on(bench_client, address))
     page = page_of(bench_client.get(event.get_absolute_url()))
     assert "every week until" in page and "this one changed alone" in page
 
