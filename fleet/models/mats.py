@@ -85,10 +85,6 @@ class MatQuerySet(WithdrawableQuerySet):
     def find(self, text):
         return self.filter(number__icontains=text)
 
-    def lock(self):
-        """Hold these mats until the transaction ends, in one order for all: no two wait for each other. Their keys."""
-        return list(self.select_for_update().order_by("pk").values_list("pk", flat=True))
-
 
 class Mat(Withdrawable):
     number = CodeField("mat number", unique=True)

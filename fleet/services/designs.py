@@ -4,7 +4,7 @@ from django.core.exceptions import ValidationError
 from django.db import transaction
 
 from ..models import DesignPosition, Fault, Fitting, Mat, MatDesign
-from .races import race_refused
+from .locks import hold, hold_all
 from .rows import add_row, correct_row
 
 
@@ -27,20 +27,22 @@ def correct_design(design, *, by, reason="", seen_version=None, **values):
     return correct_row(design, by=by, reason=reason, seen_version=seen_version, **values)
 
 
+@transaction.atomic
 def add_position(design, *, by, number, length_m, cable_type):
     """A new position; it is empty in every mat of the design until a cable is fitted."""
+    hold(design)
     position = DesignPosition(design=design, number=number, length_m=length_m, cable_type=cable_type, recorded_by=by)
     if design.positions.filter(number=number).exists():
         raise ValidationError({"number": f"{design} has a position {number} already. Correct that one."})
     position.full_clean(validate_unique=False)
-    with race_refused({"number": f"Somebody else has just added position {number}."}):
-        position.save()
+    position.save()
     return position
 
 
 @transaction.atomic
 def correct_position(position, *, by, reason="", seen_version=None, **values):
     """What the design specifies for the position. A cable that is fitted there keeps its own length and type."""
+    hold(position.design, position)
     return position.correct(by=by, reason=reason, seen_version=seen_version, **values)
 
 
@@ -51,10 +53,11 @@ def delete_position(position, *, by, reason, seen_version=None):
     Raises ValidationError where any mat of the design has, or had, a cable or a fault there, and when somebody else
     changed the position meanwhile. One that is deleted already stays so.
     """
-    if not DesignPosition.objects.select_for_update().filter(pk=position.pk):
+    # no mat gets this design and nothing happens in its mats between the look and the act
+    hold(position.design)
+    mats = hold_all(Mat.objects.filter(design=position.design_id))
+    if not DesignPosition.objects.filter(pk=position.pk):
         return position
-    # fitting a cable locks its mat: no cable comes in between the look and the act
-    mats = Mat.objects.filter(design=position.design_id).lock()
     for model, what in ((Fitting, "a cable"), (Fault, "a fault")):
         existing = model.objects.filter(mat__in=mats, position=position.number).select_related("mat").first()
         if existing:

@@ -8,8 +8,8 @@ from django.db import transaction
 from ..choices import UsageState
 from ..models import Event
 from ..selectors.usage import free_codes, next_free_code
+from .locks import hold_pool
 from .mat_days import LONGEST_EVENT_DAYS
-from .races import retried
 from .rows import taken_code_refused
 from .settling import UsageValues, detach, lock_event, settle
 
@@ -21,44 +21,26 @@ def add_event(*, by, name, starts_on, ends_on=None, place="", weather="", code="
     """
     values = {"name": name, "starts_on": starts_on, "ends_on": ends_on or starts_on, "place": place, "weather": weather}
     with transaction.atomic():
+        hold_pool()
         _check_length(values["starts_on"], values["ends_on"])
         _check_new(name, starts_on, place)
-        if code:
-            return _insert(Event(code=code, recorded_by=by, **values))
-        return _insert_with_free_code(by, values)
-
-
-def _insert(event):
-    event.full_clean()
-    with taken_code_refused(event):
+        event = Event(code=code or next_free_code(starts_on.year), recorded_by=by, **values)
+        event.full_clean()
         event.save()
     return event
 
 
-def _insert_with_free_code(by, values):
-    """Somebody else may take the proposed code between asking and storing: then the one after it."""
-
-    def insert():
-        event = Event(code=next_free_code(values["starts_on"].year), recorded_by=by, **values)
-        event.full_clean(validate_unique=False)
-        event.save()
-        return event
-
-    return retried(insert, refusal={"code": "Write a code: no free one could be found."})
-
-
 def add_events_alike(starts, *, by, length_days, **values):
-    """Events that differ in their days and codes only, each with the next free code of its year; two queries a try."""
+    """Events that differ in their days and codes only, each with the next free code of its year; two queries.
+
+    Call with the pool held.
+    """
     length = timedelta(days=length_days - 1)
-
-    def insert():
-        events = [
-            Event(code=code, recorded_by=by, starts_on=day, ends_on=day + length, **values)
-            for day, code in zip(starts, free_codes(starts), strict=True)
-        ]
-        return Event.objects.bulk_create(events, batch_size=500)
-
-    return retried(insert, refusal="Others are adding events at this moment: no free code was found. Send it again.")
+    events = [
+        Event(code=code, recorded_by=by, starts_on=day, ends_on=day + length, **values)
+        for day, code in zip(starts, free_codes(starts), strict=True)
+    ]
+    return Event.objects.bulk_create(events, batch_size=500)
 
 
 def correct_event(event, *, by, on, reason="", seen_version=None, confirmed="", **values):

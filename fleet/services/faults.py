@@ -1,7 +1,5 @@
 """Faults of a mat: reported, ended, corrected."""
 
-from functools import partial
-
 from django.core.exceptions import ValidationError
 from django.db import transaction
 from django.db.models import Max
@@ -9,23 +7,17 @@ from django.db.models import Max
 from ..choices import CABLE_PLACES, FaultEnd
 from ..models import Fault, Fitting
 from ..signals import wear_changed
-from .races import retried
+from .locks import hold
 from .rows import check_day
 
 
+@transaction.atomic
 def report_fault(mat, *, by, on, place, reported_on, what="", position=None):
     """A fault of a cable or connector makes its segment due; any other holds the mat back until it is ended."""
+    hold(mat)
     _check(mat, place, position, reported_on, on)
-    values = {"mat": mat, "place": place, "reported_on": reported_on, "what": what, "position": position}
-    return retried(
-        partial(_report, by=by, on=on, **values),
-        refusal="Others are reporting faults on this mat at this moment. Try again.",
-    )
-
-
-def _report(*, mat, reported_on, by, on, **values):
-    number = _next_number(mat, reported_on)
-    fault = Fault(mat=mat, reported_on=reported_on, number=number, recorded_by=by, **values)
+    values = {"place": place, "reported_on": reported_on, "what": what, "position": position}
+    fault = Fault(mat=mat, number=_next_number(mat, reported_on), recorded_by=by, **values)
     fault.full_clean()
     fault.save()
     _notify_wear(fault, on)
@@ -40,6 +32,7 @@ def end_fault(fault, *, by, on, ended_on, end_reason, reason="", seen_version=No
     ends the fault.
     """
     check_day("ended_on", ended_on, on, "day it ended")
+    hold(fault.mat, fault)
     if fault.ended_on is not None:
         raise ValidationError(f"This fault was closed on {fault.ended_on:%Y-%m-%d} already: {fault.end_reason}.")
     if ended_on < fault.reported_on:
@@ -54,6 +47,7 @@ def end_fault(fault, *, by, on, ended_on, end_reason, reason="", seen_version=No
 @transaction.atomic
 def correct_fault(fault, *, by, on, reason="", seen_version=None, **values):
     """What was seen, where, when; also that it has not ended after all (no day and no reason of its end)."""
+    hold(fault.mat, fault)
     before = _segments_of(fault)
     _check(
         fault.mat,

@@ -9,6 +9,7 @@ from ..choices import Disposition, FaultEnd, FittedBasis
 from ..models import CableSegment, Fault, Fitting, Mat
 from ..selectors.faults import faults_it_came_out_with, open_faults_of_segment
 from ..signals import wear_changed
+from .locks import hold, hold_all
 from .races import race_refused
 from .rows import check_day, withdraw_row
 
@@ -47,8 +48,7 @@ def fit_segment(
     open fault, fittings that would overlap, and a position or segment that somebody else changed meanwhile.
     """
     with race_refused(_changed_meanwhile(mat, position)):
-        mat = Mat.objects.select_for_update().get(pk=mat.pk)
-        segment = CableSegment.objects.select_for_update().get(pk=segment.pk)
+        _hold_places(segment, mat, out)
         specified = _check_may_fit(segment, mat, position, fitted_on, on)
         remarks = [*_differences(segment, specified), *_past_damage(segment)]
         taken_out = _occupant(mat, position, fitted_on, out)
@@ -70,6 +70,7 @@ def take_out(fitting, *, by, on, removed_on, reason, goes=Disposition.SHELF, see
     """Take a segment out; the position stays empty, which holds the mat back. Returns `Fitted` with the remarks."""
     with transaction.atomic():
         check_day("removed_on", removed_on, on, "day it came out")
+        hold(fitting.segment, fitting.mat, fitting)
         remarks = _take_out(fitting, removed_on, reason, goes, by, on, seen_version)
         ended = _end_faults(fitting.mat, fitting.position, removed_on, by)
         _notify_wear([fitting.segment], on)
@@ -79,6 +80,7 @@ def take_out(fitting, *, by, on, removed_on, reason, goes=Disposition.SHELF, see
 def correct_fitting(fitting, *, by, on, reason="", seen_version=None, **values):
     """Correct the days, the basis or the cause of a fitting. Raises ValidationError where it would overlap another."""
     with race_refused(_changed_meanwhile(fitting.mat, fitting.position)):
+        hold(fitting.segment, fitting.mat, fitting)
         fitted_on = values.get("fitted_on", fitting.fitted_on)
         removed_on = values.get("removed_on", fitting.removed_on)
         check_day("fitted_on", fitted_on, on, "day of fitting")
@@ -90,6 +92,13 @@ def correct_fitting(fitting, *, by, on, reason="", seen_version=None, **values):
         fitting.correct(by=by, reason=reason, seen_version=seen_version, **values)
         _notify_wear([fitting.segment], on)
     return fitting
+
+
+def _hold_places(segment, mat, out):
+    """The segments that go in and out, then every mat that the first was ever in: its faults are reported there."""
+    hold(segment, out and out.fitting.segment)
+    hold_all(Mat.objects.filter(pk__in=[mat.pk, *segment.fittings.values_list("mat", flat=True)]))
+    hold(mat)
 
 
 def _check_may_fit(segment, mat, position, fitted_on, on):

@@ -6,22 +6,21 @@ from django.core.exceptions import ValidationError
 from django.db import transaction
 
 from ..access import KEEP, ROLES
+from ..models.fields import code_key
 from ..selectors.people import account_mark, people
 from ..validators import check_code
-from .races import race_refused
-
-NAME_TAKEN = {"name": "Somebody has this name already. Choose another."}
+from .locks import hold_pool
 
 
 @transaction.atomic
 def add_person(name, role, password):
     """A new account; refuses a name that differs from another only in capitals."""
+    hold_pool()
     person = User(username=name)
     _check_name(person)
     _check_password(password, person)
     person.set_password(password)
-    with race_refused(NAME_TAKEN):
-        person.save()
+    person.save()
     person.groups.set([_group(role)])
     return person
 
@@ -93,8 +92,8 @@ def _check_name(person):
         person.clean_fields(exclude=["password"])
     except ValidationError as error:
         raise ValidationError({"name": error.messages}) from error
-    if User.objects.filter(username__iexact=person.username).exists():
-        raise ValidationError(NAME_TAKEN)
+    if code_key(person.username) in map(code_key, User.objects.values_list("username", flat=True)):
+        raise ValidationError({"name": "Somebody has this name already. Choose another."})
 
 
 def _check_password(password, person):
@@ -105,8 +104,8 @@ def _check_password(password, person):
 
 
 def _take_turns():
-    """Two keepers who remove each other's role wait for each other here: an update locks its row."""
-    Group.objects.filter(name=KEEP).update(name=KEEP)
+    """Two keepers who remove each other's role wait for each other here."""
+    hold_pool()
 
 
 def _check_seen(person, seen):

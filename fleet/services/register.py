@@ -5,6 +5,7 @@ from django.db import transaction
 
 from ..models import CableSegment, CableType, Depot, Fitting, Mat, UsageEvent
 from ..signals import wear_changed
+from .locks import hold
 from .rows import add_row, check_day, correct_row, return_row, withdraw_row
 
 
@@ -45,6 +46,8 @@ def correct_mat(mat, *, by, on, reason="", seen_version=None, **values):
     Raises ValidationError when a position that holds a cable is lacking in the new design.
     """
     check_day("acquired_on", values.get("acquired_on"), on, "day it was acquired")
+    # with its design held, no position of it is deleted meanwhile
+    hold(mat, values.get("design"))
     if "design" in values and values["design"] != mat.design:
         _check_positions(mat, values["design"])
     correct_row(mat, by=by, reason=reason, seen_version=seen_version, **values)
@@ -69,6 +72,7 @@ def withdraw_plain(row, *, by, on, reason, withdrawn_on=None, seen_version=None)
 @transaction.atomic
 def withdraw_segment(segment, *, by, on, reason, withdrawn_on=None, seen_version=None):
     """Throw a cable away. One that is fitted has to be taken out first; taking out can do both."""
+    hold(segment)
     day = withdrawn_on or on
     fitting = segment.fittings.overlapping(day, None).select_related("mat").first()
     if fitting:
@@ -84,6 +88,7 @@ def withdraw_mat(mat, *, by, on, reason, withdrawn_on=None, seen_version=None):
 
     Raises ValidationError when it is planned for, or went to, an event that begins on that day or later.
     """
+    hold(mat)
     day = withdrawn_on or on
     used = UsageEvent.objects.used_from(day).filter(mat=mat).select_related("event").order_by("event__starts_on")
     if used:

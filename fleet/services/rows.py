@@ -7,6 +7,7 @@ from django.db import IntegrityError, transaction
 
 from ..models import RenamedCode
 from ..validators import check_not_after
+from .locks import hold
 
 
 def add_row(model, *, by, **values):
@@ -20,12 +21,14 @@ def add_row(model, *, by, **values):
 
 def correct_row(row, *, by, reason="", seen_version=None, **values):
     """Changed values, with the old ones in the trail. Call inside a transaction."""
+    hold(row)
     with taken_code_refused(row):
         return row.correct(by=by, reason=reason, seen_version=seen_version, **values)
 
 
 def withdraw_row(row, *, by, on, reason, withdrawn_on=None, seen_version=None):
     """Out of use from that day on (none: `on`). Call inside a transaction."""
+    hold(row)
     day = withdrawn_on or on
     check_day("withdrawn_on", day, on, "day of withdrawing")
     if not reason.strip():
@@ -38,6 +41,7 @@ def withdraw_row(row, *, by, on, reason, withdrawn_on=None, seen_version=None):
 
 def return_row(row, *, by, reason="", seen_version=None):
     """In use again. Call inside a transaction."""
+    hold(row)
     return row.correct(by=by, reason=reason, seen_version=seen_version, withdrawn_on=None, withdrawal_reason="")
 
 

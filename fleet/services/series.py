@@ -6,8 +6,9 @@ from django.core.exceptions import ValidationError
 from django.db import transaction
 
 from ..choices import UsageState
-from ..models import EventSeries, UsageEvent
+from ..models import EventSeries, Mat, UsageEvent
 from .events import add_events_alike
+from .locks import hold, hold_all, hold_pool
 from .series_days import weeks_skipped
 from .settling import CALLED_OFF, check_in_use, check_seen, lock_event, store_usage
 
@@ -22,6 +23,7 @@ def repeat_event(event, *, every_weeks, until, by, on, seen_version=None, confir
     `seen_version`: the `going_mark` of the page; refused where it no longer holds.
     """
     with transaction.atomic():
+        hold_pool()
         going = event.usage_events.exclude(state=UsageState.CALLED_OFF)
         event = lock_event(event, going.values("mat"))
         if event.series_id:
@@ -51,6 +53,7 @@ def end_series(series, *, last_day, by, on, reason="", seen_version=None):
     Weeks changed alone are called off too; what went stays. Raises ValidationError for a day outside the series.
     """
     with transaction.atomic():
+        hold(series)
         if not series.starts_on <= last_day < series.until:
             day = f"{series.starts_on:%Y-%m-%d} and before {series.until:%Y-%m-%d}"
             raise ValidationError({"last_day": f"Write a day not before {day}."})
@@ -61,10 +64,11 @@ def end_series(series, *, last_day, by, on, reason="", seen_version=None):
 
 
 def _lock_planned(events):
-    """The usage events still planned for these events, held with the events until the transaction ends."""
-    ids = list(events.select_for_update().order_by("pk").values_list("pk", flat=True))
-    planned = UsageEvent.objects.filter(event__in=ids, state=UsageState.PLANNED)
-    return list(planned.select_for_update(of=("self",)).select_related("event").order_by("pk"))
+    """The usage events still planned for these events, with the events and their mats held until the end."""
+    events = hold_all(events)
+    hold_all(Mat.objects.filter(pk__in=UsageEvent.objects.filter(event__in=events).values("mat")))
+    planned = UsageEvent.objects.filter(event__in=events, state=UsageState.PLANNED)
+    return list(planned.select_related("event").order_by("pk"))
 
 
 def _add_series(event, every_weeks, until, by):

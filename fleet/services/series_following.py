@@ -11,6 +11,7 @@ from ..choices import UsageState
 from ..models import Event, Mat, UsageEvent
 from ..selectors.series import later_weeks
 from .corrections import correct_each
+from .locks import hold_pool
 from .series_days import weeks_skipped
 from .settling import CALLED_OFF, check_in_use, check_seen, store_usage
 
@@ -55,7 +56,8 @@ def change_following(event, values, *, by, on, reason="", seen_version=None, con
     """
     reason = reason or FOLLOWS
     with transaction.atomic():
-        weeks = _lock_weeks(event, values, on)
+        hold_pool()
+        weeks = _weeks_of(event, on)
         event = _check_asked(event, weeks, values, seen_version)
         follow = [week for week in weeks if week == event or not week.changed_alone]
         changed = _free_weeks(follow, values, on, confirmed)
@@ -66,16 +68,11 @@ def change_following(event, values, *, by, on, reason="", seen_version=None, con
     return Following(tuple(changed), tuple(week for week in weeks if week not in changed))
 
 
-def _lock_weeks(event, values, on):
-    """The weeks as stored, held with every mat that goes or is to go until the transaction ends."""
+def _weeks_of(event, on):
+    """The weeks as stored."""
     if event.series_id is None:
         raise ValidationError(f"{event} belongs to no series.")
-    list(Event.objects.filter(series=event.series_id).select_for_update().order_by("pk").values_list("pk"))
-    weeks = list(later_weeks(event, on).select_related("series"))
-    going = UsageEvent.objects.filter(event__in=weeks).values("mat")
-    mats = Mat.objects.filter(pk__in=going) | Mat.objects.filter(pk__in=[mat.pk for mat in values.mats])
-    mats.lock()
-    return weeks
+    return list(later_weeks(event, on).select_related("series"))
 
 
 def _check_asked(event, weeks, values, seen_version):
@@ -111,7 +108,7 @@ def _free_weeks(follow, values, on, confirmed):
 
 def _usage_of_weeks(event, changed, mats, by):
     """(usage event, {field: value}) that plan these mats for each week and call the others off."""
-    stored = UsageEvent.objects.filter(event__in=changed).select_for_update(of=("self",)).order_by("pk")
+    stored = UsageEvent.objects.filter(event__in=changed).order_by("pk")
     rows = {(row.event_id, row.mat_id): row for row in stored}
     counts_for = {mat_id: row.counts_for for (event_id, mat_id), row in rows.items() if event_id == event.pk}
     for week, mat in product(changed, mats):

@@ -4,12 +4,14 @@ from collections import defaultdict
 from dataclasses import asdict, dataclass
 
 from django.core.exceptions import ValidationError
+from django.db.models import Q
 
 from ..choices import UsageBasis, UsageState
 from ..models import Event, Fitting, Mat, UsageEvent
 from ..selectors.seen import mark_of
 from ..signals import wear_changed
 from .corrections import correct_alike
+from .locks import hold_all
 from .mat_days import check_days, write_days
 from .races import race_refused
 
@@ -35,12 +37,12 @@ class UsageValues:
 
 
 def lock_event(event, mat_ids):
-    """The event as stored, held with these mats until the transaction ends, so that their days stay as they are read.
+    """The event as stored, held with its mats and these until the transaction ends: their days stay as they are read.
 
-    `mat_ids`: a list or a query. SQLite holds the whole database instead.
+    `mat_ids`: a list or a query.
     """
-    event = Event.objects.select_for_update().get(pk=event.pk)
-    Mat.objects.filter(pk__in=mat_ids).lock()
+    (event,) = hold_all(Event.objects.filter(pk=event.pk))
+    hold_all(Mat.objects.filter(Q(pk__in=mat_ids) | Q(pk__in=event.usage_events.values("mat"))))
     return event
 
 

@@ -12,6 +12,7 @@ from ..selectors.numbering import free_design_code, next_free_serials
 from ..signals import wear_changed
 from .designs import add_design
 from .events import add_event
+from .locks import hold_pool
 from .mat_days import days_of
 from .races import race_refused
 from .rows import add_row
@@ -52,6 +53,7 @@ def register_mats(group, *, by, on):
 
 
 def _register_mats(group, by, on):
+    hold_pool()
     _refuse_known(group.numbers)
     cable_type = _assumed_cable(by)
     code = free_design_code(f"{group.width_m:g} m, {len(group.lengths_m)} cables")

@@ -11,6 +11,7 @@ from ..forms.event_log import LOG, EventLogForm
 from ..selectors.seen import versions_of
 from ..selectors.usage import events_around, get_event_or_404, last_time, mat_numbers_of, mats_to_choose
 from ..services.events import add_event
+from ..services.locks import hold_pool
 from ..services.series import repeat_event
 from ..services.usage import log_event
 from .pages import form_page, submit
@@ -37,7 +38,12 @@ def _form(request, on):
 
 
 def _store(request, form, on, confirmed, **_):
-    """Runs in the one transaction of `submit`: an event whose mats are refused is not added either."""
+    """Runs in the one transaction of `submit`: an event whose mats are refused is not added either.
+
+    Who repeats an event has the pool to himself from the beginning (see `services.locks`).
+    """
+    if form.rule:
+        hold_pool()
     event = form.event or add_event(by=request.user, **form.event_values)
     log_event(event, form.usage(event.ends_on), by=request.user, on=on, seen=form.seen, confirmed=confirmed)
     if form.rule:

@@ -7,7 +7,7 @@ from django.db import transaction
 from django.db.models import Max
 
 from fleet.models import CableSegment
-from fleet.services.races import retried
+from fleet.services.locks import hold
 from fleet.validators import check_not_after
 
 from ..assessment.services import reassess
@@ -26,6 +26,7 @@ class TypedReading:
     note: str = ""
 
 
+@transaction.atomic
 def record_readings(
     mat,
     readings,
@@ -43,6 +44,7 @@ def record_readings(
     check_not_after(measured_on, on, "day of measuring")
     if not readings:
         raise ValidationError("Type at least one loss.", code="empty")
+    hold(mat, *(typed.segment for typed in readings))
     _check_in_mat(mat, readings, measured_on)
     rows = [
         Measurement(
@@ -63,15 +65,17 @@ def record_readings(
     ]
     for row in rows:
         row.clean_fields(exclude=["segment", "instrument", "recorded_by"])
-    with transaction.atomic():
-        _store_with_next_repeat(rows, measured_on)
-        reassess([row.segment_id for row in rows], on=on)
+    _number_repeats(rows, measured_on)
+    Measurement.objects.bulk_create(rows)
+    reassess([row.segment_id for row in rows], on=on)
     return rows
 
 
+@transaction.atomic
 def void_reading(reading, *, by, on, reason, seen_version=None):
     """From `on` the reading counts no longer; it stays in every list with the reason."""
     _need_reason(reason)
+    hold(reading.segment, reading)
     if reading.voided_on is not None:
         raise ValidationError(f"This reading is void since {reading.voided_on:%Y-%m-%d} already.")
     return _correct(reading, seen_version, by=by, on=on, reason=reason, voided_on=on, void_reason=reason)
@@ -89,10 +93,11 @@ def clear_doubt(reading, *, by, on, reason, seen_version=None):
     return _correct(reading, seen_version, by=by, on=on, reason=reason, doubt_reason="")
 
 
+@transaction.atomic
 def _correct(reading, seen_version, *, by, on, reason, **values):
-    with transaction.atomic():
-        reading.correct(by=by, reason=reason, seen_version=seen_version, **values)
-        reassess([reading.segment_id], on=on)
+    hold(reading.segment, reading)
+    reading.correct(by=by, reason=reason, seen_version=seen_version, **values)
+    reassess([reading.segment_id], on=on)
     return reading
 
 
@@ -110,19 +115,8 @@ def _check_in_mat(mat, readings, measured_on):
         )
 
 
-def _store_with_next_repeat(rows, measured_on):
-    """The unique constraint settles who comes first; who comes second takes the next repeat."""
-
-    def store():
-        _number_repeats(rows, measured_on)
-        Measurement.objects.bulk_create(rows)
-
-    retried(store, refusal="Others are measuring this mat at the moment. Save again.")
-
-
 def _number_repeats(rows, measured_on):
     same_day = Measurement.objects.filter(segment__in=[row.segment_id for row in rows], measured_on=measured_on)
     last = dict(same_day.order_by().values_list("segment").annotate(Max("repeat")))
     for row in rows:
-        row.pk = None
         row.repeat = last[row.segment_id] = last.get(row.segment_id, 0) + 1

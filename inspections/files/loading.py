@@ -3,6 +3,7 @@
 from django.db import transaction
 
 from fleet.intake import check_files, quiet, store_files
+from fleet.services.locks import hold_pool
 
 from .sets import LAYOUTS, RULES
 
@@ -13,11 +14,11 @@ def check_pool_files(contents, *, on, progress=quiet):
 
 
 def load_pool_files(contents, *, by, on, progress=quiet):
-    """Check the files and store what is new, in one transaction. Returns (checked set, Load or None).
+    """Check the files and store what is new, in one transaction that has the pool to itself.
 
-    FilesRefused with the checked set when it has an error; ValidationError when somebody else stored the same rows
-    between the check and the storing.
+    Returns (checked set, Load or None). FilesRefused with the checked set when it has an error.
     """
     with transaction.atomic():
+        hold_pool()
         files = check_pool_files(contents, on=on, progress=progress)
         return files, store_files(files, by=by, progress=progress)

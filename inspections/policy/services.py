@@ -6,7 +6,7 @@ from django.core.exceptions import ValidationError
 from django.db import transaction
 
 from fleet.models import Depot, Fitting, MatDesign
-from fleet.services.races import race_refused
+from fleet.services.locks import hold_pool
 
 from ..assessment.runs import pool_is_large, start_run
 from ..assessment.services import reassess
@@ -40,6 +40,7 @@ def change_policy(changes, *, by, on, reason=""):
     A large pool is assessed beside the request instead; then its `AssessmentRun` is returned.
     """
     with transaction.atomic():
+        hold_pool()
         rows = [_row_of(change) for change in changes]
         _refuse_late(changes, rows)
         for change, row in zip(changes, rows, strict=True):
@@ -93,8 +94,7 @@ def _set_first(change, by, reason):
         recorded_by=by,
     )
     row.full_clean(validate_constraints=False)
-    with race_refused(_changed_meanwhile(change, None)):
-        row.save()
+    row.save()
 
 
 def _check_owner(change):

@@ -1,6 +1,5 @@
 """Work orders: raised for segments, one per mat; withdrawn with a reason. Signing off comes with the work itself."""
 
-from functools import partial
 from itertools import groupby
 
 from django.core.exceptions import ValidationError
@@ -8,7 +7,7 @@ from django.db import transaction
 from django.db.models import prefetch_related_objects
 
 from fleet.models import CableSegment, Fitting
-from fleet.services.races import retried
+from fleet.services.locks import hold_pool
 from fleet.services.rows import withdraw_row
 
 from ..assessment.reasons import reasons
@@ -19,18 +18,23 @@ from ..models import WorkOrder, WorkOrderLine
 from .sheets import sheet_of
 
 
+@transaction.atomic
 def raise_work_orders(segment_ids, *, by, on):
     """One work order per mat for these segments, numbered and stored as it will be printed; returns the orders.
 
-    Refused when a segment stands on an order that is open and not yet void, with that order's number: the database
-    holds a segment on one open order, whoever asks first. An order older than 30 days no longer holds its segments.
+    Refused when a segment stands on an order that is open and not yet void, with that order's number. An order older
+    than 30 days no longer holds its segments.
     """
+    hold_pool()
     ids = sorted(set(segment_ids))
     if not ids:
         raise ValidationError("Choose at least one cable.", code="empty")
-    return retried(
-        partial(_raise_once, ids, by, on), refusal="Others are raising work orders at the moment. Try again."
-    )
+    _close_void_or_refuse(ids, on)
+    rows = _assessed(ids, on)
+    numbers = _next_numbers(on.year)
+    fittings = _fittings_by_mat({row.mat_id for row in rows}, on)
+    by_mat = groupby(rows, key=lambda row: row.mat)
+    return [_store(next(numbers), mat, list(group), fittings[mat.pk], by, on) for mat, group in by_mat]
 
 
 def work_order_of_due(mat, *, by, on):
@@ -59,15 +63,6 @@ def close_overtaken_lines(sender, segment_ids, on, **kwargs):
     """Close the lines of segments that came out without their order, which frees them for another one."""
     if segment_ids is not None:
         WorkOrderLine.objects.overtaken(list(segment_ids)).update(is_open=False)
-
-
-def _raise_once(ids, by, on):
-    _close_void_or_refuse(ids, on)
-    rows = _assessed(ids, on)
-    numbers = _next_numbers(on.year)
-    fittings = _fittings_by_mat({row.mat_id for row in rows}, on)
-    by_mat = groupby(rows, key=lambda row: row.mat)
-    return [_store(next(numbers), mat, list(group), fittings[mat.pk], by, on) for mat, group in by_mat]
 
 
 def _close_void_or_refuse(ids, on):

@@ -15,5 +15,6 @@ def correct_instrument(instrument, *, by, on, reason="", seen_version=None, **va
     correct_row(instrument, by=by, reason=reason, seen_version=seen_version, **values)
     if instrument.standard_uncertainty_db != before_db:
         measured = Measurement.objects.filter(instrument=instrument).order_by().values_list("segment", flat=True)
-        reassess(list(measured.distinct()), on=on)
+        # asked of the database by `reassess` itself, once no other reading can come in beside it
+        reassess(measured.distinct(), on=on)
     return instrument
