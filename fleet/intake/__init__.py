@@ -15,6 +15,7 @@ from .folders import pick_files, read_folder
 from .layouts import Column, Layout
 from .storing import FilesRefused, counts, store_files
 from .usage_rules import check_event_lengths, check_usage_days
+from .withdrawn_rules import check_withdrawn
 
 RULES = (
     check_spans,
@@ -23,6 +24,7 @@ RULES = (
     warn_of_other_lengths,
     check_event_lengths,
     check_usage_days,
+    check_withdrawn,
 )
 
 __all__ = [

@@ -1,13 +1,13 @@
 """What a set of files may say: each test changes one thing in a small pool without an error."""
 
-from datetime import date
+from datetime import date, timedelta
 
 import pytest
 from factories import fit, make_design, make_event, make_mat, make_segment, make_usage_event
 from pool_files import pool_files
 
 from fleet.intake import LAYOUTS, RULES, check_files, store_files
-from fleet.models import Depot, Fitting, Mat, MatDay, UsageEvent
+from fleet.models import CableSegment, Depot, Fitting, Mat, MatDay, UsageEvent
 
 pytestmark = pytest.mark.django_db
 ON = date(2026, 9, 30)
@@ -131,6 +131,24 @@ def test_a_fitting_is_compared_with_those_stored(line):
     files = check_files({"fittings.csv": (FITTINGS + line).encode()}, LAYOUTS, RULES, on=ON)
     (error,) = files.errors.in_order()
     assert "stored already: C-1 in M-1 position 1 from 2024-02-01" in error.expected
+
+
+def test_what_is_withdrawn_is_fitted_and_used_no_longer_from_that_day_on():
+    store()
+    day = date(2026, 3, 1)
+    CableSegment.objects.filter(serial="C-3").update(withdrawn_on=day)
+    Mat.objects.filter(number="M-2").update(withdrawn_on=day)
+    make_segment(serial="C-4")
+    make_event(day - timedelta(days=1), code="E-8")
+    make_event(day, code="E-9")
+    fittings = "C-3,2026-02-01,M-1,2,\nC-4,2026-03-01,M-2,1,\n"
+    assert errors_of(check(fittings=FITTINGS + fittings, usage=USAGE + "E-9,M-2,went\n")) == [
+        ("fittings.csv", 2, "segment"),
+        ("fittings.csv", 3, "mat"),
+        ("usage.csv", 2, "mat"),
+    ]
+    fittings = "C-3,2026-02-01,M-1,2,2026-03-01\nC-4,2026-02-28,M-2,1,\n"
+    assert errors_of(check(fittings=FITTINGS + fittings, usage=USAGE + "E-8,M-2,went\nE-9,M-2,called off\n")) == []
 
 
 def test_a_mat_is_planned_once_a_day():
