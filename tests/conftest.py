@@ -55,10 +55,11 @@ def data_dir(settings, tmp_path):
 
 @pytest.fixture(scope="session", autouse=True)
 def quick_passwords():
-    """Sessions in tests need no slow hash."""
+    """Sessions in tests need no slow hash; accounts of an older back-up have one."""
     from django.test import override_settings
 
-    with override_settings(PASSWORD_HASHERS=["django.contrib.auth.hashers.MD5PasswordHasher"]):
+    hashers = [f"django.contrib.auth.hashers.{name}PasswordHasher" for name in ("MD5", "PBKDF2")]
+    with override_settings(PASSWORD_HASHERS=hashers):
         yield
 
 

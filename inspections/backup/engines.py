@@ -1,4 +1,4 @@
-"""Which of the two kinds of database this pool is kept in: each has `dump`, `prepared` and `put_in_place`."""
+"""Which of the two kinds of database this pool is kept in: each has `dump`, `prepared`, `rows_of`, `put_in_place`."""
 
 from django.db import connection
 

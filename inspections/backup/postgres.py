@@ -8,10 +8,12 @@ from django.db import DatabaseError, connection, transaction
 
 from fleet.intake.exporting import one_moment
 
+from .checks import refuse_without_keeper
 from .copy_script import write_script
-from .postgres_beside import build, swap
+from .postgres_beside import build, looking_into, swap
 from .postgres_locks import shut_out, take_turn
 from .postgres_schema import pool_tables, replaced_tables
+from .records import rows_in_use
 
 # by PostgreSQL's codes for errors
 REFUSALS = {
@@ -44,6 +46,8 @@ def prepared(dumped, migrations):
         take_turn(cursor)
         replaced_tables(cursor)
         beside = build(cursor, dumped, migrations)
+        with looking_into(cursor, beside):
+            refuse_without_keeper()
         replaced = replaced_tables(cursor)
         shut_out(cursor, replaced)
         yield cursor, beside, replaced, change
@@ -54,6 +58,13 @@ def put_in_place(prepared):
     cursor, beside, replaced, change = prepared
     swap(cursor, beside, replaced)
     change.close()
+
+
+def rows_of(prepared):
+    """{table: how many rows} of the database of a back-up."""
+    cursor, beside, _replaced, _change = prepared
+    with looking_into(cursor, beside):
+        return rows_in_use()
 
 
 def is_damaged():

@@ -42,6 +42,11 @@ def build(cursor, dumped, migrations):
             return Beside(schema, target, connection.introspection.table_names(cursor))
 
 
+def looking_into(cursor, beside):
+    """Let everything that names a table mean that beside the pool."""
+    return _working_in(cursor, beside.schema)
+
+
 def swap(cursor, beside, replaced):
     """Put the tables built beside in place of these tables of the pool, which are locked."""
     quote = connection.ops.quote_name

@@ -3,13 +3,15 @@
 import sqlite3
 import time
 from contextlib import closing, contextmanager
-from copy import deepcopy
 from pathlib import Path
 
 from django.core.exceptions import ValidationError
-from django.db import DEFAULT_DB_ALIAS, connection, connections
+from django.db import connection
 
+from .checks import NOTHING, refuse_other_tables, refuse_unknown_version, refuse_without_keeper
+from .records import rows_in_use
 from .schema import bring_up_to_date
+from .sqlite_schema import as_the_pool, description, expected_description
 
 PATIENCE_S = 60
 
@@ -30,12 +32,28 @@ def dump(target):
 
 @contextmanager
 def prepared(dumped, migrations):
-    """What `put_in_place` takes: the database of a back-up, checked and brought up to date beside the pool's own."""
+    """What `put_in_place` takes: the database of a back-up, checked and brought up to date beside the pool's own.
+
+    It is then, to the last table and index, one that this version makes; what it holds fits together.
+    """
     with closing(sqlite3.connect(dumped)) as copy:
-        _refuse_damaged(copy, "The database in this back-up is damaged. Nothing was restored.")
-    with _as_the_pool(dumped):
+        # also whether each index holds what its table holds
+        _refuse_damaged(copy, f"The database in this back-up is damaged. {NOTHING}", check="integrity_check")
+        _refuse_own_programs(copy)
+    with as_the_pool(dumped):
+        refuse_unknown_version()
         bring_up_to_date()
+        refuse_without_keeper()
+    with closing(sqlite3.connect(dumped)) as copy:
+        refuse_other_tables(description(copy), expected_description())
+        _refuse_dangling(copy)
     yield dumped
+
+
+def rows_of(prepared):
+    """{table: how many rows} of a database out of a back-up."""
+    with as_the_pool(prepared):
+        return rows_in_use()
 
 
 def put_in_place(prepared):
@@ -67,31 +85,39 @@ def move_damaged(folder):
             part.replace(folder / part.name)
 
 
-def _refuse_damaged(copy, sentence):
-    if not _is_sound(copy):
+def _refuse_damaged(copy, sentence, check="quick_check"):
+    if not _is_sound(copy, check):
         raise ValidationError(sentence)
 
 
-def _is_sound(database):
+def _is_sound(database, check="quick_check"):
     try:
-        return database.execute("PRAGMA quick_check(1)").fetchone() == ("ok",)
+        return database.execute(f"PRAGMA {check}(1)").fetchone() == ("ok",)
     except sqlite3.DatabaseError as error:
         if error.sqlite_errorcode & 0xFF in (sqlite3.SQLITE_CORRUPT, sqlite3.SQLITE_NOTADB):
             return False
         raise
 
 
-@contextmanager
-def _as_the_pool(path):
-    """Let this thread's work go to another database file: under its own name, which migrations may take for granted."""
-    own = connections[DEFAULT_DB_ALIAS]
-    other = type(own)(deepcopy(own.settings_dict) | {"NAME": path}, DEFAULT_DB_ALIAS)
-    connections[DEFAULT_DB_ALIAS] = other
-    try:
-        yield
-    finally:
-        other.close()
-        connections[DEFAULT_DB_ALIAS] = own
+def _refuse_own_programs(copy):
+    """Triggers and views of somebody else's would run while the back-up is brought up to date; the app has none."""
+    own = "SELECT type, name FROM sqlite_master WHERE type IN ('trigger', 'view') ORDER BY name"
+    if found := copy.execute(own).fetchone():
+        kind, name = found
+        raise ValidationError(
+            f"The database in this back-up is not as this app makes it. It has the {kind} {name}, which this app does "
+            f"not make. {NOTHING}"
+        )
+
+
+def _refuse_dangling(copy):
+    """A row that names another which is not there."""
+    if found := copy.execute("PRAGMA foreign_key_check").fetchone():
+        table, row, to, _ = found
+        raise ValidationError(
+            f"The records in this back-up do not fit together: row {row} of {table} names a row of {to} that is not "
+            f"there. {NOTHING}"
+        )
 
 
 class _Patience:

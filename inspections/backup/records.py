@@ -1,0 +1,57 @@
+"""What a pool holds, counted by kind and said in words, whichever database it lies in."""
+
+from django.apps import apps
+from django.contrib.auth.models import User
+from django.db import connection
+
+from fleet.models import CableSegment, CableType, Depot, Event, Mat, MatDesign
+
+from ..models import Instrument, Measurement, PolicyValue, WorkOrder
+
+RECORDS = {
+    "mats": Mat,
+    "cable segments": CableSegment,
+    "events": Event,
+    "readings": Measurement,
+    "work orders": WorkOrder,
+    "accounts": User,
+    "mat designs": MatDesign,
+    "cable types": CableType,
+    "depots": Depot,
+    "instruments": Instrument,
+    "policy values": PolicyValue,
+}
+OTHER = "other records"
+
+
+def rows_in_use():
+    """{table: how many rows} of the app's own tables in the database in use, which may be an older version's."""
+    with connection.cursor() as cursor:
+        held = connection.introspection.table_names(cursor)
+        return {name: _rows(cursor, name) for name in held if name in _own_tables()}
+
+
+def _own_tables():
+    models = [model for app in ("fleet", "inspections") for model in apps.get_app_config(app).get_models()]
+    return {model._meta.db_table for model in [*models, User]}
+
+
+def _rows(cursor, table):
+    cursor.execute(f"SELECT COUNT(*) FROM {connection.ops.quote_name(table)}")
+    return cursor.fetchone()[0]
+
+
+def counted_records(rows):
+    """{words: how many} of {table: rows}, without what there is none of.
+
+    Records of other kinds go with those named here; they are counted only where there is none of these.
+    """
+    counts = {words: rows.get(model._meta.db_table, 0) for words, model in RECORDS.items()}
+    named = {words: count for words, count in counts.items() if count}
+    other = sum(count for table, count in rows.items() if table in _own_tables())
+    return named or ({OTHER: other} if other else {})
+
+
+def listed_records(counts):
+    """`2 mats, 1 event`."""
+    return ", ".join(f"{count:,} {words if count > 1 else words.removesuffix('s')}" for words, count in counts.items())
