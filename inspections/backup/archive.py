@@ -7,6 +7,7 @@ import errno
 import hashlib
 import json
 import os
+import re
 import shutil
 import struct
 import zipfile
@@ -17,7 +18,7 @@ from datetime import datetime
 
 from django.core.exceptions import ValidationError
 
-from .files import is_kept_name
+from .files import is_file_name, is_kept_name
 
 FORMAT = 1
 MANIFEST = "manifest.json"
@@ -42,11 +43,12 @@ class Manifest:
     format: int = FORMAT
 
     def __post_init__(self):
-        """ValueError or TypeError when it is not what we write."""
-        datetime.fromisoformat(self.made_at)
-        if self.database not in DATABASES or self.format != FORMAT:
+        """ValueError or TypeError when it is not what we write, to the type."""
+        if datetime.fromisoformat(self.made_at).tzinfo is None:
+            raise ValueError("no time zone")
+        if self.database not in DATABASES or type(self.format) is not int or self.format != FORMAT:
             raise ValueError("no kind of database, or no format")
-        if not all(isinstance(app, str) and isinstance(name, str) for app, name in self.migrations):
+        if not isinstance(self.migrations, list) or not all(map(_is_migration, self.migrations)):
             raise ValueError("no list of migrations")
         if not isinstance(self.members, dict) or not all(map(_is_stated, self.members.values())):
             raise ValueError("no members")
@@ -59,17 +61,23 @@ class Manifest:
     def database_member(self):
         return DATABASES[self.database]
 
-    @property
-    def unpacked_bytes(self):
-        return sum(member["bytes"] for member in self.members.values())
+
+def _unpacked_bytes(members):
+    return sum(stated["bytes"] for stated in members.values())
+
+
+def _is_migration(pair):
+    return isinstance(pair, list) and len(pair) == 2 and all(isinstance(word, str) for word in pair)
 
 
 def _is_stated(member):
     return (
         isinstance(member, dict)
         and member.keys() == {"bytes", "sha256"}
-        and isinstance(member["bytes"], int)
+        and type(member["bytes"]) is int
         and member["bytes"] >= 0
+        and isinstance(member["sha256"], str)
+        and re.fullmatch("[0-9a-f]{64}", member["sha256"]) is not None
     )
 
 
@@ -129,9 +137,25 @@ class Archive:
         self._check_names()
         self._check_size()
 
+    @property
+    def kept(self):
+        """{name: what is stated} of the files in it that belong to a pool."""
+        return {name: stated for name, stated in self.manifest.members.items() if is_kept_name(name)}
+
+    @property
+    def left_out(self):
+        """Names of the files in it that are no part of a pool: older versions took every folder that they found."""
+        return [name for name in self.manifest.members if is_file_name(name) and not is_kept_name(name)]
+
+    @property
+    def restored(self):
+        """{name: what is stated} of the members that a restore takes: the database and the files of the pool."""
+        database = self.manifest.database_member
+        return {database: self.manifest.members[database]} | self.kept
+
     def unpack(self, folder):
-        """Write all members below a folder, each checked by its checksum."""
-        for name, stated in self.manifest.members.items():
+        """Write the members that are restored below a folder, each checked by its checksum."""
+        for name, stated in self.restored.items():
             target = folder / name
             target.parent.mkdir(parents=True, exist_ok=True)
             with self._refusing(), self._zip.open(name) as member, target.open("xb") as stream:
@@ -157,19 +181,19 @@ class Archive:
         """Nothing unpacks to a place that is not the pool's, and nothing is in it that the manifest does not name."""
         names, manifest = self._zip.namelist(), self.manifest
         for name in names:
-            if name not in (MANIFEST, manifest.database_member) and not is_kept_name(name):
+            if name not in (MANIFEST, manifest.database_member) and not is_file_name(name):
                 self._refuse(f"holds “{name}”, which leads to a place where no file of a pool belongs")
         if sorted(names) != sorted([*manifest.members, MANIFEST]) or manifest.database_member not in names:
             self._refuse("holds other files than it says")
 
     def _check_size(self):
-        needed, held = self.manifest.unpacked_bytes, self.path.stat().st_size
+        needed, held = _unpacked_bytes(self.manifest.members), self.path.stat().st_size
         if needed > max(UNPACKED_ALWAYS_BYTES, UNPACKED_LIMIT * held):
             self._refuse(f"says that it unpacks to {needed / 2**20:,.0f} MB, more than a back-up of its size can hold")
 
     def check_room(self, folder):
         """ValidationError when a folder's disk cannot take what is inside: unpacked, kept of the old, and in place."""
-        needed, free = 3 * self.manifest.unpacked_bytes, shutil.disk_usage(folder).free
+        needed, free = 3 * _unpacked_bytes(self.restored), shutil.disk_usage(folder).free
         if needed > free:
             self._refuse(
                 f"needs {needed / 2**20:,.1f} MB to unpack; the disk of {folder} has {free / 2**20:,.1f} MB left"

@@ -12,7 +12,7 @@ from django.db import connection
 from django.utils import timezone
 
 from .existing_backups import DAILY, backups_folder, daily_backup_of, daily_backups
-from .making import make_backup
+from .making import backup_notices, make_backup
 
 KEPT = 14
 LOOK_EVERY_S = 3600
@@ -36,6 +36,8 @@ def make_daily_backup(now):
     if target.exists() or not _claim(now) or target.exists():
         return None
     make_backup(target, now=now)
+    for notice in backup_notices():
+        log.warning(notice)
     _tidy(now)
     return target
 

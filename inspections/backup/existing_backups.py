@@ -3,7 +3,7 @@
 import contextlib
 from datetime import date
 
-from django.conf import settings
+from ..data_folder import COPIES, own_folder
 
 DAILY = "daily-"
 # The day of the last back-up that went elsewhere, for the first page.
@@ -11,7 +11,7 @@ NOTE = "backed-up-on.txt"
 
 
 def backups_folder():
-    return settings.DATA_DIR / "copies"
+    return own_folder(COPIES)
 
 
 def daily_backup_of(day):

@@ -13,7 +13,7 @@ from ..durable_files import sync_folder
 from .archive import DATABASES, Manifest, write_archive
 from .engines import engine_in_use
 from .existing_backups import NOTE, backups_folder
-from .files import pool_files
+from .files import links_left_out, pool_files
 from .schema import applied_migrations
 
 
@@ -37,6 +37,14 @@ def make_backup(target, *, now):
         raise ValidationError(f"The pool's database could not be copied to {target.parent}: {error}.") from error
 
 
+def backup_notices():
+    """Sentences on what lies among the pool's files and is in no back-up of it."""
+    return [
+        f"{link} is a link: what it leads to is in no back-up. Put the files themselves there."
+        for link in links_left_out()
+    ]
+
+
 def note_backup(on):
     """Remember the day of a back-up that lies elsewhere, for the first page."""
     with contextlib.suppress(OSError):
@@ -47,7 +55,7 @@ def note_backup(on):
 def _refuse_target(target):
     if target.is_dir():
         raise ValidationError(f"{target} is a folder. Name a file in it, such as {target / 'pool.zip'}.")
-    if target.exists():
+    if os.path.lexists(target):
         raise ValidationError(f"{target} exists already. Name a new file, so that no back-up is lost.")
     if not target.parent.is_dir():
         raise ValidationError(f"There is no folder {target.parent}. Create it first, or connect the disk it is on.")
@@ -58,5 +66,17 @@ def _write_whole(target, manifest):
         dumped, draft = Path(folder, DATABASES[manifest.database]), Path(folder, target.name)
         engine_in_use().dump(dumped)
         write_archive(draft, manifest, [(manifest.database_member, dumped), *pool_files().items()])
+        _put_in_place(draft, target)
+
+
+def _put_in_place(draft, target):
+    """Give the file its name, unless another has taken it meanwhile."""
+    try:
+        os.link(draft, target)
+    except FileExistsError:
+        _refuse_target(target)
+    except OSError:
+        # a disk on which a file has one name only, such as a stick
+        target.touch(exist_ok=False)
         os.replace(draft, target)
     sync_folder(target.parent)

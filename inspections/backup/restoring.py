@@ -2,112 +2,134 @@
 
 import shutil
 import sqlite3
+from dataclasses import dataclass
 from itertools import chain, count
 from pathlib import Path
 from tempfile import TemporaryDirectory
 
 from django.conf import settings
-from django.contrib.auth.models import User
 from django.core.exceptions import ValidationError
 from django.db import DatabaseError, connection
 
-from fleet.models import CableSegment, CableType, Depot, Event, Mat, MatDesign
-
-from ..models import Instrument, Measurement, PolicyValue, WorkOrder
+from ..data_folder import KEPT
 from .archive import opened
+from .checks import NOTHING
 from .engines import NAMES, engine_in_use
 from .existing_backups import backups_folder
-from .files import swapping_files
-from .making import make_backup
-from .schema import unknown_migrations
+from .files import files_going, listed_files, refuse_what_is_in_the_way, swapping_files
+from .left_overs import BESIDE, clear_restores
+from .making import backup_notices, make_backup
+from .records import counted_records, listed_records, rows_in_use
+from .schema import applied_migrations, unknown_migrations
 
-RECORDS = {
-    "mats": Mat,
-    "cable segments": CableSegment,
-    "events": Event,
-    "readings": Measurement,
-    "work orders": WorkOrder,
-    "accounts": User,
-    "mat designs": MatDesign,
-    "cable types": CableType,
-    "depots": Depot,
-    "instruments": Instrument,
-    "policy values": PolicyValue,
-}
-BESIDE = ".restore."
-DAMAGED = "damaged"
-ASK_FOR_REPLACE = "Nothing was restored. With --replace they are removed, after a back-up of them was saved."
+ASK_FOR_REPLACE = f"{NOTHING} With --replace they are removed, after a back-up of them was saved."
+
+
+@dataclass(frozen=True)
+class Going:
+    """What a restore removes: records, counted by kind (none of a damaged database), and files: {member name: path}."""
+
+    records: dict
+    files: dict
+    damaged: bool
+
+    def __bool__(self):
+        return bool(self.records or self.files or self.damaged)
 
 
 def restore_backup(path, *, replace, now, notify):
-    """Make the pool what it was when a back-up was made; an older one is brought up to date.
+    """Make the pool what it was when a back-up was made; an older one is brought up to date. One at a time.
 
-    `notify` is called with sentences about what goes and where a back-up of it lies. Over a pool with records only with
-    `replace`. Returns the back-up's manifest. ValidationError when it is refused or fails; the pool is then as it was.
+    `notify` is called with sentences about what comes, what goes and where a back-up of it lies. Over a pool that has
+    anything that goes only with `replace`. Returns the back-up's manifest. ValidationError when it is refused or fails;
+    the pool is then as it was.
     """
     path = Path(path).absolute()
     try:
         settings.DATA_DIR.mkdir(parents=True, exist_ok=True)
         with opened(path) as archive:
             _refuse_what_does_not_fit(archive)
-            _what_goes(replace)
             _restore(archive, replace, now, notify)
             return archive.manifest
     except OSError as error:
         raise ValidationError(f"{error.filename or settings.DATA_DIR} cannot be written: {error.strerror}.") from error
     except (DatabaseError, sqlite3.Error) as error:
-        raise ValidationError(f"The database refused it: {error}. Nothing was restored.") from error
-
-
-def _what_goes(replace):
-    """The records that a restore removes, counted by kind; DAMAGED where they cannot be counted."""
-    going = DAMAGED if engine_in_use().is_damaged() else pool_records()
-    if going and not replace:
-        raise ValidationError(f"{_held(going)} {ASK_FOR_REPLACE}")
-    return going
-
-
-def _say_what_goes(going, notify):
-    if going is not DAMAGED:
-        notify(f"These records are removed: {_listed(going)}.")
-
-
-def pool_records():
-    """{words: how many} of what the pool holds, without what it holds none of; also of an older version's tables."""
-    with connection.cursor() as cursor:
-        tables = set(connection.introspection.table_names(cursor))
-    counts = {words: model.objects.count() for words, model in RECORDS.items() if model._meta.db_table in tables}
-    return {words: count for words, count in counts.items() if count}
+        raise ValidationError(f"The database refused it: {error}. {NOTHING}") from error
 
 
 def _restore(archive, replace, now, notify):
     engine, manifest = engine_in_use(), archive.manifest
-    # what a restore that was killed left unpacked
-    for left in settings.DATA_DIR.glob(f"{BESIDE}*"):
-        shutil.rmtree(left, ignore_errors=True)
+    clear_restores(now)
     with TemporaryDirectory(prefix=BESIDE, dir=settings.DATA_DIR, ignore_cleanup_errors=True) as name:
         folder = Path(name)
         archive.check_room(settings.DATA_DIR)
         archive.unpack(folder)
         with engine.prepared(folder / manifest.database_member, manifest.migrations) as prepared:
-            # again: others may have written since
-            if going := _what_goes(replace):
+            _say_what_comes(archive, engine.rows_of(prepared), notify)
+            if going := _what_goes(archive, replace):
                 _say_what_goes(going, notify)
-                notify(_back_up_what_goes(going, now))
-            with swapping_files(manifest.members, folder):
+                notify(_save_what_goes(going, now, notify))
+            with swapping_files(archive.kept, folder):
                 engine.put_in_place(prepared)
 
 
-def _back_up_what_goes(going, now):
-    """Back up what is replaced, beside the database, and say where."""
+def _say_what_comes(archive, rows, notify):
+    notify(f"The back-up holds these records: {listed_records(counted_records(rows)) or 'none'}.")
+    if archive.kept:
+        notify(f"It holds these files: {listed_files(archive.kept)}.")
+    if archive.left_out:
+        notify(f"These files in it are no part of a pool and are left out: {listed_files(archive.left_out)}.")
+
+
+def _what_goes(archive, replace):
+    """What the pool has that the back-up replaces; refused without `replace` where there is anything."""
+    damaged = engine_in_use().is_damaged()
+    records = {} if damaged else counted_records(rows_in_use())
+    going = Going(records, files_going(archive.kept), damaged)
+    if going and not replace:
+        raise ValidationError(" ".join([*_held(going), ASK_FOR_REPLACE]))
+    return going
+
+
+def _held(going):
+    if going.damaged:
+        yield "The pool's database is damaged."
+    if going.records:
+        yield f"This pool has records: {listed_records(going.records)}."
+    if going.files:
+        yield f"This pool has files that the back-up does not hold: {listed_files(going.files)}."
+
+
+def _say_what_goes(going, notify):
+    if going.records:
+        notify(f"These records are removed: {listed_records(going.records)}.")
+    if going.files:
+        notify(f"These files are removed: {listed_files(going.files)}.")
+
+
+def _save_what_goes(going, now, notify):
+    """Keep what is replaced, beside the database; returns where, in a sentence."""
     backups_folder().mkdir(parents=True, exist_ok=True)
-    if going is DAMAGED:
+    if going.damaged:
         folder = _free_name("damaged", now, "")
         engine_in_use().move_damaged(folder)
+        _copy_files(going.files, folder)
         return f"The damaged database was moved to {folder}."
+    if not applied_migrations():
+        folder = _free_name("before-restore", now, "")
+        _copy_files(going.files, folder)
+        return f"A copy of them was saved in {folder}."
     target = _free_name("before-restore", now, ".zip")
     make_backup(target, now=now)
+    for notice in backup_notices():
+        notify(notice)
     return f"A back-up of them was saved as {target}."
+
+
+def _copy_files(files, folder):
+    for name, path in files.items():
+        (folder / name).parent.mkdir(parents=True, exist_ok=True)
+        shutil.copy2(path, folder / name)
 
 
 def _free_name(what, now, ending):
@@ -115,8 +137,17 @@ def _free_name(what, now, ending):
     return next(path for path in map(backups_folder().joinpath, names) if not path.exists())
 
 
+def _refuse_among_own_files(path):
+    """The file that is restored from may not be one that goes."""
+    place, data_dir = path.resolve(), settings.DATA_DIR.resolve()
+    if any(data_dir / name in place.parents for name in KEPT):
+        raise ValidationError(f"{path} lies among the pool's own files. Move it elsewhere, then restore. {NOTHING}")
+
+
 def _refuse_what_does_not_fit(archive):
     manifest = archive.manifest
+    _refuse_among_own_files(archive.path)
+    refuse_what_is_in_the_way(archive.kept)
     if manifest.database != connection.vendor:
         theirs, ours = NAMES[manifest.database], NAMES[connection.vendor]
         raise ValidationError(
@@ -130,11 +161,3 @@ def _refuse_what_does_not_fit(archive):
             f"{archive.path} was made by a newer version of this app: it has {'.'.join(unknown[0])}, which is not "
             "known here. Update the app, then restore it. Nothing was restored."
         )
-
-
-def _held(going):
-    return "The pool's database is damaged." if going is DAMAGED else f"This pool has records: {_listed(going)}."
-
-
-def _listed(going):
-    return ", ".join(f"{count:,} {words if count > 1 else words.removesuffix('s')}" for words, count in going.items())

@@ -4,11 +4,11 @@ from django.core.exceptions import ValidationError
 from django.core.management.base import BaseCommand, CommandError
 from django.utils import timezone
 
-from inspections.backup.making import make_backup, note_backup
+from inspections.backup.making import backup_notices, make_backup, note_backup
 
 
 class Command(BaseCommand):
-    help = "Write the whole pool into one file: database, raw files and uploads. The app may stay in use."
+    help = "Write the whole pool into one file: database and raw files. The app may stay in use."
 
     def add_arguments(self, parser):
         parser.add_argument(
@@ -22,4 +22,6 @@ class Command(BaseCommand):
         except ValidationError as error:
             raise CommandError(" ".join(error.messages)) from None
         note_backup(now.date())
+        for notice in backup_notices():
+            self.stdout.write(notice)
         self.stdout.write(f"The pool is in {file}: {size_bytes / 2**20:,.1f} MB.")

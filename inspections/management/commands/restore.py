@@ -5,6 +5,7 @@ from django.core.management.base import BaseCommand, CommandError
 from django.utils import timezone
 
 from inspections.backup.restoring import restore_backup
+from inspections.management.starting import one_start_at_a_time
 
 
 class Command(BaseCommand):
@@ -18,7 +19,8 @@ class Command(BaseCommand):
 
     def handle(self, *, file, replace, **options):
         try:
-            manifest = restore_backup(file, replace=replace, now=timezone.localtime(), notify=self.stdout.write)
+            with one_start_at_a_time():
+                manifest = restore_backup(file, replace=replace, now=timezone.localtime(), notify=self.stdout.write)
         except ValidationError as error:
             raise CommandError(" ".join(error.messages)) from None
         self.stdout.write(

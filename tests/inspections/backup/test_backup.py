@@ -50,14 +50,13 @@ def test_a_restored_pool_signs_everybody_out(keeper_client, one_of_everything, t
     assert keeper_client.get("/due/").status_code == 302
 
 
-def test_the_secret_key_static_files_and_copies_stay_out(one_of_everything, tmp_path, data_dir):
+def test_the_secret_key_static_files_copies_and_files_that_wait_stay_out(one_of_everything, tmp_path, data_dir):
     for name in ("secret_key", "static/css/page.css", "copies/daily-2026-09-01.zip", ".restore.x/left", "own.zip"):
         write(data_dir / name, b"not the pool's")
     make_backup(tmp_path / "pool.zip", now=AT)
     with zipfile.ZipFile(tmp_path / "pool.zip") as archive:
         database = {"sqlite": "database.sqlite3", "postgresql": "database.pgdump"}[connection.vendor]
-        files = [f"files/uploads/{'ab' * 32}/mats.csv", "files/sweeps/2026/M-001.s2p"]
-        assert sorted(archive.namelist()) == sorted([database, *files, "manifest.json"])
+        assert sorted(archive.namelist()) == [database, "files/sweeps/2026/M-001.s2p", "manifest.json"]
 
 
 def test_files_that_came_since_go_and_changed_ones_are_as_they_were(backup, data_dir):
@@ -158,15 +157,17 @@ def test_replacing_says_what_goes_and_backs_it_up_first(backup, data_dir):
     newer = whole_pool(data_dir)
     output = restore(backup, replace=True).splitlines()
     (kept,) = (data_dir / "copies").iterdir()
-    assert output[0].startswith("These records are removed: 2 mats, 4 cable segments,")
-    assert output[1] == f"A back-up of them was saved as {kept}."
+    assert output[0].startswith("The back-up holds these records: 1 mat, 4 cable segments,")
+    assert output[1] == "It holds these files: sweeps/2026/M-001.s2p."
+    assert output[2].startswith("These records are removed: 2 mats, 4 cable segments,")
+    assert output[3] == f"A back-up of them was saved as {kept}."
     assert whole_pool(data_dir) == older
     restore(kept, replace=True)
     assert whole_pool(data_dir) == newer
 
 
 def test_nothing_is_left_lying_about(backup, data_dir, tmp_path):
-    write(data_dir / ".restore.killed" / "files" / "x", b"left by one that was killed")
+    write(data_dir / ".restore.k1lled_x" / "files" / "x", b"left by one that was killed")
     restore(backup, replace=True)
     refusal_of(backup)
     assert list(tmp_path.rglob(".*")) == []

@@ -1,5 +1,8 @@
 """The back-up file itself: whatever happens to it, nobody gets other bytes back than went in."""
 
+import io
+import json
+import zipfile
 from pathlib import Path
 from tempfile import TemporaryDirectory
 
@@ -13,7 +16,7 @@ from inspections.backup.archive import Manifest, opened, write_archive
 WRITTEN = {
     "database.sqlite3": b"SQLite format 3\0" + bytes(range(256)) * 40,
     "files/sweeps/a.s2p": b"! 0.5 m\n" * 300,
-    "files/uploads/aa/mats.csv": b"",
+    "files/sweeps/aa/empty.s2p": b"",
 }
 FEW = settings(max_examples=150, database=None)
 
@@ -25,7 +28,7 @@ def content_of_an_archive():
             source.parent.mkdir(parents=True, exist_ok=True)
             source.write_bytes(content)
         manifest = Manifest("2026-09-30T18:04:00+02:00", "sqlite", [["fleet", "0001_initial"]])
-        members = [(name, Path(folder, name)) for name in [*WRITTEN, "files/uploads/gone"]]
+        members = [(name, Path(folder, name)) for name in [*WRITTEN, "files/sweeps/gone"]]
         write_archive(Path(folder, "pool.zip"), manifest, members)
         return Path(folder, "pool.zip").read_bytes()
 
@@ -73,12 +76,40 @@ def test_any_bytes_are_refused_in_a_sentence(content, like_a_zip):
     assert unpacked((b"PK\x03\x04" if like_a_zip else b"") + content) is None
 
 
+def with_manifest(text):
+    stream = io.BytesIO()
+    with zipfile.ZipFile(io.BytesIO(ARCHIVE)) as old, zipfile.ZipFile(stream, "w") as new:
+        for name in WRITTEN:
+            new.writestr(name, old.read(name))
+        new.writestr("manifest.json", text)
+    return stream.getvalue()
+
+
 @pytest.mark.parametrize("manifest", ["[]", "3", "null", "{}", '{"format": 1}', '{"made_at": "x"}', "{", "\udcff"])
 def test_a_manifest_of_somebody_else_is_refused(manifest):
-    import io
-    import zipfile
+    assert unpacked(with_manifest(manifest.encode("utf-8", "surrogateescape"))) is None
 
-    stream = io.BytesIO()
-    with zipfile.ZipFile(stream, "w") as archive:
-        archive.writestr("manifest.json", manifest.encode("utf-8", "surrogateescape"))
-    assert unpacked(stream.getvalue()) is None
+
+@pytest.mark.parametrize(
+    "changed",
+    [
+        {"format": True}, {"format": 1.0}, {"format": "1"}, {"format": None}, {"database": ["sqlite"]}, {"database": 1},
+        {"made_at": "2026-09-30T18:04:00"}, {"made_at": 0}, {"made_at": None}, {"migrations": ["ab"]},
+        {"migrations": {"fleet": "0001_initial"}}, {"migrations": "ab"}, {"migrations": [["fleet", 1]]},
+        {"migrations": [["fleet", "0001_initial", "x"]]}, {"migrations": None}, {"members": []}, {"more": 1},
+    ],
+    ids=str,
+)  # fmt: skip
+def test_a_manifest_is_of_our_types(changed):
+    with zipfile.ZipFile(io.BytesIO(ARCHIVE)) as archive:
+        manifest = json.loads(archive.read("manifest.json"))
+    assert unpacked(with_manifest(json.dumps(manifest))) == WRITTEN
+    assert unpacked(with_manifest(json.dumps(manifest | changed))) is None
+
+
+@pytest.mark.parametrize("stated", [{"bytes": True}, {"bytes": 0.0}, {"bytes": "0"}, {"sha256": 0}, {"sha256": "E3"}])
+def test_a_manifest_states_sizes_and_checksums_as_we_write_them(stated):
+    with zipfile.ZipFile(io.BytesIO(ARCHIVE)) as archive:
+        manifest = json.loads(archive.read("manifest.json"))
+    manifest["members"]["files/sweeps/aa/empty.s2p"] |= stated
+    assert unpacked(with_manifest(json.dumps(manifest))) is None

@@ -191,11 +191,16 @@ def test_a_place_without_any_database_backs_up_nothing_and_restores(own_place, b
 def test_a_damaged_database_is_set_aside(own_place, backup, tmp_path):
     database = tmp_path / "own" / "pool.sqlite3"
     write(database, b"not a database" * 4096)
+    write(tmp_path / "own" / "sweeps" / "later.s2p", b"later")
     refused = own_place("restore", backup)
-    assert refused.stderr.startswith("CommandError: The pool's database is damaged. Nothing was restored.")
+    assert refused.stderr.startswith(
+        "CommandError: The pool's database is damaged. This pool has files that the back-up does not hold: "
+        "sweeps/later.s2p. Nothing was restored."
+    )
     done = own_place("restore", backup, "--replace")
     assert (done.returncode, done.stderr) == (0, "")
     (aside,) = (tmp_path / "own" / "copies").glob("damaged-*")
     assert f"The damaged database was moved to {aside}." in done.stdout
     assert (aside / "pool.sqlite3").read_bytes() == b"not a database" * 4096
+    assert (aside / "files" / "sweeps" / "later.s2p").read_bytes() == b"later"
     assert mats_in(database) == ["M-001"]

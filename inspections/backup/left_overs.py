@@ -1,0 +1,37 @@
+"""What killed runs and forgotten uploads leave behind: cleared by age, so that nothing is taken from one that runs."""
+
+from django.conf import settings
+
+from ..data_folder import DAY_S, WAITING, WAITING_DAYS, clear_folders, is_link, own_folder
+from .archive import DATABASES
+from .existing_backups import backups_folder
+
+# Folders in which a restore unpacks, and what Python puts behind the name of a temporary folder.
+BESIDE = ".restore."
+RANDOM = "[a-z0-9_]{8}"
+UPLOAD = "[0-9a-f]{64}"
+
+
+def clear_left_overs(now):
+    """At a start and once a day: unpacked back-ups, drafts of copies, uploads that nobody confirmed."""
+    clear_folders(settings.DATA_DIR, BESIDE + RANDOM, older_than_s=DAY_S, now=now)
+    clear_drafts(backups_folder(), now)
+    if not is_link(own_folder(WAITING)):
+        clear_folders(own_folder(WAITING), UPLOAD, older_than_s=WAITING_DAYS * DAY_S, now=now)
+        clear_folders(own_folder(WAITING), UPLOAD + r"\..+", older_than_s=DAY_S, now=now)
+
+
+def clear_restores(now):
+    """What restores left unpacked, however new: only one runs at a time."""
+    clear_folders(settings.DATA_DIR, BESIDE + RANDOM, older_than_s=float("-inf"), now=now)
+
+
+def clear_drafts(folder, now):
+    """Drafts of back-ups in any folder, which may be somebody else's: known by what they hold."""
+    clear_folders(folder, rf"\..+\.{RANDOM}", older_than_s=DAY_S, now=now, is_ours=_is_draft)
+
+
+def _is_draft(folder):
+    draft, _, _ = folder.name.removeprefix(".").rpartition(".")
+    databases = {f"{name}{end}" for name in DATABASES.values() for end in ("", "-journal", "-wal", "-shm")}
+    return {path.name for path in folder.iterdir()} <= {draft, *databases}

@@ -1,0 +1,51 @@
+"""The data folder: which folders in it are the app's own. What else lies there is somebody else's and is never touched.
+
+Links are not followed: neither one in place of such a folder nor one inside it.
+"""
+
+import contextlib
+import os
+import re
+import shutil
+import stat
+
+from django.conf import settings
+
+# Raw files of instruments: what back-ups take and restores replace.
+KEPT = ("sweeps",)
+# Files that wait to be confirmed; back-ups; style sheets and scripts as they are served.
+WAITING, COPIES, STATIC = "uploads", "copies", "static"
+
+WAITING_DAYS = 7
+DAY_S = 24 * 3600
+
+
+def own_folder(name):
+    return settings.DATA_DIR / name
+
+
+def is_link(path):
+    """Whether a path is a link, also a junction of Windows."""
+    if not os.path.lexists(path):
+        return False
+    junction = getattr(stat, "IO_REPARSE_TAG_MOUNT_POINT", None)
+    return path.is_symlink() or (junction is not None and path.lstat().st_reparse_tag == junction)
+
+
+def link_on_the_way(path):
+    """The first link between the data folder and a path in it, the path too; None where there is none."""
+    below = [place for place in (path, *path.parents) if settings.DATA_DIR in place.parents]
+    return next(filter(is_link, reversed(below)), None)
+
+
+def clear_folders(parent, name, *, older_than_s, now, is_ours=lambda folder: True):
+    """Delete the folders in `parent` whose whole name matches and that were last written to so long before `now`.
+
+    Links are left alone; what cannot be read or deleted stays until the next time.
+    """
+    with contextlib.suppress(OSError):
+        for folder in parent.iterdir():
+            if not re.fullmatch(name, folder.name) or is_link(folder) or not folder.is_dir():
+                continue
+            if now.timestamp() - folder.stat().st_mtime >= older_than_s and is_ours(folder):
+                shutil.rmtree(folder, ignore_errors=True)
