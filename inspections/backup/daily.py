@@ -12,6 +12,7 @@ from django.db import connection
 from django.utils import timezone
 
 from .existing_backups import DAILY, backups_folder, daily_backup_of, daily_backups
+from .left_overs import clear_left_overs
 from .making import backup_notices, make_backup
 
 KEPT = 14
@@ -61,6 +62,7 @@ def _tidy(now):
     for path in backups_folder().glob(f"{CLAIM}*"):
         if path != _claim_of(now):
             path.unlink(missing_ok=True)
+    clear_left_overs(now)
     # drafts of back-ups that were cut short, not this day's: another process may be writing it
     for path in backups_folder().glob(f".{DAILY}*"):
         if not path.name.startswith(f".{daily_backup_of(now.date()).name}"):

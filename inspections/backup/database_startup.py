@@ -12,6 +12,7 @@ from django.db import DatabaseError, connection
 from django.db.migrations.executor import MigrationExecutor
 
 from .existing_backups import backups_folder
+from .left_overs import clear_left_overs
 from .making import make_backup
 from .schema import applied_migrations, unknown_migrations
 
@@ -25,6 +26,7 @@ def open_pool(*, now, notify):
     do; it is then as it was.
     """
     refuse_read_only_folder()
+    clear_left_overs(now)
     try:
         _refuse_locked()
         _bring_up_to_date(now, notify)

@@ -14,6 +14,7 @@ from .archive import DATABASES, Manifest, write_archive
 from .engines import engine_in_use
 from .existing_backups import NOTE, backups_folder
 from .files import links_left_out, pool_files
+from .left_overs import clear_drafts
 from .schema import applied_migrations
 
 
@@ -26,6 +27,7 @@ def make_backup(target, *, now):
     target = Path(target).absolute()
     _refuse_target(target)
     try:
+        clear_drafts(target.parent, now)
         migrations = applied_migrations()
         if not migrations:
             raise ValidationError("There is no pool here yet, so there is nothing to back up.")

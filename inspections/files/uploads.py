@@ -13,6 +13,7 @@ from django.core.exceptions import ValidationError
 
 from fleet.intake import named, pick_files, short
 
+from ..data_folder import WAITING, own_folder
 from ..durable_files import sync_folder, write_durably
 from .sets import FILE_NAMES
 
@@ -106,7 +107,10 @@ def _store(contents):
         digest.update(f"{name}\0{len(content)}\0".encode())
         digest.update(content)
     folder = _folder(digest.hexdigest())
-    if not folder.exists():
+    if folder.exists():
+        # they wait from now on
+        os.utime(folder)
+    else:
         # the folder appears whole or not at all: whoever sends the same files at the same time finds the same ones
         draft = folder.with_name(f"{folder.name}.{os.getpid()}.{os.urandom(4).hex()}")
         draft.mkdir(parents=True)
@@ -128,7 +132,7 @@ def _fill(draft, contents):
 
 
 def _folder(file_hash):
-    return settings.DATA_DIR / "uploads" / file_hash
+    return own_folder(WAITING) / file_hash
 
 
 def waiting_files(file_hash):

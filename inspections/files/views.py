@@ -17,6 +17,7 @@ from fleet.selectors.loads import get_load_or_404, recent_loads
 from fleet.services.submissions import act_once
 from fleet.views.permissions import may_keep
 
+from ..data_folder import WAITING_DAYS
 from .forms import UploadForm
 from .loading import check_pool_files, load_pool_files
 from .saving import export_zip
@@ -96,6 +97,7 @@ def waiting(request, file_hash):
         "warnings": warnings,
         "warning_table": FindingTable(warnings, attrs={"aria-label": "Worth a look"}),
         "form": OnceForm(),
+        "waiting_days": WAITING_DAYS,
     }
     return render(request, "inspections/files/waiting.html", context)
 

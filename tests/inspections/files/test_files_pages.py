@@ -1,6 +1,7 @@
 """The pages for files in and out, through the client."""
 
 import io
+import os
 import re
 import zipfile
 
@@ -110,6 +111,15 @@ def test_files_may_be_taken_away_again(keeper_client, data_dir):
     keeper_client.post(f"{waiting}leave/")
     assert list((data_dir / "uploads").iterdir()) == []
     assert "This upload has expired" in keeper_client.get(waiting, follow=True).content.decode()
+
+
+def test_files_wait_from_the_day_on_which_they_were_sent_last(keeper_client, data_dir):
+    send(keeper_client, pool_files())
+    (folder,) = (data_dir / "uploads").iterdir()
+    os.utime(folder, (0, 0))
+    page = keeper_client.get(send(keeper_client, pool_files()).url).content.decode()
+    assert "The files wait here for 7 days." in page
+    assert folder.stat().st_mtime > 0
 
 
 def test_the_pool_comes_out_as_a_zip_that_loads_again(keeper_client):
