@@ -12,7 +12,9 @@ from django.db import connection
 from factories import make_mat
 
 from fleet.models import Load, Mat
+from inspections.assessment.services import reassess
 from inspections.backup.making import make_backup
+from inspections.models import PoolState, PoolTrend
 
 pytestmark = pytest.mark.django_db(transaction=True)
 SWEEP = "files/sweeps/2026/M-001.s2p"
@@ -54,12 +56,14 @@ def test_a_back_up_is_restored_from_any_other_folder_of_the_data_folder(backup, 
 
 
 def test_a_back_up_among_the_pools_own_files_is_to_be_moved_first(backup, data_dir, tmp_path):
-    kept = data_dir / "sweeps" / "2026" / "pool.zip"
+    kept, draft = data_dir / "sweeps" / "2026" / "pool.zip", data_dir / ".restore.k1lled_x" / "pool.zip"
+    draft.parent.mkdir()
     shutil.copy(backup, kept)
+    shutil.copy(backup, draft)
     (tmp_path / "link.zip").symlink_to(kept)
-    for path in (kept, tmp_path / "link.zip"):
+    for path in (kept, draft, tmp_path / "link.zip"):
         assert "lies among the pool's own files. Move it elsewhere" in refusal_of(path, replace=True)
-    assert kept.read_bytes() == backup.read_bytes()
+    assert kept.read_bytes() == draft.read_bytes() == backup.read_bytes()
 
 
 def test_other_folders_are_in_no_back_up(one_of_everything, data_dir, tmp_path):
@@ -144,6 +148,14 @@ def test_records_of_any_kind_are_asked_about(backup, data_dir):
     Load.objects.create(files=[])
     assert refusal_of(backup).startswith("This pool has records: 1 other record. Nothing was restored.")
     assert Load.objects.count() == 1
+
+
+def test_what_is_computed_anew_is_no_record(backup, data_dir, on):
+    empty_the_pool(data_dir)
+    reassess(None, on=on)
+    assert PoolState.objects.exists() or PoolTrend.objects.exists()
+    restore(backup)
+    assert Mat.objects.count() == 1
 
 
 def test_of_many_files_some_are_named(backup, data_dir):
