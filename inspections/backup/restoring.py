@@ -62,6 +62,9 @@ def _restore(archive, replace, now, notify):
     clear_restores(now)
     with TemporaryDirectory(prefix=BESIDE, dir=settings.DATA_DIR, ignore_cleanup_errors=True) as name:
         folder = Path(name)
+        if engine.is_damaged():
+            # there is nothing to compare with what comes
+            _what_goes(archive, replace)
         archive.check_room(settings.DATA_DIR)
         archive.unpack(folder)
         with engine.prepared(folder / manifest.database_member, manifest.migrations) as prepared:
@@ -138,9 +141,10 @@ def _free_name(what, now, ending):
 
 
 def _refuse_among_own_files(path):
-    """The file that is restored from may not be one that goes."""
+    """The file that is restored from may not be one that goes, or is cleared."""
     place, data_dir = path.resolve(), settings.DATA_DIR.resolve()
-    if any(data_dir / name in place.parents for name in KEPT):
+    folders = place.relative_to(data_dir).parts[:-1] if data_dir in place.parents else ()
+    if set(folders[:1]) & set(KEPT) or any(name.startswith(".") for name in folders):
         raise ValidationError(f"{path} lies among the pool's own files. Move it elsewhere, then restore. {NOTHING}")
 
 
