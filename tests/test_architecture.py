@@ -11,7 +11,7 @@ ROOT = Path(__file__).parents[1]
 # Left to right: each may import what stands to its left, or beside it. All of fleet stands left of inspections.
 # A module's layer is the first of these words in its path, alone or behind an underscore (`reading_views`).
 LAYERS = (
-    ("numeric", "choices", "access", "steps", "static_files", "durable_files", "data_folder"),
+    ("numeric", "choices", "access", "steps", "static_files", "durable_files", "data_folder", "zip_entries"),
     ("validators",),
     ("models", "signals", "axes"),
     ("parsing",),
@@ -37,7 +37,7 @@ ROOMS = (
     "demo",
     "pages",
 )
-FILES = ("static_files", "durable_files", "data_folder")
+FILES = ("static_files", "durable_files", "data_folder", "zip_entries")
 # What every room stands on: it knows no room.
 GROUND = ("numeric", "models", "choices", "validators", "axes", "tables", *FILES)
 # Modules of a room that say what they hold instead of their layer: that of the room, or of the module by its name.

@@ -18,6 +18,7 @@ from datetime import datetime
 
 from django.core.exceptions import ValidationError
 
+from ..zip_entries import zip_entry
 from .files import is_file_name, is_kept_name
 
 FORMAT = 1
@@ -93,9 +94,9 @@ def write_archive(path, manifest, members):
                     raw = source.open("rb")
                 except FileNotFoundError:
                     continue
-                with raw, archive.open(name, "w", force_zip64=True) as member:
+                with raw, archive.open(zip_entry(name), "w", force_zip64=True) as member:
                     written[name] = _copy(raw, member)
-            archive.writestr(MANIFEST, json.dumps(asdict(manifest) | {"members": written}, indent=1))
+            archive.writestr(zip_entry(MANIFEST), json.dumps(asdict(manifest) | {"members": written}, indent=1))
         stream.flush()
         os.fsync(stream.fileno())
 

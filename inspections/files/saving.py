@@ -9,10 +9,8 @@ from django.core.exceptions import ValidationError
 
 from fleet.intake import one_moment, write_file
 
+from ..zip_entries import zip_entry
 from .sets import FILE_NAMES, LAYOUTS
-
-# A fixed time in the zip, so that two exports of one pool are the same bytes.
-ZIP_TIME = (1980, 1, 1, 0, 0, 0)
 
 
 def export_folder(folder):
@@ -48,9 +46,10 @@ def export_zip():
     stream = tempfile.TemporaryFile()  # noqa: SIM115 - whoever sends it closes it
     with zipfile.ZipFile(stream, "w", zipfile.ZIP_DEFLATED) as archive, one_moment():
         for layout in LAYOUTS:
-            entry = zipfile.ZipInfo(layout.file, ZIP_TIME)
-            entry.compress_type = zipfile.ZIP_DEFLATED
-            with archive.open(entry, "w") as raw, io.TextIOWrapper(raw, encoding="utf-8", newline="") as text:
+            with (
+                archive.open(zip_entry(layout.file), "w") as raw,
+                io.TextIOWrapper(raw, encoding="utf-8", newline="") as text,
+            ):
                 write_file(layout, text)
     stream.seek(0)
     return stream
