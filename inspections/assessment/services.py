@@ -4,7 +4,7 @@ Reads columns, computes on arrays, writes one `Assessment` row per segment fitte
 """
 
 from django.db import transaction
-from django.db.models import F
+from django.db.models import Case, F, When
 
 from ..choices import Stage
 from ..models import Assessment, PoolState
@@ -31,7 +31,8 @@ def assessments(on, segment_ids=None, *, model=None):
 
 def reassess(segment_ids, *, on):
     """Assess these segments (None: the whole pool, fitted afresh) again, in the caller's transaction."""
-    changes = _count_change()
+    # where the others are of another day, they differ from these then: the next page assesses all, whatever its day
+    changes = _count_change(assessed_on=Case(When(assessed_on=on, then=F("assessed_on"))))
     if segment_ids is None:
         return _replace_all(*_fitted_and_assessed(on), on, changes)
     model, ids = stored_model(), sorted(set(segment_ids))
@@ -67,14 +68,19 @@ def assess_pool(on, notify=lambda stage: None):
 
 def invalidate():
     """Mark all assessments as out of date, in the caller's transaction: the next page assesses the pool again."""
-    _count_change()
-    PoolState.objects.filter(pk=1).update(assessed_on=None)
+    _count_change(assessed_on=None)
 
 
 def ensure_assessed(on):
-    """Bring assessments of an earlier day to `on`: so the list stays right as days pass."""
+    """Bring assessments of another day to `on`: so the list stays right as days pass, and after a clock was wrong."""
     if _state().assessed_on != on:
         assess_pool(on)
+
+
+def assess_what_lies_ahead(today):
+    """Assess again what was assessed for a day that has not come, while the clock was wrong; else nothing."""
+    if PoolState.objects.filter(assessed_on__gt=today).exists():
+        assess_pool(today)
 
 
 def on_wear_changed(sender, segment_ids, on, **kwargs):
@@ -85,8 +91,8 @@ def _state():
     return PoolState.objects.get_or_create(pk=1)[0]
 
 
-def _count_change():
-    if not PoolState.objects.filter(pk=1).update(changes=F("changes") + 1):
+def _count_change(**values):
+    if not PoolState.objects.filter(pk=1).update(changes=F("changes") + 1, **values):
         PoolState.objects.get_or_create(pk=1, defaults={"changes": 1})
     return _state().changes
 

@@ -6,6 +6,7 @@ from django.core.exceptions import ValidationError
 from django.core.management.base import BaseCommand, CommandError
 from django.utils import timezone
 
+from inspections.assessment.services import assess_what_lies_ahead
 from inspections.due.report import due_report
 from inspections.numeric.words import Status
 
@@ -23,6 +24,7 @@ class Command(BaseCommand):
 
     def handle(self, *, on=None, within=None, format="text", **options):
         try:
+            assess_what_lies_ahead(timezone.localdate())
             report = due_report(on or timezone.localdate(), within_days=within, everything=options["all"])
         except ValidationError as error:
             raise CommandError(" ".join(error.messages)) from None
