@@ -1,4 +1,7 @@
-"""One back-up a day beside the database, made while the app is in use; the last fourteen are kept."""
+"""One back-up a day beside the database, made while the app is in use; the last fourteen are kept.
+
+So are fourteen more that are dated ahead: one cannot tell when they were really made.
+"""
 
 import contextlib
 import logging
@@ -11,7 +14,7 @@ from django.core.exceptions import ValidationError
 from django.db import connection
 from django.utils import timezone
 
-from .existing_backups import DAILY, backups_folder, daily_backup_of, daily_backups
+from .existing_backups import DAILY, backups_folder, daily_backup_of, daily_backups_by
 from .left_overs import clear_left_overs
 from .making import backup_notices, make_backup
 
@@ -57,8 +60,10 @@ def _claim_of(now):
 
 
 def _tidy(now):
-    for path in daily_backups()[:-KEPT]:
-        path.unlink(missing_ok=True)
+    # a copy dated ahead by a clock that was wrong takes nobody's place, and a clock that is behind deletes none
+    for copies in daily_backups_by(now.date()):
+        for path in copies[:-KEPT]:
+            path.unlink(missing_ok=True)
     for path in backups_folder().glob(f"{CLAIM}*"):
         if path != _claim_of(now):
             path.unlink(missing_ok=True)

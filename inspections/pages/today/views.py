@@ -8,18 +8,16 @@ from fleet.services.rows import acknowledge_renamed_codes
 from fleet.views.permissions import may_keep
 
 from ...assessment.services import ensure_assessed
-from ...backup.existing_backups import newest_backup_age_days
+from ...backup.existing_backups import newest_backup_age_days, newest_backup_ahead
 from .selectors import today
 
 
 def first_page(request):
     on = timezone.localdate()
     ensure_assessed(on)
-    return render(
-        request,
-        "inspections/pages/today/today.html",
-        {"on": on, "today": today(on), "backup_age_days": newest_backup_age_days(on)},
-    )
+    context = {"on": on, "today": today(on)}
+    context |= {"backup_age_days": newest_backup_age_days(on), "backup_ahead": newest_backup_ahead(on)}
+    return render(request, "inspections/pages/today/today.html", context)
 
 
 @may_keep
