@@ -45,7 +45,7 @@ def take_out_of(request, number, position):
     mat, on = get_mat_or_404(number), timezone.localdate()
     fitting = _position_or_404(mat, position, on).fitting
     if fitting is None:
-        messages.warning(request, f"Position {position} of {mat} is empty.")
+        messages.warning(request, f"Position {position} of {mat} is empty on {on:%Y-%m-%d}.")
         return redirect(mat)
     form = TakeOutForm(request.POST or None, initial={"removed_on": on})
     done = submit(request, form, partial(take_out, fitting, by=request.user, on=on), row=fitting)

@@ -78,6 +78,7 @@ def void_reading(reading, *, by, on, reason, seen_version=None):
     hold(reading.segment, reading)
     if reading.voided_on is not None:
         raise ValidationError(f"This reading is void since {reading.voided_on:%Y-%m-%d} already.")
+    check_not_after(reading.measured_on, on, "day of this reading")
     return _correct(reading, seen_version, by=by, on=on, reason=reason, voided_on=on, void_reason=reason)
 
 

@@ -8,6 +8,7 @@ from django.utils import timezone
 
 from fleet.selectors.people import nobody_has_an_account
 from fleet.services.people import add_first_keeper
+from inspections.backup.clock import clock_warning
 from inspections.backup.database_startup import open_pool
 from inspections.demo.services import is_demo_pool
 from inspections.management.lan import own_addresses, own_names, qr_code
@@ -35,6 +36,8 @@ class Command(BaseCommand):
                 open_pool(now=timezone.localtime(), notify=self.say)
         except ValidationError as error:
             raise CommandError(" ".join(error.messages)) from None
+        if wrong_clock := clock_warning(timezone.localtime()):
+            self.say(wrong_clock)
         here = f"http://{HERE_ONLY}:{port}/"
         self.first_account(here)
         if is_demo_pool():
