@@ -7,11 +7,9 @@ from dataclasses import dataclass
 from django.core.exceptions import ValidationError
 
 from .choices import SETTINGS
+from .limits import FREQUENCY, LARGEST_LOSS_DB, READING_LOSS, TEMPERATURE
 
-UNLIKELY_LOSS_DB = 20
 NO_SIGNAL = "no signal"
-# No bench instrument measures 100 dB; such a number has lost its decimal point (131 for 1.31).
-LARGEST_LOSS_DB = 100
 _TYPED = re.compile(r"[-+\u2212]?([0-9]+([.,][0-9]*)?|[.,][0-9]+)")
 
 
@@ -33,7 +31,7 @@ class TypedLoss:
 
     @property
     def is_unlikely(self):
-        return not self.no_signal and self.loss_db > UNLIKELY_LOSS_DB
+        return not self.no_signal and self.loss_db > READING_LOSS.unusual_above
 
 
 def check_loss_db(value):
@@ -43,13 +41,11 @@ def check_loss_db(value):
 
 
 def check_frequency_mhz(value):
-    if value is None or not math.isfinite(value) or not 1 <= value <= 10_000:
-        raise ValidationError("A frequency is a number of MHz, such as 900.", code="frequency")
+    FREQUENCY.check(value)
 
 
 def check_temperature_c(value):
-    if value is None or not math.isfinite(value) or not -40 <= value <= 70:
-        raise ValidationError("A temperature is a number of °C between -40 and 70.", code="temperature")
+    TEMPERATURE.check(value)
 
 
 def parse_loss(text):
@@ -57,7 +53,7 @@ def parse_loss(text):
 
     `1,31`, `1.31 dB`, `-1.31` mean 1.31 (a loss is positive, an analyser shows it negative); `n`, `no` and `open`
     mean NO_SIGNAL. LARGEST_LOSS_DB and above is refused, as is anything that is no plain number.
-    Above UNLIKELY_LOSS_DB the number is taken as it is; the form asks for a confirmation.
+    From UNLIKELY_LOSS_DB on the number is taken as it is; the form asks for a confirmation.
     """
     plain = " ".join(str(text).split()).lower()
     if plain in (NO_SIGNAL, "nosignal", "no", "n", "open"):

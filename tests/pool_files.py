@@ -17,7 +17,7 @@ FILES = {
         "event,name,starts_on,ends_on,place,weather\n"
         "E-1,Hill run,2025-05-03,2025-05-04,Fen,dry\n"
         "E-2,Bank run,2025-05-04,2025-05-04,Mill,rain\n"
-        "E-3,Gravel ride,2099-05-03,2099-05-04,,\n"
+        "E-3,Gravel ride,2028-05-03,2028-05-04,,\n"
     ),
     "usage.csv": (
         "event,mat,state,counts_for,basis,hours_out,fold_cycles\nE-1,M-1,went,1,counted,5.5,2\nE-3,M-1,planned,,,,\n"

@@ -12,7 +12,7 @@ ROOT = Path(__file__).parents[1]
 # A module's layer is the first of these words in its path, alone or behind an underscore (`reading_views`).
 LAYERS = (
     ("numeric", "choices", "access", "steps", "static_files", "durable_files", "data_folder", "zip_entries"),
-    ("validators",),
+    ("validators", "limits"),
     ("models", "signals", "axes"),
     ("parsing",),
     ("selectors",),
@@ -39,7 +39,7 @@ ROOMS = (
 )
 FILES = ("static_files", "durable_files", "data_folder", "zip_entries")
 # What every room stands on: it knows no room.
-GROUND = ("numeric", "models", "choices", "validators", "axes", "tables", *FILES)
+GROUND = ("numeric", "models", "choices", "validators", "limits", "axes", "tables", *FILES)
 # Modules of a room that say what they hold instead of their layer: that of the room, or of the module by its name.
 LAYER_OF_ROOM = {"assessment": "services", "files": "intake", "backup": "services", "demo": "services"}
 LAYER_OF_MODULE = {

@@ -9,11 +9,11 @@ from django import forms
 from django.core.exceptions import ValidationError
 
 from ..choices import UsageBasis, UsageState
+from ..limits import COUNTS_FOR, FOLD_CYCLES, HOURS_OUT
 from ..parsing.mat_lists import read_mat_list
 from ..selectors.usage import next_free_code
 from ..services.settling import UsageValues
-from ..validators import check_not_negative
-from .events import LARGEST_COUNT, EventForm, UsageValuesForm
+from .events import EventForm, UsageValuesForm
 from .fields import CountField, NumberField
 from .record_forms import word_choices
 from .series import MayRepeatFields
@@ -103,6 +103,10 @@ class EventLogForm(OnceForm, EventForm, UsageValuesForm, MayRepeatFields):
         data = self.sent if self.sent.get("differ") else None
         return [ExceptionForm(data, mat=mat) for mat in self.listed.mats]
 
+    @property
+    def parts(self):
+        return self.exceptions
+
     def clean(self):
         values = super().clean()
         if not self.adds_event:
@@ -135,9 +139,10 @@ class EventLogForm(OnceForm, EventForm, UsageValuesForm, MayRepeatFields):
         return bool((self.sent or {}).get("until"))
 
     def _forget_the_other_event(self):
-        """Errors in the fields of a new event do not matter once an event of the list is chosen."""
+        """The fields of a new event, right or wrong, do not matter once an event of the list is chosen."""
         for name in EventForm.base_fields:
             self.errors.pop(name, None)
+            self.cleaned_data.pop(name, None)
 
     @property
     def event_values(self):
@@ -158,9 +163,9 @@ class EventLogForm(OnceForm, EventForm, UsageValuesForm, MayRepeatFields):
 class ExceptionForm(forms.Form):
     """What differs for one mat; an empty field is as for the others."""
 
-    hours_out = NumberField(label="Hours out", required=False, validators=[check_not_negative])
-    fold_cycles = CountField(label="Fold cycles", required=False, least=0, most=LARGEST_COUNT)
-    counts_for = CountField(label="Number of events", required=False, least=1, most=LARGEST_COUNT)
+    hours_out = NumberField(label="Hours out", required=False, limit=HOURS_OUT)
+    fold_cycles = CountField(label="Fold cycles", required=False, limit=FOLD_CYCLES)
+    counts_for = CountField(label="Number of events", required=False, limit=COUNTS_FOR)
     basis = forms.ChoiceField(
         label="Source of the number", required=False, choices=[("", "as the others"), *word_choices(UsageBasis)]
     )
@@ -175,6 +180,10 @@ class ExceptionForm(forms.Form):
         if given.pop("called_off", False):
             return UsageValues(UsageState.CALLED_OFF)
         return replace(for_all, **given)
+
+    @property
+    def about(self):
+        return f"{self.mat}, "
 
     @property
     def differs(self):

@@ -3,13 +3,13 @@
 from django import forms
 
 from ..choices import UsageBasis, UsageState, Weather
+from ..limits import COUNTS_FOR, EVENT_DAY, FOLD_CYCLES, HOURS_OUT
 from ..selectors.seen import planned_mark
-from ..validators import CODE_LENGTH, check_code, check_not_negative
+from ..validators import CODE_LENGTH, check_code
 from .fields import CountField, DayField, NumberField
 from .record_forms import CorrectionFields, MarkForm, word_choices
 from .submissions import OnceForm
 
-LARGEST_COUNT = 32_767
 WEATHER = [("", "not recorded"), *word_choices(Weather)]
 
 
@@ -17,8 +17,8 @@ class EventForm(forms.Form):
     """What is known of an event. No last day: it lasts one."""
 
     name = forms.CharField(max_length=200, widget=forms.TextInput(attrs={"autocomplete": "off"}))
-    starts_on = DayField(label="First day")
-    ends_on = DayField(label="Last day", required=False, help_text="Empty: the same day.")
+    starts_on = DayField(label="First day", limit=EVENT_DAY)
+    ends_on = DayField(label="Last day", limit=EVENT_DAY, required=False, help_text="Empty: the same day.")
     place = forms.CharField(max_length=200, required=False)
     weather = forms.ChoiceField(choices=WEATHER, required=False)
     code = forms.CharField(max_length=CODE_LENGTH, required=False, validators=[check_code])
@@ -47,9 +47,9 @@ class EventCorrectionForm(EventForm, CorrectionFields):
 class UsageValuesForm(forms.Form):
     """Hours, folds and what it counts for, of one mat or of all."""
 
-    hours_out = NumberField(label="Hours out", required=False, validators=[check_not_negative])
-    fold_cycles = CountField(label="Fold cycles", required=False, least=0, most=LARGEST_COUNT)
-    counts_for = CountField(label="Number of events", least=1, most=LARGEST_COUNT, initial=1)
+    hours_out = NumberField(label="Hours out", required=False, limit=HOURS_OUT)
+    fold_cycles = CountField(label="Fold cycles", required=False, limit=FOLD_CYCLES)
+    counts_for = CountField(label="Number of events", limit=COUNTS_FOR, initial=1)
     basis = forms.ChoiceField(
         label="Source of the number", choices=word_choices(UsageBasis), initial=UsageBasis.COUNTED
     )

@@ -3,6 +3,7 @@
 from django import forms
 
 from ..choices import FaultEnd, FaultPlace
+from ..limits import DAY_PASSED
 from .fields import DayField
 from .record_forms import CorrectionFields, VersionForm, reason_field, word_choices
 from .submissions import OnceForm
@@ -14,7 +15,7 @@ class FaultForm(forms.Form):
         label="Position", required=False, coerce=int, empty_value=None, help_text="Needed for a cable or connector."
     )
     what = forms.CharField(label="What was seen", max_length=500, required=False)
-    reported_on = DayField(label="Seen on")
+    reported_on = DayField(label="Seen on", limit=DAY_PASSED)
 
     def __init__(self, *args, positions, **kwargs):
         super().__init__(*args, **kwargs)
@@ -27,12 +28,14 @@ class FaultReportForm(OnceForm, FaultForm):
 
 class FaultEndForm(VersionForm):
     end_reason = forms.ChoiceField(label="How it was closed", choices=word_choices(FaultEnd), widget=forms.RadioSelect)
-    ended_on = DayField(label="On")
+    ended_on = DayField(label="On", limit=DAY_PASSED)
     reason = reason_field("Remark", required=False)
 
 
 class FaultCorrectionForm(FaultForm, CorrectionFields):
-    ended_on = DayField(label="Closed on", required=False, help_text="Empty, with no reason: it is still open.")
+    ended_on = DayField(
+        label="Closed on", limit=DAY_PASSED, required=False, help_text="Empty, with no reason: it is still open."
+    )
     end_reason = forms.ChoiceField(
         label="How it was closed", required=False, choices=[("", "still open"), *word_choices(FaultEnd)]
     )

@@ -1,11 +1,15 @@
-"""Input fields that take what people write: decimal commas, dates, lists of numbers."""
+"""Input fields that take what people write: decimal commas, dates, lists of numbers.
+
+Each takes a row of `fleet.limits`: the field refuses what is absurd, `asking` asks about what is unusual.
+"""
 
 import math
 import re
 
 from django import forms
 from django.core.exceptions import ValidationError
-from django.core.validators import MaxValueValidator, MinValueValidator
+
+from ..limits import year_of_two_digits
 
 
 class DayInput(forms.DateInput):
@@ -20,10 +24,18 @@ class DayInput(forms.DateInput):
 class DayField(forms.DateField):
     widget = DayInput
     default_error_messages = {"invalid": "Write a day that the calendar has, such as 2026-05-02."}
+    _SHORT = re.compile(r"(\d{1,2}[./]\d{1,2}[./])(\d{2})")
 
-    def __init__(self, **kwargs):
+    def __init__(self, *, limit=None, **kwargs):
+        self.limit = limit
         kwargs.setdefault("input_formats", ["%Y-%m-%d", "%d.%m.%Y", "%d/%m/%Y"])
-        super().__init__(**kwargs)
+        super().__init__(**_with_check(limit, kwargs))
+
+    def to_python(self, value):
+        if isinstance(value, str) and (short := self._SHORT.fullmatch(value.strip())):
+            meant = f"{short[1]}{year_of_two_digits(int(short[2]))}"
+            raise ValidationError(f"“{short[0]}” has two digits for the year. Did you mean {meant}?", code="invalid")
+        return super().to_python(value)
 
 
 class NumberField(forms.FloatField):
@@ -31,6 +43,10 @@ class NumberField(forms.FloatField):
 
     widget = forms.TextInput(attrs={"inputmode": "decimal", "autocomplete": "off"})
     default_error_messages = {"invalid": "Write a number, such as 1.5."}
+
+    def __init__(self, *, limit=None, **kwargs):
+        self.limit = limit
+        super().__init__(**_with_check(limit, kwargs))
 
     def to_python(self, value):
         text = str(value).strip() if value is not None else ""
@@ -41,17 +57,14 @@ class NumberField(forms.FloatField):
 
 
 class CountField(forms.IntegerField):
-    """A whole number from `least` to `most`, refused in the words of the other fields."""
+    """A whole number, refused in the words of the other fields."""
 
     widget = NumberField.widget
     default_error_messages = {"invalid": "Write a whole number, such as 2."}
 
-    def __init__(self, *, least, most, **kwargs):
-        limits = [
-            MinValueValidator(least, f"Write {least} or a number above it."),
-            MaxValueValidator(most, f"Write {most} or a number below it."),
-        ]
-        super().__init__(validators=limits, **kwargs)
+    def __init__(self, *, limit, **kwargs):
+        self.limit = limit
+        super().__init__(**_with_check(limit, kwargs))
 
 
 class NumbersField(forms.CharField):
@@ -86,9 +99,13 @@ class NumbersField(forms.CharField):
         for validator in self.checks:
             validator(value)
 
-    def __init__(self, *, checks=(), **kwargs):
-        self.checks = checks
+    def __init__(self, *, limit, checks=(), **kwargs):
+        self.limit, self.checks = limit, (limit.check, *checks)
         super().__init__(**kwargs)
 
     def prepare_value(self, value):
         return " ".join(f"{number:.12g}" for number in value) if isinstance(value, list) else value
+
+
+def _with_check(limit, kwargs):
+    return kwargs | {"validators": [*kwargs.pop("validators", ()), limit.check]} if limit else kwargs

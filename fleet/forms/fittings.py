@@ -4,6 +4,7 @@ from django import forms
 from django.core.exceptions import ValidationError
 
 from ..choices import Disposition, FittedBasis
+from ..limits import DAY_PASSED
 from ..selectors.segments import segment_named
 from ..services.fittings import TakenOut
 from .fields import DayField
@@ -39,7 +40,7 @@ class FitForm(OnceForm, VersionForm):
     )
     move = forms.BooleanField(label="Move it: take it out there and fit it here", required=False)
     moves = forms.IntegerField(required=False, widget=forms.HiddenInput)
-    fitted_on = DayField(label="Fitted on")
+    fitted_on = DayField(label="Fitted on", limit=DAY_PASSED)
     basis = forms.ChoiceField(
         label="How well that day is known", choices=word_choices(FittedBasis), initial=FittedBasis.KNOWN
     )
@@ -97,15 +98,15 @@ class FitForm(OnceForm, VersionForm):
 
 class TakeOutForm(VersionForm):
     row = forms.IntegerField(widget=forms.HiddenInput)
-    removed_on = DayField(label="Out on")
+    removed_on = DayField(label="Out on", limit=DAY_PASSED)
     reason = reason_field("Why it comes out")
     goes = _goes()
 
 
 class FittingCorrectionForm(CorrectionFields):
-    fitted_on = DayField(label="Fitted on")
+    fitted_on = DayField(label="Fitted on", limit=DAY_PASSED)
     fitted_basis = forms.ChoiceField(label="How well that day is known", choices=word_choices(FittedBasis))
-    removed_on = DayField(label="Out on", required=False, help_text="Empty: still in place.")
+    removed_on = DayField(label="Out on", limit=DAY_PASSED, required=False, help_text="Empty: still in place.")
     removal_reason = reason_field("Why it came out", required=False)
 
     field_order = ["fitted_on", "fitted_basis", "removed_on", "removal_reason", "reason"]

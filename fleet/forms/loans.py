@@ -3,8 +3,8 @@
 from django import forms
 
 from ..choices import UsageBasis
+from ..limits import COUNTS_FOR, EVENT_DAY
 from ..selectors.seen import planned_mark
-from .events import LARGEST_COUNT
 from .fields import CountField, DayField
 from .record_forms import MarkForm, word_choices
 
@@ -12,13 +12,13 @@ from .record_forms import MarkForm, word_choices
 class LoanBackForm(MarkForm):
     """`counts_for`, where it is sent, stands for every mat that has no number of its own."""
 
-    back_on = DayField(label="Back on", required=False)
+    back_on = DayField(label="Back on", limit=EVENT_DAY, required=False)
     basis = forms.ChoiceField(
         label="Source of the number",
         choices=[word for word in word_choices(UsageBasis) if word[0] != UsageBasis.COUNTED],
         initial=UsageBasis.ASSUMED,
     )
-    counts_for = CountField(least=1, most=LARGEST_COUNT, required=False, label="Number of events, each")
+    counts_for = CountField(limit=COUNTS_FOR, required=False, label="Number of events, each")
     version_of = staticmethod(planned_mark)
 
     def __init__(self, data, *, event, counts, on):
@@ -29,9 +29,7 @@ class LoanBackForm(MarkForm):
             data = dict.fromkeys(self.mats, data["counts_for"]) | data.dict()
         super().__init__(data, initial={"back_on": min(event.ends_on, on)})
         for name, mat in self.mats.items():
-            self.fields[name] = CountField(
-                least=1, most=LARGEST_COUNT, label=mat.number, initial=counts[mat], required=own
-            )
+            self.fields[name] = CountField(limit=COUNTS_FOR, label=mat.number, initial=counts[mat], required=own)
 
     @property
     def of_mats(self):

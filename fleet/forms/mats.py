@@ -2,6 +2,7 @@
 
 from django import forms
 
+from ..limits import DAY_PASSED
 from .fields import DayField
 from .record_forms import CorrectionFields, StateFilter, code_field
 
@@ -11,7 +12,7 @@ class MatForm(forms.Form):
     design = forms.ModelChoiceField(None, to_field_name="code", empty_label="choose")
     depot = forms.ModelChoiceField(None, to_field_name="name", required=False, empty_label="no depot")
     owner = forms.CharField(max_length=100, required=False)
-    acquired_on = DayField(label="Acquired on", required=False)
+    acquired_on = DayField(label="Acquired on", limit=DAY_PASSED, required=False)
 
     def __init__(self, *args, designs, depots, **kwargs):
         super().__init__(*args, **kwargs)

@@ -6,6 +6,7 @@ from django import forms
 from django.core.exceptions import ValidationError
 from django.utils import timezone
 
+from ..limits import DAY_PASSED
 from ..selectors.mats import ALL, IN_USE, WITHDRAWN
 from ..selectors.trail import changed_since
 from ..validators import CODE_LENGTH, REASON_LENGTH, check_code
@@ -106,7 +107,7 @@ class ReasonForm(VersionForm):
 
 
 class WithdrawForm(VersionForm):
-    withdrawn_on = DayField(label="From which day")
+    withdrawn_on = DayField(label="From which day", limit=DAY_PASSED)
     reason = reason_field("Why")
 
 

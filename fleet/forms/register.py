@@ -3,22 +3,30 @@
 from django import forms
 from django.core.exceptions import ValidationError
 
-from ..validators import check_folds, check_positive
+from ..limits import (
+    ATTENUATION,
+    BEND_RADIUS,
+    CABLE_LENGTH,
+    FOLD_DISTANCE,
+    MAT_WEIGHT,
+    MAT_WIDTH,
+    POSITION,
+    SPANNER,
+    TORQUE,
+    VELOCITY_FACTOR,
+)
+from ..validators import check_folds
 from .fields import CountField, NumberField, NumbersField
 from .record_forms import CorrectionFields, code_field
 
-MOST_POSITIONS = 100
-
 
 def check_lengths(lengths_m):
-    for length_m in lengths_m:
-        check_positive(length_m)
-    if len(lengths_m) > MOST_POSITIONS:
-        raise ValidationError(f"{len(lengths_m)} positions: a mat has {MOST_POSITIONS} at most.")
+    if len(lengths_m) > POSITION.absurd_above:
+        raise ValidationError(f"{len(lengths_m)} positions: a mat has {POSITION.absurd_above} at most.")
 
 
-def _amount(label, **kwargs):
-    return NumberField(label=label, required=False, validators=[check_positive], **kwargs)
+def _amount(label, limit, **kwargs):
+    return NumberField(label=label, limit=limit, required=False, **kwargs)
 
 
 class DepotForm(forms.Form):
@@ -31,13 +39,15 @@ class DepotCorrectionForm(DepotForm, CorrectionFields):
 
 class CableTypeForm(forms.Form):
     name = code_field("Cable type")
-    db_per_m_400mhz = NumberField(label="dB per m at 400 MHz", validators=[check_positive])
-    db_per_m_1000mhz = NumberField(label="dB per m at 1000 MHz", validators=[check_positive])
-    velocity_factor = _amount("Velocity factor", help_text="A number up to 1.")
-    bend_radius_mm = _amount("Smallest bend radius in mm")
-    torque_min_nm = _amount("Torque from, in N·m", help_text="From the maker's data sheet. Leave it empty if unknown.")
-    torque_max_nm = _amount("Torque to, in N·m")
-    spanner_mm = _amount("Spanner in mm")
+    db_per_m_400mhz = NumberField(label="dB per m at 400 MHz", limit=ATTENUATION)
+    db_per_m_1000mhz = NumberField(label="dB per m at 1000 MHz", limit=ATTENUATION)
+    velocity_factor = _amount("Velocity factor", VELOCITY_FACTOR, help_text="A number up to 1.")
+    bend_radius_mm = _amount("Smallest bend radius in mm", BEND_RADIUS)
+    torque_min_nm = _amount(
+        "Torque from, in N·m", TORQUE, help_text="From the maker's data sheet. Leave it empty if unknown."
+    )
+    torque_max_nm = _amount("Torque to, in N·m", TORQUE)
+    spanner_mm = _amount("Spanner in mm", SPANNER)
 
 
 class CableTypeCorrectionForm(CableTypeForm, CorrectionFields):
@@ -46,14 +56,15 @@ class CableTypeCorrectionForm(CableTypeForm, CorrectionFields):
 
 class DesignForm(forms.Form):
     code = code_field("Design")
-    width_m = _amount("Width in m", help_text="Unknown: the mat is drawn “not to scale”.")
+    width_m = _amount("Width in m", MAT_WIDTH, help_text="Unknown: the mat is drawn “not to scale”.")
     folds_m = NumbersField(
         label="Fold lines in m",
+        limit=FOLD_DISTANCE,
         required=False,
         checks=[check_folds],
         help_text="Distances from the feed end, as 0.5 1.0 1.5.",
     )
-    weight_kg = _amount("Weight in kg")
+    weight_kg = _amount("Weight in kg", MAT_WEIGHT)
     steps = forms.CharField(
         label="Work steps",
         required=False,
@@ -66,6 +77,7 @@ class DesignForm(forms.Form):
 class NewDesignForm(DesignForm):
     lengths_m = NumbersField(
         label="Cable lengths in m",
+        limit=CABLE_LENGTH,
         checks=[check_lengths],
         help_text="One for each position, from the feed end, as 0.45 0.95 1.45.",
     )
@@ -88,7 +100,7 @@ class DesignCorrectionForm(DesignForm, CorrectionFields):
 
 
 class PositionForm(forms.Form):
-    length_m = NumberField(label="Cable length in m", validators=[check_positive])
+    length_m = NumberField(label="Cable length in m", limit=CABLE_LENGTH)
     cable_type = forms.ModelChoiceField(None, to_field_name="name", empty_label="choose")
 
     def __init__(self, *args, cable_types, **kwargs):
@@ -97,7 +109,7 @@ class PositionForm(forms.Form):
 
 
 class NewPositionForm(PositionForm):
-    number = CountField(label="Position", least=1, most=MOST_POSITIONS)
+    number = CountField(label="Position", limit=POSITION)
 
     field_order = ["number", "length_m", "cable_type"]
 

@@ -2,30 +2,28 @@
 
 from django import forms
 
+from ..limits import AS_NEW_LOSS, CABLE_LENGTH, EVENTS_BEFORE
 from ..selectors.segments import ALL, FITTED, IN_USE, SHELF, WITHDRAWN
 from ..validators import check_positive
 from .fields import CountField, NumberField
 from .record_forms import CorrectionFields, StateFilter, code_field
 
-LARGEST_COUNT = 1_000_000
-
 
 class SegmentForm(forms.Form):
     serial = code_field("Serial")
     cable_type = forms.ModelChoiceField(None, to_field_name="name", empty_label="choose")
-    length_m = NumberField(label="Length in m", validators=[check_positive])
+    length_m = NumberField(label="Length in m", limit=CABLE_LENGTH)
     lot = forms.CharField(max_length=60, required=False)
     as_new_loss_db = NumberField(
         label="As-new loss in dB",
         required=False,
-        validators=[check_positive],
+        limit=AS_NEW_LOSS,
         help_text="As measured when it was new, at the reference frequency and 20 °C. Not measured: leave it empty.",
     )
     events_before = CountField(
         label="Events before the records begin",
         required=False,
-        least=0,
-        most=LARGEST_COUNT,
+        limit=EVENTS_BEFORE,
     )
 
     def __init__(self, *args, cable_types, **kwargs):

@@ -2,6 +2,7 @@
 
 from django import forms
 
+from ..limits import DAYS_LONG, EVENT_DAY, WEEKS_APART
 from ..parsing.mat_lists import read_mat_list
 from ..selectors.seen import going_mark, planned_mark
 from ..services.series_following import WeekValues
@@ -9,13 +10,12 @@ from .fields import CountField, DayField
 from .record_forms import MarkForm, VersionForm, reason_field
 from .submissions import OnceForm
 
-LARGEST_WEEKS = 52
 WEEKDAYS = list(enumerate(["Monday", "Tuesday", "Wednesday", "Thursday", "Friday", "Saturday", "Sunday"]))
 
 
 class RepeatFields(forms.Form):
-    every_weeks = CountField(label="Every … weeks", least=1, most=LARGEST_WEEKS, initial=1)
-    until = DayField(label="Until")
+    every_weeks = CountField(label="Every … weeks", limit=WEEKS_APART, initial=1)
+    until = DayField(label="Until", limit=EVENT_DAY)
 
     field_order = ["every_weeks", "until"]
 
@@ -32,11 +32,10 @@ class MayRepeatFields(RepeatFields):
     every_weeks = CountField(
         label="Every … weeks",
         required=False,
-        least=1,
-        most=LARGEST_WEEKS,
+        limit=WEEKS_APART,
         initial=1,
     )
-    until = DayField(label="Repeat it until", required=False)
+    until = DayField(label="Repeat it until", limit=EVENT_DAY, required=False)
 
     @property
     def rule(self):
@@ -53,7 +52,7 @@ class FollowingForm(MarkForm):
     name = forms.CharField(max_length=200, widget=forms.TextInput(attrs={"autocomplete": "off"}))
     place = forms.CharField(max_length=200, required=False)
     weekday = forms.TypedChoiceField(label="Begins on", choices=WEEKDAYS, coerce=int)
-    length_days = CountField(label="Lasts, days", least=1, most=366)
+    length_days = CountField(label="Lasts, days", limit=DAYS_LONG)
     mats = forms.CharField(
         label="Mats that go",
         required=False,
@@ -88,5 +87,5 @@ class FollowingForm(MarkForm):
 
 
 class SeriesEndForm(VersionForm):
-    last_day = DayField(label="Last day", help_text="Events that begin after it are called off.")
+    last_day = DayField(label="Last day", limit=EVENT_DAY, help_text="Events that begin after it are called off.")
     reason = reason_field("Why it ends", required=False)

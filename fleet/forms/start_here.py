@@ -4,12 +4,13 @@ from django import forms
 from django.core.exceptions import ValidationError
 
 from ..choices import FittedBasis
-from ..parsing.approximate_dates import EARLIEST_YEAR, read_approximate_date
+from ..limits import CABLE_LENGTH, EVENTS_A_YEAR, MAT_WIDTH, POSITION, USUAL_FROM_YEAR
+from ..parsing.approximate_dates import read_approximate_date
 from ..parsing.mat_lists import read_new_numbers
 from ..services.start_here import MatGroup
-from ..validators import CODE_LENGTH, check_code, check_positive
+from ..validators import CODE_LENGTH, check_code
 from .fields import CountField, NumberField, NumbersField
-from .register import MOST_POSITIONS, check_lengths
+from .register import check_lengths
 from .submissions import OnceForm
 
 MOST_MATS = 1_000
@@ -35,10 +36,9 @@ class ApproximateDateField(forms.CharField):
         try:
             return read_approximate_date(text) if text else None
         except ValueError:
-            sentence = (
-                f"“{text}” is not a day, month or year since {EARLIEST_YEAR}: write 12 March 2024, March 2024, or 2024."
-            )
-            raise ValidationError(sentence, code="approximate_date") from None
+            sentence = f"“{text}” is not a day, month or year since {USUAL_FROM_YEAR}"
+            examples = "write 12 March 2024, March 2024, or 2024"
+            raise ValidationError(f"{sentence}: {examples}.", code="approximate_date") from None
 
 
 class NewNumbersField(forms.CharField):
@@ -76,10 +76,11 @@ def spaced_lengths(shortest_m, longest_m, count):
 
 
 class MatGroupForm(OnceForm):
-    width_m = NumberField(label="Width of a mat in m", validators=[check_positive])
-    cables = CountField(label="Cables in a mat", least=1, most=MOST_POSITIONS)
+    width_m = NumberField(label="Width of a mat in m", limit=MAT_WIDTH)
+    cables = CountField(label="Cables in a mat", limit=POSITION)
     lengths_m = NumbersField(
         label="Their lengths in m",
+        limit=CABLE_LENGTH,
         checks=[check_lengths],
         help_text="An estimate will do: the shortest and the longest, as 0.5 3.5, or all from the feed end.",
     )
@@ -93,8 +94,7 @@ class MatGroupForm(OnceForm):
     times_a_year = CountField(
         label="Times a year that a mat usually goes out",
         required=False,
-        least=0,
-        most=366,
+        limit=EVENTS_A_YEAR,
         help_text="An estimate will do. Empty: not known.",
     )
 

@@ -13,7 +13,7 @@ from .fitting_rules import (
 )
 from .folders import pick_files, read_folder
 from .layouts import Column, Layout
-from .storing import FilesRefused, counts, store_files
+from .storing import FilesRefused, UnusualRows, counts, store_files
 from .usage_rules import check_event_lengths, check_usage_days
 from .withdrawn_rules import check_withdrawn
 
@@ -36,6 +36,7 @@ __all__ = [
     "Finding",
     "Findings",
     "Layout",
+    "UnusualRows",
     "check_files",
     "counts",
     "named",

@@ -23,13 +23,17 @@ def quiet(text):
 
 @dataclass
 class FileSet:
-    """Tables of the files given, and what was found in them."""
+    """Tables of the files given, and what was found in them.
+
+    `unusual`: values that are not stored before somebody says that they are meant.
+    """
 
     layouts: tuple
     on: date
     tables: dict
     errors: Findings
     warnings: Findings
+    unusual: Findings
     unread: frozenset = frozenset()
 
     def table(self, file):
@@ -81,9 +85,12 @@ def _bare(values):
     return values[0] if len(values) == 1 else tuple(values)
 
 
-def check_files(contents, layouts, rules, *, on, progress: Callable[[str], None] = quiet):
-    """The FileSet of `{file name: bytes}`; `rules` are functions of the set that add their errors and warnings."""
-    files = FileSet(tuple(layouts), on, {}, Findings(), Findings())
+def check_files(contents, layouts, rules, *, on, meant=False, progress: Callable[[str], None] = quiet):
+    """The FileSet of `{file name: bytes}`; `rules` are functions of the set that add their errors and warnings.
+
+    `meant`: somebody said that unusual values are; they are warnings then.
+    """
+    files = FileSet(tuple(layouts), on, {}, Findings(), Findings(), Findings())
     given = [layout for layout in layouts if layout.file in contents]
     for layout in given:
         raw = read_csv(layout, contents[layout.file], files.errors)
@@ -98,6 +105,8 @@ def check_files(contents, layouts, rules, *, on, progress: Callable[[str], None]
         _compare_with_stored(files, table)
     for rule in rules:
         rule(files)
+    for table in files.tables.values():
+        _find_unusual(table, on, files.warnings if meant else files.unusual)
     progress(f"checked; errors: {files.errors.count:,}, notes: {files.warnings.count:,}")
     return files
 
@@ -153,6 +162,21 @@ def _compare_with_stored(files, table):
                 expected = f"“{column.write(current)}”, as stored; correct it on its page"
                 found = f"“{column.write(given)}” for {spoken(key)}"
                 table.refuse(files.errors, row, column.name, found, expected)
+
+
+def _find_unusual(table, on, found):
+    """Rows that are there already were meant when they were stored."""
+    for column in table.given:
+        if column.limit is None:
+            continue
+        values, usual = table.values[column.name], {}
+        for row in np.flatnonzero(table.sound[column.name] & ~table.existing).tolist():
+            value = values[row]
+            key = tuple(value) if isinstance(value, list) else value
+            if key not in usual:
+                usual[key] = "" if value is None else column.limit.unusual(value, on)
+            if usual[key]:
+                found.add(table.file, table.lines[row], column.name, f"“{column.write(value)}”", usual[key])
 
 
 def _stored_rows(table):

@@ -43,7 +43,7 @@ class Column:
 
 
 class BoundColumn:
-    """A column with the model's field behind it, whose default, choices and validators hold for files too."""
+    """A column with the model's field behind it, whose default, choices, validators and limit hold for files too."""
 
     def __init__(self, column, model):
         self.name, self.path, self.key, self.needed = column.name, column.path, column.key, column.needed
@@ -54,6 +54,7 @@ class BoundColumn:
         self.words = [value for value, _ in self.field.flatchoices or ()]
         self.kind = column.own_kind or self._kind()
         self.default = None if self.related else first.get_default()
+        self.limit = None if self.related else model.limits.get(first.name)
 
     def _kind(self):
         return kinds.WORD if self.words else next(kind for field, kind in KINDS if isinstance(self.field, field))
@@ -77,6 +78,8 @@ class BoundColumn:
             raise ValidationError(f"a whole number from {self.lowest} to {HIGHEST[type(self.field)]}")
         for validator in self.field.validators:
             validator(value)
+        if self.limit:
+            self.limit.check(value)
         if self.past:
             check_not_after(value, on, self.past)
 

@@ -5,6 +5,7 @@ from django.core.exceptions import ValidationError
 from django.db import IntegrityError, transaction
 
 from ..models import Depot, Event, Load, MatDay
+from ..services.confirmation import WantsConfirmation
 from ..services.mat_days import days_of
 from ..signals import wear_changed
 from .checking import quiet
@@ -12,6 +13,18 @@ from .files import USAGE
 
 BATCH = 2_000
 PROGRESS_EVERY = 20_000
+
+
+class UnusualRows(WantsConfirmation):
+    """Nothing was stored: files hold unusual values, and nobody said yet that they are meant."""
+
+    def __init__(self, files):
+        count = files.unusual.count
+        values, it, are = ("value", "it", "it is") if count == 1 else ("values", "them", "they are")
+        message = f"{count:,} unusual {values}: correct {it}, or say that {are} meant."
+        what = [f"{count}", *map(repr, files.unusual.in_order())]
+        super().__init__(message, "unusual", what, tick=f"{are.capitalize()} meant: store {it}")
+        self.files = files
 
 
 class FilesRefused(ValidationError):
@@ -22,15 +35,17 @@ class FilesRefused(ValidationError):
         super().__init__(f"{files.errors.count:,} errors: nothing was stored.", code="refused")
 
 
-def store_files(files, *, by, progress=quiet):
+def store_files(files, *, by, confirmed="", progress=quiet):
     """Store the new rows of a checked set and signal once that the whole pool may have changed.
 
-    Returns the `Load`, or None when every row was there already. FilesRefused when the set has an error,
-    ValidationError when somebody else stored the same rows since it was checked. Call inside the transaction
-    that checked, so that nobody can write in between.
+    Returns the `Load`, or None when every row was there already. FilesRefused when the set has an error, UnusualRows
+    unless `confirmed` has its fingerprint, ValidationError when somebody else stored the same rows since it was
+    checked. Call inside the transaction that checked, so that nobody can write in between.
     """
     if files.errors:
         raise FilesRefused(files)
+    if files.unusual:
+        UnusualRows(files).raise_unless(confirmed)
     if not any(table.new.any() for table in files.tables.values()):
         return None
     try:

@@ -3,8 +3,8 @@
 from datetime import date, timedelta
 
 from ..choices import UsageState
+from ..limits import LONGEST_EVENT_DAYS
 from ..models import MatDay
-from ..services.mat_days import LONGEST_EVENT_DAYS
 from .files import EVENTS, USAGE
 
 

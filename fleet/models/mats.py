@@ -6,6 +6,16 @@ from django.db.models import Exists, F, OuterRef, Q
 from django.urls import reverse
 
 from ..choices import CABLE_PLACES, FaultEnd, FaultPlace
+from ..limits import (
+    CABLE_LENGTH,
+    DAY_AHEAD,
+    DAY_PASSED,
+    FOLD_DISTANCE,
+    MAT_WEIGHT,
+    MAT_WIDTH,
+    NUMBER_OF_DAY,
+    POSITION,
+)
 from ..validators import check_folds, check_positive
 from .fields import CodeField, CodeKeyField, LineField, LinesField
 from .segments import CableType, Fitting
@@ -16,6 +26,8 @@ from .withdrawable import Withdrawable, WithdrawableQuerySet, in_use
 class Depot(Withdrawable):
     name = CodeField(unique=True)
     name_key = CodeKeyField("name")
+
+    limits = {"withdrawn_on": DAY_AHEAD}
 
     class Meta:
         ordering = ["name"]
@@ -33,6 +45,13 @@ class MatDesign(Withdrawable):
     )
     weight_kg = models.FloatField("weight in kg", null=True, blank=True, validators=[check_positive])
     steps = LinesField("steps of work", blank=True, help_text="One step a line. Empty: the usual steps.")
+
+    limits = {
+        "width_m": MAT_WIDTH,
+        "folds_m": FOLD_DISTANCE,
+        "weight_kg": MAT_WEIGHT,
+        "withdrawn_on": DAY_AHEAD,
+    }
 
     class Meta:
         ordering = ["code"]
@@ -63,6 +82,7 @@ class DesignPosition(Recorded):
     length_m = models.FloatField("cable length in m", validators=[check_positive])
     cable_type = models.ForeignKey(CableType, models.PROTECT, related_name="positions")
 
+    limits = {"number": POSITION, "length_m": CABLE_LENGTH}
     objects = DesignPositionQuerySet.as_manager()
 
     class Meta:
@@ -94,6 +114,7 @@ class Mat(Withdrawable):
     owner = LineField(max_length=100, blank=True)
     acquired_on = models.DateField(null=True, blank=True)
 
+    limits = {"acquired_on": DAY_PASSED, "withdrawn_on": DAY_AHEAD}
     objects = MatQuerySet.as_manager()
 
     class Meta:
@@ -132,6 +153,7 @@ class Fault(Recorded):
     ended_on = models.DateField(null=True, blank=True)
     end_reason = models.CharField(max_length=30, choices=FaultEnd.choices, blank=True)
 
+    limits = {"reported_on": DAY_PASSED, "number": NUMBER_OF_DAY, "ended_on": DAY_AHEAD}
     objects = FaultQuerySet.as_manager()
 
     class Meta:

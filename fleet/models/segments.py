@@ -6,6 +6,18 @@ from django.db.models import F, Q
 from django.urls import reverse
 
 from ..choices import FittedBasis
+from ..limits import (
+    AS_NEW_LOSS,
+    ATTENUATION,
+    BEND_RADIUS,
+    CABLE_LENGTH,
+    DAY_AHEAD,
+    DAY_PASSED,
+    EVENTS_BEFORE,
+    SPANNER,
+    TORQUE,
+    VELOCITY_FACTOR,
+)
 from ..validators import REASON_LENGTH, check_positive
 from .fields import CodeField, CodeKeyField, LineField
 from .trail import Recorded
@@ -30,6 +42,17 @@ class CableType(Withdrawable):
     torque_max_nm = _constant("torque to, in N·m", null=True, blank=True)
     spanner_mm = _constant("spanner in mm", null=True, blank=True)
 
+    limits = {
+        "db_per_m_400mhz": ATTENUATION,
+        "db_per_m_1000mhz": ATTENUATION,
+        "velocity_factor": VELOCITY_FACTOR,
+        "bend_radius_mm": BEND_RADIUS,
+        "torque_min_nm": TORQUE,
+        "torque_max_nm": TORQUE,
+        "spanner_mm": SPANNER,
+        "withdrawn_on": DAY_AHEAD,
+    }
+
     class Meta:
         ordering = ["name"]
 
@@ -40,8 +63,6 @@ class CableType(Withdrawable):
         return reverse("fleet:cable-type-detail", args=[self.name])
 
     def clean(self):
-        if self.velocity_factor and self.velocity_factor > 1:
-            raise ValidationError({"velocity_factor": "Nothing travels faster than light: write a number up to 1."})
         if (self.torque_min_nm is None) != (self.torque_max_nm is None):
             raise ValidationError({"torque_max_nm": "A torque window has two ends: write both, or neither."})
         if self.torque_min_nm and self.torque_min_nm > self.torque_max_nm:
@@ -86,6 +107,12 @@ class CableSegment(Withdrawable):
     )
     events_before = models.PositiveIntegerField("events before the records begin", null=True, blank=True)
 
+    limits = {
+        "length_m": CABLE_LENGTH,
+        "as_new_loss_db": AS_NEW_LOSS,
+        "events_before": EVENTS_BEFORE,
+        "withdrawn_on": DAY_AHEAD,
+    }
     objects = CableSegmentQuerySet.as_manager()
 
     class Meta:
@@ -123,6 +150,7 @@ class Fitting(Recorded):
     removed_on = models.DateField(null=True, blank=True)
     removal_reason = LineField(max_length=REASON_LENGTH, blank=True)
 
+    limits = {"fitted_on": DAY_PASSED, "removed_on": DAY_PASSED}
     objects = FittingQuerySet.as_manager()
 
     class Meta:

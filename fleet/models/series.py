@@ -7,6 +7,7 @@ from django.db import models
 from django.db.models import F, Q
 from django.urls import reverse
 
+from ..limits import DAYS_LONG, EVENT_DAY, WEEKS_APART
 from .fields import LineField
 from .trail import Recorded
 
@@ -24,6 +25,13 @@ class EventSeries(Recorded):
     until = models.DateField()
     every_weeks = models.PositiveSmallIntegerField("every, weeks", default=1)
     length_days = models.PositiveSmallIntegerField("length, days", default=1)
+
+    limits = {
+        "starts_on": EVENT_DAY,
+        "until": EVENT_DAY,
+        "every_weeks": WEEKS_APART,
+        "length_days": DAYS_LONG,
+    }
 
     class Meta:
         ordering = ["-starts_on", "name"]

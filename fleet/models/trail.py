@@ -1,5 +1,7 @@
 """Who wrote a row, when, from which load, and what it said before it was corrected."""
 
+from contextlib import contextmanager
+
 from django.conf import settings
 from django.core.exceptions import ValidationError
 from django.db import connection, models
@@ -56,6 +58,9 @@ class Recorded(models.Model):
     history = Trail(inherit=True)
     _stands = frozenset()
 
+    # what its numbers and days may be: {field: Limit or DayLimit}
+    limits = {}
+
     class Meta:
         abstract = True
 
@@ -101,7 +106,18 @@ class Recorded(models.Model):
             del self._stands
 
     def clean_fields(self, exclude=None):
-        super().clean_fields({*(exclude or ()), *self._stands})
+        """Absurd values are refused too, each where the field has no other fault."""
+        exclude, errors = {*(exclude or ()), *self._stands}, {}
+        try:
+            super().clean_fields(exclude)
+        except ValidationError as error:
+            errors = error.update_error_dict(errors)
+        for name, limit in self.limits.items():
+            if name not in exclude and name not in errors and getattr(self, name) is not None:
+                with added_to(errors, name):
+                    limit.check(getattr(self, name))
+        if errors:
+            raise ValidationError(errors)
 
     def delete_with_trail(self, *, by, reason, seen_version=None):
         """Delete a row that was entered by mistake; the trail keeps what it said. Else as `correct`."""
@@ -141,6 +157,15 @@ def change_reason(reason):
     except ValidationError as error:
         raise ValidationError({"reason": error}) from error
     return reason or None
+
+
+@contextmanager
+def added_to(errors, name):
+    """A refusal inside goes to the errors of that field."""
+    try:
+        yield
+    except ValidationError as error:
+        errors[name] = error.error_list
 
 
 def _stale():

@@ -6,6 +6,7 @@ from django.db.models import F, Q
 from django.urls import reverse
 
 from ..choices import UsageBasis, UsageState, Weather
+from ..limits import COUNTS_FOR, EVENT_DAY, FOLD_CYCLES, HOURS_OUT
 from ..validators import check_not_negative
 from .codes import Coded, CodedQuerySet
 from .fields import CodeField, CodeKeyField, LineField
@@ -32,6 +33,7 @@ class Event(Coded):
         default=False, editable=False, help_text="Differs from its series: what is asked of the rest passes it by."
     )
 
+    limits = {"starts_on": EVENT_DAY, "ends_on": EVENT_DAY}
     objects = EventQuerySet.as_manager()
 
     class Meta:
@@ -82,6 +84,7 @@ class UsageEvent(Recorded):
         default=False, help_text="The keeper confirmed that the mat went to two events on one day."
     )
 
+    limits = {"counts_for": COUNTS_FOR, "hours_out": HOURS_OUT, "fold_cycles": FOLD_CYCLES}
     objects = UsageEventQuerySet.as_manager()
 
     class Meta:

@@ -12,10 +12,10 @@ from dataclasses import dataclass
 from datetime import date
 
 from ..choices import FittedBasis
+from ..limits import USUAL_FROM_YEAR
 
 MIDDLE_OF_MONTH = 15
 MIDDLE_OF_YEAR = (7, 1)
-EARLIEST_YEAR = 1950
 _MONTHS = ("jan", "feb", "mar", "apr", "may", "jun", "jul", "aug", "sep", "oct", "nov", "dec")
 _NAME = r"(?P<name>[A-Za-z]{3,9})\.?"
 _SHAPES = [
@@ -70,7 +70,7 @@ def read_approximate_date(text):
         raise ValueError("no day, month or year")
     parts = found.groupdict()
     year, month = int(parts["year"]), _month(parts)
-    if year < EARLIEST_YEAR:
+    if year < USUAL_FROM_YEAR:
         raise ValueError("too long ago")
     if parts.get("day"):
         day = date(year, month, int(parts["day"]))

@@ -6,10 +6,10 @@ from django.core.exceptions import ValidationError
 from django.db import transaction
 
 from ..choices import UsageState
+from ..limits import LONGEST_EVENT_DAYS
 from ..models import Event
 from ..selectors.usage import free_codes, next_free_code
 from .locks import hold_pool
-from .mat_days import LONGEST_EVENT_DAYS
 from .rows import taken_code_refused
 from .settling import UsageValues, detach, lock_event, settle
 

@@ -11,8 +11,6 @@ from ..models import Event, MatDay
 from .confirmation import WantsConfirmation
 from .races import race_refused
 
-LONGEST_EVENT_DAYS = 366
-
 
 @dataclass(frozen=True)
 class Clash:

@@ -8,6 +8,7 @@ from django.core.exceptions import ValidationError
 from django.db import transaction
 
 from ..choices import UsageState
+from ..limits import EVENT_DAY
 from ..models import Event, Mat, UsageEvent
 from ..selectors.series import later_weeks
 from .corrections import correct_each
@@ -30,6 +31,8 @@ class WeekValues:
     mats: tuple[Mat, ...]
 
     def span_of(self, event):
+        """First and last day; ValidationError for an event of before there were limits, at an end of the calendar."""
+        EVENT_DAY.check(event.starts_on)
         starts_on = event.starts_on + timedelta(days=self.weekday - event.starts_on.weekday())
         return starts_on, starts_on + timedelta(days=self.length_days - 1)
 

@@ -78,7 +78,7 @@ def settle(event, usage, *, by, on, reason, confirmed="", detached_by=OTHER_THAN
     check_over(event, states.values(), on)
     check_in_use(event, [mat_id for mat_id, state in states.items() if state != UsageState.CALLED_OFF])
     shared = check_days(event, states, confirmed=confirmed)
-    _clean_all(usage.values())
+    _clean_all(given)
     changes = [(row, asdict(values) | {"shares_a_day": row.mat_id in shared}) for row, values in given]
     rows = store_usage(changes, by=by, on=on, reason=reason)
     if detached_by.intersection(states.values()):
@@ -143,9 +143,10 @@ def check_in_use(event, mat_ids):
 
 
 def _clean_all(given):
-    """The checks of these values; the rows pointed to are known to exist, so the database is not asked."""
-    for values in set(given):
-        UsageEvent(**asdict(values)).clean_fields(exclude=["event", "mat", "recorded_by", "load"])
+    """The checks of what is new in these values; the rows pointed to exist, so the database is not asked."""
+    for values, stored in {(values, UsageValues.of(row) if row.pk else None) for row, values in given}:
+        known = [name for name, value in asdict(values).items() if stored and getattr(stored, name) == value]
+        UsageEvent(**asdict(values)).clean_fields(exclude=["event", "mat", "recorded_by", "load", *known])
         if values.counts_for < 1:
             raise ValidationError("A usage event counts for 1 event or more.")
 

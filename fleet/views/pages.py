@@ -8,8 +8,10 @@ from django.core.exceptions import NON_FIELD_ERRORS, ValidationError
 from django.core.paginator import Paginator
 from django.shortcuts import render
 from django.urls import reverse
+from django.utils import timezone
 from django_tables2 import RequestConfig
 
+from ..forms.asking import asks_of
 from ..forms.record_forms import add_refusal, ask
 from ..services.confirmation import UnusualValues, WantsConfirmation
 from ..services.submissions import act_once
@@ -29,9 +31,9 @@ def submit(request, form, act, *, row=None):
     """What `act(**values)` returned; None when the form is not sent, not right, or refused: then it says why.
 
     A form with a token acts once, and `act` returns the address to go to. When somebody else changed `row` meanwhile,
-    what was typed stays, what is there now is said, and it can be sent again knowingly. What the form's `clean` put
-    into `form.asks` (sentences), and then what the act raises as WantsConfirmation, is asked above the form; sent again
-    with the tick, an act that has a parameter `confirmed` gets it.
+    what was typed stays, what is there now is said, and it can be sent again knowingly. What is unusual about the
+    values, and then what the act raises as WantsConfirmation, is asked above the form; sent again with the tick, an act
+    that has a parameter `confirmed` gets it.
     """
     if row is not None:
         form.look_at(row)
@@ -42,7 +44,7 @@ def submit(request, form, act, *, row=None):
         return None
     confirmed = " ".join(request.POST.getlist("confirmed"))
     try:
-        if asks := getattr(form, "asks", ()):
+        if asks := asks_of(form, timezone.localdate()):
             UnusualValues(asks).raise_unless(confirmed)
         return _run(request, form, act, confirmed)
     except WantsConfirmation as asked:

@@ -7,13 +7,15 @@ from django.core.exceptions import ValidationError
 
 from fleet.forms.fields import DayField, NumberField
 from fleet.forms.submissions import OnceForm
+from fleet.limits import DAY_PASSED
 from fleet.parsing.whole_numbers import read_whole
 from fleet.validators import check_not_after
 
 from ..choices import MeasurementReason, Taken
+from ..limits import FREQUENCY, TEMPERATURE
 from ..models import Instrument
 from ..numeric.words import Verdict
-from ..validators import TypedLoss, check_frequency_mhz, check_temperature_c, parse_loss
+from ..validators import TypedLoss, parse_loss
 from .selectors import BenchRow, bench_rows, instruments_in_use
 from .services import TypedReading
 
@@ -68,17 +70,17 @@ class FormRow:
 
 
 class BenchForm(OnceForm):
-    measured_on = DayField(label="Measured on")
+    measured_on = DayField(label="Measured on", limit=DAY_PASSED)
     frequency_mhz = NumberField(
         label="Frequency in MHz",
         required=False,
-        validators=[check_frequency_mhz],
+        limit=FREQUENCY,
         help_text="Empty: the reference frequency.",
     )
     temperature_c = NumberField(
         label="Temperature in °C",
         required=False,
-        validators=[check_temperature_c],
+        limit=TEMPERATURE,
         help_text="Empty: 20 °C is assumed.",
     )
     instrument = forms.ModelChoiceField(Instrument.objects.none(), required=False, empty_label="not named")

@@ -7,13 +7,14 @@ from django import forms
 from django.core.exceptions import ValidationError
 
 from fleet.forms.fields import CountField, DayField
+from fleet.limits import Limit
 
 from ..numeric.words import Cause, Status
 from .selectors import EVERY_STATUS
 
 _NUMBER = r"\d+(?:[.,]\d+)?"
 _RANGE = re.compile(rf"({_NUMBER})(?:\s*(?:-|–|to)\s*({_NUMBER}))?")
-FARTHEST_DAYS = 36_600
+FAR_ENOUGH = Limit("number of days", "", 0, 0, 36_600, 36_600, whole=True)
 
 
 class LengthsField(forms.CharField):
@@ -37,7 +38,7 @@ class DueFilterForm(forms.Form):
     )
     cause = forms.ChoiceField(required=False, choices=[("", "any cause"), *((cause, cause) for cause in Cause)])
     lengths = LengthsField(required=False, label="Lengths, m", max_length=100)
-    within = CountField(required=False, label="Due within, days", least=0, most=FARTHEST_DAYS)
+    within = CountField(required=False, label="Due within, days", limit=FAR_ENOUGH)
     until = DayField(required=False, label="or by the day")
 
     def __init__(self, data, *, on, depots, owners):

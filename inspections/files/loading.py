@@ -8,17 +8,18 @@ from fleet.services.locks import hold_pool
 from .sets import LAYOUTS, RULES
 
 
-def check_pool_files(contents, *, on, progress=quiet):
+def check_pool_files(contents, *, on, meant=False, progress=quiet):
     """What is in the files of `{file name: bytes}`, and what is wrong with them; nothing is stored."""
-    return check_files(contents, LAYOUTS, RULES, on=on, progress=progress)
+    return check_files(contents, LAYOUTS, RULES, on=on, meant=meant, progress=progress)
 
 
-def load_pool_files(contents, *, by, on, progress=quiet):
+def load_pool_files(contents, *, by, on, meant=False, confirmed="", progress=quiet):
     """Check the files and store what is new, in one transaction that has the pool to itself.
 
-    Returns (checked set, Load or None). FilesRefused with the checked set when it has an error.
+    Returns (checked set, Load or None). FilesRefused with the checked set when it has an error; UnusualRows when it has
+    unusual values, unless they are `meant` whatever they are, or `confirmed` names exactly these.
     """
     with transaction.atomic():
         hold_pool()
-        files = check_pool_files(contents, on=on, progress=progress)
-        return files, store_files(files, by=by, progress=progress)
+        files = check_pool_files(contents, on=on, meant=meant, progress=progress)
+        return files, store_files(files, by=by, confirmed=confirmed, progress=progress)

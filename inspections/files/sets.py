@@ -6,8 +6,9 @@ from fleet.intake import Column, Layout, refuse_early_ends
 from fleet.intake.kinds import NUMBER, Kind
 
 from ..choices import SETTINGS
+from ..limits import UNLIKELY_LOSS_DB
 from ..models import Instrument, Measurement, PolicyValue
-from ..validators import NO_SIGNAL, UNLIKELY_LOSS_DB, TypedLoss
+from ..validators import NO_SIGNAL, TypedLoss
 
 
 def _read_loss(text, decimal_comma):

@@ -1,5 +1,7 @@
 """Files in and out: send, look at what they hold, confirm; and the pool as one zip."""
 
+from functools import partial
+
 from django.conf import settings
 from django.contrib import messages
 from django.core.exceptions import TooManyFilesSent, ValidationError
@@ -11,8 +13,9 @@ from django.utils import timezone
 from django.views.decorators.csrf import csrf_exempt, csrf_protect
 from django.views.decorators.http import require_GET, require_http_methods, require_POST
 
+from fleet.forms.record_forms import ask
 from fleet.forms.submissions import OnceForm
-from fleet.intake import counts, named
+from fleet.intake import UnusualRows, counts, named
 from fleet.selectors.loads import get_load_or_404, recent_loads
 from fleet.services.submissions import act_once
 from fleet.views.permissions import may_keep
@@ -86,7 +89,11 @@ def waiting(request, file_hash):
     if contents is None:
         return _gone(request)
     files = check_pool_files(contents, on=timezone.localdate())
-    errors, warnings = (found.in_order(FILE_NAMES)[:SHOWN] for found in (files.errors, files.warnings))
+    found = (files.errors, files.unusual, files.warnings)
+    errors, unusual, warnings = (each.in_order(FILE_NAMES)[:SHOWN] for each in found)
+    form = OnceForm()
+    if unusual:
+        ask(form, UnusualRows(files), "")
     context = {
         "file_hash": file_hash,
         "files": files,
@@ -94,9 +101,11 @@ def waiting(request, file_hash):
         "new": sum(count["stored"] for count in counts(files).values()),
         "errors": errors,
         "error_table": FindingTable(errors, attrs={"aria-label": "Errors"}),
+        "unusual": unusual,
+        "unusual_table": FindingTable(unusual, attrs={"aria-label": "Unusual values"}),
         "warnings": warnings,
         "warning_table": FindingTable(warnings, attrs={"aria-label": "Worth a look"}),
-        "form": OnceForm(),
+        "form": form,
         "waiting_days": WAITING_DAYS,
     }
     return render(request, "inspections/files/waiting.html", context)
@@ -113,10 +122,9 @@ def _confirm(request, file_hash):
         messages.error(request, "Nothing is stored yet. Check the files below and confirm again.")
         return redirect("inspections:files-waiting", file_hash)
     try:
-        on = timezone.localdate()
-        answer_url = act_once(
-            form.cleaned_data["token"], by=request.user, act=lambda: _load(file_hash, request.user, on)
-        )
+        load = partial(_load, file_hash, confirmed=request.POST.get("confirmed", ""))
+        load = partial(load, by=request.user, on=timezone.localdate())
+        answer_url = act_once(form.cleaned_data["token"], by=request.user, act=load)
     except ValidationError as error:
         messages.error(request, " ".join(error.messages))
         return redirect("inspections:files-waiting", file_hash)
@@ -124,11 +132,11 @@ def _confirm(request, file_hash):
     return redirect(answer_url)
 
 
-def _load(file_hash, by, on):
+def _load(file_hash, *, by, on, confirmed):
     contents = waiting_files(file_hash)
     if contents is None:
         raise ValidationError("This upload has expired. Send the files again.")
-    _, load = load_pool_files(contents, by=by, on=on)
+    _, load = load_pool_files(contents, by=by, on=on, confirmed=confirmed)
     return reverse("inspections:load-detail", args=[load.pk]) if load else reverse("inspections:files")
 
 

@@ -3,6 +3,7 @@
 from django.db import models
 from django.db.models import F, OuterRef, Q, Subquery
 
+from fleet.limits import DAY_AHEAD, DAY_PASSED, NUMBER_OF_DAY
 from fleet.models import CableSegment
 from fleet.models.fields import CodeField, CodeKeyField, LineField
 from fleet.models.trail import Recorded
@@ -10,6 +11,7 @@ from fleet.models.withdrawable import Withdrawable
 from fleet.validators import REASON_LENGTH, check_positive
 
 from ..choices import MeasurementReason, Taken
+from ..limits import FREQUENCY, READING_LOSS, TEMPERATURE, UNCERTAINTY
 from ..validators import check_frequency_mhz, check_loss_db, check_temperature_c
 
 
@@ -17,6 +19,8 @@ class Instrument(Withdrawable):
     name = CodeField("instrument", unique=True)
     name_key = CodeKeyField("name")
     standard_uncertainty_db = models.FloatField("standard uncertainty in dB", validators=[check_positive])
+
+    limits = {"standard_uncertainty_db": UNCERTAINTY, "withdrawn_on": DAY_AHEAD}
 
     class Meta:
         ordering = ["name"]
@@ -64,6 +68,14 @@ class Measurement(Recorded):
     voided_on = models.DateField(null=True, blank=True)
     void_reason = LineField(max_length=REASON_LENGTH, blank=True)
 
+    limits = {
+        "measured_on": DAY_PASSED,
+        "repeat": NUMBER_OF_DAY,
+        "loss_db": READING_LOSS,
+        "frequency_mhz": FREQUENCY,
+        "temperature_c": TEMPERATURE,
+        "voided_on": DAY_AHEAD,
+    }
     objects = MeasurementQuerySet.as_manager()
 
     class Meta:

@@ -62,12 +62,12 @@ def test_the_small_pool_has_no_error():
         ("fittings", FITTINGS + "C-1,2024-02-01,M-1,3,\n", [("fittings.csv", 2, "position")]),
         ("fittings", FITTINGS + "C-9,2024-02-01,M-9,1,\n",
          [("fittings.csv", 2, "segment"), ("fittings.csv", 2, "mat")]),
-        ("events", "event,name,starts_on,ends_on\nE-1,a,2025-05-04,2025-05-03\nE-3,b,2099-05-03,2099-05-03\n",
+        ("events", "event,name,starts_on,ends_on\nE-1,a,2025-05-04,2025-05-03\nE-3,b,2028-05-03,2028-05-03\n",
          [("events.csv", 2, "ends_on")]),
-        ("events", "event,name,starts_on,ends_on\nE-1,a,2024-01-01,2026-01-01\nE-3,b,2099-05-03,2099-05-03\n",
+        ("events", "event,name,starts_on,ends_on\nE-1,a,2024-01-01,2026-01-01\nE-3,b,2028-05-03,2028-05-03\n",
          [("events.csv", 2, "ends_on")]),
         ("events",
-         "event,name,starts_on,ends_on,weather\nE-1,a,2025-05-03,2025-05-03,fog\nE-3,b,2099-05-03,2099-05-03,\n",
+         "event,name,starts_on,ends_on,weather\nE-1,a,2025-05-03,2025-05-03,fog\nE-3,b,2028-05-03,2028-05-03,\n",
          [("events.csv", 2, "weather")]),
         ("usage", USAGE + "E-3,M-1,went\n", [("usage.csv", 2, "state")]),
         ("usage", USAGE + "E-1,M-1,lent\n", [("usage.csv", 2, "state")]),
@@ -190,8 +190,8 @@ def test_each_day_of_an_event_that_a_mat_goes_to_is_taken():
     assert sorted(MatDay.objects.values_list("mat__number", "day", "planned")) == [
         ("M-1", date(2025, 5, 3), False),
         ("M-1", date(2025, 5, 4), False),
-        ("M-2", date(2099, 5, 3), True),
-        ("M-2", date(2099, 5, 4), True),
+        ("M-2", date(2028, 5, 3), True),
+        ("M-2", date(2028, 5, 4), True),
     ]
 
 

@@ -8,8 +8,9 @@ from factories import make_segment
 from hypothesis import given
 from hypothesis import strategies as st
 
+from inspections.limits import LARGEST_LOSS_DB
 from inspections.models import Measurement
-from inspections.validators import LARGEST_LOSS_DB, TypedLoss, check_loss_db, check_setting, parse_loss
+from inspections.validators import TypedLoss, check_loss_db, check_setting, parse_loss
 
 NO_SIGNAL = TypedLoss(None, no_signal=True)
 
@@ -39,10 +40,10 @@ def test_ways_to_type_no_signal(typed):
     assert parse_loss(typed) == NO_SIGNAL
 
 
-def test_a_loss_above_20_db_is_a_number_that_the_form_asks_about():
+def test_a_loss_of_20_db_and_more_is_a_number_that_the_form_asks_about():
     losses = [parse_loss(typed) for typed in ("20", "20,5", "99.9", "no")]
     assert losses == [TypedLoss(20.0), TypedLoss(20.5), TypedLoss(99.9), NO_SIGNAL]
-    assert [loss.is_unlikely for loss in losses] == [False, True, True, False]
+    assert [loss.is_unlikely for loss in losses] == [True, True, True, False]
 
 
 def test_a_refusal_says_what_was_typed_and_what_to_write():

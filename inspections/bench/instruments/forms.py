@@ -2,14 +2,15 @@ from django import forms
 
 from fleet.forms.fields import NumberField
 from fleet.forms.record_forms import CorrectionFields, code_field
-from fleet.validators import check_positive
+
+from ...limits import UNCERTAINTY
 
 
 class InstrumentForm(forms.Form):
     name = code_field("Instrument")
     standard_uncertainty_db = NumberField(
         label="Standard uncertainty in dB",
-        validators=[check_positive],
+        limit=UNCERTAINTY,
         help_text="Half of the expanded uncertainty (k = 2) in its certificate, or of your own repeats.",
     )
 

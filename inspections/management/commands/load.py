@@ -4,7 +4,7 @@ from django.core.exceptions import ValidationError
 from django.core.management.base import BaseCommand, CommandError
 from django.utils import timezone
 
-from fleet.intake import FilesRefused, counts, read_folder
+from fleet.intake import FilesRefused, UnusualRows, counts, read_folder
 from inspections.files.loading import check_pool_files, load_pool_files
 from inspections.files.sets import FILE_NAMES
 
@@ -17,43 +17,56 @@ class Command(BaseCommand):
     def add_arguments(self, parser):
         parser.add_argument("folder", type=Path, help=f"holds any of {', '.join(FILE_NAMES)}")
         parser.add_argument("--check", action="store_true", help="only check the files, and store nothing")
+        parser.add_argument("--confirm", action="store_true", help="unusual values are meant: store them too")
 
-    def handle(self, *, folder, check, **options):
+    def handle(self, *, folder, check, confirm, **options):
+        asked = {"on": timezone.localdate(), "meant": confirm, "progress": self.stdout.write}
         try:
             contents, skipped = read_folder(folder, FILE_NAMES)
             if skipped:
                 self.stdout.write(f"Left out: {', '.join(skipped)}")
             if check:
-                files = check_pool_files(contents, on=timezone.localdate(), progress=self.stdout.write)
-                self.report(files, "new")
-                if files.errors:
-                    raise FilesRefused(files)
+                self.only_check(check_pool_files(contents, **asked))
             else:
-                files, load = load_pool_files(contents, by=None, on=timezone.localdate(), progress=self.stdout.write)
+                files, load = load_pool_files(contents, by=None, **asked)
                 self.report(files, "stored")
                 self.stdout.write("Stored." if load else "Nothing new: every row was stored already.")
-        except FilesRefused as error:
-            raise CommandError(self.error_table(error.files)) from None
+        except (FilesRefused, UnusualRows) as error:
+            raise CommandError(self.refusal(error.files)) from None
         except ValidationError as error:
             raise CommandError(" ".join(error.messages)) from None
+
+    def only_check(self, files):
+        self.report(files, "new")
+        if files.errors:
+            raise FilesRefused(files)
+        if files.unusual:
+            raise UnusualRows(files)
 
     def report(self, files, word):
         for finding in files.warnings.in_order(FILE_NAMES)[:SHOWN]:
             where = f"{finding.file} line {finding.line}"
-            self.stderr.write(f"Note: {where}: {finding.found}. Expected: {finding.expected}.")
+            self.stderr.write(f"Note: {where}: {finding.found}. Expected: {finding.expected.removesuffix('.')}.")
         if files.warnings.count > SHOWN:
             self.stderr.write(f"Note: {files.warnings.count - SHOWN:,} more notes.")
         for file, count in counts(files).items():
             existing = f", {count['already_there']:,} stored before" if count["already_there"] else ""
             self.stdout.write(f"{file}: {count['rows']:,} rows, {count['stored']:,} {word}{existing}")
 
-    def error_table(self, files):
-        found = files.errors.in_order(FILE_NAMES)[:SHOWN]
+    def refusal(self, files):
         lines = ["file, line, column: what was found; what is expected"]
-        for error in found:
-            line, column = (f", line {error.line}" if error.line else "", f", {error.column}" if error.column else "")
-            lines.append(f"{error.file}{line}{column}: {error.found}; expected: {error.expected}")
-        more = files.errors.count - len(found)
-        if more:
-            lines.append(f"… and {more:,} more errors")
-        return "\n".join([*lines, f"{files.errors.count:,} errors: nothing was stored."])
+        lines += [*_listed(files.errors, "errors"), *_listed(files.unusual, "unusual values")]
+        if files.unusual:
+            lines.append("If the unusual values are meant, load with --confirm.")
+        counted = ((files.errors, "error"), (files.unusual, "unusual value"))
+        found = ", ".join(f"{each.count:,} {what}{'s' * (each.count != 1)}" for each, what in counted if each)
+        return "\n".join([*lines, f"{found}: nothing was stored."])
+
+
+def _listed(findings, what):
+    found = findings.in_order(FILE_NAMES)[:SHOWN]
+    for finding in found:
+        line, column = f", line {finding.line}" if finding.line else "", f", {finding.column}" if finding.column else ""
+        yield f"{finding.file}{line}{column}: {finding.found}; expected: {finding.expected}"
+    if findings.count > len(found):
+        yield f"… and {findings.count - len(found):,} more {what}"

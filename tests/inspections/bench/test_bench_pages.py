@@ -135,6 +135,18 @@ def test_above_20_db_asks_and_the_tick_holds_for_that_number_only(bench_client, 
     assert kept() == [25.0]
 
 
+def test_an_unusual_temperature_is_asked_about_and_what_was_typed_stays(bench_client, mat, today):
+    form = form_of(today, found(segments_of(mat)[0], "1,31"), temperature_c="68")
+    asked = bench_client.post(address(mat), form)
+    page = asked.content.decode()
+    assert (asked.status_code, kept()) == (422, [])
+    assert "Temperature in °C: 68. A temperature is mostly -20 to 45 °C. Did you mean 20 °C (68 °F)?" in page
+    assert 'value="1,31"' in page
+    tick = re.search(r'name="confirmed" value="([^"]+)"', page)[1]
+    assert bench_client.post(address(mat), form | {"confirmed": tick}).status_code == 302
+    assert kept() == [1.31]
+
+
 def test_a_cable_changed_meanwhile_keeps_what_was_typed_and_says_so(bench_client, mat, today):
     gone, *_ = segments_of(mat)
     gone.fittings.update(removed_on=today)

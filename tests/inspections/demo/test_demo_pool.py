@@ -54,6 +54,22 @@ def test_there_are_three_depots_and_designs_and_eight_years_of_some_forty_events
     assert max(row.length_m for row in pool.segments) == 3.9
 
 
+def test_no_number_or_day_is_one_that_a_form_would_ask_about(rows):
+    on, pool = rows
+    lists = [getattr(pool, field.name) for field in fields(pool)]
+    values = {
+        (name, limit, value if not isinstance(value, list) else tuple(value))
+        for row in (row for rows in lists for row in rows if hasattr(row, "limits"))
+        for name, limit in row.limits.items()
+        if (value := getattr(row, name)) is not None
+    }
+    assert len(values) > 1000
+    for name, limit, value in values:
+        value = list(value) if isinstance(value, tuple) else value
+        limit.check(value)
+        assert limit.unusual(value, on) == "", name
+
+
 def test_nothing_that_happened_is_dated_after_the_day(rows):
     on, pool = rows
     assert all(reading.measured_on <= on for reading in pool.readings)

@@ -182,3 +182,31 @@ def test_the_list_of_loads_asks_as_often_for_many_as_for_one(keeper_client, keep
     for _ in range(9):
         Load.objects.create(loaded_by=keeper)
     assert queries() == one
+
+
+def unusual_files():
+    return pool_files(segments="segment,cable_type,length_m\nC-1,thin,125\nC-2,thin,1.1\nC-3,thin,0.6\n")
+
+
+def test_unusual_values_are_listed_and_stored_only_with_the_tick(keeper_client):
+    waiting = send(keeper_client, unusual_files()).url
+    page = keeper_client.get(waiting)
+    cells = [words_in(cell) for cell in re.findall(r"<td.*?</td>", page.content.decode(), re.S)]
+    assert cells[:4] == ["segments.csv", "2", "length_m", "“125.0”"]
+    assert cells[4].startswith("A cable length is mostly 0.05 to 20 m. Did you mean 1.25 m (125 cm)")
+    tick = re.search(r'name="confirmed" value="([^"]+)"', page.content.decode())[1]
+    for confirmed in ("", "0123456789abcdef"):
+        answer = keeper_client.post(waiting, {"token": token_in(page), "confirmed": confirmed}, follow=True)
+        assert "1 unusual value: correct it, or say that it is meant." in answer.content.decode()
+        assert not Load.objects.exists()
+    keeper_client.post(waiting, {"token": token_in(page), "confirmed": tick})
+    assert CableSegment.objects.get(serial="C-1").length_m == 125
+
+
+def test_a_tick_for_other_files_is_none_for_these(keeper_client):
+    page = keeper_client.get(send(keeper_client, unusual_files()).url)
+    tick = re.search(r'name="confirmed" value="([^"]+)"', page.content.decode())[1]
+    others = unusual_files() | {"segments.csv": unusual_files()["segments.csv"].replace(b"125", b"126")}
+    waiting = send(keeper_client, others).url
+    keeper_client.post(waiting, {"token": token_in(keeper_client.get(waiting)), "confirmed": tick})
+    assert not Load.objects.exists()

@@ -103,3 +103,38 @@ def test_a_refusal_ends_the_process_with_an_error_table_on_stderr(folder, tmp_pa
     assert ended.returncode != 0
     assert "mats.csv, line 2, design: “nine”; expected: a design of mat_designs.csv" in ended.stderr
     assert "Traceback" not in ended.stderr
+
+
+UNUSUAL = {"segments": "segment,cable_type,length_m\nC-1,thin,125\nC-2,thin,1.1\nC-3,thin,0.6\n"}
+
+
+def test_unusual_values_are_refused_with_how_to_say_that_they_are_meant(tmp_path):
+    folder = write_folder(tmp_path / "in", pool_files(**UNUSUAL))
+    before = row_counts()
+    lines = refused("load", folder).splitlines()
+    assert lines[1].startswith(
+        "segments.csv, line 2, length_m: “125.0”; expected: A cable length is mostly 0.05 to 20 m."
+    )
+    assert lines[2:] == [
+        "If the unusual values are meant, load with --confirm.",
+        "1 unusual value: nothing was stored.",
+    ]
+    assert refused("load", folder, "--check").splitlines() == lines
+    assert row_counts() == before
+
+
+def test_confirmed_unusual_values_are_stored_and_noted(tmp_path):
+    folder = write_folder(tmp_path / "in", pool_files(**UNUSUAL))
+    assert "Note: segments.csv line 2: “125.0”." in run("load", folder, "--check", "--confirm")
+    assert run("load", folder, "--confirm").endswith("Stored.\n")
+    assert "Nothing new: every row was stored already." in run("load", folder)
+
+
+def test_errors_and_unusual_values_are_told_together(tmp_path):
+    folder = write_folder(tmp_path / "in", pool_files(mats="mat,design\nM-1,nine\nM-2,four\n", **UNUSUAL))
+    assert refused("load", folder).endswith("1 error, 1 unusual value: nothing was stored.")
+    assert refused("load", folder, "--confirm").endswith("1 error: nothing was stored.")
+
+
+def test_the_case_pool_needs_no_confirming(tmp_path):
+    assert run("load", ROOT / "tests/data/pool").endswith("Stored.\n")

@@ -327,11 +327,25 @@ def test_rows_go_out_in_order_of_their_key_however_they_came_in():
     assert codes == ["C-1", "C-10", "C-2", "C-3", "c-4"]
 
 
-def test_days_at_the_ends_of_the_calendar_are_taken():
+def test_days_at_the_ends_of_what_a_year_may_be_are_taken():
     contents = pool_files(
-        fittings="segment,fitted_on,mat,position\nC-1,0001-01-01,M-1,1\nC-2,1900-02-28,M-1,2\n",
-        events="event,name,starts_on,ends_on\nE-1,a,0001-01-01,0001-01-02\nE-3,b,9999-12-30,9999-12-31\n",
+        fittings="segment,fitted_on,mat,position\nC-1,1900-01-01,M-1,1\nC-2,1900-02-28,M-1,2\n",
+        events="event,name,starts_on,ends_on\nE-1,a,1900-01-01,1900-01-02\nE-3,b,2199-12-30,2199-12-31\n",
     )
-    load(contents)
+    load_pool_files(contents, by=None, on=ON, meant=True)
     assert set(Assessment.objects.values_list("segment__serial", flat=True)) == {"C-1", "C-2"}
-    assert b"E-3,b,9999-12-30,9999-12-31," in exported()["events.csv"]
+    assert b"E-3,b,2199-12-30,2199-12-31," in exported()["events.csv"]
+
+
+def test_days_at_the_ends_of_the_calendar_are_no_days_of_a_pool():
+    contents = pool_files(
+        fittings="segment,fitted_on,mat,position\nC-1,0001-01-01,M-1,1\n",
+        events="event,name,starts_on,ends_on\nE-1,a,1899-12-31,1900-01-01\nE-3,b,9999-12-30,9999-12-31\n",
+    )
+    errors = check_pool_files(contents, on=ON, meant=True).errors.in_order()
+    assert [(error.file, error.line, error.column) for error in errors] == [
+        ("events.csv", 2, "starts_on"),
+        ("events.csv", 3, "starts_on"),
+        ("events.csv", 3, "ends_on"),
+        ("fittings.csv", 2, "fitted_on"),
+    ]

@@ -1,0 +1,31 @@
+"""What readings and instruments may hold: more rows of the table in `fleet/limits.py`."""
+
+from math import nextafter
+
+from fleet.limits import NO_POINT, Limit, Slip
+
+# No bench instrument measures 100 dB; such a number has lost its decimal point (131 for 1.31).
+LARGEST_LOSS_DB = 100
+# Behind 20 dB a hundredth of the power is left: a broken cable, or a decimal point lost.
+UNLIKELY_LOSS_DB = 20
+READING_LOSS = Limit(
+    "loss", "dB", 0, 0, nextafter(UNLIKELY_LOSS_DB, 0), nextafter(LARGEST_LOSS_DB, 0), NO_POINT, asks=False
+)
+# 400 and 1000 MHz are where attenuation is stated; mats work in between.
+FREQUENCY = Limit(
+    "frequency",
+    "MHz",
+    1,
+    400,
+    1000,
+    10_000,
+    (
+        Slip("GHz", lambda typed: typed * 1000),
+        Slip("kHz", lambda typed: typed / 1000),
+        Slip("Hz", lambda typed: typed / 1e6),
+    ),
+)
+# Benches stand in depots; connectors are rated for more than people work in.
+TEMPERATURE = Limit("temperature", "°C", -40, -20, 45, 70, (Slip("°F", lambda typed: (typed - 32) / 1.8),))
+# Analysers reach 0.05 dB, power meters 0.3.
+UNCERTAINTY = Limit("standard uncertainty", "dB", 0.001, 0.01, 1, 10, NO_POINT)
