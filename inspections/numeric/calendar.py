@@ -4,6 +4,8 @@ import numpy as np
 
 DAYS_A_YEAR = 365.25
 NO_DAY = np.datetime64("NaT", "D")
+# the last that dates of the database and of pages can say
+LAST_DAY = np.datetime64("9999-12-31", "D")
 
 
 def add_months(days, months):

@@ -13,16 +13,16 @@ def reference_loss_db(loss_db, frequency_mhz, temperature_c, reference_mhz):
 
     `loss · sqrt(f_ref/f) / (1 + 0.002·(T − 20))`: skin effect, so loss grows with the root of the frequency.
     NaN frequency means the reference frequency, NaN temperature 20 °C. Outside 860–960 MHz a single
-    reading is not comparable: NaN.
+    reading is not comparable: NaN, as where the result is no finite number.
     """
     loss_db = np.asarray(loss_db, dtype=float)
     frequency = np.where(np.isnan(frequency_mhz), reference_mhz, frequency_mhz)
     temperature = np.where(np.isnan(temperature_c), REFERENCE_TEMPERATURE_C, temperature_c)
     comparable = (frequency >= COMPARABLE_MHZ[0]) & (frequency <= COMPARABLE_MHZ[1])
-    at_reference = (
-        loss_db * np.sqrt(reference_mhz / frequency) / (1 + LOSS_PER_DEGREE * (temperature - REFERENCE_TEMPERATURE_C))
-    )
-    return np.where(comparable, at_reference, np.nan)
+    with np.errstate(all="ignore"):
+        by_frequency = loss_db * np.sqrt(reference_mhz / frequency)
+        at_reference = by_frequency / (1 + LOSS_PER_DEGREE * (temperature - REFERENCE_TEMPERATURE_C))
+    return np.where(comparable & np.isfinite(at_reference), at_reference, np.nan)
 
 
 def typical_loss_db(length_m, db_per_m_400mhz, db_per_m_1000mhz, frequency_mhz):

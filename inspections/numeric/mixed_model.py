@@ -18,6 +18,10 @@ from typing import NamedTuple
 import numpy as np
 
 
+class NoFit(ArithmeticError):
+    """The readings and lengths lie so far apart that the fit cannot be calculated in floating point."""
+
+
 class RelativeCovariance(NamedTuple):
     """L = D / sigma^2 of (level, rate) and its determinant, kept apart because computing it from the rest cancels."""
 
@@ -111,11 +115,14 @@ def weigh(s, lam):
 
 
 def solve_fixed(weights, fixed):
-    """Generalised least squares for the fixed part, summed over the segments (last axis)."""
+    """Generalised least squares for the fixed part, summed over the segments (last axis). Raises NoFit."""
     w00, w01, w11 = (_over_segments(w, fixed.squares, 2) for w in (weights.w00, weights.w01, weights.w11))
     a = np.concatenate([np.concatenate([w00, w01], axis=-1), np.concatenate([w01, w11], axis=-1)], axis=-2)
     b = np.concatenate([_over_segments(h, fixed.columns, 1) for h in (weights.h0, weights.h1)], axis=-1)
-    inverse = np.linalg.inv(a)
+    try:
+        inverse = np.linalg.inv(a)
+    except np.linalg.LinAlgError as singular:
+        raise NoFit("The lengths or times cannot be told apart.") from singular
     beta = (inverse @ b[..., None])[..., 0]
     residual_squares = weights.c.sum(axis=-1) - (beta * b).sum(axis=-1)
     return FixedEffects(beta, inverse, np.linalg.slogdet(a)[1], residual_squares)

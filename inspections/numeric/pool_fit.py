@@ -8,7 +8,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from .mixed_model import Deviance, FixedPart, RelativeCovariance, solve_fixed, weigh
+from .mixed_model import Deviance, FixedPart, NoFit, RelativeCovariance, solve_fixed, weigh
 from .segment_sums import Frame, choose_frame, sum_by_segment
 
 SUB_POOL_SEGMENTS = 4000
@@ -92,7 +92,7 @@ class PoolFit:
 
 def fit_readings(segment, x, y, length_m, *, with_length=False, sigma=None, restricted=True):
     """PoolFit of readings (`segment` index, `x`, `y`; shape (readings,)) of segments with `length_m` (shape
-    (segments,))."""
+    (segments,)). Raises NoFit."""
     frame = choose_frame(x, y)
     sums = sum_by_segment(segment, x, y, len(length_m), frame)
     return fit_pool(sums, FixedPart.of(length_m, with_length), frame, sigma=sigma, restricted=restricted)
@@ -100,12 +100,12 @@ def fit_readings(segment, x, y, length_m, *, with_length=False, sigma=None, rest
 
 def fit_pool(sums, fixed, frame, *, sigma=None, restricted=True):
     """Fit from per-segment sums. `sigma`: residual sd in dB when it is known from the instrument, None to estimate
-    it."""
+    it. Raises NoFit."""
     seen = np.flatnonzero(sums.n)
     sums, fixed = sums.take(seen), fixed.take(seen)
     deviance = Deviance(sums, fixed, None if sigma is None else sigma**2, restricted)
     theta, decrement = minimise(deviance)
-    return _result(deviance, theta, decrement, frame)
+    return _sound(_result(deviance, theta, decrement, frame))
 
 
 def has_no_noise(fit, sums):
@@ -134,6 +134,14 @@ def _result(deviance, theta, decrement, frame):
         at_boundary=_at_boundary(theta),
         newton_decrement=float(decrement),
     )
+
+
+def _sound(fit):
+    numbers = (fit.beta, fit.beta_inverse, fit.theta, fit.sigma2, fit.minus_two_log)
+    variances = np.append(fit.beta_inverse.diagonal(), fit.sigma2)
+    if not all(np.isfinite(part).all() for part in numbers) or (variances < 0).any():
+        raise NoFit("The fit is not made of finite numbers.")
+    return fit
 
 
 def _at_boundary(theta):
@@ -215,6 +223,8 @@ def _downhill(deviance, theta, value, step):
 
 
 def _positive_inverse(matrix):
+    if not np.isfinite(matrix).all():
+        raise NoFit("The likelihood has no curvature.")
     values, vectors = np.linalg.eigh(matrix)
     return vectors / np.maximum(np.abs(values), 1e-8 * np.abs(values).max() or 1.0) @ vectors.T
 

@@ -10,7 +10,7 @@ from functools import partial
 import numpy as np
 
 from .line_checks import LineCheck, SummedReadings, set_up_line_check
-from .mixed_model import FixedPart
+from .mixed_model import FixedPart, NoFit
 from .pool_fit import PoolFit, fit_pool, has_no_noise
 from .segment_sums import Frame, choose_frame, sum_by_segment
 from .small_pools import INTEGRATE_BELOW_SEGMENTS, ParameterGrid, integrate_parameters
@@ -110,10 +110,16 @@ def fit_pool_model(readings, length_m, *, clock=Clock.YEARS, instrument_sd_db=IN
     if 0 < on_two_days < SEGMENTS_NEEDED or seen < SEGMENTS_NEEDED:
         return no_model(NoModelReason.FEW_SEGMENTS)
     fixed = FixedPart.of(length_m, lengths_can_be_told_apart(readings, length_m))
-    fit = _fit(summed, fixed, instrument_sd_db, sigma_known=on_two_days == 0)
-    sigma = fit.residual_sd if fit.sigma_from_instrument else None
-    grid = integrate_parameters(summed.sums, fixed, summed.frame, sigma) if seen < INTEGRATE_BELOW_SEGMENTS else None
-    check = set_up_line_check(summed, fit.residual_sd)
+    try:
+        # a result that is not finite is told below as NoFit
+        with np.errstate(all="ignore"):
+            fit = _fit(summed, fixed, instrument_sd_db, sigma_known=on_two_days == 0)
+            sigma = fit.residual_sd if fit.sigma_from_instrument else None
+            small = seen < INTEGRATE_BELOW_SEGMENTS
+            grid = integrate_parameters(summed.sums, fixed, summed.frame, sigma) if small else None
+            check = set_up_line_check(summed, fit.residual_sd)
+    except NoFit:
+        return no_model(NoModelReason.NO_FIT)
     return PoolModel(clock, seen, len(readings.x), fit, grid, check, None)
 
 

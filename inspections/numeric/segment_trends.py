@@ -15,6 +15,12 @@ from .words import NoDateReason, NoModelReason
 
 # Mixture arrays hold grid x segments numbers: segments are taken in blocks of this many.
 BLOCK = 200
+# Why a segment without a line of its own has no date where the pool has no model.
+_NO_DATE = {
+    NoModelReason.FEW_SEGMENTS: NoDateReason.TOO_FEW_READINGS,
+    NoModelReason.ONE_TIME: NoDateReason.ONE_TIME,
+    NoModelReason.NO_FIT: NoDateReason.NO_FIT,
+}
 
 
 @dataclass(frozen=True)
@@ -79,10 +85,14 @@ def assess_segments(model: PoolModel, readings: FitReadings, segments: Segments)
     """
     readings = readings.of_segments(segments.age_known)
     count, unknown = len(segments.length_m), ~segments.age_known
-    found = _pooled(model, readings, segments) if model.fit else _single(model, readings, segments)
+    # what overflows is told as NO_FIT
+    with np.errstate(all="ignore"):
+        found = _pooled(model, readings, segments) if model.fit else _single(model, readings, segments)
     lines, crossings, p_values, reason = found
+    reason[_not_finite(lines, reason)] = NoDateReason.NO_FIT
     reason[unknown] = NoDateReason.AGE_NOT_KNOWN
-    no_date = np.isin(reason, (NoDateReason.NO_LINE, NoDateReason.AGE_NOT_KNOWN))
+    unknown = unknown | (reason == NoDateReason.NO_FIT)
+    no_date = np.isin(reason, (NoDateReason.NO_LINE, NoDateReason.AGE_NOT_KNOWN, NoDateReason.NO_FIT))
     return SegmentTrends(
         lines=SegmentLines(*(np.where(unknown, np.nan, part) for part in lines)),
         chance_over=np.where(unknown, np.nan, crossings.chance_over),
@@ -94,6 +104,12 @@ def assess_segments(model: PoolModel, readings: FitReadings, segments: Segments)
         own_readings=np.bincount(readings.segment[~readings.as_new], minlength=count) > 0,
         no_date_reason=reason,
     )
+
+
+def _not_finite(lines, reason):
+    """True where there should be a line, and its numbers have no place in floating point."""
+    answered = ~np.isin(reason, list(_NO_DATE.values()))
+    return answered & ~np.isfinite(np.stack(lines)).all(axis=0)
 
 
 def _pooled(model, readings, segments):
@@ -144,9 +160,8 @@ def _single(model, readings, segments):
     """Without a pool model: own lines where there are three readings on three days, else unknown."""
     count = len(segments.length_m)
     table = np.full((9, count), np.nan)
-    one_time = model.no_model_reason is NoModelReason.ONE_TIME
     reason = np.full(count, None, object)
-    reason[:] = NoDateReason.ONE_TIME if one_time else NoDateReason.TOO_FEW_READINGS
+    reason[:] = _NO_DATE[model.no_model_reason]
     for row in np.flatnonzero(np.bincount(readings.segment) >= READINGS_NEEDED):
         mine = readings.segment == row
         if has_own_fit(readings.x[mine]):

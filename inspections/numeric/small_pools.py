@@ -10,7 +10,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from .crossings import FALLING_ABOVE, Crossings, falling_chance, joint_chance, time_of_rising_chance
-from .mixed_model import RelativeCovariance, solve_fixed, weigh
+from .mixed_model import NoFit, RelativeCovariance, solve_fixed, weigh
 from .posteriors import SegmentLines, lines_in_frame, out_of_frame
 
 INTEGRATE_BELOW_SEGMENTS = 100
@@ -38,7 +38,7 @@ class ParameterGrid:
 
 
 def integrate_parameters(sums, fixed, frame, sigma=None):
-    """ParameterGrid of a small pool; `sigma`: residual sd known from the instrument, or None."""
+    """ParameterGrid of a small pool; `sigma`: residual sd known from the instrument, or None. Raises NoFit."""
     shift = frame.x_centre / frame.x_scale
     seen = np.flatnonzero(sums.n)
     sums, fixed = sums.take(seen), fixed.take(seen)
@@ -85,7 +85,10 @@ def _log_weights(lam, sums, fixed, sigma):
     degrees = sums.n.sum() - 2 * fixed.width
     squares = effects.residual_squares
     misfit = degrees * np.log(squares) if sigma is None else squares / sigma**2
-    return -(np.log(weights.det).sum(axis=-1) + effects.log_det + misfit) / 2, effects
+    log_weight = -(np.log(weights.det).sum(axis=-1) + effects.log_det + misfit) / 2
+    if not np.isfinite(log_weight).all():
+        raise NoFit("The likelihood is not finite.")
+    return log_weight, effects
 
 
 def _weighted(lam, log_weight, effects, degrees, sigma):

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from .calendar import NO_DAY
+from .calendar import LAST_DAY, NO_DAY
 
 # one integer per (mat, day): days of either sign within a thousand years of 1970 fit into the span
 _SPAN = 1 << 20
@@ -82,7 +82,8 @@ def first_ending_from(log, ends, mat, day):
 
 
 def projected_day(day, to_go, events_a_year):
-    """`ceil(365 · to go / r)` days after `day`; NaT where the mat has no usual rate (r = 0)."""
+    """`ceil(365 · to go / r)` days after `day`; NaT after the year 9999, or where the mat has no usual rate (r = 0)."""
     rate = np.maximum(events_a_year, 1)
     days = -(-365 * np.asarray(to_go, dtype=np.int64) // rate)
-    return np.where(events_a_year > 0, day + days.astype("timedelta64[D]"), NO_DAY)
+    reached = day + days.astype("timedelta64[D]")
+    return np.where((events_a_year > 0) & (reached <= LAST_DAY), reached, NO_DAY)

@@ -13,7 +13,9 @@ def conformance_probability(loss_db, standard_uncertainty_db, limit_db):
     """P(true loss ≤ limit) = Φ((L − y)/u), JCGM 106:2012 clause 7.3. Arrays broadcast."""
     from scipy.special import ndtr
 
-    return ndtr((np.asarray(limit_db) - loss_db) / standard_uncertainty_db)
+    # a quotient beyond all numbers is as sure as can be; 0/0 decides nothing
+    with np.errstate(all="ignore"):
+        return ndtr((np.asarray(limit_db) - loss_db) / standard_uncertainty_db)
 
 
 def verdict(loss_db, standard_uncertainty_db, limit_db):

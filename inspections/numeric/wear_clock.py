@@ -4,6 +4,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from .mixed_model import NoFit
 from .pool_fit import fit_readings
 from .words import Clock
 
@@ -14,7 +15,8 @@ PROPOSE_ABOVE = 6.0
 class ClockComparison:
     """`years_minus_events`: twice the difference of the maximised log likelihoods, positive where years fit better.
 
-    nan where the count of events does not vary. `better`: the clock the readings favour by more than 6, else None.
+    nan where the count of events does not vary or a fit cannot be calculated. `better`: the clock the readings favour
+    by more than 6, else None.
     """
 
     years_minus_events: float
@@ -42,8 +44,12 @@ def compare_clocks(segment, years, events, y, length_m, *, with_length=False, si
     seen = len(np.unique(segment))
     if events.size == 0 or np.ptp(events) == 0 or np.ptp(years) == 0:
         return ClockComparison(float("nan"), len(years), seen)
-    by_years, by_events = (
-        fit_readings(segment, x, y, length_m, with_length=with_length, sigma=sigma, restricted=False)
-        for x in (years, events)
-    )
+    try:
+        with np.errstate(all="ignore"):
+            by_years, by_events = (
+                fit_readings(segment, x, y, length_m, with_length=with_length, sigma=sigma, restricted=False)
+                for x in (years, events)
+            )
+    except NoFit:
+        return ClockComparison(float("nan"), len(years), seen)
     return ClockComparison(by_events.minus_two_log - by_years.minus_two_log, len(years), seen)

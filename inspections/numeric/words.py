@@ -79,6 +79,7 @@ class NoDateReason(StrEnum):
     NO_LINE = "does not follow a line"
     NOT_SETTLED = "rate not settled"
     STANDS_STILL = "stands still"
+    NO_FIT = "cannot be calculated"
     LATER = "later than 40 years"
 
 
@@ -87,6 +88,7 @@ class NoModelReason(StrEnum):
 
     FEW_SEGMENTS = "fewer than five segments with readings on two days"
     ONE_TIME = "all readings on one day"
+    NO_FIT = "cannot be calculated"
 
 
 class Clock(StrEnum):

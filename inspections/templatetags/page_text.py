@@ -10,7 +10,7 @@ from django import template
 
 from ..choices import Stage
 from ..numeric.words import MeasureReason, NoDateReason, NoModelReason, Status
-from .figures import counted, day_by_name, percent
+from .figures import counted, day_by_name, figure, percent, short_day, two_places
 from .reason_text import NO_TREND
 
 register = template.Library()
@@ -39,6 +39,18 @@ def run_text(run):
 @register.filter
 def steps_done(run):
     return _STEPS_DONE.get(run.stage, 0)
+
+
+@register.filter
+def suspicious(suspect):
+    """What stands out of a cable, beside what is usual."""
+    return {
+        "length": f"its length is {figure(suspect.value)} m, where {figure(suspect.usual)} m is usual",
+        "loss": f"its loss of {short_day(suspect.day)} is {figure(suspect.value)} dB, "
+        f"where {two_places(suspect.usual)} dB is usual",
+        "age": f"it was first fitted on {short_day(suspect.day)}, long before the others",
+        "events": f"it is said to have been to {figure(suspect.value)} events, where {figure(suspect.usual)} are usual",
+    }[suspect.kind]
 
 
 @register.filter
@@ -134,6 +146,7 @@ _STEPS_DONE = {Stage.READING: 1, Stage.WRITING: 2}
 _NO_POOL = {
     NoModelReason.ONE_TIME: NO_TREND[NoDateReason.ONE_TIME],
     NoModelReason.FEW_SEGMENTS: "fewer than five cables have readings on two days",
+    NoModelReason.NO_FIT: NO_TREND[NoDateReason.NO_FIT],
 }
 _OFF_TREND = {
     MeasureReason.FALLING: "The readings fall: is it the wrong cable, another fixture, or was it cleaned?",
