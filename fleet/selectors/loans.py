@@ -5,7 +5,7 @@ Nothing marks a loan but what is known of it anyway, so one that came in from fi
 
 from collections import defaultdict
 from dataclasses import dataclass
-from datetime import timedelta
+from datetime import date, timedelta
 
 from django.db.models import Q
 
@@ -79,8 +79,8 @@ def _usage_before(loans, mat_ids):
     usage = defaultdict(list)
     if not loans:
         return usage
-    starts = [event.starts_on for event in loans]
-    went = Q(state=UsageState.WENT, event__starts_on__gte=min(starts) - YEAR, event__starts_on__lt=max(starts))
+    first, last = min(event.starts_on for event in loans), max(event.starts_on for event in loans)
+    went = Q(state=UsageState.WENT, event__starts_on__gte=_year_before(first), event__starts_on__lt=last)
     rows = UsageEvent.objects.filter(went, mat__in=mat_ids).order_by()
     for mat_id, starts_on, counts_for in rows.values_list("mat", "event__starts_on", "counts_for"):
         usage[mat_id].append((starts_on, counts_for))
@@ -91,5 +91,10 @@ def _usual_count(event, row, usage):
     """What was assumed when it was planned; else the rate of the year before the loan over its length, 1 at least."""
     if row.counts_for > 1:
         return row.counts_for
-    year = sum(count for starts_on, count in usage if event.starts_on - YEAR <= starts_on < event.starts_on)
+    since = _year_before(event.starts_on)
+    year = sum(count for starts_on, count in usage if since <= starts_on < event.starts_on)
     return max(1, round(year * ((event.ends_on - event.starts_on).days + 1) / YEAR.days))
+
+
+def _year_before(day):
+    return day - min(YEAR, day - date.min)

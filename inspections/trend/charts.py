@@ -8,7 +8,7 @@ from ..axes import round_ticks
 WIDTH, HEIGHT = 640, 318
 LEFT, RIGHT, TOP, BOTTOM = 56, 560, 28, 260
 MOST_LENGTHS = 6
-MOST_LOSS_TICKS, MOST_DAY_TICKS = 6, 3
+MOST_LOSS_TICKS, MOST_DAY_TICKS, MOST_YEARS = 6, 3, 24
 LEAST_STEP_DB = 0.05
 
 
@@ -98,7 +98,8 @@ def day_chart(days):
         return round(middle - half * mean_db / reach_db, 1)
 
     ticks = round_ticks(-reach_db, reach_db, most=MOST_DAY_TICKS, least_step=LEAST_STEP_DB)
-    years = range(first.year + 1, days[-1].day.year + 1)
+    last_year = days[-1].day.year
+    years = range(first.year + 1, last_year + 1, 1 + (last_year - first.year) // MOST_YEARS)
     return DayChart(
         bars=tuple(DayBar(day.day, x(day.day), y(day.mean_residual_db), day.departs) for day in days),
         zero_y=y(0),

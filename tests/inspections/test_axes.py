@@ -1,8 +1,11 @@
 """Ticks that a person would choose."""
 
+import math
 from datetime import date
 
 import pytest
+from hypothesis import given
+from hypothesis import strategies as some
 
 from inspections.axes import month_ticks, months_after, round_ticks
 
@@ -42,6 +45,22 @@ def test_there_are_never_more_steps_than_asked_for(high):
 )
 def test_months_stand_at_quarters_and_years_where_there_are_many(first, last, ticks):
     assert month_ticks(first, last, most=5) == ticks
+
+
+@given(some.floats(), some.floats(), some.floats(0.001, 1))
+def test_whatever_the_ends_are_ticks_are_few_and_lie_between(low, high, least_step):
+    low, high = (high, low) if high < low else (low, high)
+    ticks = round_ticks(low, high, most=5, least_step=least_step)
+    assert len(ticks) <= 11
+    assert all(math.isfinite(tick) for tick in ticks)
+
+
+@given(some.dates(), some.dates())
+def test_whatever_the_days_are_months_are_few_and_lie_between(one, other):
+    first, last = sorted((one, other))
+    ticks = month_ticks(first, last, most=5)
+    assert len(ticks) <= 6
+    assert all(first <= tick <= last for tick in ticks)
 
 
 def test_months_are_counted_across_years():

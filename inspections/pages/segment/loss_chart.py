@@ -8,6 +8,7 @@ from ...axes import month_ticks, round_ticks
 from ...numeric.calendar import DAYS_A_YEAR
 from ...numeric.single_segments import band_standard_errors
 from ...numeric.words import NoDateReason
+from ...validators import LARGEST_LOSS_DB
 
 WIDTH, HEIGHT = 640, 320
 # at the right the limit is named, where neither a dot nor a date can lie
@@ -179,6 +180,6 @@ def _path(points):
 def _scale(readings, limit_db, start, on, ahead):
     days = [reading.day for reading in readings] + [start, on, *ahead]
     first, last = min(days), max(days)
-    last = max(last + (last - first) * 0.04, first + SHORTEST)
-    losses_db = [reading.loss_db for reading in readings if reading.loss_db is not None]
-    return LossScale(first, last, 1.1 * max([1.15 * limit_db, *losses_db]))
+    room = max((last - first) * 0.04, SHORTEST - (last - first))
+    losses_db = [min(reading.loss_db, LARGEST_LOSS_DB) for reading in readings if reading.loss_db is not None]
+    return LossScale(first, last + min(room, date.max - last), 1.1 * max([1.15 * limit_db, *losses_db]))
