@@ -5,6 +5,8 @@ from datetime import date
 
 import numpy as np
 
+from fleet.models import CableSegment
+
 from ..assessment.trends import fit_records
 from ..assessment.wear_state import read_wear_state
 from ..models import Assessment, Measurement, PoolTrend
@@ -13,8 +15,9 @@ from ..numeric.line_checks import line_p_values
 from ..numeric.mixed_model import FixedPart
 from ..numeric.pool_model import PoolModel, sum_readings
 from ..numeric.posteriors import segment_lines
+from ..numeric.suspects import SUSPICIOUS_TIMES, farthest_above
 from ..numeric.wear_clock import compare_clocks
-from ..numeric.words import Clock
+from ..numeric.words import Clock, NoModelReason
 
 
 @dataclass(frozen=True)
@@ -36,10 +39,22 @@ class BenchDay:
 
 
 @dataclass(frozen=True)
+class Suspect:
+    """The value on record that lies farthest above all others: a `length`, a `loss` (read on `day`), or how long a
+    cable was in use by a reading: an `age` (since `day`) or `events`."""
+
+    segment: CableSegment
+    kind: str
+    value: float
+    usual: float
+    day: date
+
+
+@dataclass(frozen=True)
 class PoolTrendPage:
     """`newer_readings`: entered or changed since the fit; they count for their own segments, not yet for the pool.
 
-    `segments_compared`: how many the clocks were compared on.
+    `segments_compared`: how many the clocks were compared on. `suspect`: the value that probably spoils the fit.
     """
 
     model: PoolModel
@@ -50,6 +65,7 @@ class PoolTrendPage:
     proposal: str | None
     years_minus_events: float | None
     segments_compared: int = 0
+    suspect: Suspect | None = None
 
     @property
     def fit(self):
@@ -76,9 +92,10 @@ def pool_trend_page(on):
         return None
     model = PoolModel.from_json(stored.model)
     newer = Measurement.objects.changed_since(stored.fitted_at).count()
-    if model.fit is None:
-        return PoolTrendPage(model, stored.fitted_on, newer, (), (), None, None)
     state = read_wear_state(on)
+    suspect = _suspect(fit_records(state, model.clock), model)
+    if model.fit is None:
+        return PoolTrendPage(model, stored.fitted_on, newer, (), (), None, None, suspect=suspect)
     clocks = _compare_clocks(state, model)
     return PoolTrendPage(
         model=model,
@@ -89,7 +106,25 @@ def pool_trend_page(on):
         proposal=clocks.proposal(model.clock),
         years_minus_events=None if np.isnan(clocks.years_minus_events) else clocks.years_minus_events,
         segments_compared=clocks.segments,
+        suspect=suspect,
     )
+
+
+def _suspect(records, model):
+    """A length that no pool has; where no fit can be calculated also the loss or time that stands out most."""
+    readings = records.readings
+    values = {"length": records.length_m[readings.segment]}
+    if model.no_model_reason == NoModelReason.NO_FIT:
+        values |= {"loss": readings.loss_db, "events" if model.clock == Clock.EVENTS else "age": readings.x}
+    found = {kind: farthest_above(column) for kind, column in values.items()}
+    kind = max(found, key=lambda kind: found[kind][2])
+    row, usual, times = found[kind]
+    if times < SUSPICIOUS_TIMES:
+        return None
+    segment = readings.segment[row]
+    day = records.day[row] if kind == "loss" else records.first_on[segment]
+    named = CableSegment.objects.get(pk=records.segment[segment])
+    return Suspect(named, kind, float(values[kind][row]), usual, day.item())
 
 
 def segments_off_trend():

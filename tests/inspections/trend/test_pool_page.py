@@ -10,9 +10,10 @@ from django.test.utils import CaptureQueriesContext
 from factories import make_mat, make_reading
 from page_words import words_in
 
+from fleet.models import CableSegment
 from inspections.assessment.services import assess_pool
 from inspections.bench.services import void_reading
-from inspections.models import Measurement
+from inspections.models import Assessment, Measurement
 
 pytestmark = pytest.mark.django_db
 
@@ -77,6 +78,29 @@ def test_readings_entered_or_changed_after_the_fit_are_said_to_be_missing_in_it(
 def test_clocks_that_cannot_be_compared_say_why(keeper_client, today):
     make_measured_pool(today)
     assert "a mat must have an event on record from before its cables were fitted" in shown(keeper_client, "/pool/")
+
+
+def test_a_length_that_no_pool_has_is_named_beside_the_trend_that_rests_on_it(keeper_client, today):
+    make_measured_pool(today, mats=2)
+    assert "first: its length" not in shown(keeper_client, "/pool/")
+    segment = CableSegment.objects.first()
+    CableSegment.objects.filter(pk=segment.pk).update(length_m=1250)
+    assess_pool(today)
+    assert f"Look at {segment} first: its length is 1250 m, where 1.6 m is usual." in shown(keeper_client, "/pool/")
+
+
+def test_a_value_that_cannot_be_fitted_is_named_and_the_other_dates_stand(keeper_client, today):
+    make_measured_pool(today, mats=2)
+    before = {row.segment_id: row.age_due_on for row in Assessment.objects.all()}
+    segment = CableSegment.objects.first()
+    CableSegment.objects.update(length_m=2e9)
+    CableSegment.objects.filter(pk=segment.pk).update(length_m=2e9 + 1)
+    Measurement.objects.filter(segment=segment).update(loss_db=1e300)
+    assess_pool(today)
+    text = shown(keeper_client, "/pool/")
+    assert "no trend of the pool: a value on record lies too far from all others to calculate with" in text
+    assert f"Look at {segment} first: its loss of" in text
+    assert {row.segment_id: row.age_due_on for row in Assessment.objects.all()} == before
 
 
 def test_readings_all_at_one_age_show_no_rise(keeper_client, today):
