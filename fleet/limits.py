@@ -119,8 +119,8 @@ class DayLimit:
             return ""
         until = f"{YEARS_AHEAD} years ahead" if self.ahead else "today"
         meant = [found for year in _years_meant(day.year) if (found := _in_year(day, year))]
-        usual = sorted((found for found in meant if self._is_usual(found, on)), key=lambda found: abs(found - on))
-        hint = f" Did you mean {usual[0]}?" if usual else ""
+        nearer = [found for found in meant if self._is_usual(found, on) and abs(found - on) < abs(day - on)]
+        hint = f" Did you mean {min(nearer, key=lambda found: abs(found - on))}?" if nearer else ""
         return f"A {self.kind} is mostly from {USUAL_FROM_YEAR} to {until}.{hint}"
 
     def _is_usual(self, day, on):
@@ -168,7 +168,7 @@ AS_NEW_LOSS = Limit("as-new loss", "dB", 0.001, 0.02, 10, 100, NO_POINT)
 # Thirty years of 50 weekends.
 EVENTS_BEFORE = Limit("number of events", "", 0, 0, 1500, 1_000_000, whole=True)
 # Three days and nights; none is longer than the longest event.
-HOURS_OUT = Limit("time out", "hours", 0, 0, 72, LONGEST_EVENT_DAYS * 24, (_times(1 / 60, "minutes"),))
+HOURS_OUT = Limit("number of hours", "", 0, 0, 72, LONGEST_EVENT_DAYS * 24, (_times(1 / 60, "minutes"),))
 FOLD_CYCLES = Limit("number of folds", "", 0, 0, 50, SMALL_COLUMN, whole=True)
 # A loan over a year, out every other day; ten a day on each day of the longest event.
 COUNTS_FOR = Limit("number of events", "", 1, 1, 200, 3660, whole=True)

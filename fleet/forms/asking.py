@@ -4,7 +4,7 @@ from .record_forms import VersionForm
 
 
 def asks_of(form, on):
-    """Sentences, each naming field and value, so that another value asks again; none: nothing to ask.
+    """Sentences, each naming field and value that was typed, so that another value asks again; none: nothing to ask.
 
     A form may hold smaller ones (`parts`, each with words `about` it) and sentences of its own (`asks`). A value of a
     stored row that stays as it is was meant when it was stored.
@@ -17,7 +17,7 @@ def _of_fields(form, on):
     stands = set(form.fields) - set(form.changed_data) if isinstance(form, VersionForm) else ()
     for name, value in form.cleaned_data.items():
         limit = getattr(form.fields.get(name), "limit", None)
-        if limit is None or value is None or name in stands:
+        if limit is None or value is None or name in stands or not form[name].data:
             continue
         if usual := limit.unusual(value, on):
             yield f"{getattr(form, 'about', '')}{form[name].label}: {_shown(value)}. {usual}"

@@ -161,7 +161,8 @@ def test_an_event_many_years_ahead_asks(keeper_client, today):
     day = today.replace(year=today.year + 5, day=1)
     values = a_run(today, starts_on=str(day), until="")
     asked = keeper_client.post(LOG, values)
-    assert f"First day: {day}. A day of an event is mostly from 1950 to 3 years ahead." in page_of(asked)
+    said = f"First day: {day}. A day of an event is mostly from 1950 to 3 years ahead."
+    assert asked.context["form"].refused.points == [said]
     assert keeper_client.post(LOG, values | {"confirmed": tick_of(asked)}).status_code == 302
     assert Event.objects.get().starts_on == day
 
@@ -171,7 +172,7 @@ def test_what_differs_for_one_mat_is_asked_about_by_its_number(keeper_client, to
     differs = {"differ": "1", f"mat{mat.pk}-hours_out": "330", f"mat{mat.pk}-counts_for": "", f"mat{mat.pk}-basis": ""}
     values = a_run(today, until="", **differs, **{f"mat{mat.pk}-fold_cycles": ""})
     asked = keeper_client.post(LOG, values)
-    said = "M-001, Hours out: 330. A time out is mostly 0 to 72 hours. Did you mean 5.5 hours (330 minutes)?"
+    said = "M-001, Hours out: 330. A number of hours is mostly 0 to 72. Did you mean 5.5 (330 minutes)?"
     assert said in page_of(asked)
     assert keeper_client.post(LOG, values | {"confirmed": tick_of(asked)}).status_code == 302
 
