@@ -65,13 +65,18 @@ def database():
             "OPTIONS": SQLITE_OPTIONS,
             "TEST": {"NAME": DATA_DIR / f"test_{os.getpid()}.sqlite3"},
         }
+    elif settings["ENGINE"].endswith("postgresql"):
+        asked = settings.setdefault("OPTIONS", {})
+        asked["options"] = f"-c lock_timeout={PATIENCE_S}s {asked.get('options', '')}"
     return settings
 
 
+# how long a writer waits for others, on both databases
+PATIENCE_S = 20
 # IMMEDIATE takes the write lock when a transaction begins, so that two writers wait instead of failing half-way.
 SQLITE_OPTIONS = {
     "transaction_mode": "IMMEDIATE",
-    "timeout": 20,
+    "timeout": PATIENCE_S,
     # FULL: what a page has confirmed is on the disk, whatever happens to the power. The usual 2 MB of cache spill again
     # and again while a big pool is assessed; what is not needed is not taken.
     "init_command": "PRAGMA journal_mode=WAL; PRAGMA synchronous=FULL; PRAGMA cache_size=-65536;",
@@ -110,6 +115,7 @@ MIDDLEWARE = [
     "django.middleware.clickjacking.XFrameOptionsMiddleware",
     "django_htmx.middleware.HtmxMiddleware",
     "inspections.project.storage_errors.StorageErrors",
+    "inspections.project.again.DoneAgain",
 ]
 ROOT_URLCONF = "inspections.project.urls"
 WSGI_APPLICATION = "inspections.project.wsgi.application"
