@@ -395,6 +395,19 @@ def two_events_of_one_name_and_day(by, on):
     )
 
 
+def two_events_of_one_name_and_day_at_two_places(by, on):
+    event = {"by": by, "name": f"Twin run {Event.objects.count()}", "starts_on": on}
+    return (call(add_event, place="Fen", **event), call(add_event, place="Mill", **event))
+
+
+def an_event_that_becomes_another_that_is_new(by, on):
+    event, name = make_event(on), f"Twin run {Event.objects.count()}"
+    return (
+        call(correct_event, event, by=by, on=on, name=name, place="Fen"),
+        call(add_event, by=by, name=name, starts_on=on, place="Mill"),
+    )
+
+
 def two_new_events_with_the_same_mats(by, on):
     """Each adds an event, logs mats and repeats it, as one page does; they have the mats in common."""
     mats = [make_mat(), make_mat()]

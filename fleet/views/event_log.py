@@ -44,7 +44,7 @@ def _store(request, form, on, confirmed, **_):
     """
     if form.rule:
         hold_pool()
-    event = form.event or add_event(by=request.user, **form.event_values)
+    event = form.event or add_event(by=request.user, confirmed=confirmed, **form.event_values)
     log_event(event, form.usage(event.ends_on), by=request.user, on=on, seen=form.seen, confirmed=confirmed)
     if form.rule:
         repeat_event(event, by=request.user, on=on, confirmed=confirmed, **form.rule)

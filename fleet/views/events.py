@@ -84,8 +84,8 @@ def event_add(request):
     return redirect(address) if address else form_page(request, "fleet/event_add.html", form)
 
 
-def _add(**values):
-    return add_event(**values).get_absolute_url()
+def _add(*, confirmed, **values):
+    return add_event(confirmed=confirmed, **values).get_absolute_url()
 
 
 @may_log

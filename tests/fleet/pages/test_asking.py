@@ -238,3 +238,23 @@ def test_an_old_event_at_an_end_of_the_calendar_is_not_repeated_and_breaks_nothi
         assert keeper_client.post(address, values).status_code == 422
     for address in ("/events/", "/events/E-1/", f"/series/{series.pk}/", f"{LOG}?event=E-1", "/", "/mats/M-001/"):
         assert keeper_client.get(address).status_code == 200
+
+
+def test_a_second_event_of_one_name_and_day_is_asked_about(keeper_client, today):
+    make_event(today, code="E-1", name="Üben", place="Fen")
+    form = {"token": str(uuid.uuid4()), "name": "üben", "starts_on": str(today), "place": "Mill"}
+    asked = keeper_client.post("/events/add/", form)
+    assert asked.status_code == 422
+    assert "There is already an event of this name on that day: E-1 Üben." in page_of(asked)
+    answer = keeper_client.post("/events/add/", form | {"confirmed": tick_of(asked)})
+    assert answer.url == Event.objects.get(place="Mill").get_absolute_url()
+
+
+def test_an_event_that_becomes_the_same_as_another_is_asked_about(keeper_client, today):
+    make_event(today, code="E-1", name="Hill run")
+    make_event(today - timedelta(days=7), code="E-2", name="Hill run")
+    form = form_in(keeper_client.get("/events/E-2/correct/")) | {"starts_on": str(today), "ends_on": str(today)}
+    asked = keeper_client.post("/events/E-2/correct/", form)
+    assert "There is already an event of this name on that day: E-1 Hill run." in page_of(asked)
+    assert keeper_client.post("/events/E-2/correct/", form | {"confirmed": tick_of(asked)}).status_code == 302
+    assert set(Event.objects.values_list("starts_on", flat=True)) == {today}
