@@ -49,18 +49,19 @@ def _rename(apps, label, row, code, new, same_as):
     was = getattr(row, code)
     history = apps.get_model(label.replace(".", ".historical"))
     if not history.objects.filter(id=row.pk).exists():
-        _enter(history, row, "+", row.recorded_at, history_user_id=row.recorded_by_id)
+        enter(history, row, "+", row.recorded_at, history_user_id=row.recorded_by_id)
     setattr(row, code, new)
     setattr(row, f"{code}_key", code_key(new))
     row.version += 1
     row.save()
     reason = f"“{was}” and “{same_as}” are the same but for capitals"
-    _enter(history, row, "~", timezone.now(), history_change_reason=reason)
+    enter(history, row, "~", timezone.now(), history_change_reason=reason)
     told = {"was": was, "now": new, "same_as": same_as}
     apps.get_model("fleet.renamedcode").objects.create(model=label, row_id=row.pk, **told)
 
 
-def _enter(history, row, kind, when, **values):
+def enter(history, row, kind, when, **values):
+    """An entry of the trail of that row as it is now; `kind` as django-simple-history has it."""
     columns = {field.attname for field in history._meta.concrete_fields}
     kept = {field.attname: getattr(row, field.attname) for field in row._meta.concrete_fields}
     kept = {name: value for name, value in kept.items() if name in columns}

@@ -3,6 +3,7 @@
 from dataclasses import dataclass
 
 from django.apps import apps
+from django.contrib.auth.models import User
 
 from ..models import CableSegment, MatDesign, RenamedCode
 from ..models.fields import code_key
@@ -45,7 +46,11 @@ def renamed_codes():
         for label, model in models.items()
     }
     return [
-        Renamed(models[renamed.model]._meta.verbose_name, row, renamed.was, renamed.now, renamed.same_as)
+        Renamed(_kind(models[renamed.model]), row, renamed.was, renamed.now, renamed.same_as)
         for renamed in renamings
-        if (row := rows[renamed.model].get(renamed.row_id)) and row.code_text == renamed.now
+        if (row := rows[renamed.model].get(renamed.row_id)) and getattr(row, "code_text", str(row)) == renamed.now
     ]
+
+
+def _kind(model):
+    return "account" if model is User else model._meta.verbose_name

@@ -33,6 +33,13 @@ def test_each_renamed_code_is_named_with_what_it_was(visitor_client, renamed):
     assert "I have seen this" not in text
 
 
+def test_an_account_is_told_to_sign_in_with_its_new_name(visitor_client, keeper):
+    values = {"was": "Keeper", "now": keeper.username, "same_as": "KEEPER"}
+    RenamedCode.objects.create(model="auth.user", row_id=keeper.pk, **values)
+    said = "account keeper was Keeper, but KEEPER came first: sign in with the new name"
+    assert said in text_of(visitor_client)
+
+
 def test_they_stand_there_until_the_keeper_has_seen_them(keeper_client, bench_client, renamed):
     assert bench_client.post("/renamed-codes/seen/").status_code == 403
     assert RENAMED in text_of(keeper_client) and "I have seen this" in text_of(keeper_client)
