@@ -67,7 +67,6 @@ def put_in_place(prepared):
 
 def is_damaged():
     """Whether the pool's own database cannot be read."""
-    connection.close()
     path = Path(connection.settings_dict["NAME"])
     if not path.exists():
         return False
