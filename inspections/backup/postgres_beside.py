@@ -31,15 +31,17 @@ def build(cursor, dumped, migrations):
     tables = tables_of(migrations)
     schema, target = f"halfpower_restore_{secrets.token_hex(4)}", _current_schema(cursor)
     with opened_script(dumped, tables) as script:
-        cursor.execute(f"CREATE SCHEMA {connection.ops.quote_name(schema)}")
-        with _working_in(cursor, schema):
-            _make_empty_tables(cursor, migrations, tables)
+        _refuse_other_contents(script, tables)
+    cursor.execute(f"CREATE SCHEMA {connection.ops.quote_name(schema)}")
+    with _working_in(cursor, schema):
+        _make_empty_tables(cursor, migrations, tables)
+        with opened_script(dumped, tables) as script:
             _read_rows(cursor, script, tables)
-            if applied_migrations() != sorted(migrations):
-                refuse("has been through other migrations than the back-up says")
-            bring_up_to_date()
-            connection.check_constraints()
-            return Beside(schema, target, connection.introspection.table_names(cursor))
+        if applied_migrations() != sorted(migrations):
+            refuse("has been through other migrations than the back-up says")
+        bring_up_to_date()
+        connection.check_constraints()
+        return Beside(schema, target, connection.introspection.table_names(cursor))
 
 
 def looking_into(cursor, beside):
@@ -86,21 +88,31 @@ def _make_empty_tables(cursor, migrations, tables):
     cursor.execute(f"TRUNCATE {', '.join(map(connection.ops.quote_name, tables))}")
 
 
-def _read_rows(cursor, script, tables):
-    missing, sequences = dict(tables), {}
-    # the tables come in any order, and migrations have some keys looked up at once
-    cursor.execute("SET CONSTRAINTS ALL DEFERRED")
+def _refuse_other_contents(script, tables):
+    """A script that is not, to the last line, the rows of these tables."""
+    missing = dict(tables)
     for part in read_script(script):
         if not isinstance(part, Block):
-            sequences[part.name] = part
-        elif part.table not in missing:
+            continue
+        if part.table not in missing:
             refuse(f"holds rows of “{printable(part.table)}”, which is no table of a pool, or holds them twice")
-        elif sorted(part.columns) != sorted(missing.pop(part.table)):
+        if sorted(part.columns) != sorted(missing.pop(part.table)):
             refuse(f"holds other columns of “{part.table}” than a pool has")
-        else:
-            _read_block(part)
+        for _ in part.pieces:
+            pass
     if missing:
         refuse(f"lacks the rows of {', '.join(missing)}")
+
+
+def _read_rows(cursor, script, tables):
+    # the tables come in any order, and migrations have some keys looked up at once
+    cursor.execute("SET CONSTRAINTS ALL DEFERRED")
+    sequences = {}
+    for part in read_script(script):
+        if isinstance(part, Block):
+            _read_block(part)
+        else:
+            sequences[part.name] = part
     _check_foreign_keys()
     for table in tables:
         _set_sequences(cursor, table, sequences)
