@@ -6,9 +6,10 @@ Nothing that a back-up holds is ever run: neither its definitions nor its statem
 import secrets
 from collections import namedtuple
 from contextlib import contextmanager
+from functools import cache
 
 from django.core.exceptions import ValidationError
-from django.db import DatabaseError, IntegrityError, connection
+from django.db import DatabaseError, IntegrityError, connection, transaction
 from django.db.migrations.executor import MigrationExecutor
 from django.db.migrations.loader import MigrationLoader
 
@@ -20,6 +21,7 @@ from .schema import applied_migrations, bring_up_to_date
 Beside = namedtuple("Beside", "schema target tables")
 # a value that does not fit, a rule that does not hold, a column that cannot take it
 ROWS_DO_NOT_FIT = ("22", "23", "42")
+NO_CHANGE = ("SELECT", "SAVEPOINT", "RELEASE", "ROLLBACK")
 
 
 def build(cursor, dumped, migrations):
@@ -80,12 +82,32 @@ def _refuse_migrations_that_do_not_fit(migrations):
 
 
 def _make_empty_tables(cursor, migrations, tables):
-    executor = MigrationExecutor(connection)
-    all_steps = executor.migration_plan(executor.loader.graph.leaf_nodes(), clean_start=True)
-    steps = [step for step in all_steps if [step[0].app_label, step[0].name] in migrations]
-    executor.migrate(None, steps)
+    for sql, params in _statements_of(tuple((app, name) for app, name in migrations)):
+        cursor.execute(sql, params)
     # a migration may have entered rows of its own: the back-up holds them, as they have become
     cursor.execute(f"TRUNCATE {', '.join(map(connection.ops.quote_name, tables))}")
+
+
+@cache
+def _statements_of(migrations):
+    """[statement, parameters] with which our migrations make their tables: found out by trying, once a process.
+
+    It takes some seconds, nearly all of them Django's own work.
+    """
+    made = []
+
+    def note(execute, sql, params, many, context):
+        if not sql.lstrip().startswith(NO_CHANGE):
+            made.append((sql, params))
+        return execute(sql, params, many, context)
+
+    with transaction.atomic(), connection.execute_wrapper(note):
+        executor = MigrationExecutor(connection)
+        all_steps = executor.migration_plan(executor.loader.graph.leaf_nodes(), clean_start=True)
+        steps = [step for step in all_steps if (step[0].app_label, step[0].name) in migrations]
+        executor.migrate(None, steps)
+        transaction.set_rollback(True)
+    return made
 
 
 def _refuse_other_contents(script, tables):
