@@ -8,12 +8,14 @@ class InspectionsConfig(AppConfig):
     def ready(self):
         from django.core.signals import request_finished
 
-        from fleet.signals import wear_changed
+        from fleet.signals import correction_begins, wear_changed
 
+        from .assessment.moves import on_correction
         from .assessment.services import on_wear_changed
         from .backup.daily import back_up_when_due
         from .workshop.services import close_overtaken_lines
 
+        correction_begins.connect(on_correction, dispatch_uid="inspections.moves")
         wear_changed.connect(on_wear_changed, dispatch_uid="inspections.reassess")
         wear_changed.connect(close_overtaken_lines, dispatch_uid="inspections.close_overtaken_lines")
         request_finished.connect(back_up_when_due, dispatch_uid="inspections.daily_copy")

@@ -5,8 +5,11 @@ act as `confirmed`.
 """
 
 import hashlib
+from contextlib import contextmanager
 
 from django.core.exceptions import ValidationError
+
+from ..signals import correction_begins
 
 MEANT = "It is meant: save it"
 
@@ -37,3 +40,19 @@ class UnusualValues(WantsConfirmation):
     def __init__(self, sentences):
         message = "This is unusual. Correct it, or say that it is meant."
         super().__init__(message, "unusual", sentences, points=sentences)
+
+
+@contextmanager
+def weighed(segment, *, on, confirmed):
+    """Around the correction of a segment, or of its fittings or readings, in a transaction of the caller.
+
+    Receivers of `correction_begins` see what was and what is, and may want it confirmed. `confirmed` None: nobody is
+    there to be asked.
+    """
+    if confirmed is None:
+        yield
+        return
+    looks = [look for _, look in correction_begins.send(type(segment), segment_id=segment.pk, on=on)]
+    yield
+    for look in looks:
+        look(confirmed)

@@ -9,6 +9,7 @@ from ..choices import Disposition, FaultEnd, FittedBasis
 from ..models import CableSegment, Fault, Fitting, Mat
 from ..selectors.faults import faults_it_came_out_with, open_faults_of_segment
 from ..signals import wear_changed
+from .confirmation import weighed
 from .locks import hold, hold_all
 from .races import race_refused
 from .rows import check_day, withdraw_row
@@ -77,8 +78,12 @@ def take_out(fitting, *, by, on, removed_on, reason, goes=Disposition.SHELF, see
     return Fitted(fitting, fitting.segment, None, ended, tuple(remarks))
 
 
-def correct_fitting(fitting, *, by, on, reason="", seen_version=None, **values):
-    """Correct the days, the basis or the cause of a fitting. Raises ValidationError where it would overlap another."""
+def correct_fitting(fitting, *, by, on, reason="", seen_version=None, confirmed=None, **values):
+    """Correct the days, the basis or the cause of a fitting.
+
+    Raises ValidationError where it would overlap another, WantsConfirmation where much follows for other cables;
+    `confirmed` as in `weighed`.
+    """
     with race_refused(_changed_meanwhile(fitting.mat, fitting.position)):
         hold(fitting.segment, fitting.mat, fitting)
         fitted_on = values.get("fitted_on", fitting.fitted_on)
@@ -89,7 +94,8 @@ def correct_fitting(fitting, *, by, on, reason="", seen_version=None, **values):
             raise ValidationError({"removed_on": "It was taken out before it was fitted. Correct one of the days."})
         others = Fitting.objects.exclude(pk=fitting.pk).overlapping(fitted_on, removed_on)
         _refuse_overlap(others.filter(segment=fitting.segment) | others.filter(**_place_of(fitting)))
-        fitting.correct(by=by, reason=reason, seen_version=seen_version, **values)
+        with weighed(fitting.segment, on=on, confirmed=confirmed):
+            fitting.correct(by=by, reason=reason, seen_version=seen_version, **values)
         _notify_wear([fitting.segment], on)
     return fitting
 

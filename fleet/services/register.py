@@ -5,6 +5,7 @@ from django.db import transaction
 
 from ..models import CableSegment, CableType, Depot, Fitting, Mat, UsageEvent
 from ..signals import wear_changed
+from .confirmation import weighed
 from .locks import hold
 from .rows import add_row, check_day, correct_row, return_row, withdraw_row
 
@@ -33,8 +34,10 @@ def correct_plain(row, *, by, reason="", seen_version=None, **values):
 
 
 @transaction.atomic
-def correct_segment(segment, *, by, on, reason="", seen_version=None, **values):
-    correct_row(segment, by=by, reason=reason, seen_version=seen_version, **values)
+def correct_segment(segment, *, by, on, reason="", seen_version=None, confirmed=None, **values):
+    """Raises WantsConfirmation where much follows for other cables; `confirmed` as in `weighed`."""
+    with weighed(segment, on=on, confirmed=confirmed):
+        correct_row(segment, by=by, reason=reason, seen_version=seen_version, **values)
     wear_changed.send(CableSegment, segment_ids=[segment.pk], on=on)
     return segment
 

@@ -49,6 +49,9 @@ def submit(request, form, act, *, row=None):
         return _run(request, form, act, confirmed)
     except WantsConfirmation as asked:
         ask(form, asked, confirmed)
+        if row is not None:
+            # what the act had changed of it is taken back in the database only
+            row.refresh_from_db()
         return None
     except ValidationError as error:
         add_refusal(form, error)

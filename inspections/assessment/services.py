@@ -23,7 +23,7 @@ class NewerChanges(Exception):
 
 def assessments(on, segment_ids=None, *, model=None):
     """Unsaved `Assessment` rows of these segments (None: all) as of `on`, by segment; no trend without a `model`."""
-    columns = _columns(read_wear_state(on, segment_ids), model)
+    columns = assess(read_wear_state(on, segment_ids), model)
     names = list(columns)
     values = (plain(column).tolist() for column in columns.values())
     return [Assessment(assessed_on=on, **dict(zip(names, row, strict=True))) for row in zip(*values, strict=True)]
@@ -38,7 +38,7 @@ def reassess(segment_ids, *, on):
     model, ids = stored_model(), sorted(set(segment_ids))
     for start in range(0, len(ids), PIECE):
         piece = ids[start : start + PIECE]
-        columns = _columns(read_wear_state(on, piece), model)
+        columns = assess(read_wear_state(on, piece), model)
         Assessment.objects.filter(segment__in=piece).delete()
         _insert(columns, on)
 
@@ -101,7 +101,7 @@ def _fitted_and_assessed(on):
     state = read_wear_state(on)
     records = fit_records(state, clock(state.policy))
     model = fit_trend(records, state.policy)
-    return _columns(state, model, records), model
+    return assess(state, model, records), model
 
 
 def _replace_all(columns, model, on, changes):
@@ -115,7 +115,11 @@ def _insert(columns, on):
     Assessment.objects.insert_columns(columns | {"assessed_on": on.isoformat()})
 
 
-def _columns(state, model, records=None):
+def assess(state, model, records=None):
+    """The columns of `Assessment` of the segments that a state assesses; no trend without a model.
+
+    `records`: those of the state by the model's clock, where they are at hand.
+    """
     newest = state.by_day.newest_of(state.segment)
     columns = age_columns(state) | events_columns(state) | loss_columns(state, newest) | damage_columns(state)
     columns |= trend_columns(state, model, records)

@@ -29,6 +29,40 @@ class PoolRecords:
     readings: FitReadings
     day: np.ndarray
 
+    def as_lists(self):
+        """All of it as lists of numbers and days, equal where the records are."""
+        own = (self.segment, self.length_m, self.first_on, self.age_known, self.day)
+        readings = self.readings
+        columns = (*own, readings.segment, readings.x, readings.loss_db, readings.as_new)
+        return [column.tolist() for column in columns]
+
+    def with_those_of(self, segment, other):
+        """These records, with the `other` ones of one segment in place of its own."""
+        kept = self.segment != segment
+        read = kept[self.readings.segment]
+        segments = np.concatenate([self.segment[kept], other.segment])
+        order = np.argsort(segments)
+        named = np.concatenate([self.segment[self.readings.segment[read]], other.segment[other.readings.segment]])
+        row = np.searchsorted(segments[order], named)
+        by_row = np.argsort(row, kind="stable")
+
+        def of_segments(mine, theirs):
+            return np.concatenate([mine[kept], theirs])[order]
+
+        def of_readings(mine, theirs):
+            return np.concatenate([mine[read], theirs])[by_row]
+
+        mine, theirs = self.readings, other.readings
+        columns = ((mine.x, theirs.x), (mine.loss_db, theirs.loss_db), (mine.as_new, theirs.as_new))
+        return PoolRecords(
+            segment=segments[order],
+            length_m=of_segments(self.length_m, other.length_m),
+            first_on=of_segments(self.first_on, other.first_on),
+            age_known=of_segments(self.age_known, other.age_known),
+            readings=FitReadings(row[by_row], *(of_readings(*pair) for pair in columns)),
+            day=of_readings(self.day, other.day),
+        )
+
 
 def fit_trend(records, policy):
     """PoolModel of the records of the whole pool by the keeper's clock."""

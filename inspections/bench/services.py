@@ -7,6 +7,7 @@ from django.db import transaction
 from django.db.models import Max
 
 from fleet.models import CableSegment
+from fleet.services.confirmation import weighed
 from fleet.services.locks import hold
 from fleet.validators import check_not_after
 
@@ -72,32 +73,34 @@ def record_readings(
 
 
 @transaction.atomic
-def void_reading(reading, *, by, on, reason, seen_version=None):
+def void_reading(reading, *, by, on, reason, seen_version=None, confirmed=None):
     """From `on` the reading counts no longer; it stays in every list with the reason."""
     _need_reason(reason)
     hold(reading.segment, reading)
     if reading.voided_on is not None:
         raise ValidationError(f"This reading is void since {reading.voided_on:%Y-%m-%d} already.")
     check_not_after(reading.measured_on, on, "day of this reading")
-    return _correct(reading, seen_version, by=by, on=on, reason=reason, voided_on=on, void_reason=reason)
+    values = {"voided_on": on, "void_reason": reason}
+    return _correct(reading, seen_version, confirmed, by=by, on=on, reason=reason, **values)
 
 
-def mark_doubtful(reading, *, by, on, reason, seen_version=None):
+def mark_doubtful(reading, *, by, on, reason, seen_version=None, confirmed=None):
     """The reading keeps its verdict, stays out of the trend, and asks for a new one."""
     _need_reason(reason)
-    return _correct(reading, seen_version, by=by, on=on, reason=reason, doubt_reason=reason)
+    return _correct(reading, seen_version, confirmed, by=by, on=on, reason=reason, doubt_reason=reason)
 
 
-def clear_doubt(reading, *, by, on, reason, seen_version=None):
+def clear_doubt(reading, *, by, on, reason, seen_version=None, confirmed=None):
     """The reading is doubtful no longer; the reason stays in the trail."""
     _need_reason(reason)
-    return _correct(reading, seen_version, by=by, on=on, reason=reason, doubt_reason="")
+    return _correct(reading, seen_version, confirmed, by=by, on=on, reason=reason, doubt_reason="")
 
 
 @transaction.atomic
-def _correct(reading, seen_version, *, by, on, reason, **values):
+def _correct(reading, seen_version, confirmed, *, by, on, reason, **values):
     hold(reading.segment, reading)
-    reading.correct(by=by, reason=reason, seen_version=seen_version, **values)
+    with weighed(reading.segment, on=on, confirmed=confirmed):
+        reading.correct(by=by, reason=reason, seen_version=seen_version, **values)
     reassess([reading.segment_id], on=on)
     return reading
 

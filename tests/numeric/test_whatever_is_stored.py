@@ -35,7 +35,7 @@ def pools(draw):
     return FitReadings.of(segment, x, loss_db), np.array(lengths_m), np.array(events, float)
 
 
-@settings(max_examples=60)
+@settings(max_examples=30)
 @given(pools())
 def test_a_fit_is_finite_or_says_that_it_cannot_be_calculated(pool):
     readings, lengths_m, events = pool

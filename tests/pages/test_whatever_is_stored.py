@@ -71,7 +71,6 @@ def first_and_last_days(on):
 
 # one of a kind each: 58 such pools were tried when this was written, over every address there is
 STORED = {
-    "a length of 1e-300 m": lambda on: one(CableSegment).update(length_m=1e-300),
     "a length of 1250 m": lambda on: one(CableSegment).update(length_m=1250),
     "lengths of 1e100 m and 1e-9 m": lambda on: (
         all_of(CableSegment).update(length_m=1e100),
@@ -81,17 +80,15 @@ STORED = {
         all_of(Measurement).update(loss_db=0),
         one(Measurement).update(loss_db=1.7e308),
     ),
-    "equal readings": lambda on: all_of(Measurement).update(loss_db=1.0),
-    "an as-new loss below nothing": lambda on: one(CableSegment).update(as_new_loss_db=-5),
-    "no uncertainty": lambda on: all_of(Instrument).update(standard_uncertainty_db=0),
+    "equal readings without uncertainty and an as-new loss below nothing": lambda on: (
+        all_of(Measurement).update(loss_db=1.0),
+        one(CableSegment).update(as_new_loss_db=-5),
+        all_of(Instrument).update(standard_uncertainty_db=0),
+    ),
     "the first and the last of days": first_and_last_days,
     "a cable still to be fitted": lambda on: one(Fitting).update(fitted_on=LAST),
-    "all readings on one day": lambda on: (
-        Measurement.objects.exclude(measured_on=on - timedelta(100)).delete(),
-        all_of(Measurement).update(measured_on=on),
-    ),
-    "one cable": lambda on: (
-        Measurement.objects.exclude(segment__in=one(CableSegment)).delete(),
+    "one cable, read on one day": lambda on: (
+        Measurement.objects.exclude(segment__in=one(CableSegment), measured_on=on - timedelta(100)).delete(),
         Fitting.objects.exclude(segment__in=one(CableSegment)).delete(),
     ),
     "no cable": lambda on: (Measurement.objects.all().delete(), Fitting.objects.all().delete()),
