@@ -81,7 +81,8 @@ def test_what_fails_after_the_act_is_not_called_unstored(client, keeper, only_re
     """The session, which carries the word of what was done, is written last."""
     client.raise_request_exception = False
     client.force_login(keeper)
-    segment, mat = make_segment(), make_mat("M-1")
+    mat = make_mat("M-1")
+    segment = make_segment(0.6, cable_type=mat.design.positions.get(number=1).cable_type)
     form = {"segment": segment.serial, "fitted_on": "2026-05-02", "basis": "known"}
 
     def stop_writing(sender, created, **kwargs):

@@ -9,10 +9,14 @@ from ..choices import Disposition, FaultEnd, FittedBasis
 from ..models import CableSegment, Fault, Fitting, Mat
 from ..selectors.faults import faults_it_came_out_with, open_faults_of_segment
 from ..signals import wear_changed
-from .confirmation import weighed
+from .confirmation import WantsConfirmation, weighed
 from .locks import hold, hold_all
 from .races import race_refused
 from .rows import check_day, withdraw_row
+from .start_here import ASSUMED_CABLE
+
+# of the position's length: what a cable cut to size may be off
+MOST_OFF = 0.1
 
 
 @dataclass(frozen=True)
@@ -36,23 +40,45 @@ class Fitted:
     remarks: tuple[str, ...] = ()
 
 
+class DiffersFromPosition(WantsConfirmation):
+    """A cable of a length or type that its position is not meant for. This can be right: confirmed, it is fitted."""
+
+    def __init__(self, mat, position, sentences):
+        message = "This is not the cable that the position is for. Choose another, or say that it is meant."
+        super().__init__(
+            message, "differs", [f"{mat} {position}", *sentences], points=sentences, tick="It is meant: fit it"
+        )
+
+
 def fit_segment(
-    segment, mat, position, *, by, on, fitted_on, basis=FittedBasis.KNOWN, out=None, move=False, moves=None
+    segment,
+    mat,
+    position,
+    *,
+    by,
+    on,
+    fitted_on,
+    basis=FittedBasis.KNOWN,
+    out=None,
+    move=False,
+    moves=None,
+    confirmed=None,
 ):
     """Fit a segment into a position; returns what that did as `Fitted`.
 
     An occupied position needs `out`: the old segment comes out on the same day, for its reason. Open faults of the
     cable or connector in that position end with *change* on that day. A segment that is in place elsewhere is taken
-    out there with `move=True`, if `moves` is that fitting or None; its past stays. A length other than the position's
-    is a remark, no refusal.
+    out there with `move=True`, if `moves` is that fitting or None; its past stays.
+    Raises DiffersFromPosition where its length differs from the position's by more than a tenth, or its type does and
+    both are known; where `confirmed` is None nobody is there to be asked, and that is a remark, as other differences.
     Raises ValidationError: a day ahead, a position that the design lacks, a withdrawn mat or segment, a segment with an
     open fault, fittings that would overlap, and a position or segment that somebody else changed meanwhile.
     """
     with race_refused(_changed_meanwhile(mat, position)):
         _hold_places(segment, mat, out)
         specified = _check_may_fit(segment, mat, position, fitted_on, on)
-        remarks = [*_differences(segment, specified), *_past_damage(segment)]
         taken_out = _occupant(mat, position, fitted_on, out)
+        remarks = list(_past_damage(segment))
         if taken_out:
             remarks += _take_out(taken_out, fitted_on, out.reason, out.goes, by, on, out.seen_version)
         moved_from = _free_segment(segment, mat, position, fitted_on, by, move, moves)
@@ -61,6 +87,8 @@ def fit_segment(
             segment=segment, mat=mat, position=position, fitted_on=fitted_on, fitted_basis=basis, recorded_by=by
         )
         fitting.full_clean()
+        # after all that would refuse it: nobody is asked about what cannot be
+        remarks[:0] = _differences(segment, mat, specified, confirmed)
         fitting.save()
         old = taken_out and taken_out.segment
         _notify_wear([segment, old], on)
@@ -125,12 +153,22 @@ def _check_may_fit(segment, mat, position, fitted_on, on):
     return specified
 
 
-def _differences(segment, specified):
-    if segment.length_m != specified.length_m:
+def _differences(segment, mat, specified, confirmed):
+    """Remarks on what is not as the position asks; what is asked about needs no remark beside it."""
+    much, little = [], []
+    off_m = abs(segment.length_m - specified.length_m)
+    if off_m:
         lengths = f"{segment} is {segment.length_m:g} m long, its position is for {specified.length_m:g} m."
-        yield f"{lengths} Its own length counts."
+        differs = much if off_m > MOST_OFF * specified.length_m else little
+        differs.append(f"{lengths} Its own length counts.")
     if segment.cable_type_id != specified.cable_type_id:
-        yield f"{segment} is cut from {segment.cable_type}, its position is for {specified.cable_type}."
+        differs = little if ASSUMED_CABLE in (segment.cable_type.name, specified.cable_type.name) else much
+        differs.append(f"{segment} is cut from {segment.cable_type}, its position is for {specified.cable_type}.")
+    if confirmed is None:
+        return much + little
+    if much:
+        DiffersFromPosition(mat, specified.number, much).raise_unless(confirmed)
+    return little
 
 
 def _past_damage(segment):

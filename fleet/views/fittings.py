@@ -33,8 +33,8 @@ def fit(request, number, position):
     return form_page(request, "fleet/fit.html", form, **context)
 
 
-def _fit(request, mat, position, on, **values):
-    done = fit_segment(mat=mat, position=position, by=request.user, on=on, **values)
+def _fit(request, mat, position, on, *, confirmed, **values):
+    done = fit_segment(mat=mat, position=position, by=request.user, on=on, confirmed=confirmed, **values)
     messages.success(request, f"{done.fitting.segment} is in {mat} position {position}.{_ended(done)}")
     _show_remarks(request, done)
     return mat.get_absolute_url()

@@ -252,7 +252,7 @@ def fitting_where_nothing_is_now(mat, today, **_):
 def moving_a_cable_that_was_moved(mat, today, **_):
     """The tick *move it* was offered for where the cable was then."""
     first, second = make_mat("M-5", design=mat.design), make_mat("M-6", design=mat.design)
-    segment = make_segment(0.6, "C-MOVES", cable_type=mat.design.positions.get(number=2).cable_type)
+    segment = make_segment(1.1, "C-MOVES", cable_type=mat.design.positions.get(number=2).cable_type)
     fitting = fit(segment, first, 2, today - timedelta(days=9))
     given = {"by": None, "on": today, "fitted_on": today - timedelta(days=1)}
     typed = {"segment": "C-MOVES", "move": "on", "moves": str(fitting.pk)}
