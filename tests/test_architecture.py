@@ -11,7 +11,17 @@ ROOT = Path(__file__).parents[1]
 # Left to right: each may import what stands to its left, or beside it. All of fleet stands left of inspections.
 # A module's layer is the first of these words in its path, alone or behind an underscore (`reading_views`).
 LAYERS = (
-    ("numeric", "choices", "access", "steps", "static_files", "durable_files", "data_folder", "zip_entries"),
+    (
+        "numeric",
+        "choices",
+        "access",
+        "steps",
+        "static_files",
+        "durable_files",
+        "data_folder",
+        "zip_entries",
+        "storage_failures",
+    ),
     ("validators", "limits"),
     ("models", "signals", "axes"),
     ("parsing",),
@@ -37,7 +47,7 @@ ROOMS = (
     "demo",
     "pages",
 )
-FILES = ("static_files", "durable_files", "data_folder", "zip_entries")
+FILES = ("static_files", "durable_files", "data_folder", "zip_entries", "storage_failures")
 # What every room stands on: it knows no room.
 GROUND = ("numeric", "models", "choices", "validators", "limits", "axes", "tables", *FILES)
 # Modules of a room that say what they hold instead of their layer: that of the room, or of the module by its name.

@@ -9,7 +9,7 @@ from django.db.models.signals import post_save
 from factories import make_mat, make_segment
 
 from fleet.models import Event, Submission
-from inspections.project.storage_errors import AWAY, BUSY, FULL, storage_error_of
+from inspections.storage_failures import AWAY, BUSY, FULL, storage_error_of
 
 EVENT = {"name": "Dyke run", "starts_on": "2026-05-02", "place": "Quay north"}
 # the sentence of PostgreSQL for it is tried below: its disk cannot be filled from here

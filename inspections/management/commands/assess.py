@@ -1,12 +1,12 @@
 from datetime import date
 
-from django.core.management.base import BaseCommand
 from django.utils import timezone
 
 from inspections.assessment.services import assess_pool
+from inspections.management.pool_command import PoolCommand
 
 
-class Command(BaseCommand):
+class Command(PoolCommand):
     help = "Assess every fitted segment again and rewrite the due list."
 
     def add_arguments(self, parser):

@@ -1,13 +1,12 @@
 from pathlib import Path
 
-from django.core.exceptions import ValidationError
-from django.core.management.base import BaseCommand, CommandError
 from django.utils import timezone
 
 from inspections.backup.making import backup_notices, make_backup, note_backup
+from inspections.management.pool_command import PoolCommand
 
 
-class Command(BaseCommand):
+class Command(PoolCommand):
     help = "Write the whole pool into one file: database and raw files. The app may stay in use."
 
     def add_arguments(self, parser):
@@ -17,10 +16,7 @@ class Command(BaseCommand):
 
     def handle(self, *, file, **options):
         now = timezone.localtime()
-        try:
-            size_bytes = make_backup(file, now=now)
-        except ValidationError as error:
-            raise CommandError(" ".join(error.messages)) from None
+        size_bytes = make_backup(file, now=now)
         note_backup(now.date())
         for notice in backup_notices():
             self.stdout.write(notice)

@@ -1,16 +1,15 @@
-from django.core.exceptions import ValidationError
-from django.core.management.base import BaseCommand, CommandError
 from django.utils import timezone
 
 from inspections.backup.database_startup import open_pool
 from inspections.demo.accounts import sign_ins
 from inspections.demo.names import POOL_NAME
 from inspections.demo.services import fill_demo_pool, is_demo_pool
+from inspections.management.pool_command import PoolCommand
 from inspections.management.serving import HERE_ONLY, open_server, serve
 from inspections.management.starting import one_start_at_a_time
 
 
-class Command(BaseCommand):
+class Command(PoolCommand):
     help = "Set everything up, fill the demo pool once, print address and sign-ins, and serve."
 
     def add_arguments(self, parser):
@@ -18,19 +17,13 @@ class Command(BaseCommand):
         parser.add_argument("--no-serve", action="store_true", help="set up and fill, but do not serve")
 
     def handle(self, *, port, no_serve, **options):
-        try:
-            with one_start_at_a_time():
-                open_pool(now=timezone.localtime(), notify=self.say)
-                self.fill(timezone.localdate())
-        except ValidationError as error:
-            raise CommandError(" ".join(error.messages)) from None
+        with one_start_at_a_time():
+            open_pool(now=timezone.localtime(), notify=self.say)
+            self.fill(timezone.localdate())
         self.say_sign_ins()
         if no_serve:
             return
-        try:
-            server = open_server(port)
-        except ValidationError as error:
-            raise CommandError(error.messages[0]) from None
+        server = open_server(port)
         self.say(f"\nOpen http://{HERE_ONLY}:{port}/ in a browser. Ctrl-C stops the server.")
         serve(server)
 

@@ -2,18 +2,17 @@ import csv
 import json
 from datetime import date
 
-from django.core.exceptions import ValidationError
-from django.core.management.base import BaseCommand, CommandError
 from django.utils import timezone
 
 from inspections.assessment.services import assess_what_lies_ahead
 from inspections.due.report import due_report
+from inspections.management.pool_command import PoolCommand
 from inspections.numeric.words import Status
 
 COLUMNS = ("segment", "mat", "position", "length_m", "status", "due_on", "cause", "measure_reason")
 
 
-class Command(BaseCommand):
+class Command(PoolCommand):
     help = "Print which cable segments are due, and why."
 
     def add_arguments(self, parser):
@@ -23,11 +22,8 @@ class Command(BaseCommand):
         parser.add_argument("--format", choices=("text", "csv", "json"), default="text")
 
     def handle(self, *, on=None, within=None, format="text", **options):
-        try:
-            assess_what_lies_ahead(timezone.localdate())
-            report = due_report(on or timezone.localdate(), within_days=within, everything=options["all"])
-        except ValidationError as error:
-            raise CommandError(" ".join(error.messages)) from None
+        assess_what_lies_ahead(timezone.localdate())
+        report = due_report(on or timezone.localdate(), within_days=within, everything=options["all"])
         getattr(self, f"write_{format}")(report)
 
     def write_json(self, report):
@@ -37,7 +33,8 @@ class Command(BaseCommand):
         writer = csv.DictWriter(self.stdout, [*COLUMNS, "before_event"], extrasaction="ignore", lineterminator="\n")
         writer.writeheader()
         for row in report["segments"]:
-            writer.writerow(row | {"before_event": (row["before_event"] or {}).get("event")})
+            values = row | {"before_event": (row["before_event"] or {}).get("event")}
+            writer.writerow(values)
 
     def write_text(self, report):
         self.stdout.write(f"As of {report['on']}: {len(report['segments'])} segments.")

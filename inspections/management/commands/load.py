@@ -1,17 +1,17 @@
 from pathlib import Path
 
-from django.core.exceptions import ValidationError
-from django.core.management.base import BaseCommand, CommandError
+from django.core.management.base import CommandError
 from django.utils import timezone
 
 from fleet.intake import FilesRefused, UnusualRows, counts, read_folder
 from inspections.files.loading import check_pool_files, load_pool_files
 from inspections.files.sets import FILE_NAMES
+from inspections.management.pool_command import PoolCommand
 
 SHOWN = 50
 
 
-class Command(BaseCommand):
+class Command(PoolCommand):
     help = "Check the CSV files of a folder, then store what is new. If any of them has an error, nothing is stored."
 
     def add_arguments(self, parser):
@@ -33,8 +33,6 @@ class Command(BaseCommand):
                 self.stdout.write("Stored." if load else "Nothing new: every row was stored already.")
         except (FilesRefused, UnusualRows) as error:
             raise CommandError(self.refusal(error.files)) from None
-        except ValidationError as error:
-            raise CommandError(" ".join(error.messages)) from None
 
     def only_check(self, files):
         self.report(files, "new")

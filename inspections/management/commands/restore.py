@@ -1,14 +1,13 @@
 from pathlib import Path
 
-from django.core.exceptions import ValidationError
-from django.core.management.base import BaseCommand, CommandError
 from django.utils import timezone
 
 from inspections.backup.restoring import restore_backup
+from inspections.management.pool_command import PoolCommand
 from inspections.management.starting import one_start_at_a_time
 
 
-class Command(BaseCommand):
+class Command(PoolCommand):
     help = "Put a back-up in place of the pool. Stop the app first: what is entered meanwhile would be lost."
 
     def add_arguments(self, parser):
@@ -18,11 +17,8 @@ class Command(BaseCommand):
         )
 
     def handle(self, *, file, replace, **options):
-        try:
-            with one_start_at_a_time():
-                manifest = restore_backup(file, replace=replace, now=timezone.localtime(), notify=self.stdout.write)
-        except ValidationError as error:
-            raise CommandError(" ".join(error.messages)) from None
+        with one_start_at_a_time():
+            manifest = restore_backup(file, replace=replace, now=timezone.localtime(), notify=self.stdout.write)
         self.stdout.write(
             f"The pool is restored as of {manifest.made:%d %B %Y at %H:%M}. Everybody must sign in again."
         )

@@ -3,7 +3,6 @@ from getpass import getpass
 
 from django.conf import settings
 from django.core.exceptions import ValidationError
-from django.core.management.base import BaseCommand, CommandError
 from django.utils import timezone
 
 from fleet.selectors.people import nobody_has_an_account
@@ -12,13 +11,14 @@ from inspections.backup.clock import clock_warning
 from inspections.backup.database_startup import open_pool
 from inspections.demo.services import is_demo_pool
 from inspections.management.lan import own_addresses, own_names, qr_code
+from inspections.management.pool_command import PoolCommand
 from inspections.management.serving import HERE_ONLY, open_server, serve
 from inspections.management.starting import one_start_at_a_time
 
 EVERYWHERE = "0.0.0.0"
 
 
-class Command(BaseCommand):
+class Command(PoolCommand):
     help = "Serve your own pool: set the database up or bring it up to date, make the first account, and serve."
     # the database is looked at here, with sentences of our own
     requires_system_checks = []
@@ -30,12 +30,9 @@ class Command(BaseCommand):
     def handle(self, *, port, lan, **options):
         addresses = own_addresses() if lan else []
         settings.ALLOWED_HOSTS = [*settings.ALLOWED_HOSTS, *addresses, *(own_names() if lan else [])]
-        try:
-            server = open_server(port, EVERYWHERE if lan else HERE_ONLY)
-            with one_start_at_a_time():
-                open_pool(now=timezone.localtime(), notify=self.say)
-        except ValidationError as error:
-            raise CommandError(" ".join(error.messages)) from None
+        server = open_server(port, EVERYWHERE if lan else HERE_ONLY)
+        with one_start_at_a_time():
+            open_pool(now=timezone.localtime(), notify=self.say)
         if wrong_clock := clock_warning(timezone.localtime()):
             self.say(wrong_clock)
         here = f"http://{HERE_ONLY}:{port}/"

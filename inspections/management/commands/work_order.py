@@ -1,16 +1,16 @@
 from datetime import date
 from pathlib import Path
 
-from django.core.exceptions import ValidationError
-from django.core.management.base import BaseCommand, CommandError
+from django.core.management.base import CommandError
 from django.utils import timezone
 
+from inspections.management.pool_command import PoolCommand
 from inspections.workshop.printing import stand_alone_sheet
 from inspections.workshop.selectors import mat_of_number
 from inspections.workshop.services import work_order_of_due
 
 
-class Command(BaseCommand):
+class Command(PoolCommand):
     help = "Write a mat's work order as one HTML file; first raises one for what is due and on no order yet."
 
     def add_arguments(self, parser):
@@ -23,11 +23,9 @@ class Command(BaseCommand):
         found = mat_of_number(mat)
         if found is None:
             raise CommandError(f"There is no mat {mat}.")
+        order, raised = work_order_of_due(found, by=None, on=on)
         try:
-            order, raised = work_order_of_due(found, by=None, on=on)
             out.write_text(stand_alone_sheet(order, on), "utf-8")
-        except ValidationError as error:
-            raise CommandError(" ".join(error.messages)) from None
         except OSError as failure:
             said = f"{out} could not be written: {failure.strerror}. The order is saved. Try again."
             raise CommandError(said) from None
