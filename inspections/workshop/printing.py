@@ -8,6 +8,7 @@ from .tables import OrderLineTable
 
 # more cables than this only fit on one sheet when rows move closer
 ROOMY = 8
+TITLE, HEAD_BYTES = b"<title>Work order ", 1_000
 
 
 def sheet_context(order, on):
@@ -30,6 +31,12 @@ def stand_alone_sheet(order, on):
     """The page as one HTML text with the style sheet inside: it opens and prints anywhere."""
     context = sheet_context(order, on) | {"style": joined_styles()}
     return render_to_string("inspections/workshop/work_order.html", context)
+
+
+def is_stand_alone_sheet(path):
+    """Whether a file is one that was written here before; any other is somebody's own."""
+    with path.open("rb") as stream:
+        return TITLE in stream.read(HEAD_BYTES)
 
 
 def _to_draw(position):

@@ -4,6 +4,7 @@ from datetime import date
 
 from django.utils import timezone
 
+from fleet.intake.kinds import guarded
 from inspections.assessment.services import assess_what_lies_ahead
 from inspections.due.report import due_report
 from inspections.management.pool_command import PoolCommand
@@ -34,7 +35,7 @@ class Command(PoolCommand):
         writer.writeheader()
         for row in report["segments"]:
             values = row | {"before_event": (row["before_event"] or {}).get("event")}
-            writer.writerow(values)
+            writer.writerow({name: guarded(v) if isinstance(v, str) else v for name, v in values.items()})
 
     def write_text(self, report):
         self.stdout.write(f"As of {report['on']}: {len(report['segments'])} segments.")

@@ -5,7 +5,7 @@ from django.core.management.base import CommandError
 from django.utils import timezone
 
 from inspections.management.pool_command import PoolCommand
-from inspections.workshop.printing import stand_alone_sheet
+from inspections.workshop.printing import is_stand_alone_sheet, stand_alone_sheet
 from inspections.workshop.selectors import mat_of_number
 from inspections.workshop.services import work_order_of_due
 
@@ -23,6 +23,8 @@ class Command(PoolCommand):
         found = mat_of_number(mat)
         if found is None:
             raise CommandError(f"There is no mat {mat}.")
+        if out.exists() and not (out.is_file() and is_stand_alone_sheet(out)):
+            raise CommandError(f"{out} exists already and is no work order. Name a new file, so that nothing is lost.")
         order, raised = work_order_of_due(found, by=None, on=on)
         try:
             out.write_text(stand_alone_sheet(order, on), "utf-8")

@@ -50,6 +50,14 @@ def test_it_says_when_nothing_is_due(mat, tmp_path, capsys):
     assert WorkOrder.objects.count() == 0
 
 
+def test_a_file_that_is_no_work_order_is_never_overwritten(mat, tmp_path, capsys):
+    (tmp_path / "order.html").write_text("<!doctype html><title>My thesis</title>")
+    with pytest.raises(CommandError, match="exists already and is no work order"):
+        write(tmp_path, capsys)
+    assert (tmp_path / "order.html").read_text() == "<!doctype html><title>My thesis</title>"
+    assert WorkOrder.objects.count() == 0
+
+
 def test_an_unknown_mat_and_a_folder_that_is_not_there_end_in_a_sentence(mat, tmp_path, capsys):
     with pytest.raises(CommandError, match="There is no mat M-999"):
         write(tmp_path, capsys, mat="M-999")
