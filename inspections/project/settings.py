@@ -4,6 +4,7 @@ import contextlib
 import os
 import secrets
 from pathlib import Path
+from zoneinfo import ZoneInfo
 
 import dj_database_url
 import tzlocal
@@ -52,6 +53,18 @@ def read_or_make_key():
             draft.unlink(missing_ok=True)
         sync_folder(DATA_DIR)
     return path.read_text()
+
+
+def time_zone():
+    """That of the environment, else of this computer; one that nobody knows is refused by name."""
+    asked = os.environ.get("HALFPOWER_TIME_ZONE")
+    try:
+        return ZoneInfo(asked or tzlocal.get_localzone_name()).key
+    except (KeyError, ValueError, TypeError, OSError) as error:
+        found = f"HALFPOWER_TIME_ZONE is {asked!r}" if asked else "The time zone of this computer is not set"
+        raise ImproperlyConfigured(
+            f"{found}: name one as HALFPOWER_TIME_ZONE=Europe/Amsterdam does, spelt as in the tz database."
+        ) from error
 
 
 def database():
@@ -150,7 +163,7 @@ X_FRAME_OPTIONS = "DENY"
 SECURE_REFERRER_POLICY = "same-origin"
 
 LANGUAGE_CODE = "en-gb"
-TIME_ZONE = os.environ.get("HALFPOWER_TIME_ZONE") or tzlocal.get_localzone_name()
+TIME_ZONE = time_zone()
 USE_I18N = True
 USE_TZ = True
 
