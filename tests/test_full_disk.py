@@ -56,7 +56,7 @@ def only_reading(transactional_db):
     is_sqlite = connection.vendor == "sqlite"
     words = "PRAGMA query_only={}" if is_sqlite else "SET default_transaction_read_only={}"
     with connection.cursor() as cursor:
-        yield lambda: cursor.execute(words.format("on"))
+        yield lambda only=True: cursor.execute(words.format("on" if only else "off"))
         cursor.execute(words.format("off"))
 
 
@@ -75,6 +75,19 @@ def test_signing_in_where_nothing_can_be_written_is_no_failure_page(client, keep
     answer = client.post("/sign-in/", {"username": "keeper", "password": "muddy-hands-7"})
     assert answer.status_code == 503
     assert "muddy-hands-7" not in said(answer)
+
+
+def test_what_was_to_be_said_once_is_said_again_as_long_as_it_cannot_be_struck_off(keeper_client, only_reading):
+    segment, mat = make_segment(serial="C-9"), make_mat("M-1")
+    form = {"segment": segment.serial, "fitted_on": "2026-05-02", "basis": "known"}
+    assert send(keeper_client, f"/mats/{mat}/positions/1/fit/", **form).status_code == 302
+    only_reading(True)
+    first, again = keeper_client.get("/events/"), keeper_client.get("/events/")
+    assert (first.status_code, again.status_code) == (200, 200)
+    assert "C-9 is in M-1 position 1." in said(first) and "C-9 is in M-1 position 1." in said(again)
+    only_reading(False)
+    assert "C-9 is in M-1 position 1." in said(keeper_client.get("/events/"))
+    assert "C-9 is in M-1 position 1." not in said(keeper_client.get("/events/"))
 
 
 def test_what_fails_after_the_act_is_not_called_unstored(client, keeper, only_reading):

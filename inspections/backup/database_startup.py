@@ -1,5 +1,6 @@
 """Open the pool's database before it is served: refused with a sentence, or brought up to date with a copy kept."""
 
+import contextlib
 import sqlite3
 import tempfile
 from contextlib import closing
@@ -32,6 +33,19 @@ def open_pool(*, now, notify):
         _bring_up_to_date(now, notify)
     except DatabaseError as error:
         raise ValidationError(_why_not(error)) from error
+
+
+def hold_open():
+    """A connection for as long as the server runs, for whoever starts one to keep.
+
+    The last connection to SQLite that closes takes the log away, and the next makes it anew: each time the disk is
+    waited for, and a full disk has no room for it. One that cannot be had now changes nothing.
+    """
+    held = connection.copy()
+    if connection.vendor == "sqlite":
+        with contextlib.suppress(DatabaseError):
+            held.ensure_connection()
+    return held
 
 
 def refuse_read_only_folder():

@@ -9,6 +9,8 @@ from django.core.exceptions import ValidationError
 from django.core.wsgi import get_wsgi_application
 from django.utils.http import parse_header_parameters
 
+from inspections.backup.database_startup import hold_open
+
 from .starting import collect_for_this_start
 
 HERE_ONLY = "127.0.0.1"
@@ -73,7 +75,9 @@ def _why_not(port, error):
 
 def serve(server):
     """Answer until Ctrl-C."""
+    held = hold_open()
     try:
         server.run()
     finally:
         server.close()
+        held.close()

@@ -70,10 +70,11 @@ def time_zone():
 def database():
     """`DATABASE_URL`, else SQLite beside the data; relative SQLite paths count from the project folder."""
     url = os.environ.get("DATABASE_URL")
-    settings = dj_database_url.parse(url) if url else {"ENGINE": "django.db.backends.sqlite3", "NAME": "pool.sqlite3"}
+    settings = dj_database_url.parse(url or "sqlite:///pool.sqlite3")
     if settings["ENGINE"].endswith("sqlite3"):
         name = BASE_DIR / settings["NAME"] if url else DATA_DIR / settings["NAME"]
         settings |= {
+            "ENGINE": "inspections.project.sqlite3",
             "NAME": name,
             "OPTIONS": SQLITE_OPTIONS,
             "TEST": {"NAME": DATA_DIR / f"test_{os.getpid()}.sqlite3"},
@@ -119,7 +120,7 @@ MIDDLEWARE = [
     "django.middleware.security.SecurityMiddleware",
     "whitenoise.middleware.WhiteNoiseMiddleware",
     "inspections.project.unreadable_requests.NulBytes",
-    "django.contrib.sessions.middleware.SessionMiddleware",
+    "inspections.project.sessions.Sessions",
     "django.middleware.common.CommonMiddleware",
     "django.middleware.csrf.CsrfViewMiddleware",
     "django.contrib.auth.middleware.AuthenticationMiddleware",
