@@ -8,14 +8,15 @@ from pathlib import Path
 
 from django.conf import settings
 from django.core.exceptions import ValidationError
-from django.core.management import call_command
 from django.db import DatabaseError, connection
 from django.db.migrations.executor import MigrationExecutor
 
+from ..storage_failures import FULL, UNWRITABLE, storage_error_of
 from .existing_backups import backups_folder
 from .left_overs import clear_left_overs
 from .making import make_backup
 from .schema import applied_migrations, unknown_migrations
+from .updating import holds_no_records, update_tables
 
 LOCK_PATIENCE_S = 3
 
@@ -31,7 +32,7 @@ def open_pool(*, now, notify):
     try:
         _refuse_locked()
         _bring_up_to_date(now, notify)
-    except DatabaseError as error:
+    except (DatabaseError, sqlite3.Error, OSError) as error:
         raise ValidationError(_why_not(error)) from error
 
 
@@ -85,10 +86,10 @@ def _bring_up_to_date(now, notify):
     executor = MigrationExecutor(connection)
     if not executor.migration_plan(executor.loader.graph.leaf_nodes()):
         return
-    if before:
+    if before and not holds_no_records():
         notify(f"This pool is from an older version of the app. A copy of it was saved first: {_save_backup(now)}")
     notify("Updating the database." if before else "Creating the database.")
-    call_command("migrate", verbosity=0, interactive=False)
+    update_tables(now)
 
 
 def _save_backup(now):
@@ -110,6 +111,9 @@ def _why_not(error):
             f"The database {place} is damaged ({said}). Restore the newest good copy with: manage.py restore FILE. "
             f"Daily copies are in {backups_folder()}."
         )
+    failure = storage_error_of(error)
+    if failure in (FULL, UNWRITABLE):
+        return f"{failure.what} {failure.do} Then start again. The pool is as it was."
     if connection.vendor == "postgresql":
         return f"The database “{place}” does not answer: {said}. Start it, or correct DATABASE_URL, then start again."
     return (

@@ -6,8 +6,8 @@ from ..data_folder import DAY_S, WAITING, WAITING_DAYS, clear_folders, is_link, 
 from .archive import DATABASES
 from .existing_backups import backups_folder
 
-# Folders in which a restore unpacks, and what Python puts behind the name of a temporary folder.
-BESIDE = ".restore."
+# Folders in which a restore unpacks and a start updates, and what Python puts behind the name of a temporary folder.
+BESIDE, UPDATING = ".restore.", ".update."
 RANDOM = "[a-z0-9_]{8}"
 UPLOAD = "[0-9a-f]{64}"
 
@@ -24,6 +24,11 @@ def clear_left_overs(now):
 def clear_restores(now):
     """What restores left unpacked, however new: only one runs at a time."""
     clear_folders(settings.DATA_DIR, BESIDE + RANDOM, older_than_s=float("-inf"), now=now)
+
+
+def clear_updates(now):
+    """What starts that were cut short left, however new: only one starts at a time."""
+    clear_folders(settings.DATA_DIR, UPDATING + RANDOM, older_than_s=float("-inf"), now=now)
 
 
 def clear_drafts(folder, now):
