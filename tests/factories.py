@@ -75,6 +75,23 @@ def fit(segment, mat, position=1, fitted_on=FITTED_ON, removed_on=None, **values
     )
 
 
+def _alike():
+    return CableType.objects.filter(name="alike").first() or make_cable_type("alike")
+
+
+def make_plain_design(positions=4):
+    """A design into whose positions every `make_plain_segment` goes without a question."""
+    return make_design(lengths_m=(1.0,) * positions, cable_type=_alike())
+
+
+def make_plain_mat(design=None, **values):
+    return make_mat(design=design or make_plain_design(), **values)
+
+
+def make_plain_segment(**values):
+    return make_segment(1.0, cable_type=_alike(), **values)
+
+
 def make_event(starts_on=date(2026, 5, 2), days=1, code=None, **values):
     code = code or f"E-{next(_number):04d}"
     values = {"name": f"Run {code}", "ends_on": starts_on + timedelta(days=days - 1), **values}

@@ -12,13 +12,13 @@ from functools import partial
 from django.db import transaction
 from factories import (
     fit,
-    make_design,
     make_event,
     make_instrument,
-    make_mat,
     make_person,
+    make_plain_design,
+    make_plain_mat,
+    make_plain_segment,
     make_reading,
-    make_segment,
     set_policy_value,
 )
 
@@ -73,7 +73,7 @@ def weekly(mats, by, on):
 
 
 def a_withdrawn_cable_is_fitted(by, on):
-    mat, segment = make_mat(), make_segment()
+    mat, segment = make_plain_mat(), make_plain_segment()
     return (
         call(withdraw_segment, segment, by=by, on=on, reason="lost"),
         call(fit_segment, segment, mat, 1, by=by, on=on, fitted_on=on),
@@ -81,23 +81,23 @@ def a_withdrawn_cable_is_fitted(by, on):
 
 
 def a_cable_is_fitted_into_a_withdrawn_mat(by, on):
-    mat = make_mat()
+    mat = make_plain_mat()
     return (
         call(withdraw_mat, mat, by=by, on=on, reason="sold"),
-        call(fit_segment, make_segment(), mat, 1, by=by, on=on, fitted_on=on),
+        call(fit_segment, make_plain_segment(), mat, 1, by=by, on=on, fitted_on=on),
     )
 
 
 def a_mat_gets_a_design_without_a_position_just_filled(by, on):
-    mat, small = make_mat(), make_design(lengths_m=(0.6,))
+    mat, small = make_plain_mat(), make_plain_design(positions=1)
     return (
         call(correct_mat, mat, by=by, on=on, design=small),
-        call(fit_segment, make_segment(), mat, 4, by=by, on=on, fitted_on=on),
+        call(fit_segment, make_plain_segment(), mat, 4, by=by, on=on, fitted_on=on),
     )
 
 
 def a_deleted_position_has_a_fault(by, on):
-    mat = make_mat()
+    mat = make_plain_mat()
     return (
         call(delete_position, mat.design.positions.get(number=4), by=by, reason="typed twice"),
         call(report_fault, mat, by=by, on=on, place="cover or fold", reported_on=on, position=4),
@@ -105,15 +105,15 @@ def a_deleted_position_has_a_fault(by, on):
 
 
 def a_deleted_position_has_a_cable(by, on):
-    mat = make_mat()
+    mat = make_plain_mat()
     return (
         call(delete_position, mat.design.positions.get(number=4), by=by, reason="typed twice"),
-        call(fit_segment, make_segment(), mat, 4, by=by, on=on, fitted_on=on),
+        call(fit_segment, make_plain_segment(), mat, 4, by=by, on=on, fitted_on=on),
     )
 
 
 def a_mat_comes_with_a_cable_to_a_deleted_position(by, on):
-    design, mat = make_design(), make_mat(fitted=True)
+    design, mat = make_plain_design(), make_plain_mat(fitted=True)
     return (
         call(delete_position, design.positions.get(number=4), by=by, reason="typed twice"),
         call(correct_mat, mat, by=by, on=on, design=design),
@@ -121,40 +121,40 @@ def a_mat_comes_with_a_cable_to_a_deleted_position(by, on):
 
 
 def two_positions_of_one_number(by, on):
-    design = make_design()
+    design = make_plain_design()
     values = {"by": by, "number": 5, "length_m": 1.0, "cable_type": design.positions.first().cable_type}
     return (call(add_position, design, **values), call(add_position, design, **values))
 
 
 def two_cables_are_in_one_position(by, on):
-    mat = make_mat()
+    mat = make_plain_mat()
     return (
-        call(fit_segment, make_segment(), mat, 1, by=by, on=on, fitted_on=on),
-        call(fit_segment, make_segment(), mat, 1, by=by, on=on, fitted_on=on - DAY),
+        call(fit_segment, make_plain_segment(), mat, 1, by=by, on=on, fitted_on=on),
+        call(fit_segment, make_plain_segment(), mat, 1, by=by, on=on, fitted_on=on - DAY),
     )
 
 
 def a_cable_is_in_two_positions(by, on):
-    segment = make_segment()
+    segment = make_plain_segment()
     return (
-        call(fit_segment, segment, make_mat(), 1, by=by, on=on, fitted_on=on),
-        call(fit_segment, segment, make_mat(), 1, by=by, on=on, fitted_on=on - DAY),
+        call(fit_segment, segment, make_plain_mat(), 1, by=by, on=on, fitted_on=on),
+        call(fit_segment, segment, make_plain_mat(), 1, by=by, on=on, fitted_on=on - DAY),
     )
 
 
 def two_fittings_overlap_after_a_correction(by, on):
-    mat = make_mat()
-    earlier = fit(make_segment(), mat, 1, on - 90 * DAY, removed_on=on - 60 * DAY, removal_reason="worn")
+    mat = make_plain_mat()
+    earlier = fit(make_plain_segment(), mat, 1, on - 90 * DAY, removed_on=on - 60 * DAY, removal_reason="worn")
     return (
         call(correct_fitting, earlier, by=by, on=on, removed_on=on - 10 * DAY),
-        call(fit_segment, make_segment(), mat, 1, by=by, on=on, fitted_on=on - 30 * DAY),
+        call(fit_segment, make_plain_segment(), mat, 1, by=by, on=on, fitted_on=on - 30 * DAY),
     )
 
 
 def two_corrections_overlap(by, on):
-    mat = make_mat()
-    earlier = fit(make_segment(), mat, 1, on - 90 * DAY, removed_on=on - 60 * DAY, removal_reason="worn")
-    later = fit(make_segment(), mat, 1, on - 20 * DAY)
+    mat = make_plain_mat()
+    earlier = fit(make_plain_segment(), mat, 1, on - 90 * DAY, removed_on=on - 60 * DAY, removal_reason="worn")
+    later = fit(make_plain_segment(), mat, 1, on - 20 * DAY)
     return (
         call(correct_fitting, earlier, by=by, on=on, removed_on=on - 30 * DAY),
         call(correct_fitting, later, by=by, on=on, fitted_on=on - 50 * DAY),
@@ -162,8 +162,8 @@ def two_corrections_overlap(by, on):
 
 
 def a_cable_overlaps_itself_after_a_correction(by, on):
-    segment, mat = make_segment(), make_mat()
-    earlier = fit(segment, make_mat(), 1, on - 90 * DAY, removed_on=on - 60 * DAY, removal_reason="worn")
+    segment, mat = make_plain_segment(), make_plain_mat()
+    earlier = fit(segment, make_plain_mat(), 1, on - 90 * DAY, removed_on=on - 60 * DAY, removal_reason="worn")
     return (
         call(correct_fitting, earlier, by=by, on=on, removed_on=on - 10 * DAY),
         call(fit_segment, segment, mat, 1, by=by, on=on, fitted_on=on - 30 * DAY),
@@ -171,7 +171,7 @@ def a_cable_overlaps_itself_after_a_correction(by, on):
 
 
 def two_swaps_of_two_cables(by, on):
-    one, other = make_mat(fitted=True), make_mat(fitted=True)
+    one, other = make_plain_mat(fitted=True), make_plain_mat(fitted=True)
     mine, theirs = one.fittings.get(position=1), other.fittings.get(position=1)
     swap = {"by": by, "on": on, "fitted_on": on, "move": True}
     return (
@@ -181,13 +181,13 @@ def two_swaps_of_two_cables(by, on):
 
 
 def two_take_outs_of_one_cable(by, on):
-    fitting = make_mat(fitted=True).fittings.get(position=1)
+    fitting = make_plain_mat(fitted=True).fittings.get(position=1)
     out = {"by": by, "on": on, "removed_on": on, "reason": "worn"}
     return (call(take_out, fitting, **out), call(take_out, fitting, goes="thrown away", **out))
 
 
 def a_cable_is_thrown_away_and_moved(by, on):
-    fitting, mat = make_mat(fitted=True).fittings.get(position=1), make_mat()
+    fitting, mat = make_plain_mat(fitted=True).fittings.get(position=1), make_plain_mat()
     return (
         call(take_out, fitting, by=by, on=on, removed_on=on, reason="worn", goes="thrown away"),
         call(fit_segment, fitting.segment, mat, 1, by=by, on=on, fitted_on=on, move=True),
@@ -195,15 +195,15 @@ def a_cable_is_thrown_away_and_moved(by, on):
 
 
 def a_cable_back_in_use_and_withdrawn(by, on):
-    segment = make_segment(withdrawn_on=on - DAY, withdrawal_reason="lost")
+    segment = make_plain_segment(withdrawn_on=on - DAY, withdrawal_reason="lost")
     return (
         call(return_to_use, segment, by=by, on=on),
-        call(fit_segment, segment, make_mat(), 1, by=by, on=on, fitted_on=on),
+        call(fit_segment, segment, make_plain_mat(), 1, by=by, on=on, fitted_on=on),
     )
 
 
 def two_mats_of_one_number(by, on):
-    design, number = make_design(), f"twin {Mat.objects.count()}"
+    design, number = make_plain_design(), f"twin {Mat.objects.count()}"
     return (
         call(add_mat, by=by, on=on, number=number, design=design),
         call(add_mat, by=by, on=on, number=number.upper(), design=design),
@@ -213,8 +213,8 @@ def two_mats_of_one_number(by, on):
 def two_mats_renamed_alike(by, on):
     number = f"renamed {Mat.objects.count()}"
     return (
-        call(correct_mat, make_mat(), by=by, on=on, number=number),
-        call(correct_mat, make_mat(), by=by, on=on, number=number.upper()),
+        call(correct_mat, make_plain_mat(), by=by, on=on, number=number),
+        call(correct_mat, make_plain_mat(), by=by, on=on, number=number.upper()),
     )
 
 
@@ -234,7 +234,7 @@ def mats_registered_twice(by, on):
 
 
 def a_fault_of_a_cable_that_was_not_there(by, on):
-    mat = make_mat(fitted=True)
+    mat = make_plain_mat(fitted=True)
     fitting = mat.fittings.get(position=1)
     return (
         call(correct_fitting, fitting, by=by, on=on, fitted_on=on - DAY),
@@ -243,7 +243,7 @@ def a_fault_of_a_cable_that_was_not_there(by, on):
 
 
 def a_fault_of_a_cable_that_came_out(by, on):
-    mat = make_mat(fitted=True)
+    mat = make_plain_mat(fitted=True)
     fitting = mat.fittings.get(position=1)
     return (
         call(take_out, fitting, by=by, on=on, removed_on=on - 9 * DAY, reason="worn"),
@@ -252,22 +252,22 @@ def a_fault_of_a_cable_that_came_out(by, on):
 
 
 def a_cable_with_an_open_fault_is_moved(by, on):
-    mat = make_mat(fitted=True)
+    mat = make_plain_mat(fitted=True)
     segment = mat.fittings.get(position=1).segment
     return (
         call(report_fault, mat, by=by, on=on, place="cable", reported_on=on, position=1),
-        call(fit_segment, segment, make_mat(), 1, by=by, on=on, fitted_on=on, move=True),
+        call(fit_segment, segment, make_plain_mat(), 1, by=by, on=on, fitted_on=on, move=True),
     )
 
 
 def two_faults_of_one_number(by, on):
-    mat = make_mat(fitted=True)
+    mat = make_plain_mat(fitted=True)
     fault = {"by": by, "on": on, "place": "cable", "reported_on": on}
     return (call(report_fault, mat, position=1, **fault), call(report_fault, mat, position=2, **fault))
 
 
 def a_fault_closed_twice(by, on):
-    fault = report_fault(make_mat(), by=by, on=on, place="whole mat", reported_on=on - DAY)
+    fault = report_fault(make_plain_mat(), by=by, on=on, place="whole mat", reported_on=on - DAY)
     end = {"by": by, "on": on, "ended_on": on}
     return (
         call(end_fault, fault, end_reason="repair", **end),
@@ -276,7 +276,7 @@ def a_fault_closed_twice(by, on):
 
 
 def a_fault_closed_before_it_was_reported(by, on):
-    fault = report_fault(make_mat(), by=by, on=on, place="whole mat", reported_on=on - 9 * DAY)
+    fault = report_fault(make_plain_mat(), by=by, on=on, place="whole mat", reported_on=on - 9 * DAY)
     return (
         call(end_fault, fault, by=by, on=on, ended_on=on - 5 * DAY, end_reason="repair"),
         call(correct_fault, fault, by=by, on=on, reported_on=on),
@@ -287,12 +287,12 @@ def a_fault_closed_before_it_was_reported(by, on):
 
 
 def a_withdrawn_mat_is_planned(by, on):
-    mat, event = make_mat(), event_ahead(on)
+    mat, event = make_plain_mat(), event_ahead(on)
     return (call(withdraw_mat, mat, by=by, on=on, reason="sold"), call(log_event, event, {mat: PLANNED}, by=by, on=on))
 
 
 def a_withdrawn_mat_is_planned_again(by, on):
-    mat = make_mat()
+    mat = make_plain_mat()
     usage = planned_at(event_ahead(on), [mat], by, on).usage_events.get()
     call_off(usage, by=by, on=on)
     return (
@@ -302,7 +302,7 @@ def a_withdrawn_mat_is_planned_again(by, on):
 
 
 def a_withdrawn_mat_is_moved_with_its_event(by, on):
-    mat = make_mat()
+    mat = make_plain_mat()
     event = planned_at(make_event(on - 2 * DAY), [mat], by, on)
     return (
         call(withdraw_mat, mat, by=by, on=on, reason="sold"),
@@ -311,14 +311,14 @@ def a_withdrawn_mat_is_moved_with_its_event(by, on):
 
 
 def a_withdrawn_mat_in_a_series(by, on):
-    mat, other = make_mat(), make_mat()
+    mat, other = make_plain_mat(), make_plain_mat()
     event = weekly([other], by, on)
     values = WeekValues(event.name, "", event.starts_on.weekday(), 1, (mat, other))
     return (call(withdraw_mat, mat, by=by, on=on, reason="sold"), call(change_following, event, values, by=by, on=on))
 
 
 def a_withdrawn_mat_is_repeated(by, on):
-    mat = make_mat()
+    mat = make_plain_mat()
     event = planned_at(make_event(on - DAY), [mat], by, on)
     return (
         call(withdraw_mat, mat, by=by, on=on, reason="sold"),
@@ -327,12 +327,12 @@ def a_withdrawn_mat_is_repeated(by, on):
 
 
 def a_mat_is_planned_twice_a_day(by, on):
-    mat, one, other = make_mat(), event_ahead(on), event_ahead(on)
+    mat, one, other = make_plain_mat(), event_ahead(on), event_ahead(on)
     return (call(log_event, one, {mat: PLANNED}, by=by, on=on), call(log_event, other, {mat: PLANNED}, by=by, on=on))
 
 
 def two_events_move_onto_one_day(by, on):
-    mat = make_mat()
+    mat = make_plain_mat()
     one = planned_at(make_event(on + 2 * DAY), [mat], by, on)
     other = planned_at(make_event(on + 3 * DAY), [mat], by, on)
     day = on + 4 * DAY
@@ -343,7 +343,7 @@ def two_events_move_onto_one_day(by, on):
 
 
 def a_week_of_a_series_changed_by_both(by, on):
-    mat = make_mat()
+    mat = make_plain_mat()
     event = weekly([mat], by, on)
     values = WeekValues(f"Moved {event.pk}", "", (event.starts_on.weekday() + 1) % 7, 1, (mat,))
     last = event.series.events.order_by("-starts_on").first()
@@ -354,7 +354,7 @@ def a_week_of_a_series_changed_by_both(by, on):
 
 
 def a_series_ended_and_changed(by, on):
-    mat = make_mat()
+    mat = make_plain_mat()
     event = weekly([mat], by, on)
     values = WeekValues(f"Moved {event.pk}", "", (event.starts_on.weekday() + 1) % 7, 1, (mat,))
     return (
@@ -364,22 +364,22 @@ def a_series_ended_and_changed(by, on):
 
 
 def a_series_ended_and_a_mat_of_it_logged(by, on):
-    mat = make_mat()
+    mat = make_plain_mat()
     event = weekly([mat], by, on)
     last = event.series.events.order_by("-starts_on").first()
     return (
         call(end_series, event.series, last_day=event.starts_on, by=by, on=on),
-        call(log_event, last, {make_mat(): PLANNED}, by=by, on=on),
+        call(log_event, last, {make_plain_mat(): PLANNED}, by=by, on=on),
     )
 
 
 def an_event_answered_twice(by, on):
-    event = planned_at(make_event(on - DAY), [make_mat(), make_mat()], by, on)
+    event = planned_at(make_event(on - DAY), [make_plain_mat(), make_plain_mat()], by, on)
     return (call(answer_event, event, "went", by=by, on=on), call(answer_event, event, "called off", by=by, on=on))
 
 
 def a_loan_that_comes_back_while_it_is_corrected(by, on):
-    mats = [make_mat(), make_mat()]
+    mats = [make_plain_mat(), make_plain_mat()]
     event = planned_at(make_event(on - 40 * DAY, days=30), mats, by, on)
     return (
         call(take_back_loan, event, dict.fromkeys(mats, 4), basis="reported", by=by, on=on, back_on=on - 12 * DAY),
@@ -410,7 +410,7 @@ def an_event_that_becomes_another_that_is_new(by, on):
 
 def two_new_events_with_the_same_mats(by, on):
     """Each adds an event, logs mats and repeats it, as one page does; they have the mats in common."""
-    mats = [make_mat(), make_mat()]
+    mats = [make_plain_mat(), make_plain_mat()]
     known = Event.objects.count()
     return (
         call(log_new_and_repeat, f"Run {known}", mats, by, on),
@@ -419,7 +419,7 @@ def two_new_events_with_the_same_mats(by, on):
 
 
 def a_new_event_beside_one_that_is_repeated(by, on):
-    mats = [make_mat(), make_mat()]
+    mats = [make_plain_mat(), make_plain_mat()]
     event = planned_at(event_ahead(on), mats[:1], by, on)
     return (
         call(log_and_repeat, event, mats[1:], by, on),
@@ -431,7 +431,7 @@ def a_new_event_beside_one_that_is_repeated(by, on):
 
 
 def readings_judged_by_an_old_instrument(by, on):
-    mat, instrument = make_mat(fitted=True), make_instrument()
+    mat, instrument = make_plain_mat(fitted=True), make_instrument()
     make_reading(mat.fittings.get(position=2).segment, instrument=instrument)
     typed = [TypedReading(mat.fittings.get(position=1).segment, TypedLoss(1.2))]
     return (
@@ -441,7 +441,7 @@ def readings_judged_by_an_old_instrument(by, on):
 
 
 def readings_of_a_cable_that_was_not_there(by, on):
-    mat = make_mat(fitted=True)
+    mat = make_plain_mat(fitted=True)
     fitting = mat.fittings.get(position=1)
     typed = [TypedReading(fitting.segment, TypedLoss(1.2))]
     return (
@@ -451,20 +451,20 @@ def readings_of_a_cable_that_was_not_there(by, on):
 
 
 def two_readings_of_one_number(by, on):
-    mat = make_mat(fitted=True)
+    mat = make_plain_mat(fitted=True)
     typed = [TypedReading(fitting.segment, TypedLoss(1.2)) for fitting in mat.fittings.all()]
     kept = {"by": by, "on": on, "measured_on": on}
     return (call(record_readings, mat, typed, **kept), call(record_readings, mat, typed[::-1], **kept))
 
 
 def a_reading_made_void_twice(by, on):
-    reading = make_reading(make_mat(fitted=True).fittings.get(position=1).segment)
+    reading = make_reading(make_plain_mat(fitted=True).fittings.get(position=1).segment)
     void = call(void_reading, reading, by=by, on=on, reason="wrong cable")
     return (void, call(void_reading, reading, by=by, on=on, reason="slip"))
 
 
 def an_open_line_of_a_cable_that_is_out(by, on):
-    fitting = make_mat(fitted=True).fittings.get(position=1)
+    fitting = make_plain_mat(fitted=True).fittings.get(position=1)
     return (
         call(raise_work_orders, [fitting.segment_id], by=by, on=on),
         call(take_out, fitting, by=by, on=on, removed_on=on, reason="worn"),
@@ -472,7 +472,7 @@ def an_open_line_of_a_cable_that_is_out(by, on):
 
 
 def an_open_line_of_a_cable_that_was_moved(by, on):
-    fitting, mat = make_mat(fitted=True).fittings.get(position=1), make_mat()
+    fitting, mat = make_plain_mat(fitted=True).fittings.get(position=1), make_plain_mat()
     return (
         call(raise_work_orders, [fitting.segment_id], by=by, on=on),
         call(fit_segment, fitting.segment, mat, 2, by=by, on=on, fitted_on=on, move=True),
@@ -480,13 +480,13 @@ def an_open_line_of_a_cable_that_was_moved(by, on):
 
 
 def two_orders_for_one_cable(by, on):
-    one, other = make_mat(fitted=True), make_mat(fitted=True)
+    one, other = make_plain_mat(fitted=True), make_plain_mat(fitted=True)
     ids = [*one.fittings.values_list("segment", flat=True), *other.fittings.values_list("segment", flat=True)]
     return (call(raise_work_orders, ids, by=by, on=on), call(raise_work_orders, ids[::-1], by=by, on=on))
 
 
 def an_order_for_a_withdrawn_mat(by, on):
-    mat = make_mat(fitted=True)
+    mat = make_plain_mat(fitted=True)
     ids = list(mat.fittings.values_list("segment", flat=True))
     return (
         call(withdraw_mat, mat, by=by, on=on, reason="sold"),
@@ -495,7 +495,7 @@ def an_order_for_a_withdrawn_mat(by, on):
 
 
 def an_order_withdrawn_twice(by, on):
-    mat = make_mat(fitted=True)
+    mat = make_plain_mat(fitted=True)
     order = raise_work_orders(mat.fittings.values_list("segment", flat=True), by=by, on=on)[0]
     fitting = mat.fittings.get(position=1)
     return (
@@ -505,16 +505,16 @@ def an_order_withdrawn_twice(by, on):
 
 
 def assessed_by_a_policy_that_was(by, on):
-    mat = make_mat(fitted=True)
+    mat = make_plain_mat(fitted=True)
     return (
         call(set_policy_value, "age_limit_years", 3, by=by, on=on),
-        call(fit_segment, make_segment(), mat, 1, by=by, on=on, fitted_on=on,
+        call(fit_segment, make_plain_segment(), mat, 1, by=by, on=on, fitted_on=on,
              out=TakenOut(mat.fittings.get(position=1), "worn")),
     )  # fmt: skip
 
 
 def assessed_by_a_policy_of_a_design_that_was(by, on):
-    mat, design = make_mat(fitted=True), make_design()
+    mat, design = make_plain_mat(fitted=True), make_plain_design()
     return (
         call(set_policy_value, "event_limit", 20, design=design, by=by, on=on),
         call(correct_mat, mat, by=by, on=on, design=design),
@@ -529,7 +529,7 @@ def two_policy_values_at_once(by, on):
 
 
 def assessed_by_a_length_that_was(by, on):
-    mat = make_mat(fitted=True)
+    mat = make_plain_mat(fitted=True)
     segment = mat.fittings.get(position=1).segment
     typed = [TypedReading(segment, TypedLoss(1.2))]
     return (
@@ -539,13 +539,13 @@ def assessed_by_a_length_that_was(by, on):
 
 
 def files_plan_a_withdrawn_mat(by, on):
-    mat, event = make_mat(), event_ahead(on)
+    mat, event = make_plain_mat(), event_ahead(on)
     files = {"usage.csv": f"event,mat,state\n{event.code},{mat.number},planned\n".encode()}
     return (call(load_pool_files, files, by=by, on=on), call(withdraw_mat, mat, by=by, on=on, reason="sold"))
 
 
 def files_fit_a_withdrawn_cable(by, on):
-    mat, segment = make_mat(), make_segment()
+    mat, segment = make_plain_mat(), make_plain_segment()
     return (
         call(load_pool_files, files_fitting(segment, mat, on - DAY), by=by, on=on),
         call(withdraw_segment, segment, by=by, on=on, reason="lost"),
@@ -553,10 +553,10 @@ def files_fit_a_withdrawn_cable(by, on):
 
 
 def files_fit_two_cables_into_one_position(by, on):
-    mat = make_mat()
+    mat = make_plain_mat()
     return (
-        call(load_pool_files, files_fitting(make_segment(), mat, on - DAY), by=by, on=on),
-        call(fit_segment, make_segment(), mat, 1, by=by, on=on, fitted_on=on - 9 * DAY),
+        call(load_pool_files, files_fitting(make_plain_segment(), mat, on - DAY), by=by, on=on),
+        call(fit_segment, make_plain_segment(), mat, 1, by=by, on=on, fitted_on=on - 9 * DAY),
     )
 
 

@@ -1,9 +1,10 @@
-"""Nothing is lost, tried: `python3 tests/stress.py [--kills 50] [--writers 8] [--seconds 60] [--postgres | --here]`.
+"""Nothing is lost, tried: `python3 tests/stress.py [--kills 50] [--writers 8] [--seconds 60] [--rounds 12]`.
 
 Starts the real server on a folder of its own, signs in over HTTP and writes from several browsers at once.
 First the server is killed in the middle of that, again and again: what a page had confirmed must be there, nothing
 may be there by half, and a form that got no answer is sent again and acts once. Then all write for a while: nobody may
-be refused or meet an error, and the counts must add up. Last, on SQLite, its files may not grow.
+be refused or meet an error, and the counts must add up. Then, on SQLite, its files may not grow. Last they do things
+that do not go together, all at the same moment, and every rule of the pool is recounted after each round.
 On SQLite; `--postgres`: also on a cluster made for it; `--here`: only on the database that the environment names.
 Ends with exit code 1 where something is wrong.
 """
@@ -19,7 +20,7 @@ import sys
 import tempfile
 import threading
 import time
-from collections import Counter
+from collections import Counter, defaultdict
 from pathlib import Path
 
 TESTS = Path(__file__).resolve().parent
@@ -36,6 +37,7 @@ def main():
     parser.add_argument("--kills", type=int, default=50)
     parser.add_argument("--writers", type=int, default=8)
     parser.add_argument("--seconds", type=float, default=60)
+    parser.add_argument("--rounds", type=int, default=12)
     parser.add_argument("--seed", type=int, default=8)
     where = parser.add_mutually_exclusive_group()
     where.add_argument("--postgres", action="store_true", help="also on PostgreSQL, in a cluster made for it")
@@ -44,7 +46,8 @@ def main():
     if asked.here:
         sys.exit(Stress(asked).run())
     again = [sys.executable, __file__, "--here", "--seed", asked.seed, "--kills", asked.kills]
-    again = [str(part) for part in [*again, "--writers", asked.writers, "--seconds", asked.seconds]]
+    again += ["--writers", asked.writers, "--seconds", asked.seconds, "--rounds", asked.rounds]
+    again = [str(part) for part in again]
     sys.exit(any([on_sqlite(again), asked.postgres and on_postgres(again)]))
 
 
@@ -127,6 +130,7 @@ class Stress:
             self.write_for_a_while()
             if self.database == "sqlite":
                 self.fill_the_disk()
+            self.collide()
         finally:
             self.server.kill()
         for line in self.wrong:
@@ -187,6 +191,25 @@ class Stress:
             self.wrong.append("full disk: the form on the page that refused it did not act")
         self.say(f"full disk: {said!r}; sent again from that page when there was room; {len(self.wrong)} wrong")
 
+    def collide(self):
+        from stress_collisions import COLLISIONS, round_of_collisions
+
+        came_to, logged, before = defaultdict(Counter), self.server.log.stat().st_size, len(self.wrong)
+        for number in range(self.asked.rounds):
+            statuses, wrong = round_of_collisions(self.writers, number, self.on)
+            for name, counted in statuses.items():
+                came_to[name].update(counted)
+            self.wrong += [f"round {number + 1}: {sentence}" for sentence in wrong]
+        said = self.server.log.read_bytes()[logged:].decode(errors="replace")
+        self.wrong += [f"the server said: {line}" for line in said.splitlines()[:20]]
+        for name, counted in came_to.items():
+            self.say(f"  {name}: {counts_of(counted)}")
+        all_of_them = sum(came_to.values(), Counter())
+        self.say(
+            f"{self.asked.rounds} rounds of {len(COLLISIONS)} collisions, {all_of_them.total()} forms sent by "
+            f"{len(self.writers)} writers at once: answered {counts_of(all_of_them)}; {len(self.wrong) - before} wrong"
+        )
+
     def wait_for_writes(self):
         """Until some acts are confirmed and others are out, and a moment of chance longer."""
         enough = self.confirmed + self.random.randint(1, 2 * len(self.writers))
@@ -233,6 +256,10 @@ class Stress:
 
     def say(self, line):
         print(f"{self.database}: {line}", flush=True)
+
+
+def counts_of(statuses):
+    return ", ".join(f"{count} × {status}" for status, count in sorted(statuses.items()))
 
 
 if __name__ == "__main__":
