@@ -194,12 +194,14 @@ class Stress:
     def collide(self):
         from stress_collisions import COLLISIONS, round_of_collisions
 
-        came_to, logged, before = defaultdict(Counter), self.server.log.stat().st_size, len(self.wrong)
+        came_to, known, before = defaultdict(Counter), set(), len(self.wrong)
+        logged = self.server.log.stat().st_size
         for number in range(self.asked.rounds):
             statuses, wrong = round_of_collisions(self.writers, number, self.on)
             for name, counted in statuses.items():
                 came_to[name].update(counted)
-            self.wrong += [f"round {number + 1}: {sentence}" for sentence in wrong]
+            self.wrong += [f"round {number + 1}: {sentence}" for sentence in wrong if sentence not in known]
+            known.update(wrong)
         said = self.server.log.read_bytes()[logged:].decode(errors="replace")
         self.wrong += [f"the server said: {line}" for line in said.splitlines()[:20]]
         for name, counted in came_to.items():
