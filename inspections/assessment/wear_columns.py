@@ -15,6 +15,9 @@ from ..choices import Taken
 from ..models import Measurement
 from .columns import columns, day, number, whole, word, yes
 
+# more than any cable sees; with all that is logged beside it the count still has room in its column
+MOST_EVENTS = 1_000_000_000
+
 
 @dataclass(frozen=True)
 class Fittings:
@@ -85,6 +88,7 @@ def read_fittings(on, segment_ids=None):
         as_new_loss_db=number("segment__as_new_loss_db"),
         events_before=whole("segment__events_before"),
     )
+    read["events_before"] = np.minimum(read["events_before"], MOST_EVENTS)
     withdrawn = read.pop("withdrawn_on") <= seen_on
     found = Fittings(**read, in_service=~(read["removed_on"] <= seen_on) & ~withdrawn)
     return found.take(np.lexsort((found.fitted_on, found.segment)))
