@@ -50,6 +50,7 @@ SAID = {
     "disk image is malformed": DAMAGED,
     "malformed database schema": DAMAGED,
     "file is not a database": DAMAGED,
+    "unsupported file format": DAMAGED,
     "database is locked": BUSY,
     "database table is locked": BUSY,
     "lock timeout": BUSY,

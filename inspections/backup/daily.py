@@ -14,6 +14,8 @@ from django.core.exceptions import ValidationError
 from django.db import connection
 from django.utils import timezone
 
+from ..storage_failures import storage_error_of
+from .damage import note_damage
 from .existing_backups import DAILY, backups_folder, daily_backup_of, daily_backups_by
 from .left_overs import clear_left_overs
 from .making import backup_notices, make_backup
@@ -78,9 +80,12 @@ def _in_thread():
     try:
         make_daily_backup(timezone.localtime())
     except ValidationError as error:
+        if getattr(error, "code", None) == "damaged":
+            note_damage()
         log.warning("No copy was made today: %s", " ".join(error.messages))
-    except Exception:
-        log.exception("No copy was made today")
+    except Exception as failure:
+        error = storage_error_of(failure)
+        log.warning("No copy was made today: %s", error.what if error else failure, exc_info=error is None)
     finally:
         with contextlib.suppress(Exception):
             connection.close()

@@ -11,7 +11,9 @@ from django.core.exceptions import ValidationError
 from django.db import DatabaseError, connection
 from django.db.migrations.executor import MigrationExecutor
 
-from ..storage_failures import FULL, UNWRITABLE, storage_error_of
+from ..storage_failures import DAMAGED, FULL, UNWRITABLE, storage_error_of
+from .damage import damage_told, newest_good_backup
+from .engines import engine_in_use
 from .existing_backups import backups_folder
 from .left_overs import clear_left_overs
 from .making import make_backup
@@ -28,9 +30,10 @@ def open_pool(*, now, notify):
     do; it is then as it was.
     """
     refuse_read_only_folder()
-    clear_left_overs(now)
     try:
+        clear_left_overs(now)
         _refuse_locked()
+        _refuse_damaged()
         _bring_up_to_date(now, notify)
     except (DatabaseError, sqlite3.Error, OSError) as error:
         raise ValidationError(_why_not(error)) from error
@@ -75,6 +78,11 @@ def _refuse_locked():
         raise ValidationError(_why_not(error)) from error
 
 
+def _refuse_damaged():
+    if engine_in_use().is_damaged():
+        raise ValidationError(damage_told())
+
+
 def _bring_up_to_date(now, notify):
     before = applied_migrations()
     unknown = unknown_migrations(before)
@@ -86,10 +94,24 @@ def _bring_up_to_date(now, notify):
     executor = MigrationExecutor(connection)
     if not executor.migration_plan(executor.loader.graph.leaf_nodes()):
         return
+    if not before:
+        _refuse_lost()
     if before and not holds_no_records():
         notify(f"This pool is from an older version of the app. A copy of it was saved first: {_save_backup(now)}")
     notify("Updating the database." if before else "Creating the database.")
     update_tables(now)
+
+
+def _refuse_lost():
+    """A database that is gone, or was cut to nothing, must not be taken for a first start: copies would follow suit."""
+    found = newest_good_backup() if connection.vendor == "sqlite" else None
+    if found:
+        path, made = found
+        raise ValidationError(
+            f"The database {connection.settings_dict['NAME']} is gone or empty, but copies of a pool lie beside it. "
+            f"To put back the newest good one, of {made:%d %B %Y at %H:%M}: python3 manage.py restore {path}. To begin "
+            f"a new pool, move {backups_folder()} elsewhere first."
+        )
 
 
 def _save_backup(now):
@@ -106,12 +128,9 @@ def _why_not(error):
             f"The database {place} is locked: another copy of this app, or another program, is writing to it. Stop "
             "that one, or wait until it is done, and start again."
         )
-    if "not a database" in said or "malformed" in said:
-        return (
-            f"The database {place} is damaged ({said}). Restore the newest good copy with: manage.py restore FILE. "
-            f"Daily copies are in {backups_folder()}."
-        )
     failure = storage_error_of(error)
+    if failure is DAMAGED:
+        return damage_told()
     if failure in (FULL, UNWRITABLE):
         return f"{failure.what} {failure.do} Then start again. The pool is as it was."
     if connection.vendor == "postgresql":

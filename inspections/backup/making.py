@@ -10,12 +10,14 @@ from django.core.exceptions import ValidationError
 from django.db import DatabaseError, connection
 
 from ..durable_files import sync_folder
+from ..storage_failures import DAMAGED, FULL, storage_error_of
 from .archive import DATABASES, Manifest, write_archive
 from .engines import engine_in_use
 from .existing_backups import NOTE, backups_folder
 from .files import links_left_out, pool_files
 from .left_overs import clear_drafts
 from .schema import applied_migrations
+from .sqlite import POOL_DAMAGED
 
 
 def make_backup(target, *, now):
@@ -33,10 +35,21 @@ def make_backup(target, *, now):
             raise ValidationError("There is no pool here yet, so there is nothing to back up.")
         _write_whole(target, Manifest(now.isoformat(timespec="seconds"), connection.vendor, migrations))
         return target.stat().st_size
-    except OSError as error:
-        raise ValidationError(f"{target} cannot be written: {error.strerror}.") from error
-    except (DatabaseError, sqlite3.Error) as error:
-        raise ValidationError(f"The pool's database could not be copied to {target.parent}: {error}.") from error
+    except (OSError, DatabaseError, sqlite3.Error) as error:
+        raise _refusal(target, error) from error
+
+
+def _refusal(target, error):
+    failure = storage_error_of(error)
+    if failure is DAMAGED:
+        return ValidationError(POOL_DAMAGED, code="damaged")
+    if failure is FULL:
+        said = f"The disk of {target.parent} is full. Free some space on it, or name a file on another disk."
+    elif isinstance(error, OSError):
+        said = f"{target} cannot be written: {error.strerror}."
+    else:
+        said = f"The pool's database could not be copied to {target.parent}: {error}."
+    return ValidationError(said)
 
 
 def backup_notices():

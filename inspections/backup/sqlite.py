@@ -8,12 +8,19 @@ from pathlib import Path
 from django.core.exceptions import ValidationError
 from django.db import connection
 
+from ..storage_failures import DAMAGED, storage_error_of
 from .checks import NOTHING, refuse_other_tables, refuse_unknown_version, refuse_without_keeper
 from .records import rows_in_use
 from .schema import bring_up_to_date
 from .sqlite_schema import as_the_pool, description, expected_description
 
 PATIENCE_S = 60
+POOL_DAMAGED = (
+    "The pool's database is damaged, so no back-up of it was made. Stop the app and start it again. It then says how "
+    "to restore the newest good copy."
+)
+# a start waits for this: a tenth of a second at most, where the whole check of ten times as much takes ten seconds
+CHECKED_WHOLE_BYTES = 32 << 20
 
 
 def dump(target):
@@ -25,9 +32,7 @@ def dump(target):
     with closing(sqlite3.connect(target)) as copy:
         connection.connection.backup(copy, progress=_Patience())
         copy.execute("PRAGMA journal_mode=DELETE")
-        _refuse_damaged(
-            copy, "The pool's database is damaged, so no back-up of it was made. Restore the newest good copy."
-        )
+        _refuse_damaged(copy, POOL_DAMAGED)
 
 
 @contextmanager
@@ -37,8 +42,7 @@ def prepared(dumped, migrations):
     It is then, to the last table and index, one that this version makes; what it holds fits together.
     """
     with closing(sqlite3.connect(dumped)) as copy:
-        # also whether each index holds what its table holds
-        _refuse_damaged(copy, f"The database in this back-up is damaged. {NOTHING}", check="integrity_check")
+        _refuse_damaged(copy, f"The database in this back-up is damaged. {NOTHING}")
         _refuse_own_programs(copy)
     with as_the_pool(dumped):
         refuse_unknown_version()
@@ -66,12 +70,12 @@ def put_in_place(prepared):
 
 
 def is_damaged():
-    """Whether the pool's own database cannot be read."""
+    """Whether the pool's own database is damaged. Of a large one, the indexes are left to the daily copy."""
     path = Path(connection.settings_dict["NAME"])
     if not path.exists():
         return False
     with closing(sqlite3.connect(path)) as live:
-        return not _is_sound(live)
+        return not is_sound(live, "integrity_check" if path.stat().st_size < CHECKED_WHOLE_BYTES else "quick_check")
 
 
 def move_damaged(folder):
@@ -84,18 +88,19 @@ def move_damaged(folder):
             part.replace(folder / part.name)
 
 
-def _refuse_damaged(copy, sentence, check="quick_check"):
-    if not _is_sound(copy, check):
-        raise ValidationError(sentence)
+def _refuse_damaged(copy, sentence):
+    if not is_sound(copy):
+        raise ValidationError(sentence, code="damaged")
 
 
-def _is_sound(database, check="quick_check"):
+def is_sound(database, check="integrity_check"):
+    """Whether its pages are in order and each index holds what its table holds, which `quick_check` leaves out."""
     try:
         return database.execute(f"PRAGMA {check}(1)").fetchone() == ("ok",)
     except sqlite3.DatabaseError as error:
-        if error.sqlite_errorcode & 0xFF in (sqlite3.SQLITE_CORRUPT, sqlite3.SQLITE_NOTADB):
-            return False
-        raise
+        if storage_error_of(error) is not DAMAGED:
+            raise
+        return False
 
 
 def _refuse_own_programs(copy):

@@ -8,7 +8,8 @@ from django.middleware.csrf import get_token
 from django.template.loader import render_to_string
 from django.views.defaults import bad_request, server_error
 
-from ..storage_failures import storage_error_behind, storage_error_of
+from ..backup.damage import is_known_damaged, note_damage
+from ..storage_failures import DAMAGED, storage_error_behind, storage_error_of
 from .resubmission import SentForm
 
 log = logging.getLogger(__name__)
@@ -21,12 +22,16 @@ class StorageErrors:
         self.get_response = get_response
 
     def __call__(self, request):
+        if request.method == "POST" and is_known_damaged():
+            return _page(request, DAMAGED, in_view=True)
         return self.get_response(request)
 
     def process_exception(self, request, failure):
         error = storage_error_of(failure)
         if error is None:
             return None
+        if error is DAMAGED:
+            note_damage()
         log.error("%s %s: %s", request.method, request.path, error.what, exc_info=failure)
         return _page(request, error, in_view=True)
 
