@@ -1,6 +1,7 @@
 """Input that must not be stored: over the web and by the command, with nothing stored and a sentence to mend it."""
 
 import io
+import struct
 import zipfile
 from datetime import date, timedelta
 
@@ -167,6 +168,15 @@ def test_a_zip_of_many_files_is_refused(keeper_client):
     answer = send(keeper_client, SimpleUploadedFile("pool.zip", many))
     assert answer.status_code == 422
     assert "201 files" in answer.content.decode()
+
+
+def test_a_zip_that_names_a_million_files_is_refused_before_they_are_read(keeper_client):
+    one = zipped({"a": b""}).partition(b"PK\x01\x02")[2].partition(b"PK\x05\x06")[0]
+    names = (b"PK\x01\x02" + one) * 100_000
+    end = struct.pack("<4s4H2LH", b"PK\x05\x06", 0, 0, 65_535, 65_535, len(names), 0, 0)
+    answer = send(keeper_client, SimpleUploadedFile("pool.zip", names + end))
+    assert answer.status_code == 422
+    assert "names far more files than the 200 allowed" in answer.content.decode()
 
 
 @pytest.mark.parametrize("packed", [zipfile.ZIP_BZIP2, zipfile.ZIP_LZMA])
