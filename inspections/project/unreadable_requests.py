@@ -9,6 +9,8 @@ from functools import wraps
 from django.http import Http404, QueryDict
 from django.views import defaults
 
+from fleet.validators import UNSEEN
+
 NUL = "\x00"
 # what Django already puts where the bytes sent are no text
 STAND_IN = "\ufffd"
@@ -66,9 +68,13 @@ not_found = whatever_was_sent(defaults.page_not_found)
 
 
 class OneLine(logging.Filter):
-    """A refused request is one line of the log; where it came from is told of our own failures only."""
+    """A refused request is one line of the log; where it came from is told of our own failures only.
+
+    Nor does what was sent break a line, or write to the terminal.
+    """
 
     def filter(self, record):
         if getattr(record, "status_code", 500) < 500:
             record.exc_info = None
+        record.msg, record.args = UNSEEN.sub(STAND_IN, record.getMessage()), None
         return True

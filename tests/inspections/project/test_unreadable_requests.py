@@ -81,6 +81,11 @@ def test_another_host_is_refused_in_one_line(log, host):
     assert len(log()) == 1
 
 
+def test_what_was_sent_breaks_no_line_of_the_log(log):
+    logging.getLogger("any").error("GET %s", "/mats/\x1b[31m\nERROR all is lost/")
+    assert log() == ["ERROR GET /mats/\ufffd[31m\ufffdERROR all is lost/"]
+
+
 @pytest.mark.parametrize("person", ["keeper", "visitor"])
 @pytest.mark.parametrize("place", ["/none-such/", "/mats/add/", "/files/", "/sign-in/", "/policy/"])
 @pytest.mark.parametrize("body", [b"", b"xx", PART], ids=["empty", "no parts", "cut off"])
