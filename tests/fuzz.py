@@ -38,6 +38,8 @@ START = (
 REMEMBERED = 200
 KEPT_OF_A_SHAPE = 40
 LOOK_THROUGH_EVERY = 500
+# of the forms sent, so many are filled as people would
+PLAIN = 0.2
 
 
 def main():
@@ -190,11 +192,11 @@ class Fuzz:
         self._ask(person, method, address, headers=headers)
 
     def _send(self, person, form):
-        """The form, filled as people would or worse; one in seven as they would."""
+        """The form, filled as people would or worse."""
         import fuzz_values
 
         way = self.rng.random()
-        pairs = self._filled(form, hostile=way > 0.85, one=0.15 < way < 0.7)
+        pairs = self._filled(form, hostile=way > 0.85, one=PLAIN < way < 0.7)
         token = person.token if self.rng.random() < 0.95 else "x"
         pairs = [(name, token if name == "csrfmiddlewaretoken" else value) for name, value in pairs]
         files = fuzz_values.files_to_send(self.rng, self.values, self.on) if self._has_files(form) else []
@@ -212,7 +214,7 @@ class Fuzz:
         if self.rng.random() < 0.1:
             target = fuzz_values.odd_target(self.rng, target, self.values)
         self._ask(
-            person, "POST", target, body, headers, hostile=way > 0.15 or len(headers) > 2 or target != form.action
+            person, "POST", target, body, headers, hostile=way > PLAIN or len(headers) > 2 or target != form.action
         )
 
     def _has_files(self, form):
@@ -253,11 +255,12 @@ class Fuzz:
 
     def _watched(self, person, method):
         """The models of which nothing may change now; those that are not watched cost no query."""
-        if person.role in ("", "visitor") and method == "POST":
+        if method != "POST":
+            return self.pool.watched() if self.rng.random() < 0.1 else []
+        role = self.pool.role_of(person.name)
+        if role in ("", "visitor"):
             return self.pool.watched()
-        if method != "POST" and self.rng.random() < 0.1:
-            return self.pool.watched()
-        if person.role == "bench hand":
+        if role == "bench hand":
             return [model for model in self.pool.watched() if model.__name__ in self.pool.KEPT_BY_KEEPERS]
         return []
 

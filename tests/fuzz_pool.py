@@ -99,6 +99,12 @@ def session_of(name):
     return client.cookies["sessionid"].value
 
 
+def role_of(name):
+    """The role that somebody has just now, which may not be that of their name."""
+    groups = User.objects.filter(username=name).values_list("groups__name", flat=True)
+    return groups[0] or "visitor" if groups else ""
+
+
 @transaction.atomic
 def mend_people():
     """Everybody in the role of their name again, whatever was done to them."""
