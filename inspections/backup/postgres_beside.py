@@ -9,10 +9,12 @@ from contextlib import contextmanager
 from functools import cache
 
 from django.core.exceptions import ValidationError
+from django.core.management import CommandError
 from django.db import DatabaseError, IntegrityError, connection, transaction
 from django.db.migrations.executor import MigrationExecutor
 from django.db.migrations.loader import MigrationLoader
 
+from .checks import NOTHING
 from .copy_script import Block, copy_in, printable, read_script, refuse
 from .custom_dump import opened_script
 from .postgres_schema import RECORDER, tables_of
@@ -77,22 +79,24 @@ def _refuse_migrations_that_do_not_fit(migrations):
     for app, name, missing in sorted(gaps, key=lambda gap: gap[0] != gap[2][0]):
         raise ValidationError(
             f"The back-up could not be brought up to date: Migration {app}.{name} rests on {'.'.join(missing)}, which "
-            "it has not been through. Nothing was restored."
+            f"it has not been through. {NOTHING}"
         )
 
 
 def _make_empty_tables(cursor, migrations, tables):
-    for sql, params in _statements_of(tuple((app, name) for app, name in migrations)):
+    cursor.execute("SELECT extname FROM pg_extension ORDER BY 1")
+    extensions = tuple(name for (name,) in cursor.fetchall())
+    for sql, params in _statements_of(tuple((app, name) for app, name in migrations), extensions):
         cursor.execute(sql, params)
     # a migration may have entered rows of its own: the back-up holds them, as they have become
     cursor.execute(f"TRUNCATE {', '.join(map(connection.ops.quote_name, tables))}")
 
 
 @cache
-def _statements_of(migrations):
-    """[statement, parameters] with which our migrations make their tables: found out by trying, once a process.
+def _statements_of(migrations, extensions):
+    """[statement, parameters] with which our migrations make their tables in a database that has these extensions.
 
-    It takes some seconds, nearly all of them Django's own work.
+    Found out by trying, once a process: it takes some seconds, nearly all of them Django's own work.
     """
     made = []
 
@@ -105,7 +109,10 @@ def _statements_of(migrations):
         executor = MigrationExecutor(connection)
         all_steps = executor.migration_plan(executor.loader.graph.leaf_nodes(), clean_start=True)
         steps = [step for step in all_steps if (step[0].app_label, step[0].name) in migrations]
-        executor.migrate(None, steps)
+        try:
+            executor.migrate(None, steps)
+        except CommandError as failure:
+            raise ValidationError(f"The tables of the back-up could not be made: {failure} {NOTHING}") from failure
         transaction.set_rollback(True)
     return made
 
