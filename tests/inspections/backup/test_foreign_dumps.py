@@ -5,6 +5,7 @@ import subprocess
 import zipfile
 from pathlib import Path
 
+import psycopg
 import pytest
 from backups import refusal_of, restore, rewritten, whole_pool
 from django.contrib.auth.models import User
@@ -57,11 +58,13 @@ def with_database(backup, target, content, change=lambda manifest: None):
     return rewritten(backup, target, change=changed, members={MEMBER: content})
 
 
-def dumped(folder, *options):
-    """A dump of this database in the format of older back-ups."""
-    client, where = DatabaseClient.settings_to_cmd_args_env(connection.settings_dict, [])
-    command = [path_of("pg_dump"), "--format=custom", f"--file={folder / 'dump'}", *options]
-    subprocess.run([*command, *client[1:]], env=where, check=True, capture_output=True)
+def dumped(folder, *options, database=None):
+    """A dump in the format of older back-ups: of this database's tables, or of all that another holds."""
+    where = connection.settings_dict | ({"NAME": database} if database else {})
+    client, environment = DatabaseClient.settings_to_cmd_args_env(where, [])
+    options = [*options, "--format=custom", f"--file={folder / 'dump'}", *(() if database else ["--table=public.*"])]
+    command = [path_of("pg_dump"), *options, *client[1:]]
+    subprocess.run(command, env=environment, check=True, capture_output=True)
     return (folder / "dump").read_bytes()
 
 
@@ -70,7 +73,6 @@ def dumped(folder, *options):
 
 # what makes it, what takes it away again, and how it is named
 NO_PART_OF_A_POOL = [
-    ("CREATE FUNCTION evil() RETURNS int LANGUAGE sql AS 'SELECT 1'", "FUNCTION evil", "FUNCTION public evil()"),
     ("CREATE VIEW evil AS SELECT 1 AS one", "VIEW evil", "VIEW public evil"),
     ("CREATE MATERIALIZED VIEW evil AS SELECT 1", "MATERIALIZED VIEW evil", "MATERIALIZED VIEW public evil"),
     ("CREATE TABLE fleet_evil (id int)", "TABLE fleet_evil", "TABLE public fleet_evil"),
@@ -85,7 +87,6 @@ NO_PART_OF_A_POOL = [
         "RULE evil ON fleet_mat",
         "RULE public fleet_mat evil",
     ),
-    ("CREATE TYPE evil AS ENUM ('a')", "TYPE evil", "TYPE public evil"),
 ]
 
 
@@ -100,6 +101,25 @@ def test_a_dump_with_what_is_no_part_of_a_pool_is_refused(backup, tmp_path, data
         assert f"The database in this back-up holds “{named}" in refusal_of(crafted, replace=True)
     assert (whole_pool(data_dir), everything_defined()) == before
     assert not (data_dir / "copies").exists()
+
+
+def test_a_dump_with_functions_or_types_is_refused(backup, tmp_path, data_dir):
+    before, elsewhere = everything_defined(), "halfpower_test_elsewhere"
+    for number, (makes, named) in enumerate(
+        [
+            ("CREATE FUNCTION evil() RETURNS int LANGUAGE sql AS 'SELECT 1'", "FUNCTION public evil()"),
+            ("CREATE TYPE evil AS ENUM ('a')", "TYPE public evil"),
+        ]
+    ):
+        run(f"CREATE DATABASE {elsewhere} TEMPLATE template0")
+        try:
+            with psycopg.connect(**connection.get_connection_params() | {"dbname": elsewhere}) as other:
+                other.execute(makes)
+            crafted = with_database(backup, tmp_path / f"{number}.zip", dumped(tmp_path, database=elsewhere))
+        finally:
+            run(f"DROP DATABASE {elsewhere}")
+        assert f"The database in this back-up holds “{named}" in refusal_of(crafted, replace=True)
+    assert everything_defined() == before
 
 
 def test_a_dump_that_would_run_a_program_on_the_server_runs_nothing(backup, tmp_path, data_dir):
