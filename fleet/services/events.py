@@ -61,7 +61,7 @@ def correct_event(event, *, by, on, reason="", seen_version=None, confirmed="", 
             hold_pool()
             name, starts_on = (values.get(field, getattr(event, field)) for field in SAME)
             _ask_of_same(name, starts_on, confirmed, apart_from=event)
-        old = lock_event(event, event.usage_events.values("mat"))
+        old = lock_event(event)
         with taken_code_refused(event):
             event.correct(by=by, reason=reason, seen_version=seen_version, **values)
         if event.version != old.version:
@@ -73,7 +73,7 @@ def correct_event(event, *, by, on, reason="", seen_version=None, confirmed="", 
 
 
 def _move_days(event, by, on, confirmed):
-    rows = event.usage_events.select_for_update().exclude(state=UsageState.CALLED_OFF)
+    rows = event.usage_events.exclude(state=UsageState.CALLED_OFF)
     given = {row: UsageValues.of(row) for row in rows}
     settle(event, given, by=by, on=on, reason="the event moved", confirmed=confirmed)
 

@@ -17,7 +17,7 @@ def take_back_loan(event, counts, *, basis, by, on, back_on=None, seen_version=N
     where `seen_version`, the `planned_mark` of the page, no longer holds.
     """
     with transaction.atomic():
-        stored = lock_event(event, [mat.pk for mat in counts])
+        stored = lock_event(event, counts)
         planned = stored.usage_events.filter(state=UsageState.PLANNED).select_related("mat")
         if planned:
             check_seen(stored, planned, seen_version)

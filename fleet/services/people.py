@@ -28,7 +28,7 @@ def add_person(name, role, password):
 @transaction.atomic
 def add_first_keeper(name, password):
     """The first account of a new pool; refused from the moment that there is one, whoever asks at the same time."""
-    _take_turns()
+    hold_pool()
     if User.objects.exists():
         raise ValidationError("There is an account already: sign in, or ask its keeper for one of your own.")
     return add_person(name, KEEP, password)
@@ -38,7 +38,7 @@ def add_first_keeper(name, password):
 def change_role(person, role, *, seen_version=None):
     """Give a person another role; the pool always keeps a keeper. `seen_version`: the `account_mark` of the page."""
     group = _group(role)
-    _take_turns()
+    hold_pool()
     _check_seen(person, seen_version)
     person.groups.set([group])
     if role != KEEP:
@@ -51,7 +51,7 @@ def change_role(person, role, *, seen_version=None):
 def set_password(person, password, *, seen_version=None):
     """A new password for somebody who forgot theirs; it ends their sessions."""
     _check_password(password, person)
-    _take_turns()
+    hold_pool()
     _check_seen(person, seen_version)
     person.set_password(password)
     person.save(update_fields=["password"])
@@ -63,7 +63,7 @@ def deactivate(person, *, by, seen_version=None):
     """Let nobody sign in with this account any more; where it is signed in now, that ends with the next page."""
     if person == by:
         raise ValidationError("You cannot deactivate the account you are signed in with.")
-    _take_turns()
+    hold_pool()
     _check_seen(person, seen_version)
     User.objects.filter(pk=person.pk).update(is_active=False)
     _refuse_without_keeper()
@@ -73,7 +73,7 @@ def deactivate(person, *, by, seen_version=None):
 @transaction.atomic
 def reactivate(person, *, seen_version=None):
     """Let the account be used again, with the role and password that it had."""
-    _take_turns()
+    hold_pool()
     _check_seen(person, seen_version)
     User.objects.filter(pk=person.pk).update(is_active=True)
     return person
@@ -103,13 +103,8 @@ def _check_password(password, person):
         raise ValidationError({"password": error.messages}) from error
 
 
-def _take_turns():
-    """Two keepers who remove each other's role wait for each other here."""
-    hold_pool()
-
-
 def _check_seen(person, seen):
-    """Refuse what was sent from a page that showed the account otherwise; call after `_take_turns`."""
+    """Refuse what was sent from a page that showed the account otherwise; call with the pool held."""
     now = people().get(pk=person.pk)
     if seen not in (None, account_mark(now)):
         may = "may sign in" if now.is_active else "is deactivated"

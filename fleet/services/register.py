@@ -36,6 +36,7 @@ def correct_plain(row, *, by, reason="", seen_version=None, **values):
 @transaction.atomic
 def correct_segment(segment, *, by, on, reason="", seen_version=None, confirmed=None, **values):
     """Raises WantsConfirmation where much follows for other cables; `confirmed` as in `weighed`."""
+    hold(segment)
     with weighed(segment, on=on, confirmed=confirmed):
         correct_row(segment, by=by, reason=reason, seen_version=seen_version, **values)
     wear_changed.send(CableSegment, segment_ids=[segment.pk], on=on)

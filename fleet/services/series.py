@@ -25,7 +25,7 @@ def repeat_event(event, *, every_weeks, until, by, on, seen_version=None, confir
     with transaction.atomic():
         hold_pool()
         going = event.usage_events.exclude(state=UsageState.CALLED_OFF)
-        event = lock_event(event, going.values("mat"))
+        event = lock_event(event)
         if event.series_id:
             raise ValidationError(f"{event} is one of a series already. Change the series, or end it first.")
         rows = list(going.select_related("mat"))

@@ -36,13 +36,11 @@ class UsageValues:
         return cls(**{name: getattr(usage_event, name) for name in cls.__dataclass_fields__} | changes)
 
 
-def lock_event(event, mat_ids):
-    """The event as stored, held with its mats and these until the transaction ends: their days stay as they are read.
-
-    `mat_ids`: a list or a query.
-    """
+def lock_event(event, mats=()):
+    """The event as stored, held with its mats and these until the transaction ends: their days stay as read."""
     (event,) = hold_all(Event.objects.filter(pk=event.pk))
-    hold_all(Mat.objects.filter(Q(pk__in=mat_ids) | Q(pk__in=event.usage_events.values("mat"))))
+    more = [mat.pk for mat in mats]
+    hold_all(Mat.objects.filter(Q(pk__in=more) | Q(pk__in=event.usage_events.values("mat"))))
     return event
 
 

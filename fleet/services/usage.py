@@ -19,8 +19,8 @@ def log_event(event, usage, *, by, on, seen="", confirmed=""):
     `seen`: the `versions_of` that event on the page; of another event or empty: nobody looked.
     """
     with transaction.atomic():
-        event = lock_event(event, [mat.pk for mat in usage])
-        rows = event.usage_events.select_for_update(of=("self",)).select_related("mat").filter(mat__in=list(usage))
+        event = lock_event(event, usage)
+        rows = event.usage_events.select_related("mat").filter(mat__in=list(usage))
         existing = {row.mat_id: row for row in rows}
         given = {existing.get(mat.pk, mat): values for mat, values in usage.items()}
         given = {target: values for target, values in given.items() if not _says(target, values)}
@@ -59,8 +59,8 @@ def answer_event(event, state, *, by, on, seen_version=None, confirmed=""):
         raise ValidationError("Answer with went or called off.")
     with transaction.atomic():
         waiting = event.usage_events.filter(state=UsageState.PLANNED)
-        event = lock_event(event, waiting.values("mat"))
-        rows = list(waiting.select_related("mat").select_for_update(of=("self",)))
+        event = lock_event(event)
+        rows = list(waiting.select_related("mat"))
         check_over(event, [state], on)
         if not rows:
             return 0
@@ -78,7 +78,7 @@ def correct_usage_event(usage_event, *, by, on, reason="", seen_version=None, co
     seen_version = usage_event.version if seen_version is None else seen_version
     rest = {"by": by, "reason": reason}
     with transaction.atomic():
-        event = lock_event(usage_event.event, [usage_event.mat_id])
+        event = lock_event(usage_event.event)
         usage_event.refresh_from_db(fields=["version", "shares_a_day", *UsageValues.__dataclass_fields__])
         usage_event.check_version(seen_version)
         given = UsageValues.of(usage_event, **values)
