@@ -62,14 +62,14 @@ def _restore(archive, replace, now, notify):
     clear_restores(now)
     with TemporaryDirectory(prefix=BESIDE, dir=settings.DATA_DIR, ignore_cleanup_errors=True) as name:
         folder = Path(name)
-        if engine.is_damaged():
+        if damaged := engine.is_damaged(wholly_checked=True):
             # there is nothing to compare with what comes
-            _what_goes(archive, replace)
+            _what_goes(archive, damaged, replace)
         archive.check_room(settings.DATA_DIR)
         archive.unpack(folder)
         with engine.prepared(folder / manifest.database_member, manifest.migrations) as prepared:
             _say_what_comes(archive, engine.rows_of(prepared), notify)
-            if going := _what_goes(archive, replace):
+            if going := _what_goes(archive, damaged, replace):
                 _say_what_goes(going, notify)
                 notify(_save_what_goes(going, now, notify))
             with swapping_files(archive.kept, folder):
@@ -84,9 +84,8 @@ def _say_what_comes(archive, rows, notify):
         notify(f"These files in it are no part of a pool and are left out: {listed_files(archive.left_out)}.")
 
 
-def _what_goes(archive, replace):
+def _what_goes(archive, damaged, replace):
     """What the pool has that the back-up replaces; refused without `replace` where there is anything."""
-    damaged = engine_in_use().is_damaged()
     records = {} if damaged else counted_records(rows_in_use())
     going = Going(records, files_going(archive.kept), damaged)
     if going and not replace:

@@ -69,13 +69,17 @@ def put_in_place(prepared):
     connection.close()
 
 
-def is_damaged():
-    """Whether the pool's own database is damaged. Of a large one, the indexes are left to the daily copy."""
+def is_damaged(*, wholly_checked=False):
+    """Whether the pool's own database is damaged. Of a large one, the indexes are left to the daily copy.
+
+    Not so where a back-up of it is to be made, which a damaged index would stop.
+    """
     path = Path(connection.settings_dict["NAME"])
     if not path.exists():
         return False
+    wholly_checked = wholly_checked or path.stat().st_size < CHECKED_WHOLE_BYTES
     with closing(sqlite3.connect(path)) as live:
-        return not is_sound(live, "integrity_check" if path.stat().st_size < CHECKED_WHOLE_BYTES else "quick_check")
+        return not is_sound(live, "integrity_check" if wholly_checked else "quick_check")
 
 
 def move_damaged(folder):

@@ -13,7 +13,7 @@ from django.utils.timezone import localtime
 from factories import make_event, make_mat, make_person
 
 from fleet.models import Event
-from inspections.backup import damage
+from inspections.backup import damage, sqlite
 from inspections.backup.daily import make_daily_backup
 from inspections.backup.damage import newest_good_backup
 from inspections.backup.database_startup import open_pool
@@ -69,6 +69,15 @@ def test_the_command_that_is_named_puts_the_copy_in_place(pool):
     *_, copy, replace = start_is_refused(pool).rstrip(".").split()
     call_command("restore", copy, replace, verbosity=0)
     open_pool(now=AT, notify=print)
+    assert Event.objects.get().name == "Dyke run"
+
+
+def test_a_large_pool_of_which_only_an_index_is_damaged_is_put_aside_as_well(pool, monkeypatch):
+    monkeypatch.setattr(sqlite, "CHECKED_WHOLE_BYTES", 0)
+    Event.objects.update(name="Later")
+    connection.close()
+    damaged.index_of_another(pool)
+    call_command("restore", pool.parent / "copies" / "daily-2026-09-30.zip", "--replace", verbosity=0)
     assert Event.objects.get().name == "Dyke run"
 
 
