@@ -285,3 +285,14 @@ def test_an_account_that_may_not_create_a_schema_is_told_what_it_needs(backup, d
     finally:
         run("RESET ROLE; DROP OWNED BY hired; DROP ROLE hired")
     assert User.objects.count() == 1
+
+
+def test_a_database_that_lacks_an_extension_gets_it_where_the_pool_lies(backup, data_dir):
+    before = whole_pool(data_dir)
+    run("DROP EXTENSION btree_gist CASCADE")
+    for _ in range(2):
+        restore(backup, replace=True)
+        assert run("SELECT extnamespace::regnamespace::text FROM pg_extension WHERE extname = 'btree_gist'") == [
+            ("public",)
+        ]
+    assert whole_pool(data_dir) == before

@@ -69,11 +69,33 @@ CODES = {
 def restored(django_db_setup, django_db_blocker, tmp_path_factory):
     """The pool of the back-up in the database, for all tests here: bringing it up to date takes some seconds."""
     with django_db_blocker.unblock():
+        made_by_migrations = described()
         with override_settings(DATA_DIR=tmp_path_factory.mktemp("restored")):
             restore(FOLDER / f"ffa95ea_{connection.vendor}.zip")
         with django_db_blocker.block():
-            yield
+            yield made_by_migrations
         call_command("flush", interactive=False, verbosity=0)
+
+
+def described():
+    """All that PostgreSQL knows of the tables here: columns, constraints, indexes, counters."""
+    if connection.vendor != "postgresql":
+        return None
+    with connection.cursor() as cursor:
+        cursor.execute(
+            "SELECT c.oid::regclass::text, attname, format_type(atttypid, atttypmod), attnotnull::text, "
+            "attidentity::text, attcollation::regcollation::text, pg_get_expr(adbin, adrelid), "
+            "pg_get_serial_sequence(quote_ident(relname), attname) FROM pg_attribute a "
+            "JOIN pg_class c ON c.oid = attrelid LEFT JOIN pg_attrdef d ON (adrelid, adnum) = (attrelid, attnum) "
+            "WHERE relnamespace = 'public'::regnamespace AND relkind = 'r' AND attnum > 0 AND NOT attisdropped "
+            "UNION ALL SELECT conrelid::regclass::text, conname, pg_get_constraintdef(oid), contype::text, "
+            "condeferrable::text, condeferred::text, convalidated::text, '' FROM pg_constraint WHERE conrelid <> 0 "
+            "UNION ALL SELECT schemaname, tablename, indexname, indexdef, '', '', '', '' FROM pg_indexes "
+            "WHERE schemaname NOT LIKE 'pg!_%' ESCAPE '!' "
+            "UNION ALL SELECT nspname, relname, relkind::text, reloptions::text, '', '', '', '' FROM pg_class "
+            "JOIN pg_namespace n ON n.oid = relnamespace WHERE nspname NOT LIKE 'pg!_%' ESCAPE '!'"
+        )
+        return sorted(map(repr, cursor.fetchall()))
 
 
 @pytest.fixture
@@ -115,6 +137,12 @@ def test_it_gives_the_same_due_list(then):
     }
     # the fit is iterated: other builds of the linear algebra may differ in the last digits
     assert {name: now[name] for name in numbers} == pytest.approx({name: before[name] for name in numbers}, rel=1e-6)
+
+
+def test_its_tables_are_to_the_last_index_those_of_a_new_pool(restored):
+    if connection.vendor != "postgresql":
+        pytest.skip("a restore on SQLite compares them itself")
+    assert described() == restored
 
 
 def test_it_holds_the_same_rows(then):
