@@ -209,7 +209,8 @@ class Stress:
         all_of_them = sum(came_to.values(), Counter())
         self.say(
             f"{self.asked.rounds} rounds of {len(COLLISIONS)} collisions, {all_of_them.total()} forms sent by "
-            f"{len(self.writers)} writers at once: answered {counts_of(all_of_them)}; {len(self.wrong) - before} wrong"
+            f"{len(self.writers)} writers at once: answered {counts_of(all_of_them)}; {deadlocks()}; "
+            f"{len(self.wrong) - before} wrong"
         )
 
     def wait_for_writes(self):
@@ -258,6 +259,17 @@ class Stress:
 
     def say(self, line):
         print(f"{self.database}: {line}", flush=True)
+
+
+def deadlocks():
+    """How many PostgreSQL ended, all of them done again without a word."""
+    from django.db import connection
+
+    if connection.vendor != "postgresql":
+        return "no deadlocks"
+    with connection.cursor() as cursor:
+        cursor.execute("SELECT deadlocks FROM pg_stat_database WHERE datname = current_database()")
+        return f"{cursor.fetchone()[0]} deadlocks"
 
 
 def counts_of(statuses):
