@@ -2,13 +2,14 @@
 
 import resource
 import sqlite3
-from contextlib import closing, contextmanager
+from contextlib import ExitStack, closing, contextmanager
 from datetime import datetime, timedelta
 
 import pytest
 from django.core.exceptions import ValidationError
+from django.core.management import call_command
 from django.db import connection
-from django.db.models.signals import pre_migrate
+from django.db.models.signals import post_migrate, pre_migrate
 from factories import make_mat
 
 from fleet.models import Mat
@@ -17,8 +18,7 @@ from inspections.backup.schema import applied_migrations
 from inspections.backup.sqlite_schema import as_the_pool, description, expected_description
 
 pytestmark = [pytest.mark.process, pytest.mark.django_db(transaction=True)]
-# one that changes no table, so that it can be run again
-NEWEST = ("inspections", "0006_no_detection_goal")
+OLDER = ("inspections", "0005_plain_words")
 AT = datetime.fromisoformat("2026-09-30T18:04:00+02:00")
 
 
@@ -61,34 +61,42 @@ def left_in(folder):
     return sorted(path.name for path in folder.iterdir() if path.name.startswith("."))
 
 
-def test_a_pool_whose_first_start_was_cut_between_a_table_and_its_record_is_made_anew(pool):
+def test_a_pool_whose_first_start_was_cut_between_a_table_and_its_record_is_made_anew_once_there_is_room(pool):
     written(pool, "DELETE FROM django_migrations WHERE id > 2")
-    start()
-    assert is_as_migrated()
-
-
-def test_a_first_start_on_a_disk_that_fills_up_leaves_nothing_and_the_next_one_goes_through(pool):
-    connection.close()
-    pool.unlink()
+    before = applied_migrations()
     for room_bytes in (20_000, 300_000):
         with files_up_to(room_bytes), pytest.raises(ValidationError, match=r"The disk .*start again\."):
             start()
-        assert (applied_migrations(), left_in(pool.parent)) == ([], [])
+        assert (applied_migrations(), left_in(pool.parent)) == (before, [])
     start()
     assert is_as_migrated()
 
 
 @pytest.fixture
 def older_pool(pool):
-    """One with a mat, that lacks the newest change of its tables."""
+    """One with a mat, from before the newest changes of its tables."""
     make_mat("M-1")
-    written(pool, f"DELETE FROM django_migrations WHERE (app, name) = {NEWEST}")
+    call_command("migrate", *OLDER, verbosity=0)
     return pool
 
 
-def test_an_update_on_a_disk_that_fills_up_leaves_the_pool_as_it_was(older_pool):
+@contextmanager
+def full_from(signal):
+    """The disk is full from the moment that Django tells of."""
+    with ExitStack() as full:
+
+        def fill(**_):
+            full.enter_context(files_up_to(0))
+
+        signal.connect(fill)
+        full.callback(signal.disconnect, fill)
+        yield
+
+
+@pytest.mark.parametrize("signal", [pre_migrate, post_migrate], ids=["while changed", "while put in place"])
+def test_an_update_on_a_disk_that_fills_up_leaves_the_pool_as_it_was(older_pool, signal):
     before = applied_migrations()
-    with files_up_to(older_pool.stat().st_size), pytest.raises(ValidationError, match="disk"):
+    with full_from(signal), pytest.raises(ValidationError, match=r"The disk .*start again\. The pool is as it was\."):
         start()
     assert (applied_migrations(), Mat.objects.get().number, left_in(older_pool.parent)) == (before, "M-1", [])
 
