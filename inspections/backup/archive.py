@@ -18,6 +18,7 @@ from datetime import datetime
 
 from django.core.exceptions import ValidationError
 
+from ..durable_files import sync
 from ..zip_entries import zip_entry
 from .files import is_file_name, is_kept_name
 
@@ -97,8 +98,7 @@ def write_archive(path, manifest, members):
                 with raw, archive.open(zip_entry(name), "w", force_zip64=True) as member:
                     written[name] = _copy(raw, member)
             archive.writestr(zip_entry(MANIFEST), json.dumps(asdict(manifest) | {"members": written}, indent=1))
-        stream.flush()
-        os.fsync(stream.fileno())
+        sync(stream)
 
 
 def _copy(source, target, limit_bytes=None):
@@ -162,6 +162,7 @@ class Archive:
             with self._refusing(), self._zip.open(name) as member, target.open("xb") as stream:
                 if _copy(member, stream, limit_bytes=stated["bytes"]) != stated:
                     raise ValueError("not what the manifest says")
+                sync(stream)
 
     def _read_manifest(self):
         if MANIFEST not in self._zip.namelist():

@@ -15,6 +15,7 @@ from django.core.exceptions import ValidationError
 from django.db import connection
 
 from ..data_folder import COPIES, KEPT, STATIC, is_link, link_on_the_way, own_folder
+from ..durable_files import sync_folder
 
 FILES = "files/"
 SHOWN = 10
@@ -128,6 +129,7 @@ def swapping_files(members, folder):
 def _move(source, target):
     target.parent.mkdir(parents=True, exist_ok=True)
     os.replace(source, target)
+    sync_folder(target.parent)
 
 
 def _take_away(path):
