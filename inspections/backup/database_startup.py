@@ -117,8 +117,18 @@ def _refuse_lost():
 def _save_backup(now):
     backups_folder().mkdir(parents=True, exist_ok=True)
     target = backups_folder() / f"before-update-{now:%Y-%m-%d-%H%M%S}.zip"
-    make_backup(target, now=now)
+    try:
+        make_backup(target, now=now)
+    except ValidationError as refusal:
+        failure = storage_error_of(refusal.__cause__)
+        if failure not in (FULL, UNWRITABLE):
+            raise
+        raise ValidationError(_told(failure)) from refusal
     return target
+
+
+def _told(failure):
+    return f"{failure.what} {failure.do} Then start again. The pool is as it was."
 
 
 def _why_not(error):
@@ -132,7 +142,7 @@ def _why_not(error):
     if failure is DAMAGED:
         return damage_told()
     if failure in (FULL, UNWRITABLE):
-        return f"{failure.what} {failure.do} Then start again. The pool is as it was."
+        return _told(failure)
     if connection.vendor == "postgresql":
         return f"The database “{place}” does not answer: {said}. Start it, or correct DATABASE_URL, then start again."
     return (

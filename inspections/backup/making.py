@@ -10,7 +10,7 @@ from django.core.exceptions import ValidationError
 from django.db import DatabaseError, connection
 
 from ..durable_files import sync_folder
-from ..storage_failures import DAMAGED, FULL, storage_error_of
+from ..storage_failures import DAMAGED, FULL, UNWRITABLE, storage_error_of
 from .archive import DATABASES, Manifest, write_archive
 from .engines import engine_in_use
 from .existing_backups import NOTE, backups_folder
@@ -18,6 +18,11 @@ from .files import links_left_out, pool_files
 from .left_overs import clear_drafts
 from .schema import applied_migrations
 from .sqlite import POOL_DAMAGED
+
+ON_DISK = {
+    FULL: "is full. Free some space on it",
+    UNWRITABLE: "could not be written to. It may be full or failing. Check it",
+}
 
 
 def make_backup(target, *, now):
@@ -43,8 +48,8 @@ def _refusal(target, error):
     failure = storage_error_of(error)
     if failure is DAMAGED:
         return ValidationError(POOL_DAMAGED, code="damaged")
-    if failure is FULL:
-        said = f"The disk of {target.parent} is full. Free some space on it, or name a file on another disk."
+    if failure in ON_DISK:
+        said = f"The disk of {target.parent} {ON_DISK[failure]}, or name a file on another disk."
     elif isinstance(error, OSError):
         said = f"{target} cannot be written: {error.strerror}."
     else:

@@ -101,6 +101,14 @@ def test_an_update_on_a_disk_that_fills_up_leaves_the_pool_as_it_was(older_pool,
     assert (applied_migrations(), Mat.objects.get().number, left_in(older_pool.parent)) == (before, "M-1", [])
 
 
+def test_an_update_without_room_for_the_copy_that_precedes_it_does_not_begin(older_pool):
+    said = r"The disk that holds the pool .* Then start again\. The pool is as it was\."
+    with files_up_to(100_000), pytest.raises(ValidationError, match=said):
+        start()
+    assert Mat.objects.get().number == "M-1"
+    assert list((older_pool.parent / "copies").iterdir()) == []
+
+
 def test_an_update_of_a_pool_that_another_program_writes_to_is_given_up(older_pool):
     def write(**_):
         with closing(sqlite3.connect(older_pool)) as other, other:
