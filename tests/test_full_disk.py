@@ -78,7 +78,8 @@ def test_signing_in_where_nothing_can_be_written_is_no_failure_page(client, keep
 
 
 def test_what_was_to_be_said_once_is_said_again_as_long_as_it_cannot_be_struck_off(keeper_client, only_reading):
-    segment, mat = make_segment(serial="C-9"), make_mat("M-1")
+    mat = make_mat("M-1")
+    segment = make_segment(0.6, "C-9", mat.design.positions.get(number=1).cable_type)
     form = {"segment": segment.serial, "fitted_on": "2026-05-02", "basis": "known"}
     assert send(keeper_client, f"/mats/{mat}/positions/1/fit/", **form).status_code == 302
     only_reading(True)
