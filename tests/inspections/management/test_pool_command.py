@@ -43,7 +43,8 @@ def test_a_day_that_cannot_be_asked_for(db, today):
 @pytest.mark.parametrize("buffered", ["", "1"])
 @pytest.mark.skipif(not os.path.exists("/dev/full"), reason="this system has no device that is always full")
 def test_a_full_disk_under_what_is_printed(folder, buffered):
-    environment = os.environ | {"HALFPOWER_DATA": str(folder), "DJANGO_SETTINGS_MODULE": "inspections.project.settings"}
+    environment = {name: value for name, value in os.environ.items() if name != "DATABASE_URL"}
+    environment |= {"HALFPOWER_DATA": str(folder), "DJANGO_SETTINGS_MODULE": "inspections.project.settings"}
     environment["PYTHONUNBUFFERED"] = buffered
     with open("/dev/full", "w") as full:
         command = [sys.executable, "-m", "django", "due", "--format", "json"]
