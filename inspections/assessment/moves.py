@@ -105,5 +105,9 @@ def _differences(before, after, others):
 
 
 def _change(count, was, now):
-    was, now = Status.of_order(was), Status.of_order(now)
+    was, now = (_shown(Status.of_order(urgency)) for urgency in (was, now))
     return f"{count} cable{'s go' if count != 1 else ' goes'} from {was} to {now}."
+
+
+def _shown(status):
+    return f"{status} an event" if status is Status.CHANGE_BEFORE else f"{status}"

@@ -147,6 +147,7 @@ def test_whoever_corrects_without_anybody_to_ask_is_not_asked(segment, keeper, t
             True,
             ["2 cables go from change within look-ahead to ok."],
         ),
+        (Moves(0, 0, 0, 0, {(NOW, 2): 1}), True, ["1 cable goes from change now to change before an event."]),
         (Moves(0, 0, 0, 0, {}), False, []),
     ],
 )
