@@ -109,8 +109,8 @@ def take_out(fitting, *, by, on, removed_on, reason, goes=Disposition.SHELF, see
 def correct_fitting(fitting, *, by, on, reason="", seen_version=None, confirmed=None, **values):
     """Correct the days, the basis or the cause of a fitting.
 
-    Raises ValidationError where it would overlap another, WantsConfirmation where much follows for other cables;
-    `confirmed` as in `weighed`.
+    Raises ValidationError where it would overlap another, or outlast its segment or position; WantsConfirmation where
+    much follows for other cables; `confirmed` as in `weighed`.
     """
     with race_refused(_changed_meanwhile(fitting.mat, fitting.position)):
         hold(fitting.segment, fitting.mat, fitting)
@@ -122,10 +122,23 @@ def correct_fitting(fitting, *, by, on, reason="", seen_version=None, confirmed=
             raise ValidationError({"removed_on": "It was taken out before it was fitted. Correct one of the days."})
         others = Fitting.objects.exclude(pk=fitting.pk).overlapping(fitted_on, removed_on)
         _refuse_overlap(others.filter(segment=fitting.segment) | others.filter(**_place_of(fitting)))
+        if removed_on != fitting.removed_on:
+            _check_may_stay(fitting, removed_on)
         with weighed(fitting.segment, on=on, confirmed=confirmed):
             fitting.correct(by=by, reason=reason, seen_version=seen_version, **values)
         _notify_wear([fitting.segment], on)
     return fitting
+
+
+def _check_may_stay(fitting, removed_on):
+    """Until that day, or on, in a position that is there, and not after its segment was withdrawn."""
+    withdrawn_on = fitting.segment.withdrawn_on
+    if withdrawn_on is not None and (removed_on is None or removed_on > withdrawn_on):
+        sentence = f"{fitting.segment} was withdrawn on {withdrawn_on:%Y-%m-%d}: it came out by then."
+        raise ValidationError({"removed_on": f"{sentence} Take it back into use first, where it did not."})
+    if removed_on is None and not fitting.mat.design.positions.filter(number=fitting.position).exists():
+        sentence = f"{fitting.mat} has no position {fitting.position} any more: its design is {fitting.mat.design}."
+        raise ValidationError({"removed_on": f"{sentence} Write the day it came out."})
 
 
 def _hold_places(segment, mat, out):

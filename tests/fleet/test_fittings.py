@@ -1,7 +1,7 @@
 """Cables in positions: fitted, taken out, moved, and what the rules refuse."""
 
 import threading
-from datetime import date
+from datetime import date, timedelta
 
 import pytest
 from django.core.exceptions import ValidationError
@@ -11,7 +11,7 @@ from factories import FITTED_ON, fit, make_design, make_fault, make_mat, make_se
 from fleet.choices import Disposition, FaultEnd
 from fleet.models import CableSegment, Fitting, Mat
 from fleet.services.fittings import TakenOut, correct_fitting, fit_segment, take_out
-from fleet.services.register import withdraw_segment
+from fleet.services.register import correct_mat, return_to_use, withdraw_segment
 from inspections.assessment.services import assess_pool
 from inspections.models import Assessment
 
@@ -165,6 +165,28 @@ def test_a_corrected_fitting_keeps_the_old_day_in_its_trail(mat, keeper):
     first, corrected = fitting.history.order_by("history_id")
     assert (first.fitted_on, corrected.fitted_on) == (FITTED_ON, date(2024, 3, 1))
     assert corrected.history_change_reason == "read the label again"
+
+
+def test_a_corrected_fitting_may_not_outlast_its_cable(mat, keeper):
+    fitting = in_position(mat)
+    take_out(fitting, by=keeper, on=ON, removed_on=DAY, reason="worn", goes=Disposition.AWAY)
+    for day in (None, ON):
+        with pytest.raises(ValidationError, match="was withdrawn on 2026-09-28: it came out by then"):
+            correct_fitting(fitting, by=keeper, on=ON, removed_on=day)
+    correct_fitting(fitting, by=keeper, on=ON, removed_on=DAY - timedelta(days=1))
+    return_to_use(fitting.segment, by=keeper, on=ON)
+    correct_fitting(fitting, by=keeper, on=ON, removed_on=None)
+    assert in_position(mat) == fitting
+
+
+def test_a_corrected_fitting_may_not_stay_where_no_position_is_any_more(mat, keeper):
+    fitting = in_position(mat, 4)
+    take_out(fitting, by=keeper, on=ON, removed_on=DAY, reason="worn")
+    correct_mat(mat, by=keeper, on=ON, design=make_design("three", lengths_m=(0.6, 1.1, 1.6)))
+    fitting = Fitting.objects.get(pk=fitting.pk)
+    with pytest.raises(ValidationError, match="M-017 has no position 4 any more: its design is three"):
+        correct_fitting(fitting, by=keeper, on=ON, removed_on=None)
+    correct_fitting(fitting, by=keeper, on=ON, removed_on=ON)
 
 
 def test_a_corrected_fitting_may_not_reach_into_another(mat, keeper):
