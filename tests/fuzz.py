@@ -213,9 +213,24 @@ class Fuzz:
         target = form.action
         if self.rng.random() < 0.1:
             target = fuzz_values.odd_target(self.rng, target, self.values)
-        self._ask(
-            person, "POST", target, body, headers, hostile=way > PLAIN or len(headers) > 2 or target != form.action
-        )
+        hostile = way > PLAIN or len(headers) > 2 or target != form.action
+        answer = self._ask(person, "POST", target, body, headers, hostile)
+        if answer.status == 422 and answer.is_page and target == form.action:
+            self._send_again(person, form, answer, hostile)
+
+    def _send_again(self, person, form, refused, hostile):
+        """As the page that refused it holds it, with what it asks ticked."""
+        from fuzz_pages import Page
+        from fuzz_values import FORM, urlencoded
+
+        again = [
+            each for each in Page(form.action, refused.text).forms if each.action == form.action and not each.parts
+        ]
+        if again:
+            pairs = [(name, person.token if name == "csrfmiddlewaretoken" else value) for name, value in again[-1].held]
+            pairs += [self.rng.choice(again[-1].buttons or [("", "")])]
+            self.counts["sent again"] += 1
+            self._ask(person, "POST", form.action, urlencoded(pairs), [("Content-Type", FORM)], hostile)
 
     def _has_files(self, form):
         return next((each.name for each in form.fields.values() if each.kind == "file"), "")

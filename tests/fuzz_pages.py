@@ -28,6 +28,15 @@ class Form:
     fields: dict = field(default_factory=dict)
     buttons: list = field(default_factory=list)
 
+    @property
+    def held(self):
+        """(name, value) of all that stands in it, with every question ticked."""
+        ticks = [
+            (each.name, value) for each in self.fields.values() if each.kind == "checkbox" for value in each.values
+        ]
+        rest = [each for each in self.fields.values() if each.kind not in ("checkbox", "file")]
+        return [*ticks, *((each.name, each.value) for each in rest)]
+
 
 class Page(HTMLParser):
     """`links` lead to addresses of the app; `forms` are what can be sent from here, also for a part of the page."""
