@@ -3,6 +3,7 @@
 import sqlite3
 from contextlib import closing
 from pathlib import Path
+from shlex import quote
 from tempfile import TemporaryDirectory
 
 from django.core.exceptions import ValidationError
@@ -32,17 +33,32 @@ def damage_told():
     """Sentences for whoever starts the app: what is damaged, and which command puts the newest good copy in place."""
     found = newest_good_backup()
     damaged = f"The database {connection.settings_dict['NAME']} is damaged."
-    first = "Save what can still be read of it, as files: python3 manage.py export FOLDER."
     if found is None:
         return (
-            f"{damaged} There is no good copy of it in {backups_folder()}. {first} Then restore a back-up that you "
-            "keep elsewhere: python3 manage.py restore FILE --replace."
+            f"{damaged} There is no good copy of it in {backups_folder()}. Save what can still be read, as files:"
+            f"{_command('export FOLDER')}Then restore a back-up that you keep elsewhere:"
+            f"{_command('restore FILE --replace')}"
         )
     path, made = found
     return (
-        f"{damaged} The newest good copy is of {made:%d %B %Y at %H:%M}. If you entered anything since: {first} Then "
-        f"restore the copy: python3 manage.py restore {path} --replace."
+        f"{damaged} The newest good copy is of {made:%d %B %Y at %H:%M}. If you entered anything since, save what can "
+        f"still be read, as files:{_command('export FOLDER')}Then restore the copy:"
+        f"{_command(f'restore {quote(str(path))} --replace')}"
     )
+
+
+def loss_told(path, made):
+    """Sentences for whoever starts the app beside copies of a pool that is not there."""
+    return (
+        f"The database {connection.settings_dict['NAME']} is gone or empty, but copies of a pool lie beside it. To put "
+        f"back the newest good one, of {made:%d %B %Y at %H:%M}:{_command(f'restore {quote(str(path))}')}"
+        f"To begin a new pool instead, move {backups_folder()} elsewhere first."
+    )
+
+
+def _command(words):
+    """On a line of its own, so that it can be copied."""
+    return f"\n  python3 manage.py {words}\n"
 
 
 def newest_good_backup():

@@ -12,7 +12,7 @@ from django.db import DatabaseError, connection
 from django.db.migrations.executor import MigrationExecutor
 
 from ..storage_failures import DAMAGED, FULL, UNWRITABLE, storage_error_of
-from .damage import damage_told, newest_good_backup
+from .damage import damage_told, loss_told, newest_good_backup
 from .engines import engine_in_use
 from .existing_backups import backups_folder
 from .left_overs import clear_left_overs
@@ -106,12 +106,7 @@ def _refuse_lost():
     """A database that is gone, or was cut to nothing, must not be taken for a first start: copies would follow suit."""
     found = newest_good_backup() if connection.vendor == "sqlite" else None
     if found:
-        path, made = found
-        raise ValidationError(
-            f"The database {connection.settings_dict['NAME']} is gone or empty, but copies of a pool lie beside it. "
-            f"To put back the newest good one, of {made:%d %B %Y at %H:%M}: python3 manage.py restore {path}. To begin "
-            f"a new pool, move {backups_folder()} elsewhere first."
-        )
+        raise ValidationError(loss_told(*found))
 
 
 def _save_backup(now):
