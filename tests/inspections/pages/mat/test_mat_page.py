@@ -124,8 +124,13 @@ def change(client, mat, position=1, **values):
     return form, send(client, "fleet:fit", mat.number, position, **form)
 
 
+def spare(mat, serial, length_m=0.6):
+    """One for position 1."""
+    return make_segment(length_m, serial, cable_type=mat.design.positions.get(number=1).cable_type)
+
+
 def test_a_cable_is_changed_from_the_page_in_one_act(bench_client, mat, today):
-    make_segment(0.6, "C-NEW")
+    spare(mat, "C-NEW")
     make_fault(mat, "connector", 1, today - timedelta(days=2))
     old = in_position(mat)
     _, answer = change(bench_client, mat, segment="c-new", reason="nut turns", goes="thrown away")
@@ -140,7 +145,7 @@ def test_a_cable_is_changed_from_the_page_in_one_act(bench_client, mat, today):
 
 
 def test_without_a_cause_nothing_is_changed_and_what_was_typed_stays(bench_client, mat):
-    make_segment(0.6, "C-NEW")
+    spare(mat, "C-NEW")
     _, answer = change(bench_client, mat, segment="C-NEW", reason="")
     assert answer.status_code == 422
     assert 'value="C-NEW"' in text_of(answer)
@@ -148,10 +153,10 @@ def test_without_a_cause_nothing_is_changed_and_what_was_typed_stays(bench_clien
 
 
 def test_another_length_is_shown_as_a_note(bench_client, mat):
-    make_segment(0.9, "C-NEW", cable_type=mat.design.positions.get(number=1).cable_type)
+    spare(mat, "C-NEW", 0.65)
     change(bench_client, mat, segment="C-NEW", reason="worn", goes="back to the shelf")
     seen = text_of(show(bench_client, mat))
-    assert "<b>Note.</b> C-NEW is 0.9 m long, its position is for 0.6 m. Its own length counts." in seen
+    assert "<b>Note.</b> C-NEW is 0.65 m long, its position is for 0.6 m. Its own length counts." in seen
     assert "(design: 0.6)" in seen
 
 
@@ -168,7 +173,7 @@ def test_a_cable_of_another_mat_moves_when_it_is_ticked(bench_client, mat, today
 
 
 def test_a_form_sent_twice_changes_the_cable_once(bench_client, mat):
-    make_segment(0.6, "C-NEW")
+    spare(mat, "C-NEW")
     form, first = change(bench_client, mat, segment="C-NEW", reason="worn", goes="back to the shelf")
     again = send(bench_client, "fleet:fit", mat.number, 1, **form)
     assert (again.status_code, again.url) == (302, first.url)
@@ -176,8 +181,8 @@ def test_a_form_sent_twice_changes_the_cable_once(bench_client, mat):
 
 
 def test_a_position_that_somebody_else_changed_meanwhile_is_not_changed_again(bench_client, keeper_client, mat):
-    make_segment(0.6, "C-HERS")
-    make_segment(0.6, "C-HIS")
+    spare(mat, "C-HERS")
+    spare(mat, "C-HIS")
     late = fitting_form(bench_client, mat, 1, segment="C-HIS", reason="worn", goes="thrown away")
     change(keeper_client, mat, segment="C-HERS", reason="worn", goes="thrown away")
     answer = send(bench_client, "fleet:fit", mat.number, 1, **late)
@@ -256,7 +261,7 @@ def test_visitors_look_and_do_not_touch(visitor_client, mat, today):
 
 
 def test_a_day_ahead_is_refused_at_its_field(bench_client, mat, today):
-    make_segment(0.6, "C-NEW")
+    spare(mat, "C-NEW")
     ahead = (today + timedelta(days=1)).isoformat()
     values = {"segment": "C-NEW", "reason": "worn", "goes": "thrown away", "fitted_on": ahead}
     _, answer = change(bench_client, mat, **values)
