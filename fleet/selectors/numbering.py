@@ -7,6 +7,7 @@ from django.contrib.auth.models import User
 
 from ..models import CableSegment, MatDesign, RenamedCode
 from ..models.fields import code_key
+from ..parsing.whole_numbers import read_whole
 
 SERIAL = "C-"
 
@@ -14,8 +15,7 @@ SERIAL = "C-"
 def next_free_serials(count):
     """C-00042, C-00043 … after C-00041: as many as asked for, above the highest of that kind."""
     keys = CableSegment.objects.filter(serial_key__startswith=code_key(SERIAL)).values_list("serial_key", flat=True)
-    taken = [int(digits) for digits in (key[len(SERIAL) :] for key in keys) if digits.isdecimal()]
-    first = max(taken, default=0) + 1
+    first = max(filter(None, (read_whole(key[len(SERIAL) :]) for key in keys)), default=0) + 1
     return [f"{SERIAL}{number:05d}" for number in range(first, first + count)]
 
 

@@ -9,6 +9,7 @@ from django.shortcuts import get_object_or_404
 from ..choices import UsageState
 from ..models import Event, Mat, UsageEvent
 from ..models.fields import code_key
+from ..parsing.whole_numbers import read_whole
 from .trail import trail_of_rows
 
 AROUND = timedelta(days=14)
@@ -117,7 +118,7 @@ def _code(year, number):
 def _highest_number(year):
     start = code_key(f"E-{year}-")
     keys = Event.objects.filter(code_key__startswith=start).values_list("code_key", flat=True)
-    return max((int(key[len(start) :]) for key in keys if key[len(start) :].isdecimal()), default=0)
+    return max(filter(None, (read_whole(key[len(start) :]) for key in keys)), default=0)
 
 
 def events_chosen(on, *, year=None, state="", find=""):

@@ -1,14 +1,18 @@
 """Numbers and words beyond all bounds, in addresses and hidden fields: answered, and nothing is half done."""
 
+from datetime import timedelta
 from urllib.parse import urlencode
 
 import pytest
 from addresses import PATTERNS, address
-from factories import make_cable_type, make_fault, make_mat
+from factories import make_cable_type, make_event, make_fault, make_mat, make_segment
 from page_forms import form_in
 
 from fleet.models import CableSegment, Fault
+from fleet.selectors.numbering import next_free_serials
+from fleet.services.events import add_event
 from fleet.services.rows import add_row
+from fleet.services.series import repeat_event
 from fleet.views.pages import MOST_PER_PAGE, PER_PAGE
 from inspections.models import Instrument
 
@@ -71,6 +75,16 @@ def test_values_seen_in_no_version_are_looked_at_again(keeper_client, seen):
     answer = keeper_client.post("/policy/", form)
     assert answer.status_code == 422
     assert "somebody else changed it meanwhile" in answer.content.decode()
+
+
+def test_a_code_of_nothing_but_nines_is_no_number_to_count_on_from(keeper, on):
+    make_event(on, code=f"E-{on.year}-{'9' * 53}")
+    make_segment(serial="C-" + "9" * 58)
+    event = add_event(by=keeper, name="run", starts_on=on)
+    series = repeat_event(event, every_weeks=1, until=on + timedelta(weeks=2), by=keeper, on=on)
+    codes = series.events.order_by("starts_on").values_list("code", flat=True)
+    assert list(codes) == [f"E-{on.year}-0{number}" for number in (1, 2, 3)]
+    assert next_free_serials(1) == ["C-00001"]
 
 
 # last: the examples stay until the module ends
