@@ -11,7 +11,7 @@ from fuzz_values import ATTRIBUTE, ELSEWHERE, MARKUP
 
 from fleet.models import Mat
 
-REQUESTS = 80
+REQUESTS = 60
 PAGE = {"Content-Type": "text/html; charset=utf-8"}
 
 
