@@ -146,6 +146,8 @@ def account_of_two_roles(mat, on):
 
 
 def names_of_other_capitals(mat, on):
+    with connection.cursor() as cursor:
+        cursor.execute("DROP INDEX fleet_account_name")
     make_person("KEEPER", role="visitor")
 
 

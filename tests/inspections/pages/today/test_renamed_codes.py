@@ -28,7 +28,7 @@ def text_of(client):
 def test_each_renamed_code_is_named_with_what_it_was(visitor_client, renamed):
     text = text_of(visitor_client)
     assert "3 codes changed." in text
-    assert f"{RENAMED} depot quay (2) was quay, but Quay came first instrument Ü (3) was Ü, but ü came first" in text
+    assert f"{RENAMED}. depot quay (2) was quay, but Quay came first. instrument Ü (3) was Ü, but ü came first." in text
     assert 'href="/mats/m-1%20(2)/"' in visitor_client.get("/").content.decode()
     assert "I have seen this" not in text
 
@@ -36,7 +36,7 @@ def test_each_renamed_code_is_named_with_what_it_was(visitor_client, renamed):
 def test_an_account_is_told_to_sign_in_with_its_new_name(visitor_client, keeper):
     values = {"was": "Keeper", "now": keeper.username, "same_as": "KEEPER"}
     RenamedCode.objects.create(model="auth.user", row_id=keeper.pk, **values)
-    said = "account keeper was Keeper, but KEEPER came first: sign in with the new name"
+    said = "account keeper was Keeper, but KEEPER came first. Sign in with the new name."
     assert said in text_of(visitor_client)
 
 
