@@ -59,7 +59,7 @@ class Limit:
 
     def check(self, value):
         """Refuse an absurd value, or one of a list."""
-        for each in value if isinstance(value, list) else [value]:
+        for each in map(_as_float, value if isinstance(value, list) else [value]):
             if not math.isfinite(each) or not self.absurd_below <= each <= self.absurd_above:
                 raise ValidationError(self._refusal(each), code="limit")
 
@@ -97,6 +97,14 @@ class Limit:
     @property
     def _a_kind(self):
         return f"{'An' if self.kind[0] in 'aeiou' else 'A'} {self.kind}"
+
+
+def _as_float(number):
+    """Four hundred digits are a whole number and beyond every float."""
+    try:
+        return float(number)
+    except OverflowError:
+        return math.inf if number > 0 else -math.inf
 
 
 @dataclass(frozen=True)

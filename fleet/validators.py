@@ -9,6 +9,8 @@ from django.core.exceptions import ValidationError
 CODE_LENGTH = 60
 # why something was done, wherever it is typed
 REASON_LENGTH = 200
+# what an event and its place are called
+NAME_LENGTH = 200
 # they stand in addresses where a code would stand: /events/log/, /mats/add/
 ADDRESS_WORDS = ("add", "log")
 # no eye sees them, they end lines or turn the reading direction of what follows, and half a surrogate is no character

@@ -5,7 +5,7 @@ from django import forms
 from ..choices import UsageBasis, UsageState, Weather
 from ..limits import COUNTS_FOR, EVENT_DAY, FOLD_CYCLES, HOURS_OUT
 from ..selectors.seen import planned_mark
-from ..validators import CODE_LENGTH, check_code
+from ..validators import CODE_LENGTH, NAME_LENGTH, check_code
 from .fields import CountField, DayField, NumberField
 from .record_forms import CorrectionFields, MarkForm, word_choices
 from .submissions import OnceForm
@@ -16,10 +16,10 @@ WEATHER = [("", "not recorded"), *word_choices(Weather)]
 class EventForm(forms.Form):
     """What is known of an event. No last day: it lasts one."""
 
-    name = forms.CharField(max_length=200, widget=forms.TextInput(attrs={"autocomplete": "off"}))
+    name = forms.CharField(max_length=NAME_LENGTH, widget=forms.TextInput(attrs={"autocomplete": "off"}))
     starts_on = DayField(label="First day", limit=EVENT_DAY)
     ends_on = DayField(label="Last day", limit=EVENT_DAY, required=False, help_text="Empty: the same day.")
-    place = forms.CharField(max_length=200, required=False)
+    place = forms.CharField(max_length=NAME_LENGTH, required=False)
     weather = forms.ChoiceField(choices=WEATHER, required=False)
     code = forms.CharField(max_length=CODE_LENGTH, required=False, validators=[check_code])
 
@@ -80,7 +80,7 @@ class EventFilterForm(forms.Form):
             ("called off", "called off"),
         ],
     )
-    find = forms.CharField(required=False, label="Name, code or place", max_length=200)
+    find = forms.CharField(required=False, label="Name, code or place", max_length=NAME_LENGTH)
 
     def __init__(self, data, years):
         super().__init__(data)

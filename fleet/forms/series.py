@@ -6,6 +6,7 @@ from ..limits import DAYS_LONG, EVENT_DAY, WEEKS_APART
 from ..parsing.mat_lists import read_mat_list
 from ..selectors.seen import going_mark, planned_mark
 from ..services.series_following import WeekValues
+from ..validators import NAME_LENGTH
 from .fields import CountField, DayField
 from .record_forms import MarkForm, VersionForm, reason_field
 from .submissions import OnceForm
@@ -49,8 +50,8 @@ class FollowingForm(MarkForm):
 
     version_of = staticmethod(planned_mark)
 
-    name = forms.CharField(max_length=200, widget=forms.TextInput(attrs={"autocomplete": "off"}))
-    place = forms.CharField(max_length=200, required=False)
+    name = forms.CharField(max_length=NAME_LENGTH, widget=forms.TextInput(attrs={"autocomplete": "off"}))
+    place = forms.CharField(max_length=NAME_LENGTH, required=False)
     weekday = forms.TypedChoiceField(label="Begins on", choices=WEEKDAYS, coerce=int)
     length_days = CountField(label="Lasts, days", limit=DAYS_LONG)
     mats = forms.CharField(

@@ -8,6 +8,7 @@ from django.db.models import F, Q
 from django.urls import reverse
 
 from ..limits import DAYS_LONG, EVENT_DAY, WEEKS_APART
+from ..validators import NAME_LENGTH
 from .fields import LineField
 from .trail import Recorded
 
@@ -20,7 +21,7 @@ def starts_of_repeats(first, until, every_weeks):
 class EventSeries(Recorded):
     """The rule by which its events were made. They are events like any other: each may be changed by itself."""
 
-    name = LineField(max_length=200)
+    name = LineField(max_length=NAME_LENGTH)
     starts_on = models.DateField("first day")
     until = models.DateField()
     every_weeks = models.PositiveSmallIntegerField("every, weeks", default=1)

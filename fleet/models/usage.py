@@ -7,7 +7,7 @@ from django.urls import reverse
 
 from ..choices import UsageBasis, UsageState, Weather
 from ..limits import COUNTS_FOR, EVENT_DAY, FOLD_CYCLES, HOURS_OUT
-from ..validators import check_not_negative
+from ..validators import NAME_LENGTH, check_not_negative
 from .codes import Coded, CodedQuerySet
 from .fields import CodeField, CodeKeyField, LineField
 from .mats import Mat
@@ -23,10 +23,10 @@ class EventQuerySet(CodedQuerySet):
 class Event(Coded):
     code = CodeField("event", unique=True)
     code_key = CodeKeyField("code")
-    name = LineField(max_length=200)
+    name = LineField(max_length=NAME_LENGTH)
     starts_on = models.DateField()
     ends_on = models.DateField()
-    place = LineField(max_length=200, blank=True)
+    place = LineField(max_length=NAME_LENGTH, blank=True)
     weather = models.CharField(max_length=10, choices=Weather.choices, blank=True)
     series = models.ForeignKey(EventSeries, models.PROTECT, null=True, blank=True, related_name="events")
     changed_alone = models.BooleanField(

@@ -10,6 +10,7 @@ from ..choices import UsageState
 from ..models import Event, Mat, UsageEvent
 from ..models.fields import code_key
 from ..parsing.whole_numbers import read_whole
+from ..validators import NAME_LENGTH
 from .trail import trail_of_rows
 
 AROUND = timedelta(days=14)
@@ -165,8 +166,8 @@ def last_time(before, *, name="", place=""):
     """The newest event that began before that day and had mats: of the same name or place if there is one, else any."""
     had_mats = UsageEvent.objects.exclude(state=UsageState.CALLED_OFF).values("event")
     earlier = Event.objects.filter(starts_on__lt=before, pk__in=had_mats).order_by("-starts_on", "code")
-    same = Q(name__iexact=name) if name else Q(pk=None)
-    same |= Q(place__iexact=place) if place else Q(pk=None)
+    same = Q(name__iexact=name) if 0 < len(name) <= NAME_LENGTH else Q(pk=None)
+    same |= Q(place__iexact=place) if 0 < len(place) <= NAME_LENGTH else Q(pk=None)
     return earlier.filter(same).first() or earlier.first()
 
 

@@ -15,9 +15,9 @@ from ..forms.asking import asks_of
 from ..forms.record_forms import add_refusal, ask
 from ..services.confirmation import UnusualValues, WantsConfirmation
 from ..services.submissions import act_once
+from ..validators import NAME_LENGTH
 
 PER_PAGE, MOST_PER_PAGE = 50, 500
-LONGEST_SEARCH = 200
 
 
 class BoundedPaginator(Paginator):
@@ -87,7 +87,7 @@ def list_page(request, template, table, **context):
 
 def searched_text(request):
     """What stands in the search box, up to more than any code or name has; databases refuse to look for a book."""
-    return request.GET.get("q", "").strip()[:LONGEST_SEARCH].strip()
+    return request.GET.get("q", "").strip()[:NAME_LENGTH].strip()
 
 
 def link_to(name, label):

@@ -5,7 +5,7 @@ from urllib.parse import urlencode
 
 import pytest
 from addresses import PATTERNS, address
-from factories import make_cable_type, make_event, make_fault, make_mat, make_segment
+from factories import make_cable_type, make_event, make_fault, make_mat, make_segment, make_usage_event
 from page_forms import form_in
 
 from fleet.models import CableSegment, Fault
@@ -85,6 +85,27 @@ def test_a_code_of_nothing_but_nines_is_no_number_to_count_on_from(keeper, on):
     codes = series.events.order_by("starts_on").values_list("code", flat=True)
     assert list(codes) == [f"E-{on.year}-0{number}" for number in (1, 2, 3)]
     assert next_free_serials(1) == ["C-00001"]
+
+
+LOG = {"event": "new", "name": "run", "starts_on": "2026-05-02", "paste": "M-1", "counts_for": "1", "basis": "counted"}
+
+
+@pytest.mark.parametrize("name", ["counts_for", "fold_cycles", "every_weeks"])
+@pytest.mark.parametrize("count", ["1" + "0" * 400, "-1" + "0" * 400, "9" * 5_000, "1e400", "1e-400"])
+def test_a_count_beyond_all_numbers_is_refused_at_its_field(bench_client, name, count):
+    make_mat("M-1")
+    form = form_in(bench_client.get("/events/log/")) | LOG | {"act": "log", "until": "2026-07-02", name: count}
+    answer = bench_client.post("/events/log/", form)
+    assert answer.status_code == 422
+    assert name in answer.context["form"].errors
+
+
+@pytest.mark.parametrize("name", ["name", "place"])
+def test_a_book_for_the_name_of_an_event_is_that_of_no_earlier_one(bench_client, name):
+    make_usage_event(make_mat("M-1"), event := make_event())
+    form = form_in(bench_client.get("/events/log/")) | LOG | {"act": "same", "starts_on": "2026-09-02"}
+    answer = bench_client.post("/events/log/", form | {name: "x" * 70_000})
+    assert answer.context["earlier"] == event  # the newest of all
 
 
 # last: the examples stay until the module ends
