@@ -17,7 +17,7 @@ import sys
 import threading
 from collections import Counter, defaultdict
 from pathlib import Path
-from urllib.parse import urlencode
+from urllib.parse import unquote, urlencode
 
 TESTS = Path(__file__).resolve().parent
 sys.path[:0] = [str(TESTS), str(TESTS.parent)]
@@ -105,7 +105,7 @@ class Fuzz:
 
         self.pool, self.on, self.rng = fuzz_pool, on, random.Random(seed)
         self.values = Values(self.rng, on, fuzz_pool.known)
-        self.judge, self.counts = Judge(), Counter()
+        self.judge, self.counts, self.acts = Judge(), Counter(), Counter()
         self.shapes, self.forms = defaultdict(list), []
         self.turn_to(server)
         for address in START:
@@ -262,7 +262,8 @@ class Fuzz:
         self.counts[f"{answer.status // 100}xx"] += 1
         cause = f"{person.role or 'nobody'} {method} {target[:200]} {dict(headers)} {body[:1_500]!r}"
         self.judge.answered(answer, target, cause, signed_in=bool(person.role))
-        self.counts["acts"] += method == "POST" and answer.status == 302 and bool(person.role)
+        if method == "POST" and person.role:
+            self._count_act(target, answer)
         if judged:
             who = method if method != "POST" else person.role or "nobody"
             self.judge.changed(before, self.pool.state_of(judged), who, person.name, cause)
@@ -278,6 +279,17 @@ class Fuzz:
         if role == "bench hand":
             return [model for model in self.pool.watched() if model.__name__ in self.pool.KEPT_BY_KEEPERS]
         return []
+
+    def _count_act(self, target, answer):
+        """By the name of the address: a form that never led on was not tried in earnest."""
+        from django.urls import Resolver404, resolve
+
+        try:
+            name = resolve(unquote(target.partition("?")[0])).view_name
+        except Resolver404:
+            return
+        self.acts[name] += answer.status == 302
+        self.counts["acts"] += answer.status == 302
 
     def _wait_for_threads(self):
         """An assessment beside the request, which shares the database."""
@@ -300,7 +312,9 @@ class Fuzz:
         from django.db import connection
 
         lines = [f"{connection.vendor}: " + ", ".join(f"{number:,} {what}" for what, number in self.counts.items())]
-        lines.append(f"{len(self.shapes)} kinds of address found")
+        never = sorted(name for name, number in self.acts.items() if not number)
+        lines.append(f"{len(self.shapes)} kinds of address found, forms sent to {len(self.acts)} addresses")
+        lines.append(f"no act at {len(never)} of these: {', '.join(never)}")
         lines += self.judge.report()
         return "\n".join(lines)
 

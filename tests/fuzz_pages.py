@@ -1,6 +1,7 @@
 """What a page holds for `fuzz.py`: the addresses it leads to, and its forms with all that can be sent in them."""
 
-from dataclasses import dataclass, field
+import dataclasses
+from dataclasses import dataclass
 from html.parser import HTMLParser
 from urllib.parse import urldefrag, urljoin
 
@@ -14,8 +15,9 @@ class Field:
     name: str
     kind: str
     value: str = ""
-    values: list = field(default_factory=list)
+    values: list = dataclasses.field(default_factory=list)
     listed: str = ""
+    required: bool = False
 
 
 @dataclass
@@ -25,8 +27,8 @@ class Form:
     method: str
     action: str
     parts: bool = False
-    fields: dict = field(default_factory=dict)
-    buttons: list = field(default_factory=list)
+    fields: dict = dataclasses.field(default_factory=dict)
+    buttons: list = dataclasses.field(default_factory=list)
 
     @property
     def held(self):
@@ -102,7 +104,8 @@ class Page(HTMLParser):
         if kind in SUBMITS:
             form.buttons.append((name, value))
         elif name:
-            each = form.fields.setdefault(name, Field(name, kind, listed=attrs.get("list", "")))
+            field = Field(name, kind, listed=attrs.get("list", ""), required="required" in attrs)
+            each = form.fields.setdefault(name, field)
             if kind in ("checkbox", "radio"):
                 each.values.append(value or "on")
                 each.value = (value or "on") if "checked" in attrs else each.value
@@ -121,7 +124,8 @@ class Page(HTMLParser):
             self.select.values.append(value)
 
     def _add_textarea(self, attrs, form):
-        self.area = form.fields.setdefault(attrs.get("name", ""), Field(attrs.get("name", ""), "textarea"))
+        field = Field(attrs.get("name", ""), "textarea", required="required" in attrs)
+        self.area = form.fields.setdefault(field.name, field)
 
     def _add_button(self, attrs, form):
         if attrs.get("type", "submit") in SUBMITS:

@@ -124,6 +124,27 @@ HEADERS = (
     ("X-HTTP-Method-Override", ("DELETE",)),
     ("Content-Length", ("abc", "-5", "1", "9" * 30)),
 )  # fmt: skip
+# what people type into fields that have narrow limits
+LIKELY = {
+    "lengths_m": "0.6 1.1 1.6 2.1",
+    "folds_m": "0.5 1.0 1.5",
+    "width_m": "2.0",
+    "weight_kg": "11,5",
+    "cables": "4",
+    "when": "March 2024",
+    "times_a_year": "40",
+    "frequency_mhz": "900",
+    "temperature_c": "19.5",
+    "db_per_m_400mhz": "0.38",
+    "db_per_m_1000mhz": "0.62",
+    "velocity_factor": "0.7",
+    "bend_radius_mm": "25",
+    "torque_min_nm": "0.8",
+    "torque_max_nm": "1.1",
+    "spanner_mm": "8",
+    "standard_uncertainty_db": "0.1",
+    "password": "muddy-hands-7",
+}
 METHODS = ("GET", "POST", "PUT", "DELETE", "PATCH", "HEAD", "OPTIONS", "TRACE", "zq7")
 QUERIES = ("per_page", "page", "sort", "q", "find", "next", "mat", "position", "segment", "event", "on", "within",
            "until", "lengths", "owner", "depot", "status", "year", "state", "where", "place", "serial")  # fmt: skip
@@ -148,25 +169,27 @@ class Values:
             return [value for value in field.values if self.rng.random() < (0.3 if len(field.values) == 1 else 0.5)]
         if field.kind == "password":
             return "muddy-hands-7"
-        if field.value and self.rng.random() < 0.6:
+        if self.rng.random() < 0.7 and (field.value or not field.required):
             return field.value
         return self._typed(field)
 
     def _typed(self, field):
         self.made += 1
+        name = field.name
         if field.values:
             return self.rng.choice(field.values)
-        if field.kind == "date" or field.name.endswith("_on") or field.name in ("until", "when", "last_day"):
-            return (self.on - timedelta(days=self.rng.randint(-40, 400))).isoformat()
-        if field.name in ("mats", "paste"):
-            return ", ".join(self.rng.sample(self.known("mat"), 2))
-        if field.name in ("segment",):
+        if field.kind == "date" or name.endswith("_on") or name in ("until", "last_day"):
+            return (self.on - timedelta(days=self.rng.randint(-60, 100))).isoformat()
+        if name in ("mats", "paste"):
+            new = f"N-{self.made}, N-{self.made + 1}"
+            return new if field.required else ", ".join(self.rng.sample(self.known("mat"), 2))
+        if name == "segment":
             return self.rng.choice(self.known("segment"))
-        if field.name in ("lengths_m", "folds_m"):
-            return "0.5 1.0 1.5"
-        if field.name in ("number", "serial", "code", "name") and self.rng.random() < 0.8:
-            return f"Z-{self.made}"
-        if field.name in ("reason", "what", "owner", "place", "lot", "steps", "measured_by", "removal_reason"):
+        if name in ("number", "serial", "code", "name"):
+            return str(self.made) if field.value.isdecimal() else f"Z-{self.made}"
+        if name in LIKELY:
+            return LIKELY[name]
+        if name in ("reason", "what", "owner", "place", "lot", "steps", "measured_by", "removal_reason"):
             return self.rng.choice(("worn", "seen at packing", "Quay <north>", "Ölkanne"))
         return self.rng.choice(("1", "2", "0.9", "1.5", "1.0", "3"))
 
