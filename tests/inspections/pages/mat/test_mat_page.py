@@ -93,7 +93,8 @@ def test_its_page_asks_as_often_for_a_full_mat_as_for_a_small_one(keeper_client,
             make_usage_event(mat, make_event(today - timedelta(days=number)))
             make_reading(in_position(mat).segment, 1.1, today - timedelta(days=number))
             make_fault(mat, reported_on=today - timedelta(days=number), ended_on=today, end_reason="repair")
-            fit(make_segment(), mat, 1, today - timedelta(days=900 + number), today - timedelta(days=890))
+            taken_out = today - timedelta(days=1900 + 2 * number)
+            fit(make_segment(), mat, 1, taken_out - timedelta(days=1), taken_out)
         show(keeper_client, mat)
         with CaptureQueriesContext(connection) as queries:
             show(keeper_client, mat)
