@@ -9,6 +9,13 @@ class FittedBasis(TextChoices):
     NOT_LATER_THAN = "not later than"
 
 
+class LengthBasis(TextChoices):
+    """Whether somebody measured the length, or the app filled it in between others."""
+
+    KNOWN = "known"
+    ESTIMATED = "estimated"
+
+
 class Weather(TextChoices):
     DRY = "dry"
     DAMP = "damp"
@@ -26,6 +33,7 @@ class UsageBasis(TextChoices):
     COUNTED = "counted"
     REPORTED = "reported"
     ASSUMED = "assumed"
+    USUAL = "usual"
 
 
 class FaultPlace(TextChoices):
@@ -40,6 +48,7 @@ class FaultPlace(TextChoices):
 class FaultEnd(TextChoices):
     CHANGE = "change"
     REPAIR = "repair"
+    DRIED = "dried"
     NOTHING_FOUND = "looked at, nothing found"
 
 

@@ -30,7 +30,10 @@ class Stage(TextChoices):
 
 @dataclass(frozen=True)
 class Setting:
-    """One policy value: its default and where that comes from, its range, and who may override it beside the pool."""
+    """One policy value: its default and where that comes from, its range, and who may override it beside the pool.
+
+    `off_at_zero`: a limit that 0 switches off, whatever its range.
+    """
 
     name: str
     label: str
@@ -44,6 +47,8 @@ class Setting:
     per_depot: bool = False
     per_pool: bool = True
     yes_no: bool = False
+    per_position: bool = False
+    off_at_zero: bool = False
 
 
 # Defaults: 3 years and 3 dB are common practice, no source; 150 events is ours.
@@ -55,11 +60,12 @@ SETTINGS = {
             "Age limit",
             "years",
             3,
-            1,
+            1 / 12,
             40,
             "common practice for weekly use",
-            whole=True,
             per_design=True,
+            per_position=True,
+            off_at_zero=True,
         ),
         Setting(
             "event_limit",
@@ -71,6 +77,8 @@ SETTINGS = {
             "our choice: three years of 50 weekends",
             whole=True,
             per_design=True,
+            per_position=True,
+            off_at_zero=True,
         ),
         Setting(
             "loss_limit_db",
@@ -103,6 +111,18 @@ SETTINGS = {
             480,
             "our choice",
             whole=True,
+            per_design=True,
+        ),
+        Setting(
+            "own_readings_decide",
+            "Own readings decide",
+            "",
+            0,
+            0,
+            1,
+            "our choice: off until the keeper trusts the bench",
+            whole=True,
+            yes_no=True,
             per_design=True,
         ),
         Setting("wear_by_events", "Wear follows", "", 0, 0, 1, whole=True, yes_no=True),

@@ -68,14 +68,20 @@ def parse_loss(text):
     return TypedLoss(loss_db)
 
 
+def range_of(setting):
+    """What may be written for a setting, as a sentence."""
+    lowest = "1/12 (one month)" if setting.name == "age_limit_years" else f"{setting.lowest:g}"
+    off = " or 0 for no limit" if setting.off_at_zero else ""
+    return f"write a number from {lowest} to {setting.highest:g}{',' if off else ''}{off}."
+
+
 def check_setting(name, value):
     """A policy value within the range of its setting; whole where the setting is whole."""
     setting = SETTINGS.get(name)
     if setting is None:
         raise ValidationError(f"“{name}” is not a setting. Settings: {', '.join(SETTINGS)}.", code="setting")
-    if value is None or not math.isfinite(value) or not setting.lowest <= value <= setting.highest:
-        raise ValidationError(
-            f"{setting.label}: write a number from {setting.lowest:g} to {setting.highest:g}.", code="range"
-        )
+    off = setting.off_at_zero and value == 0
+    if value is None or not math.isfinite(value) or not (off or setting.lowest <= value <= setting.highest):
+        raise ValidationError(f"{setting.label}: {range_of(setting)}", code="range")
     if setting.whole and value != int(value):
         raise ValidationError(f"{setting.label}: write a whole number.", code="whole")

@@ -45,6 +45,7 @@ POSITIONS = Layout(
         Column("position", "number", key=True, needed=True, lowest=1),
         Column("length_m", "length_m", needed=True),
         Column("cable_type", "cable_type__name", needed=True, refers_to="cable_types.csv"),
+        Column("length_basis", "length_basis"),
     ),
 )
 MATS = Layout(
@@ -70,6 +71,7 @@ SEGMENTS = Layout(
         Column("lot", "lot"),
         Column("as_new_loss_db", "as_new_loss_db"),
         Column("events_before", "events_before"),
+        Column("length_basis", "length_basis"),
     ),
 )
 FITTINGS = Layout(

@@ -5,7 +5,7 @@ from django.db import models
 from django.db.models import Exists, F, OuterRef, Q
 from django.urls import reverse
 
-from ..choices import CABLE_PLACES, FaultEnd, FaultPlace
+from ..choices import CABLE_PLACES, FaultEnd, FaultPlace, LengthBasis
 from ..limits import (
     CABLE_LENGTH,
     DAY_AHEAD,
@@ -81,6 +81,7 @@ class DesignPosition(Recorded):
     number = models.PositiveSmallIntegerField("position")
     length_m = models.FloatField("cable length in m", validators=[check_positive])
     cable_type = models.ForeignKey(CableType, models.PROTECT, related_name="positions")
+    length_basis = models.CharField(max_length=10, choices=LengthBasis.choices, default=LengthBasis.KNOWN)
 
     limits = {"number": POSITION, "length_m": CABLE_LENGTH}
     objects = DesignPositionQuerySet.as_manager()

@@ -5,7 +5,7 @@ from django.db import models
 from django.db.models import F, Q
 from django.urls import reverse
 
-from ..choices import FittedBasis
+from ..choices import FittedBasis, LengthBasis
 from ..limits import (
     AS_NEW_LOSS,
     ATTENUATION,
@@ -97,6 +97,7 @@ class CableSegment(Withdrawable):
     serial_key = CodeKeyField("serial")
     cable_type = models.ForeignKey(CableType, models.PROTECT, related_name="segments")
     length_m = models.FloatField("length in m", validators=[check_positive])
+    length_basis = models.CharField(max_length=10, choices=LengthBasis.choices, default=LengthBasis.KNOWN)
     lot = LineField(max_length=60, blank=True)
     as_new_loss_db = models.FloatField(
         "as-new loss in dB",

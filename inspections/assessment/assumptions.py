@@ -21,7 +21,7 @@ from fleet.choices import FittedBasis, UsageBasis, UsageState
 from fleet.models import Fitting, UsageEvent
 from fleet.parsing.approximate_dates import ApproximateDate, given_span
 
-from ..numeric.calendar import add_years
+from ..numeric.calendar import add_months
 from ..numeric.words import Cause, EventsBasis
 from .policy_in_force import current_policy
 
@@ -134,12 +134,12 @@ def _assumptions(row, fittings, usage, policy, on):
 
 
 def _of_fitting(row, first):
-    day, years = first.fitted_on, row.age_limit_years
+    day, months = first.fitted_on, row.age_limit_months
     if row.age_basis == NOT_LATER_THAN:
         yield Assumption(NOT_LATER_THAN, day, due_to=row.due_on, open=True)
     elif row.age_basis == ABOUT:
         span = given_span(day)
-        ends = (_sooner(row, Cause.AGE, _years_after(end, years)) for end in (span.first, span.last)) if span else ()
+        ends = (_sooner(row, Cause.AGE, _months_after(end, months)) for end in (span.first, span.last)) if span else ()
         due_from, due_to = ends or (None, None)
         yield Assumption(ABOUT, day, span=span, due_from=due_from, due_to=due_to, estimated=span is not None)
 
@@ -185,6 +185,8 @@ def _sums(entries):
 
 def _with_use(row, count, year, on):
     """The due date with that many events so far and in the last year, at the usual rate."""
+    if row.event_limit is None:
+        return row.due_on
     if count >= row.event_limit:
         reached = row.events_due_on if row.events_basis == EventsBasis.REACHED else on
         return _sooner(row, Cause.EVENTS, reached)
@@ -194,13 +196,14 @@ def _with_use(row, count, year, on):
 
 
 def _sooner(row, cause, day):
-    """The due date where this cause has another one: the earliest of all; None where none has a date."""
-    others = [getattr(row, f"{other}_due_on") for other in Cause if other != cause]
-    return min(filter(None, [*others, day]), default=None)
+    """The due date where this cause has another one: the earliest of all that apply; None where none has a date."""
+    others = [getattr(row, f"{other}_due_on") for other in row.causes_that_apply if other != cause]
+    own = [day] if cause in row.causes_that_apply else []
+    return min(filter(None, [*others, *own]), default=None)
 
 
-def _years_after(day, years):
-    return add_years(day, years).astype(object)
+def _months_after(day, months):
+    return add_months(day, months).astype(object) if months else None
 
 
 def _fact(row, found, has_bench, on):

@@ -1,4 +1,4 @@
-"""The policy in force: the keeper's values over the defaults, a design's or a depot's over the pool's."""
+"""The policy in force: the keeper's values over the defaults, the narrowest first."""
 
 from ..choices import SETTINGS
 from ..models import PolicyValue
@@ -8,15 +8,13 @@ class Policy:
     """All policy values, read once. `value("event_limit", design_id=3)` is the design's, else the pool's."""
 
     def __init__(self, rows):
-        self._values = {(setting, design, depot): value for setting, design, depot, value in rows}
+        self._values = {tuple(place): value for *place, value in rows}
 
-    def value(self, name, design_id=None, depot_id=None):
-        for key in ((name, design_id, None), (name, None, depot_id)):
-            if key != (name, None, None) and key in self._values:
-                return self._typed(name, self._values[key])
-        return self._typed(name, self._values.get((name, None, None), SETTINGS[name].default))
-
-    def _typed(self, name, value):
+    def value(self, name, design_id=None, depot_id=None, position=None):
+        """Of a position of a design, else of the design; or of a depot; else of the pool, else the default."""
+        places = ((design_id, position, None), (design_id, None, None), (None, None, depot_id), (None, None, None))
+        found = (self._values[(name, *place)] for place in places if (name, *place) in self._values)
+        value = next(found, SETTINGS[name].default)
         return int(value) if SETTINGS[name].whole else value
 
     def has_bench(self, depot_id):
@@ -25,7 +23,8 @@ class Policy:
 
 def current_policy():
     """The policy as stored now; one query."""
-    return Policy(PolicyValue.objects.in_force().order_by().values_list("setting", "design_id", "depot_id", "value"))
+    rows = PolicyValue.objects.in_force().order_by()
+    return Policy(rows.values_list("setting", "design_id", "position", "depot_id", "value"))
 
 
 def look_ahead_days():

@@ -1,6 +1,6 @@
 """Why a segment is due, as data: one `Reason` a cause. Templates turn them into words (templatetags/reason_text.py)."""
 
-from dataclasses import asdict, dataclass
+from dataclasses import asdict, dataclass, replace
 from datetime import date
 
 from ..numeric.words import Cause, EventsBasis, MeasureReason, NoDateReason, Status
@@ -16,7 +16,8 @@ class Reason:
     `basis`: age: how well the fitting day is known; events: how the day was found; loss: the verdict;
     trend: whose readings speak, or why there is no date; damage: the place; measure: what asks for it.
     `value` of a trend is the chance of being over on the day assessed, `accepted` the chance that the policy tolerates.
-    `day` is when the loss was measured.
+    `day` is when the loss was measured. `applies` is False where the cable's own readings judge it instead. `reached`:
+    due on the day assessed.
     """
 
     cause: str
@@ -29,6 +30,8 @@ class Reason:
     event: str = ""
     not_confirmed: int = 0
     accepted: float | None = None
+    applies: bool = True
+    reached: bool = False
 
     def as_json(self):
         return {name: value.isoformat() if isinstance(value, date) else value for name, value in asdict(self).items()}
@@ -40,9 +43,14 @@ class Reason:
 
 
 def reasons(row):
-    """Every cause of an `Assessment`: the deciding one first, then by date, those without a date last."""
-    found = [_age(row), _events(row), _loss(row), _trend(row), _damage(row), _measure(row)]
-    return sorted(filter(None, found), key=lambda r: (r.cause != row.cause, r.due_on is None, r.due_on or date.max))
+    """Every cause of an `Assessment`: the leading one, the others reached, then by date, those without a date last."""
+    found = [_damage(row), _loss(row), _trend(row), _events(row), _age(row), _measure(row)]
+    known = [replace(reason, reached=_is_reached(row, reason)) for reason in found if reason]
+    return sorted(known, key=lambda r: (r.cause != row.cause, not r.reached, not r.reached and (r.due_on or date.max)))
+
+
+def _is_reached(row, reason):
+    return reason.cause != MEASURE and row.has_reached(reason.cause)
 
 
 def deciding_reason(row):
@@ -51,10 +59,17 @@ def deciding_reason(row):
     return next((reason for reason in reasons(row) if reason.cause == cause), None)
 
 
+def other_reached(row):
+    """The causes that an `Assessment` has reached beside what its status rests on."""
+    deciding = deciding_reason(row)
+    return [reason for reason in reasons(row) if reason.reached and reason.cause != deciding.cause]
+
+
 def _age(row):
+    years = row.age_limit_months and row.age_limit_months / 12
     return Reason(
-        Cause.AGE.value, row.age_due_on, value=row.age_limit_years, limit=row.age_limit_years, unit="years",
-        basis=row.age_basis,
+        Cause.AGE.value, row.age_due_on, value=years, limit=years, unit="years", basis=row.age_basis,
+        applies=row.age_applies,
     )  # fmt: skip
 
 
@@ -62,6 +77,7 @@ def _events(row):
     return Reason(
         Cause.EVENTS.value, row.events_due_on, value=row.event_count, limit=row.event_limit, unit="events",
         basis=row.events_basis, event=_event_that_reaches(row), not_confirmed=row.not_confirmed,
+        applies=row.events_applies,
     )  # fmt: skip
 
 

@@ -79,9 +79,10 @@ def fit_records(state, wear_clock):
     """PoolRecords of a state: one reading a day, the measured as-new loss at 0 unless a reading of that day stands."""
     segment, first = np.unique(state.fittings.segment, return_index=True)
     first_on = state.fittings.fitted_on[first]
-    days = state.for_fit
+    days = state.by_day
     index = np.searchsorted(segment, days.segment)
-    fitted = (index < len(segment)) & ~days.no_signal
+    # a doubtful day speaks in the verdict only
+    fitted = (index < len(segment)) & ~days.no_signal & ~days.doubtful
     fitted[fitted] &= segment[index[fitted]] == days.segment[fitted]
     row, day, loss_db = index[fitted], days.day[fitted], days.reference_loss_db[fitted]
     replaced = np.zeros(len(segment), bool)
@@ -117,7 +118,7 @@ def no_trend_columns(state):
         "trend_no_date_reason": np.full(count, "", dtype=object),
         "trend_readings": np.zeros(count, int),
         **{name: np.full(count, np.nan) for name in (*numbers, *COVARIANCE)},
-        "accepted_risk": state.of_design("accepted_risk"),
+        "accepted_risk": state.of_place("accepted_risk"),
     }
 
 
@@ -144,7 +145,7 @@ def trend_columns(state, model, records=None):
         "trend_no_date_reason": reason,
         "trend_readings": trends.readings,
         "chance_over": trends.chance_over,
-        "accepted_risk": state.of_design("accepted_risk"),
+        "accepted_risk": state.of_place("accepted_risk"),
         "trend_intercept_db": fitted.intercept,
         "trend_rate_db": fitted.rate,
         "trend_c00": fitted.c00,
@@ -186,8 +187,8 @@ def _segments(state, records, asked, wear_clock):
     return Segments.of(
         records.length_m[asked],
         now,
-        limit_db=state.of_design("loss_limit_db"),
-        accepted_risk=state.of_design("accepted_risk"),
+        limit_db=state.of_place("loss_limit_db"),
+        accepted_risk=state.of_place("accepted_risk"),
         horizon=HORIZON_YEARS if by_years else ANY_COUNT,
         age_known=records.age_known[asked],
     )

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 from django.db.models import F, Q
 
-from fleet.choices import UsageState
+from fleet.choices import UsageBasis, UsageState
 from fleet.models import Event, Fault, Fitting, UsageEvent
 
 from ..choices import Taken
@@ -50,6 +50,7 @@ class Usage:
     starts_on: np.ndarray
     ends_on: np.ndarray
     planned: np.ndarray
+    usual: np.ndarray
     counts_for: np.ndarray
 
 
@@ -107,6 +108,7 @@ def read_usage(mat_ids=None):
         mat=whole("mat"),
         event=whole("event"),
         planned=yes(Q(state=UsageState.PLANNED)),
+        usual=yes(Q(basis=UsageBasis.USUAL)),
         counts_for=whole("counts_for"),
     )
     order = np.argsort(event["key"])

@@ -11,6 +11,9 @@ from ..numeric.due import UsageLogs
 from .policy_in_force import Policy, current_policy
 from .wear_columns import Fittings, Usage, read_cable_faults, read_fittings, read_readings, read_usage
 
+# more than a mat has; as many as its column holds
+_POSITIONS = 1 << 16
+
 
 @dataclass(frozen=True)
 class WearState:
@@ -23,7 +26,6 @@ class WearState:
     usage: Usage
     logs: UsageLogs
     by_day: DayReadings
-    for_fit: DayReadings
     cable_faults: list
 
     @property
@@ -39,10 +41,15 @@ class WearState:
         """Row of the first fitting of each assessed segment."""
         return np.searchsorted(self.fittings.segment, self.segment)
 
-    def of_design(self, name):
-        """A policy value for each assessed segment, its mat's design over the pool."""
-        design = self.fittings.design[self.current]
-        return self._looked_up(name, design, lambda i: self.policy.value(name, design_id=i))
+    def of_place(self, name):
+        """A policy value for each assessed segment: of its position, else of its mat's design, else of the pool."""
+        design, position = self.fittings.design[self.current], self.fittings.position[self.current]
+        # one number names both
+        place = design * _POSITIONS + (position if SETTINGS[name].per_position else 0)
+        return self._looked_up(name, place, lambda key: self._of_place(name, *divmod(key, _POSITIONS)))
+
+    def _of_place(self, name, design_id, position):
+        return self.policy.value(name, design_id=design_id, position=position or None)
 
     def has_bench(self):
         depot = self.fittings.depot[self.current]
@@ -59,7 +66,7 @@ def read_wear_state(on, segment_ids=None):
     policy, day = current_policy(), np.datetime64(on, "D")
     fittings = read_fittings(on, segment_ids)
     usage = read_usage(None if segment_ids is None else np.unique(fittings.mat).tolist())
-    by_day, for_fit = _days_of(read_readings(on, segment_ids), policy)
+    by_day = _days_of(read_readings(on, segment_ids), policy)
     current = np.flatnonzero(fittings.in_service)
     return WearState(
         day=day,
@@ -67,21 +74,15 @@ def read_wear_state(on, segment_ids=None):
         fittings=fittings,
         current=current,
         usage=usage,
-        logs=UsageLogs.of(usage.mat, usage.starts_on, usage.ends_on, usage.planned, usage.counts_for, day),
+        logs=UsageLogs.of(usage.mat, usage.starts_on, usage.ends_on, usage.planned, usage.usual, usage.counts_for, day),
         by_day=by_day,
-        for_fit=for_fit,
         cable_faults=read_cable_faults(on, segment_ids),
     )
 
 
 def _days_of(raw, policy):
-    """The days' readings, for the verdict and for the line; doubtful ones speak in the verdict only."""
     at_reference = reference_loss_db(raw.loss_db, raw.frequency_mhz, raw.temperature_c, policy.value("reference_mhz"))
     assumed_db = policy.value("reading_uncertainty_db")
     uncertainty_db = np.where(np.isnan(raw.uncertainty_db), assumed_db, raw.uncertainty_db)
     losses = raw.loss_db, at_reference, uncertainty_db, raw.no_signal
-    given = (raw.segment, raw.day, raw.repeat, raw.after_cleaning, *losses)
-    by_day = group_days(*given, raw.doubtful)
-    sure = ~raw.doubtful
-    for_fit = group_days(*(column[sure] for column in given), raw.doubtful[sure]) if not sure.all() else by_day
-    return by_day, for_fit
+    return group_days(raw.segment, raw.day, raw.repeat, raw.after_cleaning, *losses, raw.doubtful)

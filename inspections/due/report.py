@@ -8,6 +8,7 @@ from fleet.models import DesignPosition, Fault
 from ..assessment.policy_in_force import current_policy
 from ..assessment.services import assessments
 from ..assessment.trends import stored_model
+from ..choices import SETTINGS
 from ..models import PoolState
 from ..numeric.words import Cause, Clock
 
@@ -31,12 +32,18 @@ def due_report(on, *, within_days=None, everything=False):
     rows.sort(key=lambda row: (row.due_on is None, row.due_on or on, row.mat.number, row.position))
     return {
         "on": on.isoformat(),
-        "policy": {name: policy.value(name) for name in POLICY_SHOWN},
+        "policy": {name: _limit(policy, name) for name in POLICY_SHOWN},
         "pool_trend": trend_report(model),
         "segments": [segment_report(row, _rate_name(model)) for row in rows],
         "empty_positions": empty_positions(on),
         "held_back": held_back(on),
     }
+
+
+def _limit(policy, name):
+    """A value of the pool; None for a limit that is off."""
+    off = SETTINGS[name].off_at_zero and policy.value(name) == 0
+    return None if off else policy.value(name)
 
 
 def segment_report(row, rate_name):
@@ -50,13 +57,20 @@ def segment_report(row, rate_name):
         "due_on": _iso(row.due_on),
         "cause": row.cause or None,
         "causes": {
-            Cause.AGE: {"due_on": _iso(row.age_due_on), "basis": row.age_basis},
+            Cause.AGE: {
+                "due_on": _iso(row.age_due_on),
+                "basis": row.age_basis,
+                "limit_years": row.age_limit_months and row.age_limit_months / 12,
+                "applies": row.age_applies,
+            },
             Cause.EVENTS: {
                 "count": row.event_count,
                 "limit": row.event_limit,
+                "applies": row.events_applies,
                 "due_on": _iso(row.events_due_on),
                 "basis": row.events_basis or None,
                 "not_confirmed": row.not_confirmed,
+                "given_way": row.given_way,
             },
             Cause.LOSS: _loss_report(row),
             Cause.TREND: _segment_trend_report(row, rate_name),

@@ -54,6 +54,7 @@ POLICY = Layout(
         Column("setting", "setting", key=True, needed=True),
         Column("value", "value", needed=True),
         Column("design", "design__code", key=True, refers_to="mat_designs.csv"),
+        Column("position", "position", key=True, lowest=1),
         Column("depot", "depot__name", key=True),
     ),
     of_file=lambda rows: rows.in_force(),
@@ -79,12 +80,16 @@ def check_policy_owners(files):
     table = files.table(POLICY.file)
     if table is None:
         return
-    for row, name, design, depot in list(table.rows("setting", "design", "depot")):
+    for row, name, design, position, depot in list(table.rows("setting", "design", "position", "depot")):
         setting, column, expected = SETTINGS[name], "", ""
         if design is not None and depot is not None:
             column, expected = "depot", "a design or a depot, not both"
         elif design is not None and not setting.per_design:
             column, expected = "design", f"an empty cell: {name} is the same for all designs"
+        elif position is not None and (design is None or not setting.per_position):
+            column = "position"
+            whole = f"an empty cell: {name} is the same for all positions of a design"
+            expected = whole if design is not None else "a design beside it: a position is one of a design"
         elif depot is not None and not setting.per_depot:
             column, expected = "depot", f"an empty cell: {name} is the same for all depots"
         elif design is None and depot is None and not setting.per_pool:

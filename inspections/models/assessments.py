@@ -17,7 +17,7 @@ READINGS_OF_A_RISE = 2
 
 class AssessmentQuerySet(models.QuerySet):
     def by_urgency(self):
-        """Statuses in their order; *change before* by the event's day; then by due date, none last; then by place."""
+        """Statuses in their order; *change now* with the broken first; by the event's day; by due date, none last."""
         return self.order_by("list_key")
 
     def with_register(self):
@@ -67,18 +67,25 @@ class Assessment(models.Model):
     before_event = models.ForeignKey(
         Event, models.SET_NULL, null=True, db_constraint=False, db_index=False, related_name="+"
     )
-    # urgency, day of the urgent event, due day, mat number and position as one text: the order of the due list, kept
-    # as a column so that its first page is read from an index whatever the size of the pool
+    # urgency, gravity of what is reached, day of the wanting event, due day, length, mat number and position as one
+    # text: the order of the due list, kept as a column so that its first page is read from an index whatever the size
+    # of the pool
     list_key = CodeField(max_length=120, db_index=True)
-    # the start of `before_event` where the status is *change before*
-    urgent_event_on = models.DateField(null=True)
+    # the start of `before_event` where something is to be done before it
+    wanted_on = models.DateField(null=True)
 
+    # age and events are no causes for a cable that its own readings judge: what they would have said is kept
+    age_applies = models.BooleanField(default=True)
+    events_applies = models.BooleanField(default=True)
     age_due_on = models.DateField(null=True)
     age_basis = _choice(FittedBasis)
-    age_limit_years = models.PositiveSmallIntegerField()
+    # no limit: it is switched off
+    age_limit_months = models.PositiveSmallIntegerField(null=True)
     event_count = models.PositiveIntegerField()
-    event_limit = models.PositiveIntegerField()
+    event_limit = models.PositiveIntegerField(null=True)
     not_confirmed = models.PositiveIntegerField()
+    # events of usual use that counted for nothing, because others of the same month are on record
+    given_way = models.PositiveIntegerField(default=0)
     events_due_on = models.DateField(null=True)
     events_basis = _choice(EventsBasis)
 
@@ -88,6 +95,8 @@ class Assessment(models.Model):
     loss_uncertainty_db = models.FloatField(null=True)
     loss_limit_db = models.FloatField()
     verdict = _choice(Verdict)
+    # the newest reading is within, not doubtful, and not older than *measure again after*
+    measured_sound = models.BooleanField(default=False)
     loss_due_on = models.DateField(null=True)
 
     trend_due_on = models.DateField(null=True)
@@ -120,6 +129,21 @@ class Assessment(models.Model):
     @property
     def status(self):
         return Status.of_order(self.urgency)
+
+    @property
+    def causes_that_apply(self):
+        ruled_out = {Cause.AGE: not self.age_applies, Cause.EVENTS: not self.events_applies}
+        return [cause for cause in Cause if not ruled_out.get(cause)]
+
+    def has_reached(self, cause):
+        """The cause applies and its day is not after the day assessed."""
+        day = getattr(self, f"{cause}_due_on")
+        return day is not None and day <= self.assessed_on and cause in self.causes_that_apply
+
+    @property
+    def causes_reached(self):
+        """Names of the causes reached, the gravest first, blanks between."""
+        return " ".join(cause for cause in Cause if self.has_reached(cause))
 
     @property
     def to_measure(self):

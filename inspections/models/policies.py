@@ -26,6 +26,8 @@ class PolicyValue(Recorded):
     setting = models.CharField(max_length=40, choices=[(name, s.label) for name, s in SETTINGS.items()])
     value = models.FloatField()
     design = models.ForeignKey(MatDesign, models.PROTECT, null=True, blank=True, related_name="policy_values")
+    # of the design; none: the value holds for all its positions
+    position = models.PositiveSmallIntegerField(null=True, blank=True)
     depot = models.ForeignKey(Depot, models.PROTECT, null=True, blank=True, related_name="policy_values")
     reason = LineField("why", max_length=REASON_LENGTH, blank=True)
     # from this day on the pool's value, or the default, stands again
@@ -34,7 +36,7 @@ class PolicyValue(Recorded):
     objects = PolicyValueQuerySet.as_manager()
 
     class Meta:
-        ordering = ["setting", "design__code", "depot__name"]
+        ordering = ["setting", "design__code", "position", "depot__name"]
         constraints = [
             models.UniqueConstraint(
                 fields=["setting"],
@@ -43,8 +45,13 @@ class PolicyValue(Recorded):
             ),
             models.UniqueConstraint(
                 fields=["setting", "design"],
-                condition=Q(depot=None, cleared_on=None),
+                condition=Q(depot=None, position=None, cleared_on=None),
                 name="one_design_value_of_a_setting",
+            ),
+            models.UniqueConstraint(
+                fields=["setting", "design", "position"],
+                condition=Q(depot=None, cleared_on=None),
+                name="one_position_value_of_a_setting",
             ),
             models.UniqueConstraint(
                 fields=["setting", "depot"],
@@ -53,6 +60,9 @@ class PolicyValue(Recorded):
             ),
             models.CheckConstraint(
                 condition=Q(design__isnull=True) | Q(depot__isnull=True), name="policy_of_a_design_or_a_depot"
+            ),
+            models.CheckConstraint(
+                condition=Q(position__isnull=True) | Q(design__isnull=False), name="policy_position_names_its_design"
             ),
         ]
 

@@ -26,6 +26,12 @@ def add_years(days, years):
     return add_months(days, 12 * np.asarray(years))
 
 
+def whole_months(years):
+    """Years as the whole months in them, rounded down; 2.3 years are 27 months."""
+    # a twelfth written as a decimal number falls short of its month by less than this
+    return np.floor(12 * np.asarray(years, dtype=float) + 1e-6).astype(np.int64)
+
+
 def first_of(*days):
     """Element-wise earliest day; NaT where none has one."""
     earliest = days[0]

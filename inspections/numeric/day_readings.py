@@ -45,9 +45,9 @@ _NONE = {
 def group_days(segment, day, repeat, after_cleaning, loss_db, reference_loss_db, uncertainty_db, no_signal, doubtful):
     """Readings (arrays of one length) to DayReadings.
 
-    Of a day those taken last in kind count: *after cleaning* when there is one, else the others. Their median
-    is the day's loss, the first of them gives its uncertainty, any *no signal* among them makes the day so, any
-    doubtful one makes it doubtful. A reading that has no reference loss and is not *no signal* is passed over.
+    Of a day, readings without a reference loss are left out (*no signal* stays); where a sure one is left, doubtful
+    ones are; where an *after cleaning* is left, all others are. Of the rest any *no signal* makes the day so, else the
+    medians of the losses and of the reference losses count, each by itself; the lowest repeat gives the uncertainty.
     """
     keep = ~np.isnan(reference_loss_db) | no_signal
     segment, day, repeat, after_cleaning, loss_db, reference_loss_db, uncertainty_db, no_signal, doubtful = (
@@ -56,10 +56,10 @@ def group_days(segment, day, repeat, after_cleaning, loss_db, reference_loss_db,
             segment, day, repeat, after_cleaning, loss_db, reference_loss_db, uncertainty_db, no_signal, doubtful,
         )
     )  # fmt: skip
-    order = np.lexsort((repeat, ~after_cleaning, day, segment))
-    starts, group = _groups(segment[order], day[order])
-    last_kind = after_cleaning[order] == after_cleaning[order][starts][group]
-    order = order[last_kind]
+    order = np.lexsort((repeat, ~after_cleaning, doubtful, day, segment))
+    for better in (~doubtful, after_cleaning):
+        starts, group = _groups(segment[order], day[order])
+        order = order[better[order] == better[order][starts][group]]
     starts, group = _groups(segment[order], day[order])
     open_day = np.logical_or.reduceat(no_signal[order], starts) if len(starts) else np.zeros(0, bool)
     return DayReadings(
@@ -69,7 +69,7 @@ def group_days(segment, day, repeat, after_cleaning, loss_db, reference_loss_db,
         reference_loss_db=np.where(open_day, np.nan, _medians(reference_loss_db[order], group, len(starts))),
         uncertainty_db=uncertainty_db[order][starts],
         no_signal=open_day,
-        doubtful=np.logical_or.reduceat(doubtful[order], starts) if len(starts) else np.zeros(0, bool),
+        doubtful=doubtful[order][starts],
     )
 
 

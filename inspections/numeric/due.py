@@ -4,9 +4,9 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from .calendar import add_months, first_of
-from .usage_counts import UsageLog, first_ending_from, projected_day
-from .words import Cause, EventsBasis, MeasureReason, NoDateReason, Status, Verdict
+from .calendar import NO_DAY, add_months, first_of
+from .usage_counts import UsageLog, first_ending_from, gives_way, projected_day
+from .words import Cause, EventsBasis, MeasureReason, NoDateReason, Status, TrendFrom, Verdict
 
 _ONE_DAY = np.timedelta64(1, "D")
 
@@ -17,19 +17,23 @@ class UsageLogs:
 
     counted: UsageLog
     not_confirmed: UsageLog
+    given_way: UsageLog
     planned: UsageLog
     planned_rows: np.ndarray
     planned_ends: np.ndarray
 
     @classmethod
-    def of(cls, mat, starts_on, ends_on, planned, counts_for, on):
+    def of(cls, mat, starts_on, ends_on, planned, usual, counts_for, on):
         """Split usage events (called off left out): a planned one that is over counts as went, not confirmed."""
         over = planned & (ends_on < on)
-        counted = (~planned | over) & (starts_on <= on)
+        counts = (~planned | over) & (starts_on <= on)
         ahead = planned & ~over
+        gone = gives_way(mat, starts_on, counts, usual)
+        counted = counts & ~gone
         return cls(
             counted=UsageLog.of(mat[counted], starts_on[counted], counts_for[counted]),
             not_confirmed=UsageLog.of(mat[over], starts_on[over], np.ones(over.sum())),
+            given_way=UsageLog.of(mat[gone], starts_on[gone], counts_for[gone]),
             planned=UsageLog.of(mat[ahead], starts_on[ahead], counts_for[ahead]),
             planned_rows=np.flatnonzero(ahead),
             planned_ends=ends_on[ahead],
@@ -45,6 +49,7 @@ class UsageLogs:
 class EventsCause:
     count: np.ndarray
     not_confirmed: np.ndarray
+    given_way: np.ndarray
     due_on: np.ndarray
     basis: np.ndarray  # of EventsBasis, or ''
 
@@ -53,12 +58,14 @@ def events_cause(fittings, current, logs, limit, on):
     """Events that each current fitting's segment has been through, and the day on which the limit is reached.
 
     `fittings` has columns segment, mat, fitted_on, removed_on, events_before, sorted by segment and day;
-    `current` are row numbers of the fittings to answer for, `limit` their event limits.
+    `current` are row numbers of the fittings to answer for, `limit` their event limits, 0 where it is off.
     """
     tomorrow = on + _ONE_DAY
     until = np.where(np.isnat(fittings.removed_on), tomorrow, np.minimum(fittings.removed_on, tomorrow))
-    each = logs.counted.sum_between(fittings.mat, fittings.fitted_on, until)
-    guesses = logs.not_confirmed.sum_between(fittings.mat, fittings.fitted_on, until)
+    each, guesses, gone = (
+        log.sum_between(fittings.mat, fittings.fitted_on, until)
+        for log in (logs.counted, logs.not_confirmed, logs.given_way)
+    )
     first, last = _span_of_segment(fittings.segment, current)
     before = fittings.events_before[current]
     total = np.concatenate([[0], np.cumsum(each)])
@@ -67,15 +74,20 @@ def events_cause(fittings, current, logs, limit, on):
     still = limit - count
     planned_on = logs.planned.day_reaching(fittings.mat[current], fittings.fitted_on[current], np.maximum(still, 1))
     usual_on = _usual_day(fittings, current, logs, still, on)
-    reached = count >= limit
+    off, reached = limit == 0, count >= limit
     due_on = np.where(reached, reached_on, np.where(np.isnat(planned_on), usual_on, planned_on))
     basis = np.select(
-        [reached, ~np.isnat(planned_on), ~np.isnat(usual_on)],
-        [EventsBasis.REACHED, EventsBasis.PLANNED, EventsBasis.USUAL_RATE],
+        [off, reached, ~np.isnat(planned_on), ~np.isnat(usual_on)],
+        ["", EventsBasis.REACHED, EventsBasis.PLANNED, EventsBasis.USUAL_RATE],
         "",
     )
-    unconfirmed = np.concatenate([[0], np.cumsum(guesses)])
-    return EventsCause(count, unconfirmed[last] - unconfirmed[first], due_on, basis)
+    of_segment = (_sum_of_rows(column, first, last) for column in (guesses, gone))
+    return EventsCause(count, *of_segment, np.where(off, NO_DAY, due_on), basis)
+
+
+def _sum_of_rows(column, first, last):
+    total = np.concatenate([[0], np.cumsum(column)])
+    return total[last] - total[first]
 
 
 def _span_of_segment(segment, rows):
@@ -101,15 +113,30 @@ def _usual_day(fittings, current, logs, still, on):
     return projected_day(np.fmax(logs.planned.last_start(mat), on), np.maximum(still, 0), rate)
 
 
-def earliest(due_on):
-    """Earliest of the days of each Cause, and that cause; on a tie the first. NaT and '' where none has a date."""
+def leading_cause(due_on, on):
+    """Earliest of the days of each Cause, and the cause that leads: the first of those reached `on`, else of that day.
+
+    NaT and '' where none has a date. `due_on` maps causes to days.
+    """
     given = [due_on[cause] for cause in Cause]
     day = first_of(*given)
-    return day, np.select([days == day for days in given], list(Cause), "")
+    leads = [days <= on for days in given] + [days == day for days in given]
+    return day, np.select(leads, [*Cause, *Cause], "")
+
+
+def fresh(newest_on, again_months, on):
+    """True where there is a newest reading and it is not older than `again_months`; nothing is fresh without one."""
+    return add_months(newest_on, again_months) >= on
+
+
+def has_own_say(sound, trend_from, no_date_reason):
+    """True where a segment's own readings say how worn it is: the newest within and sure, and a line with its date."""
+    dated = (no_date_reason == "") | (no_date_reason == NoDateReason.LATER)
+    return sound & (trend_from == TrendFrom.OWN) & dated
 
 
 def only_due_by(cause, due_on, day):
-    """True where that cause is due by the day and no other is. `due_on` maps causes to days."""
+    """True where that cause is due by the day and no other is."""
     others = [days <= day for other, days in due_on.items() if other != cause]
     return (due_on[cause] <= day) & ~np.logical_or.reduce(others)
 
@@ -139,18 +166,17 @@ def measure_reason(verdict, doubtful, no_date_reason, has_bench, newest_on, firs
     return np.select(list(asks.values()), list(asks), "")
 
 
-def status_order(due_on, before_event, measure, age_unknown, only_similar, on, look_ahead_days):
+def status_order(due_on, before_event, measure, measure_instead, unknown, on, look_ahead_days):
     """`Status.order` of each segment: the first that applies. `before_event` is −1 without one after the due day.
 
-    `age_unknown`: fitted *not later than* and never measured; such a segment is never OK. `only_similar`: due by
-    nothing but a trend taken from similar cables on the day in question, where a bench could tell; it is measured
-    instead.
+    `measure_instead`: what a bench could tell stands behind the date; it is measured before it is changed. `unknown`:
+    nothing says that it is OK.
     """
     applies = {
-        Status.CHANGE_NOW: ~only_similar & (due_on <= on),
-        Status.CHANGE_BEFORE: ~only_similar & (before_event >= 0),
-        Status.CHANGE_SOON: ~only_similar & (due_on <= on + np.timedelta64(look_ahead_days, "D")),
-        Status.MEASURE: only_similar | (measure != ""),
-        Status.UNKNOWN: np.isnat(due_on) | age_unknown,
+        Status.CHANGE_NOW: ~measure_instead & (due_on <= on),
+        Status.CHANGE_BEFORE: ~measure_instead & (before_event >= 0),
+        Status.CHANGE_SOON: ~measure_instead & (due_on <= on + np.timedelta64(look_ahead_days, "D")),
+        Status.MEASURE: measure_instead | (measure != ""),
+        Status.UNKNOWN: unknown,
     }
     return np.select(list(applies.values()), [status.order for status in applies], Status.OK.order)

@@ -65,6 +65,16 @@ class UsageLog:
         return np.where((row >= 0) & (self.mat[row] == mat), self.start[row], NO_DAY)
 
 
+def gives_way(mat, starts_on, counts, usual):
+    """True for usual use that counts for nothing: others of the mat that count start in its month. Arrays.
+
+    `counts`: what counts as wear, usual use included.
+    """
+    month = starts_on.astype("datetime64[M]").astype(np.int64)
+    key = np.asarray(mat, dtype=np.int64) * _SPAN + np.clip(month + _MIDDLE, 0, _SPAN - 1)
+    return counts & usual & np.isin(key, key[counts & ~usual])
+
+
 def first_ending_from(log, ends, mat, day):
     """Row (as given to the log) of the mat's first event, by start, that ends on or after `day`; −1 without one.
 

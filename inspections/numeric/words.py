@@ -12,13 +12,18 @@ class Verdict(StrEnum):
 
 
 class Cause(StrEnum):
-    """Why a segment is due; of several on one day the first decides."""
+    """Why a segment is due, the gravest first: of those reached, and of several on one day, the first leads."""
 
-    AGE = "age"
-    EVENTS = "events"
+    DAMAGE = "damage"
     LOSS = "loss"
     TREND = "trend"
-    DAMAGE = "damage"
+    EVENTS = "events"
+    AGE = "age"
+
+    @property
+    def gravity(self):
+        """1: broken or measured over; 2: by trend; 3: by events or age alone."""
+        return {"damage": 1, "loss": 1, "trend": 2}.get(self, 3)
 
 
 class Status(StrEnum):
@@ -57,7 +62,7 @@ class TrendFrom(StrEnum):
 
 
 class MeasureReason(StrEnum):
-    """What asks for a measurement; of several the first is said, `SIMILAR_DUE` before all."""
+    """What asks for a measurement; of several the first is said."""
 
     UNDECIDED = "undecided"
     DOUBTFUL = "doubtful"

@@ -12,7 +12,7 @@ from django import template
 from fleet.choices import FittedBasis
 
 from ..numeric.words import Cause, EventsBasis, MeasureReason, Status, TrendFrom, Verdict
-from .figures import PERCENT, figure, how_long_before, percent, risk, short_day, two_places
+from .figures import PERCENT, figure, how_long_before, percent, risk, short_day, two_places, years_and_months
 from .reason_text import in_words
 
 register = template.Library()
@@ -67,10 +67,16 @@ def no_number(reason):
 def limit_of(reason, accepted_risk):
     if reason.cause == Cause.TREND:
         return f"{risk(accepted_risk)} over {figure(reason.limit)} dB"
+    if reason.cause in (Cause.AGE, Cause.EVENTS) and not reason.limit:
+        return "no limit"
+    if reason.cause == Cause.AGE:
+        return years_and_months(reason.limit)
     return "" if reason.limit is None else f"{figure(reason.limit)} {reason.unit}"
 
 
 def rests_on(reason):
+    if not reason.applies:
+        return "does not count: its own readings decide"
     if reason.cause == Cause.AGE:
         return f"day of fitting {reason.basis}"
     if reason.cause == Cause.LOSS:

@@ -38,6 +38,13 @@ def how_long_before(day, on):
     return counted(months, "month") if months < 24 else counted(months // 12, "year")
 
 
+def years_and_months(years):
+    """A time of whole months: 3 years, 1 year 6 months, 8 months."""
+    whole, months = divmod(round(12 * years), 12)
+    parts = [counted(whole, "year")] if whole else []
+    return " ".join([*parts, counted(months, "month")] if months or not whole else parts)
+
+
 @register.filter
 def ago(day, on):
     return "today" if day == on else f"{how_long_before(day, on)} ago"

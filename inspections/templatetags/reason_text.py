@@ -16,7 +16,7 @@ from fleet.choices import FittedBasis
 
 from ..assessment import reasons as data
 from ..numeric.words import Cause, EventsBasis, MeasureReason, NoDateReason, TrendFrom, Verdict
-from .figures import counted, percent, risk, short_day, two_places
+from .figures import counted, percent, risk, short_day, two_places, years_and_months
 
 register = template.Library()
 ROOM_ON_PAPER = 52
@@ -64,7 +64,11 @@ def cause_name(reason):
 
 
 def _age(reason):
-    old, day = counted(reason.limit, "year"), short_day(reason.due_on)
+    if not reason.limit:
+        return "no age limit"
+    old, day = years_and_months(reason.limit), short_day(reason.due_on)
+    if not reason.applies:
+        return f"its own readings decide; by age it would be due on {day}"
     sentence = {
         FittedBasis.ABOUT: f"about {old} old on {day}",
         FittedBasis.NOT_LATER_THAN: f"{old} old or more on {day}",
@@ -73,6 +77,10 @@ def _age(reason):
 
 
 def _events(reason):
+    if not reason.limit:
+        return f"no event limit ({counted(reason.value, 'event')} so far)"
+    if not reason.applies:
+        return f"its own readings decide ({reason.value:g} of {counted(reason.limit, 'event')} so far)"
     limit, so_far, day = f"{reason.limit:g}", counted(reason.value, "event") + " so far", short_day(reason.due_on)
     sentence = {
         EventsBasis.REACHED: f"limit of {limit} events reached on {day} ({so_far})",

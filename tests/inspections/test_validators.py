@@ -95,7 +95,8 @@ def test_the_model_refuses_what_the_form_refuses(on):
     ("setting", "value", "says"),
     [
         ("loss_limit_db", 0.05, "Loss limit: write a number from 0.1 to 20."),
-        ("age_limit_years", 2.5, "Age limit: write a whole number."),
+        ("age_limit_years", 0.05, "Age limit: write a number from 1/12 (one month) to 40, or 0 for no limit."),
+        ("event_limit", 2.5, "Event limit: write a whole number."),
         ("loss_limit_db", float("nan"), "Loss limit: write a number from 0.1 to 20."),
         ("colour", 1, "“colour” is not a setting."),
     ],

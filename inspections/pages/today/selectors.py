@@ -4,8 +4,7 @@ from collections import defaultdict
 from dataclasses import dataclass, field
 from datetime import date, timedelta
 
-from django.db.models import Count, Exists, F, Min, OuterRef, Q
-from django.db.models.functions import Coalesce
+from django.db.models import Count, Exists, Min, OuterRef, Q
 
 from fleet.models import DesignPosition, Event, Fault, Mat, UsageEvent
 from fleet.selectors.loans import with_loans
@@ -103,9 +102,7 @@ def _before_the_soonest(to_change):
 
 
 def _mat_tasks(asking, on):
-    # a due day that is reached lies before every event still ahead, so one column serves both statuses
-    mats = asking.values("mat").annotate(worst=Min("urgency"), day=Min(Coalesce("urgent_event_on", "due_on")))
-    in_order = mats.order_by("worst", F("day").asc(nulls_last=True), "mat__number")
+    in_order = asking.values("mat").annotate(worst=Min("list_key")).order_by("worst")
     first = [row["mat"] for row in in_order[:SHOWN]]
     rows = asking.filter(mat__in=first).with_register().by_urgency().with_open_order(on)
     by_mat = defaultdict(list)

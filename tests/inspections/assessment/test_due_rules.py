@@ -207,7 +207,7 @@ def test_change_before_names_the_first_planned_event_from_the_due_date_on(mat):
     plan(mat, date(2026, 12, 26))
     wanted = plan(mat, date(2027, 4, 3), days=2)
     row = assess(segment)
-    assert (row.status, row.before_event, row.urgent_event_on) == ("change before", wanted.event, date(2027, 4, 3))
+    assert (row.status, row.before_event, row.wanted_on) == ("change before", wanted.event, date(2027, 4, 3))
 
 
 def test_an_event_that_ends_on_the_due_date_is_one_to_change_before(mat):

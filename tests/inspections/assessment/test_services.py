@@ -9,7 +9,7 @@ from hypothesis import HealthCheck, given
 from hypothesis import settings as hypothesis_settings
 from hypothesis import strategies as st
 
-from fleet.models import Fitting
+from fleet.models import Fitting, Mat
 from fleet.signals import wear_changed
 from inspections.assessment import services
 from inspections.models import Assessment, PoolState
@@ -109,15 +109,19 @@ def test_the_order_of_the_list_is_by_urgency_event_due_date_and_place():
         mat = make_mat(number, fitted=True, fitted_on=ON - timedelta(3 * 365 + 1) + timedelta(len(number) * 30 - 100))
         make_usage_event(mat, make_event(ON + timedelta(90 + 10 * len(number))), "planned")
     make_reading(Fitting.objects.filter(mat__number="M-2").first().segment, 4.0, ON)
+    make_fault(Mat.objects.get(number="É-7"), "cable", 2, ON)
     services.assess_pool(ON)
     far = date.max
 
     def by_hand(row):
-        return (row.urgency, row.urgent_event_on or far, row.due_on or far, row.mat.number, row.position)
+        place = (-row.segment.length_m, row.mat.number, row.position)
+        graver = {"damage": 1, "loss": 1, "trend": 2, "events": 3, "age": 3}.get(row.cause) if row.urgency == 1 else 0
+        return (row.urgency, graver, row.wanted_on or far, row.due_on or far, *place)
 
-    rows = list(Assessment.objects.by_urgency().select_related("mat"))
+    rows = list(Assessment.objects.by_urgency().select_related("mat", "segment"))
     assert rows == sorted(rows, key=by_hand)
     assert len({row.urgency for row in rows}) >= 2
+    assert [row.cause for row in rows[:2]] in (["loss", "damage"], ["damage", "loss"])
 
 
 def test_pool_state_counts_the_changes():

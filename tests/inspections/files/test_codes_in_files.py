@@ -87,8 +87,8 @@ def test_keys_of_several_columns_are_compared_without_capitals():
             "policy.csv",
             3,
             "setting",
-            "event_limit, FOUR, none",
-            "each setting and design and depot once; line 2 has event_limit, four, none, "
+            "event_limit, FOUR, none, none",
+            "each setting and design and position and depot once; line 2 has event_limit, four, none, none, "
             "the same except for capital letters",
         )
     ]

@@ -202,7 +202,7 @@ def test_equal_rows_are_skipped_and_counted():
         ("instruments", "instrument,standard_uncertainty_db\nbridge 1,0\n", [(2, "standard_uncertainty_db")]),
         ("policy", "setting,value\ncolour,1\n", [(2, "setting")]),
         ("policy", "setting,value\ndetection_goal,0.99\n", [(2, "setting")]),
-        ("policy", "setting,value\nevent_limit,0\n", [(2, "value")]),
+        ("policy", "setting,value\nevent_limit,-1\n", [(2, "value")]),
         ("policy", "setting,value\nevent_limit,1.5\n", [(2, "value")]),
         ("policy", "setting,value,design\nlook_ahead_days,30,four\n", [(2, "design")]),
         ("policy", "setting,value,depot\nevent_limit,30,Upper Mill\n", [(2, "depot")]),
@@ -224,7 +224,10 @@ def test_an_unlikely_loss_is_noted_and_taken():
 def test_a_setting_that_is_no_more_stands_in_no_file():
     PolicyValue.objects.create(setting="detection_goal", value=0.99)
     PolicyValue.objects.create(setting="event_limit", value=120)
-    assert exported()["policy.csv"].decode().splitlines() == ["setting,value,design,depot", "event_limit,120.0,,"]
+    assert exported()["policy.csv"].decode().splitlines() == [
+        "setting,value,design,position,depot",
+        "event_limit,120.0,,,",
+    ]
 
 
 def test_policy_belongs_to_pool_design_or_depot():
@@ -240,7 +243,7 @@ def test_policy_belongs_to_pool_design_or_depot():
 def test_a_cleared_value_is_in_no_file_and_may_be_loaded_anew(keeper, on):
     for setting, value in (("age_limit_years", 4), ("event_limit", 90), ("age_limit_years", None)):
         set_policy_value(setting, value, by=keeper, on=on)
-    assert exported()["policy.csv"].decode().split() == ["setting,value,design,depot", "event_limit,90.0,,"]
+    assert exported()["policy.csv"].decode().split() == ["setting,value,design,position,depot", "event_limit,90.0,,,"]
     load({"policy.csv": b"setting,value\nage_limit_years,6\n"})
     assert current_policy().value("age_limit_years") == 6
 
@@ -248,7 +251,7 @@ def test_a_cleared_value_is_in_no_file_and_may_be_loaded_anew(keeper, on):
 def test_nothing_is_stored_when_one_row_of_many_is_wrong():
     before = row_counts()
     with pytest.raises(FilesRefused) as refusal:
-        load(pool_files(policy="setting,value\nevent_limit,0\n"))
+        load(pool_files(policy="setting,value\nevent_limit,-1\n"))
     assert refusal.value.files.errors.count == 1
     assert row_counts() == before
 

@@ -103,7 +103,8 @@ def test_a_design_and_a_depot_have_their_own_values(keeper_client):
 @pytest.mark.parametrize(
     ("field", "typed", "says"),
     [
-        ("pool__age_limit_years", "2.5", "Age limit: write a whole number."),
+        ("pool__age_limit_years", "0.05", "Age limit: write a number from 1/12 (one month) to 40, or 0 for no limit."),
+        ("pool__event_limit", "2.5", "Event limit: write a whole number."),
         ("pool__age_limit_years", "soon", "Write a number, such as 1.5."),
         ("pool__loss_limit_db", "nan", "Write a number, such as 1.5."),
         ("pool__accepted_risk", "60", "Write 0.01 to 50 %."),

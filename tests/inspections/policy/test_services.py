@@ -93,8 +93,8 @@ def test_what_somebody_else_changed_meanwhile_is_refused(keeper, on):
 
 
 def spoil_the_records(design):
-    """A value that no page and no file lets in: years that no calendar holds, so that assessing breaks off."""
-    PolicyValue.objects.create(setting="age_limit_years", design=design, value=1e300)
+    """A value that no page and no file lets in: months that no calendar holds, so that assessing breaks off."""
+    PolicyValue.objects.create(setting="measure_again_months", design=design, value=1e300)
 
 
 def test_where_assessing_fails_the_old_value_stands(keeper, on):

@@ -92,7 +92,7 @@ def test_reasons_survive_being_stored(segment, mat):
     make_fault(mat, "connector", 1, reported_on=date(2026, 9, 20))
     found = reasons(row_of(segment))
     assert stored_reasons([reason.as_json() for reason in found]) == found
-    assert [reason.cause for reason in found] == ["loss", "damage", "age", "events"]
+    assert [reason.cause for reason in found] == ["damage", "loss", "age", "events"]
 
 
 def test_every_reason_for_measuring_has_words():
