@@ -59,6 +59,12 @@ def deciding_reason(row):
     return next((reason for reason in reasons(row) if reason.cause == cause), None)
 
 
+def dating_reason(row):
+    """The cause of the due date, which is the earliest and need not lead; None without a date."""
+    dated = (reason for reason in reasons(row) if reason.applies and reason.due_on and reason.due_on == row.due_on)
+    return next(dated, None)
+
+
 def other_reached(row):
     """The causes that an `Assessment` has reached beside what its status rests on."""
     deciding = deciding_reason(row)

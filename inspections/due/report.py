@@ -10,7 +10,7 @@ from ..assessment.services import assessments
 from ..assessment.trends import stored_model
 from ..choices import SETTINGS
 from ..models import PoolState
-from ..numeric.words import Cause, Clock
+from ..numeric.words import Cause, Clock, Status
 
 POLICY_SHOWN = ("age_limit_years", "event_limit", "loss_limit_db", "accepted_risk", "look_ahead_days", "reference_mhz")
 
@@ -18,7 +18,8 @@ POLICY_SHOWN = ("age_limit_years", "event_limit", "loss_limit_db", "accepted_ris
 def due_report(on, *, within_days=None, everything=False):
     """The report of `on`: policy, segments by due date (none last), empty positions, mats held back.
 
-    Without `everything` only segments with a date within the look-ahead (or `within_days`). A day before the one
+    Without `everything` only segments with a date within the look-ahead (or `within_days`), and without either those
+    that are to be changed before an event that lies beyond it: as many as the pages count. A day before the one
     that was last assessed is refused: newer answers would be mixed with older questions.
     """
     _check_not_before_assessed(on)
@@ -27,8 +28,7 @@ def due_report(on, *, within_days=None, everything=False):
     rows = assessments(on, model=model)
     prefetch_related_objects(rows, "segment", "mat", "before_event")
     if not everything:
-        days = policy.value("look_ahead_days") if within_days is None else within_days
-        rows = [row for row in rows if row.due_on is not None and (row.due_on - on).days <= days]
+        rows = [row for row in rows if _is_asked_for(row, on, within_days, policy.value("look_ahead_days"))]
     rows.sort(key=lambda row: (row.due_on is None, row.due_on or on, row.mat.number, row.position))
     return {
         "on": on.isoformat(),
@@ -38,6 +38,13 @@ def due_report(on, *, within_days=None, everything=False):
         "empty_positions": empty_positions(on),
         "held_back": held_back(on),
     }
+
+
+def _is_asked_for(row, on, within_days, look_ahead_days):
+    if within_days is None and row.status == Status.CHANGE_BEFORE:
+        return True
+    days = look_ahead_days if within_days is None else within_days
+    return row.due_on is not None and (row.due_on - on).days <= days
 
 
 def _limit(policy, name):
@@ -80,6 +87,13 @@ def segment_report(row, rate_name):
         "before_event": row.before_event
         and {"event": row.before_event.code, "starts_on": _iso(row.before_event.starts_on)},
     }
+
+
+def also_reached(segment, on):
+    """Causes that a segment of the report has reached on that day (ISO text) beside the one that leads."""
+    causes = {name: cause for name, cause in segment["causes"].items() if cause and cause.get("applies", True)}
+    reached = [name for name in Cause if name in causes and causes[name]["due_on"] and causes[name]["due_on"] <= on]
+    return [str(name) for name in reached if name != segment["cause"]]
 
 
 def trend_report(model):

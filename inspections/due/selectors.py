@@ -1,12 +1,14 @@
 """The due list: which segments are due, by urgency, narrowed by what the keeper asks for."""
 
-from django.db.models import Count, OuterRef, Q, Subquery
+from collections import Counter
+
+from django.db.models import Count, F, OuterRef, Q, Subquery
 
 from fleet.models import Depot, Mat, UsageEvent
 from fleet.models.segments import of_length
 
 from ..models import Assessment
-from ..numeric.words import Status
+from ..numeric.words import Cause, Status
 
 EVERY_STATUS = "all"
 DUE = (Status.CHANGE_NOW.order, Status.CHANGE_BEFORE.order, Status.CHANGE_SOON.order)
@@ -23,7 +25,7 @@ def due_list(*, depot=None, owner="", cause="", status="", lengths=(), until=Non
     if owner:
         rows = rows.filter(mat__owner=owner)
     if cause:
-        rows = rows.filter(cause=cause)
+        rows = rows.filter(_of_cause(cause))
     if lengths:
         rows = rows.filter(_any_length(lengths))
     if until:
@@ -35,6 +37,16 @@ def _of_status(rows, status, until):
     if status == EVERY_STATUS or (until and not status):
         return rows
     return rows.filter(urgency=Status(status).order) if status else rows.filter(urgency__lt=Status.OK.order)
+
+
+def _of_cause(cause):
+    """It leads, or it is reached beside another one; of damage any open fault."""
+    if cause == Cause.DAMAGE:
+        return Q(damage_due_on__isnull=False)
+    reached = Q(**{f"{cause}_due_on__lte": F("assessed_on")})
+    if cause in (Cause.AGE, Cause.EVENTS):
+        reached &= Q(**{f"{cause}_applies": True})
+    return reached | Q(cause=cause)
 
 
 def _any_length(lengths):
@@ -61,6 +73,15 @@ def counts_by_status(rows=None):
     rows = Assessment.objects.all() if rows is None else rows
     counted = dict(rows.order_by().values_list("urgency").annotate(segments=Count("*")))
     return {status: counted.get(status.order, 0) for status in Status}
+
+
+def kinds_to_change_now():
+    """{gravity of the leading cause: number of segments} of those to change now, in one query."""
+    now = Assessment.objects.filter(urgency=Status.CHANGE_NOW.order).order_by()
+    kinds = Counter()
+    for cause, segments in now.values_list("cause").annotate(segments=Count("*")):
+        kinds[Cause(cause).gravity] += segments
+    return kinds
 
 
 def rows_of_mats(mats):

@@ -61,12 +61,14 @@ class DepotTable(PlainTable):
     length_m = tables.Column("Length, m", "segment__length_m", attrs={"cell": {"class": "num"}})
     why = template_cell("due/_print_why.html", "Why", "wide")
     due_on = tables.Column("Due", default="no date", attrs={"cell": {"class": "nowrap"}})
+    next_event = template_cell("due/_print_event.html", "Next event", accessor="next_event_on")
+    loss = template_cell("due/_loss.html", "Newest loss, dB", "num", accessor="reference_loss_db")
 
     class Meta(PlainTable.Meta):
         pass
 
-    def __init__(self, page, *, assumptions, look_ahead_days):
-        self.assumptions, self.look_ahead_days = assumptions, look_ahead_days
+    def __init__(self, page, *, on, assumptions, look_ahead_days):
+        self.on, self.assumptions, self.look_ahead_days = on, assumptions, look_ahead_days
         of_depot = f" of {page.depot}" if page.depot else ""
         super().__init__(page.rows, attrs={"aria-label": f"Cables{of_depot}"})
 

@@ -18,7 +18,7 @@ from .csv_tables import due_csv_lines
 from .depot_pages import MOST_ROWS, depot_pages
 from .forms import DueFilterForm
 from .needed import cables_needed, totals
-from .selectors import counts_by_status, depots_with_mats, due_list, due_rows, owners_of_mats
+from .selectors import counts_by_status, depots_with_mats, due_list, due_rows, kinds_to_change_now, owners_of_mats
 from .tables import DepotTable, DueTable, NeededTable
 
 
@@ -32,6 +32,7 @@ def due_page(request):
     context = {
         "form": form,
         "counts": counts,
+        "kinds": kinds_to_change_now(),
         "total": sum(counts.values()),
         "once": OnceForm(),
         "newer_readings": newer_readings(),
@@ -63,7 +64,7 @@ def due_print(request):
 def _tables(page, days, on, assumptions, ahead_days):
     """(page, cables needed or None, the due list of its depot)"""
     needed = NeededTable(page.needed, page.totals, days, on=on) if page.needed else None
-    return page, needed, DepotTable(page, assumptions=assumptions, look_ahead_days=ahead_days)
+    return page, needed, DepotTable(page, on=on, assumptions=assumptions, look_ahead_days=ahead_days)
 
 
 def due_csv(request):

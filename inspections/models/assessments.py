@@ -141,6 +141,11 @@ class Assessment(models.Model):
         return day is not None and day <= self.assessed_on and cause in self.causes_that_apply
 
     @property
+    def gravity(self):
+        """How grave its leading cause is, 1 the gravest; 0 where nothing has a date."""
+        return Cause(self.cause).gravity if self.cause else 0
+
+    @property
     def causes_reached(self):
         """Names of the causes reached, the gravest first, blanks between."""
         return " ".join(cause for cause in Cause if self.has_reached(cause))
@@ -151,7 +156,7 @@ class Assessment(models.Model):
 
     @property
     def due_by_trend(self):
-        return self.cause == Cause.TREND
+        return self.cause == Cause.TREND and self.due_on == self.trend_due_on
 
     @property
     def from_similar(self):

@@ -3,9 +3,13 @@
 {% how_sure reason row alone %}           how sure the due date is; `alone`: no pool to borrow from
 {% by_trend reason row alone on %}        the trend where another cause decides
 {{ reasons|of_trend }}                    the one of them that is a trend
+{{ row|kind_of_cause }}                   of a cable to change now: broken or over, by trend, or by age or events alone
+{{ rows|kinds_in_words }}                 how many of each there are
 {{ verdict|mark_of }}                     the status whose mark a verdict carries
 {% status_words status event days %}      a status with its event and the days of the look-ahead, where they are known
 """
+
+from collections import Counter
 
 from django import template
 
@@ -94,6 +98,23 @@ def of_trend(reasons):
 
 
 @register.filter
+def kind_of_cause(row):
+    return KINDS_OF_CAUSE[row.gravity] if row.urgency == Status.CHANGE_NOW.order else ""
+
+
+@register.filter
+def kinds_in_words(rows):
+    """`2 broken or over, 1 by trend` of the segments to change now among these; '' where all are of one kind."""
+    kinds = Counter(row.gravity for row in rows if row.urgency == Status.CHANGE_NOW.order)
+    return kinds_of(kinds) if len(kinds) > 1 else ""
+
+
+def kinds_of(kinds):
+    """Counts by gravity in words, the gravest first."""
+    return ", ".join(f"{kinds[gravity]} {kind}" for gravity, kind in KINDS_OF_CAUSE.items() if kinds.get(gravity))
+
+
+@register.filter
 def mark_of(verdict):
     return _MARKS.get(verdict, "")
 
@@ -131,6 +152,11 @@ _SURE_OF_AGE = {
     FittedBasis.KNOWN: "Certain: the day of fitting is known.",
     FittedBasis.ABOUT: "Approximate: the day of fitting is only roughly known.",
     FittedBasis.NOT_LATER_THAN: "At the latest: the day of fitting is not known, so the cable may be older.",
+}
+KINDS_OF_CAUSE = {
+    Cause.DAMAGE.gravity: "broken or over the limit",
+    Cause.TREND.gravity: "by trend",
+    Cause.AGE.gravity: "by age or events alone",
 }
 _FROM_OWN = "Estimated from its own readings."
 _FROM_OWN_AND_SIMILAR = "Estimated from its own readings and those of similar cables."

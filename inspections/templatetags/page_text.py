@@ -10,6 +10,7 @@ from django import template
 
 from ..choices import Stage
 from ..numeric.words import MeasureReason, NoDateReason, NoModelReason, Status
+from .cause_text import kinds_of
 from .figures import counted, day_by_name, figure, percent, short_day, two_places
 from .reason_text import NO_TREND
 
@@ -63,6 +64,12 @@ def no_pool(reason):
 def off_trend_text(reason):
     """What may be behind readings that follow no line."""
     return _OFF_TREND[reason]
+
+
+@register.filter
+def now_in_words(kinds):
+    """`kinds_to_change_now` as a sentence; '' where nothing is to be changed now."""
+    return f"To change now: {kinds_of(kinds)}." if kinds else ""
 
 
 @register.filter

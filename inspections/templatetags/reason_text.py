@@ -1,6 +1,8 @@
 """Reasons in words, as data, in one place for every page and sheet: `{% load reason_text %}`, then
 
 {{ row|why }}                       what an Assessment's status rests on
+{{ row|also }}                      the other causes that it has reached, in short; empty without one
+{{ row|beside_age }}                what was measured where age or events alone are the cause
 {% for reason in row|reasons %}{{ reason|in_words }}{% endfor %}     every cause of it, the deciding one first
 {{ reason|cause_name }}
 
@@ -15,8 +17,8 @@ from django import template
 from fleet.choices import FittedBasis
 
 from ..assessment import reasons as data
-from ..numeric.words import Cause, EventsBasis, MeasureReason, NoDateReason, TrendFrom, Verdict
-from .figures import counted, percent, risk, short_day, two_places, years_and_months
+from ..numeric.words import Cause, EventsBasis, MeasureReason, NoDateReason, Status, TrendFrom, Verdict
+from .figures import ago, counted, percent, risk, short_day, two_places, years_and_months
 
 register = template.Library()
 ROOM_ON_PAPER = 52
@@ -28,6 +30,11 @@ def reasons(row):
     return data.reasons(row)
 
 
+@register.filter
+def dating_reason(row):
+    return data.dating_reason(row)
+
+
 def stored_reasons(stored):
     """The reasons stored with a line of a work order."""
     return [data.Reason.from_json(reason) for reason in stored]
@@ -37,6 +44,32 @@ def stored_reasons(stored):
 def why(row):
     reason = data.deciding_reason(row)
     return in_words(reason) if reason else "no cause has a date"
+
+
+@register.filter
+def also(row):
+    """The causes reached beside the one that the status rests on, in short: `also 3.42 dB, 3 years old`."""
+    return _also(data.other_reached(row))
+
+
+def stored_also(stored):
+    """The same of the reasons stored with a line of a work order."""
+    return _also([reason for reason in stored_reasons(stored)[1:] if reason.reached])
+
+
+def _also(others):
+    return f"also {', '.join(_IN_SHORT[reason.cause](reason) for reason in others)}" if others else ""
+
+
+@register.filter
+def beside_age(row):
+    """What is known of the loss of a cable that is to be changed by its age or its events alone; '' of any other."""
+    if row.urgency > Status.CHANGE_SOON.order or row.gravity != Cause.AGE.gravity:
+        return ""
+    if row.measured_on is None:
+        return "never measured"
+    near = ", too close to the limit" if row.verdict == Verdict.UNDECIDED else ""
+    return f"measured {two_places(row.reference_loss_db)} dB {ago(row.measured_on, row.assessed_on)}{near}"
 
 
 def stored_why(stored):
@@ -143,6 +176,13 @@ def _measure(reason):
     }[reason.basis]
 
 
+_IN_SHORT = {
+    Cause.DAMAGE: lambda reason: f"{reason.basis} fault",
+    Cause.LOSS: lambda reason: "no signal" if reason.value is None else f"{two_places(reason.value)} dB",
+    Cause.TREND: lambda reason: f"{percent(reason.value)} likely over" if reason.value else "over by trend",
+    Cause.EVENTS: lambda reason: f"{reason.value:g} of {counted(reason.limit, 'event')}",
+    Cause.AGE: lambda reason: f"{years_and_months(reason.limit)} old",
+}
 _SENTENCES = {
     Cause.AGE: _age,
     Cause.EVENTS: _events,

@@ -1,12 +1,13 @@
 """Work orders, and the lines of one."""
 
 import django_tables2 as tables
+from django.utils.html import format_html
 from django.utils.safestring import mark_safe
 
 from ..models import WorkOrder
 from ..tables import PlainTable, TemplateCell
 from ..templatetags.figures import figure
-from ..templatetags.reason_text import stored_why
+from ..templatetags.reason_text import stored_also, stored_why
 
 
 class _StatusColumn(TemplateCell):
@@ -98,7 +99,8 @@ class OrderLineTable(PlainTable):
         return figure(self.length_of.get(record.position))
 
     def render_why(self, value):
-        return stored_why(value)
+        also = stored_also(value)
+        return format_html('{} <span class="quiet">{}</span>', stored_why(value), also) if also else stored_why(value)
 
     def render_cable_in(self):
         return ""

@@ -1,16 +1,17 @@
 import csv
 import json
+from collections import Counter
 from datetime import date
 
 from django.utils import timezone
 
 from fleet.intake.kinds import guarded
 from inspections.assessment.services import assess_what_lies_ahead
-from inspections.due.report import due_report
+from inspections.due.report import also_reached, due_report
 from inspections.management.pool_command import PoolCommand
 from inspections.numeric.words import Status
 
-COLUMNS = ("segment", "mat", "position", "length_m", "status", "due_on", "cause", "measure_reason")
+COLUMNS = ("segment", "mat", "position", "length_m", "status", "due_on", "cause", "also", "measure_reason")
 
 
 class Command(PoolCommand):
@@ -34,14 +35,18 @@ class Command(PoolCommand):
         writer = csv.DictWriter(self.stdout, [*COLUMNS, "before_event"], extrasaction="ignore", lineterminator="\n")
         writer.writeheader()
         for row in report["segments"]:
-            values = row | {"before_event": (row["before_event"] or {}).get("event")}
+            also = " ".join(also_reached(row, report["on"]))
+            values = row | {"also": also, "before_event": (row["before_event"] or {}).get("event")}
             writer.writerow({name: guarded(v) if isinstance(v, str) else v for name, v in values.items()})
 
     def write_text(self, report):
-        self.stdout.write(f"As of {report['on']}: {len(report['segments'])} segments.")
+        counts = Counter(row["status"] for row in report["segments"])
+        said = ", ".join(f"{counts[status]} {status}" for status in Status if counts[status])
+        self.stdout.write(f"As of {report['on']}: {len(report['segments'])} segments{': ' if said else ''}{said}.")
         for row in report["segments"]:
-            why, where = row["cause"] or "", f"{row['mat']} position {row['position']}"
+            why = ", ".join(filter(None, [row["cause"], *also_reached(row, report["on"])]))
+            where = f"{row['mat']} position {row['position']}"
             before = f"  ({row['before_event']['event']})" if row["status"] == Status.CHANGE_BEFORE else ""
             self.stdout.write(
-                f"{row['due_on'] or 'no date':10}  {row['status']:24}  {why:7}  {row['segment']}  {where}{before}"
+                f"{row['due_on'] or 'no date':10}  {row['status']:24}  {why:14}  {row['segment']}  {where}{before}"
             )

@@ -48,14 +48,15 @@ def test_numbers_go_on_after_999_and_begin_again_each_year(mat, keeper):
     assert raise_work_orders([second.pk], by=keeper, on=date(2027, 1, 2))[0].number == "W-2027-001"
 
 
-def test_a_line_keeps_every_cause_as_data_with_the_deciding_one_first(mat, keeper):
+def test_a_line_keeps_every_cause_as_data_with_the_leading_one_first(mat, keeper):
     segment = segments_of(mat)[0]
     make_fault(mat, "connector", 1, reported_on=date(2026, 9, 20))
     make_reading(segment, 3.4, date(2026, 9, 2), temperature_c=20)
     order = raise_work_orders([segment.pk], by=keeper, on=ON)[0]
-    first, *others = order.lines.get().reasons
-    assert (first["cause"], first["value"], first["limit"], first["day"]) == ("loss", 3.4, 3.0, "2026-09-02")
-    assert [reason["cause"] for reason in others] == ["damage", "age", "events"]
+    lead, loss, *others = order.lines.get().reasons
+    assert (lead["cause"], lead["basis"], lead["due_on"]) == ("damage", "connector", "2026-09-20")
+    assert (loss["cause"], loss["value"], loss["limit"], loss["day"]) == ("loss", 3.4, 3.0, "2026-09-02")
+    assert [reason["cause"] for reason in others] == ["age", "events"]
 
 
 def test_parts_are_counted_by_cable_type_and_length(db, keeper):
