@@ -56,8 +56,7 @@ class DepotTable(PlainTable):
     """The due list of one depot on paper. `assumptions`: of all its rows."""
 
     status = template_cell("due/_status.html", "Status")
-    segment = tables.Column("Cable", attrs={"cell": {"class": "nowrap"}})
-    mat = tables.Column("Mat · position", attrs={"cell": {"class": "nowrap"}})
+    segment = template_cell("due/_print_cable.html", "Cable", "nowrap")
     length_m = tables.Column("Length, m", "segment__length_m", attrs={"cell": {"class": "num"}})
     why = template_cell("due/_print_why.html", "Why", "wide")
     due_on = tables.Column("Due", default="no date", attrs={"cell": {"class": "nowrap"}})
@@ -71,9 +70,6 @@ class DepotTable(PlainTable):
         self.on, self.assumptions, self.look_ahead_days = on, assumptions, look_ahead_days
         of_depot = f" of {page.depot}" if page.depot else ""
         super().__init__(page.rows, attrs={"aria-label": f"Cables{of_depot}"})
-
-    def render_mat(self, record):
-        return f"{record.mat} · {record.position}"
 
     def render_length_m(self, value):
         return f"{value:.2f}"

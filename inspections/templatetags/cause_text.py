@@ -4,7 +4,7 @@
 {% by_trend reason row alone on %}        the trend where another cause decides
 {{ reasons|of_trend }}                    the one of them that is a trend
 {{ row|kind_of_cause }}                   of a cable to change now: broken or over, by trend, or by age or events alone
-{{ rows|kinds_in_words }}                 how many of each there are
+{{ rows|kinds_in_words }}                 how many of each there are, where there are several kinds
 {{ verdict|mark_of }}                     the status whose mark a verdict carries
 {% status_words status event days %}      a status with its event and the days of the look-ahead, where they are known
 """
@@ -104,9 +104,11 @@ def kind_of_cause(row):
 
 @register.filter
 def kinds_in_words(rows):
-    """`2 broken or over, 1 by trend` of the segments to change now among these; '' where all are of one kind."""
-    kinds = Counter(row.gravity for row in rows if row.urgency == Status.CHANGE_NOW.order)
-    return kinds_of(kinds) if len(kinds) > 1 else ""
+    """`2 broken or over, 1 by trend, 3 before an event` of segments to change; '' where all are of one kind."""
+    now = Counter(row.gravity for row in rows if row.urgency == Status.CHANGE_NOW.order)
+    before = sum(row.urgency == Status.CHANGE_BEFORE.order for row in rows)
+    kinds = [kinds_of(now), *([f"{before} before an event"] if before else [])]
+    return ", ".join(kinds) if len(now) + bool(before) > 1 and now else ""
 
 
 def kinds_of(kinds):
@@ -154,7 +156,7 @@ _SURE_OF_AGE = {
     FittedBasis.NOT_LATER_THAN: "At the latest: the day of fitting is not known, so the cable may be older.",
 }
 KINDS_OF_CAUSE = {
-    Cause.DAMAGE.gravity: "broken or over the limit",
+    Cause.DAMAGE.gravity: "broken or over",
     Cause.TREND.gravity: "by trend",
     Cause.AGE.gravity: "by age or events alone",
 }
