@@ -1,4 +1,7 @@
-"""What all commands share: whatever refuses them is said in a sentence, and ends them with exit code 1."""
+"""What all commands share: whatever refuses them is said in a sentence, and ends them with exit code 1.
+
+A reader that goes refuses nothing: the command does its work and says the rest to nobody.
+"""
 
 import os
 import sys
@@ -41,8 +44,13 @@ class Printed(OutputWrapper):
     def _told(self):
         try:
             yield
+        except BrokenPipeError:
+            self._go_nowhere()
         except OSError as error:
-            if self._out is sys.stdout:
-                # what could not be printed is not tried again as the process ends
-                os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+            self._go_nowhere()
             raise CommandError(f"What was to be printed could not be written: {error.strerror}.") from error
+
+    def _go_nowhere(self):
+        """What could not be printed is not tried again as the process ends, nor is what comes after it."""
+        if self._out is sys.stdout:
+            os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())

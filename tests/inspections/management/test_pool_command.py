@@ -39,15 +39,31 @@ def test_a_day_that_cannot_be_asked_for(db, today):
         call_command("due", "--on", "2020-01-01")
 
 
-@pytest.mark.process
-@pytest.mark.parametrize("buffered", ["", "1"])
-@pytest.mark.skipif(not os.path.exists("/dev/full"), reason="this system has no device that is always full")
-def test_a_full_disk_under_what_is_printed(folder, buffered):
+def run(command, folder, unbuffered, prints_to):
     environment = {name: value for name, value in os.environ.items() if name != "DATABASE_URL"}
     environment |= {"HALFPOWER_DATA": str(folder), "DJANGO_SETTINGS_MODULE": "inspections.project.settings"}
-    environment["PYTHONUNBUFFERED"] = buffered
+    environment["PYTHONUNBUFFERED"] = unbuffered
+    command = [sys.executable, "-m", "django", *command]
+    return subprocess.run(command, cwd=ROOT, env=environment, stdout=prints_to, stderr=subprocess.PIPE, text=True)
+
+
+@pytest.mark.process
+@pytest.mark.parametrize("unbuffered", ["", "1"])
+@pytest.mark.skipif(not os.path.exists("/dev/full"), reason="this system has no device that is always full")
+def test_a_full_disk_under_what_is_printed(folder, unbuffered):
     with open("/dev/full", "w") as full:
-        command = [sys.executable, "-m", "django", "due", "--format", "json"]
-        done = subprocess.run(command, cwd=ROOT, env=environment, stdout=full, stderr=subprocess.PIPE, text=True)
+        done = run(["due", "--format", "json"], folder, unbuffered, prints_to=full)
     assert done.stderr == "CommandError: What was to be printed could not be written: No space left on device.\n"
     assert done.returncode == 1
+
+
+@pytest.mark.process
+@pytest.mark.parametrize("command, unbuffered", [(["due", "--format", "csv"], ""), (["assess"], "1")])
+def test_a_reader_that_has_gone_is_told_nothing_and_stops_nothing(folder, command, unbuffered):
+    reader, prints_to = os.pipe()
+    os.close(reader)
+    try:
+        done = run(command, folder, unbuffered, prints_to)
+    finally:
+        os.close(prints_to)
+    assert (done.returncode, done.stderr) == (0, "")
