@@ -8,5 +8,5 @@ wear_changed = Signal()
 
 # Sent inside the transaction of a correction, before anything is changed. A receiver returns a function that is called
 # with `confirmed` once all is changed; it may raise WantsConfirmation, which takes the correction back.
-# Arguments: segment_id (primary key of the segment that is corrected, or whose fitting or reading is), on.
+# Arguments: segment_ids (primary keys of the segments that are corrected, or whose fittings or readings are), on.
 correction_begins = Signal()

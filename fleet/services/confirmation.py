@@ -9,6 +9,7 @@ from contextlib import contextmanager
 
 from django.core.exceptions import ValidationError
 
+from ..models import CableSegment
 from ..signals import correction_begins
 
 MEANT = "It is meant: save it"
@@ -43,8 +44,8 @@ class UnusualValues(WantsConfirmation):
 
 
 @contextmanager
-def weighed(segment, *, on, confirmed):
-    """Around the correction of a segment, or of its fittings or readings, in a transaction of the caller.
+def weighed(*segments, on, confirmed):
+    """Around one correction of these segments, or of their fittings or readings, in a transaction of the caller.
 
     Receivers of `correction_begins` see what was and what is, and may want it confirmed. `confirmed` None: nobody is
     there to be asked.
@@ -52,7 +53,8 @@ def weighed(segment, *, on, confirmed):
     if confirmed is None:
         yield
         return
-    looks = [look for _, look in correction_begins.send(type(segment), segment_id=segment.pk, on=on)]
+    segment_ids = sorted(segment.pk for segment in segments)
+    looks = [look for _, look in correction_begins.send(CableSegment, segment_ids=segment_ids, on=on)]
     yield
     for look in looks:
         look(confirmed)

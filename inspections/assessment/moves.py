@@ -1,4 +1,4 @@
-"""What the correction of a value moves beyond its own cable: the trend of the pool rests on every one of them.
+"""What the correction of values moves beyond their own cables: the trend of the pool rests on every one of them.
 
 Asked about before it is saved where it is much. Nothing is asked when readings are entered: they are many, each moves
 little, and what they move is their purpose.
@@ -58,31 +58,31 @@ class MovesMuch(WantsConfirmation):
         self.moves = moves
 
 
-def on_correction(sender, segment_id, on, **kwargs):
-    return partial(_ask, segment_id, _own_records(segment_id, on), on)
+def on_correction(sender, segment_ids, on, **kwargs):
+    return partial(_ask, segment_ids, _own_records(segment_ids, on), on)
 
 
-def _ask(segment_id, old, on, confirmed):
-    new = _own_records(segment_id, on)
-    what = [f"{segment_id}: {old.as_lists()}", f"{new.as_lists()}"]
+def _ask(segment_ids, old, on, confirmed):
+    new = _own_records(segment_ids, on)
+    what = [f"{segment_ids}: {old.as_lists()}", f"{new.as_lists()}"]
     if old.as_lists() == new.as_lists():
         return
-    moves = what_moves(segment_id, old, on)
+    moves = what_moves(segment_ids, old, on)
     if moves.are_much:
         MovesMuch(moves, what).raise_unless(confirmed)
 
 
-def _own_records(segment_id, on):
-    state = read_wear_state(on, [segment_id])
+def _own_records(segment_ids, on):
+    state = read_wear_state(on, segment_ids)
     return fit_records(state, clock(state.policy))
 
 
-def what_moves(segment_id, old, on):
-    """Moves of all other cables from a fit with the `old` records of this segment to one with those it has now."""
+def what_moves(segment_ids, old, on):
+    """Moves of all other cables from a fit with the `old` records of these segments to one with those they have now."""
     state = read_wear_state(on)
     records = fit_records(state, clock(state.policy))
-    before, after = (_assessed(state, each) for each in (records.with_those_of(segment_id, old), records))
-    return _differences(before, after, state.segment != segment_id)
+    before, after = (_assessed(state, each) for each in (records.with_those_of(segment_ids, old), records))
+    return _differences(before, after, ~np.isin(state.segment, segment_ids))
 
 
 def _assessed(state, records):

@@ -36,9 +36,9 @@ class PoolRecords:
         columns = (*own, readings.segment, readings.x, readings.loss_db, readings.as_new)
         return [column.tolist() for column in columns]
 
-    def with_those_of(self, segment, other):
-        """These records, with the `other` ones of one segment in place of its own."""
-        kept = self.segment != segment
+    def with_those_of(self, segment_ids, other):
+        """These records, with the `other` ones of these segments in place of their own."""
+        kept = ~np.isin(self.segment, segment_ids)
         read = kept[self.readings.segment]
         segments = np.concatenate([self.segment[kept], other.segment])
         order = np.argsort(segments)
