@@ -70,9 +70,12 @@ def gives_way(mat, starts_on, counts, usual):
 
     `counts`: what counts as wear, usual use included.
     """
+    given = counts & usual
+    if not given.any():
+        return given
     month = starts_on.astype("datetime64[M]").astype(np.int64)
     key = np.asarray(mat, dtype=np.int64) * _SPAN + np.clip(month + _MIDDLE, 0, _SPAN - 1)
-    return counts & usual & np.isin(key, key[counts & ~usual])
+    return given & np.isin(key, key[counts & ~usual])
 
 
 def first_ending_from(log, ends, mat, day):
