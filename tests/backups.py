@@ -15,6 +15,7 @@ from factories import make_event, make_mat, make_reading, make_usage_event, set_
 
 from fleet.models import CableSegment
 from inspections.assessment.services import reassess
+from inspections.backup.newest import newest_backup
 from inspections.files.saving import export_zip
 from inspections.policy.selectors import policy_trail
 from inspections.workshop.services import raise_work_orders
@@ -64,6 +65,11 @@ def files_in(data_dir):
 def empty_the_pool(data_dir):
     call_command("flush", interactive=False, verbosity=0)
     shutil.rmtree(data_dir / "sweeps")
+
+
+def newest_age_days(on):
+    newest = newest_backup(on)
+    return newest and (on - newest.made_on).days
 
 
 def restore(path, **options):

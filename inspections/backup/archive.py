@@ -21,8 +21,10 @@ from django.core.exceptions import ValidationError
 from ..durable_files import sync
 from ..zip_entries import zip_entry
 from .files import is_file_name, is_kept_name
+from .records import Held
 
-FORMAT = 1
+# 2: it may say what the pool held
+FORMAT = 2
 MANIFEST = "manifest.json"
 DATABASES = {"sqlite": "database.sqlite3", "postgresql": "database.pgdump"}
 CHUNK = 1 << 20
@@ -36,24 +38,31 @@ UNREADABLE = (zipfile.BadZipFile, zlib.error, EOFError, NotImplementedError, Run
 
 @dataclass(frozen=True)
 class Manifest:
-    """What a back-up says about itself. `migrations` are [app, name]; `members` {name: {"bytes": …, "sha256": …}}."""
+    """What a back-up says about itself.
+
+    `migrations` are [app, name]; `members` {name: {"bytes": …, "sha256": …}}; `held` what the pool held in short, see
+    `records.Held`: None in back-ups of older versions, and of older tables.
+    """
 
     made_at: str
     database: str
     migrations: list
     members: dict = field(default_factory=dict)
     format: int = FORMAT
+    held: dict | None = None
 
     def __post_init__(self):
         """ValueError or TypeError when it is not what we write, to the type."""
         if datetime.fromisoformat(self.made_at).tzinfo is None:
             raise ValueError("no time zone")
-        if self.database not in DATABASES or type(self.format) is not int or self.format != FORMAT:
+        if self.database not in DATABASES or type(self.format) is not int or not 1 <= self.format <= FORMAT:
             raise ValueError("no kind of database, or no format")
         if not isinstance(self.migrations, list) or not all(map(_is_migration, self.migrations)):
             raise ValueError("no list of migrations")
         if not isinstance(self.members, dict) or not all(map(_is_stated, self.members.values())):
             raise ValueError("no members")
+        if self.held is not None:
+            Held.read(self.held)
 
     @property
     def made(self):

@@ -8,7 +8,7 @@ from django.utils import timezone
 from fleet.models import Event, Fitting, UsageEvent
 
 from ..models import Measurement, WorkOrder
-from .existing_backups import newest_backup_ahead
+from .newest import newest_backup_ahead
 
 # a clock set by hand, or to another zone, is not worth a word
 SLACK = timedelta(days=1)

@@ -1,4 +1,4 @@
-"""The back-ups beside the database, and how old the newest is."""
+"""The back-ups beside the database, by the day in their names."""
 
 import contextlib
 from datetime import date
@@ -6,8 +6,6 @@ from datetime import date
 from ..data_folder import COPIES, own_folder
 
 DAILY = "daily-"
-# The day of the last back-up that went elsewhere, for the first page.
-NOTE = "backed-up-on.txt"
 
 
 def backups_folder():
@@ -33,28 +31,9 @@ def daily_backups_by(day):
 
 def day_of(path):
     """The day in the name of a daily back-up; None where the name has none."""
-    return _day(path.stem.removeprefix(DAILY))
+    return parsed_day(path.stem.removeprefix(DAILY))
 
 
-def newest_backup_age_days(on):
-    """Age in days of the newest back-up, daily or other, that is not dated ahead; None where there is none."""
-    return min(((on - day).days for day in _days() if day <= on), default=None)
-
-
-def newest_backup_ahead(on):
-    """The last day after `on` that a back-up is dated; None as it should be. Then the clock was wrong, or is."""
-    return max((day for day in _days() if day > on), default=None)
-
-
-def _days():
-    """The days of all back-ups that were made, daily or other."""
-    days = [day_of(path) for path in daily_backups()]
-    # what anybody wrote into the note is no day, whatever its bytes are
-    with contextlib.suppress(OSError, UnicodeDecodeError):
-        days.append(_day((backups_folder() / NOTE).read_text(encoding="ascii").strip()))
-    return [day for day in days if day]
-
-
-def _day(text):
+def parsed_day(text):
     with contextlib.suppress(ValueError):
         return date.fromisoformat(text)

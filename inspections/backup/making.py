@@ -13,10 +13,12 @@ from ..durable_files import sync_folder
 from ..storage_failures import DAMAGED, FULL, UNWRITABLE, storage_error_of
 from .archive import DATABASES, Manifest, write_archive
 from .engines import engine_in_use
-from .existing_backups import NOTE, backups_folder
+from .existing_backups import backups_folder
 from .files import links_left_out, pool_files
 from .left_overs import clear_drafts
-from .schema import applied_migrations
+from .newest import Backup, held_in, keep_note, on_the_pools_disk
+from .records import held_now
+from .schema import applied_migrations, is_of_this_version
 from .sqlite import POOL_DAMAGED
 
 ON_DISK = {
@@ -38,7 +40,9 @@ def make_backup(target, *, now):
         migrations = applied_migrations()
         if not migrations:
             raise ValidationError("There is no pool here yet, so there is nothing to back up.")
-        _write_whole(target, Manifest(now.isoformat(timespec="seconds"), connection.vendor, migrations))
+        # counted first: what is written between the two is in the copy, though not in the count
+        held = held_now().written() if is_of_this_version(migrations) else None
+        _write_whole(target, Manifest(now.isoformat(timespec="seconds"), connection.vendor, migrations, held=held))
         return target.stat().st_size
     except (OSError, DatabaseError, sqlite3.Error) as error:
         raise _refusal(target, error) from error
@@ -65,11 +69,12 @@ def backup_notices():
     ]
 
 
-def note_backup(on):
-    """Remember the day of a back-up that lies elsewhere, for the first page."""
+def note_backup(target, on):
+    """Remember a back-up that was made elsewhere, for the first page: by then its disk may be in a drawer."""
+    target = Path(target).absolute()
     with contextlib.suppress(OSError):
         backups_folder().mkdir(parents=True, exist_ok=True)
-        (backups_folder() / NOTE).write_text(on.isoformat(), encoding="ascii")
+        keep_note(Backup(on, target.parent, on_the_pools_disk(target.parent), held_in(target)))
 
 
 def _refuse_target(target):

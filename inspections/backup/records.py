@@ -1,10 +1,16 @@
 """What a pool holds, counted by kind and said in words, whichever database it lies in."""
 
+from dataclasses import dataclass
+from datetime import date
+
 from django.apps import apps
 from django.contrib.auth.models import User
 from django.db import connection
+from django.db.models import Max
+from django.utils import timezone
 
-from fleet.models import CableSegment, CableType, Depot, Event, Mat, MatDesign, Submission
+from fleet.choices import UsageState
+from fleet.models import CableSegment, CableType, Depot, Event, Mat, MatDesign, Submission, UsageEvent
 
 from ..models import Assessment, AssessmentRun, Instrument, Measurement, PolicyValue, PoolState, PoolTrend, WorkOrder
 
@@ -24,6 +30,50 @@ RECORDS = {
 OTHER = "other records"
 # made again by themselves, or of use for a moment: nobody misses them
 NO_RECORDS = (Assessment, AssessmentRun, PoolTrend, PoolState, Submission)
+
+
+@dataclass(frozen=True)
+class Held:
+    """What a pool holds in short, by which its keeper knows how far a copy of it goes.
+
+    `records` counts everything but accounts. `last_logged_on` is the day on which somebody last said, or corrected,
+    that a mat went to an event; None where nobody has.
+    """
+
+    mats: int
+    records: int
+    last_logged_on: date | None
+
+    @classmethod
+    def read(cls, stated):
+        """From the `written` of one; ValueError when it is none."""
+        match stated:
+            case {"mats": int(mats), "records": int(records), "last_logged_on": None | str() as day}:
+                return cls(mats, records, day if day is None else date.fromisoformat(day))
+        raise ValueError("not what a pool holds")
+
+    @property
+    def is_empty(self):
+        return self.records == 0
+
+    def written(self):
+        day = self.last_logged_on
+        return {"mats": self.mats, "records": self.records, "last_logged_on": day and day.isoformat()}
+
+
+def held_now():
+    """What the pool in use holds, of which the tables are those of this version."""
+    rows = rows_in_use()
+    accounts, mats = (rows.get(model._meta.db_table, 0) for model in (User, Mat))
+    return Held(mats, sum(rows.values()) - accounts, _last_logged_on())
+
+
+def _last_logged_on():
+    went = {"state": UsageState.WENT}
+    first = UsageEvent.objects.filter(**went).aggregate(at=Max("recorded_at"))["at"]
+    corrected = UsageEvent.history.filter(**went).aggregate(at=Max("history_date"))["at"]
+    moments = [moment for moment in (first, corrected) if moment]
+    return timezone.localtime(max(moments)).date() if moments else None
 
 
 def rows_in_use():

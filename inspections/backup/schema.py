@@ -25,6 +25,11 @@ def unknown_migrations(migrations):
     return [[app, name] for app, name in migrations if (app, name) not in known]
 
 
+def is_of_this_version(migrations):
+    """Whether a pool that has been through these [app, name] has the tables of this version."""
+    return set(MigrationLoader(None, ignore_no_migrations=True).disk_migrations) <= set(map(tuple, migrations))
+
+
 def bring_up_to_date():
     """Run the migrations that are missing, and sign everybody out: a sign-in ended since must not come back.
 

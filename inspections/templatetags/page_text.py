@@ -1,6 +1,7 @@
 """Sentences of whole pages, as data: `{% load page_text %}`, then
 
 {{ counts|counts_in_words }}  {{ today|day_in_short:on }}  {{ state|over_today }}  {{ reason|no_pool }}
+{{ backup|copy_text:on }}
 {% with text=act|reading_act_text %}…   {% with text=run|run_text %}…
 """
 
@@ -11,7 +12,7 @@ from django import template
 from ..choices import Stage
 from ..numeric.words import MeasureReason, NoDateReason, NoModelReason, Status
 from .cause_text import kinds_of
-from .figures import counted, day_by_name, figure, percent, short_day, two_places
+from .figures import ago, counted, day_by_name, figure, percent, short_day, two_places
 from .reason_text import NO_TREND
 
 register = template.Library()
@@ -96,6 +97,34 @@ def day_in_short(today, on):
     if today.renamed:
         parts.append(f"{counted(len(today.renamed), 'code')} changed")
     return f"{'; '.join(parts)}."
+
+
+@register.filter
+def copy_text(backup, on):
+    """How old a back-up is, and how far it goes where it says so."""
+    days, held = (on - backup.made_on).days, backup.held
+    made = f"The newest copy is {counted(days, 'day')} old." if days else "The newest copy was made today."
+    if held is None:
+        return made
+    if held.is_empty:
+        return f"{made} It is a copy of an empty pool."
+    mats = counted(held.mats, "mat") if held.mats else "no mat"
+    if held.last_logged_on is None:
+        return f"{made} It holds {mats}. No event is logged in it."
+    return f"{made} It holds {mats}. The last event in it was logged {_days_ago(held.last_logged_on, on)}."
+
+
+@register.filter
+def needs_another(backup, on):
+    """Whether little would be saved by it: it is more than a week old, or of an empty pool."""
+    return (on - backup.made_on).days > 7 or (backup.held is not None and backup.held.is_empty)
+
+
+def _days_ago(day, on):
+    if day > on:
+        # a clock was wrong
+        return f"on {short_day(day)}"
+    return "yesterday" if (on - day).days == 1 else ago(day, on)
 
 
 @register.filter

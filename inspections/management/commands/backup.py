@@ -17,7 +17,7 @@ class Command(PoolCommand):
     def handle(self, *, file, **options):
         now = timezone.localtime()
         size_bytes = make_backup(file, now=now)
-        note_backup(now.date())
+        note_backup(file, now.date())
         for notice in backup_notices():
             self.stdout.write(notice)
         self.stdout.write(f"The pool is in {file}: {size_bytes / 2**20:,.1f} MB.")

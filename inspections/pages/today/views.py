@@ -9,7 +9,7 @@ from fleet.views.permissions import may_keep
 
 from ...assessment.services import ensure_assessed
 from ...backup.clock import clock_warning
-from ...backup.existing_backups import newest_backup_age_days, newest_backup_ahead
+from ...backup.newest import newest_backup, newest_backup_ahead
 from .selectors import today
 
 
@@ -18,7 +18,7 @@ def first_page(request):
     on, wrong_clock = now.date(), clock_warning(now)
     ensure_assessed(on)
     context = {"on": on, "today": today(on), "wrong_clock": wrong_clock}
-    context |= {"backup_age_days": newest_backup_age_days(on), "backup_ahead": newest_backup_ahead(on)}
+    context |= {"backup": newest_backup(on), "backup_ahead": newest_backup_ahead(on)}
     return render(request, "inspections/pages/today/today.html", context)
 
 

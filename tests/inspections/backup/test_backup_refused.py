@@ -28,7 +28,7 @@ def newer_app(manifest):
 
 
 def newer_file(manifest):
-    manifest["format"] = 2
+    manifest["format"] += 1
 
 
 def too_large(manifest):
@@ -49,6 +49,7 @@ def lying_checksum(manifest):
         (lambda manifest: manifest.pop("made_at"), "is cut off or damaged"),
         (lambda manifest: manifest.update(members=[]), "is cut off or damaged"),
         (lambda manifest: manifest.update(made_at=3), "is cut off or damaged"),
+        (lambda manifest: manifest.update(held=3), "is cut off or damaged"),
     ],
 )
 def test_a_back_up_that_does_not_fit_is_refused(backup, tmp_path, data_dir, change, says):

@@ -5,6 +5,7 @@ import zipfile
 from datetime import date, datetime, timedelta
 
 import pytest
+from backups import newest_age_days
 from django.core.exceptions import ValidationError
 from django.core.management import call_command
 from django.utils import timezone
@@ -16,12 +17,8 @@ from fleet.models import Fitting, Mat
 from inspections.assessment.services import assess_pool, ensure_assessed, reassess
 from inspections.backup.clock import RECENT, clock_warning
 from inspections.backup.daily import make_daily_backup
-from inspections.backup.existing_backups import (
-    NOTE,
-    daily_backups,
-    newest_backup_age_days,
-    newest_backup_ahead,
-)
+from inspections.backup.existing_backups import daily_backups
+from inspections.backup.newest import NOTE, newest_backup_ahead
 from inspections.bench.services import void_reading
 from inspections.models import Assessment, Measurement, PoolState
 
@@ -70,9 +67,9 @@ def test_a_clock_that_is_behind_deletes_no_good_copy(data_dir):
 
 def test_the_age_is_never_that_of_a_copy_dated_ahead(data_dir):
     make_daily_backup(AHEAD)
-    assert (newest_backup_age_days(AT.date()), newest_backup_ahead(AT.date())) == (None, AHEAD.date())
+    assert (newest_age_days(AT.date()), newest_backup_ahead(AT.date())) == (None, AHEAD.date())
     make_daily_backup(AT - timedelta(days=9))
-    assert (newest_backup_age_days(AT.date()), newest_backup_ahead(AT.date())) == (9, AHEAD.date())
+    assert (newest_age_days(AT.date()), newest_backup_ahead(AT.date())) == (9, AHEAD.date())
     assert newest_backup_ahead(AHEAD.date()) is None
     (data_dir / "copies" / NOTE).write_text((AHEAD + timedelta(days=1)).date().isoformat())
     assert newest_backup_ahead(AHEAD.date()) == AHEAD.date() + timedelta(days=1)
@@ -81,7 +78,7 @@ def test_the_age_is_never_that_of_a_copy_dated_ahead(data_dir):
 def test_a_note_of_any_bytes_is_no_day(data_dir):
     make_daily_backup(AT)
     (data_dir / "copies" / NOTE).write_bytes(b"2026-09-\xff")
-    assert newest_backup_age_days(AT.date()) == 0
+    assert newest_age_days(AT.date()) == 0
 
 
 def test_the_first_page_says_that_a_copy_is_dated_ahead(keeper_client, data_dir, monkeypatch):

@@ -1,17 +1,21 @@
 """One copy a day beside the database, and how old the newest is."""
 
+import re
 import threading
 from datetime import date, datetime, timedelta
 
 import pytest
+from backups import newest_age_days, rewritten
 from django.core.management import call_command
-from django.db import connection
-from factories import make_mat
+from django.db import connection, transaction
+from django.utils import timezone
+from factories import make_mat, make_usage_event
+from page_words import words_in
 
-from fleet.models import Mat
+from fleet.models import Mat, UsageEvent
 from inspections.backup import daily
 from inspections.backup.daily import make_daily_backup
-from inspections.backup.existing_backups import daily_backups, newest_backup_age_days
+from inspections.backup.existing_backups import daily_backups
 
 pytestmark = pytest.mark.django_db(transaction=True)
 AT = datetime.fromisoformat("2026-09-30T18:04:00+02:00")
@@ -105,15 +109,15 @@ def test_a_copy_that_cannot_be_made_breaks_no_page(keeper_client, settings, data
 
 
 def test_the_age_is_that_of_the_newest_copy_or_back_up(data_dir, tmp_path):
-    assert newest_backup_age_days(AT.date()) is None
+    assert newest_age_days(AT.date()) is None
     make_daily_backup(AT - timedelta(days=5))
     make_daily_backup(AT - timedelta(days=2))
-    assert newest_backup_age_days(AT.date()) == 2
+    assert newest_age_days(AT.date()) == 2
     call_command("backup", tmp_path / "stick.zip", verbosity=0)
     (data_dir / "copies" / "backed-up-on.txt").write_text("2026-09-29")
-    assert newest_backup_age_days(AT.date()) == 1
+    assert newest_age_days(AT.date()) == 1
     (data_dir / "copies" / "backed-up-on.txt").write_text("yesterday")
-    assert newest_backup_age_days(AT.date()) == 2
+    assert newest_age_days(AT.date()) == 2
 
 
 @pytest.mark.parametrize(
@@ -130,6 +134,83 @@ def test_the_first_page_tells_the_keeper_how_old_the_newest_copy_is(keeper_clien
     if days is not None:
         make_daily_backup(AT.replace(year=today.year, month=today.month, day=today.day) - timedelta(days=days))
     assert said in keeper_client.get("/").content.decode()
+
+
+def copy_told(client):
+    page = client.get("/").content.decode()
+    return re.sub(r" (?=[.,])", "", words_in(page[page.index('<h2 id="copies"') :].split("</section>")[0]))
+
+
+def log_an_event(mat, *, days_ago):
+    went = make_usage_event(mat)
+    UsageEvent.objects.update(recorded_at=timezone.now() - timedelta(days=days_ago))
+    return went
+
+
+@pytest.mark.parametrize(
+    ("days_ago", "said"),
+    [
+        (None, "It holds 1 mat. No event is logged in it."),
+        (0, "It holds 1 mat. The last event in it was logged today."),
+        (1, "It holds 1 mat. The last event in it was logged yesterday."),
+        (9, "It holds 1 mat. The last event in it was logged 9 days ago."),
+    ],
+)
+def test_the_first_page_says_how_far_the_newest_copy_goes(keeper_client, data_dir, days_ago, said):
+    mat = make_mat("M-001")
+    if days_ago is not None:
+        log_an_event(mat, days_ago=days_ago)
+    make_daily_backup(timezone.localtime())
+    make_mat("M-002")
+    assert f"The newest copy was made today. {said}" in copy_told(keeper_client)
+
+
+def test_an_event_is_logged_when_it_is_answered(keeper_client, keeper, data_dir):
+    planned = make_usage_event(make_mat("M-001"), state="planned")
+    UsageEvent.objects.update(recorded_at=timezone.now() - timedelta(days=30))
+    planned.refresh_from_db()
+    with transaction.atomic():
+        planned.correct(by=keeper, state="went")
+    make_daily_backup(timezone.localtime())
+    assert "The last event in it was logged today." in copy_told(keeper_client)
+
+
+def test_the_copy_of_an_empty_pool_is_called_that(keeper_client, data_dir):
+    make_daily_backup(timezone.localtime())
+    make_mat("M-001")
+    assert "The newest copy was made today. It is a copy of an empty pool." in copy_told(keeper_client)
+
+
+def test_of_a_copy_by_an_older_version_only_the_day_is_told(keeper_client, data_dir, tmp_path):
+    def older(manifest):
+        assert manifest.pop("held")["mats"] == 1
+        manifest["format"] = 1
+
+    make_mat("M-001")
+    made = make_daily_backup(timezone.localtime())
+    rewritten(made, tmp_path / "older.zip", change=older).replace(made)
+    assert f"Back-up The newest copy was made today. It lies in {made.parent}" in copy_told(keeper_client)
+
+
+def test_where_the_newest_copy_lies_is_told(keeper_client, data_dir, tmp_path):
+    make_mat("M-001")
+    make_daily_backup(timezone.localtime())
+    same_disk = ", on the same disk as the pool." if connection.vendor == "sqlite" else "."
+    assert f"It lies in {data_dir / 'copies'}{same_disk}" in copy_told(keeper_client)
+    (tmp_path / "stick").mkdir()
+    make_mat("M-002")
+    call_command("backup", tmp_path / "stick" / "pool.zip", verbosity=0)
+    (tmp_path / "stick").rename(tmp_path / "in a drawer")
+    told = copy_told(keeper_client)
+    assert f"It holds 2 mats. No event is logged in it. It lies in {tmp_path / 'stick'}" in told
+
+
+def test_a_copy_is_read_once_not_at_every_look(keeper_client, data_dir, monkeypatch):
+    make_mat("M-001")
+    make_daily_backup(timezone.localtime())
+    told = copy_told(keeper_client)
+    monkeypatch.setattr("inspections.backup.newest.opened", None)
+    assert copy_told(keeper_client) == told
 
 
 def test_only_a_keeper_is_told_of_copies(bench_client, data_dir):
