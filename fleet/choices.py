@@ -55,6 +55,11 @@ class FaultEnd(TextChoices):
 CABLE_PLACES = (FaultPlace.CABLE, FaultPlace.CONNECTOR)
 
 
+def ends_of(place):
+    """How a fault of that place may end: one that is no cable's and no connector's may also have dried."""
+    return [end for end in FaultEnd if end != FaultEnd.DRIED or place not in CABLE_PLACES]
+
+
 class Disposition(TextChoices):
     """What becomes of a segment that is taken out."""
 

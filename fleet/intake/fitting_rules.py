@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from datetime import date
 from itertools import chain
 
-from ..choices import CABLE_PLACES
+from ..choices import CABLE_PLACES, FaultEnd, ends_of
 from ..models import Fitting
 from .files import FAULTS, FITTINGS, MATS, POSITIONS, SEGMENTS
 
@@ -30,16 +30,24 @@ def refuse_early_ends(files, table, start, end):
 
 
 def check_positions(files):
-    """A position is one that the design of the mat has; the fault of a cable or connector names one."""
+    """A position is one that the design of the mat has. The fault of a cable or connector names one, and cannot dry."""
     faults = files.table(FAULTS.file)
     if faults is not None:
-        for row, position, place in list(faults.rows("position", "place")):
-            if position is None and place in CABLE_PLACES:
-                faults.refuse(files.errors, row, "position", "an empty cell", f"the position of the {place}")
+        _refuse_of_cables(files, faults)
     if not files.can_follow(MATS.file, POSITIONS.file):
         return
     for table in filter(None, (files.table(FITTINGS.file), faults)):
         _refuse_positions_without_design(files, table)
+
+
+def _refuse_of_cables(files, faults):
+    for row, position, place in list(faults.rows("position", "place")):
+        if position is None and place in CABLE_PLACES:
+            faults.refuse(files.errors, row, "position", "an empty cell", f"the position of the {place}")
+    for row, place, reason in list(faults.rows("place", "end_reason")):
+        if reason == FaultEnd.DRIED and reason not in ends_of(place):
+            expected = f"{', '.join(ends_of(place))}: a {place} is not mended by drying"
+            faults.refuse(files.errors, row, "end_reason", f"“{reason}”", expected)
 
 
 def _refuse_positions_without_design(files, table):

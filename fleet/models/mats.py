@@ -173,5 +173,10 @@ class Fault(Recorded):
             ),
         ]
 
+    @property
+    def is_of_cable(self):
+        """Damage of the cable in its position; any other fault holds the mat back."""
+        return self.place in CABLE_PLACES
+
     def __str__(self):
         return f"{self.mat}: {self.place} reported on {self.reported_on:%Y-%m-%d}"

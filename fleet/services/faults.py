@@ -4,7 +4,7 @@ from django.core.exceptions import ValidationError
 from django.db import transaction
 from django.db.models import Max
 
-from ..choices import CABLE_PLACES, FaultEnd
+from ..choices import CABLE_PLACES, FaultEnd, ends_of
 from ..models import Fault, Fitting
 from ..signals import wear_changed
 from .locks import hold
@@ -26,10 +26,10 @@ def report_fault(mat, *, by, on, place, reported_on, what="", position=None):
 
 @transaction.atomic
 def end_fault(fault, *, by, on, ended_on, end_reason, reason="", seen_version=None):
-    """Changed, repaired, or looked at and nothing found; over from that day on.
+    """Changed, repaired, dried, or looked at and nothing found; over from that day on.
 
-    Raises ValidationError when a cable is said to be changed that is still the one in the position: fitting the new one
-    ends the fault.
+    Raises ValidationError when the fault of a cable or connector is said to have dried, and when a cable is said to be
+    changed that is still the one in the position: fitting the new one ends the fault.
     """
     check_day("ended_on", ended_on, on, "day it ended")
     hold(fault.mat, fault)
@@ -37,6 +37,7 @@ def end_fault(fault, *, by, on, ended_on, end_reason, reason="", seen_version=No
         raise ValidationError(f"This fault was closed on {fault.ended_on:%Y-%m-%d} already: {fault.end_reason}.")
     if ended_on < fault.reported_on:
         raise ValidationError({"ended_on": f"It was reported on {fault.reported_on:%Y-%m-%d} and closed before that."})
+    _check_may_end_by(fault.place, end_reason)
     if end_reason == FaultEnd.CHANGE:
         _check_was_changed(fault)
     fault.correct(by=by, reason=reason, seen_version=seen_version, ended_on=ended_on, end_reason=end_reason)
@@ -80,14 +81,21 @@ def _check_end(values, fault, on):
     ended_on = values.get("ended_on", fault.ended_on)
     end_reason = values.get("end_reason", fault.end_reason)
     check_day("ended_on", ended_on, on, "day it ended")
+    _check_may_end_by(values.get("place", fault.place), end_reason)
     if (ended_on is None) != (not end_reason):
         raise ValidationError({"ended_on": "A closed fault has a day and a reason: write both, or neither."})
     if ended_on is not None and ended_on < values.get("reported_on", fault.reported_on):
         raise ValidationError({"ended_on": "It was closed before it was reported. Correct one of the days."})
 
 
+def _check_may_end_by(place, end_reason):
+    if end_reason == FaultEnd.DRIED and end_reason not in ends_of(place):
+        sentence = f"A {place} is not mended by drying. Say how it was closed: {', '.join(ends_of(place))}."
+        raise ValidationError({"end_reason": sentence})
+
+
 def _check_was_changed(fault):
-    if fault.place not in CABLE_PLACES:
+    if not fault.is_of_cable:
         return
     since = fault.mat.fittings.filter(position=fault.position, fitted_on__gte=fault.reported_on)
     if not since.exists():
@@ -104,7 +112,7 @@ def _next_number(mat, day):
 
 def _segments_of(fault):
     """Segments that were in its position from the report on; none for a fault that is not a cable's."""
-    if fault.place not in CABLE_PLACES:
+    if not fault.is_of_cable:
         return set()
     fittings = fault.mat.fittings.filter(position=fault.position).overlapping(fault.reported_on, None)
     return set(fittings.values_list("segment", flat=True))

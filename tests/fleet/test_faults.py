@@ -42,6 +42,32 @@ def test_a_fault_ended_by_a_look_or_a_repair_is_damage_no_longer(mat, keeper, ho
     assert assessed(mat).damage_due_on is None
 
 
+def test_what_is_wet_is_free_to_go_once_it_has_dried(mat, keeper):
+    fault = report(mat, keeper, FaultPlace.WHOLE_MAT, None, what="wet")
+    assert list(Fault.objects.holding_back(ON)) == [fault]
+    end_fault(fault, by=keeper, on=ON, ended_on=ON, end_reason=FaultEnd.DRIED)
+    assert list(Fault.objects.holding_back(ON)) == []
+
+
+@pytest.mark.parametrize("place", [FaultPlace.CABLE, FaultPlace.CONNECTOR])
+def test_a_cable_or_connector_is_not_mended_by_drying(mat, keeper, place):
+    fault = report(mat, keeper, place)
+    dried = {"by": keeper, "on": ON, "ended_on": ON, "end_reason": FaultEnd.DRIED}
+    for act in (end_fault, correct_fault):
+        with pytest.raises(ValidationError, match=f"A {place} is not mended by drying") as refused:
+            act(fault, **dried)
+        assert list(refused.value.error_dict) == ["end_reason"]
+    fault.refresh_from_db()
+    assert fault.ended_on is None
+
+
+def test_a_fault_that_dried_is_not_corrected_to_a_cables(mat, keeper):
+    fault = report(mat, keeper, FaultPlace.COVER, None)
+    end_fault(fault, by=keeper, on=ON, ended_on=ON, end_reason=FaultEnd.DRIED)
+    with pytest.raises(ValidationError, match="not mended by drying"):
+        correct_fault(fault, by=keeper, on=ON, place=FaultPlace.CABLE, position=1)
+
+
 def test_a_cable_is_not_said_to_be_changed_while_the_same_one_is_there(mat, keeper):
     fault = report(mat, keeper)
     with pytest.raises(ValidationError, match="Fit the new one"):

@@ -1,13 +1,15 @@
 """What a set of files may say: each test changes one thing in a small pool without an error."""
 
 from datetime import date, timedelta
+from io import StringIO
 
 import pytest
 from factories import fit, make_design, make_event, make_mat, make_segment, make_usage_event
 from pool_files import pool_files
 
-from fleet.intake import LAYOUTS, RULES, check_files, store_files
-from fleet.models import CableSegment, Depot, Fitting, Mat, MatDay, UsageEvent
+from fleet.intake import LAYOUTS, RULES, check_files, store_files, write_file
+from fleet.intake.files import FAULTS
+from fleet.models import CableSegment, Depot, Fault, Fitting, Mat, MatDay, UsageEvent
 
 pytestmark = pytest.mark.django_db
 ON = date(2026, 9, 30)
@@ -89,6 +91,25 @@ def test_an_error_is_named_by_file_line_and_column(name, text, expected):
 def test_an_error_says_what_was_found_and_what_is_expected():
     (error,) = check(fittings=FITTINGS + "C-1,2024-02-01,M-1,3,\n").errors.in_order()
     assert (error.found, error.expected) == ("“3” of M-1", "a position of its design four: 1, 2")
+
+
+DRIED = "mat,reported_on,fault,position,place,ended_on,end_reason\nM-1,2025-05-05,1,{},{},2025-05-06,dried\n"
+
+
+@pytest.mark.parametrize("place", ["element or board", "cover or fold", "whole mat", "not known"])
+def test_what_is_no_cables_fault_may_have_dried(place):
+    store(faults=DRIED.format("", place))
+    fault, exported = Fault.objects.get(), StringIO(newline="")
+    assert (fault.place, fault.end_reason) == (place, "dried")
+    write_file(FAULTS, exported)
+    assert exported.getvalue().endswith(",2025-05-06,dried\r\n")
+
+
+@pytest.mark.parametrize("place", ["cable", "connector"])
+def test_a_cable_or_connector_that_dried_is_refused_with_what_may_stand_there(place):
+    (error,) = check(faults=DRIED.format(1, place)).errors.in_order()
+    assert (error.file, error.line, error.column, error.found) == ("faults.csv", 2, "end_reason", "“dried”")
+    assert error.expected == f"change, repair, looked at, nothing found: a {place} is not mended by drying"
 
 
 def test_every_error_of_a_row_is_collected():
