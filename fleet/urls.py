@@ -2,7 +2,20 @@
 
 from django.urls import path
 
-from .views import cable_types, designs, event_log, events, faults, fittings, loans, mats, people, segments, series
+from .views import (
+    cable_types,
+    designs,
+    event_log,
+    events,
+    faults,
+    fitting_days,
+    fittings,
+    loans,
+    mats,
+    people,
+    segments,
+    series,
+)
 
 app_name = "fleet"
 urlpatterns = [
@@ -22,6 +35,7 @@ urlpatterns = [
     path("cables/<str:serial>/correct/", segments.segment_correct, name="segment-correct"),
     path("cables/<str:serial>/withdraw/", segments.segment_withdraw, name="segment-withdraw"),
     path("cables/<str:serial>/fittings/<int:pk>/correct/", fittings.fitting_correct, name="fitting-correct"),
+    path("fittings/when/", fitting_days.fitting_days, name="fitting-days"),
     path("designs/", designs.design_list, name="design-list"),
     path("designs/add/", designs.design_add, name="design-add"),
     path("designs/<str:code>/", designs.design_detail, name="design-detail"),

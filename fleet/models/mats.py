@@ -98,6 +98,11 @@ class DesignPosition(Recorded):
         return f"{self.design} position {self.number}"
 
 
+def mat_name(number):
+    """A mat as sentences name it: a number of bare digits says nothing without the word, as in *mat 6*."""
+    return f"mat {number}" if number.isdigit() else number
+
+
 class MatQuerySet(WithdrawableQuerySet):
     def with_register(self):
         """What every list of mats names beside the number."""
@@ -122,7 +127,12 @@ class Mat(Withdrawable):
         ordering = ["number"]
 
     def __str__(self):
-        return self.number
+        return mat_name(self.number)
+
+    @property
+    def at_start(self):
+        """Its name at the beginning of a sentence: *Mat 6*; of other numbers capitals are part of the number."""
+        return f"Mat {self.number}" if self.number.isdigit() else self.number
 
     def get_absolute_url(self):
         return reverse("fleet:mat-detail", args=[self.number])

@@ -170,6 +170,11 @@ class Fitting(Recorded):
     def __str__(self):
         return f"{self.segment} in {self.mat} position {self.position} from {self.fitted_on:%Y-%m-%d}"
 
+    def overlaps(self, fitted_on, removed_on):
+        """What `overlapping` asks the database."""
+        begins = removed_on is None or self.fitted_on < removed_on
+        return begins and (self.removed_on is None or self.removed_on > fitted_on)
+
     def covers(self, day):
         """What `current` asks the database."""
         return self.fitted_on <= day and (self.removed_on is None or day < self.removed_on)

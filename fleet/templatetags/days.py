@@ -1,7 +1,10 @@
-"""`{% load days %}{{ event|days_in_short }}`: the day or days of an event, as short as can be."""
+"""Days of events and of fittings: `{% load days %}{{ event|days_in_short }}  {{ fitting|fitted_day }}`."""
 
 from django import template
 from django.utils.formats import date_format
+
+from ..choices import FittedBasis
+from ..parsing.approximate_dates import given_span
 
 register = template.Library()
 
@@ -16,3 +19,20 @@ def days_in_short(event):
     if first.year != last.year:
         return f"{date_format(first, 'j M Y')} to {until}"
     return f"{date_format(first, 'j' if first.month == last.month else 'j M')} to {until}"
+
+
+@register.filter
+def fitted_day(fitting):
+    """Since when a cable is there: 3 Apr 2023; a guess as a guess: about Apr 2023, 31 Dec 2022 or earlier."""
+    day = date_format(fitting.fitted_on, "j M Y")
+    if fitting.fitted_basis == FittedBasis.NOT_LATER_THAN:
+        return f"{day} or earlier"
+    return f"about {_roughly(fitting.fitted_on) or day}" if fitting.fitted_basis == FittedBasis.ABOUT else day
+
+
+def _roughly(day):
+    """The month or year that was given; "" where it is not on record how roughly the day is known."""
+    span = given_span(day)
+    if span is None:
+        return ""
+    return date_format(span.first, "M Y" if span.first.month == span.last.month else "Y")
