@@ -5,6 +5,7 @@ from dataclasses import dataclass
 from fleet.models import Mat
 
 from ..due.selectors import DUE
+from ..due.unknown_selectors import unknown_cables
 from ..models import Assessment
 
 
@@ -33,5 +34,6 @@ def first_to_change(on):
 
 
 def next_due_on():
-    """The soonest due date of all; None where none has one."""
-    return Assessment.objects.filter(due_on__isnull=False).order_by("due_on").values_list("due_on", flat=True).first()
+    """The soonest due date of all; None where none has one. Of a cable of unknown age no day is the first."""
+    known = Assessment.objects.filter(due_on__isnull=False).exclude(pk__in=unknown_cables().values("pk"))
+    return known.order_by("due_on").values_list("due_on", flat=True).first()

@@ -9,6 +9,8 @@ from dataclasses import dataclass
 
 from django import template
 
+from fleet.choices import FittedBasis
+
 from ..choices import Stage
 from ..numeric.words import MeasureReason, NoDateReason, NoModelReason, Status
 from .cause_text import kinds_of
@@ -94,6 +96,7 @@ def day_in_short(today, on):
         parts.append(f"{counted(today.going.total, 'event')} with mats that are not fit to go")
     if today.measure.total:
         parts.append(f"{counted(today.measure.total, 'mat')} to measure")
+    parts += unknown_parts(today.unknown_cables)
     if today.renamed:
         parts.append(f"{counted(len(today.renamed), 'code')} changed")
     return f"{'; '.join(parts)}."
@@ -125,6 +128,34 @@ def _days_ago(day, on):
         # a clock was wrong
         return f"on {short_day(day)}"
     return "yesterday" if (on - day).days == 1 else ago(day, on)
+
+
+@register.filter
+def unknown_in_words(unknown):
+    """UnknownCables with the ways out, as one sentence; '' where nothing is unknown."""
+    parts = unknown_parts(unknown)
+    return f"{'; '.join(parts)}." if parts else ""
+
+
+@register.filter
+def any_of_unknown_age(rows):
+    return any(row.age_basis == FittedBasis.NOT_LATER_THAN for row in rows)
+
+
+@register.filter
+def what_is_unknown(rows):
+    """Of the unknown cables of one mat: what is not known."""
+    never = all(row.measured_on is None for row in rows)
+    measured = "never measured" if never else "not measured lately"
+    if any_of_unknown_age(rows):
+        return f"Nobody has said when they were fitted; {measured}."
+    return f"No limit and no reading gives a date; {measured}."
+
+
+def unknown_parts(unknown):
+    of_age, others = unknown.of_age, unknown.others
+    said = [f"{counted(of_age, 'cable')} of unknown age: find out, measure, or change"] if of_age else []
+    return said + ([f"{counted(others, 'cable')} without a due date: measure, or change"] if others else [])
 
 
 @register.filter

@@ -11,6 +11,7 @@ from fleet.selectors.loans import with_loans
 from fleet.selectors.numbering import renamed_codes
 from fleet.selectors.usage import next_planned_events, unanswered_events
 
+from ...due.unknown_selectors import UnknownCables, count_unknown, unknown_cables
 from ...models import Assessment
 from ...numeric.words import Status
 
@@ -64,13 +65,15 @@ class Today:
     held_back: Preview
     going: Preview
     measure: Preview
+    unknown: Preview
+    unknown_cables: UnknownCables
     next_event: Event | None
     has_mats: bool
     renamed: list
 
     @property
     def nothing_to_do(self):
-        lists = (self.unanswered, self.change, self.held_back, self.going, self.measure)
+        lists = (self.unanswered, self.change, self.held_back, self.going, self.measure, self.unknown)
         return not self.renamed and not any(part.total for part in lists)
 
 
@@ -87,11 +90,18 @@ def today(on):
         change=_mat_tasks(to_change, on),
         held_back=_held_back(on),
         going=_going_but_should_not(on),
-        measure=_mat_tasks(Assessment.objects.filter(urgency=Status.MEASURE.order), on),
+        measure=_mat_tasks(_to_measure(), on),
+        unknown=_mat_tasks(unknown_cables(), on),
+        unknown_cables=count_unknown(),
         next_event=next_planned_events(on).first(),
         has_mats=Mat.objects.in_use(on).exists(),
         renamed=renamed_codes(),
     )
+
+
+def _to_measure():
+    """Those of which more than a measurement is unknown stand in a list of their own."""
+    return Assessment.objects.filter(urgency=Status.MEASURE.order).exclude(pk__in=unknown_cables().values("pk"))
 
 
 def _before_the_soonest(to_change):

@@ -1,0 +1,37 @@
+"""Cables of which nothing on record says that they are OK: their age, or any date, is not known."""
+
+from dataclasses import dataclass
+
+from django.db.models import Count, Q
+
+from fleet.choices import FittedBasis
+
+from ..models import Assessment
+from ..numeric.words import Status
+
+TO_CHANGE = (Status.CHANGE_NOW.order, Status.CHANGE_BEFORE.order)
+_AGE_NOT_KNOWN = Q(age_basis=FittedBasis.NOT_LATER_THAN)
+
+
+@dataclass(frozen=True)
+class UnknownCables:
+    """How many there are: `of_age` were fitted nobody knows when, `others` have no date for another reason."""
+
+    of_age: int
+    others: int
+
+    @property
+    def total(self):
+        return self.of_age + self.others
+
+
+def unknown_cables():
+    """Of unknown age and never measured, or of status *unknown*; but for those that are to be changed anyhow."""
+    never_measured = _AGE_NOT_KNOWN & Q(measured_on=None)
+    unknown = Assessment.objects.filter(Q(urgency=Status.UNKNOWN.order) | never_measured)
+    return unknown.exclude(urgency__in=TO_CHANGE)
+
+
+def count_unknown():
+    counts = unknown_cables().aggregate(total=Count("pk"), of_age=Count("pk", filter=_AGE_NOT_KNOWN))
+    return UnknownCables(counts["of_age"], counts["total"] - counts["of_age"])
