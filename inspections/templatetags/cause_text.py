@@ -5,6 +5,7 @@
 {{ reasons|of_trend }}                    the one of them that is a trend
 {{ row|kind_of_cause }}                   of a cable to change now: broken or over, by trend, or by age or events alone
 {{ rows|kinds_in_words }}                 how many of each there are, where there are several kinds
+{{ kinds|kinds_of }}                      such counts by gravity in words
 {{ verdict|mark_of }}                     the status whose mark a verdict carries
 {% status_words status event days %}      a status with its event and the days of the look-ahead, where they are known
 """
@@ -111,6 +112,7 @@ def kinds_in_words(rows):
     return ", ".join(kinds) if len(now) + bool(before) > 1 and now else ""
 
 
+@register.filter
 def kinds_of(kinds):
     """Counts by gravity in words, the gravest first."""
     return ", ".join(f"{kinds[gravity]} {kind}" for gravity, kind in KINDS_OF_CAUSE.items() if kinds.get(gravity))

@@ -1,5 +1,6 @@
 """One mat position by position, with what each cable is worth, and what holds the mat back."""
 
+from collections import Counter
 from dataclasses import dataclass
 from math import isnan
 
@@ -39,6 +40,11 @@ class MatState:
     @property
     def change_before(self):
         return self._of(Status.CHANGE_BEFORE)
+
+    @property
+    def kinds_now(self):
+        """{gravity of the leading cause: number of cables} of those to change now."""
+        return Counter(position.assessment.gravity for position in self.change_now)
 
     @property
     def measure(self):

@@ -11,6 +11,7 @@ from fleet.selectors.loans import with_loans
 from fleet.selectors.numbering import renamed_codes
 from fleet.selectors.usage import next_planned_events, unanswered_events
 
+from ...due.selectors import kinds_to_change_now
 from ...due.unknown_selectors import UnknownCables, count_unknown, unknown_cables
 from ...models import Assessment
 from ...numeric.words import Status
@@ -59,6 +60,7 @@ class Preview:
 class Today:
     unanswered: Preview
     cables_to_change: int
+    kinds_now: dict
     before_on: date | None
     cables_before: int
     change: Preview
@@ -85,6 +87,7 @@ def today(on):
     return Today(
         unanswered=Preview(with_loans(waiting[:SHOWN]), waiting.count()),
         cables_to_change=to_change.count(),
+        kinds_now=kinds_to_change_now(),
         before_on=before_on,
         cables_before=cables_before,
         change=_mat_tasks(to_change, on),
