@@ -62,7 +62,7 @@ def test_the_sentence_counts_and_names_the_day_of_the_soonest_event(visitor_clie
     make_usage_event(make_mat("M-002", **worn), make_event(today - timedelta(days=2)), "planned")
     assert lead_of(visitor_client) == (
         f"4 cables to change, 2 of them before {saturday:%A}; 1 event to be confirmed; "
-        "1 event with mats that are not fit to go."
+        "1 event with mats that are not fit to go. To change now: 4 by age or events alone."
     )
 
 
