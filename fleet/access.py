@@ -1,24 +1,49 @@
-"""Who may do what: three roles as groups of Django's own accounts."""
+"""Who may do what: four roles as groups of Django's own accounts. This is the one list.
+
+A view is guarded by the permission of its act (`fleet.views.permissions`), and a page asks for the same one before it
+offers the act (`perms.fleet.…`). `tests/pages/test_roles.py` walks over every act and every page as each role.
+"""
 
 from django.contrib.auth.management import create_permissions
 
-LOOK, LOG, KEEP = "visitor", "bench hand", "keeper"
+LOOK, LOG, BENCH, KEEP = "visitor", "log", "bench hand", "keeper"
 ROLES = {
     LOOK: [],
-    LOG: ["log_work"],
-    KEEP: ["log_work", "keep_pool"],
+    LOG: ["log_events"],
+    BENCH: ["log_events", "bench_work"],
+    KEEP: ["log_events", "bench_work", "keep_pool"],
 }
-MAY_LOG = "fleet.log_work"
+# what each may do beside what the roles before it may
+ACTS = {
+    LOOK: "look at everything except accounts",
+    LOG: "log events that took place, say which mats went, report faults, and say that a mat has dried",
+    BENCH: "measure, judge readings, add, fit, take out and change cables, raise work orders, and close faults",
+    KEEP: "plan, correct and call off events, correct and withdraw records, and keep mats, designs, the policy, files "
+    "and accounts",
+}
+MAY_LOG = "fleet.log_events"
+MAY_BENCH = "fleet.bench_work"
 MAY_KEEP = "fleet.keep_pool"
 
 
+def who_may(permission):
+    """The roles that have a permission, as a sentence names them."""
+    *others, last = [role for role, codenames in ROLES.items() if permission.removeprefix("fleet.") in codenames]
+    return f"the roles {', '.join(others)} and {last}" if others else f"the role {last}"
+
+
+def roles_within(user):
+    """The roles whose acts this person may do, from the least on; the last is their own."""
+    return [role for role, codenames in ROLES.items() if user.has_perms([f"fleet.{name}" for name in codenames])]
+
+
 def make_roles(sender, using="default", **kwargs):
-    """After each migrate: the three groups with their permissions, made once and topped up."""
+    """After each migrate: the groups, each with the permissions of its role and no other."""
     from django.contrib.auth.models import Group, Permission
 
     create_permissions(sender, verbosity=0, using=using)
     for name, codenames in ROLES.items():
         group, _ = Group.objects.using(using).get_or_create(name=name)
-        group.permissions.add(
-            *Permission.objects.using(using).filter(content_type__app_label="fleet", codename__in=codenames)
+        group.permissions.set(
+            Permission.objects.using(using).filter(content_type__app_label="fleet", codename__in=codenames)
         )

@@ -91,6 +91,14 @@ def bench_hand(db):
 
 
 @pytest.fixture
+def log_hand(db):
+    """Logs events, and no more."""
+    from factories import make_person
+
+    return make_person("logger", role="log")
+
+
+@pytest.fixture
 def visitor(db):
     from factories import make_person
 
@@ -133,6 +141,11 @@ def keeper_client(keeper):
 @pytest.fixture
 def bench_client(bench_hand):
     return signed_in(bench_hand)
+
+
+@pytest.fixture
+def log_client(log_hand):
+    return signed_in(log_hand)
 
 
 @pytest.fixture

@@ -30,12 +30,16 @@ from inspections.assessment.services import assess_pool
 from inspections.models import Assessment, AssessmentRun, PoolState, PoolTrend
 from inspections.workshop.services import raise_work_orders
 
-PEOPLE = {"keeper": "keeper", "hand": "bench hand", "visitor": "visitor"}
+PEOPLE = {"keeper": "keeper", "hand": "bench hand", "logger": "log", "visitor": "visitor"}
 PASSWORD = "muddy-hands-7"
 # what any page may write: it assesses the pool when the day has changed
 DERIVED = (Assessment, AssessmentRun, PoolState, PoolTrend, Access)
 # what only a keeper may write, cables apart: whoever takes one out may throw it away
-KEPT_BY_KEEPERS = {"MatDesign", "DesignPosition", "CableType", "Depot", "Mat", "PolicyValue", "Instrument", "Load"}
+KEPT_BY_KEEPERS = {
+    *("MatDesign", "DesignPosition", "CableType", "Depot", "Mat", "PolicyValue", "Instrument", "Load", "EventSeries"),
+}
+# what who logs may write, with its trail
+LOGGED = {"Event", "UsageEvent", "MatDay", "Fault", "Submission"}
 MATS, POSITIONS, WEEKS = 6, 4, 12
 
 
@@ -118,6 +122,15 @@ def mend_people():
 
 def watched():
     return [model for model in all_models() if model not in DERIVED]
+
+
+def kept_from(role):
+    """The models of which a role may write nothing; "": nobody signed in."""
+    if role == "bench hand":
+        return [model for model in watched() if model.__name__ in KEPT_BY_KEEPERS]
+    if role == "log":
+        return [model for model in watched() if model.__name__.removeprefix("Historical") not in LOGGED]
+    return [] if role == "keeper" else watched()
 
 
 def state_of(models):

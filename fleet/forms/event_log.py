@@ -10,7 +10,9 @@ from django.core.exceptions import ValidationError
 
 from ..choices import UsageBasis, UsageState
 from ..limits import COUNTS_FOR, FOLD_CYCLES, HOURS_OUT
+from ..models import Event
 from ..parsing.mat_lists import read_mat_list
+from ..selectors.loans import LONGER_THAN_DAYS, lasts_long
 from ..selectors.usage import next_free_code
 from ..services.settling import UsageValues
 from .events import EventForm, UsageValuesForm
@@ -31,8 +33,11 @@ class EventLogForm(OnceForm, EventForm, UsageValuesForm, MayRepeatFields):
 
     only_planned = forms.BooleanField(required=False, label="Only planned so far")
 
-    def __init__(self, sent, *, on, events, mats, event=None):
-        self.sent, self.on, self.mats_known = sent, on, list(mats)
+    # loans and what is planned; left out for who logs only what took place
+    PLANNING = ("only_planned", "until", "every_weeks", "counts_for", "basis")
+
+    def __init__(self, sent, *, on, events, mats, event=None, plans=True):
+        self.sent, self.on, self.mats_known, self.plans = sent, on, list(mats), plans
         self.offered = sent.get("offered", "") if sent else ""
         # what the page that was sent showed of its event, until it is looked at again
         self.seen = sent.get("seen", "") if sent else ""
@@ -45,6 +50,8 @@ class EventLogForm(OnceForm, EventForm, UsageValuesForm, MayRepeatFields):
             super().__init__(sent)
         else:
             super().__init__(initial={"starts_on": on} | (sent.dict() if sent else {}))
+        if not plans:
+            _leave_out(self, self.PLANNING)
         self.fields["code"].widget.attrs["placeholder"] = next_free_code(self.day.year)
 
     @cached_property
@@ -101,7 +108,7 @@ class EventLogForm(OnceForm, EventForm, UsageValuesForm, MayRepeatFields):
         if not self.sent or not (self.act == "differ" or self.sent.get("differ")):
             return []
         data = self.sent if self.sent.get("differ") else None
-        return [ExceptionForm(data, mat=mat) for mat in self.listed.mats]
+        return [ExceptionForm(data, mat=mat, plans=self.plans) for mat in self.listed.mats]
 
     @property
     def parts(self):
@@ -113,6 +120,8 @@ class EventLogForm(OnceForm, EventForm, UsageValuesForm, MayRepeatFields):
             self._forget_the_other_event()
         if not self.event and not self.adds_event:
             self.add_error(None, "Choose the event, or add another one.")
+        if self.adds_event and not self.plans:
+            self._refuse_plans(values.get("starts_on"), values.get("ends_on"))
         if self.listed.unknown:
             self.add_error(
                 None, f"Not known: {', '.join(self.listed.unknown)}. Correct them in the list below, or leave them out."
@@ -144,20 +153,31 @@ class EventLogForm(OnceForm, EventForm, UsageValuesForm, MayRepeatFields):
             self.errors.pop(name, None)
             self.cleaned_data.pop(name, None)
 
+    def _refuse_plans(self, starts_on, ends_on):
+        if ends_on and ends_on > self.on:
+            self.add_error("ends_on", "It ends after today. Log it when it is over. A keeper plans what lies ahead.")
+        elif starts_on and ends_on and lasts_long(Event(starts_on=starts_on, ends_on=ends_on)):
+            self.add_error("ends_on", f"Longer than {LONGER_THAN_DAYS} days: that is a loan. A keeper logs loans.")
+
     @property
     def event_values(self):
         return {name: self.cleaned_data[name] for name in EventForm.base_fields}
 
     def usage(self, ends_on):
         """Mat -> UsageValues for an event that ends on that day: planned while it lies ahead."""
-        names = UsageValuesForm.base_fields
-        planned = self.cleaned_data["only_planned"] or ends_on > self.on
+        names = [name for name in UsageValuesForm.base_fields if name in self.fields]
+        planned = self.cleaned_data.get("only_planned") or ends_on > self.on
         for_all = UsageValues(
             state=UsageState.PLANNED if planned else UsageState.WENT,
             **{name: self.cleaned_data[name] for name in names},
         )
         differs = {exception.mat: exception for exception in self.exceptions}
         return {mat: differs[mat].values(for_all) if mat in differs else for_all for mat in self.listed.mats}
+
+
+def _leave_out(form, names):
+    for name in names:
+        form.fields.pop(name, None)
 
 
 class ExceptionForm(forms.Form):
@@ -171,9 +191,11 @@ class ExceptionForm(forms.Form):
     )
     called_off = forms.BooleanField(required=False, label="Called off: stayed at home")
 
-    def __init__(self, data, *, mat):
+    def __init__(self, data, *, mat, plans):
         super().__init__(data, prefix=f"mat{mat.pk}", use_required_attribute=False)
         self.mat = mat
+        if not plans:
+            _leave_out(self, EventLogForm.PLANNING)
 
     def values(self, for_all):
         given = {name: value for name, value in self.cleaned_data.items() if value not in (None, "")}

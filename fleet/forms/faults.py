@@ -2,7 +2,7 @@
 
 from django import forms
 
-from ..choices import FaultEnd, FaultPlace
+from ..choices import FaultPlace
 from ..limits import DAY_PASSED
 from .fields import DayField
 from .record_forms import CorrectionFields, VersionForm, reason_field, word_choices
@@ -27,17 +27,23 @@ class FaultReportForm(OnceForm, FaultForm):
 
 
 class FaultEndForm(VersionForm):
-    end_reason = forms.ChoiceField(label="How it was closed", choices=word_choices(FaultEnd), widget=forms.RadioSelect)
+    end_reason = forms.ChoiceField(label="How it was closed", widget=forms.RadioSelect)
     ended_on = DayField(label="On", limit=DAY_PASSED)
     reason = reason_field("Remark", required=False)
+
+    def __init__(self, *args, ends, **kwargs):
+        super().__init__(*args, **kwargs)
+        self.fields["end_reason"].choices = [(end.value, end.value) for end in ends]
 
 
 class FaultCorrectionForm(FaultForm, CorrectionFields):
     ended_on = DayField(
         label="Closed on", limit=DAY_PASSED, required=False, help_text="Empty, with no reason: it is still open."
     )
-    end_reason = forms.ChoiceField(
-        label="How it was closed", required=False, choices=[("", "still open"), *word_choices(FaultEnd)]
-    )
+    end_reason = forms.ChoiceField(label="How it was closed", required=False)
 
     field_order = ["place", "position", "what", "reported_on", "ended_on", "end_reason", "reason"]
+
+    def __init__(self, *args, ends, **kwargs):
+        super().__init__(*args, **kwargs)
+        self.fields["end_reason"].choices = [("", "still open"), *((end.value, end.value) for end in ends)]

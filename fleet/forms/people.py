@@ -3,16 +3,16 @@
 from django import forms
 from django.contrib.auth import forms as auth_forms
 from django.contrib.auth.validators import UnicodeUsernameValidator
+from django.utils.html import format_html
 
-from ..access import KEEP, LOG, LOOK
+from ..access import ACTS, LOOK
 from ..selectors.people import account_mark
 from ..validators import check_code
 from .record_forms import MarkForm
 
 ROLE_CHOICES = [
-    (LOOK, "visitor: may look"),
-    (LOG, "bench hand: may also log and measure"),
-    (KEEP, "keeper: may also change the register, the policy and accounts"),
+    (role, format_html("<span><b>{}</b>: may {}{}</span>", role, "" if role == LOOK else "also ", acts))
+    for role, acts in ACTS.items()
 ]
 PASSWORD_HELP = "At least 8 characters, and not a common password."
 

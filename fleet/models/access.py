@@ -9,4 +9,8 @@ class Access(models.Model):  # noqa: DJ008 no row of it is ever shown
     class Meta:
         managed = False
         default_permissions = ()
-        permissions = [("log_work", "May log and measure"), ("keep_pool", "May change policy and the register")]
+        permissions = [
+            ("log_events", "May log events and report faults"),
+            ("bench_work", "May measure and change cables"),
+            ("keep_pool", "May do all else: plan, correct, and keep the register, the policy and accounts"),
+        ]

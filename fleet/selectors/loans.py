@@ -29,6 +29,11 @@ class LoanAsked:
         return max(1, round(sum(self.counts.values()) / len(self.counts)))
 
 
+def took_place(events, on):
+    """Those that are over by the evening of that day and are no loans: what may be logged without planning anything."""
+    return [event for event in with_loans(events) if event.ends_on <= on and not event.loan and not lasts_long(event)]
+
+
 def lasts_long(event):
     return (event.ends_on - event.starts_on).days >= LONGER_THAN_DAYS
 

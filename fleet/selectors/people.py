@@ -6,7 +6,7 @@ from django.contrib.auth.models import Group, User
 from django.db.models import Case, Exists, OuterRef, Q, Value, When
 from django.shortcuts import get_object_or_404
 
-from ..access import KEEP, LOG, LOOK
+from ..access import BENCH, KEEP, LOG, LOOK
 
 
 def people():
@@ -17,6 +17,7 @@ def people():
 
     role = Case(
         When(Q(is_superuser=True) | is_in(KEEP), then=Value(KEEP)),
+        When(is_in(BENCH), then=Value(BENCH)),
         When(is_in(LOG), then=Value(LOG)),
         default=Value(LOOK),
     )

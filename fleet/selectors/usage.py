@@ -149,11 +149,15 @@ def trail_of_event(event):
     return sorted(of_event + of_mats, key=lambda entry: entry.when, reverse=True)
 
 
-def events_around(on, also=""):
-    """Events to log: of the last and next days and those waiting for an answer, nearest first, and the one named."""
+def events_around(on, also="", *, ahead=True):
+    """Events to log: of the last and next days and those waiting for an answer, nearest first, and the one named.
+
+    `ahead`: also those that are not over on that day.
+    """
     near = Q(ends_on__gte=on - AROUND, starts_on__lte=on + AROUND)
     waiting = Q(pk__in=UsageEvent.objects.not_confirmed(on).values("event"))
-    events = with_mat_counts(Event.objects.filter(near | waiting | Q(code=also)))
+    wanted = near | waiting | Q(code=also)
+    events = with_mat_counts(Event.objects.filter(wanted if ahead else wanted & Q(ends_on__lte=on)))
     nearest = sorted(events, key=lambda event: (event.code != also, _days_away(event, on), event.code))
     return nearest[:MOST_TO_CHOOSE]
 

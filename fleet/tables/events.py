@@ -60,9 +60,9 @@ class EventMatTable(tables.Table):
         attrs = {"aria-label": "Mats at this event"}
         empty_text = "No mats yet."
 
-    def __init__(self, *args, on, may_log, **kwargs):
-        self.on = on
-        super().__init__(*args, exclude=() if may_log else ("actions",), **kwargs)
+    def __init__(self, *args, on, may_act, may_call_off, **kwargs):
+        self.on, self.may_call_off = on, may_call_off
+        super().__init__(*args, exclude=() if may_act else ("actions",), **kwargs)
 
     def render_state(self, record):
         words = state_in_words(usage_state(record, self.on))

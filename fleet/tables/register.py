@@ -172,5 +172,5 @@ class FittingTable(tables.Table):
         attrs = {"aria-label": "Fittings of this cable"}
         orderable = False
 
-    def __init__(self, rows, *, may_log):
-        super().__init__(rows, exclude=() if may_log else ("actions",))
+    def __init__(self, rows, *, may_keep):
+        super().__init__(rows, exclude=() if may_keep else ("actions",))

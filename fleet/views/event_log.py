@@ -6,8 +6,10 @@ from django.contrib import messages
 from django.shortcuts import redirect
 from django.utils import timezone
 
+from ..access import MAY_KEEP
 from ..choices import UsageState
-from ..forms.event_log import LOG, EventLogForm
+from ..forms.event_log import LOG, NEW, EventLogForm
+from ..selectors.loans import took_place
 from ..selectors.seen import versions_of
 from ..selectors.usage import events_around, get_event_or_404, last_time, mat_numbers_of, mats_to_choose
 from ..services.events import add_event
@@ -15,7 +17,7 @@ from ..services.locks import hold_pool
 from ..services.series import repeat_event
 from ..services.usage import log_event
 from .pages import form_page, submit
-from .permissions import may_log
+from .permissions import may_log, require
 
 
 @may_log
@@ -31,10 +33,22 @@ def event_log(request):
 
 
 def _form(request, on):
+    """Who does not plan is offered what took place; what is sent all the same is refused as a whole."""
+    plans = request.user.has_perm(MAY_KEEP)
     code = request.POST.get("event") or request.GET.get("event", "")
     event = get_event_or_404(code) if code and request.method == "GET" else None
     sent = request.POST if request.method == "POST" else None
-    return EventLogForm(sent, on=on, events=events_around(on, code), mats=mats_to_choose(), event=event)
+    events = events_around(on, code, ahead=plans)
+    events = events if plans else took_place(events, on)
+    form = EventLogForm(sent, on=on, events=events, mats=mats_to_choose(), event=event, plans=plans)
+    if form.unusual or form.repeats or _is_left_out(code, form, on):
+        require(request.user, MAY_KEEP)
+    return form
+
+
+def _is_left_out(code, form, on):
+    """An event that is there and not offered."""
+    return code not in ("", NEW, *form.events) and code in [event.code for event in events_around(on, code)]
 
 
 def _store(request, form, on, confirmed, **_):

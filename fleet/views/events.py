@@ -8,11 +8,11 @@ from django.utils import timezone
 from django.views.decorators.http import require_POST
 from django_tables2 import RequestConfig
 
-from ..access import MAY_LOG
+from ..access import MAY_KEEP, MAY_LOG
 from ..choices import UsageState
 from ..forms.events import AnswerForm, EventCorrectionForm, EventFilterForm, NewEventForm, UsageCorrectionForm
 from ..forms.record_forms import VersionForm, values_of
-from ..selectors.loans import with_loans
+from ..selectors.loans import took_place, with_loans
 from ..selectors.usage import (
     event_years,
     events_chosen,
@@ -28,7 +28,9 @@ from ..services.usage import answer_event, call_off, correct_usage_event
 from ..tables.events import EventMatTable, EventTable
 from .next_page import next_page
 from .pages import form_page, list_page, say_refusal, submit
-from .permissions import may_log
+from .permissions import may_keep, may_log, require
+
+CALLED_OFF = UsageState.CALLED_OFF.value
 
 
 def event_list(request):
@@ -43,27 +45,42 @@ def event_list(request):
 def event_detail(request, code):
     event, on = get_event_or_404(code), timezone.localdate()
     mats = mats_of_event(event)
-    with_loans([event])
-    table = EventMatTable(mats, on=on, may_log=request.user.has_perm(MAY_LOG))
-    RequestConfig(request, paginate=False).configure(table)
+    plain_and_over = took_place([event], on)
     planned = [usage.mat for usage in mats if usage.state == UsageState.PLANNED]
+    may_call_off = bool(planned) and request.user.has_perm(_to_call_off_one(event, on))
+    may_act = may_call_off or request.user.has_perm(MAY_KEEP)
+    table = EventMatTable(mats, on=on, may_act=may_act, may_call_off=may_call_off)
+    RequestConfig(request, paginate=False).configure(table)
     over = event.ends_on < on
     context = {"event": event, "table": table, "planned": planned, "over": over, "trail": trail_of_event(event)}
     context["begun"] = event.starts_on <= on
+    context["may_log_it"] = request.user.has_perm(MAY_LOG if plain_and_over else MAY_KEEP)
     return render(request, "fleet/event_detail.html", context)
 
 
 @may_log
 def event_answer(request, code):
-    """One tap for the whole event; asks back where a mat was elsewhere that day."""
+    """*Went* is one tap for the whole event; *called off*, for everybody, is asked on this page first.
+
+    Asks back where a mat was elsewhere that day.
+    """
     event, on = get_event_or_404(code), timezone.localdate()
+    calls_off = CALLED_OFF in (request.POST.get("state"), request.GET.get("state"))
+    if calls_off or with_loans([event])[0].loan:
+        require(request.user, MAY_KEEP)
     form = AnswerForm(request.POST if request.method == "POST" else None)
     act = partial(answer_event, event, by=request.user, on=on)
     answered = submit(request, form, act, row=event)
     if answered is not None:
         messages.success(request, _answered(event, answered, form.cleaned_data["state"]))
         return redirect(next_page(request, event))
-    return form_page(request, "fleet/event_answer.html", form, event=event, next=next_page(request, event))
+    template = "fleet/event_call_off.html" if calls_off else "fleet/event_answer.html"
+    context = {"event": event, "on": on, "next": next_page(request, event)}
+    return form_page(request, template, form, **context, **_mats_by_state(event))
+
+
+def _mats_by_state(event):
+    return {"planned": mat_numbers_of(event, UsageState.PLANNED), "went": mat_numbers_of(event, UsageState.WENT)}
 
 
 def _answered(event, answered, state):
@@ -77,7 +94,7 @@ def confirmed_already(event):
     return f"{event.name} was confirmed already. Went: {went}. Called off: {called_off}."
 
 
-@may_log
+@may_keep
 def event_add(request):
     form = NewEventForm(request.POST or None, initial={"starts_on": timezone.localdate()})
     address = submit(request, form, partial(_add, by=request.user))
@@ -88,7 +105,7 @@ def _add(*, confirmed, **values):
     return add_event(confirmed=confirmed, **values).get_absolute_url()
 
 
-@may_log
+@may_keep
 def event_correct(request, code):
     event, on = get_event_or_404(code), timezone.localdate()
     form = EventCorrectionForm(request.POST or None, initial=values_of(event, EventCorrectionForm))
@@ -99,7 +116,7 @@ def event_correct(request, code):
     return form_page(request, "fleet/event_correct.html", form, event=event)
 
 
-@may_log
+@may_keep
 def usage_correct(request, code, number):
     usage_event, on = get_usage_event_or_404(code, number), timezone.localdate()
     form = UsageCorrectionForm(request.POST or None, initial=values_of(usage_event, UsageCorrectionForm))
@@ -113,10 +130,16 @@ def usage_correct(request, code, number):
 @may_log
 @require_POST
 def usage_call_off(request, code, number):
-    usage_event, form = get_usage_event_or_404(code, number), VersionForm(request.POST)
-    act = partial(call_off, usage_event, by=request.user, on=timezone.localdate())
+    usage_event, form, on = get_usage_event_or_404(code, number), VersionForm(request.POST), timezone.localdate()
+    require(request.user, _to_call_off_one(usage_event.event, on))
+    act = partial(call_off, usage_event, by=request.user, on=on)
     if submit(request, form, act, row=usage_event) is not None:
         messages.success(request, f"{usage_event.mat} is called off.")
     else:
         say_refusal(request, form)
     return redirect(usage_event.event)
+
+
+def _to_call_off_one(event, on):
+    """The permission to call one mat off: it stayed at home, or, before the event begins, the plan changes."""
+    return MAY_LOG if event.starts_on <= on else MAY_KEEP

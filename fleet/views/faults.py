@@ -6,13 +6,15 @@ from django.contrib import messages
 from django.shortcuts import redirect
 from django.utils import timezone
 
+from ..access import MAY_BENCH
+from ..choices import FaultEnd, ends_of
 from ..forms.faults import FaultCorrectionForm, FaultEndForm, FaultReportForm
 from ..forms.record_forms import values_of
 from ..selectors.faults import get_fault_or_404
 from ..selectors.mats import get_mat_or_404, positions_of, trail_of_mat
 from ..services.faults import correct_fault, end_fault, report_fault
 from .pages import form_page, link_to, submit
-from .permissions import may_log
+from .permissions import may_keep, may_log, require
 from .record_pages import correct_page
 
 
@@ -33,23 +35,34 @@ def _report(request, mat, on, **values):
 
 @may_log
 def fault_end(request, pk):
+    """Who logs only may say that something has dried, and no more."""
     fault, on = get_fault_or_404(pk), timezone.localdate()
     if fault.ended_on:
         messages.warning(request, f"The fault of {fault.reported_on:%Y-%m-%d} is closed: {fault.end_reason}.")
         return redirect(fault.mat)
-    form = FaultEndForm(request.POST or None, initial={"ended_on": on})
+    ends = _ends_for(request.user, fault)
+    if not ends or request.POST.get("end_reason", ends[0]) in set(FaultEnd) - set(ends):
+        require(request.user, MAY_BENCH)
+    only = {"end_reason": ends[0]} if len(ends) == 1 else {}
+    form = FaultEndForm(request.POST or None, ends=ends, initial={"ended_on": on} | only)
     if submit(request, form, partial(end_fault, fault, by=request.user, on=on), row=fault) is not None:
         messages.success(request, f"Closed: {fault.end_reason}.")
         return redirect(fault.mat)
     return form_page(request, "fleet/fault_end.html", form, fault=fault, mat=fault.mat)
 
 
-@may_log
+def _ends_for(user, fault):
+    ends = ends_of(fault.place)
+    return ends if user.has_perm(MAY_BENCH) else [end for end in ends if end == FaultEnd.DRIED]
+
+
+@may_keep
 def fault_correct(request, pk):
     fault, on = get_fault_or_404(pk), timezone.localdate()
     form = FaultCorrectionForm(
         request.POST or None,
         positions=_positions(fault.mat, on, fault.position),
+        ends=ends_of(fault.place),
         initial=values_of(fault, FaultCorrectionForm),
     )
     return correct_page(

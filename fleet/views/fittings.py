@@ -14,11 +14,11 @@ from ..selectors.segments import get_fitting_or_404, spares_for, trail_of_segmen
 from ..services.fittings import correct_fitting, fit_segment, take_out
 from ..services.submissions import answer_given
 from .pages import form_page, link_to, submit
-from .permissions import may_log
+from .permissions import may_bench, may_keep
 from .record_pages import correct_page
 
 
-@may_log
+@may_bench
 def fit(request, number, position):
     mat, on = get_mat_or_404(number), timezone.localdate()
     if answered := answer_given(request.POST.get("token")):
@@ -40,7 +40,7 @@ def _fit(request, mat, position, on, *, confirmed, **values):
     return mat.get_absolute_url()
 
 
-@may_log
+@may_bench
 def take_out_of(request, number, position):
     mat, on = get_mat_or_404(number), timezone.localdate()
     fitting = _position_or_404(mat, position, on).fitting
@@ -56,7 +56,7 @@ def take_out_of(request, number, position):
     return form_page(request, "fleet/take_out.html", form, mat=mat, fitting=fitting)
 
 
-@may_log
+@may_keep
 def fitting_correct(request, serial, pk):
     fitting, on = get_fitting_or_404(serial, pk), timezone.localdate()
     form = FittingCorrectionForm(request.POST or None, initial=values_of(fitting, FittingCorrectionForm))

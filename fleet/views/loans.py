@@ -13,10 +13,10 @@ from ..services.loans import take_back_loan
 from .events import confirmed_already
 from .next_page import next_page
 from .pages import form_page, submit
-from .permissions import may_log
+from .permissions import may_keep
 
 
-@may_log
+@may_keep
 def loan_back(request, code):
     event, on = get_event_or_404(code), timezone.localdate()
     form = LoanBackForm(request.POST or None, event=event, counts=planned_counts(event), on=on)

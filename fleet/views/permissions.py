@@ -1,8 +1,38 @@
-"""Who may open a view: everybody signed in may read; logging and keeping need a role."""
+"""Who may open a view: everybody signed in may read; for all else `fleet.access` says which role may."""
 
-from django.contrib.auth.decorators import permission_required
+from functools import wraps
 
-from ..access import MAY_KEEP, MAY_LOG
+from django.core.exceptions import PermissionDenied
+from django.shortcuts import render
 
-may_log = permission_required(MAY_LOG, raise_exception=True)
-may_keep = permission_required(MAY_KEEP, raise_exception=True)
+from ..access import ACTS, MAY_BENCH, MAY_KEEP, MAY_LOG, roles_within, who_may
+
+
+def require(user, permission):
+    """Refuse with a sentence that names who may, unless this user has the permission."""
+    if not user.has_perm(permission):
+        raise PermissionDenied(f"This is for {who_may(permission)}.")
+
+
+def refused(request, exception):
+    """The page of a refusal: whom this is for, what the person may do, and whom to ask."""
+    roles = roles_within(request.user)
+    context = {"whom_for": str(exception), "role": roles[-1], "acts": [ACTS[role] for role in roles]}
+    return render(request, "403.html", context, status=403)
+
+
+def _guarded_by(permission):
+    def guard(view):
+        @wraps(view)
+        def guarded(request, *args, **kwargs):
+            require(request.user, permission)
+            return view(request, *args, **kwargs)
+
+        return guarded
+
+    return guard
+
+
+may_log = _guarded_by(MAY_LOG)
+may_bench = _guarded_by(MAY_BENCH)
+may_keep = _guarded_by(MAY_KEEP)

@@ -20,7 +20,7 @@ from ..selectors.segments import (
 from ..services.register import add_segment, correct_segment, withdraw_segment
 from ..tables.register import SegmentTable
 from .pages import link_to, list_page
-from .permissions import may_keep
+from .permissions import may_bench, may_keep
 from .record_pages import add_page, correct_page, withdraw_page
 
 
@@ -35,7 +35,7 @@ def segment_detail(request, serial):
     raise Http404
 
 
-@may_keep
+@may_bench
 def segment_add(request):
     """Asked for a position (`mat`, `position`): length and type are filled in, and the cable goes there next."""
     on, asked = timezone.localdate(), request.GET

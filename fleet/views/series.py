@@ -14,7 +14,7 @@ from ..services.series import end_series, repeat_event
 from ..services.series_following import change_following
 from ..tables.events import EventTable
 from .pages import form_page, submit
-from .permissions import may_log
+from .permissions import may_keep
 
 
 def series_detail(request, pk):
@@ -28,7 +28,7 @@ def series_detail(request, pk):
     return render(request, "fleet/series_detail.html", context)
 
 
-@may_log
+@may_keep
 def event_repeat(request, code):
     event, on = get_event_or_404(code), timezone.localdate()
     form = RepeatForm(request.POST or None)
@@ -43,7 +43,7 @@ def _repeat(event, *, confirmed, **rule):
     return repeat_event(event, confirmed=confirmed, **rule).get_absolute_url()
 
 
-@may_log
+@may_keep
 def event_rest(request, code):
     event, on = get_event_or_404(code), timezone.localdate()
     going = mat_numbers_of(event, UsageState.PLANNED)
@@ -56,7 +56,7 @@ def event_rest(request, code):
     return form_page(request, "fleet/event_rest.html", form, event=event)
 
 
-@may_log
+@may_keep
 def series_end(request, pk):
     series, on = get_series_or_404(pk), timezone.localdate()
     form = SeriesEndForm(request.POST or None, initial={"last_day": on})

@@ -8,19 +8,19 @@ from django.utils import timezone
 
 from fleet.forms.record_forms import ReasonForm
 from fleet.views.pages import form_page, submit
-from fleet.views.permissions import may_log
+from fleet.views.permissions import may_bench
 from fleet.views.record_pages import asked_act
 
 from .reading_selectors import get_reading_or_404
 from .services import clear_doubt, mark_doubtful, void_reading
 
 
-@may_log
+@may_bench
 def void(request, pk):
     return _act(request, get_reading_or_404(pk), "void", void_reading, "The reading is void.")
 
 
-@may_log
+@may_bench
 def doubtful(request, pk):
     reading = get_reading_or_404(pk)
     if asked_act(request, "clear" if reading.doubt_reason else "doubt") == "clear":

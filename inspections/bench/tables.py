@@ -51,9 +51,9 @@ class ReadingTable(PlainTable):
     class Meta(PlainTable.Meta):
         attrs = {"aria-label": "Readings"}
 
-    def __init__(self, readings, *, may_log):
+    def __init__(self, readings, *, may_bench):
         self.judgement = readings[0].judgement if readings else None
-        super().__init__(readings, exclude=() if may_log else ("actions",))
+        super().__init__(readings, exclude=() if may_bench else ("actions",))
 
     def render_day(self, value):
         repeat = format_html(' <span class="quiet">repeat {}</span>', value.repeat) if value.repeat > 1 else ""
@@ -94,12 +94,12 @@ class MatReadingTable(ReadingTable):
         return format_html('{} <span class="quiet">position {}</span>', link, record.position)
 
 
-def reading_table(readings, *, may_log):
-    return folded(lambda rows: ReadingTable(rows, may_log=may_log), readings, most=len(readings))
+def reading_table(readings, *, may_bench):
+    return folded(lambda rows: ReadingTable(rows, may_bench=may_bench), readings, most=len(readings))
 
 
-def mat_reading_table(readings, *, may_log):
-    return folded(lambda rows: MatReadingTable(rows, may_log=may_log), readings, most=READINGS_IN_SIGHT)
+def mat_reading_table(readings, *, may_bench):
+    return folded(lambda rows: MatReadingTable(rows, may_bench=may_bench), readings, most=READINGS_IN_SIGHT)
 
 
 def loss_in_words(reading: Measurement, unit=" dB"):

@@ -10,7 +10,7 @@ from django.views.decorators.http import require_POST
 
 from fleet.selectors.mats import get_mat_or_404
 from fleet.views.pages import form_page, list_page, searched_text, submit
-from fleet.views.permissions import may_log
+from fleet.views.permissions import may_bench
 
 from ..assessment.services import ensure_assessed
 from .forms import BenchForm
@@ -21,7 +21,7 @@ from .tables import BenchTable
 from .verdicts import criteria_of_design
 
 
-@may_log
+@may_bench
 def choose_mat(request):
     on = timezone.localdate()
     ensure_assessed(on)
@@ -33,7 +33,7 @@ def choose_mat(request):
     return list_page(request, "inspections/bench/mats.html", table, text=text, on=on)
 
 
-@may_log
+@may_bench
 def measure_mat(request, number):
     on = timezone.localdate()
     mat = get_mat_or_404(number)
@@ -45,7 +45,7 @@ def measure_mat(request, number):
     return form_page(request, "inspections/bench/mat.html", form, **context)
 
 
-@may_log
+@may_bench
 @require_POST
 def verdicts(request, number):
     """What the typed losses mean: of the row that was left, or of all rows when something above them changed."""

@@ -4,7 +4,7 @@ from dataclasses import dataclass
 
 from django.contrib.auth.models import User
 
-from fleet.access import KEEP, LOG, LOOK
+from fleet.access import BENCH, KEEP, LOG, LOOK
 from fleet.services.people import add_person
 
 
@@ -17,7 +17,8 @@ class DemoAccount:
 
 ACCOUNTS = (
     DemoAccount("ida", KEEP, "peat-lane-keeper"),
-    DemoAccount("tam", LOG, "peat-lane-bench"),
+    DemoAccount("tam", BENCH, "peat-lane-bench"),
+    DemoAccount("odo", LOG, "peat-lane-log"),
     DemoAccount("wren", LOOK, "peat-lane-visit"),
 )
 

@@ -39,9 +39,9 @@ class DueTable(tables.Table):
     order_next_event = _sorted_by("next_event_on", "next_event_code")
     order_loss = _sorted_by("reference_loss_db")
 
-    def __init__(self, rows, *, on, may_log, look_ahead_days, chosen=(), **kwargs):
+    def __init__(self, rows, *, on, may_bench, look_ahead_days, chosen=(), **kwargs):
         self.on, self.look_ahead_days, self.chosen = on, look_ahead_days, set(chosen)
-        super().__init__(rows, exclude=kwargs.pop("exclude", ()) if may_log else ("choose",), **kwargs)
+        super().__init__(rows, exclude=kwargs.pop("exclude", ()) if may_bench else ("choose",), **kwargs)
 
     def before_render(self, request):
         """Looks up the assumptions of the rows that this page shows; of no others."""

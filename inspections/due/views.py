@@ -6,7 +6,7 @@ from django.http import StreamingHttpResponse
 from django.shortcuts import render
 from django.utils import timezone
 
-from fleet.access import MAY_LOG
+from fleet.access import MAY_BENCH
 from fleet.forms.submissions import OnceForm
 from fleet.views.pages import list_page
 
@@ -26,8 +26,8 @@ def due_page(request):
     on = timezone.localdate()
     ensure_assessed(on)
     form = _filters(request, on)
-    may_log = request.user.has_perm(MAY_LOG)
-    table = DueTable(_chosen_rows(form, on), on=on, may_log=may_log, look_ahead_days=look_ahead_days())
+    may_bench = request.user.has_perm(MAY_BENCH)
+    table = DueTable(_chosen_rows(form, on), on=on, may_bench=may_bench, look_ahead_days=look_ahead_days())
     counts = counts_by_status()
     context = {
         "form": form,

@@ -10,6 +10,7 @@ from django.http import Http404, QueryDict
 from django.views import defaults
 
 from fleet.validators import UNSEEN
+from fleet.views.permissions import refused
 
 NUL = "\x00"
 # what Django already puts where the bytes sent are no text
@@ -63,7 +64,7 @@ def whatever_was_sent(page):
     return view
 
 
-forbidden = whatever_was_sent(defaults.permission_denied)
+forbidden = whatever_was_sent(refused)
 not_found = whatever_was_sent(defaults.page_not_found)
 
 

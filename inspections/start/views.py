@@ -53,7 +53,7 @@ def answer(request):
     days = [on, on + timedelta(days=ahead_days), on + SEASON]
     rows = due_list(status=EVERY_STATUS)
     needed = cables_needed(rows, days)
-    table = DueTable(due_rows(rows, on), on=on, may_log=False, look_ahead_days=ahead_days)
+    table = DueTable(due_rows(rows, on), on=on, may_bench=False, look_ahead_days=ahead_days)
     context = {
         "on": on,
         "counts": counts_by_status(),

@@ -5,7 +5,7 @@ from dataclasses import dataclass
 
 from django import template
 
-from fleet.access import MAY_KEEP, MAY_LOG
+from fleet.access import MAY_BENCH, MAY_KEEP, MAY_LOG
 
 register = template.Library()
 
@@ -43,7 +43,7 @@ PLACES = (
     Place("fleet:segment-list", "Cables", (DESK, MENU)),
     Place("fleet:event-list", "Events", (DESK, MENU)),
     Place("fleet:event-log", "Log event", (THUMB,), who(MAY_LOG)),
-    Place("inspections:bench", "Bench", (DESK, THUMB), who(MAY_LOG)),
+    Place("inspections:bench", "Bench", (DESK, THUMB), who(MAY_BENCH)),
     Place("inspections:work-order-list", "Work orders", (DESK, MENU)),
     Place("inspections:pool", "The pool’s trend", (MORE,)),
     Place("fleet:design-list", "Mat designs", (MORE,)),

@@ -11,7 +11,7 @@ from django_tables2 import RequestConfig
 from fleet.forms.record_forms import ReasonForm
 from fleet.forms.submissions import OnceForm
 from fleet.views.pages import form_page, list_page, submit
-from fleet.views.permissions import may_log
+from fleet.views.permissions import may_bench
 
 from ..assessment.policy_in_force import look_ahead_days
 from ..assessment.services import ensure_assessed
@@ -34,7 +34,7 @@ def work_order_detail(request, number):
     return render(request, "inspections/workshop/work_order.html", sheet_context(order, timezone.localdate()))
 
 
-@may_log
+@may_bench
 def work_order_raise(request):
     """Asked with mats: their cables to choose from, those due ticked. Sent: one order per mat, or this page again."""
     on = timezone.localdate()
@@ -54,7 +54,7 @@ def work_order_raise(request):
 def _choose(request, on, mats, chosen, form):
     rows = due_rows(rows_of_mats(mats), on)
     shown = {"chosen": chosen, "exclude": ("next_event",), "look_ahead_days": look_ahead_days()}
-    table = DueTable(rows, on=on, may_log=True, **shown)
+    table = DueTable(rows, on=on, may_bench=True, **shown)
     RequestConfig(request, paginate=False).configure(table)
     context = {"table": table, "mats": mats, "form": form, "once": OnceForm()}
     refused = request.method == "POST"
@@ -71,7 +71,7 @@ def _raise(request, on, *, segments, whole_mats):
     return orders[0].get_absolute_url() if len(orders) == 1 else reverse("inspections:work-order-list")
 
 
-@may_log
+@may_bench
 def work_order_withdraw(request, number):
     order, on = get_work_order_or_404(number), timezone.localdate()
     form = ReasonForm(request.POST or None)

@@ -92,10 +92,10 @@ LOG = {"event": "new", "name": "run", "starts_on": "2026-05-02", "paste": "M-1",
 
 @pytest.mark.parametrize("name", ["counts_for", "fold_cycles", "every_weeks"])
 @pytest.mark.parametrize("count", ["1" + "0" * 400, "-1" + "0" * 400, "9" * 5_000, "1e400", "1e-400"])
-def test_a_count_beyond_all_numbers_is_refused_at_its_field(bench_client, name, count):
+def test_a_count_beyond_all_numbers_is_refused_at_its_field(keeper_client, name, count):
     make_mat("M-1")
-    form = form_in(bench_client.get("/events/log/")) | LOG | {"act": "log", "until": "2026-07-02", name: count}
-    answer = bench_client.post("/events/log/", form)
+    form = form_in(keeper_client.get("/events/log/")) | LOG | {"act": "log", "until": "2026-07-02", name: count}
+    answer = keeper_client.post("/events/log/", form)
     assert answer.status_code == 422
     assert name in answer.context["form"].errors
 

@@ -288,14 +288,22 @@ def answering_on_its_page(event, today, **_):
 
 def answering_on_the_first_page(event, today, **_):
     over(event, today)
-    return Act("/", planned_elsewhere(event), BOTH, to="/events/E-1/answer/", typed={"state": "called off"})
+    return Act("/", planned_elsewhere(event), BOTH, to="/events/E-1/answer/", typed={"state": "went"})
+
+
+def calling_off_what_is_over(event, today, **_):
+    over(event, today)
+    page = "/events/E-1/answer/?state=called+off"
+    return Act(page, planned_elsewhere(event), BOTH, to="/events/E-1/answer/", typed={"state": "called off"})
 
 
 def calling_off_an_event_that_moved(event, today, **_):
     later = today + timedelta(days=3)
     change, _ = corrected(event, ends_on=later)
     says = f"E-1 Run E-1 on {today} to {later}: M-1 planned"
-    return Act("/events/E-1/", change, says, to="/events/E-1/answer/", typed={"state": "called off"})
+    return Act(
+        "/events/E-1/answer/?state=called+off", change, says, to="/events/E-1/answer/", typed={"state": "called off"}
+    )
 
 
 def a_loan_on_the_list(event, today, **_):
@@ -371,6 +379,7 @@ TAKEN_OVER = [
     moving_a_cable_that_was_moved,
     answering_on_its_page,
     answering_on_the_first_page,
+    calling_off_what_is_over,
     calling_off_an_event_that_moved,
     a_loan_on_the_list,
     a_loan_on_its_page,

@@ -5,7 +5,7 @@ from functools import partial
 from django.shortcuts import render
 from django.utils import timezone
 
-from fleet.access import MAY_LOG
+from fleet.access import MAY_BENCH, MAY_LOG
 from fleet.choices import UsageState
 from fleet.selectors.faults import faults_of_mat
 from fleet.selectors.loans import is_loan
@@ -30,7 +30,6 @@ ROWS_IN_SIGHT = 12
 def mat_detail(request, number):
     mat, on = get_mat_or_404(number), timezone.localdate()
     ensure_assessed(on)
-    may_log = request.user.has_perm(MAY_LOG)
     state, usage = mat_state(mat, on), list(usage_of_mat(mat))
     past = past_fittings_of_mat(mat, on)
     context = {
@@ -42,10 +41,10 @@ def mat_detail(request, number):
             mat.design.width_m, mat.design.folds_m, [_drawn(position) for position in state.positions]
         ),
         "faults": faults_of_mat(mat, on),
-        "positions": PositionTable(state.positions, mat=mat, on=on, may_log=may_log),
+        "positions": PositionTable(state.positions, mat=mat, on=on, may_log=request.user.has_perm(MAY_LOG)),
         "usage": folded(partial(UsageTable, on=on), usage, ROWS_IN_SIGHT),
         "year": year_strip([_on_the_strip(row, on) for row in usage], on),
-        "readings": mat_reading_table(readings_of_mat(mat, on), may_log=may_log),
+        "readings": mat_reading_table(readings_of_mat(mat, on), may_bench=request.user.has_perm(MAY_BENCH)),
         "orders": MatOrderTable(list(work_orders_of_mat(mat)), on=on),
         "past_fittings": folded(partial(PastFittingTable, mat=mat), past, ROWS_IN_SIGHT),
         "trail": trail_of_mat(mat),

@@ -3,7 +3,7 @@
 from django.shortcuts import render
 from django.utils import timezone
 
-from fleet.access import MAY_LOG
+from fleet.access import MAY_BENCH, MAY_KEEP
 from fleet.selectors.faults import faults_of_segment
 from fleet.selectors.segments import fittings_of_segment, get_segment_or_404, place_of_segment, trail_of_segment
 from fleet.tables.register import FittingTable
@@ -28,7 +28,7 @@ def segment_detail(request, serial):
     design_id = place and place.mat.design_id
     # under the event clock a line over years says nothing
     by_events = bool(policy.value("wear_by_events"))
-    alone, may_log = is_fitted_alone(), request.user.has_perm(MAY_LOG)
+    alone = is_fitted_alone()
     trend = trend_to_draw(row, fittings[0].fitted_on, alone=alone) if fittings and not by_events else None
     context = {
         "segment": segment,
@@ -39,10 +39,10 @@ def segment_detail(request, serial):
         "alone": alone,
         "by_events": by_events,
         "fittings": fittings,
-        "fittings_table": FittingTable(fittings, may_log=may_log),
+        "fittings_table": FittingTable(fittings, may_keep=request.user.has_perm(MAY_KEEP)),
         "causes": row and _causes(row, fittings[0], policy.value("accepted_risk", design_id=design_id), on),
         "chart": _chart(readings, fittings, row, policy.value("loss_limit_db", design_id=design_id), on, trend),
-        "readings": reading_table(readings, may_log=may_log),
+        "readings": reading_table(readings, may_bench=request.user.has_perm(MAY_BENCH)),
         "faults": faults_of_segment(segment),
         "trail": trail_of_segment(segment),
     }

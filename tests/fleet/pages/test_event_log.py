@@ -227,6 +227,40 @@ def test_went_twice_on_a_day_is_asked_back_and_then_marked(keeper_client, today,
     assert dict(marks) == {"M-002": True, "M-003": False}
 
 
+def test_who_logs_is_offered_what_took_place_and_no_plans(log_client, keeper_client, today, mats):
+    make_usage_event(mats[0], make_event(today + timedelta(days=3), code="AHEAD"), state="planned")
+    make_usage_event(mats[1], make_event(today - timedelta(days=3), code="OVER"), state="planned")
+    make_usage_event(mats[2], make_event(today - timedelta(days=40), 35, code="LOAN"), state="planned")
+    planning = ('name="until"', 'name="only_planned"', 'name="counts_for"')
+    offered = {}
+    for client in (log_client, keeper_client):
+        page = client.get(URL)
+        offered[client] = (set(page.context["form"].events), [field in page_text(page) for field in planning])
+    assert offered[log_client] == ({"OVER"}, [False] * 3)
+    assert offered[keeper_client] == ({"AHEAD", "OVER", "LOAN"}, [True] * 3)
+
+
+def test_who_logs_logs_an_event_that_happened(log_client, log_hand, today, mats):
+    values = sent(event="new", name="Hill run", starts_on=str(today), mats=["M-001", "M-002"], hours_out="5")
+    del values["counts_for"], values["basis"]
+    assert log_client.post(URL, values).status_code == 302
+    assert [(row.state, row.counts_for, row.basis, row.recorded_by) for row in UsageEvent.objects.all()] == [
+        ("went", 1, "counted", log_hand)
+    ] * 2
+
+
+@pytest.mark.parametrize(
+    ("first", "last", "says"),
+    [(1, 1, "Log it when it is over."), (0, 2, "Log it when it is over."), (-30, -10, "A keeper logs loans.")],
+)
+def test_what_only_a_keeper_plans_is_refused_and_what_was_typed_stays(log_client, today, mats, first, last, says):
+    days = {"starts_on": str(today + timedelta(days=first)), "ends_on": str(today + timedelta(days=last))}
+    answer = log_client.post(URL, sent(event="new", name="Hill run", mats=["M-001"], **days))
+    assert answer.status_code == 422
+    assert says in page_text(answer) and 'value="Hill run"' in page_text(answer)
+    assert not Event.objects.exists()
+
+
 def test_logging_needs_the_role(visitor_client, bench_client, mats):
     assert visitor_client.get(URL).status_code == 403
     assert visitor_client.post(URL, sent()).status_code == 403

@@ -1,5 +1,6 @@
 """The list of events, an event's page, its answer and its corrections."""
 
+import re
 import uuid
 from datetime import timedelta
 
@@ -7,10 +8,10 @@ import pytest
 from django.db import connection
 from django.test.utils import CaptureQueriesContext
 from factories import make_event, make_mat, make_usage_event
-from page_forms import seen_on
+from page_forms import form_in, seen_on
 
 from fleet.choices import UsageState
-from fleet.models import Event, MatDay
+from fleet.models import Event, MatDay, UsageEvent
 from fleet.services.settling import UsageValues
 from fleet.services.usage import log_event
 
@@ -92,6 +93,47 @@ def test_an_unanswered_event_heads_the_list_until_answered(keeper_client, today,
     assert answer.url == "/events/?state=waits"
     assert keeper_client.get("/events/").context["unanswered"] == []
     assert Event.objects.get(code="waits").usage_events.get().state == UsageState.WENT
+
+
+WAITS_OFF = "/events/waits/answer/?state=called+off"
+
+
+def test_calling_off_for_everybody_says_what_it_does_before_it_is_done(keeper_client, year_of_events):
+    make_usage_event(make_mat("M-EXTRA"), year_of_events["waits"], state="planned")
+    make_usage_event(make_mat("M-WENT"), year_of_events["waits"], state="went")
+    for address in ("/events/", "/events/waits/"):
+        page = page_text(keeper_client.get(address))
+        assert WAITS_OFF in page
+        assert '<button class="button secondary" name="state"' not in page
+    asked = " ".join(page_text(keeper_client.get(WAITS_OFF)).split())
+    assert "2 mats are planned." in asked
+    assert re.search(r"Called off: .*M-EXTRA", asked)
+    assert "Until now they counted as went" in asked
+    assert re.search(r"Logged as went, and left so: .*M-WENT", asked)
+    assert [row.state for row in UsageEvent.objects.filter(event__code="waits").order_by("pk")][:2] == ["planned"] * 2
+    answer = keeper_client.post(
+        "/events/waits/answer/", form_in(keeper_client.get(WAITS_OFF)) | {"state": "called off"}
+    )
+    assert answer.url == "/events/waits/"
+    states = UsageEvent.objects.filter(event__code="waits").order_by("pk").values_list("state", flat=True)
+    assert list(states) == ["called off", "called off", "went"]
+
+
+def test_nothing_is_left_to_call_off_where_no_mat_is_planned(keeper_client, year_of_events):
+    page = page_text(keeper_client.get("/events/went/answer/?state=called+off"))
+    assert "No mat is planned for it any more." in page
+    assert "Call off for everybody" not in page
+
+
+def test_who_logs_says_which_mat_stayed_home_and_calls_nothing_off_ahead(log_client, year_of_events):
+    over, ahead = (page_text(log_client.get(f"/events/{code}/")) for code in ("waits", "soon"))
+    assert "Stayed home" in over and ">Went<" in over
+    assert "call-off" not in ahead and "Call off" not in ahead and "/events/log/?" not in ahead
+    usage = year_of_events["waits"].usage_events.get()
+    place = f"/events/waits/mats/{usage.mat}/call-off/"
+    log_client.post(place, form_in(log_client.get("/events/waits/"), place))
+    usage.refresh_from_db()
+    assert usage.state == "called off"
 
 
 def test_an_answer_leads_nowhere_but_within_the_app(keeper_client, year_of_events):

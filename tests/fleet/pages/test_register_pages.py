@@ -264,7 +264,7 @@ def test_positions_of_a_design_are_added_and_corrected_with_their_trail(keeper_c
 
 KEEPERS_PAGES = [
     ("fleet:mat-add", []), ("fleet:mat-correct", ["M-001"]), ("fleet:mat-withdraw", ["M-001"]),
-    ("fleet:segment-add", []), ("fleet:segment-correct", ["C-1"]), ("fleet:segment-withdraw", ["C-1"]),
+    ("fleet:segment-correct", ["C-1"]), ("fleet:segment-withdraw", ["C-1"]),
     ("fleet:design-add", []), ("fleet:design-correct", ["four"]), ("fleet:position-add", ["four"]),
     ("fleet:position-correct", ["four", 1]), ("fleet:position-delete", ["four", 1]),
     ("fleet:cable-type-add", []), ("fleet:cable-type-correct", ["thin"]),

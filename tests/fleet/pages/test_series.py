@@ -49,43 +49,43 @@ def logged(today, **changed):
     return sent(act="log", counts_for="1", basis="counted") | event | changed
 
 
-def test_an_event_is_logged_and_repeated_on_one_form(bench_client, today):
+def test_an_event_is_logged_and_repeated_on_one_form(keeper_client, today):
     make_mat("M-001", fitted=True)
     until = today + timedelta(days=2, weeks=3)
-    answer = bench_client.post("/events/log/", logged(today, until=until, every_weeks=""))
+    answer = keeper_client.post("/events/log/", logged(today, until=until, every_weeks=""))
     assert answer.status_code == 302
     assert [event.name for event in weeks(EventSeries.objects.get())] == ["Fen run"] * 4
 
 
-def test_a_rule_refused_on_the_log_keeps_what_was_typed_and_logs_nothing(bench_client, today):
+def test_a_rule_refused_on_the_log_keeps_what_was_typed_and_logs_nothing(keeper_client, today):
     make_mat("M-001")
-    answer = bench_client.post("/events/log/", logged(today, until=today + timedelta(days=4)))
+    answer = keeper_client.post("/events/log/", logged(today, until=today + timedelta(days=4)))
     assert answer.status_code == 422
     assert "The next one would be on" in page_of(answer)
     assert f'value="{today + timedelta(days=4)}"' in page_of(answer)
     assert Event.objects.count() == 0
 
 
-def test_an_event_is_repeated_from_its_page_once_however_often_the_form_is_sent(bench_client, run):
-    assert "/events/E-1/repeat/" in page_of(bench_client.get("/events/E-1/"))
-    form = sent(until=run.starts_on + timedelta(weeks=2)) | seen_on(bench_client, "/events/E-1/repeat/")
-    first, again = (bench_client.post("/events/E-1/repeat/", form) for _ in range(2))
+def test_an_event_is_repeated_from_its_page_once_however_often_the_form_is_sent(keeper_client, run):
+    assert "/events/E-1/repeat/" in page_of(keeper_client.get("/events/E-1/"))
+    form = sent(until=run.starts_on + timedelta(weeks=2)) | seen_on(keeper_client, "/events/E-1/repeat/")
+    first, again = (keeper_client.post("/events/E-1/repeat/", form) for _ in range(2))
     assert first.url == again.url == EventSeries.objects.get().get_absolute_url()
     assert Event.objects.count() == 3
-    assert "every week until" in page_of(bench_client.get(first.url))
+    assert "every week until" in page_of(keeper_client.get(first.url))
 
 
-def test_a_taken_week_is_named_and_left_out_when_ticked(bench_client, run, today):
+def test_a_taken_week_is_named_and_left_out_when_ticked(keeper_client, run, today):
     other = make_event(run.starts_on + timedelta(weeks=1), name="Fen Half", code="E-77")
     log_event(other, {Mat.objects.get(number="M-001"): UsageValues("planned")}, by=None, on=today)
-    form = sent(until=run.starts_on + timedelta(weeks=3)) | seen_on(bench_client, "/events/E-1/repeat/")
-    answer = bench_client.post("/events/E-1/repeat/", form)
+    form = sent(until=run.starts_on + timedelta(weeks=3)) | seen_on(keeper_client, "/events/E-1/repeat/")
+    answer = keeper_client.post("/events/E-1/repeat/", form)
     assert answer.status_code == 422
     day = run.starts_on + timedelta(weeks=1)
     assert f"Already taken: M-001 on {day}: E-77 Fen Half." in page_of(answer)
     word = answer.context["form"].refused.fingerprint
     assert f'value="{word}"' in page_of(answer)
-    assert bench_client.post("/events/E-1/repeat/", form | {"confirmed": word}).status_code == 302
+    assert keeper_client.post("/events/E-1/repeat/", form | {"confirmed": word}).status_code == 302
     assert [event.starts_on for event in weeks(EventSeries.objects.get())] == [
         run.starts_on + timedelta(weeks=number) for number in (0, 2, 3)
     ]
@@ -96,10 +96,10 @@ def rest_form(event, **changed):
     return values | {"mats": "M-001, M-002", "row": event.pk, "version": planned_mark(event)} | changed
 
 
-def test_the_rest_follows_from_the_page_of_a_week(bench_client, series):
+def test_the_rest_follows_from_the_page_of_a_week(keeper_client, series):
     event = weeks(series)[2]
-    assert f"/events/{event.code}/rest/" in page_of(bench_client.get(event.get_absolute_url()))
-    answer = bench_client.post(f"/events/{event.code}/rest/", rest_form(event, name="Lantern run", mats="M-002"))
+    assert f"/events/{event.code}/rest/" in page_of(keeper_client.get(event.get_absolute_url()))
+    answer = keeper_client.post(f"/events/{event.code}/rest/", rest_form(event, name="Lantern run", mats="M-002"))
     assert (answer.status_code, answer.url) == (302, series.get_absolute_url())
     assert [each.name for each in weeks(series)] == ["Canal run"] * 2 + ["Lantern run"] * 3
 
@@ -113,39 +113,39 @@ def test_the_rest_follows_from_the_page_of_a_week(bench_client, series):
         ({"name": ""}, "Fill in this field."),
     ],
 )
-def test_what_cannot_be_is_refused_with_what_was_typed(bench_client, series, changed, says):
+def test_what_cannot_be_is_refused_with_what_was_typed(keeper_client, series, changed, says):
     event = weeks(series)[1]
-    answer = bench_client.post(f"/events/{event.code}/rest/", rest_form(event, place="Lock 9", **changed))
+    answer = keeper_client.post(f"/events/{event.code}/rest/", rest_form(event, place="Lock 9", **changed))
     assert answer.status_code == 422
     assert says in page_of(answer) and 'value="Lock 9"' in page_of(answer)
     assert {each.place for each in weeks(series)} == {""}
 
 
-def test_a_mat_withdrawn_by_then_is_refused_by_name(bench_client, series, today):
+def test_a_mat_withdrawn_by_then_is_refused_by_name(keeper_client, series, today):
     make_mat("M-009", withdrawn_on=today)
     event = weeks(series)[1]
-    answer = bench_client.post(f"/events/{event.code}/rest/", rest_form(event, mats="M-009"))
+    answer = keeper_client.post(f"/events/{event.code}/rest/", rest_form(event, mats="M-009"))
     assert "Withdrawn: M-009." in page_of(answer)
 
 
-def test_the_rest_of_an_event_without_series_is_said_not_failed(bench_client, run):
-    assert "belongs to no series" in page_of(bench_client.get("/events/E-1/rest/"))
-    answer = bench_client.post("/events/E-1/rest/", rest_form(run))
+def test_the_rest_of_an_event_without_series_is_said_not_failed(keeper_client, run):
+    assert "belongs to no series" in page_of(keeper_client.get("/events/E-1/rest/"))
+    answer = keeper_client.post("/events/E-1/rest/", rest_form(run))
     assert answer.status_code == 422
 
 
-def test_a_series_is_ended_early_from_its_page(bench_client, series, run):
-    assert f"{series.get_absolute_url()}end/" in page_of(bench_client.get(series.get_absolute_url()))
+def test_a_series_is_ended_early_from_its_page(keeper_client, series, run):
+    assert f"{series.get_absolute_url()}end/" in page_of(keeper_client.get(series.get_absolute_url()))
     form = {"last_day": run.starts_on + timedelta(weeks=1), "version": series.version}
-    answer = bench_client.post(f"{series.get_absolute_url()}end/", form, follow=True)
+    answer = keeper_client.post(f"{series.get_absolute_url()}end/", form, follow=True)
     assert "Canal run ends: 3 events called off." in page_of(answer)
 
 
-def test_the_page_of_a_week_says_its_series_and_that_it_was_changed_alone(bench_client, series):
+def test_the_page_of_a_week_says_its_series_and_that_it_was_changed_alone(keeper_client, series):
     event = weeks(series)[1]
     address = f"/events/{event.code}/answer/"
-    bench_client.post(address, {"state": "called off"} | seen_on(bench_client, address))
-    page = page_of(bench_client.get(event.get_absolute_url()))
+    keeper_client.post(address, {"state": "called off"} | seen_on(keeper_client, address))
+    page = page_of(keeper_client.get(event.get_absolute_url()))
     assert "every week until" in page and "this one changed alone" in page
 
 

@@ -10,12 +10,12 @@ from pathlib import Path
 import pytest
 from backups import restore
 from django.apps import apps
-from django.contrib.auth.models import User
+from django.contrib.auth.models import Group, User
 from django.core.management import call_command
 from django.db import connection
 from django.test import override_settings
 
-from fleet.access import MAY_KEEP, MAY_LOG
+from fleet.access import MAY_BENCH, MAY_KEEP, MAY_LOG, ROLES
 from fleet.models import Depot, Event, Mat, RenamedCode
 from fleet.selectors.trail import trail_of
 from inspections.assessment.services import ensure_assessed
@@ -163,12 +163,20 @@ def test_nothing_that_no_file_tells_is_lost(then):
         renamed[trail] = renamed.get(trail, 0) + (1 if row.was == "ü-1" else 2)
     now = {label: apps.get_model(label)._base_manager.count() for label in then["rows"]}
     del now["auth.Permission"], then["rows"]["auth.Permission"]
+    # the role that logs only
+    then["rows"]["auth.Group"] += 1
     assert now == {label: count + renamed.get(label, 0) for label, count in then["rows"].items()}
 
 
 def test_whoever_might_do_something_still_may(then):
-    may = {user.username: [user.has_perm(MAY_LOG), user.has_perm(MAY_KEEP)] for user in User.objects.all()}
-    assert may == {"keeper": [True, True], "hand": [True, False], "gone": [False, False]}
+    asked = (MAY_LOG, MAY_BENCH, MAY_KEEP)
+    may = {user.username: [user.has_perm(permission) for permission in asked] for user in User.objects.all()}
+    assert may == {"keeper": [True, True, True], "hand": [True, True, False], "gone": [False, False, False]}
+
+
+def test_it_has_the_roles_of_today(then):
+    has = {group.name: sorted(group.permissions.values_list("codename", flat=True)) for group in Group.objects.all()}
+    assert has == {role: sorted(codenames) for role, codenames in ROLES.items()}
 
 
 def test_no_row_and_no_trail_holds_a_word_of_then(then):

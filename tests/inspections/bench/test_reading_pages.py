@@ -7,7 +7,7 @@ from django.urls import reverse
 from factories import fit, make_instrument, make_mat, make_reading, make_segment
 from page_words import words_in
 
-from fleet.access import MAY_LOG
+from fleet.access import MAY_BENCH
 from inspections.bench.reading_selectors import readings_of_mat, readings_of_segment
 from inspections.bench.tables import mat_reading_table, reading_table
 from inspections.models import Measurement
@@ -32,7 +32,7 @@ def doubtful(reading):
 
 def list_for(person, lines, make_table=reading_table):
     """The fragment that pages of mats and cables include, as words."""
-    readings = make_table(lines, may_log=person.has_perm(MAY_LOG))
+    readings = make_table(lines, may_bench=person.has_perm(MAY_BENCH))
     html = render_to_string("inspections/bench/_readings.html", {"readings": readings}, RequestFactory().get("/"))
     return words_in(html)
 

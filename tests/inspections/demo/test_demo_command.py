@@ -44,7 +44,12 @@ def test_it_fills_the_pool_and_prints_sign_ins_that_work():
     assert "invented, filled as of" in said
     assert Mat.objects.count() == 48
     lines = [line.split(maxsplit=2) for line in said.splitlines() if line.startswith("  ")]
-    assert [(name, role) for name, _, role in lines] == [("ida", "keeper"), ("tam", "bench hand"), ("wren", "visitor")]
+    assert [(name, role) for name, _, role in lines] == [
+        ("ida", "keeper"),
+        ("tam", "bench hand"),
+        ("odo", "log"),
+        ("wren", "visitor"),
+    ]
     assert all(Client().login(username=name, password=password) for name, password, _ in lines)
 
 

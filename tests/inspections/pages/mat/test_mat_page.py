@@ -1,5 +1,6 @@
 """The page of a mat: its drawing, what holds it back, and everything that is done from it."""
 
+import re
 from datetime import timedelta
 
 import pytest
@@ -16,6 +17,7 @@ from factories import (
     make_segment,
     make_usage_event,
 )
+from page_forms import form_in
 from page_words import words_in
 
 from fleet.models import Fault, Fitting
@@ -217,22 +219,51 @@ def test_a_cable_is_taken_out_and_the_position_is_empty(bench_client, mat, today
     assert "Position 1 is empty." in text_of(show(bench_client, mat))
 
 
-def test_a_fault_is_reported_ended_and_corrected_from_the_page(bench_client, mat, today):
-    opened = bench_client.get(reverse("fleet:fault-report", args=["M-017"])).context["form"]
+def test_a_fault_is_reported_ended_and_corrected_from_the_page(keeper_client, mat, today):
+    opened = keeper_client.get(reverse("fleet:fault-report", args=["M-017"])).context["form"]
     form = {"token": str(opened["token"].value()), "place": "cover or fold", "reported_on": today.isoformat()}
     for _ in range(2):
-        send(bench_client, "fleet:fault-report", "M-017", what="split <along> it's fold", **form)
+        send(keeper_client, "fleet:fault-report", "M-017", what="split <along> it's fold", **form)
     fault = Fault.objects.get()
-    assert "split &lt;along&gt; it&#x27;s fold" in text_of(show(bench_client, mat))
+    assert "split &lt;along&gt; it&#x27;s fold" in text_of(show(keeper_client, mat))
     correction = {"place": "whole mat", "reported_on": today.isoformat(), "reason": "looked again", "version": 1}
-    send(bench_client, "fleet:fault-correct", fault.pk, **correction)
-    assert "looked again" in text_of(show(bench_client, mat))
+    send(keeper_client, "fleet:fault-correct", fault.pk, **correction)
+    assert "looked again" in text_of(show(keeper_client, mat))
     end = {"end_reason": "repair", "ended_on": today.isoformat(), "version": 2}
     for _ in range(2):
-        assert send(bench_client, "fleet:fault-end", fault.pk, **end).url == mat.get_absolute_url()
+        assert send(keeper_client, "fleet:fault-end", fault.pk, **end).url == mat.get_absolute_url()
     fault.refresh_from_db()
     assert (fault.place, fault.ended_on, fault.end_reason) == ("whole mat", today, "repair")
-    assert "Nothing is known that keeps it from going out." in text_of(show(bench_client, mat))
+    assert "Nothing is known that keeps it from going out." in text_of(show(keeper_client, mat))
+
+
+def end_page(client, fault):
+    return text_of(client.get(reverse("fleet:fault-end", args=[fault.pk])))
+
+
+def test_before_a_fault_is_closed_its_page_says_what_that_means(bench_client, mat, today):
+    wet, torn = make_fault(mat, "whole mat", None, today), make_fault(mat, "cable", 1, today, number=2)
+    page, of_cable = end_page(bench_client, wet), end_page(bench_client, torn)
+    assert "Once it is closed, the mat may go out again unless something else keeps it." in page
+    assert "the cable in position 1 no longer counts as damaged" in of_cable
+    assert 'value="dried"' in page and 'value="dried"' not in of_cable
+    assert fault_to_end(bench_client, torn, "dried").status_code == 422
+
+
+def test_who_logs_only_says_that_a_mat_has_dried_and_no_more(log_client, mat, today):
+    wet, torn = make_fault(mat, "whole mat", None, today), make_fault(mat, "cable", 1, today, number=2)
+    page = text_of(show(log_client, mat))
+    assert "It has dried" in page and f"/faults/{torn.pk}/end/" not in page
+    assert re.findall(r'name="end_reason" value="([^"]+)"', end_page(log_client, wet)) == ["dried"]
+    assert fault_to_end(log_client, wet, "repair").status_code == 403
+    assert fault_to_end(log_client, wet, "dried").url == mat.get_absolute_url()
+    wet.refresh_from_db()
+    assert (wet.ended_on, wet.end_reason) == (today, "dried")
+
+
+def fault_to_end(client, fault, how):
+    opened = form_in(client.get(reverse("fleet:fault-end", args=[fault.pk])))
+    return send(client, "fleet:fault-end", fault.pk, **opened | {"end_reason": how})
 
 
 def test_a_fault_of_a_cable_needs_its_position(bench_client, mat, today):

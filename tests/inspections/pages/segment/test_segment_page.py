@@ -185,13 +185,13 @@ def test_its_page_asks_as_often_for_a_long_life_as_for_a_short_one(keeper_client
     assert asked[0] == asked[1] == asked[2]
 
 
-def test_a_wrong_day_of_fitting_is_corrected_with_its_trail(bench_client, segment, today):
+def test_a_wrong_day_of_fitting_is_corrected_with_its_trail(keeper_client, segment, today):
     fitting = fit(segment, make_mat("M-001"), 1, today - timedelta(days=100))
     day = (today - timedelta(days=200)).isoformat()
     address = reverse("fleet:fitting-correct", args=["C-1", fitting.pk])
     values = {"fitted_on": day, "fitted_basis": "about", "reason": "found the receipt", "version": fitting.version}
-    assert bench_client.post(address, values).url == segment.get_absolute_url()
-    seen = text_of(show(bench_client, segment))
+    assert keeper_client.post(address, values).url == segment.get_absolute_url()
+    seen = text_of(show(keeper_client, segment))
     assert "found the receipt" in seen
     assert "In M-001 position 1" in seen
 
