@@ -17,6 +17,7 @@ from ..limits import (
 )
 from ..validators import check_folds
 from .fields import CountField, NumberField, NumbersField
+from .lengths import LengthCorrectionFields
 from .record_forms import CorrectionFields, code_field
 
 
@@ -114,5 +115,5 @@ class NewPositionForm(PositionForm):
     field_order = ["number", "length_m", "cable_type"]
 
 
-class PositionCorrectionForm(PositionForm, CorrectionFields):
-    field_order = ["length_m", "cable_type", "reason"]
+class PositionCorrectionForm(PositionForm, LengthCorrectionFields):
+    field_order = ["length_m", "length_basis", "cable_type", "reason"]

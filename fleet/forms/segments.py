@@ -6,7 +6,8 @@ from ..limits import AS_NEW_LOSS, CABLE_LENGTH, EVENTS_BEFORE
 from ..selectors.segments import ALL, FITTED, IN_USE, SHELF, WITHDRAWN
 from ..validators import check_positive
 from .fields import CountField, NumberField
-from .record_forms import CorrectionFields, StateFilter, code_field
+from .lengths import LengthCorrectionFields
+from .record_forms import StateFilter, code_field
 
 
 class SegmentForm(forms.Form):
@@ -31,8 +32,17 @@ class SegmentForm(forms.Form):
         self.fields["cable_type"].queryset = cable_types
 
 
-class SegmentCorrectionForm(SegmentForm, CorrectionFields):
-    field_order = ["serial", "cable_type", "length_m", "lot", "as_new_loss_db", "events_before", "reason"]
+class SegmentCorrectionForm(SegmentForm, LengthCorrectionFields):
+    field_order = [
+        "serial",
+        "cable_type",
+        "length_m",
+        "length_basis",
+        "lot",
+        "as_new_loss_db",
+        "events_before",
+        "reason",
+    ]
 
 
 class SegmentFilter(StateFilter):

@@ -75,6 +75,14 @@ def spaced_lengths(shortest_m, longest_m, count):
     return [round(shortest_m + step * step_m, 2) for step in range(count)]
 
 
+def estimated_positions(lengths_m, filled_in):
+    """Positions between first and last whose length is the one that was filled in, unless both ends are alike."""
+    if len(lengths_m) != len(filled_in) or filled_in[0] == filled_in[-1]:
+        return frozenset()
+    pairs = list(enumerate(zip(lengths_m, filled_in, strict=True), 1))
+    return frozenset(position for position, (given, filled) in pairs[1:-1] if given == filled)
+
+
 class MatGroupForm(OnceForm):
     width_m = NumberField(label="Width of a mat in m", limit=MAT_WIDTH)
     cables = CountField(label="Cables in a mat", limit=POSITION)
@@ -84,6 +92,8 @@ class MatGroupForm(OnceForm):
         checks=[check_lengths],
         help_text="An estimate will do: the shortest and the longest, as 0.5 3.5, or all from the feed end.",
     )
+    # the lengths as the app spelled them out: those that still stand so are estimates
+    filled_in = NumbersField(limit=CABLE_LENGTH, required=False, widget=forms.HiddenInput)
     mats = NewNumbersField(label="Mat numbers", help_text="As M-001 to M-008, or a list from anywhere.")
     since = forms.ChoiceField(label="When were the cables last changed?", choices=SINCE_WHEN, widget=forms.RadioSelect)
     when = ApproximateDateField(
@@ -117,14 +127,18 @@ class MatGroupForm(OnceForm):
         if {"cables", "lengths_m"} & set(self.errors):
             return self
         spelled = self.fields["lengths_m"].prepare_value(self.cleaned_data["lengths_m"])
-        return type(self)(on=self.on, initial=self.data.dict() | {"lengths_m": spelled})
+        filled_in = {} if self.cleaned_data["all_given"] else {"filled_in": spelled}
+        return type(self)(on=self.on, initial=self.data.dict() | {"lengths_m": spelled} | filled_in)
 
     def _settle_lengths(self, values):
+        # what the page said it had filled in is no answer of the keeper: where it cannot be read it says nothing
+        self.errors.pop("filled_in", None)
         lengths_m, count = values.get("lengths_m"), values.get("cables")
-        if not lengths_m or not count or len(lengths_m) == count:
+        values["all_given"] = bool(lengths_m) and len(lengths_m) == count
+        if not lengths_m or not count or values["all_given"]:
             return
         if len(lengths_m) == 2:
-            values["lengths_m"] = spaced_lengths(min(lengths_m), max(lengths_m), count)
+            values["lengths_m"] = values["filled_in"] = spaced_lengths(min(lengths_m), max(lengths_m), count)
         else:
             sentence = (
                 f"{len(lengths_m)} lengths for {count} cables: write the shortest and the longest, or all {count}."
@@ -155,6 +169,7 @@ class MatGroupForm(OnceForm):
         return MatGroup(
             width_m=values["width_m"],
             lengths_m=tuple(values["lengths_m"]),
+            estimated=estimated_positions(values["lengths_m"], values.get("filled_in") or []),
             numbers=values["mats"],
             fitted_on=fitted_on,
             basis=basis,

@@ -97,6 +97,11 @@ class DesignPosition(Recorded):
     def __str__(self):
         return f"{self.design} position {self.number}"
 
+    @property
+    def length_is_estimated(self):
+        """Nobody measured it."""
+        return self.length_basis == LengthBasis.ESTIMATED
+
 
 def mat_name(number):
     """A mat as sentences name it: a number of bare digits says nothing without the word, as in *mat 6*."""

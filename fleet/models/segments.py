@@ -126,6 +126,11 @@ class CableSegment(Withdrawable):
     def get_absolute_url(self):
         return reverse("fleet:segment-detail", args=[self.serial])
 
+    @property
+    def length_is_estimated(self):
+        """Nobody measured it."""
+        return self.length_basis == LengthBasis.ESTIMATED
+
 
 class FittingQuerySet(models.QuerySet):
     def current(self, on):

@@ -21,9 +21,13 @@ class MatPosition:
     fitting: Fitting | None
 
     @property
+    def build(self):
+        """What says how long the cable is: the one that is in it, else the design's position."""
+        return self.fitting.segment if self.fitting else self.specified
+
+    @property
     def length_m(self):
-        """Of the cable that is in it, else of the design."""
-        return self.fitting.segment.length_m if self.fitting else self.specified.length_m
+        return self.build.length_m
 
     @property
     def differs(self):

@@ -3,18 +3,27 @@
 from django.core.exceptions import ValidationError
 from django.db import transaction
 
+from ..choices import LengthBasis
 from ..models import DesignPosition, Fault, Fitting, Mat, MatDesign
 from .locks import hold, hold_all
 from .rows import add_row, correct_row
 
 
 @transaction.atomic
-def add_design(*, by, lengths_m, cable_type, **values):
-    """A design with one position for each cable length in metres, from the feed end, all of one cable type."""
+def add_design(*, by, lengths_m, cable_type, estimated=(), **values):
+    """A design with one position for each cable length in metres, from the feed end, all of one cable type.
+
+    `estimated`: the positions whose length nobody measured.
+    """
     design = add_row(MatDesign, by=by, **values)
     for number, length_m in enumerate(lengths_m, 1):
         position = DesignPosition(
-            design=design, number=number, length_m=length_m, cable_type=cable_type, recorded_by=by
+            design=design,
+            number=number,
+            length_m=length_m,
+            length_basis=LengthBasis.ESTIMATED if number in estimated else LengthBasis.KNOWN,
+            cable_type=cable_type,
+            recorded_by=by,
         )
         position.full_clean(exclude=["design"])
         position.save()

@@ -5,7 +5,7 @@ from datetime import date, timedelta
 
 from django.core.exceptions import ValidationError
 
-from ..choices import FittedBasis, UsageBasis, UsageState
+from ..choices import FittedBasis, LengthBasis, UsageBasis, UsageState
 from ..models import CableSegment, CableType, Event, Fitting, Mat, MatDay, UsageEvent
 from ..models.fields import code_key
 from ..selectors.numbering import free_design_code, next_free_serials
@@ -29,7 +29,10 @@ ASSUMED_DB_PER_M = {"db_per_m_400mhz": 0.57, "db_per_m_1000mhz": 0.95}
 
 @dataclass(frozen=True)
 class MatGroup:
-    """`lengths_m` by position; `times_a_year` None: nobody knows how often they go out."""
+    """`lengths_m` by position, those of the `estimated` positions filled in between the others.
+
+    `times_a_year` None: nobody knows how often they go out.
+    """
 
     width_m: float
     lengths_m: tuple[float, ...]
@@ -38,6 +41,10 @@ class MatGroup:
     basis: str
     acquired_on: date | None = None
     times_a_year: int | None = None
+    estimated: frozenset[int] = frozenset()
+
+    def length_basis(self, position):
+        return LengthBasis.ESTIMATED if position in self.estimated else LengthBasis.KNOWN
 
 
 def register_mats(group, *, by, on):
@@ -57,7 +64,8 @@ def _register_mats(group, by, on):
     _refuse_known(group.numbers)
     cable_type = _assumed_cable(by)
     code = free_design_code(f"{group.width_m:g} m, {len(group.lengths_m)} cables")
-    design = add_design(by=by, code=code, width_m=group.width_m, lengths_m=group.lengths_m, cable_type=cable_type)
+    built = {"lengths_m": group.lengths_m, "estimated": group.estimated, "cable_type": cable_type}
+    design = add_design(by=by, code=code, width_m=group.width_m, **built)
     mats = Mat.objects.bulk_create(
         [Mat(number=number, design=design, acquired_on=group.acquired_on, recorded_by=by) for number in group.numbers],
         batch_size=BATCH,
@@ -87,9 +95,14 @@ def _fit_all(mats, group, cable_type, by, on):
     segments = CableSegment.objects.bulk_create(
         [
             CableSegment(
-                serial=next(serials), cable_type=cable_type, length_m=length_m, events_before=before, recorded_by=by
+                serial=next(serials),
+                cable_type=cable_type,
+                length_m=length_m,
+                length_basis=group.length_basis(position),
+                events_before=before,
+                recorded_by=by,
             )
-            for _, _, length_m in places
+            for _, position, length_m in places
         ],
         batch_size=BATCH,
     )

@@ -3,6 +3,7 @@
 import django_tables2 as tables
 
 from ..models import CableSegment, CableType, Depot, DesignPosition, Fitting, Mat, MatDesign
+from ..templatetags.lengths import length_unit
 from .actions import actions_column
 from .sorting import sorted_by
 
@@ -21,6 +22,14 @@ def _figure(label, css="num at-desk", unit=""):
     """The heading carries the unit; on the phone the unit stands behind the figure."""
     attrs = {"cell": {"class": css, "data-unit": unit, "data-name": label.split(",")[0].lower()}}
     return tables.TemplateColumn(template_name="fleet/_figure_cell.html", verbose_name=label, attrs=attrs)
+
+
+def _length(label, css):
+    attrs = {"class": css, "data-unit": lambda record: length_unit(record.length_is_estimated)}
+    named = {"data-name": label.split(",")[0].lower()}
+    return tables.TemplateColumn(
+        template_name="fleet/_length_cell.html", verbose_name=label, attrs={"th": {"class": css}, "td": attrs | named}
+    )
 
 
 class MatTable(tables.Table):
@@ -56,7 +65,7 @@ class SegmentTable(tables.Table):
         template_name="fleet/_where_cell.html", verbose_name="Where", attrs={"cell": {"class": "at-end"}}
     )
     cable_type = tables.Column("Type", linkify=True, attrs={"cell": {"class": "bare"}})
-    length_m = _figure("Length,\u00a0m", "num", "m")
+    length_m = _length("Length,\u00a0m", "num")
     lot = tables.Column(default="", attrs={"cell": {"class": "at-desk"}})
     since = tables.DateColumn(
         "j M Y", verbose_name="Fitted there", default="", attrs={"cell": {"class": "nowrap at-desk"}}
@@ -137,7 +146,7 @@ class DesignPositionTable(tables.Table):
     """All positions of a design, in their order."""
 
     number = tables.Column("Position", attrs={"cell": {"class": "num at-lead strong"}})
-    length_m = _figure("Cable,\u00a0m", "num at-end", "m")
+    length_m = _length("Cable,\u00a0m", "num at-end")
     cable_type = tables.Column("Cable type", linkify=True, attrs={"cell": {"class": "bare wide"}})
     actions = actions_column("fleet/_position_actions.html")
 

@@ -26,10 +26,15 @@ class BenchRow:
     """
 
     position: int | None
-    length_m: float
+    # what says how long the cable is; None: the design knows no such position
+    build: object = None
     segment: CableSegment | None = None
     fitted_on: object = None
     that_day: list[DayReading] = field(default_factory=list)
+
+    @property
+    def length_m(self):
+        return self.build and self.build.length_m
 
     @property
     def assessment(self):
@@ -64,13 +69,13 @@ def bench_rows(mat, day, criteria, typed_segment_ids=()):
     fittings = {f.position: f for f in mat.fittings.current(day).select_related("segment__assessment")}
     segments = [f.segment for f in fittings.values()]
     readings = _readings_of_day(segments, day, criteria)
-    lengths = dict(mat.design.positions.values_list("number", "length_m"))
+    planned = {position.number: position for position in mat.design.positions.all()}
     rows = [
-        _row(position, lengths.get(position), fittings.get(position), readings)
-        for position in sorted({*lengths, *fittings})
+        _row(position, planned.get(position), fittings.get(position), readings)
+        for position in sorted({*planned, *fittings})
     ]
     elsewhere = set(typed_segment_ids) - {segment.pk for segment in segments}
-    return rows + [BenchRow(None, segment.length_m, segment) for segment in _once_in(mat, elsewhere)]
+    return rows + [BenchRow(None, segment, segment) for segment in _once_in(mat, elsewhere)]
 
 
 def instruments_in_use(on):
@@ -82,11 +87,11 @@ def _named(text, on):
     return Q(number__icontains=text) | Q(pk__in=of_cable)
 
 
-def _row(position, length_m, fitting, readings):
+def _row(position, planned, fitting, readings):
     if fitting is None:
-        return BenchRow(position, length_m)
+        return BenchRow(position, planned)
     segment = fitting.segment
-    return BenchRow(position, segment.length_m, segment, fitting.fitted_on, readings.get(segment.pk, []))
+    return BenchRow(position, segment, segment, fitting.fitted_on, readings.get(segment.pk, []))
 
 
 def _readings_of_day(segments, day, criteria):

@@ -11,6 +11,7 @@ COLUMNS = {
     "mat": "mat.number",
     "position": "position",
     "length_m": "segment.length_m",
+    "length_basis": "segment.length_basis",
     "cable_type": "segment.cable_type.name",
     "depot": "mat.depot.name",
     "owner": "mat.owner",

@@ -35,9 +35,15 @@ def depot_pages(rows, days):
 
 
 def _needed(rows, days):
-    counts = [
-        Counter((row.segment.length_m, row.segment.cable_type.name) for row in rows if row.due_on and row.due_on <= day)
-        for day in days
-    ]
+    counts = [Counter(_kind(row) for row in rows if _is_due(row, day)) for day in days]
+    estimated = Counter(_kind(row) for row in rows if _is_due(row, max(days)) and row.segment.length_is_estimated)
     kinds = sorted(set().union(*counts))
-    return [Needed(*kind, tuple(count[kind] for count in counts)) for kind in kinds]
+    return [Needed(*kind, tuple(count[kind] for count in counts), estimated[kind]) for kind in kinds]
+
+
+def _is_due(row, day):
+    return row.due_on is not None and row.due_on <= day
+
+
+def _kind(row):
+    return row.segment.length_m, row.segment.cable_type.name

@@ -3,8 +3,10 @@
 from functools import partial
 
 import django_tables2 as tables
+from django.utils.html import format_html
 
 from fleet.tables.sorting import sorted_by
+from fleet.templatetags.lengths import length_cell
 
 from ..assessment.assumptions import assumptions_of
 from ..models import Assessment
@@ -48,8 +50,8 @@ class DueTable(tables.Table):
         records = [row.record for row in self.paginated_rows]
         self.assumptions = assumptions_of(records, self.on)
 
-    def render_length_m(self, value):
-        return f"{value:.2f}"
+    def render_length_m(self, value, record):
+        return length_cell(f"{value:.2f}", record.segment.length_is_estimated)
 
 
 class DepotTable(PlainTable):
@@ -71,8 +73,8 @@ class DepotTable(PlainTable):
         of_depot = f" of {page.depot}" if page.depot else ""
         super().__init__(page.rows, attrs={"aria-label": f"Cables{of_depot}"})
 
-    def render_length_m(self, value):
-        return f"{value:.2f}"
+    def render_length_m(self, value, record):
+        return length_cell(f"{value:.2f}", record.segment.length_is_estimated)
 
     def render_due_on(self, value):
         return short_day(value)
@@ -94,16 +96,23 @@ class NeededTable(PlainTable):
         attrs = {"aria-label": "Cables needed"}
 
     def __init__(self, needed, totals, days, *, on):
-        rows = [_needed_row(kind.length_m, kind.cable_type, kind.counts) for kind in needed]
+        rows = [_needed_row(kind.length_m, kind.cable_type, kind.counts, kind.estimated) for kind in needed]
+        self.measure_first = any(kind.estimated for kind in needed)
         columns = [(f"by_{place}", _day_column(day, on)) for place, day in enumerate(days)]
         super().__init__([*rows, _needed_row(None, "", totals)], extra_columns=columns)
 
-    def render_length_m(self, value):
-        return f"{value:.2f}"
+    def render_length_m(self, value, record):
+        shown, estimated = f"{value:.2f}", record["estimated"]
+        if 0 < estimated < record["most"]:
+            return format_html(
+                '{} <span class="second-line">{} of {} estimated</span>', shown, estimated, record["most"]
+            )
+        return format_html('{} <span class="second-line">estimated</span>', shown) if estimated else shown
 
 
-def _needed_row(length_m, cable_type, counts):
-    return {"length_m": length_m, "cable_type": cable_type} | {f"by_{place}": n for place, n in enumerate(counts)}
+def _needed_row(length_m, cable_type, counts, estimated=0):
+    named = {"length_m": length_m, "cable_type": cable_type, "estimated": estimated, "most": max(counts, default=0)}
+    return named | {f"by_{place}": n for place, n in enumerate(counts)}
 
 
 def _day_column(day, on):

@@ -4,6 +4,8 @@ from dataclasses import dataclass
 
 from django.utils.text import slugify
 
+from fleet.templatetags.lengths import in_m
+
 WIDTH = 1100
 LEFT, RIGHT, TOP = 56, 1084, 16
 ROW = 24
@@ -18,7 +20,8 @@ CHARACTER = 8
 
 @dataclass(frozen=True)
 class PositionToDraw:
-    """What the drawing shows of one position: `length_m` of the cable in it, else of the design.
+    """What the drawing shows of one position: `length_m` of the cable in it, else of the design,
+    `estimated`: nobody measured it.
 
     `status` is one of the six in words, '' for none; `marked`: filled, to be changed; `empty`: holds no cable.
     """
@@ -29,6 +32,11 @@ class PositionToDraw:
     status: str = ""
     marked: bool = False
     empty: bool = False
+    estimated: bool = False
+
+    @property
+    def length(self):
+        return in_m(self.length_m, self.estimated)
 
     @property
     def kind(self):
@@ -42,7 +50,7 @@ class PositionToDraw:
     @property
     def said(self):
         """The whole position as a sentence."""
-        what = filter(None, [f"{self.length_m:.10g} m", self.status_and_label])
+        what = filter(None, [self.length, self.status_and_label])
         return f"Position {self.number}: {', '.join(what)}."
 
 
@@ -136,7 +144,7 @@ def mat_drawing(width_m, folds_m, positions, mark=12, row=ROW):
 
 def _cable(position, y, px_per_m, mark, row):
     x = round(LEFT + position.length_m * px_per_m, 1)
-    words = len(f"{position.number}: {position.length_m:g} m, {position.label}") * CHARACTER
+    words = len(f"{position.number}: {position.length}, {position.label}") * CHARACTER
     before = x + mark + words > RIGHT and x - words > LEFT
     return DrawnCable(
         position=position,

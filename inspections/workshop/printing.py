@@ -4,6 +4,7 @@ from django.template.loader import render_to_string
 
 from ..static_files import joined_styles
 from .mat_chart import ROW, TIGHT_ROW, PositionToDraw, mat_drawing
+from .sheets import is_estimated
 from .tables import OrderLineTable
 
 # more cables than this only fit on one sheet when rows move closer
@@ -22,6 +23,7 @@ def sheet_context(order, on):
         "status": order.status_on(on),
         "table": OrderLineTable(lines, sheet),
         "dense": dense,
+        "measure_first": any(is_estimated(part) for part in sheet["parts"]),
         "drawing": mat_drawing(sheet["width_m"], sheet["folds_m"], positions, mark=mark, row=row),
         "name": order.mat.number,
     }
@@ -41,5 +43,9 @@ def is_stand_alone_sheet(path):
 
 def _to_draw(position):
     return PositionToDraw(
-        position["position"], position["length_m"], marked=position["change"], empty=not position["segment"]
+        position["position"],
+        position["length_m"],
+        marked=position["change"],
+        empty=not position["segment"],
+        estimated=is_estimated(position),
     )

@@ -2,6 +2,8 @@
 
 from collections import Counter
 
+from fleet.choices import LengthBasis
+
 from .steps import cautions_for, steps_for
 
 
@@ -38,23 +40,27 @@ def _positions(design, fittings, wanted):
     ]
 
 
+def is_estimated(stored):
+    """Of a position or part of a stored sheet: nobody measured its length; sheets of before do not say."""
+    return stored.get("length_basis") == LengthBasis.ESTIMATED
+
+
 def _position(number, planned, segment, change):
     build = planned or segment
     return {
         "position": number,
         "segment": segment.serial if segment else "",
         "length_m": build.length_m,
+        "length_basis": build.length_basis,
         "cable_type": build.cable_type.name,
         "change": change,
     }
 
 
 def _parts(changed):
-    counted = Counter((position["cable_type"], position["length_m"]) for position in changed)
-    return [
-        {"cable_type": cable_type, "length_m": length_m, "count": count}
-        for (cable_type, length_m), count in sorted(counted.items())
-    ]
+    kinds = ("cable_type", "length_m", "length_basis")
+    counted = Counter(tuple(position[name] for name in kinds) for position in changed)
+    return [dict(zip(kinds, kind, strict=True)) | {"count": count} for kind, count in sorted(counted.items())]
 
 
 def _tools(design, rows, names):

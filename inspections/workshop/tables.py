@@ -4,10 +4,13 @@ import django_tables2 as tables
 from django.utils.html import format_html
 from django.utils.safestring import mark_safe
 
+from fleet.templatetags.lengths import length_cell, length_unit
+
 from ..models import WorkOrder
 from ..tables import PlainTable, TemplateCell
 from ..templatetags.figures import figure
 from ..templatetags.reason_text import stored_also, stored_why
+from .sheets import is_estimated
 
 
 class _StatusColumn(TemplateCell):
@@ -69,6 +72,10 @@ def _line_column(heading, css, accessor="position", **attrs):
     return tables.Column(heading, accessor, attrs={"cell": {"class": css} | attrs})
 
 
+def _unit_of_line(record, table):
+    return length_unit(is_estimated(table.planned.get(record.position, {})))
+
+
 class OrderLineTable(PlainTable):
     """The cables to change, as the order keeps them, with cells to fill in by hand."""
 
@@ -78,7 +85,11 @@ class OrderLineTable(PlainTable):
         attrs={"th": {"class": "num col-figure"}, "td": {"class": "num strong", "data-name": "position"}},
     )
     segment = _line_column("Cable out", "bare col-serial", "segment")
-    length_m = _line_column("Length, m", "num bare col-figure", **{"data-unit": "m"})
+    length_m = tables.Column(
+        "Length, m",
+        "position",
+        attrs={"th": {"class": "num col-figure"}, "td": {"class": "num bare col-figure", "data-unit": _unit_of_line}},
+    )
     why = _line_column("Why", "bare wide col-why", "reasons")
     cable_in = _line_column("Cable in", "hand col-serial", **{"data-name": "in"})
     measured = _line_column("Measured, dB", "hand col-measured", **{"data-name": "measured"})
@@ -89,14 +100,15 @@ class OrderLineTable(PlainTable):
 
     def __init__(self, lines, sheet):
         self.number_of = {line.pk: number for number, line in enumerate(lines, start=1)}
-        self.length_of = {position["position"]: position["length_m"] for position in sheet["positions"]}
+        self.planned = {position["position"]: position for position in sheet["positions"]}
         super().__init__(lines)
 
     def render_number(self, record):
         return self.number_of[record.pk]
 
     def render_length_m(self, record):
-        return figure(self.length_of.get(record.position))
+        planned = self.planned.get(record.position)
+        return length_cell(figure(planned["length_m"]), is_estimated(planned)) if planned else ""
 
     def render_why(self, value):
         also = stored_also(value)

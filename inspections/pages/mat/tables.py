@@ -6,9 +6,14 @@ from django.utils.safestring import mark_safe
 
 from fleet.selectors.usage import usage_state
 from fleet.tables.events import state_in_words
+from fleet.templatetags.lengths import length_cell, length_unit
 
 from ...tables import PlainTable, template_cell
 from ...templatetags.figures import figure, short_day
+
+
+def _unit_of(record):
+    return length_unit(record.place.build.length_is_estimated)
 
 
 class PositionTable(PlainTable):
@@ -25,7 +30,9 @@ class PositionTable(PlainTable):
         attrs={"cell": {"class": "at-lead nowrap"}},
     )
     length_m = tables.Column(
-        "Length,\u00a0m", "place__length_m", attrs={"cell": {"class": "num", "data-name": "length", "data-unit": "m"}}
+        "Length,\u00a0m",
+        "place__length_m",
+        attrs={"th": {"class": "num"}, "td": {"class": "num", "data-name": "length", "data-unit": _unit_of}},
     )
     status = template_cell("pages/mat/_status.html", "Status", "at-end", accessor="assessment")
     why = template_cell("pages/mat/_why.html", "Why", "bare wide", accessor="assessment")
@@ -43,10 +50,12 @@ class PositionTable(PlainTable):
         )
 
     def render_length_m(self, value, record):
+        shown = length_cell(figure(value), record.place.build.length_is_estimated)
         if not record.place.differs:
-            return figure(value)
-        specified = figure(record.place.specified.length_m)
-        return format_html('{} <span class="quiet">(design: {})</span>', figure(value), specified)
+            return shown
+        specified = record.place.specified
+        estimated = ", estimated" if specified.length_is_estimated else ""
+        return format_html('{} <span class="quiet">(design: {}{})</span>', shown, figure(specified.length_m), estimated)
 
     def render_due_on(self, value):
         return short_day(value.due_on) or "no date"

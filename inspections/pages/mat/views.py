@@ -71,6 +71,7 @@ def _drawn(position):
     return PositionToDraw(
         number=place.number,
         length_m=place.length_m,
+        estimated=place.build.length_is_estimated,
         label=_newest_loss(row) if row else "" if place.fitting else "empty",
         status=row.status if row else "",
         empty=place.fitting is None,

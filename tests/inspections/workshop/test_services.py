@@ -66,9 +66,9 @@ def test_parts_are_counted_by_cable_type_and_length(db, keeper):
     mat = make_mat(design=design, fitted=True)
     order = raise_work_orders([segment.pk for segment in segments_of(mat)], by=keeper, on=ON)[0]
     assert order.sheet["parts"] == [
-        {"cable_type": "thick", "length_m": 1.1, "count": 1},
-        {"cable_type": "thin", "length_m": 0.6, "count": 1},
-        {"cable_type": "thin", "length_m": 1.1, "count": 2},
+        {"cable_type": "thick", "length_m": 1.1, "length_basis": "known", "count": 1},
+        {"cable_type": "thin", "length_m": 0.6, "length_basis": "known", "count": 1},
+        {"cable_type": "thin", "length_m": 1.1, "length_basis": "known", "count": 2},
     ]
 
 
@@ -169,7 +169,8 @@ def test_a_position_beyond_the_design_still_gets_its_part(mat, keeper):
     extra = make_segment(2.6)
     fit(extra, mat, 9)
     order = raise_work_orders([extra.pk], by=keeper, on=ON)[0]
-    assert order.sheet["parts"] == [{"cable_type": extra.cable_type.name, "length_m": 2.6, "count": 1}]
+    part = {"cable_type": extra.cable_type.name, "length_m": 2.6, "length_basis": "known", "count": 1}
+    assert order.sheet["parts"] == [part]
 
 
 def test_a_segment_that_came_out_stands_on_no_open_order_any_more(keeper):
