@@ -11,6 +11,7 @@ from django.contrib.auth.models import User
 from django.db import transaction
 from django.urls import resolve
 from factories import (
+    fit,
     make_event,
     make_fault,
     make_mat,
@@ -24,6 +25,7 @@ from fuzz_pages import Page
 
 from fleet.access import ACTS, KEEP, ROLES
 from fleet.models import Fault
+from inspections.assessment.services import assess_pool
 
 pytestmark = pytest.mark.django_db
 RANKS = list(ROLES)
@@ -38,6 +40,7 @@ LEAST = {
     "keeper": [
         *("event-add", "event-correct", "usage-correct", "event-repeat", "event-rest", "series-end", "loan-back"),
         *("mat-add", "mat-correct", "mat-withdraw", "segment-correct", "segment-withdraw", "fitting-correct"),
+        "fitting-days",
         *("design-add", "design-correct", "design-withdraw", "position-add", "position-correct", "position-delete"),
         *("cable-type-add", "cable-type-correct", "cable-type-withdraw", "depot-add", "depot-correct"),
         *("depot-withdraw", "instrument-add", "instrument-correct", "instrument-withdraw", "fault-correct"),
@@ -86,10 +89,12 @@ def fill():
     wet = make_fault(mat, "whole mat", None, today, what="wet")
     make_segment(0.6, "A-SPARE")
     make_mat("M-903")
+    fit(make_segment(0.6), make_mat("M-904"), 1, today - timedelta(days=9), fitted_basis="not later than")
     make_reading(mat.fittings.get(position=2).segment, 2.9, today, doubt_reason="loose lead")
     for name in ("ottilie", "gone"):
         make_person(name, role="visitor")
     User.objects.filter(username="gone").update(is_active=False)
+    assess_pool(today)
     # of which every role that may answer or close something may do so
     return examples | {("events", "code"): "OVER", "number": mat.number, ("faults", "pk"): wet.pk}
 
