@@ -107,12 +107,12 @@ def deleted_positions_were_never_used(on):
 
 
 def days_are_those_of_usage(on):
-    """Each day of each mat at an event that it did not stay away from, recounted; none beside."""
+    """Each day of each mat at an event that it did not stay away from, recounted; none beside, none of usual use."""
     from fleet.models import MatDay, UsageEvent
 
     wanted = Counter()
     for usage in UsageEvent.objects.select_related("event"):
-        if usage.state != "called off":
+        if usage.state != "called off" and usage.basis != "usual":
             length = (usage.event.ends_on - usage.event.starts_on).days
             days = (usage.event.starts_on + timedelta(days=number) for number in range(length + 1))
             wanted.update((usage.mat_id, day, usage.pk, usage.state == "planned") for day in days)
@@ -127,7 +127,7 @@ def a_mat_is_planned_once_a_day(on):
     from fleet.models import UsageEvent
 
     uses = defaultdict(list)
-    for usage in UsageEvent.objects.exclude(state="called off").select_related("event", "mat"):
+    for usage in UsageEvent.objects.exclude(state="called off").exclude(basis="usual").select_related("event", "mat"):
         for number in range((usage.event.ends_on - usage.event.starts_on).days + 1):
             uses[usage.mat, usage.event.starts_on + timedelta(days=number)].append(usage)
     for (mat, day), taken in uses.items():
@@ -136,6 +136,20 @@ def a_mat_is_planned_once_a_day(on):
             yield f"planned twice: {mat} on {day}"
         if len([usage for usage in went if not usage.shares_a_day]) > 1:
             yield f"at two events and not marked: {mat} on {day}"
+
+
+def usual_use_is_one_a_month(on):
+    """Usual use is never planned, and a mat has one a calendar month."""
+    from fleet.models import UsageEvent
+
+    months = Counter()
+    for usage in UsageEvent.objects.filter(basis="usual").exclude(state="called off").select_related("event", "mat"):
+        months[usage.mat.number, f"{usage.event.starts_on:%Y-%m}"] += 1
+        if usage.state == "planned":
+            yield f"usual use that is planned: {usage}"
+    for (mat, month), number in months.items():
+        if number > 1:
+            yield f"{number} of usual use of {mat} in {month}"
 
 
 def usage_fits_its_event(on):
@@ -282,6 +296,7 @@ CHECKS = (
     deleted_positions_were_never_used,
     days_are_those_of_usage,
     a_mat_is_planned_once_a_day,
+    usual_use_is_one_a_month,
     usage_fits_its_event,
     what_happened_is_past,
     series_repeat_once,

@@ -15,9 +15,8 @@ from ..parsing.mat_lists import read_mat_list
 from ..selectors.loans import LONGER_THAN_DAYS, lasts_long
 from ..selectors.usage import next_free_code
 from ..services.settling import UsageValues
-from .events import EventForm, UsageValuesForm
+from .events import SOURCES, EventForm, UsageValuesForm
 from .fields import CountField, NumberField
-from .record_forms import word_choices
 from .series import MayRepeatFields
 from .submissions import OnceForm
 
@@ -186,9 +185,7 @@ class ExceptionForm(forms.Form):
     hours_out = NumberField(label="Hours out", required=False, limit=HOURS_OUT)
     fold_cycles = CountField(label="Fold cycles", required=False, limit=FOLD_CYCLES)
     counts_for = CountField(label="Number of events", required=False, limit=COUNTS_FOR)
-    basis = forms.ChoiceField(
-        label="Source of the number", required=False, choices=[("", "as the others"), *word_choices(UsageBasis)]
-    )
+    basis = forms.ChoiceField(label="Source of the number", required=False, choices=[("", "as the others"), *SOURCES])
     called_off = forms.BooleanField(required=False, label="Called off: stayed at home")
 
     def __init__(self, data, *, mat, plans):

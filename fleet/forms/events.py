@@ -10,6 +10,8 @@ from .fields import CountField, DayField, NumberField
 from .record_forms import CorrectionFields, MarkForm, word_choices
 from .submissions import OnceForm
 
+# usual use is said on a mat's page, of whole months
+SOURCES = [word for word in word_choices(UsageBasis) if word[0] != UsageBasis.USUAL]
 WEATHER = [("", "not recorded"), *word_choices(Weather)]
 
 
@@ -50,15 +52,18 @@ class UsageValuesForm(forms.Form):
     hours_out = NumberField(label="Hours out", required=False, limit=HOURS_OUT)
     fold_cycles = CountField(label="Fold cycles", required=False, limit=FOLD_CYCLES)
     counts_for = CountField(label="Number of events", limit=COUNTS_FOR, initial=1)
-    basis = forms.ChoiceField(
-        label="Source of the number", choices=word_choices(UsageBasis), initial=UsageBasis.COUNTED
-    )
+    basis = forms.ChoiceField(label="Source of the number", choices=SOURCES, initial=UsageBasis.COUNTED)
 
 
 class UsageCorrectionForm(UsageValuesForm, CorrectionFields):
     state = forms.ChoiceField(choices=word_choices(UsageState))
 
     field_order = ["state", "hours_out", "fold_cycles", "counts_for", "basis", "reason"]
+
+    def look_at(self, row):
+        super().look_at(row)
+        if row.basis == UsageBasis.USUAL:
+            self.fields["basis"].choices = [*SOURCES, (UsageBasis.USUAL.value, "usual use")]
 
 
 class AnswerForm(MarkForm):

@@ -5,8 +5,9 @@ from django import forms
 from ..choices import UsageBasis
 from ..limits import COUNTS_FOR, EVENT_DAY
 from ..selectors.seen import planned_mark
+from .events import SOURCES
 from .fields import CountField, DayField
-from .record_forms import MarkForm, word_choices
+from .record_forms import MarkForm
 
 
 class LoanBackForm(MarkForm):
@@ -15,7 +16,7 @@ class LoanBackForm(MarkForm):
     back_on = DayField(label="Back on", limit=EVENT_DAY, required=False)
     basis = forms.ChoiceField(
         label="Source of the number",
-        choices=[word for word in word_choices(UsageBasis) if word[0] != UsageBasis.COUNTED],
+        choices=[word for word in SOURCES if word[0] != UsageBasis.COUNTED],
         initial=UsageBasis.ASSUMED,
     )
     counts_for = CountField(limit=COUNTS_FOR, required=False, label="Number of events, each")

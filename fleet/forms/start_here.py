@@ -105,7 +105,8 @@ class MatGroupForm(OnceForm):
         label="Times a year that a mat usually goes out",
         required=False,
         limit=EVENTS_A_YEAR,
-        help_text="An estimate will do. Empty: not known.",
+        help_text="An estimate will do. Empty: not known. In a month of which you log events, the logged ones count "
+        "in its place.",
     )
 
     def __init__(self, data=None, *, on, **kwargs):

@@ -2,7 +2,8 @@
 
 from django.core.exceptions import ValidationError
 from django.db import models
-from django.db.models import F, Q
+from django.db.models import Exists, ExpressionWrapper, F, OuterRef, Q
+from django.db.models.functions import TruncMonth
 from django.urls import reverse
 
 from ..choices import UsageBasis, UsageState, Weather
@@ -14,10 +15,20 @@ from .mats import Mat
 from .series import EventSeries
 from .trail import Recorded
 
+# events that nobody held: they stand for the use of a month
+USUAL_USE = "Usual use"
+REST_OF_MONTH = "Other events of the month, as reported"
+
 
 class EventQuerySet(CodedQuerySet):
     def find(self, text):
         return self.filter(Q(code__icontains=text) | Q(name__icontains=text))
+
+    def that_people_held(self):
+        """Without those that only stand for the use of a month: usual use, and what was said beside logged events."""
+        rows = UsageEvent.objects.filter(event=OuterRef("pk"))
+        only_usual = Exists(rows.usual()) & ~Exists(rows.exclude(basis=UsageBasis.USUAL))
+        return self.exclude(name=REST_OF_MONTH).exclude(only_usual)
 
 
 class Event(Coded):
@@ -53,11 +64,35 @@ class Event(Coded):
 
 
 class UsageEventQuerySet(models.QuerySet):
-    def counted(self, on):
-        """What counts as wear by that day: went, and planned ones that are over and were not called off."""
+    def taken_place(self, on):
+        """By that day: went, and planned ones that are over and were not called off."""
         went = Q(state=UsageState.WENT)
         over = Q(state=UsageState.PLANNED, event__ends_on__lt=on)
         return self.filter(went | over, event__starts_on__lte=on)
+
+    def counted(self, on):
+        """What counts as wear by that day: what has taken place, without usual use that gives way."""
+        return self.with_month().taken_place(on).exclude(_other_use_of_the_month(on))
+
+    def given_way(self, on):
+        """Usual use that counts for nothing, because other events of its mat in that month count."""
+        return self.with_month().taken_place(on).filter(_other_use_of_the_month(on))
+
+    def with_gives_way(self, on):
+        """Adds `gives_way`: whether it is usual use that counts for nothing."""
+        gives_way = Q(state=UsageState.WENT) & _other_use_of_the_month(on)
+        return self.with_month().annotate(gives_way=ExpressionWrapper(gives_way, models.BooleanField()))
+
+    def usual(self):
+        return self.filter(basis=UsageBasis.USUAL)
+
+    def of_month(self, day):
+        """At events that start in the calendar month of that day."""
+        return self.filter(event__starts_on__year=day.year, event__starts_on__month=day.month)
+
+    def with_month(self):
+        """`month`, to filter by: the first day of that in which its event starts."""
+        return self.alias(month=TruncMonth("event__starts_on"))
 
     def not_confirmed(self, on):
         """Planned, over, and nobody has said yet whether the mat went."""
@@ -70,6 +105,15 @@ class UsageEventQuerySet(models.QuerySet):
     def still_planned(self, on):
         """Planned and not over; one that has begun is still planned."""
         return self.filter(state=UsageState.PLANNED, event__ends_on__gte=on)
+
+
+def _other_use_of_the_month(on):
+    """Of usual use: true where another usage event of the mat that counts starts in its month.
+
+    `numeric.usage_counts.gives_way` says the same of arrays.
+    """
+    others = UsageEvent.objects.exclude(basis=UsageBasis.USUAL).taken_place(on).with_month()
+    return Q(basis=UsageBasis.USUAL) & Exists(others.filter(mat=OuterRef("mat"), month=OuterRef("month")))
 
 
 class UsageEvent(Recorded):
@@ -92,6 +136,9 @@ class UsageEvent(Recorded):
         constraints = [
             models.UniqueConstraint(fields=["event", "mat"], name="a_mat_once_at_an_event"),
             models.CheckConstraint(condition=Q(counts_for__gte=1), name="counts_for_at_least_one"),
+            models.CheckConstraint(
+                condition=~Q(basis=UsageBasis.USUAL, state=UsageState.PLANNED), name="usual_use_is_never_planned"
+            ),
         ]
 
     def __str__(self):
@@ -99,7 +146,7 @@ class UsageEvent(Recorded):
 
 
 class MatDay(models.Model):
-    """A day on which a usage event takes a mat; kept by the services that write usage events.
+    """A day on which a usage event takes a mat; kept by the services that write usage events. Usual use takes none.
 
     The database refuses a second *planned* one on a day, whoever asks first.
     """

@@ -82,9 +82,9 @@ def past_fittings_of_mat(mat, on):
     return mat.fittings.filter(removed_on__lte=on).select_related("segment").order_by("-removed_on", "position")
 
 
-def usage_of_mat(mat):
-    """Its usage events with their events, newest first; also those ahead."""
-    return mat.usage_events.select_related("event").order_by("-event__starts_on", "event__code")
+def usage_of_mat(mat, on):
+    """Its usage events with their events, newest first; also those ahead; with `gives_way`."""
+    return mat.usage_events.with_gives_way(on).select_related("event").order_by("-event__starts_on", "event__code")
 
 
 def trail_of_mat(mat):

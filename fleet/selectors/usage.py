@@ -6,7 +6,7 @@ from itertools import count
 from django.db.models import Case, Count, F, Max, Min, Q, When
 from django.shortcuts import get_object_or_404
 
-from ..choices import UsageState
+from ..choices import UsageBasis, UsageState
 from ..models import Event, Mat, UsageEvent
 from ..models.fields import code_key
 from ..parsing.whole_numbers import read_whole
@@ -15,7 +15,7 @@ from .trail import trail_of_rows
 
 AROUND = timedelta(days=14)
 MOST_TO_CHOOSE = 12
-WAITS = "to be confirmed"
+WAITS, USUAL, GAVE_WAY = "to be confirmed", "usual use", "usual use, does not count"
 
 
 def get_event_or_404(code):
@@ -31,11 +31,15 @@ def _mats(*states):
 
 
 def with_mat_counts(events):
-    """Adds `mats_planned`, `mats_went` and `mats_called_off`."""
+    """Adds `mats_planned`, `mats_went` and `mats_called_off`, and of those that went `mats_usual`: by usual use."""
     return events.annotate(
         mats_planned=_mats(UsageState.PLANNED),
         mats_went=_mats(UsageState.WENT),
         mats_called_off=_mats(UsageState.CALLED_OFF),
+        mats_usual=Count(
+            "usage_events",
+            filter=Q(usage_events__basis=UsageBasis.USUAL) & ~Q(usage_events__state=UsageState.CALLED_OFF),
+        ),
     )
 
 
@@ -44,12 +48,14 @@ def event_state(event, on):
     if event.mats_planned:
         return WAITS if event.ends_on < on else UsageState.PLANNED.value
     if event.mats_went:
-        return UsageState.WENT.value
+        return USUAL if event.mats_usual == event.mats_went else UsageState.WENT.value
     return UsageState.CALLED_OFF.value if event.mats_called_off else "no mats yet"
 
 
 def usage_state(usage_event, on):
-    """The state of one mat at its event, in words."""
+    """The state of one mat at its event, in words; of usual use whether it counts, where rows are `with_gives_way`."""
+    if usage_event.basis == UsageBasis.USUAL and usage_event.state == UsageState.WENT:
+        return GAVE_WAY if usage_event.gives_way else USUAL
     waits = usage_event.state == UsageState.PLANNED and usage_event.event.ends_on < on
     return WAITS if waits else usage_event.state
 
@@ -91,9 +97,9 @@ def event_years():
     return list(range(ends["last"].year, ends["first"].year - 1, -1))
 
 
-def mats_of_event(event):
-    """Usage events of an event with their mats, by mat number."""
-    return event.usage_events.select_related("mat", "event").order_by("mat__number")
+def mats_of_event(event, on):
+    """Usage events of an event with their mats, by mat number; with `gives_way`."""
+    return event.usage_events.with_gives_way(on).select_related("mat", "event").order_by("mat__number")
 
 
 def mats_to_choose():
@@ -156,8 +162,8 @@ def events_around(on, also="", *, ahead=True):
     """
     near = Q(ends_on__gte=on - AROUND, starts_on__lte=on + AROUND)
     waiting = Q(pk__in=UsageEvent.objects.not_confirmed(on).values("event"))
-    wanted = near | waiting | Q(code=also)
-    events = with_mat_counts(Event.objects.filter(wanted if ahead else wanted & Q(ends_on__lte=on)))
+    held = Q(pk__in=Event.objects.that_people_held().filter(near | waiting)) | Q(code=also)
+    events = with_mat_counts(Event.objects.filter(held if ahead else held & Q(ends_on__lte=on)))
     nearest = sorted(events, key=lambda event: (event.code != also, _days_away(event, on), event.code))
     return nearest[:MOST_TO_CHOOSE]
 
@@ -169,7 +175,9 @@ def _days_away(event, on):
 def last_time(before, *, name="", place=""):
     """The newest event that began before that day and had mats: of the same name or place if there is one, else any."""
     had_mats = UsageEvent.objects.exclude(state=UsageState.CALLED_OFF).values("event")
-    earlier = Event.objects.filter(starts_on__lt=before, pk__in=had_mats).order_by("-starts_on", "code")
+    earlier = (
+        Event.objects.that_people_held().filter(starts_on__lt=before, pk__in=had_mats).order_by("-starts_on", "code")
+    )
     same = Q(name__iexact=name) if 0 < len(name) <= NAME_LENGTH else Q(pk=None)
     same |= Q(place__iexact=place) if 0 < len(place) <= NAME_LENGTH else Q(pk=None)
     return earlier.filter(same).first() or earlier.first()

@@ -1,4 +1,4 @@
-"""Which mat is taken on which day: one row for each day of each usage event that is planned or went."""
+"""Which mat is taken on which day: one row for each day of each usage event that is planned or went, but usual use."""
 
 from collections import defaultdict
 from dataclasses import dataclass
@@ -6,7 +6,7 @@ from datetime import date, timedelta
 
 from django.core.exceptions import ValidationError
 
-from ..choices import UsageState
+from ..choices import UsageBasis, UsageState
 from ..models import Event, MatDay
 from .confirmation import WantsConfirmation
 from .races import race_refused
@@ -68,7 +68,7 @@ def _clashes(event, states):
 
 
 def write_days(usage_events):
-    """Rewrite the days of these usage events; called off takes none.
+    """Rewrite the days of these usage events.
 
     Raises ValidationError when somebody else planned one of the mats for the same day a moment ago.
     """
@@ -78,9 +78,14 @@ def write_days(usage_events):
         MatDay.objects.bulk_create(rows, batch_size=2_000)
 
 
+def takes_days(usage):
+    """Whether a usage event, or its UsageValues, takes the mat on the days of the event."""
+    return usage.state != UsageState.CALLED_OFF and usage.basis != UsageBasis.USUAL
+
+
 def days_of(usage_event, event):
-    """The unsaved rows, one for each day of the event; none when called off."""
-    if usage_event.state == UsageState.CALLED_OFF:
+    """The unsaved rows, one for each day of the event; none when called off, nor of usual use, which is of a month."""
+    if not takes_days(usage_event):
         return []
     return [
         MatDay(

@@ -12,7 +12,7 @@ from ..selectors.seen import mark_of
 from ..signals import wear_changed
 from .corrections import correct_alike
 from .locks import hold_all
-from .mat_days import check_days, write_days
+from .mat_days import check_days, takes_days, write_days
 from .races import race_refused
 
 # states by which an event of a series differs from the others; that a mat went was the plan
@@ -68,14 +68,16 @@ def settle(event, usage, *, by, on, reason, confirmed="", detached_by=OTHER_THAN
 
     Returns the usage events. Call inside a transaction, with the event from `lock_event` and usage events read after
     it. An event of a series is detached where a mat comes to a state in `detached_by`. Raises ValidationError: went
-    before the event is over, a mat withdrawn by then, a mat planned elsewhere that day; DoubleBooked when a shared day
-    wants the keeper's word.
+    before the event is over, a mat withdrawn by then, a mat planned elsewhere that day, usual use that is planned or
+    the mat's second of that month; DoubleBooked when a shared day wants the keeper's word.
     """
     given = [(_row_of(event, target, by), values) for target, values in usage.items()]
     states = {row.mat_id: values.state for row, values in given}
     check_over(event, states.values(), on)
     check_in_use(event, [mat_id for mat_id, state in states.items() if state != UsageState.CALLED_OFF])
-    shared = check_days(event, states, confirmed=confirmed)
+    _check_usual_use(event, given)
+    taken = {row.mat_id: values.state for row, values in given if takes_days(values)}
+    shared = check_days(event, taken, confirmed=confirmed)
     _clean_all(given)
     changes = [(row, asdict(values) | {"shares_a_day": row.mat_id in shared}) for row, values in given]
     rows = store_usage(changes, by=by, on=on, reason=reason)
@@ -138,6 +140,20 @@ def check_in_use(event, mat_ids):
     if gone:
         named = ", ".join(f"{mat} (withdrawn on {mat.withdrawn_on:%Y-%m-%d})" for mat in gone)
         raise ValidationError(f"Withdrawn before {event} starts: {named}.")
+
+
+def _check_usual_use(event, given):
+    """It stands for what passed, and a mat has one of a month."""
+    usual = [row for row, values in given if values.basis == UsageBasis.USUAL and values.state != UsageState.CALLED_OFF]
+    if any(values.basis == UsageBasis.USUAL and values.state == UsageState.PLANNED for _, values in given):
+        raise ValidationError("Usual use is never planned: it stands for a month that has passed.")
+    if not usual:
+        return
+    others = UsageEvent.objects.usual().of_month(event.starts_on).exclude(state=UsageState.CALLED_OFF)
+    others = others.filter(mat__in=[row.mat_id for row in usual]).exclude(pk__in=[row.pk for row in usual if row.pk])
+    if another := others.select_related("mat", "event").order_by("mat__number").first():
+        month = f"{event.starts_on:%B %Y}"
+        raise ValidationError(f"{another.mat} has usual use in {month} already: {another.event}. Correct it there.")
 
 
 def _clean_all(given):

@@ -5,22 +5,19 @@ from datetime import date, timedelta
 
 from django.core.exceptions import ValidationError
 
-from ..choices import FittedBasis, LengthBasis, UsageBasis, UsageState
-from ..models import CableSegment, CableType, Event, Fitting, Mat, MatDay, UsageEvent
+from ..choices import FittedBasis, LengthBasis
+from ..models import CableSegment, CableType, Fitting, Mat, UsageEvent
 from ..models.fields import code_key
 from ..selectors.numbering import free_design_code, next_free_serials
+from ..selectors.use_of_months import YEAR_DAYS
 from ..signals import wear_changed
 from .designs import add_design
-from .events import add_event
 from .locks import hold_pool
-from .mat_days import days_of
 from .races import race_refused
 from .rows import add_row
+from .usual_use import usual_use_of
 
 BATCH = 2_000
-YEAR_DAYS = 365
-MOST_USUAL_EVENTS = 12
-USUAL_USE = "Usual use, as reported at the start"
 # Nobody asked which cable it is. The constants are those of 2.5 mm coax of the RG-316 kind, within the spread of open
 # tables (0.558 to 0.607 dB/m at 400 MHz, 0.905 to 1.017 at 1 GHz); no due date rests on them.
 ASSUMED_CABLE = "not known, as 2.5 mm coax"
@@ -50,10 +47,9 @@ class MatGroup:
 def register_mats(group, *, by, on):
     """Store the mats of a group with a new design, a segment in each position, and their usual use; returns the mats.
 
-    The use of the year up to `on` becomes usage events of basis *reported*, spread evenly over it, so that each mat's
-    usual rate is what was given and gives way to what is logged; each can be corrected or called off like any other.
-    What lies before that year goes into `events_before` of the segments. Refused when one of the mats is on record
-    already.
+    The use of the year up to `on` becomes usual use, so that each mat's rate is what was given, and gives way month by
+    month to what is logged. What lies before that year goes into `events_before` of the segments. Refused when one of
+    the mats is on record already.
     """
     with race_refused("Somebody else has just added one of these mats or cables. Send it again."):
         return _register_mats(group, by, on)
@@ -71,7 +67,8 @@ def _register_mats(group, by, on):
         batch_size=BATCH,
     )
     segments = _fit_all(mats, group, cable_type, by, on)
-    _add_usual_use(mats, group.times_a_year or 0, by, on)
+    usual = usual_use_of(mats, group.times_a_year or 0, by=by, on=on)
+    UsageEvent.objects.bulk_create(usual, batch_size=BATCH)
     wear_changed.send(sender=Mat, segment_ids=[segment.pk for segment in segments], on=on)
     return mats
 
@@ -123,29 +120,3 @@ def events_before(group, on):
     if group.times_a_year is None or (group.basis == FittedBasis.NOT_LATER_THAN and group.fitted_on == on):
         return None
     return round(group.times_a_year * max(days, 0) / YEAR_DAYS)
-
-
-def usual_days(times_a_year, on):
-    """(day, counts for) of the given events: at most twelve, evenly within the 365 days up to `on`, oldest first."""
-    parts = min(times_a_year, MOST_USUAL_EVENTS)
-    days = [on - timedelta(days=round(YEAR_DAYS * (part + 0.5) / parts)) for part in reversed(range(parts))]
-    shares = [(part + 1) * times_a_year // parts - part * times_a_year // parts for part in range(parts)]
-    return list(zip(days, shares, strict=True))
-
-
-def _add_usual_use(mats, times_a_year, by, on):
-    usage_events = []
-    for day, counts_for in usual_days(times_a_year, on):
-        event = _event_of(day, by)
-        usage = {"state": UsageState.WENT, "basis": UsageBasis.REPORTED, "counts_for": counts_for, "recorded_by": by}
-        usage_events += [UsageEvent(event=event, mat=mat, **usage) for mat in mats]
-    UsageEvent.objects.bulk_create(usage_events, batch_size=BATCH)
-    MatDay.objects.bulk_create(
-        [day for usage_event in usage_events for day in days_of(usage_event, usage_event.event)], batch_size=BATCH
-    )
-
-
-def _event_of(day, by):
-    """One event for all kinds of mats given for one day."""
-    existing = Event.objects.filter(name=USUAL_USE, starts_on=day, ends_on=day).first()
-    return existing or add_event(by=by, name=USUAL_USE, starts_on=day)

@@ -6,6 +6,7 @@ from django.db import transaction
 from ..choices import UsageState
 from ..models import UsageEvent
 from ..selectors.seen import version_of
+from .mat_days import takes_days
 from .settling import UsageValues, changed_meanwhile, check_over, check_seen, lock_event, notify_wear, settle
 
 EVERY_STATE = frozenset(UsageState)
@@ -82,7 +83,7 @@ def correct_usage_event(usage_event, *, by, on, reason="", seen_version=None, co
         usage_event.refresh_from_db(fields=["version", "shares_a_day", *UsageValues.__dataclass_fields__])
         usage_event.check_version(seen_version)
         given = UsageValues.of(usage_event, **values)
-        if given.state != usage_event.state:
+        if given.state != usage_event.state or takes_days(given) != takes_days(usage_event):
             settle(event, {usage_event: given}, on=on, confirmed=confirmed, detached_by=EVERY_STATE, **rest)
         else:
             usage_event.correct(**rest, **values)

@@ -3,8 +3,9 @@
 import django_tables2 as tables
 from django.utils.html import format_html
 
+from ..choices import UsageBasis
 from ..models import Event, UsageEvent
-from ..selectors.usage import WAITS, event_state, usage_state
+from ..selectors.usage import USUAL, WAITS, event_state, usage_state
 from .actions import actions_column
 
 
@@ -72,7 +73,7 @@ class EventMatTable(tables.Table):
         return f"{value:g}"
 
     def render_basis(self, record):
-        return record.basis
+        return USUAL if record.basis == UsageBasis.USUAL else record.basis
 
 
 def state_in_words(state):

@@ -9,7 +9,7 @@ from django.views.decorators.http import require_POST
 from django_tables2 import RequestConfig
 
 from ..access import MAY_KEEP, MAY_LOG
-from ..choices import UsageState
+from ..choices import UsageBasis, UsageState
 from ..forms.events import AnswerForm, EventCorrectionForm, EventFilterForm, NewEventForm, UsageCorrectionForm
 from ..forms.record_forms import VersionForm, values_of
 from ..selectors.loans import took_place, with_loans
@@ -38,13 +38,13 @@ def event_list(request):
     form = EventFilterForm(request.GET, event_years())
     chosen = form.cleaned_data if form.is_valid() else {}
     table = EventTable(events_chosen(on, **chosen), on=on)
-    unanswered = with_loans(unanswered_events(on))
+    unanswered = with_loans(unanswered_events(on), on)
     return list_page(request, "fleet/event_list.html", table, form=form, unanswered=unanswered)
 
 
 def event_detail(request, code):
     event, on = get_event_or_404(code), timezone.localdate()
-    mats = mats_of_event(event)
+    mats = mats_of_event(event, on)
     plain_and_over = took_place([event], on)
     planned = [usage.mat for usage in mats if usage.state == UsageState.PLANNED]
     may_call_off = bool(planned) and request.user.has_perm(_to_call_off_one(event, on))
@@ -55,6 +55,7 @@ def event_detail(request, code):
     context = {"event": event, "table": table, "planned": planned, "over": over, "trail": trail_of_event(event)}
     context["begun"] = event.starts_on <= on
     context["may_log_it"] = request.user.has_perm(MAY_LOG if plain_and_over else MAY_KEEP)
+    context["usual"] = bool(mats) and all(usage.basis == UsageBasis.USUAL for usage in mats)
     return render(request, "fleet/event_detail.html", context)
 
 
@@ -66,7 +67,7 @@ def event_answer(request, code):
     """
     event, on = get_event_or_404(code), timezone.localdate()
     calls_off = CALLED_OFF in (request.POST.get("state"), request.GET.get("state"))
-    if calls_off or with_loans([event])[0].loan:
+    if calls_off or with_loans([event], on)[0].loan:
         require(request.user, MAY_KEEP)
     form = AnswerForm(request.POST if request.method == "POST" else None)
     act = partial(answer_event, event, by=request.user, on=on)

@@ -19,7 +19,7 @@ from .permissions import may_keep
 @may_keep
 def loan_back(request, code):
     event, on = get_event_or_404(code), timezone.localdate()
-    form = LoanBackForm(request.POST or None, event=event, counts=planned_counts(event), on=on)
+    form = LoanBackForm(request.POST or None, event=event, counts=planned_counts(event, on), on=on)
     act = partial(take_back_loan, event, by=request.user, on=on)
     back = submit(request, form, act, row=event)
     if back is not None:

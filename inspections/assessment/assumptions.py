@@ -4,8 +4,8 @@ The rules, ours:
 - *about*: the day of fitting lies anywhere within the month or year given (`fleet.parsing.approximate_dates`); of
   other *about* days it is not on record how roughly they are known, so nothing is estimated.
 - *not later than*: it may be any amount older, so the date is the last possible one and the earliest is not known.
-- reported and assumed use, and `events_before`: what the date would be with a quarter fewer and a quarter more of them.
-  That shows how much depends on the number; how wrong it is, is not known.
+- reported, assumed and usual use, and `events_before`: what the date would be with a quarter fewer and a quarter more
+  of them. That shows how much depends on the number; how wrong it is, is not known.
 - *not confirmed*: what the date would be had none of these events taken place.
 - no use on record: by events it may be due any amount earlier.
 A date moves only as far as the earliest of the other causes lets it. The fact that helps most is the one that settles
@@ -116,7 +116,7 @@ def _fittings(segment_ids, on):
 
 
 def _usage(mat_ids, on):
-    """By mat: (start, counts for, whether reported or assumed, whether not confirmed) of what counts by that day."""
+    """By mat: (start, counts for, whether it was not counted, whether not confirmed) of what counts by that day."""
     by_mat = defaultdict(list)
     rows = UsageEvent.objects.counted(on).filter(mat__in=mat_ids).order_by()
     for mat, day, counts_for, basis, state in rows.values_list(

@@ -10,6 +10,7 @@ from django.utils import timezone
 
 from fleet.forms.start_here import MatGroupForm
 from fleet.forms.submissions import OnceForm
+from fleet.selectors.use_of_months import fewest_usual_months
 from fleet.views.pages import form_page, list_page, submit
 from fleet.views.permissions import may_keep
 
@@ -63,5 +64,6 @@ def answer(request):
         "next_due_on": next_due_on(),
         "unknown": count_unknown(),
         "once": OnceForm(),
+        "usual_months": fewest_usual_months(),
     }
     return list_page(request, "inspections/start/answer.html", table, **context)

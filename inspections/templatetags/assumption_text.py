@@ -60,7 +60,8 @@ def _not_later_than(assumption):
 
 def _reported(assumption):
     if assumption.events:
-        said = f"{assumption.events} of its {assumption.of_events} events are reported or assumed, not counted."
+        some = f"{assumption.events} of its {assumption.of_events} events"
+        said = f"{some} are reported, assumed or usual use, not counted."
     else:
         said = "How often it goes out is reported, not counted."
     if not assumption.estimated:

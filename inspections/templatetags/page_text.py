@@ -1,7 +1,7 @@
 """Sentences of whole pages, as data: `{% load page_text %}`, then
 
 {{ counts|counts_in_words }}  {{ today|day_in_short:on }}  {{ state|over_today }}  {{ reason|no_pool }}
-{{ backup|copy_text:on }}
+{{ backup|copy_text:on }}  {{ row.given_way|given_way_in_words }}
 {% with text=act|reading_act_text %}…   {% with text=run|run_text %}…
 """
 
@@ -55,6 +55,15 @@ def suspicious(suspect):
         "age": f"it was first fitted on {short_day(suspect.day)}, long before the others",
         "events": f"it is said to have been to {figure(suspect.value)} events, where {figure(suspect.usual)} are usual",
     }[suspect.kind]
+
+
+@register.filter
+def given_way_in_words(events):
+    """Usual use that does not count; nothing of none."""
+    if not events:
+        return ""
+    do = "does" if events == 1 else "do"
+    return f"{counted(events, 'event')} of usual use {do} not count: others of that month are logged."
 
 
 @register.filter

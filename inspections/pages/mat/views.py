@@ -6,10 +6,11 @@ from django.shortcuts import render
 from django.utils import timezone
 
 from fleet.access import MAY_BENCH, MAY_LOG
-from fleet.choices import UsageState
 from fleet.selectors.faults import faults_of_mat
 from fleet.selectors.loans import is_loan
 from fleet.selectors.mats import get_mat_or_404, past_fittings_of_mat, trail_of_mat, usage_of_mat
+from fleet.selectors.usage import WAITS, usage_state
+from fleet.selectors.use_of_months import usual_use_among
 
 from ...assessment.services import ensure_assessed
 from ...bench.reading_selectors import readings_of_mat
@@ -30,7 +31,7 @@ ROWS_IN_SIGHT = 12
 def mat_detail(request, number):
     mat, on = get_mat_or_404(number), timezone.localdate()
     ensure_assessed(on)
-    state, usage = mat_state(mat, on), list(usage_of_mat(mat))
+    state, usage = mat_state(mat, on), list(usage_of_mat(mat, on))
     past = past_fittings_of_mat(mat, on)
     context = {
         "mat": mat,
@@ -42,6 +43,7 @@ def mat_detail(request, number):
         ),
         "faults": faults_of_mat(mat, on),
         "positions": PositionTable(state.positions, mat=mat, on=on, may_log=request.user.has_perm(MAY_LOG)),
+        "usual_use": usual_use_among(usage),
         "usage": folded(partial(UsageTable, on=on), usage, ROWS_IN_SIGHT),
         "year": year_strip([_on_the_strip(row, on) for row in usage], on),
         "readings": mat_reading_table(readings_of_mat(mat, on), may_bench=request.user.has_perm(MAY_BENCH)),
@@ -53,12 +55,12 @@ def mat_detail(request, number):
 
 
 def _on_the_strip(row, on):
-    event = row.event
+    event, state = row.event, usage_state(row, on)
     return EventToDraw(
         name=event.name,
         starts_on=event.starts_on,
         ends_on=event.ends_on,
-        state=NOT_CONFIRMED if row.state == UsageState.PLANNED and event.ends_on < on else row.state,
+        state=NOT_CONFIRMED if state == WAITS else state,
         counts_for=row.counts_for,
         loan=is_loan(event, [row]),
         in_series=event.series_id is not None,

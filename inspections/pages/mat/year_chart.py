@@ -7,22 +7,23 @@ from datetime import date
 from django.utils.formats import date_format
 
 from fleet.choices import UsageState
+from fleet.selectors.usage import GAVE_WAY, USUAL
 
 from ...axes import months_after
-from ...templatetags.figures import short_day
+from ...templatetags.figures import counted, short_day
 
 NOT_CONFIRMED = "not confirmed"
 # in the order in which they are counted and explained
-STATES = (UsageState.WENT, NOT_CONFIRMED, UsageState.PLANNED, UsageState.CALLED_OFF)
+STATES = (UsageState.WENT, NOT_CONFIRMED, UsageState.PLANNED, UsageState.CALLED_OFF, USUAL, GAVE_WAY)
 MONTHS_BACK, MOST_AHEAD = 11, 6
 LEFT, TOP, DAY, MARK, LANE, GAP = 92, 26, 32, 12, 20, 7
-LEGEND_STEP, LEGEND_ROOM = 150, 34
+LEGEND_GAP, LETTER, LEGEND_ROOM = 18, 6.6, 34
 DAYS_NAMED = (1, 5, 10, 15, 20, 25, 31)
 
 
 @dataclass(frozen=True)
 class EventToDraw:
-    """One event of the mat. `state`: one of the four words; `loan`: drawn as a span."""
+    """One event of the mat. `state`: one of STATES; `loan`: drawn as a span."""
 
     name: str
     starts_on: date
@@ -36,6 +37,9 @@ class EventToDraw:
     @property
     def title(self):
         """The event in words, for the tooltip of its mark."""
+        if self.state in (USUAL, GAVE_WAY):
+            other = "; it does not count, as others are logged" if self.state == GAVE_WAY else ""
+            return f"Usual use of {date_format(self.starts_on, 'F Y')}: {counted(self.counts_for, 'event')}{other}"
         until = f" to {short_day(self.ends_on)}" if self.ends_on != self.starts_on else ""
         counts = f", counts for {self.counts_for} events" if self.counts_for > 1 else ""
         return f"{self.name}, {short_day(self.starts_on)}{until}: {self.state}{counts}"
@@ -43,7 +47,10 @@ class EventToDraw:
 
 @dataclass(frozen=True)
 class Shape:
-    """What stands for a state: full, hollow, half full, a cross; a loan is a thin bar between posts."""
+    """What stands for a state: full, hollow, half full, a cross; a loan is a thin bar between posts.
+
+    Usual use is a ring, with a dot in it where it counts: it stands for a month, not for its day.
+    """
 
     state: str
     x: float
@@ -64,6 +71,16 @@ class Shape:
         """(y, height) of what is filled of it; None: nothing."""
         y, height = self.bar
         return {UsageState.WENT: (y, height), NOT_CONFIRMED: (y + height / 2, height / 2)}.get(self.state)
+
+    @property
+    def ring(self):
+        """(x, y, radius) of usual use; None: it is an event."""
+        middle = self.x + self.width / 2, self.y + MARK / 2
+        return (*middle, MARK / 2) if self.state in (USUAL, GAVE_WAY) else None
+
+    @property
+    def dotted(self):
+        return self.state == USUAL
 
     @property
     def crossed(self):
@@ -206,10 +223,12 @@ def _legend(events, y):
     shown = [(state, {}) for state in STATES if state in states]
     shown += [("a loan", {"loan": True})] if any(event.loan for event in events) else []
     shown += [("one of a series", {"in_series": True})] if any(event.in_series for event in events) else []
-    return tuple(
-        (words, Shape(words if words in states else UsageState.PLANNED, x, y, DAY - 8, **more), x + DAY)
-        for x, (words, more) in zip(range(LEFT, 1100, LEGEND_STEP), shown, strict=False)
-    )
+    legend, x = [], LEFT
+    for words, more in shown:
+        shape = Shape(words if words in states else UsageState.PLANNED, x, y, DAY - 8, **more)
+        legend.append((words, shape, x + DAY))
+        x += DAY + LETTER * len(words) + LEGEND_GAP
+    return tuple(legend)
 
 
 def _last_month(events, on):

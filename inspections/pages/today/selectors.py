@@ -85,7 +85,7 @@ def today(on):
     to_change = Assessment.objects.filter(urgency__in=TO_CHANGE)
     before_on, cables_before = _before_the_soonest(to_change)
     return Today(
-        unanswered=Preview(with_loans(waiting[:SHOWN]), waiting.count()),
+        unanswered=Preview(with_loans(waiting[:SHOWN], on), waiting.count()),
         cables_to_change=to_change.count(),
         kinds_now=kinds_to_change_now(),
         before_on=before_on,

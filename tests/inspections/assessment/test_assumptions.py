@@ -145,6 +145,15 @@ def test_reported_use_moves_the_date_by_a_quarter_either_way(on):
     assert in_short(found) == "events reported, not counted"
 
 
+def test_usual_use_that_gave_way_is_no_assumption(on):
+    segment, mat = cable(on, days_before(on, 800))
+    make_usage_event(mat, make_event(on.replace(day=15)), basis="usual", counts_for=4)
+    assert only(assumptions(segment, on)[0], "reported").events == 4
+    make_usage_event(mat, make_event(on.replace(day=4)))
+    found, row = assumptions(segment, on)
+    assert (row.event_count, row.given_way, list(found.each)) == (1, 4, [])
+
+
 def test_counted_events_do_not_move_with_the_reported_ones(on):
     PolicyValue.objects.create(setting="age_limit_years", value=40)
     segment, mat = cable(on, days_before(on, 360))

@@ -13,7 +13,7 @@ import pytest
 from django.core.exceptions import ValidationError
 from django.db import transaction
 from factories import make_design, make_event, make_mat, make_person, make_segment
-from hypothesis import HealthCheck, given, settings
+from hypothesis import HealthCheck, example, given, settings
 from hypothesis import strategies as st
 
 from fleet.choices import UsageState
@@ -25,6 +25,7 @@ from fleet.services.mat_days import DoubleBooked
 from fleet.services.series import repeat_event
 from fleet.services.settling import UsageValues
 from fleet.services.usage import answer_event, call_off, correct_usage_event, log_event
+from fleet.services.usual_use import say_usual_use
 from inspections.bench.services import TypedReading, record_readings, void_reading
 from inspections.files.saving import export_folder
 from inspections.models import Assessment, Measurement
@@ -46,6 +47,7 @@ ACTS = st.one_of(
     st.tuples(st.just("call off"), NUMBER),
     st.tuples(st.just("repeat"), EVENT, st.integers(1, 2)),
     st.tuples(st.just("back"), EVENT, COUNT),
+    st.tuples(st.just("usual"), MAT, st.integers(0, 30)),
     st.tuples(st.just("read"), NUMBER, st.sampled_from([0.5, 1.0, 2.0, 3.5, None]), DAYS_AGO),
     st.tuples(st.just("void"), NUMBER),
 )
@@ -105,6 +107,10 @@ def back(by, event, count, confirmed):
     take_back_loan(an_event(event), counts, basis="reported", by=by, on=ON, confirmed=confirmed)
 
 
+def usual(by, mat, times_a_year, confirmed):
+    say_usual_use(Mat.objects.get(number=f"M-{mat}"), times_a_year, by=by, on=ON)
+
+
 def read(by, number, loss_db, days, confirmed):
     fitting = nth(Fitting.objects.filter(removed_on=None), number)
     typed = [TypedReading(fitting.segment, TypedLoss.of_column(loss_db))]
@@ -126,6 +132,7 @@ DO = {
     "call off": call_one_off,
     "repeat": repeat,
     "back": back,
+    "usual": usual,
     "read": read,
     "void": void,
 }
@@ -167,7 +174,7 @@ def usage_with_days(files):
 
 def recounted_mat_days(files):
     usage = usage_with_days(files)
-    usage = usage[usage["state"] != "called off"]
+    usage = usage[(usage["state"] != "called off") & (usage["basis"] != "usual")]
     return sorted(
         (row.mat, day.date(), row.event, row.state == "planned")
         for row in usage.itertuples()
@@ -181,7 +188,10 @@ def kept_mat_days():
 
 
 def recounted_events(files):
-    """{segment fitted on the day: (events, usage events among them that nobody confirmed)}"""
+    """{segment fitted on the day: (events, usage events among them that nobody confirmed, events that gave way)}
+
+    Usual use gives way where another event of its mat that counts starts in its month.
+    """
     on, usage, fittings = (
         f"{ON}",
         usage_with_days(files),
@@ -191,20 +201,51 @@ def recounted_events(files):
     over = (usage["state"] == "planned") & (usage["ends_on"] < on)
     usage = usage.assign(waits=over.astype(int))
     usage = usage[(over | (usage["state"] == "went")) & (usage["starts_on"] <= on)]
+    usage = usage.assign(month=usage["mat"] + " " + usage["starts_on"].str[:7])
+    is_usual = usage["basis"] == "usual"
+    gone = is_usual & usage["month"].isin(usage.loc[~is_usual, "month"])
+    usage = usage.assign(given_way=usage["counts_for"].where(gone, 0), counts_for=usage["counts_for"].mask(gone, 0))
     there = fittings.merge(usage, on="mat")
     there = there[(there["starts_on"] >= there["fitted_on"]) & (there["starts_on"] < there["removed_on"])]
-    sums = there.groupby("segment")[["counts_for", "waits"]].sum()
+    sums = there.groupby("segment")[["counts_for", "waits", "given_way"]].sum()
     before = files["segments"].set_index("segment")["events_before"].fillna("0").astype(int)
     in_place = fittings[(fittings["fitted_on"] <= on) & (fittings["removed_on"] > on)]["segment"]
     return {
-        segment: (before[segment] + sums["counts_for"].get(segment, 0), sums["waits"].get(segment, 0))
+        segment: (
+            before[segment] + sums["counts_for"].get(segment, 0),
+            sums["waits"].get(segment, 0),
+            sums["given_way"].get(segment, 0),
+        )
         for segment in in_place
     }
 
 
 def kept_events():
-    rows = Assessment.objects.values_list("segment__serial", "event_count", "not_confirmed")
+    rows = Assessment.objects.values_list("segment__serial", "event_count", "not_confirmed", "given_way")
     return {segment: tuple(values) for segment, *values in rows}
+
+
+def counted_by_query():
+    """{segment: (events, events that gave way)} as the querysets have it, of segments fitted on the day."""
+    before = dict(CableSegment.objects.values_list("pk", "events_before"))
+    return {
+        fitting.segment.serial: tuple(
+            given + sum(_of_segment(fitting.segment, usage))
+            for given, usage in (
+                (before[fitting.segment_id] or 0, UsageEvent.objects.counted(ON)),
+                (0, UsageEvent.objects.given_way(ON)),
+            )
+        )
+        for fitting in Fitting.objects.current(ON).select_related("segment")
+    }
+
+
+def _of_segment(segment, usage):
+    usage = list(usage.select_related("event"))
+    for fitting in segment.fittings.all():
+        yield from (
+            row.counts_for for row in usage if row.mat_id == fitting.mat_id and fitting.covers(row.event.starts_on)
+        )
 
 
 def recounted_losses(files):
@@ -239,19 +280,27 @@ def make_pool():
     return mats
 
 
+GIVES_WAY = [("usual", 0, 24), ("log", 0, {0: "planned"}, 3)]
+COUNTS_AGAIN = [*GIVES_WAY, ("answer", 0, "called off")]
+
+
 @given(acts=st.lists(ACTS, min_size=4, max_size=12))
+@example(acts=GIVES_WAY)
+@example(acts=COUNTS_AGAIN)
 @settings(max_examples=30, suppress_health_check=[HealthCheck.function_scoped_fixture])
 def test_what_is_kept_equals_a_recount_from_the_export(db, acts):
     with transaction.atomic():
         by, mats = make_person(), make_pool()
         for number, mat in enumerate(mats):
             segment = CableSegment.objects.get(serial=f"C-{number}")
-            fit_segment(segment, mat, 1, by=by, on=ON, fitted_on=ago(6))
+            fit_segment(segment, mat, 1, by=by, on=ON, fitted_on=ago(20))
         for act in acts:
             do_with_the_keepers_word(act, by)
         files = exported()
         assert kept_mat_days() == recounted_mat_days(files)
         assert kept_events() == recounted_events(files)
+        by_query = {segment: (count, given_way) for segment, (count, _, given_way) in kept_events().items()}
+        assert counted_by_query() == by_query
         counted = recounted_losses(files)
         assert kept_losses() == {segment: counted[segment] for segment in kept_events() if segment in counted}
         transaction.set_rollback(True)

@@ -90,7 +90,7 @@ def test_the_usual_rate_is_what_was_told_and_what_lies_before_the_year_counts_to
     keeper_client.post(URL, answers(when=f"{fitted_on}", times_a_year="40"))
     mat = Mat.objects.get(number="M-003")
     given = UsageEvent.objects.counted(today).filter(mat=mat)
-    assert {row.basis for row in given} == {"reported"}
+    assert {row.basis for row in given} == {"usual"}
     assert sum(row.counts_for for row in given if row.event.starts_on > today - timedelta(days=365)) == 40
     assert set(CableSegment.objects.values_list("events_before", flat=True)) == {40}
     row = Assessment.objects.filter(mat=mat).first()

@@ -6,7 +6,7 @@ from itertools import pairwise
 from hypothesis import given
 from hypothesis import strategies as st
 
-from inspections.pages.mat.year_chart import DAY, LEFT, EventToDraw, year_strip
+from inspections.pages.mat.year_chart import DAY, LEFT, STATES, EventToDraw, year_strip
 
 ON = date(2026, 11, 25)
 
@@ -20,7 +20,7 @@ EVENTS = st.lists(
         an_event,
         st.dates(date(2025, 6, 1), date(2027, 12, 31)),
         st.integers(1, 200),
-        st.sampled_from(["went", "planned", "not confirmed", "called off"]),
+        st.sampled_from(STATES),
     ),
     max_size=25,
 )
@@ -68,6 +68,26 @@ def test_states_differ_in_shape():
         "planned": (None, False),
         "called off": (None, True),
     }
+
+
+def test_usual_use_has_a_sign_and_a_word_of_its_own():
+    strip = year_strip([an_event(ON, state="usual use"), an_event(ON, state="usual use, does not count")], ON)
+    assert [(words, bool(shape.ring), shape.dotted) for words, shape, _ in strip.legend] == [
+        ("usual use", True, True),
+        ("usual use, does not count", True, False),
+    ]
+    titles = [mark.event.title for _, mark in marks(strip)]
+    assert titles == [
+        "Usual use of November 2026: 1 event",
+        "Usual use of November 2026: 1 event; it does not count, as others are logged",
+    ]
+
+
+def test_all_that_can_be_explained_stands_in_one_line():
+    every = [an_event(ON, state=state, loan=True, in_series=True) for state in STATES]
+    strip = year_strip(every, ON)
+    words, _, x = strip.legend[-1]
+    assert len(strip.legend) == len(STATES) + 2 and x + 7 * len(words) < strip.width
 
 
 @given(EVENTS)

@@ -1,0 +1,79 @@
+"""How often a mat usually goes out, as somebody said: one usage event a calendar month until others are logged.
+
+What gives way to what is logged is a rule of `models.usage`; here it is only stored.
+"""
+
+from calendar import monthrange
+from datetime import date
+
+from django.core.exceptions import ValidationError
+from django.db import transaction
+
+from ..choices import UsageBasis, UsageState
+from ..models import Event, UsageEvent
+from ..models.usage import USUAL_USE
+from ..selectors.use_of_months import YEAR_MONTHS, first_counted, first_of_month, usual_by_month
+from .events import add_event
+from .locks import hold, hold_pool
+from .settling import CALLED_OFF, store_usage
+
+MID_MONTH = 15
+
+
+def usual_days(times_a_year, on):
+    """(day, counts for) in twelve calendar months, oldest first, each its even share; months without one are left out.
+
+    The months are those from the first of the 365 days up to `on`, so that a mat's rate is what was given. The month
+    of `on` is not among them while days of it are ahead: what is logged in it from now on takes nothing away of what
+    was before.
+    """
+    first = first_counted(on)
+    until = [(2 * times_a_year * month + YEAR_MONTHS) // (2 * YEAR_MONTHS) for month in range(YEAR_MONTHS + 1)]
+    shares = [until[month + 1] - until[month] for month in range(YEAR_MONTHS)]
+    return [(_day_in(first, month), share) for month, share in enumerate(shares) if share]
+
+
+def _day_in(first, months_later):
+    """The middle of that month, or its last day where the middle lies before `first`."""
+    years, month = divmod(first.month - 1 + months_later, YEAR_MONTHS)
+    middle = date(first.year + years, month + 1, MID_MONTH)
+    return middle if middle >= first else middle.replace(day=monthrange(middle.year, middle.month)[1])
+
+
+def usual_use_of(mats, times_a_year, *, by, on):
+    """Their usage events, not stored yet; the events they need are. Call with the pool held."""
+    usual = {"basis": UsageBasis.USUAL, "state": UsageState.WENT, "recorded_by": by}
+    return [
+        UsageEvent(event=event, mat=mat, counts_for=counts_for, **usual)
+        for event, counts_for in ((_event_on(day, by), share) for day, share in usual_days(times_a_year, on))
+        for mat in mats
+    ]
+
+
+def _event_on(day, by):
+    """One event for all mats of which usual use is known that day."""
+    existing = Event.objects.filter(name=USUAL_USE, starts_on=day, ends_on=day).order_by("code").first()
+    return existing or add_event(by=by, name=USUAL_USE, starts_on=day)
+
+
+def say_usual_use(mat, times_a_year, *, by, on, seen_version=None):
+    """For a year back from now a mat usually went out that often; returns the mat.
+
+    What was said of these months before is corrected, and called off where nothing is left of it. Refused where the
+    mat is withdrawn, or somebody changed it since `seen_version`.
+    """
+    with transaction.atomic():
+        hold_pool()
+        hold(mat)
+        mat.check_version(seen_version)
+        if not mat.in_use(on):
+            raise ValidationError(f"{mat} is withdrawn. Take it back into use first.")
+        said = usual_by_month(mat, first_of_month(first_counted(on)))
+        changes = []
+        for row in usual_use_of([mat], times_a_year, by=by, on=on):
+            before = said.pop(first_of_month(row.event.starts_on), None)
+            values = {"state": UsageState.WENT, "counts_for": row.counts_for}
+            changes.append((before or row, values))
+        changes += [(row, CALLED_OFF) for row in said.values()]
+        store_usage(changes, by=by, on=on, reason=f"usually {times_a_year} times a year")
+    return mat
