@@ -14,7 +14,7 @@ from .fitting_rules import (
 from .folders import pick_files, read_folder
 from .layouts import Column, Layout
 from .storing import FilesRefused, UnusualRows, counts, store_files
-from .usage_rules import check_event_lengths, check_usage_days
+from .usage_rules import check_event_lengths, check_usage_days, check_usual_use
 from .withdrawn_rules import check_withdrawn
 
 RULES = (
@@ -23,6 +23,7 @@ RULES = (
     check_occupied_once,
     warn_of_other_lengths,
     check_event_lengths,
+    check_usual_use,
     check_usage_days,
     check_withdrawn,
 )

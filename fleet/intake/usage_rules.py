@@ -1,10 +1,13 @@
-"""Which days a usage event takes of a mat: planned once a day, went more than once where it really did."""
+"""Which days a usage event takes of a mat: planned once a day, went more than once where it really did.
+
+Usual use takes none; it is one a month.
+"""
 
 from datetime import date, timedelta
 
-from ..choices import UsageState
+from ..choices import UsageBasis, UsageState
 from ..limits import LONGEST_EVENT_DAYS
-from ..models import MatDay
+from ..models import MatDay, UsageEvent
 from .files import EVENTS, USAGE
 
 
@@ -29,6 +32,47 @@ def check_usage_days(files):
     _mark_shared_days(files, table, taken)
 
 
+def check_usual_use(files):
+    """Usual use is never planned, and a mat has one a calendar month."""
+    table = files.table(USAGE.file)
+    if table is None or not files.can_follow(EVENTS.file):
+        return
+    for row, state, basis in list(table.rows("state", "basis")):
+        if basis == UsageBasis.USUAL and state == UsageState.PLANNED:
+            expected = "went, or called off: usual use is never planned"
+            table.refuse(files.errors, row, "state", f"“{state}”", expected)
+    _refuse_usual_twice(files, table, files.known(EVENTS.file, "starts_on"))
+
+
+def _refuse_usual_twice(files, table, start_of):
+    rows = [
+        (row, event, mat)
+        for row, event, mat, state, basis in table.rows("event", "mat", "state", "basis")
+        if basis == UsageBasis.USUAL and state == UsageState.WENT and event in start_of
+    ]
+    first = _stored_usual(rows, start_of)
+    for row, event, mat in rows:
+        month = (mat, start_of[event].year, start_of[event].month)
+        other, where = first.setdefault(month, (event, f"line {table.lines[row]}"))
+        if other != event:
+            found = f"usual use of {mat} at {event}, {start_of[event]}"
+            expected = f"one a mat and month; {where}: {other}, {start_of[other]}"
+            table.refuse(files.errors, row, "basis", found, expected)
+
+
+def _stored_usual(rows, start_of):
+    """{(mat, year, month): (event, where)} of what the database has in these months."""
+    if not rows:
+        return {}
+    days = [start_of[event] for _, event, _ in rows]
+    stored = UsageEvent.objects.usual().exclude(state=UsageState.CALLED_OFF)
+    stored = stored.filter(event__starts_on__gte=min(days).replace(day=1), event__starts_on__year__lte=max(days).year)
+    return {
+        (mat, day.year, day.month): (event, "stored already")
+        for mat, event, day in stored.order_by().values_list("mat__number", "event__code", "event__starts_on")
+    }
+
+
 def days_between(starts_on, ends_on):
     return (starts_on + timedelta(days=n) for n in range((ends_on - starts_on).days + 1))
 
@@ -44,9 +88,9 @@ def _refuse_went_ahead_of_time(files, table, span_of):
 def _taken_days(table, span_of):
     """{(mat, day): [(event, state, row or None)]} of the file, and of what is stored beside it."""
     taken, in_file, days = {}, set(), set()
-    for row, event, mat, state in table.rows("event", "mat", "state"):
+    for row, event, mat, state, basis in table.rows("event", "mat", "state", "basis"):
         in_file.add((event, mat))
-        if state != UsageState.CALLED_OFF and event in span_of:
+        if state != UsageState.CALLED_OFF and basis != UsageBasis.USUAL and event in span_of:
             for day in days_between(*span_of[event]):
                 taken.setdefault((mat, day), []).append((event, state, row))
                 days.add(day)

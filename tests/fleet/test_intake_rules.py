@@ -216,6 +216,38 @@ def test_each_day_of_an_event_that_a_mat_goes_to_is_taken():
     ]
 
 
+USUAL = "event,mat,state,basis\n"
+
+
+def test_usual_use_is_never_planned():
+    (error,) = check(usage=USUAL + "E-1,M-1,planned,usual\n").errors.in_order()
+    assert (error.line, error.column, error.found) == (2, "state", "“planned”")
+    assert error.expected == "went, or called off: usual use is never planned"
+
+
+def test_usual_use_is_one_a_mat_and_month_and_both_rows_are_named():
+    rows = "E-1,M-1,went,usual\nE-1,M-2,went,usual\nE-2,M-1,went,usual\nE-2,M-2,called off,usual\n"
+    (error,) = check(usage=USUAL + rows).errors.in_order()
+    assert (error.line, error.column) == (4, "basis")
+    assert error.found == "usual use of M-1 at E-2, 2025-05-04"
+    assert error.expected == "one a mat and month; line 2: E-1, 2025-05-03"
+
+
+def test_usual_use_that_is_stored_is_named_too():
+    mat = make_mat("M-1", make_design("four", lengths_m=(0.6, 1.1)))
+    make_usage_event(mat, make_event(date(2025, 5, 31), code="E-0"), basis="usual")
+    contents = pool_files(usage=USUAL + "E-1,M-1,went,usual\n")
+    files = check_files({n: contents[n] for n in ("usage.csv", "events.csv")}, LAYOUTS, RULES, on=ON)
+    (error,) = files.errors.in_order()
+    assert error.expected == "one a mat and month; stored already: E-0, 2025-05-31"
+
+
+def test_usual_use_takes_no_day_from_an_event():
+    store(usage=USUAL + "E-1,M-1,went,counted\nE-2,M-1,went,usual\n")
+    assert not UsageEvent.objects.filter(shares_a_day=True).exists()
+    assert set(MatDay.objects.values_list("usage_event__event__code", flat=True)) == {"E-1"}
+
+
 def test_a_segment_of_another_length_than_its_position_is_noted():
     files = check(fittings=FITTINGS + "C-1,2024-02-01,M-1,2,\n")
     assert errors_of(files) == []
