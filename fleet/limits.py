@@ -182,6 +182,8 @@ FOLD_CYCLES = Limit("number of folds", "", 0, 0, 50, SMALL_COLUMN, whole=True)
 COUNTS_FOR = Limit("number of events", "", 1, 1, 200, 3660, whole=True)
 # An estimate of somebody without records; no day has more than one that counts.
 EVENTS_A_YEAR = Limit("number of events a year", "", 0, 0, 366, 366, whole=True)
+# As many in a month; a loan counts in the month in which it starts.
+EVENTS_A_MONTH = Limit("number of events a month", "", 0, 0, 31, 3660, whole=True)
 POSITION = Limit("position", "", 1, 1, 30, 100, whole=True)
 # Readings of a segment on one day, faults of a mat on one day.
 NUMBER_OF_DAY = Limit("number of a day", "", 1, 1, 100, 1000, whole=True)

@@ -15,6 +15,7 @@ from .views import (
     people,
     segments,
     series,
+    use_of_months,
 )
 
 app_name = "fleet"
@@ -24,6 +25,8 @@ urlpatterns = [
     path("mats/<str:number>/", mats.mat_detail, name="mat-detail"),
     path("mats/<str:number>/correct/", mats.mat_correct, name="mat-correct"),
     path("mats/<str:number>/withdraw/", mats.mat_withdraw, name="mat-withdraw"),
+    path("mats/<str:number>/months/", use_of_months.mat_months, name="mat-months"),
+    path("mats/<str:number>/usual-use/", use_of_months.usual_use, name="usual-use"),
     path("mats/<str:number>/positions/<int:position>/fit/", fittings.fit, name="fit"),
     path("mats/<str:number>/positions/<int:position>/take-out/", fittings.take_out_of, name="take-out"),
     path("mats/<str:number>/faults/report/", faults.fault_report, name="fault-report"),

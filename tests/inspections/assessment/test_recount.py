@@ -25,6 +25,7 @@ from fleet.services.mat_days import DoubleBooked
 from fleet.services.series import repeat_event
 from fleet.services.settling import UsageValues
 from fleet.services.usage import answer_event, call_off, correct_usage_event, log_event
+from fleet.services.use_of_months import say_months
 from fleet.services.usual_use import say_usual_use
 from inspections.bench.services import TypedReading, record_readings, void_reading
 from inspections.files.saving import export_folder
@@ -48,6 +49,7 @@ ACTS = st.one_of(
     st.tuples(st.just("repeat"), EVENT, st.integers(1, 2)),
     st.tuples(st.just("back"), EVENT, COUNT),
     st.tuples(st.just("usual"), MAT, st.integers(0, 30)),
+    st.tuples(st.just("in all"), MAT, st.none() | st.integers(0, 9)),
     st.tuples(st.just("read"), NUMBER, st.sampled_from([0.5, 1.0, 2.0, 3.5, None]), DAYS_AGO),
     st.tuples(st.just("void"), NUMBER),
 )
@@ -111,6 +113,12 @@ def usual(by, mat, times_a_year, confirmed):
     say_usual_use(Mat.objects.get(number=f"M-{mat}"), times_a_year, by=by, on=ON)
 
 
+def in_all(by, mat, number, confirmed):
+    """Of the month of that day, in which most events are."""
+    mat, said = Mat.objects.get(number=f"M-{mat}"), {ON.replace(day=1): number}
+    say_months(mat, said, last=ON, by=by, on=ON, confirmed=confirmed)
+
+
 def read(by, number, loss_db, days, confirmed):
     fitting = nth(Fitting.objects.filter(removed_on=None), number)
     typed = [TypedReading(fitting.segment, TypedLoss.of_column(loss_db))]
@@ -133,6 +141,7 @@ DO = {
     "repeat": repeat,
     "back": back,
     "usual": usual,
+    "in all": in_all,
     "read": read,
     "void": void,
 }
@@ -282,11 +291,13 @@ def make_pool():
 
 GIVES_WAY = [("usual", 0, 24), ("log", 0, {0: "planned"}, 3)]
 COUNTS_AGAIN = [*GIVES_WAY, ("answer", 0, "called off")]
+SAID_IN_ALL = [("usual", 0, 24), ("log", 1, {0: "went"}, 2), ("in all", 0, 5), ("in all", 0, None)]
 
 
 @given(acts=st.lists(ACTS, min_size=4, max_size=12))
 @example(acts=GIVES_WAY)
 @example(acts=COUNTS_AGAIN)
+@example(acts=SAID_IN_ALL)
 @settings(max_examples=30, suppress_health_check=[HealthCheck.function_scoped_fixture])
 def test_what_is_kept_equals_a_recount_from_the_export(db, acts):
     with transaction.atomic():
