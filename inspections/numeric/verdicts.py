@@ -20,6 +20,10 @@ def conformance_probability(loss_db, standard_uncertainty_db, limit_db):
 
 def verdict(loss_db, standard_uncertainty_db, limit_db):
     """Array of Verdict; '' where the loss is NaN (no reference loss, no verdict)."""
-    sure = conformance_probability(loss_db, standard_uncertainty_db, limit_db)
+    return verdict_of_chance(conformance_probability(loss_db, standard_uncertainty_db, limit_db))
+
+
+def verdict_of_chance(sure):
+    """Array of Verdict by the chance of being within the limit; '' where that is NaN."""
     decided = np.where(sure >= SURE, Verdict.WITHIN, np.where(sure <= 1 - SURE, Verdict.OVER, Verdict.UNDECIDED))
     return np.where(np.isnan(sure), "", decided)

@@ -2,6 +2,7 @@
 
 {% how_sure reason row alone %}           how sure the due date is; `alone`: no pool to borrow from
 {% by_trend reason row alone on %}        the trend where another cause decides
+{% two_certainties row alone %}          why the newest reading and the trend say different things, where they do
 {{ reasons|of_trend }}                    the one of them that is a trend
 {{ row|kind_of_cause }}                   of a cable to change now: broken or over, by trend, or by age or events alone
 {{ rows|kinds_in_words }}                 how many of each there are, where there are several kinds
@@ -16,6 +17,7 @@ from django import template
 
 from fleet.choices import FittedBasis
 
+from ..numeric.verdicts import verdict_of_chance
 from ..numeric.words import Cause, EventsBasis, MeasureReason, Status, TrendFrom, Verdict
 from .figures import PERCENT, figure, how_long_before, percent, risk, short_day, two_places, years_and_months
 from .reason_text import in_words
@@ -48,6 +50,32 @@ def by_trend(reason, row, alone, on):
         f"The chance of being over {figure(reason.limit)} dB {reached} the accepted risk of {risk(reason.accepted)} "
         f"on {short_day(reason.due_on)}. {estimated(row, alone)}"
     )
+
+
+@register.simple_tag
+def two_certainties(row, alone):
+    """Why the newest reading, judged by itself, and the chance by trend differ; '' where they say the same."""
+    chance = row.believed_chance
+    if chance is None or not row.verdict or row.no_signal or row.verdict == str(verdict_of_chance(1 - chance)):
+        return ""
+    said = (
+        f"The reading of {short_day(row.measured_on)} by itself {_BY_ITSELF[row.verdict]}: "
+        f"a single measurement has {_its_uncertainty(row)}. "
+        f"The chance of {percent(chance)} differs, because it weighs {_weighed(row, alone)}."
+    )
+    return f"{said} What was measured over is due all the same." if row.verdict == Verdict.OVER else said
+
+
+def _its_uncertainty(row):
+    if not row.loss_uncertainty_db:
+        return "an uncertainty"
+    return f"a standard uncertainty of {figure(row.loss_uncertainty_db)} dB"
+
+
+def _weighed(row, alone):
+    if row.from_similar:
+        return "similar cables alone"
+    return "all its readings" if alone else "all its readings, and those of similar cables"
 
 
 def number_of(reason, first_fitted_on, on):
@@ -161,6 +189,11 @@ KINDS_OF_CAUSE = {
     Cause.DAMAGE.gravity: "broken or over",
     Cause.TREND.gravity: "by trend",
     Cause.AGE.gravity: "by age or events alone",
+}
+_BY_ITSELF = {
+    Verdict.UNDECIDED: "is too close to the limit to tell",
+    Verdict.WITHIN: "is within the limit",
+    Verdict.OVER: "is over the limit",
 }
 _FROM_OWN = "Estimated from its own readings."
 _FROM_OWN_AND_SIMILAR = "Estimated from its own readings and those of similar cables."

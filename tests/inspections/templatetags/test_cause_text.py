@@ -8,7 +8,15 @@ from fleet.choices import FittedBasis
 from inspections.assessment.reasons import Reason
 from inspections.models import Assessment
 from inspections.numeric.words import Cause, EventsBasis, MeasureReason, Status, TrendFrom, Verdict
-from inspections.templatetags.cause_text import how_sure, mark_of, number_of, of_trend, rests_on, status_words
+from inspections.templatetags.cause_text import (
+    how_sure,
+    mark_of,
+    number_of,
+    of_trend,
+    rests_on,
+    status_words,
+    two_certainties,
+)
 
 ON = date(2026, 9, 30)
 
@@ -70,3 +78,38 @@ def test_the_trend_is_found_among_the_reasons():
     trend = Reason(Cause.TREND)
     assert of_trend([Reason(Cause.AGE), trend]) is trend
     assert of_trend([Reason(Cause.AGE)]) is None
+
+
+def measured(verdict, chance_over, **values):
+    row = {"measured_on": ON, "loss_db": 2.76, "loss_uncertainty_db": 0.15, "trend_from": TrendFrom.OWN, **values}
+    return Assessment(verdict=verdict, chance_over=chance_over, **row)
+
+
+def test_where_reading_and_chance_differ_one_sentence_each_says_what_they_rest_on():
+    said = two_certainties(measured(Verdict.UNDECIDED, 0.002), alone=False)
+    assert said == (
+        "The reading of 30 Sep 2026 by itself is too close to the limit to tell: a single measurement has a standard "
+        "uncertainty of 0.15 dB. The chance of 0.2\N{NO-BREAK SPACE}% differs, because it weighs all its readings, and "
+        "those of similar cables."
+    )
+    assert "weighs all its readings." in two_certainties(measured(Verdict.UNDECIDED, 0.97), alone=True)
+    similar = measured(Verdict.WITHIN, 0.3, trend_from=TrendFrom.SIMILAR)
+    assert "is within the limit: " in two_certainties(similar, alone=False)
+    assert "weighs similar cables alone." in two_certainties(similar, alone=False)
+    assert two_certainties(measured(Verdict.OVER, 0.4), alone=False).endswith("is due all the same.")
+
+
+@pytest.mark.parametrize(
+    "row",
+    [
+        measured(Verdict.UNDECIDED, 0.5),
+        measured(Verdict.WITHIN, 0.01),
+        measured(Verdict.OVER, 0.99),
+        measured(Verdict.OVER, 0.4, loss_db=None),
+        measured("", 0.4),
+        measured(Verdict.UNDECIDED, None),
+        measured(Verdict.UNDECIDED, 0.001, trend_no_date_reason="does not follow a line"),
+    ],
+)
+def test_where_they_say_the_same_or_one_says_nothing_nothing_is_explained(row):
+    assert two_certainties(row, alone=False) == ""

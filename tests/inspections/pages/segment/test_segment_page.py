@@ -18,7 +18,7 @@ from factories import (
 )
 
 from inspections.assessment.services import assess_pool
-from inspections.models import PolicyValue
+from inspections.models import Assessment, PolicyValue
 from inspections.pages.segment.loss_chart import trend_to_draw
 
 
@@ -202,3 +202,12 @@ def test_a_changed_serial_leads_to_the_new_page(keeper_client, segment):
     answer = keeper_client.post(address, {"serial": "C-2", "cable_type": kind, "length_m": "1.6", "version": 1})
     assert answer.url == reverse("fleet:segment-detail", args=["C-2"])
     assert "<del>C-1</del>" in text_of(keeper_client.get(answer.url))
+
+
+def test_two_certainties_are_explained_where_they_differ(visitor_client, segment, today):
+    fit(segment, make_mat("M-001"), 1, today - timedelta(days=200))
+    make_reading(segment, 2.8, today, instrument=make_instrument("bridge", 0.15), temperature_c=20)
+    assess_pool(today)
+    for chance, explained in ((0.002, True), (0.3, False)):
+        Assessment.objects.update(chance_over=chance, trend_from="own readings", trend_due_on=today)
+        assert ("by itself is too close to the limit to tell" in text_of(show(visitor_client, segment))) == explained
