@@ -132,6 +132,9 @@ class CableSegment(Withdrawable):
         return self.length_basis == LengthBasis.ESTIMATED
 
 
+_SINCE = {FittedBasis.ABOUT: "about {:%Y-%m-%d}", FittedBasis.NOT_LATER_THAN: "{:%Y-%m-%d} or earlier"}
+
+
 class FittingQuerySet(models.QuerySet):
     def current(self, on):
         """In place on that day: from `fitted_on` up to, not including, `removed_on`."""
@@ -173,7 +176,12 @@ class Fitting(Recorded):
         ]
 
     def __str__(self):
-        return f"{self.segment} in {self.mat} position {self.position} from {self.fitted_on:%Y-%m-%d}"
+        return f"{self.segment} in {self.mat} position {self.position} from {self.since}"
+
+    @property
+    def since(self):
+        """The day of fitting as refusals name it, a guess as a guess."""
+        return _SINCE.get(self.fitted_basis, "{:%Y-%m-%d}").format(self.fitted_on)
 
     def overlaps(self, fitted_on, removed_on):
         """What `overlapping` asks the database."""

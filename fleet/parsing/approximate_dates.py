@@ -94,6 +94,25 @@ def given_span(day):
     return span_of(day.year, day.month) if day.day == MIDDLE_OF_MONTH else None
 
 
+def fitted_in_words(day, basis):
+    """The day of a fitting, a guess as a guess: 3 Apr 2023; about Apr 2023; about 2023; 31 Dec 2022 or earlier."""
+    if basis == FittedBasis.NOT_LATER_THAN:
+        return f"{_in_words(day)} or earlier"
+    return f"about {_roughly(day)}" if basis == FittedBasis.ABOUT else _in_words(day)
+
+
+def _roughly(day):
+    """The month or year that was given; the day where it is not on record how roughly it is known."""
+    span = given_span(day)
+    if span is None:
+        return _in_words(day)
+    return f"{day:%b %Y}" if span.first.month == span.last.month else f"{day:%Y}"
+
+
+def _in_words(day):
+    return f"{day.day} {day:%b %Y}"
+
+
 def _month(parts):
     name = parts.get("name")
     if name:

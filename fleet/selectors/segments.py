@@ -26,7 +26,7 @@ def segment_named(serial):
 
 
 def segments_listed(on, *, where=IN_USE, cable_type=None, length_m=None, find=""):
-    """Segments with the mat and position they are in on that day (`in_mat`, `in_position`; None: in none)."""
+    """Segments with the mat and position they are in on that day (`in_mat`, `in_position`, `since`; None: in none)."""
     segments = _where(CableSegment.objects.select_related("cable_type"), where, on)
     if cable_type:
         segments = segments.filter(cable_type=cable_type)
@@ -39,6 +39,7 @@ def segments_listed(on, *, where=IN_USE, cable_type=None, length_m=None, find=""
         in_mat=Subquery(current.values("mat__number")[:1]),
         in_position=Subquery(current.values("position")[:1]),
         since=Subquery(current.values("fitted_on")[:1]),
+        since_basis=Subquery(current.values("fitted_basis")[:1]),
     )
 
 

@@ -7,6 +7,8 @@ from operator import attrgetter
 
 from django.db.models import ForeignKey
 
+from ..parsing.approximate_dates import fitted_in_words
+
 KEPT_QUIET = {"id", "version", "recorded_at", "recorded_by", "load", "changed_alone"}
 
 
@@ -95,14 +97,15 @@ class _Shown:
                 self.pointed_to[field.name] = field.remote_field.model._base_manager.in_bulk(ids)
 
     def changes(self, old, new):
-        pairs = [(field, getattr(old, field.attname), getattr(new, field.attname)) for field in self.fields]
+        changed = [field for field in self.fields if getattr(old, field.attname) != getattr(new, field.attname)]
         return tuple(
-            Change(str(field.verbose_name), self._words(field, before), self._words(field, after))
-            for field, before, after in pairs
-            if before != after
+            Change(str(field.verbose_name), self._words(field, old), self._words(field, new)) for field in changed
         )
 
-    def _words(self, field, value):
+    def _words(self, field, state):
+        value = getattr(state, field.attname)
+        if field.name == "fitted_on":
+            return fitted_in_words(value, state.fitted_basis)
         if value is None or value == "" or value == []:
             return None
         if field.name in self.pointed_to:

@@ -79,6 +79,4 @@ def _other_fittings(fittings, fitted_on):
 
 def _was_there(fitting):
     until = f" to {fitting.removed_on:%Y-%m-%d}" if fitting.removed_on else ""
-    return (
-        f"{fitting.segment} was in {fitting.mat} position {fitting.position} from {fitting.fitted_on:%Y-%m-%d}{until}."
-    )
+    return f"{fitting.segment} was in {fitting.mat} position {fitting.position} from {fitting.since}{until}."

@@ -203,7 +203,7 @@ def _occupant(mat, position, fitted_on, out):
         _refuse_overlap(Fitting.objects.filter(pk__in=[fitting.pk for fitting in existing]))
     if out is None or out.fitting.pk != occupant.pk:
         raise ValidationError(
-            f"Position {position} of {mat} holds {occupant.segment}, fitted on {occupant.fitted_on:%Y-%m-%d}: "
+            f"Position {position} of {mat} holds {occupant.segment}, there since {occupant.since}: "
             "say why it comes out and where it goes.",
             code="occupied",
         )
@@ -229,9 +229,7 @@ def _close(fitting, removed_on, reason, by, seen_version=None):
     if fitting.removed_on is not None:
         raise ValidationError(f"{fitting.segment} was taken out on {fitting.removed_on:%Y-%m-%d} already.")
     if removed_on < fitting.fitted_on:
-        raise ValidationError(
-            {"removed_on": f"It was fitted on {fitting.fitted_on:%Y-%m-%d}: write a day from then on."}
-        )
+        raise ValidationError({"removed_on": f"It has been there since {fitting.since}: write a day from then on."})
     reason = reason.strip()
     fitting.correct(by=by, reason=reason, seen_version=seen_version, removed_on=removed_on, removal_reason=reason)
 
@@ -252,7 +250,7 @@ def _free_segment(segment, mat, position, fitted_on, by, move, moves):
         _refuse_overlap(segment.fittings.filter(pk__in=[fitting.pk for fitting in existing]))
     if not move or moves not in (None, place.pk):
         raise ValidationError(
-            {"segment": f"{segment} is in {place.mat} position {place.position} since {place.fitted_on:%Y-%m-%d}. "
+            {"segment": f"{segment} is in {place.mat} position {place.position} since {place.since}. "
                         "Tick “Move it”, or choose another cable."}
         )  # fmt: skip
     _close(place, fitted_on, f"moved to {mat} position {position}", by)
@@ -276,7 +274,7 @@ def _refuse_overlap(fittings):
     if first:
         until = f"to {first.removed_on:%Y-%m-%d}" if first.removed_on else "on"
         raise ValidationError(
-            f"{first.segment} was in {first.mat} position {first.position} from {first.fitted_on:%Y-%m-%d} {until}: "
+            f"{first.segment} was in {first.mat} position {first.position} from {first.since} {until}: "
             "a position holds one cable at a time, a cable is in one place. Choose another day, or correct that one."
         )
 

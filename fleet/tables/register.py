@@ -3,6 +3,7 @@
 import django_tables2 as tables
 
 from ..models import CableSegment, CableType, Depot, DesignPosition, Fitting, Mat, MatDesign
+from ..parsing.approximate_dates import fitted_in_words
 from ..templatetags.lengths import length_unit
 from .actions import actions_column
 from .sorting import sorted_by
@@ -67,9 +68,7 @@ class SegmentTable(tables.Table):
     cable_type = tables.Column("Type", linkify=True, attrs={"cell": {"class": "bare"}})
     length_m = _length("Length,\u00a0m", "num")
     lot = tables.Column(default="", attrs={"cell": {"class": "at-desk"}})
-    since = tables.DateColumn(
-        "j M Y", verbose_name="Fitted there", default="", attrs={"cell": {"class": "nowrap at-desk"}}
-    )
+    since = tables.Column("Fitted there", default="", attrs={"cell": {"class": "nowrap at-desk"}})
     as_new_loss_db = _figure("As-new loss,\u00a0dB")
 
     class Meta:
@@ -82,6 +81,10 @@ class SegmentTable(tables.Table):
     order_cable_type = sorted_by("cable_type__name", then=["serial"])
     order_length_m = sorted_by("length_m", then=["serial"])
     order_lot = sorted_by("lot", then=["serial"])
+
+    def render_since(self, value, record):
+        return fitted_in_words(value, record.since_basis)
+
     order_since = sorted_by("since", then=["serial"])
     order_as_new_loss_db = sorted_by("as_new_loss_db", then=["serial"])
 

@@ -4,7 +4,7 @@ from django import template
 from django.utils.formats import date_format
 
 from ..choices import FittedBasis
-from ..parsing.approximate_dates import given_span
+from ..parsing.approximate_dates import fitted_in_words
 
 register = template.Library()
 
@@ -24,15 +24,11 @@ def days_in_short(event):
 @register.filter
 def fitted_day(fitting):
     """Since when a cable is there: 3 Apr 2023; a guess as a guess: about Apr 2023, 31 Dec 2022 or earlier."""
-    day = date_format(fitting.fitted_on, "j M Y")
-    if fitting.fitted_basis == FittedBasis.NOT_LATER_THAN:
-        return f"{day} or earlier"
-    return f"about {_roughly(fitting.fitted_on) or day}" if fitting.fitted_basis == FittedBasis.ABOUT else day
+    return fitted_in_words(fitting.fitted_on, fitting.fitted_basis)
 
 
-def _roughly(day):
-    """The month or year that was given; "" where it is not on record how roughly the day is known."""
-    span = given_span(day)
-    if span is None:
-        return ""
-    return date_format(span.first, "M Y" if span.first.month == span.last.month else "Y")
+@register.filter
+def on_fitted_day(fitting):
+    """The same behind the word *fitted*: on 3 Apr 2023, about Apr 2023."""
+    on = "on " if fitting.fitted_basis == FittedBasis.KNOWN else ""
+    return f"{on}{fitted_day(fitting)}"

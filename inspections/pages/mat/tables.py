@@ -6,6 +6,7 @@ from django.utils.safestring import mark_safe
 
 from fleet.selectors.usage import usage_state
 from fleet.tables.events import state_in_words
+from fleet.templatetags.days import fitted_day
 from fleet.templatetags.lengths import length_cell, length_unit
 
 from ...tables import PlainTable, template_cell
@@ -95,9 +96,7 @@ class UsageTable(PlainTable):
 class PastFittingTable(PlainTable):
     segment = tables.Column("Cable", linkify=True, attrs={"cell": {"class": "at-lead"}})
     position = tables.Column("Position", attrs={"cell": {"class": "num", "data-name": "position"}})
-    fitted_on = tables.DateColumn(
-        "j M Y", verbose_name="Fitted on", attrs={"cell": {"class": "nowrap", "data-name": "fitted on"}}
-    )
+    fitted_on = tables.Column("Fitted", attrs={"cell": {"class": "nowrap", "data-name": "fitted"}})
     removed_on = tables.DateColumn("j M Y", verbose_name="Taken out on", attrs={"cell": {"class": "at-end nowrap"}})
     reason = tables.Column("Why", "removal_reason", default="no reason given", attrs={"cell": {"class": "bare wide"}})
 
@@ -106,3 +105,6 @@ class PastFittingTable(PlainTable):
 
     def __init__(self, fittings, *, mat):
         super().__init__(fittings, attrs={"aria-label": f"Removed cables of {mat}"})
+
+    def render_fitted_on(self, record):
+        return fitted_day(record)
