@@ -172,6 +172,13 @@ def test_no_template_carries_inline_style():
     assert offenders == []
 
 
+def test_no_tag_of_a_template_is_broken_over_two_lines():
+    """Broken, it is no tag: the page shows its words as they stand."""
+    lines = ((path, line) for path in TEMPLATES.rglob("*.html") for line in path.read_text().splitlines())
+    broken = r"\{\{(?!.*\}\})|\{%(?!.*%\})"
+    assert [f"{path.relative_to(TEMPLATES)}: {line}" for path, line in lines if re.search(broken, line)] == []
+
+
 def test_no_template_line_is_longer_than_one_reads():
     lines = ((path, line) for path in TEMPLATES.rglob("*.html") for line in path.read_text().splitlines())
     assert [f"{path.relative_to(TEMPLATES)}: {line[:60]}…" for path, line in lines if len(line) > MOST_CHARACTERS] == []
