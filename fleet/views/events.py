@@ -54,8 +54,8 @@ def event_detail(request, code):
     over = event.ends_on < on
     context = {"event": event, "table": table, "planned": planned, "over": over, "trail": trail_of_event(event)}
     context["begun"] = event.starts_on <= on
-    context["may_log_it"] = request.user.has_perm(MAY_LOG if plain_and_over else MAY_KEEP)
     context["usual"] = bool(mats) and all(usage.basis == UsageBasis.USUAL for usage in mats)
+    context["may_log_it"] = not context["usual"] and request.user.has_perm(MAY_LOG if plain_and_over else MAY_KEEP)
     return render(request, "fleet/event_detail.html", context)
 
 
