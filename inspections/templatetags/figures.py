@@ -7,6 +7,8 @@
 from django import template
 from django.utils.formats import date_format
 
+from fleet.parsing.durations import MONTHS_A_YEAR, months_in_words
+
 register = template.Library()
 # no line ends between a number and its sign
 PERCENT = "\N{NO-BREAK SPACE}%"
@@ -39,10 +41,8 @@ def how_long_before(day, on):
 
 
 def years_and_months(years):
-    """A time of whole months: 3 years, 1 year 6 months, 8 months."""
-    whole, months = divmod(round(12 * years), 12)
-    parts = [counted(whole, "year")] if whole else []
-    return " ".join([*parts, counted(months, "month")] if months or not whole else parts)
+    """A time of whole months, given in years."""
+    return months_in_words(round(MONTHS_A_YEAR * years))
 
 
 @register.filter
