@@ -3,6 +3,7 @@
 from fleet.intake import LAYOUTS as FLEET_LAYOUTS
 from fleet.intake import RULES as FLEET_RULES
 from fleet.intake import Column, Layout, refuse_early_ends
+from fleet.intake.files import MAT_DESIGNS, POSITIONS
 from fleet.intake.kinds import NUMBER, Kind
 
 from ..choices import SETTINGS
@@ -76,27 +77,43 @@ def check_readings(files):
 
 
 def check_policy_owners(files):
-    """A value belongs to the pool, or to a design or depot where its setting may differ there."""
+    """A value belongs to the pool, or to a design, a position of it or a depot where its setting may differ there."""
     table = files.table(POLICY.file)
     if table is None:
         return
-    for row, name, design, position, depot in list(table.rows("setting", "design", "position", "depot")):
-        setting, column, expected = SETTINGS[name], "", ""
-        if design is not None and depot is not None:
-            column, expected = "depot", "a design or a depot, not both"
-        elif design is not None and not setting.per_design:
-            column, expected = "design", f"an empty cell: {name} is the same for all designs"
-        elif position is not None and (design is None or not setting.per_position):
-            column = "position"
-            whole = f"an empty cell: {name} is the same for all positions of a design"
-            expected = whole if design is not None else "a design beside it: a position is one of a design"
-        elif depot is not None and not setting.per_depot:
-            column, expected = "depot", f"an empty cell: {name} is the same for all depots"
-        elif design is None and depot is None and not setting.per_pool:
-            column, expected = "setting", f"the design or depot that {name} is for"
+    for row, name, *place in list(table.rows("setting", "design", "position", "depot")):
+        column, expected = _wrong_place(name, *place)
         if column:
             found = table.values[column][row]
             table.refuse(files.errors, row, column, f"“{found}”", expected)
+    if files.can_follow(MAT_DESIGNS.file, POSITIONS.file):
+        _refuse_positions_not_there(files, table)
+
+
+def _wrong_place(name, design, position, depot):
+    """(column, what it should hold) of a place where the setting has no value; ("", "") where it may have one."""
+    setting = SETTINGS[name]
+    if design is not None and depot is not None:
+        return "depot", "a design or a depot, not both"
+    if position is not None and design is None:
+        return "position", "a design beside it: a position is one of a design"
+    if design is not None and not setting.per_design:
+        return "design", f"an empty cell: {name} is the same for all designs"
+    if position is not None and not setting.per_position:
+        return "position", f"an empty cell: {name} is the same for all positions of a design"
+    if depot is not None and not setting.per_depot:
+        return "depot", f"an empty cell: {name} is the same for all depots"
+    if design is None and depot is None and not setting.per_pool:
+        return "setting", f"the design or depot that {name} is for"
+    return "", ""
+
+
+def _refuse_positions_not_there(files, table):
+    there = files.known(POSITIONS.file, "length_m")
+    for row, design, position in list(table.rows("design", "position")):
+        if position is not None and (design, position) not in there:
+            has = ", ".join(str(number) for code, number in sorted(there) if code == design) or "none yet"
+            table.refuse(files.errors, row, "position", f"“{position}”", f"a position of {design}: {has}")
 
 
 RULES = (*FLEET_RULES, check_readings, check_policy_owners)

@@ -1,9 +1,9 @@
 """Policy values that the keeper has set; what is not here has its default."""
 
 from django.db import models
-from django.db.models import Q
+from django.db.models import Exists, OuterRef, Q
 
-from fleet.models import Depot, MatDesign
+from fleet.models import Depot, DesignPosition, MatDesign
 from fleet.models.fields import LineField
 from fleet.models.trail import Recorded
 from fleet.validators import REASON_LENGTH
@@ -18,8 +18,18 @@ class PolicyValueQuerySet(models.QuerySet):
         return self.filter(setting__in=SETTINGS)
 
     def in_force(self):
-        """Values that stand; a cleared one is kept for the trail only, and a new one may be set beside it."""
-        return self.known().filter(cleared_on=None)
+        """Values that stand; a cleared one is kept for the trail only, and a new one may be set beside it.
+
+        One of a position that its design has no more is kept, in case it comes back.
+        """
+        there = DesignPosition.objects.filter(design=OuterRef("design"), number=OuterRef("position"))
+        return self.known().filter(Q(position=None) | Exists(there), cleared_on=None)
+
+
+def place_in_words(design, position, depot):
+    if position is not None:
+        return f"position {position} of {design}"
+    return f"{design or depot or 'the pool'}"
 
 
 class PolicyValue(Recorded):
@@ -67,7 +77,12 @@ class PolicyValue(Recorded):
         ]
 
     def __str__(self):
-        return f"{self.setting} of {self.design or self.depot or 'the pool'}: {self.value:g}"
+        return f"{self.setting} of {self.place}: {self.value:g}"
+
+    @property
+    def place(self):
+        """What it holds for, in words."""
+        return place_in_words(self.design, self.position, self.depot)
 
     def clean(self):
         check_setting(self.setting, self.value)

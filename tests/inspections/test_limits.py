@@ -33,6 +33,7 @@ MEASURED = (models.FloatField, models.DateField, models.PositiveSmallIntegerFiel
 OTHER_RULE = {
     ("Fitting", "position"),
     ("Fault", "position"),
+    ("PolicyValue", "position"),
     ("PolicyValue", "value"),
     ("PolicyValue", "cleared_on"),
     ("WorkOrder", "raised_on"),

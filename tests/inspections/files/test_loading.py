@@ -17,7 +17,7 @@ from hypothesis import strategies as st
 from pool_files import pool_files, row_counts, write_folder
 
 from fleet.intake import FilesRefused, store_files, write_file
-from fleet.models import CableSegment, Event, Fault, Load, Mat, UsageEvent
+from fleet.models import CableSegment, Event, Fault, Load, Mat, MatDesign, UsageEvent
 from fleet.validators import UNSEEN
 from inspections.assessment.policy_in_force import current_policy
 from inspections.files.loading import check_pool_files, load_pool_files
@@ -208,6 +208,11 @@ def test_equal_rows_are_skipped_and_counted():
         ("policy", "setting,value,depot\nevent_limit,30,Upper Mill\n", [(2, "depot")]),
         ("policy", "setting,value,design,depot\nevent_limit,30,four,Upper Mill\n", [(2, "depot")]),
         ("policy", "setting,value\nevent_limit,100\nevent_limit,100\n", [(3, "setting")]),
+        ("policy", "setting,value,position\nevent_limit,30,1\n", [(2, "position")]),
+        ("policy", "setting,value,design,position\nloss_limit_db,2,four,1\n", [(2, "position")]),
+        ("policy", "setting,value,design,position\nevent_limit,30,four,99\n", [(2, "position")]),
+        ("policy", "setting,value,design,position\nage_limit_years,0.05,four,1\n", [(2, "value")]),
+        ("policy", "setting,value,design,position\nloss_limit_db,0,four,\n", [(2, "value")]),
     ],
 )  # fmt: skip
 def test_errors_of_readings_and_policy_are_named(name, text, expected):
@@ -238,6 +243,26 @@ def test_policy_belongs_to_pool_design_or_depot():
         ("event_limit", 120.0, None, None),
         ("has_bench", 0.0, None, "Upper Mill"),
     ]
+
+
+def test_limits_of_positions_and_limits_that_are_off_come_back_as_they_went():
+    rows = "age_limit_years,0,,,\nage_limit_years,2.3,four,1,\nevent_limit,0,four,2,\nevent_limit,90,four,,\n"
+    load(pool_files(policy=f"setting,value,design,position,depot\n{rows}"))
+    first = exported()
+    with transaction.atomic():
+        PolicyValue.objects.all().delete()
+        load({"policy.csv": first["policy.csv"]})
+    assert exported() == first
+    policy, design = current_policy(), MatDesign.objects.get(code="four").pk
+    assert [policy.value("age_limit_years", design, position=number) for number in (1, 2)] == [2.3, 0]
+    assert [policy.value("event_limit", design, position=number) for number in (1, 2)] == [90, 0]
+
+
+def test_a_position_that_is_not_there_is_told_with_those_that_are():
+    with pytest.raises(FilesRefused) as refusal:
+        load(pool_files(policy="setting,value,design,position\nevent_limit,30,four,99\n"))
+    (error,) = refusal.value.files.errors.in_order()
+    assert (error.found, error.expected) == ("“99”", "a position of four: 1, 2")
 
 
 def test_a_cleared_value_is_in_no_file_and_may_be_loaded_anew(keeper, on):
