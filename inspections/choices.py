@@ -32,7 +32,7 @@ class Stage(TextChoices):
 class Setting:
     """One policy value: its default and where that comes from, its range, and who may override it beside the pool.
 
-    `off_at_zero`: a limit that 0 switches off, whatever its range.
+    `off_at_zero`: a limit that 0 switches off, whatever its range. `explained`: what a page says beside its field.
     """
 
     name: str
@@ -49,6 +49,7 @@ class Setting:
     yes_no: bool = False
     per_position: bool = False
     off_at_zero: bool = False
+    explained: str = ""
 
 
 # Defaults: 3 years and 3 dB are common practice, no source; 150 events is ours.
@@ -66,6 +67,7 @@ SETTINGS = {
             per_design=True,
             per_position=True,
             off_at_zero=True,
+            explained="Years and months, such as 2 years 6 months. Write “no limit” to switch it off.",
         ),
         Setting(
             "event_limit",
@@ -79,6 +81,7 @@ SETTINGS = {
             per_design=True,
             per_position=True,
             off_at_zero=True,
+            explained="Write “no limit” to switch it off.",
         ),
         Setting(
             "loss_limit_db",
@@ -124,6 +127,9 @@ SETTINGS = {
             whole=True,
             yes_no=True,
             per_design=True,
+            explained="Yes: age and event limits do not hold for a cable whose own readings say how worn it is. "
+            "Its newest reading must be sure, within the loss limit and not too old, and its readings must show how "
+            "its loss rises. When that reading is too old, the cable is to be measured again.",
         ),
         Setting("wear_by_events", "Wear follows", "", 0, 0, 1, whole=True, yes_no=True),
         Setting("has_bench", "Has a bench", "", 1, 0, 1, whole=True, per_depot=True, yes_no=True),

@@ -46,6 +46,7 @@ urlpatterns = [
     path("readings/<int:pk>/doubtful/", readings.doubtful, name="reading-doubtful"),
     path("pool/", pool.pool_page, name="pool"),
     path("policy/", policy.policy, name="policy"),
+    path("policy/designs/<str:code>/", policy.design_policy, name="policy-design"),
     path("policy/assessing/", policy.assess_again, name="assess-again"),
     path("policy/assessing/<int:pk>/", policy.progress, name="policy-progress"),
     path("instruments/", instruments.list_instruments, name="instrument-list"),

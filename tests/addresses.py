@@ -74,6 +74,7 @@ def make_examples():
         ("faults", "pk"): fault.pk,
         ("cables", "pk"): fitting.pk,
         ("files", "pk"): Load.objects.create().pk,
+        ("policy", "code"): mat.design.code,
         ("policy", "pk"): AssessmentRun.objects.create(assessed_on=on, segments=4).pk,
         ("work-orders", "number"): order.number,
     }

@@ -131,6 +131,7 @@ def make_reading(segment, loss_db=1.31, measured_on=date(2026, 5, 5), **values):
     )
 
 
-def set_policy_value(setting, value, *, design=None, depot=None, by, on, reason="", seen_version=None):
+def set_policy_value(setting, value, *, design=None, position=None, depot=None, by, on, reason="", seen_version=None):
     """One value at a time; returns what `change_policy` does."""
-    return change_policy([PolicyChange(setting, value, design, depot, seen_version)], by=by, on=on, reason=reason)
+    change = PolicyChange(setting, value, design, depot, seen_version, position=position)
+    return change_policy([change], by=by, on=on, reason=reason)

@@ -17,6 +17,13 @@ class Policy:
         value = next(found, SETTINGS[name].default)
         return int(value) if SETTINGS[name].whole else value
 
+    def with_values(self, changed):
+        """Another policy: (name, design_id, position, depot_id) has that value; None: the wider one stands there."""
+        policy = Policy([])
+        kept = {place: value for place, value in self._values.items() if place not in changed}
+        policy._values = kept | {place: value for place, value in changed.items() if value is not None}
+        return policy
+
     def has_bench(self, depot_id):
         return bool(self.value("has_bench", depot_id=depot_id))
 

@@ -10,7 +10,8 @@ from ..choices import Stage
 from ..models import Assessment, PoolState
 from ..models.column_insert import plain
 from .causes import age_columns, damage_columns, events_columns, loss_columns, status_columns
-from .trends import clock, fit_records, fit_trend, store_model, stored_model, trend_columns
+from .policy_in_force import current_policy
+from .trends import clock, fit_records, fit_trend, fits_alike, store_model, stored_model, trend_columns
 from .wear_state import read_wear_state
 
 # more segments than this at a time are assessed in pieces: a query names each of them
@@ -27,6 +28,18 @@ def assessments(on, segment_ids=None, *, model=None):
     names = list(columns)
     values = (plain(column).tolist() for column in columns.values())
     return [Assessment(assessed_on=on, **dict(zip(names, row, strict=True))) for row in zip(*values, strict=True)]
+
+
+def assessed_under(policy, on):
+    """Columns of `Assessment` of the whole pool as another policy would have them; nothing is stored.
+
+    The trend is that of the last fit, unless that policy changes what goes into a fit.
+    """
+    state = read_wear_state(on, policy=policy)
+    if fits_alike(policy, current_policy()):
+        return assess(state, stored_model())
+    records = fit_records(state, clock(policy))
+    return assess(state, fit_trend(records, policy), records)
 
 
 def reassess(segment_ids, *, on):

@@ -18,6 +18,10 @@ from ..numeric.words import Clock, NoDateReason, TrendFrom
 ANY_COUNT = 1e9
 
 
+# what goes into a fit beside the records
+FIT_SETTINGS = ("wear_by_events", "reference_mhz", "reading_uncertainty_db")
+
+
 @dataclass(frozen=True)
 class PoolRecords:
     """Readings that belong in a fit, the days they were taken on, and the segments they are of."""
@@ -69,6 +73,11 @@ def fit_trend(records, policy):
     readings = records.readings.of_segments(records.age_known)
     uncertainty_db = policy.value("reading_uncertainty_db")
     return fit_pool_model(readings, records.length_m, clock=clock(policy), instrument_sd_db=uncertainty_db)
+
+
+def fits_alike(policy, other):
+    """Whether the pool is fitted alike under two policies."""
+    return all(policy.value(name) == other.value(name) for name in FIT_SETTINGS)
 
 
 def clock(policy):

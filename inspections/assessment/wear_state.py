@@ -61,9 +61,9 @@ class WearState:
         return np.array([value_of(i) for i in known.tolist()], dtype=kind)[index] if len(known) else np.zeros(0, kind)
 
 
-def read_wear_state(on, segment_ids=None):
-    """Everything on record by that day about these segments (None: all)."""
-    policy, day = current_policy(), np.datetime64(on, "D")
+def read_wear_state(on, segment_ids=None, *, policy=None):
+    """Everything on record by that day about these segments (None: all), under a policy (None: the one in force)."""
+    policy, day = policy or current_policy(), np.datetime64(on, "D")
     fittings = read_fittings(on, segment_ids)
     usage = read_usage(None if segment_ids is None else np.unique(fittings.mat).tolist())
     by_day = _days_of(read_readings(on, segment_ids), policy)

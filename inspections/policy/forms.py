@@ -1,44 +1,18 @@
-"""The policy on one page: a field for each value of the pool, of each design and of each depot."""
-
-from decimal import Decimal, InvalidOperation
+"""The policy on two kinds of pages: a field for each value of the pool, of designs and depots; and of positions."""
 
 from django import forms
 from django.core.exceptions import ValidationError
 
 from fleet.forms.fields import NumberField
+from fleet.limits import CABLE_LENGTH
 from fleet.parsing.whole_numbers import read_whole
 from fleet.validators import REASON_LENGTH
 
+from ..choices import SETTINGS
 from ..validators import check_setting
-from .selectors import WORDS, is_share
+from .selectors import is_same, is_share
 from .services import PolicyChange
-
-
-class ShareField(forms.CharField):
-    """A share typed in per cent, with or without the sign: `5` and `5 %` are 0.05."""
-
-    widget = NumberField.widget
-
-    def to_python(self, value):
-        text = super().to_python(value).removesuffix("%").strip().replace(",", ".")
-        if not text:
-            return None
-        try:
-            return float(Decimal(text) / 100)
-        except InvalidOperation:
-            raise ValidationError("Write a percentage, such as 5.", code="invalid") from None
-
-    def prepare_value(self, value):
-        return f"{value * 100:.10g}" if isinstance(value, float) else value
-
-
-class YesNoField(forms.TypedChoiceField):
-    def __init__(self, words, left_open, **kwargs):
-        choices = [("1", words[1]), ("0", words[0])]
-        super().__init__(choices=[*left_open, *choices], coerce=float, empty_value=None, required=False, **kwargs)
-
-    def prepare_value(self, value):
-        return str(int(value)) if isinstance(value, float | int) else value
+from .value_forms import field_of, value_field
 
 
 class PolicyForm(forms.Form):
@@ -52,10 +26,17 @@ class PolicyForm(forms.Form):
         self.slots = {slot.key: slot for slot in page.slots}
         self.page = page
         for key, slot in self.slots.items():
-            self.fields[key] = _field(slot)
+            self.fields[key] = field_of(slot)
         self.initial["seen"] = ";".join(
             f"{key}={slot.row.pk}.{slot.row.version}" for key, slot in self.slots.items() if slot.row
         )
+
+    def filled_in(self, typed):
+        """The form as if somebody had typed these values into the page, by field; of fields that it has not, none."""
+        shown = {name: self[name].value() for name in self.fields}
+        proposed = {name: value for name, value in typed.items() if name in self.slots}
+        texts = {name: "" if value is None else str(value) for name, value in (shown | proposed).items()}
+        return type(self)(texts, page=self.page)
 
     def clean(self):
         for key, slot in self.slots.items():
@@ -77,22 +58,27 @@ class PolicyForm(forms.Form):
     def changes(self):
         seen = dict(part.split("=", 1) for part in self.cleaned_data["seen"].split(";") if "=" in part)
         return [
-            PolicyChange(slot.setting.name, value, slot.design, slot.depot, *_seen(seen.get(key, "")))
+            PolicyChange(
+                slot.setting.name, value, slot.design, slot.depot, *_seen(seen.get(key, "")), position=slot.position
+            )
             for key, slot in self.slots.items()
             if _differs(slot, value := self.cleaned_data.get(key))
         ]
 
+    def pairs(self, slots):
+        return [(slot, self[slot.key]) for slot in slots]
+
     @property
     def pool_fields(self):
-        return [(slot, self[slot.key]) for slot in self.page.pool]
+        return self.pairs(self.page.pool)
 
     @property
     def design_rows(self):
-        return [(design, [(slot, self[slot.key]) for slot in slots]) for design, slots in self.page.designs]
+        return [(design, self.pairs(slots)) for design, slots in self.page.designs]
 
     @property
     def depot_rows(self):
-        return [(depot, [(slot, self[slot.key]) for slot in slots]) for depot, slots in self.page.depots]
+        return [(depot, self.pairs(slots)) for depot, slots in self.page.depots]
 
     @property
     def wrong_fields(self):
@@ -106,19 +92,55 @@ class PolicyForm(forms.Form):
             self.add_error(key, in_per_cent if is_share(setting) else error)
 
 
-def _field(slot):
-    setting = slot.setting
-    owner = slot.design or slot.depot
-    label = f"{setting.label}, {owner}" if owner else setting.label
-    initial = float(slot.row.value) if slot.row else float(slot.in_force) if slot.of_pool else None
-    if setting.yes_no:
-        words = WORDS.get(setting.name, ("no", "yes"))
-        return YesNoField(
-            words, [] if slot.of_pool else [("", f"as the pool ({slot.shown})")], label=label, initial=initial
-        )
-    field = (ShareField if is_share(setting) else NumberField)(label=label, initial=initial, required=False)
-    field.widget.attrs |= {"class": "figure-field", "placeholder": slot.default if slot.of_pool else "as the pool"}
-    return field
+class DesignPolicyForm(PolicyForm):
+    """The values of one design and of its positions."""
+
+    @property
+    def own_fields(self):
+        return self.pairs(self.page.own)
+
+    @property
+    def position_rows(self):
+        return [(position, self.pairs(slots)) for position, slots in self.page.positions]
+
+
+class LongerThanForm(forms.Form):
+    """Limits for all positions that are longer; they are filled into the page, not saved."""
+
+    longer_than_m = NumberField(label="Positions longer than", limit=CABLE_LENGTH, required=False)
+
+    def __init__(self, data=None, *, page):
+        super().__init__(data)
+        self.positions = page.positions
+        for setting in SETTINGS.values():
+            if setting.per_position:
+                self.fields[setting.name] = value_field(setting, label=setting.label)
+
+    def clean(self):
+        values = super().clean()
+        if "longer_than_m" in self.errors:
+            return values
+        if values["longer_than_m"] is None:
+            self.add_error("longer_than_m", "Write a length in m, such as 2.5.")
+        elif not self._longer(values):
+            longest = max((position.length_m for position, _ in self.positions), default=0)
+            self.add_error("longer_than_m", f"No position is longer. The longest has {longest:g} m.")
+        if not self.errors and not self._typed(values):
+            raise ValidationError("Write a limit for these positions, or “no limit”.", code="no_limits")
+        return values
+
+    @property
+    def typed(self):
+        """{field of the page: text} of the longer positions; an empty limit leaves theirs as they are."""
+        slots = [slot for _, slots in self._longer(self.cleaned_data) for slot in slots]
+        names = self._typed(self.cleaned_data)
+        return {slot.key: self[slot.setting.name].value() for slot in slots if slot.setting.name in names}
+
+    def _longer(self, values):
+        return [place for place in self.positions if place[0].length_m > values["longer_than_m"]]
+
+    def _typed(self, values):
+        return {name for name in values if name != "longer_than_m" and values[name] is not None}
 
 
 def _differs(slot, value):
@@ -126,7 +148,7 @@ def _differs(slot, value):
     if value is None:
         return slot.row is not None
     stands = slot.row.value if slot.row else slot.in_force if slot.of_pool else None
-    return value != stands
+    return not is_same(slot.setting, value, stands)
 
 
 def _seen(text):

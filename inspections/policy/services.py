@@ -4,6 +4,7 @@ from dataclasses import dataclass
 
 from django.core.exceptions import ValidationError
 from django.db import transaction
+from django.db.models import Q
 
 from fleet.models import Depot, Fitting, MatDesign
 from fleet.services.locks import hold_pool
@@ -12,12 +13,13 @@ from ..assessment.runs import pool_is_large, start_run
 from ..assessment.services import reassess
 from ..choices import SETTINGS
 from ..models import PolicyValue
+from ..models.policies import place_in_words
 from .selectors import shown
 
 
 @dataclass(frozen=True)
 class PolicyChange:
-    """`value` None clears it: the pool's value stands again, or for the pool the default.
+    """`value` None clears it: the design's or pool's value stands again, or for the pool the default.
 
     `seen_version`, `seen_row`: of the value the keeper looked at; version 0: none was set. None: do not check.
     """
@@ -28,10 +30,15 @@ class PolicyChange:
     depot: Depot | None = None
     seen_version: int | None = None
     seen_row: int | None = None
+    position: int | None = None
 
     @property
     def of_pool(self):
         return self.design is None and self.depot is None
+
+    @property
+    def place(self):
+        return {"design": self.design, "position": self.position, "depot": self.depot}
 
 
 def change_policy(changes, *, by, on, reason=""):
@@ -46,7 +53,7 @@ def change_policy(changes, *, by, on, reason=""):
         for change, row in zip(changes, rows, strict=True):
             _set(change, row, by, on, reason)
         if not any(change.of_pool for change in changes):
-            reassess(_segments_under(changes, on), on=on)
+            reassess(segments_under(changes, on), on=on)
         elif pool_is_large():
             return start_run(by=by, on=on)
         else:
@@ -57,8 +64,7 @@ def change_policy(changes, *, by, on, reason=""):
 def _row_of(change):
     """The value that stands there; None: none is set."""
     _check_owner(change)
-    in_force = PolicyValue.objects.in_force()
-    return in_force.filter(setting=change.setting, design=change.design, depot=change.depot).first()
+    return PolicyValue.objects.in_force().filter(setting=change.setting, **change.place).first()
 
 
 def _refuse_late(changes, rows):
@@ -88,8 +94,7 @@ def _set_first(change, by, reason):
     row = PolicyValue(
         setting=change.setting,
         value=change.value,
-        design=change.design,
-        depot=change.depot,
+        **change.place,
         reason=reason,
         recorded_by=by,
     )
@@ -103,22 +108,35 @@ def _check_owner(change):
         raise ValidationError(f"“{change.setting}” is not a setting.")
     if (change.design and not setting.per_design) or (change.depot and not setting.per_depot):
         raise ValidationError(f"{setting.label} is one value for the whole pool.")
+    if change.position is not None:
+        _check_position(change, setting)
+
+
+def _check_position(change, setting):
+    if not setting.per_position:
+        raise ValidationError(f"{setting.label} is one value for all positions of a design.")
+    if change.design is None or not change.design.positions.filter(number=change.position).exists():
+        raise ValidationError(f"{setting.label}: {change.design or 'the pool'} has no position {change.position}.")
 
 
 def _changed_meanwhile(change, row):
-    owner = change.design or change.depot or "the pool"
     setting = SETTINGS[change.setting]
+    what = f"{setting.label} of {place_in_words(**change.place)}"
     now = f", to {shown(setting, row.value)}" if row else ""
     return ValidationError(
-        f"{setting.label} of {owner}: somebody else changed it meanwhile{now}. Look at it again before you save.",
+        f"{what}: somebody else changed it meanwhile{now}. Look at it again before you save.",
         code="stale",
     )
 
 
-def _segments_under(changes, on):
-    """Segments in place in mats of the designs and depots that the changes name."""
-    fittings = Fitting.objects.current(on).order_by()
-    designs = [change.design for change in changes if change.design]
-    depots = [change.depot for change in changes if change.depot]
-    of_designs = fittings.filter(mat__design__in=designs).values_list("segment", flat=True)
-    return of_designs.union(fittings.filter(mat__depot__in=depots).values_list("segment", flat=True))
+def segments_under(changes, on):
+    """Segments in place in mats of the designs, in the positions and in mats of the depots that the changes name."""
+    touched = Q()
+    for change in changes:
+        if change.depot:
+            touched |= Q(mat__depot=change.depot)
+        elif change.position is None:
+            touched |= Q(mat__design=change.design)
+        else:
+            touched |= Q(mat__design=change.design, position=change.position)
+    return Fitting.objects.current(on).filter(touched).order_by().values_list("segment", flat=True)

@@ -23,7 +23,8 @@ POLICY = "/policy/"
 def form_on(page, **changes):
     """What a browser would send back from the page, with some fields changed."""
     text = page.content.decode()
-    form = dict(re.findall(r'<input[^>]*\bname="([^"]+)"[^>]*\bvalue="([^"]*)"', text))
+    form = dict.fromkeys(re.findall(r'<input[^>]*\bname="([^"]+)"', text), "")
+    form |= dict(re.findall(r'<input[^>]*\bname="([^"]+)"[^>]*\bvalue="([^"]*)"', text))
     for name, options in re.findall(r'<select name="([^"]+)"[^>]*>(.*?)</select>', text, re.DOTALL):
         form[name] = re.search(r'value="([^"]*)" selected', options).group(1)
     return form | {name.replace("__", "."): value for name, value in changes.items()}
@@ -81,6 +82,57 @@ def test_a_share_is_typed_in_per_cent(typed, keeper_client):
     assert current_policy().value("accepted_risk") == 0.075
 
 
+@pytest.mark.parametrize(
+    ("typed", "years"),
+    [("2 years 6 months", 2.5), ("2.5", 2.5), ("18 months", 1.5), ("1 y 3 m", 1.25), ("2,3", 2.25), ("no limit", 0)],
+)
+def test_the_age_limit_is_typed_in_years_and_months(typed, years, keeper_client):
+    save(keeper_client, pool__age_limit_years=typed)
+    assert current_policy().value("age_limit_years") == years
+
+
+@pytest.mark.parametrize("typed", ["no limit", "off", "0", "None"])
+def test_a_limit_is_switched_off_and_shown_as_no_limit(typed, keeper_client, today):
+    mat = make_mat(fitted=True)
+    answer = save(keeper_client, pool__event_limit=typed)
+    assert "Event limit of the pool 150 events, the default → no limit" in words_of(answer)
+    assert 'value="no limit"' in answer.content.decode()
+    assert set(Assessment.objects.filter(mat=mat).values_list("event_limit", flat=True)) == {None}
+
+
+def test_what_would_change_is_shown_before_it_is_saved(keeper_client, today):
+    make_mat(fitted=True, fitted_on=today.replace(year=today.year - 4, day=1))
+    answer = save(keeper_client, pool__age_limit_years="6 years", reason="few outings", preview="yes")
+    words = words_of(answer)
+    assert answer.status_code == 200
+    assert "Not saved yet. Of 4 cables, 4 are due now and 0 would be then." in words
+    assert "Age limit of the pool: 3 years → 6 years" in words
+    assert not PolicyValue.objects.exists()
+    kept = form_on(answer)
+    assert (kept["pool.age_limit_years"], kept["reason"]) == ("6 years", "few outings")
+    assert keeper_client.post(POLICY, kept).status_code == 302
+    assert current_policy().value("age_limit_years") == 6
+
+
+def test_a_wrong_value_is_named_where_somebody_asks_what_would_change(keeper_client):
+    answer = save(keeper_client, pool__age_limit_years="soon", preview="yes")
+    assert (answer.status_code, "Write years and months" in words_of(answer)) == (422, True)
+
+
+def test_an_address_may_propose_a_value_which_only_the_keeper_sees(keeper_client, visitor_client):
+    for client, said in ((keeper_client, True), (visitor_client, False)):
+        words = words_of(client.get(POLICY, {"pool.own_readings_decide": "1", "pool.colour": "red"}))
+        assert ("Own readings decide of the pool: no → yes" in words) == said
+    assert not PolicyValue.objects.exists()
+
+
+def test_a_value_of_a_position_is_not_taken_for_its_designs(keeper_client, keeper, today):
+    design = make_design("wide")
+    set_policy_value("event_limit", 7, design=design, position=1, by=keeper, on=today)
+    form = form_on(keeper_client.get(POLICY))
+    assert form[f"design-{design.pk}.event_limit"] == ""
+
+
 def test_an_emptied_field_of_the_pool_goes_back_to_the_default(keeper_client):
     save(keeper_client, pool__loss_limit_db="2,5")
     assert current_policy().value("loss_limit_db") == 2.5
@@ -105,7 +157,8 @@ def test_a_design_and_a_depot_have_their_own_values(keeper_client):
     [
         ("pool__age_limit_years", "0.05", "Age limit: write a number from 1/12 (one month) to 40, or 0 for no limit."),
         ("pool__event_limit", "2.5", "Event limit: write a whole number."),
-        ("pool__age_limit_years", "soon", "Write a number, such as 1.5."),
+        ("pool__age_limit_years", "soon", "Write years and months, such as 2 years 6 months"),
+        ("pool__event_limit", "some", "Write a whole number, such as 150, or “no limit”."),
         ("pool__loss_limit_db", "nan", "Write a number, such as 1.5."),
         ("pool__accepted_risk", "60", "Write 0.01 to 50 %."),
         ("pool__accepted_risk", "little", "Write a percentage, such as 5."),

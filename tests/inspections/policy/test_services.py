@@ -48,6 +48,74 @@ def test_the_value_of_a_design_is_cleared_and_the_pools_stands_again(keeper, on)
     assert [shown[1] for shown in changes_shown()] == ["2 % → as the pool", "as the pool → 2 %"]
 
 
+def test_a_change_of_a_position_says_which_and_from_what(keeper, on):
+    design = make_design("4 m", lengths_m=(1.0, 3.5))
+    set_policy_value("age_limit_years", 1.5, design=design, position=2, by=keeper, on=on, reason="long")
+    set_policy_value("age_limit_years", 0, design=design, position=2, by=keeper, on=on)
+    set_policy_value("age_limit_years", None, design=design, position=2, by=keeper, on=on)
+    what = "Age limit of position 2 of 4 m"
+    assert changes_shown() == [
+        (what, "no limit → as the design", "keeper", ""),
+        (what, "1 year 6 months → no limit", "keeper", ""),
+        (what, "as the design → 1 year 6 months", "keeper", "long"),
+    ]
+
+
+def test_the_values_of_a_design_and_of_its_position_stand_beside_each_other(keeper, on):
+    design = make_design(lengths_m=(1.0, 3.5))
+    set_policy_value("age_limit_years", 1.5, design=design, position=2, by=keeper, on=on)
+    set_policy_value("age_limit_years", 5, design=design, by=keeper, on=on)
+    set_policy_value("age_limit_years", None, design=design, by=keeper, on=on)
+    policy = current_policy()
+    assert [policy.value("age_limit_years", design.pk, position=number) for number in (1, 2)] == [3, 1.5]
+
+
+def test_a_change_of_a_position_assesses_the_cables_that_are_in_it_and_no_other(keeper, on):
+    mat, other = make_mat(fitted=True), make_mat(fitted=True)
+    reassess(None, on=on)
+    Assessment.objects.update(event_limit=1)
+    set_policy_value("event_limit", 7, design=mat.design, position=3, by=keeper, on=on)
+    assert dict(Assessment.objects.filter(mat=mat).values_list("position", "event_limit")) == {1: 1, 2: 1, 3: 7, 4: 1}
+    assert set(Assessment.objects.filter(mat=other).values_list("event_limit", flat=True)) == {1}
+
+
+@pytest.mark.parametrize(
+    ("setting", "value", "position", "says"),
+    [
+        ("loss_limit_db", 2, 1, "Loss limit is one value for all positions of a design"),
+        ("event_limit", 7, 5, "Event limit: 4 m has no position 5"),
+        ("age_limit_years", 0.05, 1, "Age limit: write a number from 1/12"),
+    ],
+)
+def test_a_position_takes_only_limits_of_its_own_and_must_be_there(setting, value, position, says, keeper, on):
+    with pytest.raises(ValidationError, match=says):
+        set_policy_value(setting, value, design=make_design("4 m"), position=position, by=keeper, on=on)
+    assert not PolicyValue.objects.exists()
+
+
+def test_a_position_belongs_to_a_design(keeper, on):
+    with pytest.raises(ValidationError, match="the pool has no position 1"):
+        set_policy_value("event_limit", 7, position=1, by=keeper, on=on)
+
+
+def test_the_value_of_a_position_that_is_deleted_holds_for_nothing_until_it_is_back(keeper, on):
+    design = make_design(lengths_m=(1.0, 3.5))
+    set_policy_value("event_limit", 7, design=design, position=2, by=keeper, on=on)
+    position = design.positions.get(number=2)
+    design.positions.filter(number=2).delete()
+    assert current_policy().value("event_limit", design.pk, position=2) == 150
+    position.pk, position._state.adding = None, True
+    position.save()
+    assert current_policy().value("event_limit", design.pk, position=2) == 7
+
+
+def test_what_somebody_else_set_for_the_position_meanwhile_is_refused(keeper, on):
+    design = make_design("4 m")
+    set_policy_value("event_limit", 100, design=design, position=2, by=keeper, on=on)
+    with pytest.raises(ValidationError, match="Event limit of position 2 of 4 m: somebody else changed it meanwhile"):
+        set_policy_value("event_limit", 7, design=design, position=2, by=keeper, on=on, seen_version=0)
+
+
 def test_a_change_of_the_pool_assesses_every_cable_again(keeper, on):
     mats = [make_mat(fitted=True), make_mat(fitted=True)]
     reassess(None, on=on)
