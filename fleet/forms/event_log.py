@@ -202,7 +202,7 @@ class ExceptionForm(forms.Form):
 
     @property
     def about(self):
-        return f"{self.mat}, "
+        return f"{self.mat.at_start}, "
 
     @property
     def differs(self):

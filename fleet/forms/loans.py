@@ -30,7 +30,7 @@ class LoanBackForm(MarkForm):
             data = dict.fromkeys(self.mats, data["counts_for"]) | data.dict()
         super().__init__(data, initial={"back_on": min(event.ends_on, on)})
         for name, mat in self.mats.items():
-            self.fields[name] = CountField(limit=COUNTS_FOR, label=mat.number, initial=counts[mat], required=own)
+            self.fields[name] = CountField(limit=COUNTS_FOR, label=mat.at_start, initial=counts[mat], required=own)
 
     @property
     def of_mats(self):

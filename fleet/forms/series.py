@@ -78,7 +78,7 @@ class FollowingForm(MarkForm):
         if listed.unknown:
             raise forms.ValidationError(f"Not known: {', '.join(listed.unknown)}.")
         if listed.withdrawn:
-            raise forms.ValidationError(f"Withdrawn: {', '.join(mat.number for mat in listed.withdrawn)}.")
+            raise forms.ValidationError(f"Withdrawn: {', '.join(map(str, listed.withdrawn))}.")
         return listed.mats
 
     @property

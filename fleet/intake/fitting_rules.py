@@ -7,6 +7,7 @@ from itertools import chain
 
 from ..choices import CABLE_PLACES, FaultEnd, ends_of
 from ..models import Fitting
+from ..models.mats import mat_name
 from .files import FAULTS, FITTINGS, MATS, POSITIONS, SEGMENTS
 
 
@@ -61,7 +62,7 @@ def _refuse_positions_without_design(files, table):
             continue
         has = ", ".join(map(str, sorted(numbers.get(design, ())))) or "none yet"
         expected = f"a position of its design {design}: {has}"
-        table.refuse(files.errors, row, "position", f"“{position}” of {mat}", expected)
+        table.refuse(files.errors, row, "position", f"“{position}” of {mat_name(mat)}", expected)
 
 
 @dataclass(frozen=True)
@@ -81,7 +82,7 @@ class Stay:
 
     def __str__(self):
         until = f" until {self.removed_on}" if self.removed_on else ""
-        return f"{self.segment} in {self.mat} position {self.position} from {self.fitted_on}{until}"
+        return f"{self.segment} in {mat_name(self.mat)} position {self.position} from {self.fitted_on}{until}"
 
 
 def check_occupied_once(files):
@@ -137,6 +138,6 @@ def warn_of_other_lengths(files):
     for row, segment, mat, position in table.rows("segment", "mat", "position", where=table.new):
         length_m, specified_m = length_of.get(segment), specified.get((design_of.get(mat), position))
         if length_m is not None and specified_m is not None and length_m != specified_m:
-            found = f"{segment} of {length_m:g} m in {mat} position {position}"
+            found = f"{segment} of {length_m:g} m in {mat_name(mat)} position {position}"
             expected = f"{specified_m:g} m by its design; the length of the segment counts"
             files.warnings.add(table.file, table.lines[row], "segment", found, expected)

@@ -8,6 +8,7 @@ from datetime import date, timedelta
 from ..choices import UsageBasis, UsageState
 from ..limits import LONGEST_EVENT_DAYS
 from ..models import MatDay, UsageEvent
+from ..models.mats import mat_name
 from .files import EVENTS, USAGE
 
 
@@ -119,7 +120,7 @@ def _refuse_planned_twice(files, table, taken):
             first, _, line = planned[0]
             where = "stored already" if line is None else f"line {table.lines[line]}"
             expected = f"a mat planned once a day; {where}: {first}"
-            table.refuse(files.errors, row, "mat", f"{mat} at {event} on {day}", expected)
+            table.refuse(files.errors, row, "mat", f"{mat_name(mat)} at {event} on {day}", expected)
 
 
 def _mark_shared_days(files, table, taken):
@@ -132,6 +133,6 @@ def _mark_shared_days(files, table, taken):
                 continue
             table.marks[row] = {"shares_a_day": True}
             others = ", ".join(other for other, _, _ in uses if other != event)
-            found = f"{mat} at {event} on {day}, and at {others}"
+            found = f"{mat_name(mat)} at {event} on {day}, and at {others}"
             expected = "one event a day; both count, and are marked"
             files.warnings.add(table.file, table.lines[row], "mat", found, expected)

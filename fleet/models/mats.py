@@ -134,11 +134,6 @@ class Mat(Withdrawable):
     def __str__(self):
         return mat_name(self.number)
 
-    @property
-    def at_start(self):
-        """Its name at the beginning of a sentence: *Mat 6*; of other numbers capitals are part of the number."""
-        return f"Mat {self.number}" if self.number.isdigit() else self.number
-
     def get_absolute_url(self):
         return reverse("fleet:mat-detail", args=[self.number])
 

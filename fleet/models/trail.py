@@ -64,6 +64,11 @@ class Recorded(models.Model):
     class Meta:
         abstract = True
 
+    @property
+    def at_start(self):
+        """Its name at the beginning of a sentence: *Mat 6* of a mat that sentences name *mat 6*."""
+        return at_start(str(self))
+
     def save(self, *args, **kwargs):
         """A new row needs no history: the row itself says all that is known."""
         if self._state.adding:
@@ -148,6 +153,11 @@ class Recorded(models.Model):
                 history_user=stored.recorded_by,
                 **{field.attname: getattr(stored, field.attname) for field in self.history.model.tracked_fields},
             )
+
+
+def at_start(name):
+    """A name of `mat_name`, or what begins with one, at the beginning of a sentence."""
+    return f"Mat {name.removeprefix('mat ')}" if name.startswith("mat ") else name
 
 
 def change_reason(reason):

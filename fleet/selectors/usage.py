@@ -151,7 +151,7 @@ def _usage_in_state(state, on):
 def trail_of_event(event):
     """Corrections of the event and of what is known of its mats, newest first."""
     of_event = trail_of_rows([event], name=lambda row: "Event")
-    of_mats = trail_of_rows(event.usage_events.select_related("mat"), name=lambda row: row.mat.number)
+    of_mats = trail_of_rows(event.usage_events.select_related("mat"), name=lambda row: row.mat.at_start)
     return sorted(of_event + of_mats, key=lambda entry: entry.when, reverse=True)
 
 

@@ -70,6 +70,8 @@ def delete_position(position, *, by, reason, seen_version=None):
     for model, what in ((Fitting, "a cable"), (Fault, "a fault")):
         existing = model.objects.filter(mat__in=mats, position=position.number).select_related("mat").first()
         if existing:
-            raise ValidationError(f"{existing.mat} has, or had, {what} in position {position.number}: it stays.")
+            raise ValidationError(
+                f"{existing.mat.at_start} has, or had, {what} in position {position.number}: it stays."
+            )
     position.delete_with_trail(by=by, reason=reason, seen_version=seen_version)
     return position

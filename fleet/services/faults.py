@@ -74,7 +74,7 @@ def _check(mat, place, position, reported_on, on):
     if place in CABLE_PLACES and not Fitting.objects.current(reported_on).filter(mat=mat, position=position).exists():
         raise ValidationError({"position": f"Position {position} of {mat} held no cable on {reported_on:%Y-%m-%d}."})
     if not mat.design.positions.filter(number=position).exists() and place not in CABLE_PLACES:
-        raise ValidationError({"position": f"{mat} has no position {position}."})
+        raise ValidationError({"position": f"{mat.at_start} has no position {position}."})
 
 
 def _check_end(values, fault, on):

@@ -137,7 +137,9 @@ def _check_may_stay(fitting, removed_on):
         sentence = f"{fitting.segment} was withdrawn on {withdrawn_on:%Y-%m-%d}: it came out by then."
         raise ValidationError({"removed_on": f"{sentence} Take it back into use first, where it did not."})
     if removed_on is None and not fitting.mat.design.positions.filter(number=fitting.position).exists():
-        sentence = f"{fitting.mat} has no position {fitting.position} any more: its design is {fitting.mat.design}."
+        sentence = (
+            f"{fitting.mat.at_start} has no position {fitting.position} any more: its design is {fitting.mat.design}."
+        )
         raise ValidationError({"removed_on": f"{sentence} Write the day it came out."})
 
 
@@ -153,12 +155,13 @@ def _check_may_fit(segment, mat, position, fitted_on, on):
     check_day("fitted_on", fitted_on, on, "day of fitting")
     specified = mat.design.positions.select_related("cable_type").filter(number=position).first()
     if specified is None:
-        raise ValidationError(f"{mat} has no position {position}: its design {mat.design} has no such position.")
+        raise ValidationError(
+            f"{mat.at_start} has no position {position}: its design {mat.design} has no such position."
+        )
     for row, field in ((mat, None), (segment, "segment")):
         if row.withdrawn_on is not None:
-            sentence = (
-                f"{row} was withdrawn on {row.withdrawn_on:%Y-%m-%d}: {row.withdrawal_reason or 'no reason given'}."
-            )
+            why = row.withdrawal_reason or "no reason given"
+            sentence = f"{row.at_start} was withdrawn on {row.withdrawn_on:%Y-%m-%d}: {why}."
             raise ValidationError({field: sentence} if field else sentence)
     faults = list(open_faults_of_segment(segment, fitted_on))
     if faults:

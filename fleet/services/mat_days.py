@@ -8,6 +8,7 @@ from django.core.exceptions import ValidationError
 
 from ..choices import UsageBasis, UsageState
 from ..models import Event, MatDay
+from ..models.trail import at_start
 from .confirmation import WantsConfirmation
 from .races import race_refused
 
@@ -24,7 +25,7 @@ class Clash:
 
     def __str__(self):
         last = f" to {self.days[-1]:%Y-%m-%d}" if len(self.days) > 1 else ""
-        return f"{self.mat} on {self.days[0]:%Y-%m-%d}{last}: {self.event}"
+        return f"{at_start(self.mat)} on {self.days[0]:%Y-%m-%d}{last}: {self.event}"
 
 
 class DoubleBooked(WantsConfirmation):
@@ -64,7 +65,7 @@ def _clashes(event, states):
     grouped = defaultdict(list)
     for row in taken:
         grouped[row.mat, row.usage_event.event, row.planned].append(row.day)
-    return [Clash(mat.pk, mat.number, other, tuple(days), planned) for (mat, other, planned), days in grouped.items()]
+    return [Clash(mat.pk, str(mat), other, tuple(days), planned) for (mat, other, planned), days in grouped.items()]
 
 
 def write_days(usage_events):

@@ -97,7 +97,9 @@ def withdraw_mat(mat, *, by, on, reason, withdrawn_on=None, seen_version=None):
     used = UsageEvent.objects.used_from(day).filter(mat=mat).select_related("event").order_by("event__starts_on")
     if used:
         named = ", ".join(f"{row.event} ({row.state})" for row in used[:5])
-        raise ValidationError(f"{mat} has events on {day:%Y-%m-%d} or later: {named}. Call it off there first.")
+        raise ValidationError(
+            f"{mat.at_start} has events on {day:%Y-%m-%d} or later: {named}. Call it off there first."
+        )
     withdraw_row(mat, by=by, on=on, reason=reason, withdrawn_on=withdrawn_on, seen_version=seen_version)
     _notify_wear(mat, on)
     return mat

@@ -34,7 +34,7 @@ def withdraw_row(row, *, by, on, reason, withdrawn_on=None, seen_version=None):
     if not reason.strip():
         raise ValidationError({"reason": "Say why it is withdrawn."})
     if row.withdrawn_on is not None:
-        raise ValidationError(f"{row} was withdrawn on {row.withdrawn_on:%Y-%m-%d} already.")
+        raise ValidationError(f"{row.at_start} was withdrawn on {row.withdrawn_on:%Y-%m-%d} already.")
     reason = reason.strip()
     return row.correct(by=by, reason=reason, seen_version=seen_version, withdrawn_on=day, withdrawal_reason=reason)
 

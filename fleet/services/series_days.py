@@ -56,7 +56,7 @@ def _mats_elsewhere(spans, mat_ids, apart_from):
         .order_by("day", "mat__number", "usage_event__event__code")
     )
     return [
-        DateTaken(start_of[row.day], f"{row.mat} on {row.day:%Y-%m-%d}: {row.usage_event.event}")
+        DateTaken(start_of[row.day], f"{row.mat.at_start} on {row.day:%Y-%m-%d}: {row.usage_event.event}")
         for row in taken
         if row.day in start_of
     ]

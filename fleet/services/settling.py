@@ -55,7 +55,7 @@ def check_seen(event, rows, seen):
 
 def changed_meanwhile(event, rows):
     """The refusal that says what there is now of the event and of these usage events."""
-    mats = ", ".join(sorted(f"{row.mat.number} {row.state}" for row in rows)) or "no mats"
+    mats = ", ".join(sorted(f"{row.mat} {row.state}" for row in rows)) or "no mats"
     days = " to ".join(dict.fromkeys((f"{event.starts_on:%Y-%m-%d}", f"{event.ends_on:%Y-%m-%d}")))
     return ValidationError(
         f"Somebody else changed this meanwhile. Now it is {event} on {days}: {mats}. Look at it again before you save.",

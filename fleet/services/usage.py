@@ -43,7 +43,7 @@ def _check_seen(event, rows, seen):
 
 
 def _check_none_went(event, rows):
-    went = [row.mat.number for row in rows if row.state == UsageState.WENT]
+    went = [str(row.mat) for row in rows if row.state == UsageState.WENT]
     if went:
         raise ValidationError(
             f"Already logged at {event} with other values: {', '.join(went)}. Correct them on the event's page."

@@ -123,7 +123,7 @@ def usage_correct(request, code, number):
     form = UsageCorrectionForm(request.POST or None, initial=values_of(usage_event, UsageCorrectionForm))
     act = partial(correct_usage_event, usage_event, by=request.user, on=on)
     if submit(request, form, act, row=usage_event) is not None:
-        messages.success(request, f"{usage_event.mat} at {usage_event.event.name} is corrected.")
+        messages.success(request, f"{usage_event.mat.at_start} at {usage_event.event.name} is corrected.")
         return redirect(usage_event.event)
     return form_page(request, "fleet/usage_correct.html", form, usage=usage_event)
 
@@ -135,7 +135,7 @@ def usage_call_off(request, code, number):
     require(request.user, _to_call_off_one(usage_event.event, on))
     act = partial(call_off, usage_event, by=request.user, on=on)
     if submit(request, form, act, row=usage_event) is not None:
-        messages.success(request, f"{usage_event.mat} is called off.")
+        messages.success(request, f"{usage_event.mat.at_start} is called off.")
     else:
         say_refusal(request, form)
     return redirect(usage_event.event)

@@ -14,14 +14,14 @@ from .pages import form_page, submit
 def add_page(request, form, act, *, title, parent, lead="", redirect_to=None):
     row = submit(request, form, act)
     if row is not None:
-        messages.success(request, f"{row} is added.")
+        messages.success(request, f"{row.at_start} is added.")
         return redirect(redirect_to(row) if redirect_to else row)
     return form_page(request, "fleet/add.html", form, title=title, parent=parent, lead=lead)
 
 
 def correct_page(request, row, form, act, *, parent, trail, return_url=None, lead=""):
     if submit(request, form, act, row=row) is not None:
-        messages.success(request, f"{row} is corrected.")
+        messages.success(request, f"{row.at_start} is corrected.")
         return redirect(return_url or row)
     context = {"name": str(row), "parent": parent, "trail": trail(row), "lead": lead}
     return form_page(request, "fleet/correct.html", form, return_url=return_url or row.get_absolute_url(), **context)
@@ -36,7 +36,7 @@ def withdraw_page(request, row, act, *, parent, lead, return_url=None):
     else:
         form = WithdrawForm(request.POST or None, initial={"withdrawn_on": on})
     if submit(request, form, partial(act, row, by=request.user, on=on), row=row) is not None:
-        messages.success(request, f"{row} is {'in use again' if returns else 'withdrawn'}.")
+        messages.success(request, f"{row.at_start} is {'in use again' if returns else 'withdrawn'}.")
         return redirect(return_url)
     context = {"row": row, "returns": returns, "parent": parent, "lead": lead, "return_url": return_url}
     return form_page(request, "fleet/withdraw.html", form, **context)

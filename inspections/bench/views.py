@@ -73,5 +73,5 @@ def _save(request, mat, form, on, readings, **head):
     stored = record_readings(mat, readings, by=request.user, on=on, **head)
     remember(request, head, on)
     saved = f"{len(stored)} reading{'' if len(stored) == 1 else 's'} saved"
-    messages.success(request, f"{mat}: {saved}. {form.summary}")
+    messages.success(request, f"{mat.at_start}: {saved}. {form.summary}")
     return reverse("inspections:bench")
