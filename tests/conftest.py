@@ -2,8 +2,9 @@
 
 import gc
 import os
+import sqlite3
 import sys
-from contextlib import contextmanager
+from contextlib import closing, contextmanager
 from datetime import date
 from pathlib import Path
 
@@ -11,6 +12,9 @@ import hypothesis
 import pytest
 
 sys.path.insert(0, str(Path(__file__).parent))
+
+# What is imported stays: looking it through for garbage again and again took a tenth of the whole run.
+gc.set_threshold(50_000, 20, 20)
 
 # no test is a race against a slow machine
 hypothesis.settings.register_profile("unhurried", parent=hypothesis.settings(), deadline=None)
@@ -37,10 +41,43 @@ def static_root(tmp_path_factory):
 
 
 def pytest_collection_finish(session):
-    """What was imported stays: looking it through for garbage again and again took a tenth of the whole run."""
     gc.collect()
     gc.freeze()
-    gc.set_threshold(50_000, 20, 20)
+
+
+@pytest.fixture(scope="session")
+def django_db_setup(django_db_setup, django_db_blocker, tmp_path_factory):
+    """Beside the tables of the tests, a copy as the migrations left them: running those takes some seconds each time.
+
+    A file on SQLite, on PostgreSQL the name of a database.
+    """
+    from django.db import connection
+
+    with django_db_blocker.unblock():
+        if connection.vendor == "sqlite":
+            yield copied_file(connection, tmp_path_factory.mktemp("as_migrated") / "pool.sqlite3")
+        else:
+            with copied_database(connection) as name:
+                yield name
+
+
+def copied_file(connection, path):
+    connection.ensure_connection()
+    with closing(sqlite3.connect(path)) as copy:
+        connection.connection.backup(copy)
+    return path
+
+
+@contextmanager
+def copied_database(connection):
+    name = f"{connection.settings_dict['NAME']}_as_migrated"
+    connection.close()
+    with connection._nodb_cursor() as server:
+        server.execute(f"DROP DATABASE IF EXISTS {name}")
+        server.execute(f"CREATE DATABASE {name} TEMPLATE {connection.settings_dict['NAME']}")
+    yield name
+    with connection._nodb_cursor() as server:
+        server.execute(f"DROP DATABASE {name}")
 
 
 @pytest.fixture(autouse=True)

@@ -7,14 +7,19 @@ import sys
 from pathlib import Path
 
 import pytest
+from django.db import connection
 
 ROOT = Path(__file__).parents[2]
 
 
 @pytest.fixture(scope="session")
-def new_pool(tmp_path_factory):
+def new_pool(django_db_setup, tmp_path_factory):
     """A data folder with a pool that nobody has an account in."""
     folder = tmp_path_factory.mktemp("new_pool")
+    (folder / "secret_key").write_text("of a pool that nobody signs in to, and longer than fifty letters")
+    if connection.vendor == "sqlite":
+        shutil.copy(django_db_setup, folder / "pool.sqlite3")
+        return folder
     environment = {name: value for name, value in os.environ.items() if name != "DATABASE_URL"}
     environment |= {"HALFPOWER_DATA": str(folder), "DJANGO_SETTINGS_MODULE": "inspections.project.settings"}
     subprocess.run([sys.executable, "-m", "django", "migrate", "-v0"], cwd=ROOT, env=environment, check=True)

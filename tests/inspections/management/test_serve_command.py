@@ -252,9 +252,17 @@ def test_a_database_of_a_newer_version(folder, port):
     assert "Update the app" in said
 
 
+def unmake_tables(pool, of):
+    """What `migrate` to nothing does, without its seconds."""
+    tables = pool.execute("SELECT name FROM sqlite_master WHERE type = 'table' AND name GLOB ?", [f"{of}_*"]).fetchall()
+    for (name,) in tables:
+        pool.execute(f"DROP TABLE {name}")
+    pool.execute("DELETE FROM django_migrations WHERE app = ?", [of])
+
+
 def test_a_database_of_an_older_version_is_brought_up_to_date_after_a_copy_is_put_beside_it(folder, port, tmp_path):
-    assert run(folder, "migrate", "inspections", "zero", "-v0").returncode == 0
     with closing(sqlite3.connect(folder / "pool.sqlite3")) as pool, pool:
+        unmake_tables(pool, of="inspections")
         pool.execute("INSERT INTO fleet_submission (token, made_at, answer_url) VALUES ('a1', '2026-01-01', '/kept/')")
     with serving(folder, port) as (_, said):
         assert "from an older version of the app" in said
