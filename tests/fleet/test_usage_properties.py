@@ -9,6 +9,7 @@ from django.db import transaction
 from factories import make_event, make_mat, make_person
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
+from sizes import examples
 
 from fleet.choices import UsageState
 from fleet.models import Event, Mat, MatDay, UsageEvent
@@ -79,7 +80,7 @@ def recount():
 
 
 @given(acts=st.lists(ACTS, max_size=12))
-@settings(max_examples=60, suppress_health_check=[HealthCheck.function_scoped_fixture])
+@settings(max_examples=examples(20), suppress_health_check=[HealthCheck.function_scoped_fixture])
 def test_days_equal_a_recount_from_what_was_told(db, acts):
     with transaction.atomic():
         by = make_person()

@@ -8,6 +8,7 @@ from django.db.models import Q
 from factories import fit, make_design, make_event, make_mat, make_reading, make_segment, make_usage_event
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
+from sizes import examples
 
 from fleet.models import CableSegment, Fitting, Mat
 from inspections.assessment import services
@@ -64,7 +65,7 @@ def test_no_rows_are_columns_without_values():
     assert [column.dtype.kind for column in read.values()] == ["M", "b"]
 
 
-@settings(max_examples=60, suppress_health_check=[HealthCheck.function_scoped_fixture])
+@settings(max_examples=examples(20), suppress_health_check=[HealthCheck.function_scoped_fixture])
 @given(losses=st.lists(st.decimals(0, 200, places=9, allow_nan=False), min_size=1, max_size=8))
 def test_a_number_of_nine_decimals_comes_back_as_it_was_stored(segments, losses):
     Measurement.objects.all().delete()

@@ -15,6 +15,7 @@ from django.db import transaction
 from factories import make_design, make_event, make_mat, make_person, make_segment
 from hypothesis import HealthCheck, example, given, settings
 from hypothesis import strategies as st
+from sizes import examples
 
 from fleet.choices import UsageState
 from fleet.models import CableSegment, Event, Fitting, Mat, MatDay, UsageEvent
@@ -298,7 +299,7 @@ SAID_IN_ALL = [("usual", 0, 24), ("log", 1, {0: "went"}, 2), ("in all", 0, 5), (
 @example(acts=GIVES_WAY)
 @example(acts=COUNTS_AGAIN)
 @example(acts=SAID_IN_ALL)
-@settings(max_examples=30, suppress_health_check=[HealthCheck.function_scoped_fixture])
+@settings(max_examples=examples(10), suppress_health_check=[HealthCheck.function_scoped_fixture])
 def test_what_is_kept_equals_a_recount_from_the_export(db, acts):
     with transaction.atomic():
         by, mats = make_person(), make_pool()

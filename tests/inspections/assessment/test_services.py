@@ -8,6 +8,7 @@ from factories import fit, make_event, make_fault, make_mat, make_reading, make_
 from hypothesis import HealthCheck, given
 from hypothesis import settings as hypothesis_settings
 from hypothesis import strategies as st
+from sizes import examples
 
 from fleet.models import Fitting, Mat
 from fleet.signals import wear_changed
@@ -143,7 +144,7 @@ acts = st.lists(
 
 
 @given(acts)
-@hypothesis_settings(max_examples=25, suppress_health_check=[HealthCheck.function_scoped_fixture])
+@hypothesis_settings(max_examples=examples(8), suppress_health_check=[HealthCheck.function_scoped_fixture])
 def test_segments_assessed_one_by_one_agree_with_the_pool_assessed_at_once(acts):
     with transaction.atomic():
         _run(acts)

@@ -15,6 +15,7 @@ from factories import set_policy_value
 from hypothesis import HealthCheck, example, given, settings
 from hypothesis import strategies as st
 from pool_files import pool_files, row_counts, write_folder
+from sizes import examples
 
 from fleet.intake import FilesRefused, store_files, write_file
 from fleet.models import CableSegment, Event, Fault, Load, Mat, MatDesign, UsageEvent
@@ -106,7 +107,7 @@ text = st.builds(
 )
 
 
-@settings(max_examples=25, suppress_health_check=[HealthCheck.function_scoped_fixture])
+@settings(max_examples=examples(8), suppress_health_check=[HealthCheck.function_scoped_fixture])
 @given(note=text, what=text, owner=text, lot=text, place=text)
 @example(note="=1+1", what="\u00a0", owner="'", lot="''=", place="-1")
 def test_any_text_that_may_be_typed_survives_export_and_load(note, what, owner, lot, place):
