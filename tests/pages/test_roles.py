@@ -40,7 +40,7 @@ LEAST = {
     "keeper": [
         *("event-add", "event-correct", "usage-correct", "event-repeat", "event-rest", "series-end", "loan-back"),
         *("mat-add", "mat-correct", "mat-withdraw", "segment-correct", "segment-withdraw", "fitting-correct"),
-        "fitting-days",
+        *("fitting-days", "mat-months", "usual-use"),
         *("design-add", "design-correct", "design-withdraw", "position-add", "position-correct", "position-delete"),
         *("cable-type-add", "cable-type-correct", "cable-type-withdraw", "depot-add", "depot-correct"),
         *("depot-withdraw", "instrument-add", "instrument-correct", "instrument-withdraw", "fault-correct"),
