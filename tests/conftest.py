@@ -55,10 +55,13 @@ def django_db_setup(django_db_setup, django_db_blocker, tmp_path_factory):
 
     with django_db_blocker.unblock():
         if connection.vendor == "sqlite":
-            yield copied_file(connection, tmp_path_factory.mktemp("as_migrated") / "pool.sqlite3")
+            copied = copied_file(connection, tmp_path_factory.mktemp("as_migrated") / "pool.sqlite3")
         else:
-            with copied_database(connection) as name:
-                yield name
+            copied = copied_database(connection)
+    yield copied
+    if connection.vendor != "sqlite":
+        with django_db_blocker.unblock():
+            on_server(connection, f"DROP DATABASE {copied}")
 
 
 def copied_file(connection, path):
@@ -68,16 +71,17 @@ def copied_file(connection, path):
     return path
 
 
-@contextmanager
 def copied_database(connection):
-    name = f"{connection.settings_dict['NAME']}_as_migrated"
+    name = connection.settings_dict["NAME"]
     connection.close()
+    on_server(connection, f"DROP DATABASE IF EXISTS {name}_as_migrated")
+    on_server(connection, f"CREATE DATABASE {name}_as_migrated TEMPLATE {name}")
+    return f"{name}_as_migrated"
+
+
+def on_server(connection, statement):
     with connection._nodb_cursor() as server:
-        server.execute(f"DROP DATABASE IF EXISTS {name}")
-        server.execute(f"CREATE DATABASE {name} TEMPLATE {connection.settings_dict['NAME']}")
-    yield name
-    with connection._nodb_cursor() as server:
-        server.execute(f"DROP DATABASE {name}")
+        server.execute(statement)
 
 
 @pytest.fixture(autouse=True)
