@@ -13,6 +13,7 @@ from fleet.views.pages import list_page
 from ..assessment.assumptions import assumptions_of
 from ..assessment.policy_in_force import look_ahead_days
 from ..assessment.services import ensure_assessed
+from ..policy.notice_selectors import measured_sound, seldom_used
 from ..trend.summary import newer_readings
 from .csv_tables import due_csv_lines
 from .depot_pages import MOST_ROWS, depot_pages
@@ -36,6 +37,8 @@ def due_page(request):
         "total": sum(counts.values()),
         "once": OnceForm(),
         "newer_readings": newer_readings(),
+        "sound": measured_sound(on),
+        "seldom": seldom_used(on),
         **_needed(form, on),
     }
     return list_page(request, "inspections/due/list.html", table, **context)

@@ -20,6 +20,7 @@ from ..due.needed import cables_needed, totals
 from ..due.selectors import EVERY_STATUS, counts_by_status, due_list, due_rows
 from ..due.tables import DueTable, NeededTable
 from ..due.unknown_selectors import count_unknown
+from ..policy.notice_selectors import seldom_used
 from .forms import FirstGroupForm
 from .selectors import first_to_change, has_mats, next_due_on
 from .services import start_pool
@@ -60,6 +61,7 @@ def answer(request):
         "counts": counts_by_status(),
         "needed": needed,
         "needed_table": NeededTable(needed, totals(needed), days, on=on),
+        "seldom": seldom_used(on),
         "first": first_to_change(on),
         "next_due_on": next_due_on(),
         "unknown": count_unknown(),

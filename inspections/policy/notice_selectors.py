@@ -1,0 +1,137 @@
+"""What the due list and *Start here* say of the limits: many cables due though sound, or long before their use asks."""
+
+from dataclasses import dataclass
+from datetime import date, timedelta
+
+from django.db.models import Count, F, Max, Min, Q, Sum
+
+from fleet.models import MatDesign, UsageEvent
+from fleet.selectors.use_of_months import first_counted
+
+from ..assessment.policy_in_force import current_policy
+from ..choices import SETTINGS
+from ..models import Assessment
+from ..numeric.calendar import whole_months
+from ..numeric.words import Cause, NoDateReason, Status, TrendFrom
+
+DUE = (Status.CHANGE_NOW.order, Status.CHANGE_BEFORE.order, Status.CHANGE_SOON.order)
+# fewer than a quarter of what is due are not many
+MANY = 0.25
+# the age limit is meant for mats that go out every week; these go out less than half as often
+SELDOM = 26
+MOST_DESIGNS = 3
+AGE_LIMIT = SETTINGS["age_limit_years"]
+
+
+@dataclass(frozen=True)
+class MeasuredSound:
+    """Cables due by age or events alone whose newest reading is sound.
+
+    `with_own_say`: those of which their readings alone could say how worn they are. `may_decide`: it is not set yet
+    that they do.
+    """
+
+    cables: int
+    of_due: int
+    with_own_say: int
+    may_decide: bool
+
+
+@dataclass(frozen=True)
+class SeldomUsed:
+    """Cables due by age alone in mats that go out less than half as often as the age limit is meant for.
+
+    `times_a_year` of the mats and `outings` of the cables are (fewest, most). `by_use_on`: the first day on which any
+    of them would be due by its use; None where none has one. `long_m`: a length that only the long half exceeds, None
+    where all have one length; `designs`: those with longer positions.
+    """
+
+    cables: int
+    mats: int
+    times_a_year: tuple[int, int]
+    outings: tuple[int, int]
+    by_use_on: date | None
+    longest_m: float
+    long_m: float | None
+    designs: list
+    limit_months: int
+
+    @property
+    def twice_the_limit_months(self):
+        return 2 * self.limit_months
+
+
+def measured_sound(on):
+    """None where they are not many."""
+    due = Assessment.objects.filter(urgency__in=DUE)
+    by_calendar = Q(cause__in=(Cause.AGE, Cause.EVENTS)) & _not_due_by(on, Cause.TREND)
+    sound = Q(measured_sound=True) & by_calendar
+    # as `has_own_say` of numeric/due.py says of arrays
+    own_say = Q(trend_from=TrendFrom.OWN, trend_no_date_reason__in=("", NoDateReason.LATER))
+    counts = due.aggregate(
+        cables=Count("pk", filter=sound), of_due=Count("pk"), with_own_say=Count("pk", filter=sound & own_say)
+    )
+    if counts["cables"] < max(1, MANY * counts["of_due"]):
+        return None
+    return MeasuredSound(**counts, may_decide=not current_policy().value("own_readings_decide"))
+
+
+def seldom_used(on):
+    """None where no such cable is due; where the age limit is the keeper's own, it is meant as it is."""
+    rows = Assessment.objects.filter(
+        _not_due_by(on, Cause.TREND, Cause.EVENTS),
+        urgency__in=DUE,
+        cause=Cause.AGE,
+        measured_sound=False,
+        age_limit_months=int(whole_months(AGE_LIMIT.default)),
+    )
+    by_mat = (
+        rows.order_by()
+        .values("mat")
+        .annotate(cables=Count("pk"), fewest=Min("event_count"), most=Max("event_count"), by_use=Min("events_due_on"))
+    )
+    mats = {row["mat"]: row for row in by_mat}
+    times = _times_a_year(rows.values("mat"), on) if mats else {}
+    # of a mat of which no use is on record nobody knows how often it goes out
+    seldom = [mat for mat, row in mats.items() if times.get(mat, 0) < SELDOM and row["most"] + times.get(mat, 0)]
+    return _summary(rows.filter(mat__in=seldom), [mats[mat] for mat in seldom], times) if seldom else None
+
+
+def _not_due_by(on, *causes):
+    """By the day for which the status asks none of these causes is reached: today, the event's end, the look-ahead."""
+    until = on + timedelta(days=current_policy().value("look_ahead_days"))
+    last_days = {
+        Status.CHANGE_NOW: on,
+        Status.CHANGE_BEFORE: F("before_event__ends_on"),
+        Status.CHANGE_SOON: until,
+    }
+    asked = Q()
+    for status, day in last_days.items():
+        later = [Q(**{f"{cause}_due_on": None}) | Q(**{f"{cause}_due_on__gt": day}) for cause in causes]
+        asked |= Q(*later, urgency=status.order)
+    return asked
+
+
+def _times_a_year(mats, on):
+    """{mat: events that counted in the last year}, as the rate of the due rules is counted."""
+    rows = UsageEvent.objects.counted(on).filter(mat__in=mats, event__starts_on__gte=first_counted(on))
+    return dict(rows.order_by().values_list("mat").annotate(times=Sum("counts_for")))
+
+
+def _summary(rows, mats, times):
+    lengths = rows.aggregate(shortest=Min("segment__length_m"), longest=Max("segment__length_m"))
+    shortest_m, longest_m = lengths["shortest"], lengths["longest"]
+    long_m = round((shortest_m + longest_m) / 2, 1) if longest_m > shortest_m + 0.1 else None
+    rates = [times.get(row["mat"], 0) for row in mats]
+    designs = MatDesign.objects.filter(mats__in=rows.values("mat"), positions__length_m__gt=long_m or longest_m)
+    return SeldomUsed(
+        cables=sum(row["cables"] for row in mats),
+        mats=len(mats),
+        times_a_year=(min(rates), max(rates)),
+        outings=(min(row["fewest"] for row in mats), max(row["most"] for row in mats)),
+        by_use_on=min((row["by_use"] for row in mats if row["by_use"]), default=None),
+        longest_m=longest_m,
+        long_m=long_m,
+        designs=list(designs.distinct()[:MOST_DESIGNS]) if long_m else [],
+        limit_months=int(whole_months(AGE_LIMIT.default)),
+    )
