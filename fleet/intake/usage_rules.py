@@ -56,7 +56,7 @@ def _refuse_usual_twice(files, table, start_of):
         month = (mat, start_of[event].year, start_of[event].month)
         other, where = first.setdefault(month, (event, f"line {table.lines[row]}"))
         if other != event:
-            found = f"usual use of {mat} at {event}, {start_of[event]}"
+            found = f"usual use of {mat_name(mat)} at {event}, {start_of[event]}"
             expected = f"one a mat and month; {where}: {other}, {start_of[other]}"
             table.refuse(files.errors, row, "basis", found, expected)
 
