@@ -21,7 +21,6 @@ from ..numeric.words import Cause, EventsBasis, MeasureReason, NoDateReason, Sta
 from .figures import ago, counted, percent, risk, short_day, two_places, years_and_months
 
 register = template.Library()
-ROOM_ON_PAPER = 52
 _REMARK = re.compile(r" \([^)]*\)")
 
 
@@ -57,6 +56,17 @@ def stored_also(stored):
     return _also([reason for reason in stored_reasons(stored)[1:] if reason.reached])
 
 
+def stored_reading(stored):
+    """The last reading of the old cable, where the reasons do not lead with it; '' without one on record."""
+    reading = next((reason for reason in stored_reasons(stored)[1:] if reason.cause == Cause.LOSS), None)
+    if reading is None:
+        return ""
+    if reading.day is None:
+        return "never measured"
+    loss = "no signal" if reading.value is None else f"{two_places(reading.value)} dB"
+    return f"last read {loss}, {short_day(reading.day)}"
+
+
 def _also(others):
     return f"also {', '.join(_IN_SHORT[reason.cause](reason) for reason in others)}" if others else ""
 
@@ -73,17 +83,18 @@ def beside_age(row):
 
 
 def stored_why(stored):
-    """The deciding one of the reasons stored with a line of a work order; where paper has no room, without its remark.
+    """The leading one of the reasons stored with a line of a work order, as short as paper wants it.
 
     Of a trend the chance stays, and whose readings speak.
     """
     reason = stored_reasons(stored)[0] if stored else None
-    sentence = in_words(reason) if reason else ""
-    if len(sentence) <= ROOM_ON_PAPER:
-        return sentence
+    if reason is None:
+        return ""
     if reason.cause == Cause.TREND and reason.due_on:
         return f"{_chance_over(reason)}{_whose(reason)}"
-    return _REMARK.sub("", sentence)
+    if reason.cause == Cause.EVENTS and reason.due_on:
+        return f"limit of {reason.limit:g} events on {short_day(reason.due_on)}"
+    return _REMARK.sub("", in_words(reason))
 
 
 @register.filter

@@ -10,7 +10,7 @@ WIDTH = 1100
 LEFT, RIGHT, TOP = 56, 1084, 16
 ROW = 24
 # where many cables must share a sheet of paper with everything else
-TIGHT_ROW = 15
+TIGHT_ROW = 13.5
 FOLD_LABEL_ROOM = 64
 FOLD_LABEL_ROWS = 3
 LINE_OF_TEXT = 18

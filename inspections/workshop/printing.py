@@ -7,8 +7,9 @@ from .mat_chart import ROW, TIGHT_ROW, PositionToDraw, mat_drawing
 from .sheets import is_estimated
 from .tables import OrderLineTable
 
-# more cables than this only fit on one sheet when rows move closer
-ROOMY = 8
+# up to so many cables leave room to write large; more than so many fit on one sheet only when rows move closer
+FEW = 4
+ROOMY = 6
 TITLE, HEAD_BYTES = b"<title>Work order ", 1_000
 
 
@@ -22,7 +23,7 @@ def sheet_context(order, on):
         "lines": lines,
         "status": order.status_on(on),
         "table": OrderLineTable(lines, sheet),
-        "dense": dense,
+        "spacing": "dense" if dense else "roomy" if len(lines) <= FEW else "",
         "measure_first": any(is_estimated(part) for part in sheet["parts"]),
         "drawing": mat_drawing(sheet["width_m"], sheet["folds_m"], positions, mark=mark, row=row),
         "name": order.mat.number,

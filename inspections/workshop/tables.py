@@ -1,16 +1,17 @@
 """Work orders, and the lines of one."""
 
 import django_tables2 as tables
-from django.utils.html import format_html
+from django.utils.html import format_html, format_html_join
 from django.utils.safestring import mark_safe
-
-from fleet.templatetags.lengths import length_cell, length_unit
 
 from ..models import WorkOrder
 from ..tables import PlainTable, TemplateCell
 from ..templatetags.figures import figure
-from ..templatetags.reason_text import stored_also, stored_why
+from ..templatetags.reason_text import stored_also, stored_reading, stored_why
 from .sheets import is_estimated
+from .steps import step_letters
+
+TICK_BOX = mark_safe('<span class="tick-box"></span>')
 
 
 class _StatusColumn(TemplateCell):
@@ -72,47 +73,40 @@ def _line_column(heading, css, accessor="position", **attrs):
     return tables.Column(heading, accessor, attrs={"cell": {"class": css} | attrs})
 
 
-def _unit_of_line(record, table):
-    return length_unit(is_estimated(table.planned.get(record.position, {})))
-
-
 class OrderLineTable(PlainTable):
-    """The cables to change, as the order keeps them, with cells to fill in by hand."""
+    """The cables to change, as the order keeps them, with room to write in and a box for each step of a cable."""
 
-    number = _line_column("No.", "num line-no col-no")
     position = tables.Column(
-        "Position",
-        attrs={"th": {"class": "num col-figure"}, "td": {"class": "num strong", "data-name": "position"}},
+        "Pos.", attrs={"th": {"class": "num col-position"}, "td": {"class": "num strong", "data-name": "position"}}
     )
-    segment = _line_column("Cable out", "bare col-serial", "segment")
-    length_m = tables.Column(
-        "Length, m",
-        "position",
-        attrs={"th": {"class": "num col-figure"}, "td": {"class": "num bare col-figure", "data-unit": _unit_of_line}},
-    )
-    why = _line_column("Why", "bare wide col-why", "reasons")
-    cable_in = _line_column("Cable in", "hand col-serial", **{"data-name": "in"})
-    measured = _line_column("Measured, dB", "hand col-measured", **{"data-name": "measured"})
-    done = _line_column("Done, or reason", "bare hand left col-done")
+    segment = _line_column("Cable out", "bare col-out", "segment")
+    why = _line_column("Why", "bare col-why", "reasons")
+    ticks = _line_column("Steps", "bare col-ticks")
+    cable_in = _line_column("Cable in", "hand col-in", **{"data-name": "in"})
+    measured = _line_column("New: dB, or read?", "hand col-measured", **{"data-name": "measured"})
+    torque = _line_column("Torque, N·m", "hand col-measured", **{"data-name": "torque"})
+    done = _line_column("Done, or left because", "bare hand left col-done")
 
     class Meta(PlainTable.Meta):
         attrs = {"class": "table order-lines", "aria-label": "Cables to change"}
 
     def __init__(self, lines, sheet):
-        self.number_of = {line.pk: number for number, line in enumerate(lines, start=1)}
         self.planned = {position["position"]: position for position in sheet["positions"]}
-        super().__init__(lines)
+        self.letters = step_letters(sheet)
+        super().__init__(lines, exclude=() if self.letters else ("ticks",))
 
-    def render_number(self, record):
-        return self.number_of[record.pk]
-
-    def render_length_m(self, record):
+    def render_segment(self, value, record):
         planned = self.planned.get(record.position)
-        return length_cell(figure(planned["length_m"]), is_estimated(planned)) if planned else ""
+        estimated = ", estimated" if planned and is_estimated(planned) else ""
+        length = f"{figure(planned['length_m'])} m{estimated}" if planned else ""
+        return format_html('{}<span class="second-line">{}</span>', value, length)
 
     def render_why(self, value):
-        also = stored_also(value)
-        return format_html('{} <span class="quiet">{}</span>', stored_why(value), also) if also else stored_why(value)
+        why = ", ".join(filter(None, [stored_why(value), stored_also(value)]))
+        return format_html('{}<span class="second-line">{}</span>', why, stored_reading(value))
+
+    def render_ticks(self):
+        return format_html_join("", '<span class="step-box">{}</span>', ((letter,) for letter in self.letters))
 
     def render_cable_in(self):
         return ""
@@ -120,5 +114,8 @@ class OrderLineTable(PlainTable):
     def render_measured(self):
         return ""
 
+    def render_torque(self):
+        return ""
+
     def render_done(self):
-        return mark_safe('<span class="tick-box"></span>')
+        return TICK_BOX

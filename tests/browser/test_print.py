@@ -1,4 +1,4 @@
-"""The work order on paper: one sheet of A4 or Letter for up to twelve cables, black and white, in a real browser.
+"""The work order on paper: a sheet of A4 or Letter for up to ten cables, a second above, black and white, in a browser.
 
 And the bench, where a sheet is taken along to write on.
 """
@@ -47,15 +47,24 @@ def printed(open_page, keeper):
 
 
 @pytest.mark.parametrize("paper", PAPERS)
-@pytest.mark.parametrize("cables", [1, 8, 12])
-def test_up_to_twelve_cables_fit_on_one_sheet(printed, keeper, today, cables, paper):
+@pytest.mark.parametrize("cables", [1, 4, 8, 10])
+def test_up_to_ten_cables_fit_on_one_sheet(printed, keeper, today, cables, paper):
     assert len(pages_of(printed(order_of(cables, keeper, today), paper))) == 1
 
 
+@pytest.mark.parametrize("font", ["Liberation Sans", "DejaVu Sans", "Noto Sans"])
+def test_ten_cables_fit_on_one_sheet_with_the_letters_of_any_usual_font(open_page, keeper, today, font):
+    """A font that is not installed here tries nothing: another one takes its place."""
+    page = open_page(keeper)
+    page.goto(order_of(10, keeper, today).get_absolute_url())
+    page.add_style_tag(content=f"* {{ font-family: '{font}' !important }}")
+    assert len(pages_of(page.pdf(format="Letter"))) == 1
+
+
 @pytest.mark.parametrize("paper", PAPERS)
-def test_twelve_cables_with_long_causes_and_unknown_tools_fit_too(printed, keeper, today, paper):
+def test_ten_cables_with_long_causes_and_unknown_tools_fit_too(printed, keeper, today, paper):
     PolicyValue.objects.create(setting="event_limit", value=1)
-    order = order_of(12, keeper, today, cable_type=make_cable_type("flex 50 ohm"))
+    order = order_of(10, keeper, today, cable_type=make_cable_type("flex 50 ohm"))
     order.lines.all().delete()
     event = make_event(today + timedelta(days=9), name="Fenmark Lock and Weir Night Half Marathon")
     make_usage_event(order.mat, event, "planned")
@@ -64,15 +73,15 @@ def test_twelve_cables_with_long_causes_and_unknown_tools_fit_too(printed, keepe
 
 
 @pytest.mark.parametrize("paper", PAPERS)
-def test_twelve_cables_by_a_trend_of_their_kind_and_unknown_tools_fit_too(printed, keeper, today, paper):
-    order = order_of(12, keeper, today, cable_type=make_cable_type("flex 50 ohm"))
+def test_ten_cables_by_a_trend_of_their_kind_and_unknown_tools_fit_too(printed, keeper, today, paper):
+    order = order_of(10, keeper, today, cable_type=make_cable_type("flex 50 ohm"))
     trend = Reason("trend", today, value=0.0004, limit=3.0, basis="similar cables", accepted=0.025)
     order.lines.update(reasons=[trend.as_json()])
     assert len(pages_of(printed(order, paper))) == 1
 
 
-def test_more_than_twelve_go_on_to_a_second_sheet_that_names_the_order_again(printed, keeper, today):
-    order = order_of(20, keeper, today)
+def test_more_than_ten_go_on_to_a_second_sheet_that_names_the_order_again(printed, keeper, today):
+    order = order_of(16, keeper, today)
     first, second = pages_of(printed(order, "A4"))
     assert f"Work order {order}: mat M-017" in first and f"Work order {order}" in second
     assert "Page 1 of 2" in first and "Page 2 of 2" in second
@@ -99,7 +108,7 @@ def test_the_sheet_is_black_and_white_and_holds_no_buttons(open_page, keeper, to
 
 
 def test_the_file_of_the_command_prints_on_one_sheet_without_a_server(chromium, keeper, today, tmp_path):
-    order_of(12, keeper, today)
+    order_of(10, keeper, today)
     out = tmp_path / "order.html"
     call_command("work_order", "M-017", "--on", today.isoformat(), "--out", str(out))
     page = chromium.new_context().new_page()

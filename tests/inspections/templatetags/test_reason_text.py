@@ -164,11 +164,11 @@ def test_a_trend_names_the_risk_that_its_design_accepts(segment, mat):
     assert [reason.accepted for reason in reasons(row) if reason.cause == "trend"] == [0.02]
 
 
-def test_a_sheet_leaves_the_remark_out_where_it_has_no_room():
+def test_a_sheet_says_it_in_short():
     short = Reason("age", date(2026, 9, 20), value=3, limit=3, basis="known")
     long = Reason("events", date(2026, 9, 20), value=131, limit=150, basis="planned", event="Fenmark Night Half")
-    assert stored_why([short.as_json()]) == "3 years old on 20 Sep 2026 (limit 3 years)"
-    assert stored_why([long.as_json()]) == "limit of 150 events expected at Fenmark Night Half"
+    assert stored_why([short.as_json()]) == "3 years old on 20 Sep 2026"
+    assert stored_why([long.as_json()]) == "limit of 150 events on 20 Sep 2026"
 
 
 def test_a_sheet_always_says_where_a_trend_comes_from():

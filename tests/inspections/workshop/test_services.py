@@ -12,9 +12,11 @@ from fleet.models import CableSegment
 from fleet.services.fittings import fit_segment, take_out
 from inspections.models import WorkOrder, WorkOrderLine
 from inspections.workshop.services import raise_work_orders, withdraw_work_order
-from inspections.workshop.steps import CAUTIONS, STEPS
+from inspections.workshop.steps import AFTER, BEFORE, CAUTIONS, FOR_EACH
 
 ON = date(2026, 9, 30)
+
+USUAL_STEPS = {"before": list(BEFORE), "each": list(FOR_EACH), "after": list(AFTER)}
 
 
 def segments_of(mat):
@@ -97,7 +99,7 @@ def test_steps_are_the_designs_own_else_the_usual_ones(db, keeper):
     ids = [segments_of(own)[0].pk, segments_of(usual)[0].pk]
     sheets = {order.mat: order.sheet for order in raise_work_orders(ids, by=keeper, on=ON)}
     assert sheets[own]["steps"] == ["Open the zip.", "Change it."]
-    assert sheets[usual]["steps"] == list(STEPS)
+    assert sheets[usual]["steps"] == USUAL_STEPS
     assert len(sheets[own]["cautions"]) == len(CAUTIONS)
 
 
@@ -105,8 +107,11 @@ def test_the_weight_of_the_design_stands_in_the_caution_and_an_unknown_one_is_a_
     heavy, unknown = (make_mat(design=make_design(weight_kg=kg), fitted=True) for kg in (24.5, None))
     ids = [segments_of(heavy)[0].pk, segments_of(unknown)[0].pk]
     first, second = raise_work_orders(ids, by=keeper, on=ON)
-    assert "Lift with two people: this mat weighs 24.5 kg." in first.sheet["cautions"]
-    assert "Lift with two people: weight of this mat, not recorded: ____ kg." in second.sheet["cautions"]
+    assert "Lift with two people, from the knees: this mat weighs 24.5 kg, more when wet." in first.sheet["cautions"]
+    assert (
+        "Lift with two people, from the knees: weight of this mat, not recorded: ____ kg, more when wet."
+        in second.sheet["cautions"]
+    )
 
 
 def test_the_sheet_stays_as_it_was_raised(raised, mat):
@@ -114,7 +119,7 @@ def test_the_sheet_stays_as_it_was_raised(raised, mat):
     mat.design.steps = "Something else."
     mat.design.save()
     sheet = WorkOrder.objects.get().sheet
-    assert sheet["steps"] == list(STEPS)
+    assert sheet["steps"] == USUAL_STEPS
     assert [position["length_m"] for position in sheet["positions"]] == [0.6, 1.1, 1.6, 2.1]
     assert [position["position"] for position in sheet["positions"] if position["change"]] == [2]
 

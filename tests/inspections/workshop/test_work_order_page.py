@@ -6,7 +6,7 @@ from datetime import timedelta
 import pytest
 from django.db import connection
 from django.test.utils import CaptureQueriesContext
-from factories import make_cable_type, make_design, make_fault, make_mat
+from factories import make_cable_type, make_design, make_fault, make_mat, make_reading
 from page_words import words_in
 
 from fleet.models import CableSegment
@@ -17,28 +17,38 @@ pytestmark = pytest.mark.django_db
 
 # Each point of the cautions and steps that the sheet must carry; common practice of the trade, no source.
 CAUTIONS_SAY = (
-    r"switch the reader off, unplug it and secure it against being switched on",
-    r"never connect an analyser to a cable that has a reader on it",
-    r"dry before you open",
-    r"lift with two people: this mat weighs 11\.5 kg",
+    r"switch the reader off, take its battery out, unplug it and secure it against being switched on",
+    r"no analyser on a cable that has a reader on it",
+    r"dry before you open it\. no hot air",
+    r"lift with two people, from the knees: this mat weighs 11\.5 kg, more when wet",
     r"block the fold open: crush hazard",
     r"discharge static .* before you touch the board",
-    r"eye protection when cutting; cut braid is sharp",
+    r"eye protection when cutting: cut braid is sharp",
     r"solvent: no flame, and plenty of air",
     r"wet gear near mains only behind a residual-current device",
-    r"every opening wears the mat: do not open it without a reason",
-    r"local codes and licensed practice take precedence over",
+    r"never fold it away or store it damp",
+    r"every opening wears the mat",
+    r"local codes and licensed practice come before",
 )
+# once a mat, for each cable, once a mat again
 STEPS_SAY = (
-    r"check that the number on the mat",
-    r"photograph the cable ends .* number each",
-    r"hold the fixed half with a second spanner and turn only the nut\. stop if anything but the nut moves",
-    r"inspect both faces .* clean",
-    r"start each nut by hand, then finish with the torque tool",
-    r"wider than its bend radius\. clamp its jacket and tug it lightly",
-    r"each end back on its own position",
-    r"measure",
-    r"without an instrument, write “no instrument”",
+    r"number on the mat with this sheet",
+    r"reader off, battery out, feed lead off the mat",
+    r"flat at waist height and wipe it dry",
+    r"by its cover\. never pull on a cable",
+    r"photograph the cable ends and number each one",
+    r"undo the clamps on the jacket before you touch a nut",
+    r"short spanner, square on it\. the cable must not turn with the nut",
+    r"second spanner where it has flats, else put a hand behind the board\. stop if the board bows",
+    r"old and the new cable side by side: same length, same connectors",
+    r"inspect the faces of the connectors and clean them\. check the position against its number",
+    r"start the nut by hand\. finish with the torque tool\. without one: finger-tight and a small fraction of a turn",
+    r"if the thread binds, back off and look",
+    r"through every clamp: straight for some diameters behind the connector, .* bend radius, and with slack",
+    r"fold the mat once, slowly, and look",
+    r"with an instrument: measure it",
+    r"without one: reader at low power, a transponder over each element in turn, and write “read” or “not read”",
+    r"mark the old cables",
 )
 
 
@@ -79,8 +89,8 @@ def test_every_caution_is_on_the_page(visitor_client, order, point):
 
 @pytest.mark.parametrize("point", STEPS_SAY)
 def test_every_step_is_on_the_page(visitor_client, order, point):
-    steps = re.search(r'<ol class="tick-list">(.*?)</ol>', page_of(visitor_client, order), re.S).group(1)
-    assert re.search(point, words_in(steps), re.I)
+    lists = re.findall(r'<ol class="(?:tick|letter)-list[^"]*">(.*?)</ol>', page_of(visitor_client, order), re.S)
+    assert re.search(point, words_in(" ".join(lists)), re.I)
 
 
 def test_it_names_order_mat_day_and_when_it_is_void(text, order, today):
@@ -89,20 +99,33 @@ def test_it_names_order_mat_day_and_when_it_is_void(text, order, today):
     assert "Do not use this mat until every line is done or has a reason." in text
 
 
-def test_each_cable_has_a_numbered_row_with_its_position_and_why(visitor_client, order):
-    rows = re.findall(r'<tr class="\w+" role="row">.*?</tr>', page_of(visitor_client, order), re.S)
-    cells = [[words_in(cell) for cell in re.findall(r"<td.*?</td>", row, re.S)] for row in rows]
+def cells_of(client, order):
+    rows = re.findall(r'<tr class="\w+" role="row">.*?</tr>', page_of(client, order), re.S)
+    return [[words_in(cell) for cell in re.findall(r"<td.*?</td>", row, re.S)] for row in rows]
+
+
+def test_each_cable_has_a_row_with_its_position_its_length_why_and_its_last_reading(visitor_client, mat, keeper, today):
+    make_reading(segments_of(mat)[1], 1.31, today - timedelta(days=9), temperature_c=20)
+    order = order_for(mat, keeper, today, slice(1, 3))
     serials = [line.segment.serial for line in order.lines.all()]
-    assert [row[:5] for row in cells] == [
-        ["1", "2", serials[0], "1.1", "3 years old on 1 Mar 2028 (limit 3 years)"],
-        ["2", "3", serials[1], "1.6", "3 years old on 1 Mar 2028 (limit 3 years)"],
+    read_on = f"{today - timedelta(days=9):%-d %b %Y}"
+    assert [row[:4] for row in cells_of(visitor_client, order)] == [
+        ["2", f"{serials[0]} 1.1 m", f"3 years old on 1 Mar 2028 last read 1.31 dB, {read_on}", "a b c d e"],
+        ["3", f"{serials[1]} 1.6 m", "3 years old on 1 Mar 2028 never measured", "a b c d e"],
     ]
 
 
-def test_lines_are_left_for_value_name_date_and_signature(visitor_client, order):
+def test_lines_are_left_for_cable_value_torque_reason_name_date_and_signature(visitor_client, order):
     page = page_of(visitor_client, order)
-    assert len(re.findall(r'<td class="[^"]*\bhand\b', page)) == 3 * order.lines.count()
+    assert len(re.findall(r'<td class="[^"]*\bhand\b', page)) == 4 * order.lines.count()
     assert re.findall(r"<dt>(\w+)</dt><dd></dd>", page) == ["Name", "Date", "Signature"]
+
+
+def test_a_sheet_of_before_keeps_its_plain_list_of_steps(visitor_client, order):
+    WorkOrder.objects.update(sheet=order.sheet | {"steps": ["Number each end.", "Change it."]})
+    text = words_in(page_of(visitor_client, order))
+    assert "Steps, for each cable Number each end. Change it." in text
+    assert "a b c d e" not in text
 
 
 def test_the_drawing_fills_the_positions_to_change(visitor_client, order):
@@ -120,7 +143,7 @@ def test_known_tools_are_named_with_their_values(visitor_client, keeper, today):
 
 
 def test_unknown_tools_are_a_line_to_fill_and_no_number(text):
-    tools = re.search(r"Tools (.*?) Steps", text).group(1)
+    tools = re.search(r"Tools (.*?) First", text).group(1)
     values = tools.partition(": ")[2].replace(" ,", ",")
     assert values.split(", ") == [
         "spanner maker’s value: ____ mm",
