@@ -7,10 +7,12 @@ from datetime import timedelta
 import pytest
 from django.db import connection
 from django.test.utils import CaptureQueriesContext
-from factories import make_mat
+from factories import make_event, make_mat
 from page_words import words_in
 
 from fleet.models import CableSegment, Event, Fitting, Mat, MatDesign, UsageEvent
+from fleet.services.settling import UsageValues
+from fleet.services.usage import log_event
 from inspections.models import Assessment, PolicyValue, WorkOrder
 
 pytestmark = pytest.mark.django_db
@@ -230,3 +232,26 @@ def test_the_answer_asks_as_many_queries_for_two_mats_as_for_forty(keeper_client
 def test_only_a_keeper_starts(bench_client):
     assert bench_client.post(URL, answers()).status_code == 403
     assert not Mat.objects.exists()
+
+
+@pytest.mark.parametrize(
+    ("times", "says", "may_count_twice"), [("24", True, False), ("6", True, True), ("", False, False)]
+)
+def test_the_answer_says_that_logged_events_replace_usual_use(keeper_client, times, says, may_count_twice):
+    keeper_client.post(URL, answers(times_a_year=times))
+    said = text_of(keeper_client.get("/start/answer/"))
+    assert ("the logged events of that month replace its usual use" in said) is says
+    assert ("which is the safe side" in said) is may_count_twice
+
+
+def test_what_is_logged_after_the_start_is_not_added_to_what_was_told(keeper_client, keeper, today):
+    """Told 28 a year, and two events of a month are loaded or logged: that month counts two, not two more."""
+    keeper_client.post(URL, answers(times_a_year="28", mats="M-1", when=f"{today - timedelta(days=900)}"))
+    row = Assessment.objects.first()
+    told = row.event_count
+    (usual,) = UsageEvent.objects.usual().order_by("-event__starts_on")[:1]
+    for day in (3, 20):
+        event = make_event(usual.event.starts_on.replace(day=day))
+        log_event(event, {usual.mat: UsageValues("went")}, by=keeper, on=today)
+    row.refresh_from_db()
+    assert (row.event_count, row.given_way) == (told - usual.counts_for + 2, usual.counts_for)
