@@ -63,7 +63,7 @@ def _refuse_fewer_than_logged(months, in_all):
 
 def _say(mat, month, said, who, confirmed):
     lacking = (said or 0) - month.logged_count
-    reason = "nobody says any more" if said is None else f"went {said} times in all"
+    reason = "the number was taken back" if said is None else f"{said} in all"
     if lacking > 0:
         _store_rest(mat, month, lacking, reason, who, confirmed)
     elif is_in_force(month.rest):

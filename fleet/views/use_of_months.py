@@ -48,7 +48,7 @@ def _month_asked(request, on):
 def _say(request, mat, on, last, *, in_all, seen_version, confirmed):
     said = {"last": last, "seen_version": seen_version, "confirmed": confirmed}
     changed = say_months(mat, in_all, by=request.user, on=on, **said)
-    messages.success(request, f"Mat {mat}: {changed or 'no'} month{'' if changed == 1 else 's'} changed.")
+    messages.success(request, f"How often {mat} went: {changed or 'no'} month{'' if changed == 1 else 's'} changed.")
     return f"{reverse('fleet:mat-months', args=[mat.number])}?last={last:%Y-%m}"
 
 
@@ -57,6 +57,6 @@ def usual_use(request, number):
     mat, on = get_mat_or_404(number), timezone.localdate()
     form = UsualUseForm(request.POST or None, initial={"times_a_year": usual_times_a_year(mat, on)})
     if submit(request, form, partial(say_usual_use, mat, by=request.user, on=on), row=mat) is not None:
-        messages.success(request, f"Mat {mat}: usually {form.cleaned_data['times_a_year']} times a year.")
+        messages.success(request, f"Usual use of {mat}: {form.cleaned_data['times_a_year']} a year.")
         return redirect(mat)
     return form_page(request, "fleet/usual_use.html", form, mat=mat)

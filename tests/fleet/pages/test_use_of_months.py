@@ -77,7 +77,7 @@ def test_it_is_corrected_taken_back_and_leaves_a_trail(keeper_client, mat, usual
         assert (count(), reported()) == (counts, rows), number
     reasons = [state.history_change_reason for state in UsageEvent.objects.get(basis="reported").history.all()]
     assert reasons == [
-        "nobody says any more", "went 2 times in all", "went 1 times in all", "went 3 times in all", None,
+        "the number was taken back", "2 in all", "1 in all", "3 in all", None,
     ]  # fmt: skip
 
 
