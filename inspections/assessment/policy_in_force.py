@@ -12,7 +12,9 @@ class Policy:
 
     def value(self, name, design_id=None, depot_id=None, position=None):
         """Of a position of a design, else of the design; or of a depot; else of the pool, else the default."""
-        places = ((design_id, position, None), (design_id, None, None), (None, None, depot_id), (None, None, None))
+        of_design = [(design_id, position, None), (design_id, None, None)] if design_id is not None else []
+        of_depot = [(None, None, depot_id)] if depot_id is not None else []
+        places = [*of_design, *of_depot, (None, None, None)]
         found = (self._values[(name, *place)] for place in places if (name, *place) in self._values)
         value = next(found, SETTINGS[name].default)
         return int(value) if SETTINGS[name].whole else value

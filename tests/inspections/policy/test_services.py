@@ -48,6 +48,19 @@ def test_the_value_of_a_design_is_cleared_and_the_pools_stands_again(keeper, on)
     assert [shown[1] for shown in changes_shown()] == ["2 % → as the pool", "as the pool → 2 %"]
 
 
+def test_the_narrowest_value_holds_beside_one_of_the_pool(keeper, on):
+    quay, mill, design = make_depot("Quay"), make_depot("Mill"), make_design()
+    set_policy_value("has_bench", 0, by=keeper, on=on)
+    set_policy_value("has_bench", 1, depot=quay, by=keeper, on=on)
+    set_policy_value("event_limit", 90, by=keeper, on=on)
+    set_policy_value("event_limit", 80, design=design, by=keeper, on=on)
+    set_policy_value("event_limit", 70, design=design, position=1, by=keeper, on=on)
+    policy = current_policy()
+    assert [policy.has_bench(depot) for depot in (quay.pk, mill.pk, None)] == [True, False, False]
+    assert [policy.value("event_limit", design.pk, position=number) for number in (1, 2)] == [70, 80]
+    assert policy.value("event_limit", position=1) == policy.value("event_limit") == 90
+
+
 def test_a_change_of_a_position_says_which_and_from_what(keeper, on):
     design = make_design("4 m", lengths_m=(1.0, 3.5))
     set_policy_value("age_limit_years", 1.5, design=design, position=2, by=keeper, on=on, reason="long")
