@@ -37,11 +37,15 @@ def due_page(request):
         "total": sum(counts.values()),
         "once": OnceForm(),
         "newer_readings": newer_readings(),
-        "sound": measured_sound(on),
-        "seldom": seldom_used(on),
+        **_notices(request, on),
         **_needed(form, on),
     }
     return list_page(request, "inspections/due/list.html", table, **context)
+
+
+def _notices(request, on):
+    """Of the limits, where somebody looks at the whole list: above one that is narrowed or turned over they get old."""
+    return {} if request.GET else {"sound": measured_sound(on), "seldom": seldom_used(on)}
 
 
 def due_print(request):

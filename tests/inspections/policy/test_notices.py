@@ -180,7 +180,8 @@ class TestSeldomUsed:
             assert "By use alone none of them is due for 20 years. Age and damp still count." in text_of(page)
             (longest,) = [link for link in links if "lengths=" in link]
             assert longest == "/due/?cause=age&amp;lengths=1.4-2.1"
-            assert text_of(keeper_client.get(longest.replace("&amp;", "&"))).count("2 of 4 cables") == 1
+            narrowed = text_of(keeper_client.get(longest.replace("&amp;", "&")))
+            assert ("2 of 4 cables" in narrowed, "Three ways" in narrowed) == (True, False)
             (own,) = [link for link in links if link.startswith("/policy/?")]
             assert "Of 4 cables, 4 are due now and 0 would be then." in text_of(keeper_client.get(own))
             (by_length,) = [link for link in links if link.startswith("/policy/designs/")]
