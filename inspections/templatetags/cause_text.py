@@ -3,6 +3,7 @@
 {% how_sure reason row alone %}           how sure the due date is; `alone`: no pool to borrow from
 {% by_trend reason row alone on %}        the trend where another cause decides
 {% two_certainties row alone %}          why the newest reading and the trend say different things, where they do
+{{ row|ruled_out }}                       where its own readings decide: when it would be due by age and events; else ''
 {{ reasons|of_trend }}                    the one of them that is a trend
 {{ row|kind_of_cause }}                   of a cable to change now: broken or over, by trend, or by age or events alone
 {{ rows|kinds_in_words }}                 how many of each there are, where there are several kinds
@@ -64,6 +65,19 @@ def two_certainties(row, alone):
         f"The chance of {percent(chance)} differs, because it weighs {_weighed(row, alone)}."
     )
     return f"{said} What was measured over is due all the same." if row.verdict == Verdict.OVER else said
+
+
+@register.filter
+def ruled_out(row):
+    if row.age_applies:
+        return ""
+    days = [("age", row.age_due_on), ("events", row.events_due_on)]
+    dated = [f"By {cause} {_would_be_due(day, row.assessed_on)}." for cause, day in days if day]
+    return " ".join(["Age and events do not count: its own readings decide.", *dated])
+
+
+def _would_be_due(day, on):
+    return f"it would {'have been' if day <= on else 'be'} due on {short_day(day)}"
 
 
 def _its_uncertainty(row):

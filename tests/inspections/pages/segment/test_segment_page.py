@@ -19,12 +19,17 @@ from factories import (
 
 from inspections.assessment.services import assess_pool
 from inspections.models import Assessment, PolicyValue
+from inspections.numeric import calendar
 from inspections.pages.segment.loss_chart import trend_to_draw
 
 
 @pytest.fixture
 def segment(db):
     return make_segment(1.6, "C-1")
+
+
+def add_months(day, months):
+    return calendar.add_months(day, months).astype(object)
 
 
 def show(client, segment):
@@ -211,3 +216,19 @@ def test_two_certainties_are_explained_where_they_differ(visitor_client, segment
     for chance, explained in ((0.002, True), (0.3, False)):
         Assessment.objects.update(chance_over=chance, trend_from="own readings", trend_due_on=today)
         assert ("by itself is too close to the limit to tell" in text_of(show(visitor_client, segment))) == explained
+
+
+def test_a_cable_that_its_own_readings_judge_says_when_its_age_would_have_asked(visitor_client, segment, today):
+    fit(segment, make_mat("M-001"), 1, add_months(today, -40))
+    for months, loss_db in ((25, 0.40), (13, 0.45), (1, 0.49)):
+        make_reading(segment, loss_db, add_months(today, -months))
+    by_age = add_months(add_months(today, -40), 36)
+    assert "Its age" not in text_of(show(visitor_client, segment))
+    PolicyValue.objects.create(setting="own_readings_decide", value=1)
+    assess_pool(today)
+    seen = text_of(show(visitor_client, segment))
+    assert (
+        "Age and events do not count: its own readings decide. "
+        f"By age it would have been due on {by_age.day} {by_age:%b %Y}."
+    ) in seen
+    assert Assessment.objects.get().due_on is None
