@@ -19,6 +19,10 @@ class Policy:
         value = next(found, SETTINGS[name].default)
         return int(value) if SETTINGS[name].whole else value
 
+    def has_own(self, name, depot_id):
+        """Whether the depot has a value of its own."""
+        return depot_id is not None and (name, None, None, depot_id) in self._values
+
     def with_values(self, changed):
         """Another policy: (name, design_id, position, depot_id) has that value; None: the wider one stands there."""
         policy = Policy([])

@@ -13,6 +13,7 @@ from fleet.views.pages import form_page, list_page, searched_text, submit
 from fleet.views.permissions import may_bench
 
 from ..assessment.services import ensure_assessed
+from .bench_selectors import benches_not_said
 from .forms import BenchForm
 from .selectors import mats_at_bench, specified_mat
 from .services import record_readings
@@ -30,7 +31,7 @@ def choose_mat(request):
     if specified:
         return redirect("inspections:bench-mat", number=specified.number)
     table = BenchTable(mats_at_bench(on, text))
-    return list_page(request, "inspections/bench/mats.html", table, text=text, on=on)
+    return list_page(request, "inspections/bench/mats.html", table, text=text, on=on, benches=benches_not_said(on))
 
 
 @may_bench

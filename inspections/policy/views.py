@@ -14,6 +14,7 @@ from fleet.views.pages import form_page, submit
 from fleet.views.permissions import may_keep
 
 from ..assessment.runs import pool_is_large, start_run
+from ..bench.bench_selectors import benches_not_said
 from .forms import DesignPolicyForm, LongerThanForm, PolicyForm
 from .preview_services import preview
 from .selectors import design_policy_page, get_run_or_404, policy_page, policy_trail, positions_with_values
@@ -98,6 +99,7 @@ def assess_again(request):
 def _pool_page(request, form, shown=None):
     context = {
         "designs": design_table(form.design_rows, positions_with_values()),
+        "benches": benches_not_said(timezone.localdate()),
         "depots": owner_table(form.depot_rows, "Depot"),
         "trail": policy_trail(),
     }
