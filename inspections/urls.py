@@ -1,5 +1,6 @@
 from django.urls import path, register_converter
 
+from .bench import moving_views as moving
 from .bench import reading_views as readings
 from .bench import views as bench
 from .bench.instruments import views as instruments
@@ -41,6 +42,7 @@ urlpatterns = [
     path("cables/<code:serial>/", segments.segment_detail),
     path("bench/", bench.choose_mat, name="bench"),
     path("bench/<str:number>/", bench.measure_mat, name="bench-mat"),
+    path("bench/<str:number>/move/", moving.move, name="bench-move"),
     path("bench/<str:number>/verdicts/", bench.verdicts, name="bench-verdicts"),
     path("readings/<int:pk>/void/", readings.void, name="reading-void"),
     path("readings/<int:pk>/doubtful/", readings.doubtful, name="reading-doubtful"),

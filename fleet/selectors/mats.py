@@ -39,6 +39,11 @@ def get_mat_or_404(number):
     return get_object_or_404(Mat.objects.with_register(), number=number)
 
 
+def all_mats():
+    """Those in use and those withdrawn."""
+    return Mat.objects.all()
+
+
 def mats_listed(on, *, depot=None, design=None, owner="", state=IN_USE, find=""):
     """Mats with `positions` of their design and how many of them are `held`."""
     mats = of_state(Mat.objects.with_register(), state, on)

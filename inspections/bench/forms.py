@@ -17,7 +17,7 @@ from ..models import Instrument
 from ..numeric.words import Verdict
 from ..validators import TypedLoss, parse_loss
 from .selectors import BenchRow, bench_rows, instruments_in_use
-from .services import TypedReading
+from .services import TypedReading, taken_on
 
 FOUND, CLEANED = "found", "cleaned"
 
@@ -202,9 +202,7 @@ class BenchForm(OnceForm):
                 yield f"{CLEANED}-{row.segment.pk}", row, Taken.AFTER_CLEANING
 
     def _taken(self, row, taken):
-        """What is measured on the day of fitting is the reading at fitting."""
-        fresh = taken == Taken.AS_FOUND and row.fitted_on == self.cleaned_data["measured_on"]
-        return Taken.AT_FITTING if fresh else taken
+        return taken_on(self.cleaned_data["measured_on"], row.fitted_on, taken)
 
     def _form_row(self, row):
         if row.segment is None:

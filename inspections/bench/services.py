@@ -75,7 +75,7 @@ def record_readings(
 @transaction.atomic
 def void_reading(reading, *, by, on, reason, seen_version=None, confirmed=None):
     """From `on` the reading counts no longer; it stays in every list with the reason."""
-    _need_reason(reason)
+    need_reason(reason)
     hold(reading.segment, reading)
     if reading.voided_on is not None:
         raise ValidationError(f"This reading is void since {reading.voided_on:%Y-%m-%d} already.")
@@ -86,13 +86,13 @@ def void_reading(reading, *, by, on, reason, seen_version=None, confirmed=None):
 
 def mark_doubtful(reading, *, by, on, reason, seen_version=None, confirmed=None):
     """The reading keeps its verdict, stays out of the trend, and asks for a new one."""
-    _need_reason(reason)
+    need_reason(reason)
     return _correct(reading, seen_version, confirmed, by=by, on=on, reason=reason, doubt_reason=reason)
 
 
 def clear_doubt(reading, *, by, on, reason, seen_version=None, confirmed=None):
     """The reading is doubtful no longer; the reason stays in the trail."""
-    _need_reason(reason)
+    need_reason(reason)
     return _correct(reading, seen_version, confirmed, by=by, on=on, reason=reason, doubt_reason="")
 
 
@@ -105,9 +105,16 @@ def _correct(reading, seen_version, confirmed, *, by, on, reason, **values):
     return reading
 
 
-def _need_reason(reason):
+def need_reason(reason):
     if not reason.strip():
         raise ValidationError({"reason": "Say why: the reason stays beside the reading."})
+
+
+def taken_on(day, fitted_on, taken):
+    """What is measured as found on the day of fitting is the reading at fitting, and on no other day."""
+    if taken == Taken.AFTER_CLEANING:
+        return taken
+    return Taken.AT_FITTING if fitted_on == day else Taken.AS_FOUND
 
 
 def _check_in_mat(mat, readings, measured_on):

@@ -104,3 +104,34 @@ def mat_reading_table(readings, *, may_bench):
 
 def loss_in_words(reading: Measurement, unit=" dB"):
     return "no signal" if reading.no_signal else f"{reading.loss_db:g}{unit}"
+
+
+class MoveTable(PlainTable):
+    """Where each reading would go. Rows: `Move`."""
+
+    position = tables.Column("Position", attrs={"cell": {"class": "num at-lead strong"}})
+    loss = _reading_column("num at-end", _unit_of)
+    taken = tables.Column("Taken", "reading", attrs={"cell": {"class": "bare"}})
+    here = tables.Column(accessor="reading__segment", linkify=True, attrs={"cell": {"data-name": "from"}})
+    there = tables.Column(
+        accessor="there__segment",
+        linkify=True,
+        default=mark_safe("<b>no cable that day</b>"),
+        attrs={"cell": {"data-name": "to"}},
+    )
+
+    class Meta(PlainTable.Meta):
+        attrs = {"aria-label": "Readings to move"}
+
+    def __init__(self, moves, *, mat, other):
+        super().__init__(moves)
+        self.columns["here"].column.verbose_name = f"Cable in {mat}"
+        self.columns["there"].column.verbose_name = f"Cable in {other}"
+
+    def render_loss(self, value):
+        return loss_in_words(value, unit="")
+
+    def render_taken(self, value):
+        repeat = f", repeat {value.repeat}" if value.repeat > 1 else ""
+        instrument = f", {value.instrument}" if value.instrument else ""
+        return f"{value.taken}{repeat}{instrument}"

@@ -34,7 +34,7 @@ RANKS = list(ROLES)
 LEAST = {
     "log": ["event-log", "event-answer", "usage-call-off", "fault-report", "fault-end"],
     "bench hand": [
-        *("bench", "bench-mat", "bench-verdicts", "reading-void", "reading-doubtful"),
+        *("bench", "bench-mat", "bench-verdicts", "bench-move", "reading-void", "reading-doubtful"),
         *("segment-add", "fit", "take-out", "work-order-raise", "work-order-withdraw"),
     ],
     "keeper": [
