@@ -17,7 +17,7 @@ from fleet.models import Fitting, Mat
 from inspections.assessment.services import assess_pool, ensure_assessed, reassess
 from inspections.backup.clock import RECENT, clock_warning
 from inspections.backup.daily import make_daily_backup
-from inspections.backup.existing_backups import daily_backups
+from inspections.backup.existing_backups import backups_folder, daily_backup_of, daily_backups
 from inspections.backup.newest import NOTE, newest_backup_ahead
 from inspections.bench.services import void_reading
 from inspections.models import Assessment, Measurement, PoolState
@@ -32,8 +32,11 @@ WRONG = [
 
 
 def copies_of(first, days):
-    for number in range(days):
-        make_daily_backup(first + timedelta(days=number))
+    """Only the last is made; of those of the days before it nothing counts but their names."""
+    backups_folder().mkdir(exist_ok=True)
+    for number in range(days - 1):
+        daily_backup_of(first.date() + timedelta(days=number)).touch()
+    make_daily_backup(first + timedelta(days=days - 1))
 
 
 def days_kept():

@@ -15,7 +15,7 @@ from page_words import words_in
 from fleet.models import Mat, UsageEvent
 from inspections.backup import daily
 from inspections.backup.daily import make_daily_backup
-from inspections.backup.existing_backups import daily_backups
+from inspections.backup.existing_backups import daily_backup_of, daily_backups
 
 pytestmark = pytest.mark.django_db(transaction=True)
 AT = datetime.fromisoformat("2026-09-30T18:04:00+02:00")
@@ -40,7 +40,10 @@ def names_in(folder):
 
 
 def test_the_last_fourteen_are_kept(data_dir):
-    for day in range(16):
+    (data_dir / "copies").mkdir()
+    for day in range(13):
+        daily_backup_of(AT.date() + timedelta(days=day)).touch()
+    for day in range(13, 16):
         make_daily_backup(AT + timedelta(days=day))
     assert [path.stem for path in daily_backups()] == [f"daily-{date(2026, 10, 2) + timedelta(n)}" for n in range(14)]
     assert len(names_in(data_dir / "copies")) == 15  # and the claim of this hour
