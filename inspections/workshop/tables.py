@@ -99,11 +99,11 @@ class OrderLineTable(PlainTable):
         planned = self.planned.get(record.position)
         estimated = ", estimated" if planned and is_estimated(planned) else ""
         length = f"{figure(planned['length_m'])} m{estimated}" if planned else ""
-        return format_html('{}<span class="second-line">{}</span>', value, length)
+        return format_html('{} <span class="second-line">{}</span>', value, length)
 
     def render_why(self, value):
         why = ", ".join(filter(None, [stored_why(value), stored_also(value)]))
-        return format_html('{}<span class="second-line">{}</span>', why, stored_reading(value))
+        return format_html('{} <span class="second-line">{}</span>', why, stored_reading(value))
 
     def render_ticks(self):
         return format_html_join("", '<span class="step-box">{}</span>', ((letter,) for letter in self.letters))
