@@ -6,7 +6,7 @@ from datetime import timedelta
 import pytest
 from django.db import connection
 from django.test.utils import CaptureQueriesContext
-from factories import fit, make_event, make_mat, make_segment, make_usage_event
+from factories import fit, log_usage_event, make_event, make_mat, make_segment, make_usage_event
 from page_forms import form_in
 from page_words import words_in
 
@@ -146,6 +146,17 @@ def test_it_stands_on_a_day_on_which_the_mat_was_nowhere_else(keeper_client, mat
     say(keeper_client, first, str(logged + 1))
     assert Event.objects.get(name="Other events of the month, as reported").starts_on.day == 21
     assert not UsageEvent.objects.filter(shares_a_day=True).exists()
+
+
+def test_of_a_mat_that_was_away_all_the_month_it_asks_before_it_adds_to_that(keeper_client, mat, first, keeper, today):
+    loan = make_event(first, monthrange(first.year, first.month)[1], name="Lent")
+    log_usage_event(mat, loan, by=keeper, on=today, state="went", counts_for=4, basis="reported")
+    asked = say(keeper_client, first, "6")
+    assert (asked.status_code, UsageEvent.objects.count(), form_in(asked)[field_of(first)]) == (422, 1, "6")
+    assert "Some mats have another event on the same day." in words_in(asked.content.decode())
+    meant = {"confirmed": asked.context["form"].answers}
+    assert keeper_client.post(PAGE, form_in(asked) | meant).status_code == 302
+    assert count() == 6
 
 
 def test_mats_share_the_event_of_a_month(keeper_client, mat, first):

@@ -18,7 +18,9 @@ from pool_files import pool_files, row_counts, write_folder
 from sizes import examples
 
 from fleet.intake import FilesRefused, store_files, write_file
-from fleet.models import CableSegment, Event, Fault, Load, Mat, MatDesign, UsageEvent
+from fleet.models import CableSegment, Event, Fault, Load, Mat, MatDay, MatDesign, UsageEvent
+from fleet.services.use_of_months import say_months
+from fleet.services.usual_use import say_usual_use
 from fleet.validators import UNSEEN
 from inspections.assessment.policy_in_force import current_policy
 from inspections.files.loading import check_pool_files, load_pool_files
@@ -91,6 +93,28 @@ def test_export_then_load_into_an_empty_pool_then_export_is_identical(tmp_path):
     assert not CableSegment.objects.exists()
     load(first)
     assert exported() == first
+
+
+def test_usual_use_and_what_was_said_of_months_come_back_from_files_and_count_as_before():
+    def counted():
+        return sorted(Assessment.objects.values_list("segment__serial", "event_count", "given_way"))
+
+    def days():
+        return sorted(MatDay.objects.values_list("mat__number", "day", "usage_event__event__code"))
+
+    with transaction.atomic():
+        load(pool_files())
+        mat = Mat.objects.get(number="M-1")
+        say_usual_use(mat, 40, by=None, on=ON)
+        say_usual_use(mat, 5, by=None, on=ON)
+        months = {date(2026, 7, 1): 4, date(2026, 6, 1): 0}
+        say_months(mat, months, last=ON, by=None, on=ON)
+        first, before = exported(), (counted(), days())
+        assert b",went,1,usual," in first["usage.csv"] and b",called off,3,usual," in first["usage.csv"]
+        transaction.set_rollback(True)
+    load(first)
+    assert exported() == first
+    assert (counted(), days()) == before
 
 
 def test_an_empty_pool_exports_headers_that_load_again():
