@@ -40,6 +40,18 @@ def static_root(tmp_path_factory):
         yield
 
 
+@pytest.hookimpl(tryfirst=True)
+def pytest_collection_modifyitems(items):
+    """Marked `alike`: what may not ask the database, and how many queries Django sends, which is the same to either."""
+    for item in items:
+        if not may_ask_the_database(item) or "queries" in item.name:
+            item.add_marker(pytest.mark.alike)
+
+
+def may_ask_the_database(item):
+    return "django_db_setup" in item.fixturenames or item.get_closest_marker("django_db") is not None
+
+
 def pytest_collection_finish(session):
     gc.collect()
     gc.freeze()

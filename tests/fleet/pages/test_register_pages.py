@@ -29,7 +29,7 @@ def one_more_of_everything():
 
 
 @pytest.mark.parametrize("name", LISTS)
-def test_a_list_asks_as_often_for_2_rows_as_for_3_and_50(keeper_client, name):
+def test_a_list_takes_the_same_queries_for_2_3_and_50_rows(keeper_client, name):
     """Two rows stand in two depots, which from then on are asked about."""
     asked = []
     for rows in (2, 1, 47):

@@ -15,7 +15,8 @@ from django.test import Client
 from fleet.models import Mat
 from inspections.management.serving import refusing_unreadable
 
-pytestmark = pytest.mark.django_db
+# refused by the frame around all pages, or taken as an empty form: nothing of it comes to the database
+pytestmark = [pytest.mark.django_db, pytest.mark.alike]
 
 FORM, FILES = "application/x-www-form-urlencoded", "multipart/form-data; boundary=b"
 PART = b'--b\r\nContent-Disposition: form-data; name="x"\r\n\r\n1'
