@@ -31,7 +31,7 @@ def reasons(row):
 
 @register.filter
 def dating_reason(row):
-    return data.dating_reason(row)
+    return data.dating_reason(row) if row else None
 
 
 def stored_reasons(stored):

@@ -232,3 +232,11 @@ def test_a_cable_that_its_own_readings_judge_says_when_its_age_would_have_asked(
         f"By age it would have been due on {by_age.day} {by_age:%b %Y}."
     ) in seen
     assert Assessment.objects.get().due_on is None
+
+
+def test_the_drawing_names_the_cause_of_the_date_though_a_graver_one_leads(visitor_client, segment, today):
+    fit(segment, make_mat("M-001"), 1, add_months(today, -40))
+    make_reading(segment, 3.6, today - timedelta(days=2))
+    seen = text_of(show(visitor_client, segment))
+    assert "Due by age." in seen
+    assert "due by loss" not in seen.lower()
