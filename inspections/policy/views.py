@@ -7,6 +7,7 @@ from django.db import transaction
 from django.shortcuts import redirect, render
 from django.urls import reverse
 from django.utils import timezone
+from django.utils.encoding import escape_uri_path
 from django.views.decorators.http import require_POST
 
 from fleet.access import MAY_KEEP
@@ -77,7 +78,7 @@ def _save(request, on, changes, reason):
         return reverse("inspections:policy-progress", args=[run.pk])
     what, it = ("One value is", "it") if len(changes) == 1 else (f"{len(changes)} values are", "them")
     messages.success(request, f"{what} changed, and what depends on {it} is assessed again.")
-    return request.path
+    return escape_uri_path(request.path)
 
 
 def progress(request, pk):

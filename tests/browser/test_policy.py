@@ -9,7 +9,7 @@ from inspections.models import Assessment
 pytestmark = [pytest.mark.browser, pytest.mark.django_db(transaction=True)]
 
 
-@pytest.mark.parametrize("address", ["/policy/", "/instruments/", "/bench/"])
+@pytest.mark.parametrize("address", ["/policy/", "/policy/designs/four metres, wide/", "/instruments/", "/bench/"])
 def test_the_page_fits_a_phone(address, open_page, keeper, today):
     make_depot("Hangar 2")
     make_instrument()

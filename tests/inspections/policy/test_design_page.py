@@ -3,6 +3,7 @@
 import pytest
 from django.db import connection
 from django.test.utils import CaptureQueriesContext
+from django.urls import reverse
 from factories import make_design, make_mat, set_policy_value
 from page_forms import form_in
 from page_words import words_in
@@ -149,6 +150,14 @@ def test_everybody_reads_it_and_only_the_keeper_sets_it(visitor_client, bench_cl
         for act in ("preview", "fill", "save"):
             assert client.post(place_of(design), {act: "yes", "longer_than_m": "2"}).status_code == 403
     assert not PolicyValue.objects.exists()
+
+
+def test_a_code_with_signs_of_addresses_in_it_leads_back_to_its_own_page(keeper_client):
+    design = make_design("wide? #2")
+    address = reverse("inspections:policy-design", args=[design.code])
+    form = form_in(keeper_client.get(address))
+    answer = keeper_client.post(address, form | {_field(design, "own__event_limit"): "7"}, follow=True)
+    assert (answer.status_code, answer.redirect_chain) == (200, [(address, 302)])
 
 
 def test_a_design_that_is_not_there_has_no_page(keeper_client):
