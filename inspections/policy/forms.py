@@ -27,6 +27,8 @@ class PolicyForm(forms.Form):
         self.page = page
         for key, slot in self.slots.items():
             self.fields[key] = field_of(slot)
+        for slot in page.listed:
+            self.fields[slot.key].help_text = slot.setting.explained
         self.initial["seen"] = ";".join(
             f"{key}={slot.row.pk}.{slot.row.version}" for key, slot in self.slots.items() if slot.row
         )
@@ -65,24 +67,24 @@ class PolicyForm(forms.Form):
             if _differs(slot, value := self.cleaned_data.get(key))
         ]
 
-    def pairs(self, slots):
-        return [(slot, self[slot.key]) for slot in slots]
-
     @property
-    def pool_fields(self):
-        return self.pairs(self.page.pool)
+    def listed_fields(self):
+        return self._pairs(self.page.listed)
 
     @property
     def design_rows(self):
-        return [(design, self.pairs(slots)) for design, slots in self.page.designs]
+        return [(design, self._pairs(slots)) for design, slots in self.page.designs]
 
     @property
     def depot_rows(self):
-        return [(depot, self.pairs(slots)) for depot, slots in self.page.depots]
+        return [(depot, self._pairs(slots)) for depot, slots in self.page.depots]
 
     @property
     def wrong_fields(self):
         return [self[name] for name in self.fields if name in self.errors]
+
+    def _pairs(self, slots):
+        return [(slot, self[slot.key]) for slot in slots]
 
     def _check_range(self, key, setting, value):
         try:
@@ -96,12 +98,8 @@ class DesignPolicyForm(PolicyForm):
     """The values of one design and of its positions."""
 
     @property
-    def own_fields(self):
-        return self.pairs(self.page.own)
-
-    @property
     def position_rows(self):
-        return [(position, self.pairs(slots)) for position, slots in self.page.positions]
+        return [(position, self._pairs(slots)) for position, slots in self.page.positions]
 
 
 class LongerThanForm(forms.Form):

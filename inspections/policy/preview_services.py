@@ -31,9 +31,10 @@ class StatusCount:
 
 @dataclass(frozen=True)
 class Preview:
-    """`points`: each change in words."""
+    """`points`: each change in words; `explained`: what the settings do that are turned to yes or no."""
 
     points: list[str]
+    explained: list[str]
     counts: list[StatusCount]
 
     @property
@@ -58,7 +59,9 @@ def preview(changes, on):
     urgency, cables = np.unique(assessed_under(changed, on)["urgency"], return_counts=True)
     then = dict(zip(urgency.tolist(), cables.tolist(), strict=True))
     counts = [StatusCount(status, now.get(status.order, 0), then.get(status.order, 0)) for status in Status]
-    return Preview([_point(change, policy) for change in changes], counts)
+    turned = {SETTINGS[change.setting] for change in changes}
+    explained = [setting.explained for setting in turned if setting.yes_no and setting.explained]
+    return Preview([_point(change, policy) for change in changes], explained, counts)
 
 
 def _place(change):

@@ -83,6 +83,11 @@ class PolicyPage:
     depots: list[tuple[Depot, list[Slot]]]
 
     @property
+    def listed(self):
+        """Those that stand one below the other, with what their settings do."""
+        return self.pool
+
+    @property
     def slots(self):
         return [*self.pool, *(slot for _, slots in [*self.designs, *self.depots] for slot in slots)]
 
@@ -94,6 +99,10 @@ class DesignPolicyPage:
     design: MatDesign
     own: list[Slot]
     positions: list[tuple[DesignPosition, list[Slot]]]
+
+    @property
+    def listed(self):
+        return self.own
 
     @property
     def slots(self):

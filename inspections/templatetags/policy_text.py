@@ -27,11 +27,12 @@ def in_short(preview):
 @register.filter
 def sound_in_words(sound):
     """Of a MeasuredSound."""
-    many = f"{sound.cables} of {counted(sound.of_due, 'cable')} due {_are(sound.cables)} due by age or events alone"
-    said = f"{many}, though the newest reading of {_each(sound.cables)} is sound."
+    many = f"Of {counted(sound.of_due, 'cable')} due, {sound.cables} {_are(sound.cables)} due by age or events alone"
+    said = f"{many}, though the newest reading of each is sound."
     if not sound.with_own_say:
         return f"{said} Their readings do not show yet how their loss rises. Measure them again on another day."
-    return f"{said} Of {sound.with_own_say} of them the readings could decide in place of age and events."
+    whose = "all of them" if sound.with_own_say == sound.cables else f"{sound.with_own_say} of them"
+    return f"{said} For {whose} their own readings could decide instead."
 
 
 @register.filter
@@ -78,7 +79,3 @@ def _between(span, word):
 
 def _are(number):
     return "is" if number == 1 else "are"
-
-
-def _each(number):
-    return "it" if number == 1 else "each"

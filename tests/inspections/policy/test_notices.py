@@ -43,8 +43,10 @@ class TestMeasuredSound:
         found = measured_sound(today)
         assert (found.cables, found.of_due, found.with_own_say, found.may_decide) == (8, 12, 4, True)
         said = sound_in_words(found)
-        assert "8 of 12 cables due are due by age or events alone, though the newest reading of each is sound." in said
-        assert "Of 4 of them the readings could decide" in said
+        assert said == (
+            "Of 12 cables due, 8 are due by age or events alone, though the newest reading of each is sound. "
+            "For 4 of them their own readings could decide instead."
+        )
 
     def test_those_that_could_decide_are_those_that_the_preview_takes_off_the_list(self, today):
         measured_mat(today, RISING)
