@@ -179,6 +179,11 @@ class Fitting(Recorded):
         return f"{self.segment} in {self.mat} position {self.position} from {self.since}"
 
     @property
+    def known_day(self):
+        """The day of fitting; None where it is a guess."""
+        return self.fitted_on if self.fitted_basis == FittedBasis.KNOWN else None
+
+    @property
     def since(self):
         """The day of fitting as refusals name it, a guess as a guess."""
         return _SINCE.get(self.fitted_basis, "{:%Y-%m-%d}").format(self.fitted_on)

@@ -77,7 +77,7 @@ def _moved(moves, mat, by):
         row = Measurement(
             segment=segment,
             repeat=repeat,
-            taken=taken_on(reading.measured_on, move.there.fitted_on, reading.taken),
+            taken=taken_on(reading.measured_on, move.there.known_day, reading.taken),
             note=_note(reading.note, f"typed for {mat} position {move.position} first"),
             recorded_by=by,
             **{name: getattr(reading, name) for name in KEPT},

@@ -29,6 +29,7 @@ class BenchRow:
     # what says how long the cable is; None: the design knows no such position
     build: object = None
     segment: CableSegment | None = None
+    # the day of fitting, where it is known for certain
     fitted_on: object = None
     that_day: list[DayReading] = field(default_factory=list)
 
@@ -91,7 +92,7 @@ def _row(position, planned, fitting, readings):
     if fitting is None:
         return BenchRow(position, planned)
     segment = fitting.segment
-    return BenchRow(position, segment, segment, fitting.fitted_on, readings.get(segment.pk, []))
+    return BenchRow(position, segment, segment, fitting.known_day, readings.get(segment.pk, []))
 
 
 def _readings_of_day(segments, day, criteria):

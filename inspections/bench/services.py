@@ -111,7 +111,10 @@ def need_reason(reason):
 
 
 def taken_on(day, fitted_on, taken):
-    """What is measured as found on the day of fitting is the reading at fitting, and on no other day."""
+    """What is measured as found on the day of fitting is the reading at fitting, and on no other day.
+
+    `fitted_on` None: that day is not known for certain.
+    """
     if taken == Taken.AFTER_CLEANING:
         return taken
     return Taken.AT_FITTING if fitted_on == day else Taken.AS_FOUND

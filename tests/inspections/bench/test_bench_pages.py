@@ -9,6 +9,7 @@ from django.db import connection
 from django.test.utils import CaptureQueriesContext
 from django.urls import reverse
 from factories import fit, make_design, make_instrument, make_mat, make_reading, make_segment
+from page_forms import form_in
 from page_words import words_in
 
 from inspections.assessment.services import reassess
@@ -290,3 +291,14 @@ def test_the_page_of_a_mat_takes_the_same_queries_for_1_3_and_50_positions(bench
     reassess(None, on=today)
     counts = [queries(bench_client, address(mat)) for mat in mats]
     assert counts[0] == counts[1] == counts[2]
+
+
+def test_a_guessed_day_of_fitting_makes_no_reading_at_fitting(bench_client, today):
+    mat = make_mat("M-9", fitted=True, fitted_on=today)
+    guessed = mat.fittings.get(position=1)
+    guessed.fitted_basis = "not later than"
+    guessed.save()
+    losses = {f"found-{fitting.segment_id}": "0.5" for fitting in mat.fittings.filter(position__lte=2)}
+    bench_client.post("/bench/M-9/", form_in(bench_client.get("/bench/M-9/")) | losses)
+    taken = Measurement.objects.order_by("segment__fittings__position").values_list("taken", flat=True)
+    assert list(taken) == ["as found", "at fitting"]
