@@ -4,6 +4,7 @@ from collections import Counter
 from dataclasses import dataclass
 from math import isnan
 
+from fleet.choices import FittedBasis
 from fleet.models import Event, Fault
 from fleet.selectors.mats import MatPosition, positions_of
 from fleet.selectors.usage import next_event_of
@@ -49,6 +50,14 @@ class MatState:
     @property
     def measure(self):
         return self._of(Status.MEASURE)
+
+    @property
+    def unknown(self):
+        return self._of(Status.UNKNOWN)
+
+    @property
+    def age_not_known(self):
+        return any(position.assessment.age_basis == FittedBasis.NOT_LATER_THAN for position in self.unknown)
 
     @property
     def due(self):
