@@ -39,6 +39,12 @@ class PositionToDraw:
         return in_m(self.length_m, self.estimated)
 
     @property
+    def beside(self):
+        """What stands beside its mark behind its number, where there is little room."""
+        length = f"{self.length_m:.10g} m{' est.' if self.estimated else ''}"
+        return ", ".join(filter(None, [length, self.label]))
+
+    @property
     def kind(self):
         """The name of the mark that shows its status; '' for none."""
         return "change-now" if self.marked else slugify(self.status)
@@ -97,6 +103,10 @@ class MatDrawing:
     cables: tuple[DrawnCable, ...]
 
     @property
+    def estimates(self):
+        return any(cable.position.estimated for cable in self.cables)
+
+    @property
     def across(self):
         return round(self.right - self.left, 1)
 
@@ -144,7 +154,7 @@ def mat_drawing(width_m, folds_m, positions, mark=12, row=ROW):
 
 def _cable(position, y, px_per_m, mark, row):
     x = round(LEFT + position.length_m * px_per_m, 1)
-    words = len(f"{position.number}: {position.length}, {position.label}") * CHARACTER
+    words = len(f"{position.number}: {position.beside}") * CHARACTER
     before = x + mark + words > RIGHT and x - words > LEFT
     return DrawnCable(
         position=position,
