@@ -50,7 +50,7 @@ LEAST = {
     ],
 }
 # pages that everybody may read, and not everybody may send
-LEAST_TO_SEND = {"policy": "keeper", "files": "keeper"}
+LEAST_TO_SEND = {"policy": "keeper", "policy-design": "keeper", "files": "keeper"}
 OF = {name: role for role, names in LEAST.items() for name in names}
 # what everybody may send: it concerns their own account, or nothing is kept
 ANYBODY = {"sign-out", "own-password"}
