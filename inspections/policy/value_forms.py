@@ -40,7 +40,8 @@ class LimitField(NumberField):
     default_error_messages = {"invalid": "Write a whole number, such as 150, or “no limit”."}
 
     def to_python(self, value):
-        return OFF if says_off(value) else super().to_python(value)
+        number = OFF if says_off(value) else super().to_python(value)
+        return OFF if number == 0 else number
 
     def prepare_value(self, value):
         return NO_LIMIT if value == OFF and isinstance(value, float) else super().prepare_value(value)

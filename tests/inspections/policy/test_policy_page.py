@@ -91,12 +91,13 @@ def test_the_age_limit_is_typed_in_years_and_months(typed, years, keeper_client)
     assert current_policy().value("age_limit_years") == years
 
 
-@pytest.mark.parametrize("typed", ["no limit", "off", "0", "None"])
+@pytest.mark.parametrize("typed", ["no limit", "off", "0", "-0", "None"])
 def test_a_limit_is_switched_off_and_shown_as_no_limit(typed, keeper_client, today):
     mat = make_mat(fitted=True)
     answer = save(keeper_client, pool__event_limit=typed)
     assert "Event limit of the pool 150 events, the default → no limit" in words_of(answer)
     assert 'value="no limit"' in answer.content.decode()
+    assert str(PolicyValue.objects.get().value) == "0.0"
     assert set(Assessment.objects.filter(mat=mat).values_list("event_limit", flat=True)) == {None}
 
 
