@@ -77,7 +77,7 @@ def measured_sound(on):
 
 
 def seldom_used(on):
-    """None where no such cable is due; where the age limit is the keeper's own, it is meant as it is."""
+    """None where they are not many of what is due; where the age limit is the keeper's own, it is meant as it is."""
     rows = Assessment.objects.filter(
         _not_due_by(on, Cause.TREND, Cause.EVENTS),
         urgency__in=DUE,
@@ -94,7 +94,10 @@ def seldom_used(on):
     times = _times_a_year(rows.values("mat"), on) if mats else {}
     # of a mat of which no use is on record nobody knows how often it goes out
     seldom = [mat for mat, row in mats.items() if times.get(mat, 0) < SELDOM and row["most"] + times.get(mat, 0)]
-    return _summary(rows.filter(mat__in=seldom), [mats[mat] for mat in seldom], times) if seldom else None
+    due = Assessment.objects.filter(urgency__in=DUE).count() if seldom else 0
+    if sum(mats[mat]["cables"] for mat in seldom) < max(1, MANY * due):
+        return None
+    return _summary(rows.filter(mat__in=seldom), [mats[mat] for mat in seldom], times)
 
 
 def _not_due_by(on, *causes):
