@@ -13,7 +13,7 @@ from fleet.views.pages import list_page
 from ..assessment.assumptions import assumptions_of
 from ..assessment.policy_in_force import look_ahead_days
 from ..assessment.services import ensure_assessed
-from ..policy.notice_selectors import measured_sound, seldom_used
+from ..policy.notice_selectors import notices
 from ..trend.summary import newer_readings
 from .csv_tables import due_csv_lines
 from .depot_pages import MOST_ROWS, depot_pages
@@ -45,7 +45,7 @@ def due_page(request):
 
 def _notices(request, on):
     """Of the limits, where somebody looks at the whole list: above one that is narrowed or turned over they get old."""
-    return {} if request.GET else {"sound": measured_sound(on), "seldom": seldom_used(on)}
+    return {} if request.GET else {"notices": notices(on)}
 
 
 def due_print(request):

@@ -20,7 +20,17 @@ MANY = 0.25
 # the age limit is meant for mats that go out every week; these go out less than half as often
 SELDOM = 26
 MOST_DESIGNS = 3
+# beyond twice the largest pool that is known of, pages would wait for what they say here
+MOST_CABLES = 10_000
 AGE_LIMIT = SETTINGS["age_limit_years"]
+
+
+@dataclass(frozen=True)
+class Notices:
+    """What pages say above the cables to change; each None where there is nothing to say."""
+
+    sound: object = None
+    seldom: object = None
 
 
 @dataclass(frozen=True)
@@ -59,6 +69,13 @@ class SeldomUsed:
     @property
     def twice_the_limit_months(self):
         return 2 * self.limit_months
+
+
+def notices(on):
+    """Notices of the pool; a very large one goes without."""
+    if Assessment.objects.count() > MOST_CABLES:
+        return Notices()
+    return Notices(measured_sound(on), seldom_used(on))
 
 
 def measured_sound(on):

@@ -10,7 +10,7 @@ from fleet.views.permissions import may_keep
 from ...assessment.services import ensure_assessed
 from ...backup.clock import clock_warning
 from ...backup.newest import newest_backup, newest_backup_ahead
-from ...policy.notice_selectors import measured_sound, seldom_used
+from ...policy.notice_selectors import notices
 from .selectors import today
 
 
@@ -20,7 +20,7 @@ def first_page(request):
     ensure_assessed(on)
     context = {"on": on, "today": today(on), "wrong_clock": wrong_clock}
     context |= {"backup": newest_backup(on), "backup_ahead": newest_backup_ahead(on)}
-    context |= {"sound": measured_sound(on), "seldom": seldom_used(on)}
+    context["notices"] = notices(on)
     return render(request, "inspections/pages/today/today.html", context)
 
 
