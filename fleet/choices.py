@@ -16,6 +16,20 @@ class LengthBasis(TextChoices):
     ESTIMATED = "estimated"
 
 
+class SerialBasis(TextChoices):
+    """Whether the serial stands on the cable, or the app gave it a running number."""
+
+    OWN = "own"
+    GIVEN = "given"
+
+
+class EndTest(TextChoices):
+    """Without an instrument: whether a transponder over the element was read once the cable was in."""
+
+    READ = "read"
+    NOT_READ = "not read"
+
+
 class Weather(TextChoices):
     DRY = "dry"
     DAMP = "damp"
@@ -39,8 +53,10 @@ class UsageBasis(TextChoices):
 class FaultPlace(TextChoices):
     CABLE = "cable"
     CONNECTOR = "connector"
+    ONE_OF_CABLES = "one of the cables"
     ELEMENT = "element or board"
     COVER = "cover or fold"
+    WET = "wet"
     WHOLE_MAT = "whole mat"
     NOT_KNOWN = "not known"
 

@@ -72,6 +72,7 @@ SEGMENTS = Layout(
         Column("as_new_loss_db", "as_new_loss_db"),
         Column("events_before", "events_before"),
         Column("length_basis", "length_basis"),
+        Column("serial_basis", "serial_basis"),
     ),
 )
 FITTINGS = Layout(
@@ -85,6 +86,9 @@ FITTINGS = Layout(
         Column("fitted_basis", "fitted_basis"),
         Column("removed_on", "removed_on", past="day of removing"),
         Column("removal_reason", "removal_reason"),
+        Column("torque_nm", "torque_nm"),
+        Column("end_test", "end_test"),
+        Column("remark", "remark"),
     ),
 )
 EVENTS = Layout(

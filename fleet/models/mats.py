@@ -175,6 +175,10 @@ class Fault(Recorded):
                 condition=~Q(place__in=CABLE_PLACES) | Q(position__isnull=False), name="cable_fault_names_its_position"
             ),
             models.CheckConstraint(
+                condition=~Q(place=FaultPlace.ONE_OF_CABLES) | Q(position__isnull=True),
+                name="one_of_the_cables_names_no_position",
+            ),
+            models.CheckConstraint(
                 condition=Q(ended_on__isnull=True) | Q(ended_on__gte=F("reported_on")), name="fault_ends_after_report"
             ),
             models.CheckConstraint(

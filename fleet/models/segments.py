@@ -5,7 +5,7 @@ from django.db import models
 from django.db.models import F, Q
 from django.urls import reverse
 
-from ..choices import FittedBasis, LengthBasis
+from ..choices import EndTest, FittedBasis, LengthBasis, SerialBasis
 from ..limits import (
     AS_NEW_LOSS,
     ATTENUATION,
@@ -95,6 +95,7 @@ class CableSegmentQuerySet(WithdrawableQuerySet):
 class CableSegment(Withdrawable):
     serial = CodeField(unique=True)
     serial_key = CodeKeyField("serial")
+    serial_basis = models.CharField(max_length=5, choices=SerialBasis.choices, default=SerialBasis.OWN)
     cable_type = models.ForeignKey(CableType, models.PROTECT, related_name="segments")
     length_m = models.FloatField("length in m", validators=[check_positive])
     length_basis = models.CharField(max_length=10, choices=LengthBasis.choices, default=LengthBasis.KNOWN)
@@ -158,8 +159,13 @@ class Fitting(Recorded):
     fitted_basis = models.CharField(max_length=20, choices=FittedBasis.choices, default=FittedBasis.KNOWN)
     removed_on = models.DateField(null=True, blank=True)
     removal_reason = LineField(max_length=REASON_LENGTH, blank=True)
+    # the fitting that ended when this one began: where this one is undone, that one stands again
+    ended = models.ForeignKey("self", models.PROTECT, null=True, blank=True, editable=False, related_name="ended_by")
+    torque_nm = models.FloatField("torque in N·m", null=True, blank=True, validators=[check_positive])
+    end_test = models.CharField(max_length=10, choices=EndTest.choices, blank=True)
+    remark = LineField(max_length=500, blank=True)
 
-    limits = {"fitted_on": DAY_PASSED, "removed_on": DAY_PASSED}
+    limits = {"fitted_on": DAY_PASSED, "removed_on": DAY_PASSED, "torque_nm": TORQUE}
     objects = FittingQuerySet.as_manager()
 
     class Meta:

@@ -5,7 +5,7 @@ from datetime import date, timedelta
 
 from django.core.exceptions import ValidationError
 
-from ..choices import FittedBasis, LengthBasis
+from ..choices import FittedBasis, LengthBasis, SerialBasis
 from ..models import CableSegment, CableType, Fitting, Mat, UsageEvent
 from ..models.fields import code_key
 from ..selectors.numbering import free_design_code, next_free_serials
@@ -95,6 +95,7 @@ def _fit_all(mats, group, cable_type, by, on):
                 serial=next(serials),
                 cable_type=cable_type,
                 length_m=length_m,
+                serial_basis=SerialBasis.GIVEN,
                 length_basis=group.length_basis(position),
                 events_before=before,
                 recorded_by=by,

@@ -8,8 +8,9 @@ from django.db.models.functions import Length
 from django.urls import reverse
 
 from fleet.models import CableSegment, Fitting, Mat
-from fleet.models.fields import CodeField, CodeKeyField
+from fleet.models.fields import CodeField, CodeKeyField, LineField
 from fleet.models.withdrawable import Withdrawable, WithdrawableQuerySet
+from fleet.validators import REASON_LENGTH
 
 VOID_AFTER_DAYS = 30
 
@@ -36,6 +37,9 @@ class WorkOrder(Withdrawable):
     number_key = CodeKeyField("number")
     mat = models.ForeignKey(Mat, models.PROTECT, related_name="work_orders")
     raised_on = models.DateField()
+    # who is to do it, and when
+    given_to = LineField(max_length=100, blank=True)
+    planned_on = models.DateField(null=True, blank=True)
     sheet = models.JSONField(default=dict)
 
     objects = WorkOrderQuerySet.as_manager()
@@ -83,6 +87,13 @@ class WorkOrderLine(models.Model):
     is_open = models.BooleanField(default=True)
     # inspections.assessment.reasons.Reason as JSON, the deciding one first
     reasons = models.JSONField(default=list)
+    # answered: changed on a day, the new segment in its place; or left, with the reason
+    done_on = models.DateField(null=True, blank=True)
+    new_segment = models.ForeignKey(
+        CableSegment, models.PROTECT, null=True, blank=True, related_name="work_order_lines_in"
+    )
+    left_reason = LineField(max_length=REASON_LENGTH, blank=True)
+    answered_by = LineField(max_length=100, blank=True)
 
     objects = WorkOrderLineQuerySet.as_manager()
 
@@ -93,6 +104,12 @@ class WorkOrderLine(models.Model):
                 fields=["segment"], condition=Q(is_open=True), name="segment_on_one_open_work_order"
             ),
             models.UniqueConstraint(fields=["work_order", "position"], name="a_position_once_on_a_work_order"),
+            models.CheckConstraint(
+                condition=Q(done_on__isnull=True) | Q(left_reason=""), name="a_line_is_done_or_left_not_both"
+            ),
+            models.CheckConstraint(
+                condition=Q(new_segment__isnull=True) | Q(done_on__isnull=False), name="a_new_cable_has_its_day"
+            ),
         ]
 
     def __str__(self):
