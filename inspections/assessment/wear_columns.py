@@ -139,7 +139,8 @@ def read_readings(on, segment_ids=None):
 def read_cable_faults(on, segment_ids=None):
     """Open faults of a cable or connector: (segment, reported_on, place), of the segment that was there that day.
 
-    A fault goes with its segment: fitted elsewhere it is still damaged, and what took its place is not.
+    A fault goes with its segment: fitted elsewhere it is still damaged, and what took its place is not. The oldest
+    comes first, of one day the lowest number.
     """
     fitted_then = Q(
         mat__fittings__position=F("position"),
@@ -149,6 +150,5 @@ def read_cable_faults(on, segment_ids=None):
         fitted_then &= Q(mat__fittings__segment__in=segment_ids)
     # one filter() call: all conditions on the fitting must hold of one and the same fitting
     faults = Fault.objects.open_on(on).of_cables().filter(fitted_then)
-    return sorted(
-        faults.order_by().values_list("mat__fittings__segment", "reported_on", "place"), key=lambda fault: fault[1]
-    )
+    in_order = faults.order_by("reported_on", "number", "pk")
+    return list(in_order.values_list("mat__fittings__segment", "reported_on", "place"))

@@ -232,6 +232,12 @@ def test_of_two_open_faults_of_one_cable_the_earlier_is_the_day_of_damage(segmen
     assert (row.damage_due_on, row.damage_place) == (date(2026, 9, 4), "cable")
 
 
+def test_of_two_faults_of_one_day_the_lowest_number_is_named(segment, mat):
+    make_fault(mat, "connector", 1, number=2)
+    make_fault(mat, "cable", 1, number=1)
+    assert assess(segment).damage_place == "cable"
+
+
 def test_a_depot_with_a_bench_asks_for_a_measurement_each_year(mat):
     measured, never = make_segment(), make_segment()
     fit(measured, mat, 1, date(2025, 9, 1))
