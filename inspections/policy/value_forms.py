@@ -1,6 +1,6 @@
 """The fields of policy values: shares in per cent, times in years and months, limits that may be off."""
 
-from decimal import Decimal, InvalidOperation
+from decimal import Decimal, DecimalException
 
 from django import forms
 from django.core.exceptions import ValidationError
@@ -26,7 +26,7 @@ class ShareField(forms.CharField):
             return None
         try:
             return float(Decimal(text) / 100)
-        except InvalidOperation:
+        except DecimalException:
             raise ValidationError("Write a percentage, such as 5.", code="invalid") from None
 
     def prepare_value(self, value):

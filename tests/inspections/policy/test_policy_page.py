@@ -164,6 +164,7 @@ def test_a_design_and_a_depot_have_their_own_values(keeper_client):
         ("pool__accepted_risk", "60", "Write 0.01 to 50 %."),
         ("pool__accepted_risk", "little", "Write a percentage, such as 5."),
         ("pool__accepted_risk", "nan", "Write 0.01 to 50 %."),
+        ("pool__accepted_risk", "1e999999999", "Write a percentage, such as 5."),
         ("pool__has_bench", "2", "Choose one of the values that are offered."),
     ],
 )
