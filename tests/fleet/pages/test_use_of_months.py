@@ -183,6 +183,12 @@ def test_an_address_that_names_no_month_shows_the_nearest(keeper_client, mat, la
     assert keeper_client.get(PAGE, {"last": last}).status_code == 200
 
 
+def test_before_the_first_month_there_is_no_earlier_one_to_go_to(keeper_client, mat):
+    page = keeper_client.get(PAGE, {"last": "1950-01"}).content.decode()
+    assert "Later months</a>" in page
+    assert "Earlier months" not in page
+
+
 def test_only_the_keeper_says_so(bench_client, mat, keeper):
     for page in (PAGE, "/mats/M-1/usual-use/"):
         assert (bench_client.get(page).status_code, bench_client.post(page).status_code) == (403, 403)
