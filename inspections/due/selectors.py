@@ -8,10 +8,9 @@ from fleet.models import Depot, Mat, UsageEvent
 from fleet.models.segments import of_length
 
 from ..models import Assessment
-from ..numeric.words import Cause, Status
+from ..numeric.words import DUE, Cause, Status
 
 EVERY_STATUS = "all"
-DUE = (Status.CHANGE_NOW.order, Status.CHANGE_BEFORE.order, Status.CHANGE_SOON.order)
 
 
 def due_list(*, depot=None, owner="", cause="", status="", lengths=(), until=None):
@@ -36,7 +35,7 @@ def due_list(*, depot=None, owner="", cause="", status="", lengths=(), until=Non
 def _of_status(rows, status, until):
     if status == EVERY_STATUS or (until and not status):
         return rows
-    return rows.filter(urgency=Status(status).order) if status else rows.filter(urgency__lt=Status.OK.order)
+    return rows.of_status(Status(status)) if status else rows.filter(urgency__lt=Status.OK.order)
 
 
 def _of_cause(cause):
@@ -77,7 +76,7 @@ def counts_by_status(rows=None):
 
 def kinds_to_change_now():
     """{gravity of the leading cause: number of segments} of those to change now, in one query."""
-    now = Assessment.objects.filter(urgency=Status.CHANGE_NOW.order).order_by()
+    now = Assessment.objects.of_status(Status.CHANGE_NOW).order_by()
     kinds = Counter()
     for cause, segments in now.values_list("cause").annotate(segments=Count("*")):
         kinds[Cause(cause).gravity] += segments
@@ -91,7 +90,7 @@ def rows_of_mats(mats):
 
 def due_segment_ids(mats, on):
     """Segments to change in these mats that stand on no open order yet."""
-    rows = rows_of_mats(mats).with_open_order(on).filter(urgency__in=DUE, open_order=None)
+    rows = rows_of_mats(mats).of_status(*DUE).with_open_order(on).filter(open_order=None)
     return list(rows.values_list("segment", flat=True))
 
 

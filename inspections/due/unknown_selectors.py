@@ -7,9 +7,8 @@ from django.db.models import Count, Q
 from fleet.choices import FittedBasis
 
 from ..models import Assessment
-from ..numeric.words import Status
+from ..numeric.words import PRESSING, Status
 
-TO_CHANGE = (Status.CHANGE_NOW.order, Status.CHANGE_BEFORE.order)
 _AGE_NOT_KNOWN = Q(age_basis=FittedBasis.NOT_LATER_THAN)
 
 
@@ -29,7 +28,7 @@ def unknown_cables():
     """Of unknown age and never measured, or of status *unknown*; but for those that are to be changed anyhow."""
     never_measured = _AGE_NOT_KNOWN & Q(measured_on=None)
     unknown = Assessment.objects.filter(Q(urgency=Status.UNKNOWN.order) | never_measured)
-    return unknown.exclude(urgency__in=TO_CHANGE)
+    return unknown.exclude(urgency__in=[status.order for status in PRESSING])
 
 
 def count_unknown():

@@ -20,6 +20,9 @@ class AssessmentQuerySet(models.QuerySet):
         """Statuses in their order; *change now* with the broken first; by the event's day; by due date, none last."""
         return self.order_by("list_key")
 
+    def of_status(self, *statuses):
+        return self.filter(urgency__in=[status.order for status in statuses])
+
     def with_register(self):
         """What a row of the due list names beside the numbers."""
         return self.select_related("segment__cable_type", "mat__design", "mat__depot", "before_event")

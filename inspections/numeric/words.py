@@ -46,6 +46,11 @@ class Status(StrEnum):
         return list(cls)[order - 1]
 
 
+# of a segment that is to be changed: now or before an event, and all that is due
+PRESSING = (Status.CHANGE_NOW, Status.CHANGE_BEFORE)
+DUE = (*PRESSING, Status.CHANGE_SOON)
+
+
 class EventsBasis(StrEnum):
     """How the day on which the event limit is reached was found."""
 

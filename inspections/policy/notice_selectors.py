@@ -12,9 +12,8 @@ from ..assessment.policy_in_force import current_policy
 from ..choices import SETTINGS
 from ..models import Assessment
 from ..numeric.calendar import whole_months
-from ..numeric.words import Cause, NoDateReason, Status, TrendFrom
+from ..numeric.words import DUE, Cause, NoDateReason, Status, TrendFrom
 
-DUE = (Status.CHANGE_NOW.order, Status.CHANGE_BEFORE.order, Status.CHANGE_SOON.order)
 # fewer than a quarter of what is due are not many
 MANY = 0.25
 # the age limit is meant for mats that go out every week; these go out less than half as often
@@ -80,7 +79,7 @@ def notices(on):
 
 def measured_sound(on):
     """None where they are not many."""
-    due = Assessment.objects.filter(urgency__in=DUE)
+    due = Assessment.objects.of_status(*DUE)
     by_calendar = Q(cause__in=(Cause.AGE, Cause.EVENTS)) & _not_due_by(on, Cause.TREND)
     sound = Q(measured_sound=True) & by_calendar
     # as `has_own_say` of numeric/due.py says of arrays
@@ -95,9 +94,9 @@ def measured_sound(on):
 
 def seldom_used(on):
     """None where they are not many of what is due; where the age limit is the keeper's own, it is meant as it is."""
-    rows = Assessment.objects.filter(
+    due = Assessment.objects.of_status(*DUE)
+    rows = due.filter(
         _not_due_by(on, Cause.TREND, Cause.EVENTS),
-        urgency__in=DUE,
         cause=Cause.AGE,
         measured_sound=False,
         age_limit_months=int(whole_months(AGE_LIMIT.default)),
@@ -111,8 +110,7 @@ def seldom_used(on):
     times = _times_a_year(rows.values("mat"), on) if mats else {}
     # of a mat of which no use is on record nobody knows how often it goes out
     seldom = [mat for mat, row in mats.items() if times.get(mat, 0) < SELDOM and row["most"] + times.get(mat, 0)]
-    due = Assessment.objects.filter(urgency__in=DUE).count() if seldom else 0
-    if sum(mats[mat]["cables"] for mat in seldom) < max(1, MANY * due):
+    if not seldom or sum(mats[mat]["cables"] for mat in seldom) < MANY * due.count():
         return None
     return _summary(rows.filter(mat__in=seldom), [mats[mat] for mat in seldom], times)
 

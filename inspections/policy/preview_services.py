@@ -10,10 +10,8 @@ from ..assessment.services import assessed_under, ensure_assessed
 from ..choices import SETTINGS
 from ..models import Assessment
 from ..models.policies import place_in_words
-from ..numeric.words import Status
+from ..numeric.words import DUE, Status
 from .selectors import shown, wider_place
-
-DUE = (Status.CHANGE_NOW, Status.CHANGE_BEFORE, Status.CHANGE_SOON)
 
 
 @dataclass(frozen=True)

@@ -4,9 +4,9 @@ from dataclasses import dataclass
 
 from fleet.models import Mat
 
-from ..due.selectors import DUE
 from ..due.unknown_selectors import unknown_cables
 from ..models import Assessment
+from ..numeric.words import DUE
 
 
 @dataclass(frozen=True)
@@ -24,7 +24,7 @@ def has_mats():
 
 def first_to_change(on):
     """The mat of the most urgent segment that is to be changed; None where none is."""
-    due = Assessment.objects.filter(urgency__in=DUE).select_related("segment", "mat").with_open_order(on)
+    due = Assessment.objects.of_status(*DUE).select_related("segment", "mat").with_open_order(on)
     worst = due.by_urgency().first()
     if worst is None:
         return None

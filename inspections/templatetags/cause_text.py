@@ -142,14 +142,14 @@ def of_trend(reasons):
 
 @register.filter
 def kind_of_cause(row):
-    return KINDS_OF_CAUSE[row.gravity] if row.urgency == Status.CHANGE_NOW.order else ""
+    return KINDS_OF_CAUSE[row.gravity] if row.status == Status.CHANGE_NOW else ""
 
 
 @register.filter
 def kinds_in_words(rows):
     """`2 broken or over, 1 by trend, 3 before an event` of segments to change; '' where all are of one kind."""
-    now = Counter(row.gravity for row in rows if row.urgency == Status.CHANGE_NOW.order)
-    before = sum(row.urgency == Status.CHANGE_BEFORE.order for row in rows)
+    now = Counter(row.gravity for row in rows if row.status == Status.CHANGE_NOW)
+    before = sum(row.status == Status.CHANGE_BEFORE for row in rows)
     kinds = [kinds_of(now), *([f"{before} before an event"] if before else [])]
     return ", ".join(kinds) if len(now) + bool(before) > 1 and now else ""
 

@@ -13,8 +13,8 @@ from fleet.services.rows import withdraw_row
 from ..assessment.reasons import reasons
 from ..assessment.services import assessments
 from ..assessment.trends import stored_model
-from ..due.selectors import DUE
 from ..models import WorkOrder, WorkOrderLine
+from ..numeric.words import DUE
 from .sheets import sheet_of
 
 
@@ -40,7 +40,7 @@ def raise_work_orders(segment_ids, *, by, on):
 def work_order_of_due(mat, *, by, on):
     """(order, raised): one raised for what is due in the mat and stands on no order; else its newest one in force."""
     fitted = Fitting.objects.in_service(on).filter(mat=mat).values_list("segment", flat=True)
-    due = {row.segment_id for row in assessments(on, list(fitted), model=stored_model()) if row.urgency in DUE}
+    due = {row.segment_id for row in assessments(on, list(fitted), model=stored_model()) if row.status in DUE}
     in_force = WorkOrder.objects.in_force(on).filter(mat=mat)
     free = due - set(WorkOrderLine.objects.open_in(in_force).values_list("segment", flat=True))
     if free:

@@ -11,7 +11,7 @@ from fleet.selectors.usage import next_event_of
 
 from ...models import Assessment
 from ...numeric.crossings import any_over
-from ...numeric.words import Status, Verdict
+from ...numeric.words import DUE, Status, Verdict
 
 
 @dataclass(frozen=True)
@@ -62,7 +62,7 @@ class MatState:
     @property
     def due(self):
         """Anything that a work order could change."""
-        return self.change_now or self.change_before or self._of(Status.CHANGE_SOON)
+        return self._of(*DUE)
 
     @property
     def held_back(self):
@@ -96,8 +96,9 @@ class MatState:
             if position.assessment and position.assessment.verdict != Verdict.OVER
         ]
 
-    def _of(self, status):
-        return [position for position in self.positions if position.assessment and position.assessment.status == status]
+    def _of(self, *statuses):
+        assessed = [position for position in self.positions if position.assessment]
+        return [position for position in assessed if position.assessment.status in statuses]
 
 
 def mat_state(mat, on):

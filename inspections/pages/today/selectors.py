@@ -14,11 +14,10 @@ from fleet.selectors.usage import next_planned_events, unanswered_events
 from ...due.selectors import kinds_to_change_now
 from ...due.unknown_selectors import UnknownCables, count_unknown, unknown_cables
 from ...models import Assessment
-from ...numeric.words import Status
+from ...numeric.words import PRESSING, Status
 
 SHOWN = 5
 NEXT_DAYS = 14
-TO_CHANGE = (Status.CHANGE_NOW.order, Status.CHANGE_BEFORE.order)
 
 
 @dataclass(frozen=True)
@@ -82,7 +81,7 @@ class Today:
 def today(on):
     """Everything the first page shows, in a number of queries that does not grow with the pool."""
     waiting = unanswered_events(on)
-    to_change = Assessment.objects.filter(urgency__in=TO_CHANGE)
+    to_change = Assessment.objects.of_status(*PRESSING)
     before_on, cables_before = _before_the_soonest(to_change)
     return Today(
         unanswered=Preview(with_loans(waiting[:SHOWN], on), waiting.count()),
@@ -104,7 +103,7 @@ def today(on):
 
 def _to_measure():
     """Those of which more than a measurement is unknown stand in a list of their own."""
-    return Assessment.objects.filter(urgency=Status.MEASURE.order).exclude(pk__in=unknown_cables().values("pk"))
+    return Assessment.objects.of_status(Status.MEASURE).exclude(pk__in=unknown_cables().values("pk"))
 
 
 def _before_the_soonest(to_change):
