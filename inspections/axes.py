@@ -1,8 +1,9 @@
 """Axes that drawings share: ticks at round numbers, and at the first days of months."""
 
 import math
-from datetime import date
 from itertools import count
+
+from fleet.months import month_number, numbered_month
 
 MONTH_STEPS = (1, 2, 3, 6, 12, 24, 60, 120)
 
@@ -27,20 +28,7 @@ def _round_steps(least):
 
 def month_ticks(first, last, *, most):
     """First days of months from `first` to `last`, at most about `most` of them: quarters, years and so on."""
-    span, decade = _number(last) - _number(first), MONTH_STEPS[-1]
+    span, decade = month_number(last) - month_number(first), MONTH_STEPS[-1]
     step = next((step for step in MONTH_STEPS if span / step <= most), decade * math.ceil(span / (decade * most)))
-    start = -(-(_number(first) + (first.day > 1)) // step) * step
-    return [_first_of(number) for number in range(start, _number(last) + 1, step)]
-
-
-def months_after(day, months):
-    """The first day of the month that lies so many months after that of `day`, or before it."""
-    return _first_of(_number(day) + months)
-
-
-def _number(day):
-    return day.year * 12 + day.month - 1
-
-
-def _first_of(number):
-    return date(number // 12, number % 12 + 1, 1)
+    start = -(-(month_number(first) + (first.day > 1)) // step) * step
+    return [numbered_month(number) for number in range(start, month_number(last) + 1, step)]

@@ -15,6 +15,7 @@ LAYERS = (
         "numeric",
         "choices",
         "access",
+        "months",
         "steps",
         "static_files",
         "durable_files",

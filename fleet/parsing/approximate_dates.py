@@ -7,14 +7,13 @@ any other day it is not on record how roughly it was given.
 """
 
 import re
-from calendar import monthrange
 from dataclasses import dataclass
 from datetime import date
 
 from ..choices import FittedBasis
 from ..limits import USUAL_FROM_YEAR
+from ..months import MIDDLE_OF_MONTH, last_of_month
 
-MIDDLE_OF_MONTH = 15
 MIDDLE_OF_YEAR = (7, 1)
 _MONTHS = ("jan", "feb", "mar", "apr", "may", "jun", "jul", "aug", "sep", "oct", "nov", "dec")
 _NAME = r"(?P<name>[A-Za-z]{3,9})\.?"
@@ -84,7 +83,8 @@ def span_of(year, month=None):
         return ApproximateDate(date(year, 1, 1), date(year, 12, 31))
     if not 1 <= month <= 12:
         raise ValueError("no month")
-    return ApproximateDate(date(year, month, 1), date(year, month, monthrange(year, month)[1]))
+    first = date(year, month, 1)
+    return ApproximateDate(first, last_of_month(first))
 
 
 def given_span(day):

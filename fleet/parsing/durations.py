@@ -2,7 +2,8 @@
 
 import re
 
-MONTHS_A_YEAR = 12
+from ..months import MONTHS_A_YEAR
+
 # what a decimal number of years falls short of its month
 _ROUNDING = 1e-6
 _NUMBER = r"(\d{1,6}(?:[.,]\d{1,17})?|\d{1,3}/\d{1,3})"

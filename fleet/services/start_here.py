@@ -9,7 +9,7 @@ from ..choices import FittedBasis, LengthBasis, SerialBasis
 from ..models import CableSegment, CableType, Fitting, Mat, UsageEvent
 from ..models.fields import code_key
 from ..selectors.numbering import free_design_code, next_free_serials
-from ..selectors.use_of_months import YEAR_DAYS
+from ..selectors.usual_use import YEAR_DAYS
 from ..signals import wear_changed
 from .designs import add_design
 from .locks import hold_pool

@@ -1,6 +1,5 @@
 """How often a mat went in all in a month, as the keeper says: what the logged events lack is stored as reported."""
 
-from calendar import monthrange
 from datetime import timedelta
 
 from django.core.exceptions import ValidationError
@@ -9,13 +8,14 @@ from django.db import transaction
 from ..choices import UsageBasis, UsageState
 from ..models import Event, MatDay
 from ..models.usage import REST_OF_MONTH
-from ..selectors.use_of_months import is_in_force, mark_of_months, months_of_use
+from ..months import MIDDLE_OF_MONTH, last_of_month
+from ..selectors.use_of_months import mark_of_months, months_of_use
+from ..selectors.usual_use import is_in_force
 from .events import add_event
 from .locks import hold_pool
 from .settling import UsageValues, lock_event, settle
 from .usage import correct_usage_event
 
-MID_MONTH = 15
 NAMED = 5
 
 
@@ -89,7 +89,7 @@ def _event_for(mat, first, who):
 
 
 def _free_day(mat, first, on):
-    days = [first + timedelta(days=number) for number in range(monthrange(first.year, first.month)[1])]
-    past = sorted((day for day in days if day <= on), key=lambda day: abs(day.day - MID_MONTH))
+    days = [first + timedelta(days=number) for number in range(last_of_month(first).day)]
+    past = sorted((day for day in days if day <= on), key=lambda day: abs(day.day - MIDDLE_OF_MONTH))
     taken = set(MatDay.objects.filter(mat=mat, day__in=past).values_list("day", flat=True))
     return next((day for day in past if day not in taken), past[0])

@@ -3,21 +3,17 @@
 What gives way to what is logged is a rule of `models.usage`; here it is only stored.
 """
 
-from calendar import monthrange
-from datetime import date
-
 from django.core.exceptions import ValidationError
 from django.db import transaction
 
 from ..choices import UsageBasis, UsageState
 from ..models import Event, UsageEvent
 from ..models.usage import USUAL_USE
-from ..selectors.use_of_months import YEAR_MONTHS, first_counted, first_of_month, usual_by_month
+from ..months import MIDDLE_OF_MONTH, MONTHS_A_YEAR, first_of_month, last_of_month, months_after
+from ..selectors.usual_use import first_counted, usual_by_month
 from .events import add_event
 from .locks import hold, hold_pool
 from .settling import CALLED_OFF, store_usage
-
-MID_MONTH = 15
 
 
 def usual_days(times_a_year, on):
@@ -28,16 +24,15 @@ def usual_days(times_a_year, on):
     was before.
     """
     first = first_counted(on)
-    until = [(2 * times_a_year * month + YEAR_MONTHS) // (2 * YEAR_MONTHS) for month in range(YEAR_MONTHS + 1)]
-    shares = [until[month + 1] - until[month] for month in range(YEAR_MONTHS)]
+    until = [(2 * times_a_year * month + MONTHS_A_YEAR) // (2 * MONTHS_A_YEAR) for month in range(MONTHS_A_YEAR + 1)]
+    shares = [until[month + 1] - until[month] for month in range(MONTHS_A_YEAR)]
     return [(_day_in(first, month), share) for month, share in enumerate(shares) if share]
 
 
 def _day_in(first, months_later):
     """The middle of that month, or its last day where the middle lies before `first`."""
-    years, month = divmod(first.month - 1 + months_later, YEAR_MONTHS)
-    middle = date(first.year + years, month + 1, MID_MONTH)
-    return middle if middle >= first else middle.replace(day=monthrange(middle.year, middle.month)[1])
+    middle = months_after(first, months_later).replace(day=MIDDLE_OF_MONTH)
+    return middle if middle >= first else last_of_month(middle)
 
 
 def usual_use_of(mats, times_a_year, *, by, on):

@@ -10,8 +10,10 @@ from django.urls import reverse
 from django.utils import timezone
 
 from ..forms.use_of_months import MonthsForm, UsualUseForm
+from ..months import first_of_month, months_after
 from ..selectors.mats import get_mat_or_404
-from ..selectors.use_of_months import MONTHS_SHOWN, first_of_month, months_before, usual_times_a_year
+from ..selectors.use_of_months import MONTHS_SHOWN
+from ..selectors.usual_use import usual_times_a_year
 from ..services.use_of_months import say_months
 from ..services.usual_use import say_usual_use
 from .pages import form_page, submit
@@ -28,7 +30,7 @@ def mat_months(request, number):
     act = partial(_say, request, mat, on, last)
     if address := submit(request, form, act, row=mat):
         return redirect(address)
-    earlier, later = months_before(last, MONTHS_SHOWN), months_before(last, -MONTHS_SHOWN)
+    earlier, later = months_after(last, -MONTHS_SHOWN), months_after(last, MONTHS_SHOWN)
     context = {
         "mat": mat,
         "this_month": first_of_month(on),

@@ -20,6 +20,7 @@ from datetime import date, timedelta
 from fleet.choices import FittedBasis, UsageBasis, UsageState
 from fleet.models import Fitting, UsageEvent
 from fleet.parsing.approximate_dates import ApproximateDate, given_span
+from fleet.selectors.usual_use import YEAR_DAYS, first_counted
 
 from ..numeric.calendar import add_months
 from ..numeric.words import Cause, EventsBasis
@@ -29,7 +30,6 @@ ABOUT, NOT_LATER_THAN = FittedBasis.ABOUT.value, FittedBasis.NOT_LATER_THAN.valu
 REPORTED, NOT_CONFIRMED, NO_USE = UsageBasis.REPORTED.value, "not confirmed", "no use on record"
 WHEN_FITTED, ONE_MEASUREMENT, HOW_OFTEN, DID_IT_GO = "when fitted", "one measurement", "how often", "did it go"
 SENSITIVITY = 0.25
-YEAR_DAYS = 365
 FARTHEST_DAYS = 36_525
 _FACTS = {
     ABOUT: WHEN_FITTED,
@@ -170,7 +170,7 @@ def _use_assumption(kind, row, events, bounds):
 
 def _use_of(row, fittings, usage, on):
     since = [entry for fitting in fittings for entry in usage[fitting.mat_id] if fitting.covers(entry[0])]
-    year = [entry for entry in usage[row.mat_id] if entry[0] > on - timedelta(days=YEAR_DAYS)]
+    year = [entry for entry in usage[row.mat_id] if entry[0] >= first_counted(on)]
     return _Use(*_sums(since), *_sums(year))
 
 

@@ -6,7 +6,7 @@ from datetime import date, timedelta
 from django.db.models import Count, F, Max, Min, Q, Sum
 
 from fleet.models import MatDesign, UsageEvent
-from fleet.selectors.use_of_months import first_counted
+from fleet.selectors.usual_use import first_counted
 
 from ..assessment.policy_in_force import current_policy
 from ..choices import SETTINGS

@@ -6,7 +6,8 @@ from django import forms
 from django.core.exceptions import ValidationError
 
 from fleet.forms.fields import NumberField
-from fleet.parsing.durations import MONTHS_A_YEAR, read_months
+from fleet.months import MONTHS_A_YEAR
+from fleet.parsing.durations import read_months
 
 from .selectors import NO_LIMIT, WORDS, is_share, is_time, shown
 

@@ -10,7 +10,7 @@ from django.utils import timezone
 
 from fleet.forms.start_here import MatGroupForm
 from fleet.forms.submissions import OnceForm
-from fleet.selectors.use_of_months import fewest_usual_months
+from fleet.selectors.usual_use import fewest_usual_months
 from fleet.views.pages import form_page, list_page, submit
 from fleet.views.permissions import may_keep
 

@@ -7,7 +7,8 @@
 from django import template
 from django.utils.formats import date_format
 
-from fleet.parsing.durations import MONTHS_A_YEAR, months_in_words
+from fleet.months import MONTHS_A_YEAR
+from fleet.parsing.durations import months_in_words
 
 register = template.Library()
 # no line ends between a number and its sign

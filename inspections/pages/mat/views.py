@@ -10,7 +10,7 @@ from fleet.selectors.faults import faults_of_mat
 from fleet.selectors.loans import is_loan
 from fleet.selectors.mats import get_mat_or_404, past_fittings_of_mat, trail_of_mat, usage_of_mat
 from fleet.selectors.usage import WAITS, usage_state
-from fleet.selectors.use_of_months import usual_use_among
+from fleet.selectors.usual_use import usual_use_among
 
 from ...assessment.services import ensure_assessed
 from ...bench.reading_selectors import readings_of_mat

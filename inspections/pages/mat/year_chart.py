@@ -1,15 +1,14 @@
 """A mat's year at a glance: a row for each month, a place for each day, a mark for each event."""
 
-from calendar import monthrange
 from dataclasses import dataclass
 from datetime import date
 
 from django.utils.formats import date_format
 
 from fleet.choices import UsageState
+from fleet.months import first_of_month, last_of_month, months_after
 from fleet.selectors.usage import GAVE_WAY, USUAL
 
-from ...axes import months_after
 from ...templatetags.figures import counted, short_day
 
 NOT_CONFIRMED = "not confirmed"
@@ -179,7 +178,7 @@ def year_strip(events, on):
     return YearStrip(
         months=tuple(rows),
         days=tuple((_x(day) + DAY / 2, day) for day in DAYS_NAMED),
-        today=(_x(on.day), next(row.y for row in rows if row.first == on.replace(day=1))),
+        today=(_x(on.day), next(row.y for row in rows if row.first == first_of_month(on))),
         later=sum(event.starts_on >= first for event in ordered),
         legend=_legend(ordered, y + 16),
         height=y + LEGEND_ROOM,
@@ -187,7 +186,7 @@ def year_strip(events, on):
 
 
 def _row(first, y, events, *, is_first):
-    last = first.replace(day=monthrange(first.year, first.month)[1])
+    last = last_of_month(first)
     shown = [(event, lane) for event, lane in events if event.starts_on <= last and event.ends_on >= first]
     return MonthRow(
         first,
@@ -232,8 +231,8 @@ def _legend(events, y):
 
 
 def _last_month(events, on):
-    ahead = [event.ends_on.replace(day=1) for event in events if event.ends_on > on]
-    return min(max([on.replace(day=1), *ahead]), months_after(on, MOST_AHEAD))
+    ahead = [first_of_month(event.ends_on) for event in events if event.ends_on > on]
+    return min(max([first_of_month(on), *ahead]), months_after(on, MOST_AHEAD))
 
 
 def _x(day_of_month):

@@ -11,7 +11,7 @@ from page_forms import form_in
 from page_words import words_in
 
 from fleet.models import Event, MatDay, UsageEvent
-from fleet.selectors.use_of_months import months_before
+from fleet.months import months_after
 from inspections.models import Assessment
 
 pytestmark = pytest.mark.django_db
@@ -28,7 +28,7 @@ def mat(today):
 @pytest.fixture
 def first(today):
     """Of the month before this one."""
-    return months_before(today.replace(day=1), 1)
+    return months_after(today, -1)
 
 
 @pytest.fixture
@@ -169,8 +169,8 @@ def test_mats_share_the_event_of_a_month(keeper_client, mat, first):
 def test_thirteen_months_are_shown_and_earlier_ones_are_a_link_away(keeper_client, mat, today):
     this_month = today.replace(day=1)
     fields = [name for name in form_in(keeper_client.get(PAGE)) if name.startswith("month_")]
-    assert fields == [field_of(months_before(this_month, number)) for number in range(13)]
-    earlier = months_before(this_month, 13)
+    assert fields == [field_of(months_after(this_month, -number)) for number in range(13)]
+    earlier = months_after(this_month, -13)
     assert f'href="?last={earlier:%Y-%m}"' in keeper_client.get(PAGE).content.decode()
     page = f"{PAGE}?last={earlier:%Y-%m}"
     assert field_of(earlier) in form_in(keeper_client.get(page))
@@ -238,7 +238,7 @@ def test_the_mats_page_says_what_gave_way_and_that_it_may_count_too_much(visitor
 
 def test_a_mat_with_usual_use_in_each_month_may_not_count_too_much(visitor_client, mat, today):
     for number in range(12):
-        make_usage_event(mat, make_event(months_before(today.replace(day=1), number)), basis="usual")
+        make_usage_event(mat, make_event(months_after(today, -number)), basis="usual")
     assert "safe side" not in words_in(visitor_client.get("/mats/M-1/").content.decode())
 
 
