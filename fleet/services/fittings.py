@@ -84,7 +84,13 @@ def fit_segment(
         moved_from = _free_segment(segment, mat, position, fitted_on, by, move, moves)
         ended = _end_faults(mat, position, fitted_on, by)
         fitting = Fitting(
-            segment=segment, mat=mat, position=position, fitted_on=fitted_on, fitted_basis=basis, recorded_by=by
+            segment=segment,
+            mat=mat,
+            position=position,
+            fitted_on=fitted_on,
+            fitted_basis=basis,
+            ended=taken_out,
+            recorded_by=by,
         )
         fitting.full_clean()
         # after all that would refuse it: nobody is asked about what cannot be

@@ -37,7 +37,7 @@ def test_fitting_into_an_occupied_position_takes_the_old_cable_out_in_the_same_a
     done = put_in(spare, mat, keeper, out=TakenOut(old, "3.2 dB measured", Disposition.AWAY))
     old.refresh_from_db()
     assert (old.removed_on, old.removal_reason) == (DAY, "3.2 dB measured")
-    assert in_position(mat).segment == spare
+    assert (in_position(mat).segment, in_position(mat).ended) == (spare, old)
     assert done.taken_out == old.segment
     thrown = CableSegment.objects.get(pk=old.segment_id)
     assert (thrown.withdrawn_on, thrown.withdrawal_reason) == (DAY, "3.2 dB measured")
