@@ -15,6 +15,11 @@ def running_numbers(apps, schema_editor):
     segments.filter(serial__regex=r"^C-[0-9]{5,}$").update(serial_basis="given")
 
 
+def check_rows(apps, schema_editor):
+    """PostgreSQL alters no table of which rows still wait to be checked, as those of a back-up do."""
+    schema_editor.connection.check_constraints()
+
+
 class Migration(migrations.Migration):
 
     dependencies = [
@@ -23,6 +28,7 @@ class Migration(migrations.Migration):
     ]
 
     operations = [
+        migrations.RunPython(check_rows, migrations.RunPython.noop),
         migrations.AddField(
             model_name='cablesegment',
             name='serial_basis',

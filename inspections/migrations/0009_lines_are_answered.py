@@ -4,6 +4,11 @@ import django.db.models.deletion
 from django.db import migrations, models
 
 
+def check_rows(apps, schema_editor):
+    """PostgreSQL alters no table of which rows still wait to be checked, as those of a back-up do."""
+    schema_editor.connection.check_constraints()
+
+
 class Migration(migrations.Migration):
 
     dependencies = [
@@ -12,6 +17,7 @@ class Migration(migrations.Migration):
     ]
 
     operations = [
+        migrations.RunPython(check_rows, migrations.RunPython.noop),
         migrations.AddField(
             model_name='historicalworkorder',
             name='given_to',
