@@ -27,7 +27,8 @@ from fleet.access import ACTS, KEEP, ROLES
 from fleet.models import Fault
 from inspections.assessment.services import assess_pool
 
-pytestmark = pytest.mark.django_db
+# who may do what is told by Django's own permissions; other walks go over every address on both databases
+pytestmark = [pytest.mark.django_db, pytest.mark.alike]
 RANKS = list(ROLES)
 
 # The least role that may open an address, or send to it. What is not named here, everybody who is signed in may read.
