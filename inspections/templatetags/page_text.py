@@ -157,7 +157,7 @@ def what_is_unknown(rows):
     never = all(row.measured_on is None for row in rows)
     measured = "never measured" if never else "not measured lately"
     if any_of_unknown_age(rows):
-        return f"Nobody has said when they were fitted; {measured}."
+        return f"{'Its' if len(rows) == 1 else 'Their'} age is not known; {measured}."
     return f"No limit and no reading gives a date; {measured}."
 
 

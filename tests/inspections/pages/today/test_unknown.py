@@ -33,7 +33,7 @@ def test_a_pool_of_which_nothing_is_known_is_not_told_that_nothing_needs_doing(k
     page = page_of(keeper_client)
     assert "2 cables of unknown age: find out, measure, or change." in words_in(page)
     assert "Nothing needs doing" not in page
-    assert "unknown 2 cables in mat 6 Nobody has said when they were fitted; never measured." in words_in(page)
+    assert "unknown 2 cables in mat 6 Their age is not known; never measured." in words_in(page)
     for way_out in ("/fittings/when/?mat=6&amp;next=/", "/bench/6/", "/work-orders/raise/?mat=6"):
         assert f'href="{way_out}"' in page
         assert keeper_client.get(way_out.replace("&amp;", "&")).status_code == 200
@@ -97,7 +97,7 @@ def test_queries_do_not_grow_with_the_unknown_mats(keeper_client, today):
         mat_of_unknown_age(number, today)
         assess_pool(today)
         with CaptureQueriesContext(connection) as queries:
-            assert f"2 cables in mat {number} Nobody" in text_of(keeper_client)
+            assert f"2 cables in mat {number} Their age" in text_of(keeper_client)
         counts.append(len(queries))
     assert counts[1] == counts[2]
 
@@ -108,3 +108,8 @@ def test_the_page_of_the_mat_says_it_too(keeper_client, today):
     said = "Nothing on record says that 2 of its cables are OK. Nothing else is known that keeps it from going out."
     assert said in words_in(page)
     assert 'href="/fittings/when/?mat=6"' in page
+
+
+def test_a_single_cable_fitted_by_a_day_that_somebody_named_has_an_age_that_is_not_known(keeper_client, today):
+    mat_of_unknown_age("6", today - timedelta(days=60), positions=1)
+    assert "1 cable in mat 6 Its age is not known; never measured." in text_of(keeper_client)
