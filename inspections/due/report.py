@@ -1,5 +1,7 @@
 """What is due, as data for other programs: numbers unrounded, days as ISO text."""
 
+from collections import Counter
+
 from django.core.exceptions import ValidationError
 from django.db.models import prefetch_related_objects
 
@@ -15,22 +17,29 @@ from ..numeric.words import Cause, Clock, Status
 POLICY_SHOWN = ("age_limit_years", "event_limit", "loss_limit_db", "accepted_risk", "look_ahead_days", "reference_mhz")
 
 
-def due_report(on, *, within_days=None, everything=False):
-    """The report of `on`: policy, segments by due date (none last), empty positions, mats held back.
+def due_report(on, **asked):
+    """The report of `report_with_rest`, for programs."""
+    report, _ = report_with_rest(on, **asked)
+    return report
 
-    Without `everything` only segments with a date within the look-ahead (or `within_days`), and without either those
-    that are to be changed before an event that lies beyond it: as many as the pages count. A day before the one
-    that was last assessed is refused: newer answers would be mixed with older questions.
+
+def report_with_rest(on, *, within_days=None, everything=False):
+    """The report of `on`, and {status: number of segments} of what it leaves out.
+
+    It holds the policy, segments by due date (none last), empty positions, mats held back. Without `everything` only
+    segments with a date within the look-ahead (or `within_days`), and without either those that are to be changed
+    before an event that lies beyond it: as many as the pages count. A day before the one that was last assessed is
+    refused: newer answers would be mixed with older questions.
     """
     _check_not_before_assessed(on)
     policy = current_policy()
     model = stored_model()
-    rows = assessments(on, model=model)
-    prefetch_related_objects(rows, "segment", "mat", "before_event")
-    if not everything:
-        rows = [row for row in rows if _is_asked_for(row, on, within_days, policy.value("look_ahead_days"))]
+    assessed = assessments(on, model=model)
+    prefetch_related_objects(assessed, "segment", "mat", "before_event")
+    look_ahead_days = policy.value("look_ahead_days")
+    rows = [row for row in assessed if everything or _is_asked_for(row, on, within_days, look_ahead_days)]
     rows.sort(key=lambda row: (row.due_on is None, row.due_on or on, row.mat.number, row.position))
-    return {
+    report = {
         "on": on.isoformat(),
         "policy": {name: _limit(policy, name) for name in POLICY_SHOWN},
         "pool_trend": trend_report(model),
@@ -38,6 +47,7 @@ def due_report(on, *, within_days=None, everything=False):
         "empty_positions": empty_positions(on),
         "held_back": held_back(on),
     }
+    return report, Counter(row.status for row in assessed) - Counter(row.status for row in rows)
 
 
 def _is_asked_for(row, on, within_days, look_ahead_days):
