@@ -45,7 +45,7 @@ def loss_columns(state, newest):
     limit_db = state.of_place("loss_limit_db")
     judged = verdict(newest.reference_loss_db, newest.uncertainty_db, limit_db)
     judged = np.where(newest.no_signal, Verdict.OVER, judged)
-    sure_within = (judged == Verdict.WITHIN) & ~newest.doubtful
+    fresh = due.fresh(newest.day, state.of_place("measure_again_months"), state.day)
     return {
         "measured_on": newest.day,
         "loss_db": newest.loss_db,
@@ -53,9 +53,14 @@ def loss_columns(state, newest):
         "loss_uncertainty_db": newest.uncertainty_db,
         "loss_limit_db": limit_db,
         "verdict": judged,
-        "measured_sound": sure_within & due.fresh(newest.day, state.of_place("measure_again_months"), state.day),
+        "measured_sound": _is_sound(judged, newest.doubtful) & fresh,
         "loss_due_on": np.where(judged == Verdict.OVER, newest.day, NO_DAY),
     }
+
+
+def _is_sound(verdict, doubtful):
+    """The newest reading is within for sure, whatever its age."""
+    return (verdict == Verdict.WITHIN) & ~doubtful
 
 
 def damage_columns(state):
@@ -105,7 +110,7 @@ def status_columns(state, columns, doubtful):
 def _judged_by_own_readings(state, columns, doubtful):
     """(age and events do not hold; only the age of the newest reading makes them hold again), for each segment."""
     decide = state.of_place("own_readings_decide").astype(bool)
-    sound = (columns["verdict"] == Verdict.WITHIN) & ~doubtful
+    sound = _is_sound(columns["verdict"], doubtful)
     judged = decide & due.has_own_say(sound, columns["trend_from"], columns["trend_no_date_reason"])
     return judged & columns["measured_sound"], judged & ~columns["measured_sound"]
 

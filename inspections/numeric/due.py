@@ -154,7 +154,7 @@ def measure_reason(verdict, doubtful, no_date_reason, has_bench, newest_on, firs
     """
     never = np.isnat(newest_on)
     since = np.where(never, first_fitted_on, newest_on)
-    old = has_bench & (add_months(since, again_months) < on)
+    old = has_bench & ~fresh(since, again_months, on)
     asks = {
         MeasureReason.UNDECIDED: verdict == Verdict.UNDECIDED,
         MeasureReason.DOUBTFUL: doubtful.astype(bool),

@@ -116,7 +116,10 @@ def seldom_used(on):
 
 
 def _not_due_by(on, *causes):
-    """By the day for which the status asks none of these causes is reached: today, the event's end, the look-ahead."""
+    """By the day for which the status asks none of these causes is reached: today, the event's end, the look-ahead.
+
+    As `day_in_question` of numeric/due.py says of arrays.
+    """
     until = on + timedelta(days=current_policy().value("look_ahead_days"))
     last_days = {
         Status.CHANGE_NOW: on,
