@@ -25,10 +25,8 @@ class Policy:
 
     def with_values(self, changed):
         """Another policy: (name, design_id, position, depot_id) has that value; None: the wider one stands there."""
-        policy = Policy([])
-        kept = {place: value for place, value in self._values.items() if place not in changed}
-        policy._values = kept | {place: value for place, value in changed.items() if value is not None}
-        return policy
+        values = self._values | changed
+        return Policy((*place, value) for place, value in values.items() if value is not None)
 
     def has_bench(self, depot_id):
         return bool(self.value("has_bench", depot_id=depot_id))

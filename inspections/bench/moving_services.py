@@ -16,16 +16,14 @@ from .services import need_reason, taken_on
 
 # what is copied as it is; the cable, the repeat, the note and how it was taken follow from the other mat
 KEPT = (
-    *(
-        "measured_on",
-        "loss_db",
-        "no_signal",
-        "frequency_mhz",
-        "temperature_c",
-        "instrument_id",
-        "measured_by",
-        "reason",
-    ),
+    "measured_on",
+    "loss_db",
+    "no_signal",
+    "frequency_mhz",
+    "temperature_c",
+    "instrument_id",
+    "measured_by",
+    "reason",
     "doubt_reason",
 )
 
