@@ -13,8 +13,8 @@ from fleet.views.pages import form_page, list_page, searched_text, submit
 from fleet.views.permissions import may_bench
 
 from ..assessment.services import ensure_assessed
-from .bench_selectors import benches_not_said
 from .forms import BenchForm
+from .no_bench_selectors import benches_not_said
 from .selectors import mats_at_bench, specified_mat
 from .services import record_readings
 from .session import remember, remembered

@@ -15,7 +15,7 @@ from fleet.views.pages import form_page, submit
 from fleet.views.permissions import may_keep
 
 from ..assessment.runs import pool_is_large, start_run
-from ..bench.bench_selectors import benches_not_said
+from ..bench.no_bench_selectors import benches_not_said
 from .forms import DesignPolicyForm, LongerThanForm, PolicyForm
 from .preview_services import preview
 from .selectors import design_policy_page, get_run_or_404, policy_page, policy_trail, positions_with_values

@@ -8,7 +8,7 @@ from django.utils.html import strip_tags
 from factories import make_depot, make_mat, make_reading, set_policy_value
 
 from inspections.assessment.services import assess_pool
-from inspections.bench.bench_selectors import benches_not_said
+from inspections.bench.no_bench_selectors import benches_not_said
 
 pytestmark = pytest.mark.django_db
 
