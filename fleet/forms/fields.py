@@ -9,7 +9,8 @@ import re
 from django import forms
 from django.core.exceptions import ValidationError
 
-from ..limits import year_of_two_digits
+from ..limits import USUAL_FROM_YEAR, year_of_two_digits
+from ..parsing.approximate_dates import read_approximate_date
 
 
 class DayInput(forms.DateInput):
@@ -36,6 +37,23 @@ class DayField(forms.DateField):
             meant = f"{short[1]}{year_of_two_digits(int(short[2]))}"
             raise ValidationError(f"“{short[0]}” has two digits for the year. Did you mean {meant}?", code="invalid")
         return super().to_python(value)
+
+
+class ApproximateDateField(forms.CharField):
+    """A day, a month or a year as people write it; gives an ApproximateDate or None; the form says what None means."""
+
+    def __init__(self, **kwargs):
+        super().__init__(max_length=40, widget=forms.TextInput(attrs={"autocomplete": "off"}), **kwargs)
+
+    def clean(self, value):
+        text = self.to_python(value)
+        self.run_validators(text)
+        try:
+            return read_approximate_date(text) if text else None
+        except ValueError:
+            sentence = f"“{text}” is not a day, month or year since {USUAL_FROM_YEAR}"
+            examples = "write 12 March 2024, March 2024, or 2024"
+            raise ValidationError(f"{sentence}: {examples}.", code="approximate_date") from None
 
 
 class NumberField(forms.FloatField):

@@ -5,8 +5,8 @@ from django.core.exceptions import ValidationError
 
 from ..choices import FittedBasis
 from ..selectors.fitting_days import versions_of
+from .fields import ApproximateDateField
 from .record_forms import reason_field
-from .start_here import ApproximateDateField
 from .submissions import OnceForm
 
 THEN, BY_THEN = "then", "by then"

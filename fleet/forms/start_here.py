@@ -4,12 +4,11 @@ from django import forms
 from django.core.exceptions import ValidationError
 
 from ..choices import FittedBasis
-from ..limits import CABLE_LENGTH, EVENTS_A_YEAR, MAT_WIDTH, POSITION, USUAL_FROM_YEAR
-from ..parsing.approximate_dates import read_approximate_date
+from ..limits import CABLE_LENGTH, EVENTS_A_YEAR, MAT_WIDTH, POSITION
 from ..parsing.mat_lists import read_new_numbers
 from ..services.start_here import MatGroup
 from ..validators import CODE_LENGTH, check_code
-from .fields import CountField, NumberField, NumbersField
+from .fields import ApproximateDateField, CountField, NumberField, NumbersField
 from .register import check_lengths
 from .submissions import OnceForm
 
@@ -22,23 +21,6 @@ SINCE_WHEN = [
     (SECOND_HAND, "never: the mats were bought second-hand"),
     (NOT_KNOWN, "not known"),
 ]
-
-
-class ApproximateDateField(forms.CharField):
-    """A day, a month or a year as people write it; gives an ApproximateDate or None; the form says what None means."""
-
-    def __init__(self, **kwargs):
-        super().__init__(max_length=40, widget=forms.TextInput(attrs={"autocomplete": "off"}), **kwargs)
-
-    def clean(self, value):
-        text = self.to_python(value)
-        self.run_validators(text)
-        try:
-            return read_approximate_date(text) if text else None
-        except ValueError:
-            sentence = f"“{text}” is not a day, month or year since {USUAL_FROM_YEAR}"
-            examples = "write 12 March 2024, March 2024, or 2024"
-            raise ValidationError(f"{sentence}: {examples}.", code="approximate_date") from None
 
 
 class NewNumbersField(forms.CharField):
