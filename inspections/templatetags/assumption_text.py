@@ -60,10 +60,10 @@ def _not_later_than(assumption):
 
 def _reported(assumption):
     if assumption.events:
-        some = f"{assumption.events} of its {assumption.of_events} events"
-        said = f"{some} are reported, assumed or usual use, not counted."
+        some = f"{assumption.events} of its {assumption.of_events} events {'is' if assumption.events == 1 else 'are'}"
     else:
-        said = "How often it goes out is reported, not counted."
+        some = "How often it goes out is"
+    said = f"{some} reported, assumed or usual use, not counted one by one."
     if not assumption.estimated:
         return f"{said} {_BY_PLAN}"
     if not assumption.moves:
@@ -107,7 +107,7 @@ _SENTENCES = {
 _SHORT = {
     data.ABOUT: lambda assumption: f"fitted about {rough_day(assumption)}",
     data.NOT_LATER_THAN: lambda assumption: f"fitted on or before {short_day(assumption.day)}",
-    data.REPORTED: lambda assumption: "events reported, not counted",
+    data.REPORTED: lambda assumption: "events not counted one by one",
     data.NOT_CONFIRMED: lambda assumption: f"{counted(assumption.events, 'event')} not confirmed",
     data.NO_USE: lambda assumption: "no event recorded",
 }

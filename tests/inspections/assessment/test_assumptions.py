@@ -142,7 +142,7 @@ def test_reported_use_moves_the_date_by_a_quarter_either_way(on):
     assert assumption.due_from == on + timedelta(days=183)
     assert assumption.due_to == on + timedelta(days=913)
     assert found.ask == "how often"
-    assert in_short(found) == "events reported, not counted"
+    assert in_short(found) == "events not counted one by one"
 
 
 def test_usual_use_that_gave_way_is_no_assumption(on):
