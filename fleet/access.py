@@ -16,7 +16,7 @@ ROLES = {
 # what each may do beside what the roles before it may
 ACTS = {
     LOOK: "look at everything except accounts",
-    LOG: "log events that took place, say which mats went, report faults, and say that a mat has dried",
+    LOG: "log events that took place, say which mats went, report faults, say that a mat has dried, and write notes",
     BENCH: "measure, judge readings, add, fit, take out and change cables, raise work orders, and close faults",
     KEEP: "plan, correct and call off events, correct and withdraw records, and keep mats, designs, the policy, files "
     "and accounts",

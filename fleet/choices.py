@@ -50,6 +50,14 @@ class UsageBasis(TextChoices):
     USUAL = "usual"
 
 
+class NoteAbout(TextChoices):
+    """What a note is about; each word names the field of the note that holds it."""
+
+    MAT = "mat"
+    SEGMENT = "segment"
+    EVENT = "event"
+
+
 class FaultPlace(TextChoices):
     CABLE = "cable"
     CONNECTOR = "connector"

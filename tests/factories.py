@@ -16,8 +16,10 @@ from fleet.models import (
     Fitting,
     Mat,
     MatDesign,
+    Note,
     UsageEvent,
 )
+from fleet.services.notes import ABOUT
 from fleet.services.settling import UsageValues
 from fleet.services.usage import log_event
 from inspections.models import Instrument, Measurement
@@ -116,6 +118,13 @@ def log_usage_event(mat, event, *, by, on, confirmed="", **values):
 
 def make_fault(mat, place="cable", position=1, reported_on=date(2026, 5, 3), **values):
     return Fault.objects.create(mat=mat, place=place, position=position, reported_on=reported_on, **values)
+
+
+def make_note(subject, text="drops on the left side", noted_on=date(2026, 5, 3), **values):
+    """A note on a mat, a cable segment or an event."""
+    about = ABOUT[type(subject)]
+    values = {"code": f"N-{next(_number):05d}", "about": about, about.value: subject, **values}
+    return Note.objects.create(text=text, noted_on=noted_on, **values)
 
 
 def make_instrument(name=None, standard_uncertainty_db=0.1):

@@ -14,6 +14,7 @@ from factories import (
     make_fault,
     make_instrument,
     make_mat,
+    make_note,
     make_person,
     make_reading,
     make_segment,
@@ -64,6 +65,7 @@ def fill(on):
                 loss_db = 0.4 + fitting.position * 0.3 - days / 3_000
                 make_reading(fitting.segment, loss_db, on - timedelta(days=days), instrument=instrument)
     make_fault(mats[0], reported_on=on - timedelta(days=5), what="loose")
+    make_note(mats[0], noted_on=on - timedelta(days=4))
     make_fault(mats[1], place="cover or fold", position=None, reported_on=on - timedelta(days=2))
     set_policy_value("event_limit", 40, by=None, on=on)
     assess_pool(on)

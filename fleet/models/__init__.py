@@ -1,6 +1,7 @@
 from .access import Access
 from .codes import RenamedCode
 from .mats import Depot, DesignPosition, Fault, Mat, MatDesign
+from .notes import Note
 from .segments import CableSegment, CableType, Fitting
 from .series import EventSeries
 from .trail import Load, Submission
@@ -20,6 +21,7 @@ __all__ = [
     "Mat",
     "MatDay",
     "MatDesign",
+    "Note",
     "RenamedCode",
     "Submission",
     "UsageEvent",

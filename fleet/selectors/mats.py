@@ -7,6 +7,7 @@ from django.db.models.functions import Coalesce
 from django.shortcuts import get_object_or_404
 
 from ..models import Depot, DesignPosition, Fitting, Mat, MatDesign
+from .notes import trail_of_notes
 from .trail import trail_of_rows
 
 IN_USE, WITHDRAWN, ALL = "in use", "withdrawn", "all"
@@ -93,13 +94,14 @@ def usage_of_mat(mat, on):
 
 
 def trail_of_mat(mat):
-    """Corrections of the mat, of its fittings and of its faults in one list, newest first."""
+    """Corrections of the mat, of its fittings, faults and notes in one list, newest first."""
     parts = [
         trail_of_rows([mat], name=lambda row: "Mat"),
         trail_of_rows(
             mat.fittings.select_related("segment"), name=lambda row: f"{row.segment} in position {row.position}"
         ),
         trail_of_rows(mat.faults.all(), name=lambda row: f"Fault of {row.reported_on:%Y-%m-%d} ({row.place})"),
+        trail_of_notes(mat),
     ]
     return sorted((entry for part in parts for entry in part), key=lambda entry: entry.when, reverse=True)
 

@@ -5,18 +5,28 @@ from dataclasses import dataclass
 from django.apps import apps
 from django.contrib.auth.models import User
 
-from ..models import CableSegment, MatDesign, RenamedCode
+from ..models import CableSegment, MatDesign, Note, RenamedCode
 from ..models.fields import code_key
 from ..parsing.whole_numbers import read_whole
 
-SERIAL = "C-"
+SERIAL, NOTE = "C-", "N-"
 
 
 def next_free_serials(count):
     """C-00042, C-00043 … after C-00041: as many as asked for, above the highest of that kind."""
-    keys = CableSegment.objects.filter(serial_key__startswith=code_key(SERIAL)).values_list("serial_key", flat=True)
-    first = max(filter(None, (read_whole(key[len(SERIAL) :]) for key in keys)), default=0) + 1
+    first = _above_highest(CableSegment, SERIAL)
     return [f"{SERIAL}{number:05d}" for number in range(first, first + count)]
+
+
+def next_free_note():
+    """N-00042 after N-00041."""
+    return f"{NOTE}{_above_highest(Note, NOTE):05d}"
+
+
+def _above_highest(model, prefix):
+    key = model.key_field().name
+    keys = model.objects.filter(**{f"{key}__startswith": code_key(prefix)}).order_by().values_list(key, flat=True)
+    return max(filter(None, (read_whole(key[len(prefix) :]) for key in keys)), default=0) + 1
 
 
 def free_design_code(wanted):

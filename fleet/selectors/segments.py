@@ -5,6 +5,7 @@ from django.shortcuts import get_object_or_404
 
 from ..models import CableSegment, CableType, Fitting
 from ..models.segments import of_length
+from .notes import trail_of_notes
 from .trail import trail_of_rows
 
 IN_USE, SHELF, FITTED, WITHDRAWN, ALL = "in use", "on the shelf", "fitted", "withdrawn", "all"
@@ -73,12 +74,12 @@ def place_of_segment(segment, on):
 
 
 def trail_of_segment(segment):
-    """Corrections of the segment and of its fittings in one list, newest first."""
+    """Corrections of the segment, of its fittings and of its notes in one list, newest first."""
     of_segment = trail_of_rows([segment], name=lambda row: "Cable")
     of_fittings = trail_of_rows(
         segment.fittings.select_related("mat"), name=lambda row: f"In {row.mat} position {row.position}"
     )
-    return sorted(of_segment + of_fittings, key=lambda entry: entry.when, reverse=True)
+    return sorted(of_segment + of_fittings + trail_of_notes(segment), key=lambda entry: entry.when, reverse=True)
 
 
 def cable_types_to_choose(on, also=None):

@@ -13,6 +13,7 @@ from ..choices import UsageBasis, UsageState
 from ..forms.events import AnswerForm, EventCorrectionForm, EventFilterForm, NewEventForm, UsageCorrectionForm
 from ..forms.record_forms import VersionForm, values_of
 from ..selectors.loans import took_place, with_loans
+from ..selectors.notes import notes_of
 from ..selectors.usage import (
     event_years,
     events_chosen,
@@ -53,6 +54,7 @@ def event_detail(request, code):
     RequestConfig(request, paginate=False).configure(table)
     over = event.ends_on < on
     context = {"event": event, "table": table, "planned": planned, "over": over, "trail": trail_of_event(event)}
+    context["notes"] = notes_of(event)
     context["begun"] = event.starts_on <= on
     context["usual"] = bool(mats) and all(usage.basis == UsageBasis.USUAL for usage in mats)
     context["may_log_it"] = not context["usual"] and request.user.has_perm(MAY_LOG if plain_and_over else MAY_KEEP)

@@ -7,7 +7,16 @@ import pytest
 from django.apps import apps
 from django.core.exceptions import ValidationError
 from django.db import IntegrityError, connection, transaction
-from factories import make_cable_type, make_depot, make_design, make_event, make_instrument, make_mat, make_segment
+from factories import (
+    make_cable_type,
+    make_depot,
+    make_design,
+    make_event,
+    make_instrument,
+    make_mat,
+    make_note,
+    make_segment,
+)
 
 from fleet.models import CableSegment, Depot, Event, Mat
 from fleet.models.codes import Coded
@@ -26,6 +35,7 @@ MAKERS = {
     "event": lambda code: make_event(code=code),
     "instrument": make_instrument,
     "mat": make_mat,
+    "note": lambda code: make_note(make_segment(), code=code),
     "segment": lambda code: make_segment(serial=code),
 }
 DECOMPOSED = unicodedata.normalize("NFD", "Ü-1")

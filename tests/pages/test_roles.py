@@ -33,7 +33,10 @@ RANKS = list(ROLES)
 
 # The least role that may open an address, or send to it. What is not named here, everybody who is signed in may read.
 LEAST = {
-    "log": ["event-log", "event-answer", "usage-call-off", "fault-report", "fault-end"],
+    "log": [
+        *("event-log", "event-answer", "usage-call-off", "fault-report", "fault-end"),
+        *("mat-note-add", "segment-note-add", "event-note-add", "note-done"),
+    ],
     "bench hand": [
         *("bench", "bench-mat", "bench-verdicts", "bench-move", "reading-void", "reading-doubtful"),
         *("segment-add", "fit", "take-out", "work-order-raise", "work-order-withdraw"),
@@ -47,7 +50,7 @@ LEAST = {
         *("depot-withdraw", "instrument-add", "instrument-correct", "instrument-withdraw", "fault-correct"),
         *("people", "person-add", "person", "person-role", "person-password", "person-deactivate"),
         *("person-reactivate", "start", "renamed-codes-seen", "assess-again"),
-        *("files-export", "files-waiting", "files-leave"),
+        *("note-correct", "files-export", "files-waiting", "files-leave"),
     ],
 }
 # pages that everybody may read, and not everybody may send

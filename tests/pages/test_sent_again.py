@@ -22,6 +22,7 @@ from factories import (
     make_fault,
     make_instrument,
     make_mat,
+    make_note,
     make_person,
     make_reading,
     make_segment,
@@ -135,6 +136,11 @@ def of_fault(mat, **_):
     return fault, f"/faults/{fault.pk}/{{}}/", {"what": "braid torn"}
 
 
+def of_note(mat, **_):
+    note = make_note(mat)
+    return note, f"/notes/{note}/{{}}/", {"text": "drops on the right side"}
+
+
 def of_event(event, **_):
     return event, "/events/E-1/{}/", {"weather": "rain"}
 
@@ -182,6 +188,7 @@ PAGES = [
     (of_occupied_position, "fit", {"segment": "C-NEW", **OUT}),
     (of_fault, "correct", {"what": WHY}),
     (of_fault, "end", {"reason": WHY, "end_reason": "repair"}),
+    (of_note, "correct", {"text": WHY}),
     (of_event, "correct", {"place": WHY}),
     (of_usage, "", {"reason": WHY, "fold_cycles": "3"}),
     (of_series, "end", {"reason": WHY}),
@@ -437,9 +444,14 @@ def reactivating(keeper, **_):
     return Act(ACCOUNT, lambda: change_role(ottilie, "keeper"), says, to="/people/ottilie/reactivate/")
 
 
-@pytest.mark.parametrize("make", [calling_one_mat_off, deactivating, reactivating])
+def saying_that_a_note_is_done(mat, **_):
+    note, _, change = of_note(mat)
+    return Act("/mats/M-1/", *corrected(note, **change), to=f"/notes/{note}/done/")
+
+
+@pytest.mark.parametrize("make", [calling_one_mat_off, saying_that_a_note_is_done, deactivating, reactivating])
 def test_a_button_pressed_too_late_says_so_and_can_be_pressed_again(make, keeper_client, keeper, mat, event, today):
-    act = make(keeper=keeper, event=event, today=today)
+    act = make(keeper=keeper, mat=mat, event=event, today=today)
     opened = form_in(keeper_client.get(act.page), act.to)
     act.change()
     before = everything()

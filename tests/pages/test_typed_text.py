@@ -94,6 +94,7 @@ FORMS = {
     "/events/E-3/rest/ name": {},
     "/events/E-3/rest/ reason": {"name": "other"},
     "/series/{series}/end/ reason": {},
+    "/mats/M-1/notes/add/ text": {},
     "/mats/M-1/faults/report/ what": {"place": "whole mat"},
     "/faults/{fault}/correct/ what": {},
     "/faults/{fault}/end/ reason": {"end_reason": "repair"},

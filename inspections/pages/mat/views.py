@@ -9,6 +9,7 @@ from fleet.access import MAY_BENCH, MAY_LOG
 from fleet.selectors.faults import faults_of_mat
 from fleet.selectors.loans import is_loan
 from fleet.selectors.mats import get_mat_or_404, past_fittings_of_mat, trail_of_mat, usage_of_mat
+from fleet.selectors.notes import notes_of
 from fleet.selectors.usage import WAITS, usage_state
 from fleet.selectors.usual_use import usual_use_among
 
@@ -42,6 +43,7 @@ def mat_detail(request, number):
             mat.design.width_m, mat.design.folds_m, [_drawn(position) for position in state.positions]
         ),
         "faults": faults_of_mat(mat, on),
+        "notes": notes_of(mat),
         "positions": PositionTable(state.positions, mat=mat, on=on, may_log=request.user.has_perm(MAY_LOG)),
         "usual_use": usual_use_among(usage),
         "usage": folded(partial(UsageTable, on=on), usage, ROWS_IN_SIGHT),

@@ -5,6 +5,7 @@ from django.utils import timezone
 
 from fleet.access import MAY_BENCH, MAY_KEEP
 from fleet.selectors.faults import faults_of_segment
+from fleet.selectors.notes import notes_of
 from fleet.selectors.segments import fittings_of_segment, get_segment_or_404, place_of_segment, trail_of_segment
 from fleet.tables.register import FittingTable
 
@@ -44,6 +45,7 @@ def segment_detail(request, serial):
         "chart": _chart(readings, fittings, row, policy.value("loss_limit_db", design_id=design_id), on, trend),
         "readings": reading_table(readings, may_bench=request.user.has_perm(MAY_BENCH)),
         "faults": faults_of_segment(segment),
+        "notes": notes_of(segment),
         "trail": trail_of_segment(segment),
     }
     return render(request, "inspections/pages/segment/segment.html", context)
