@@ -1,10 +1,10 @@
-"""One search for everything that has a code: mats, cables, events, work orders."""
+"""One search for everything that has a code: mats, cables, events, work orders, and notes with what they say."""
 
 from dataclasses import dataclass
 
 from django.db.models import Q
 
-from fleet.models import CableSegment, Event, Mat
+from fleet.models import CableSegment, Event, Mat, Note
 
 from ...models import WorkOrder
 
@@ -20,11 +20,12 @@ class Found:
     segments: list
     events: list
     work_orders: list
+    notes: list
     more: bool
 
     @property
     def total(self):
-        return len(self.mats) + len(self.segments) + len(self.events) + len(self.work_orders)
+        return sum(map(len, (self.mats, self.segments, self.events, self.work_orders, self.notes)))
 
 
 def find(text):
@@ -41,6 +42,11 @@ def find(text):
             WorkOrder.objects.select_related("mat"),
             Q(number__icontains=text),
             Q(number__iexact=text),
+        ),
+        "notes": (
+            Note.objects.with_subject(),
+            Q(code__icontains=text) | Q(text__icontains=text),
+            Q(code__iexact=text),
         ),
     }
     exact = [row for rows, _, same in kinds.values() for row in rows.filter(same)[:2]]

@@ -4,7 +4,7 @@ from datetime import date
 
 import pytest
 from django.urls import reverse
-from factories import make_event, make_mat, make_segment
+from factories import make_event, make_mat, make_note, make_segment
 
 from inspections.models import WorkOrder
 
@@ -44,6 +44,15 @@ def test_part_of_a_code_lists_what_has_it(pool, visitor_client):
 def test_an_event_is_found_by_a_word_of_its_name(pool, visitor_client):
     found = find(visitor_client, "NIGHT").context["found"]
     assert [event.code for event in found.events] == ["E-2026-09"]
+
+
+def test_a_note_is_found_by_a_word_of_it_and_leads_to_what_it_is_about(pool, visitor_client):
+    note = make_note(make_event(code="E-9", name="Bank run"), "gate by the RIVER", code="N-00007")
+    make_note(make_segment(), "nut is tight")
+    answer = find(visitor_client, "river")
+    assert answer.context["found"].notes == [note]
+    assert 'href="/events/E-9/#notes"' in answer.content.decode() and "on Bank run" in answer.content.decode()
+    assert find(visitor_client, "n-00007").url == "/events/E-9/#notes"
 
 
 def test_two_things_of_the_same_code_are_both_listed(visitor_client):
