@@ -280,6 +280,7 @@ def _csv(rng, values, on):
         "events.csv": (["event", "name", "starts_on", "ends_on", "place"], [f"E-{tag}", "run", day, day, "Quay"]),
         "mats.csv": (["mat", "design", "depot", "owner"], [f"F-{tag}", values.known("design")[0], "Quay", "club"]),
         "faults.csv": (["mat", "reported_on", "fault", "place", "what"], [mat, day, "7", "whole mat", "torn"]),
+        "notes.csv": (["note", "on", "about", "code", "text"], [f"N-{tag}", day, "mat", mat, "tight nut"]),
         "measurements.csv": (["segment", "measured_on", "loss_db", "note"], [segment, day, "1.3", ""]),
         "usage.csv": (["event", "mat", "state"], [rng.choice(values.known("event")), mat, "planned"]),
         "policy.csv": (["setting", "value"], ["age_limit_years", "3"]),

@@ -31,6 +31,12 @@ FILES = {
     "faults.csv": (
         "mat,reported_on,fault,position,place,what,ended_on,end_reason\nM-1,2025-05-05,1,1,connector,seen,,\n"
     ),
+    "notes.csv": (
+        "note,on,about,code,text,by,done_on\n"
+        "N-00001,2025-05-06,mat,M-1,drops on the left side,ida,\n"
+        "N-00002,2025-05-07,segment,C-1,nut is tight,,2025-06-01\n"
+        "N-00003,2025-05-07,event,E-1,gate by the river,tam,\n"
+    ),
     "policy.csv": "setting,value,design,depot\nevent_limit,120,,\nevent_limit,100,four,\nhas_bench,0,,Upper Mill\n",
 }
 

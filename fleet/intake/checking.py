@@ -9,6 +9,7 @@ import numpy as np
 
 from ..models.fields import code_key
 from . import kinds
+from .codes_about import settle_codes_about
 from .csv_files import read_csv
 from .findings import Findings
 from .tables import checked_table, spoken
@@ -100,6 +101,8 @@ def check_files(contents, layouts, rules, *, on, meant=False, progress: Callable
     files.unread = frozenset(layout.file for layout in given) - set(files.tables)
     _spell_codes_alike(files)
     for table in files.tables.values():
+        settle_codes_about(files, table)
+    for table in files.tables.values():
         _refuse_unknown_codes(files, table)
     for table in files.tables.values():
         _compare_with_stored(files, table)
@@ -116,7 +119,7 @@ def _spell_codes_alike(files):
     spellings = {}
     for table in files.tables.values():
         for column in table.given:
-            if column.kind is kinds.CODE:
+            if column.kind is kinds.CODE and not column.about:
                 model = column.field.model
                 known = spellings.setdefault(model, dict(files.stored_codes(model)))
                 pairs = ((code, known.setdefault(code_key(code), code)) for code in table.codes(column.name))

@@ -1,5 +1,6 @@
 """The files of the register and the log, in the order in which they are stored."""
 
+from ..choices import NoteAbout
 from ..models import (
     CableSegment,
     CableType,
@@ -9,6 +10,7 @@ from ..models import (
     Fitting,
     Mat,
     MatDesign,
+    Note,
     UsageEvent,
 )
 from .layouts import Column, Layout
@@ -130,4 +132,20 @@ FAULTS = Layout(
         Column("end_reason", "end_reason"),
     ),
 )
-LAYOUTS = (CABLE_TYPES, MAT_DESIGNS, POSITIONS, MATS, SEGMENTS, FITTINGS, EVENTS, USAGE, FAULTS)
+NOTES = Layout(
+    "notes.csv",
+    Note,
+    (
+        Column("note", "code", key=True, needed=True),
+        Column("on", "noted_on", needed=True, past="day of the note"),
+        Column("about", "about", needed=True),
+        Column("code", "code_of_subject", needed=True, about="about"),
+        Column("text", "text", needed=True),
+        Column("by", "written_by"),
+        Column("done_on", "done_on", past="day it was done"),
+    ),
+    of_file=lambda notes: notes.with_code_of_subject(),
+)
+# what the words of a column `about` point to
+FILE_ABOUT = {NoteAbout.MAT: MATS.file, NoteAbout.SEGMENT: SEGMENTS.file, NoteAbout.EVENT: EVENTS.file}
+LAYOUTS = (CABLE_TYPES, MAT_DESIGNS, POSITIONS, MATS, SEGMENTS, FITTINGS, EVENTS, USAGE, FAULTS, NOTES)

@@ -1,4 +1,4 @@
-"""Fittings and faults against the designs and against each other."""
+"""Fittings, faults and notes against the designs and against each other."""
 
 from collections.abc import Hashable
 from dataclasses import dataclass
@@ -8,12 +8,14 @@ from itertools import chain
 from ..choices import CABLE_PLACES, FaultEnd, ends_of
 from ..models import Fitting
 from ..models.mats import mat_name
-from .files import FAULTS, FITTINGS, MATS, POSITIONS, SEGMENTS
+from .files import FAULTS, FITTINGS, MATS, NOTES, POSITIONS, SEGMENTS
 
 
 def check_spans(files):
     """Nothing ends before it starts, and the end of a fault has a day and a reason."""
-    fittings, faults = files.table(FITTINGS.file), files.table(FAULTS.file)
+    fittings, faults, notes = (files.table(layout.file) for layout in (FITTINGS, FAULTS, NOTES))
+    if notes is not None:
+        refuse_early_ends(files, notes, "on", "done_on")
     if fittings is not None:
         refuse_early_ends(files, fittings, "fitted_on", "removed_on")
     if faults is not None:

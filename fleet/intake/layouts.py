@@ -29,7 +29,9 @@ class Column:
     """One column of a file.
 
     `path` leads from the model to the value (`cable_type__name`). `needed` columns may be neither left out nor empty.
-    `past` names a day that cannot lie after today. `refers_to` is the file whose key this is.
+    `past` names a day that cannot lie after today. `refers_to` is the file whose key this is. `about` is the column
+    whose word says of what kind the row is that this code names, and which field of the model points to it; `path` is
+    then one that the layout's rows are annotated with.
     """
 
     name: str
@@ -40,6 +42,7 @@ class Column:
     past: str = ""
     lowest: int = 0
     own_kind: kinds.Kind | None = None
+    about: str = ""
 
 
 class BoundColumn:
@@ -48,7 +51,8 @@ class BoundColumn:
     def __init__(self, column, model):
         self.name, self.path, self.key, self.needed = column.name, column.path, column.key, column.needed
         self.refers_to, self.past, self.lowest = column.refers_to, column.past, column.lowest
-        first = model._meta.get_field(column.path.split("__")[0])
+        self.about = column.about
+        first = CodeField(name=column.path) if self.about else model._meta.get_field(column.path.split("__")[0])
         self.related = first if first.is_relation else None
         self.field = first.related_model._meta.get_field(column.path.split("__")[1]) if self.related else first
         self.words = [value for value, _ in self.field.flatchoices or ()]

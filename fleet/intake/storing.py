@@ -90,7 +90,7 @@ def _make_depots(files, stamp):
     named = set()
     for table in files.tables.values():
         for column in table.layout.columns:
-            if column.field.model is Depot:
+            if column.related and column.field.model is Depot:
                 named.update(name for _, name in table.rows(column.name, where=table.new) if name is not None)
     missing = named - set(Depot.objects.order_by().values_list("name", flat=True))
     Depot.objects.bulk_create([Depot(name=name, **stamp) for name in sorted(missing)])
@@ -109,7 +109,9 @@ def _instances(table, numbers, stamp, ids):
     columns = {}
     for column in table.layout.columns:
         values = table.values[column.name][numbers].tolist()
-        if column.related:
+        if column.about:
+            columns |= _ids_about(table, column, numbers, ids)
+        elif column.related:
             codes = _ids_of(column.field, ids)
             columns[column.related.attname] = [None if value is None else codes[value] for value in values]
         else:
@@ -118,6 +120,23 @@ def _instances(table, numbers, stamp, ids):
     for number, values in rows:
         fields = dict(zip(columns, values, strict=True))
         yield table.layout.model(**fields, **table.layout.more(fields), **table.marks.get(number, {}), **stamp)
+
+
+def _ids_about(table, column, numbers, ids):
+    """{field that points to what the row is about: a key or None for each row}."""
+    words = table.values[column.about][numbers].tolist()
+    codes = table.values[column.name][numbers].tolist()
+    found = {}
+    for word in table.layout.column(column.about).words:
+        field = table.layout.model._meta.get_field(word)
+        known = _ids_of(_code_of(field.related_model), ids) if word in words else {}
+        rows = zip(words, codes, strict=True)
+        found[field.attname] = [known[code] if about == word else None for about, code in rows]
+    return found
+
+
+def _code_of(model):
+    return model._meta.get_field(model.key_field().code)
 
 
 def _ids_of(field, ids):

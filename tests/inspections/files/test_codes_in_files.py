@@ -75,7 +75,7 @@ def test_a_row_that_says_otherwise_is_refused_with_what_is_stored():
 @pytest.mark.parametrize(("code", "other"), [("M-1", "m-1"), ("Ü-1", "ü-1"), ("Ü-1", "U\N{COMBINING DIAERESIS}-1")])
 def test_one_file_names_a_mat_once(code, other):
     mats = f"mat,design\n{code},four\nM-2,four\n{other},four\n"
-    only = {"mats": mats, "fittings": None, "usage": None, "measurements": None, "faults": None}
+    only = {"mats": mats} | dict.fromkeys(("fittings", "usage", "measurements", "faults", "notes"))
     expected = f"each mat once; line 2 has {code}, the same except for capital letters"
     assert errors_of(pool_files(**only)) == [("mats.csv", 4, "mat", other, expected)]
 

@@ -41,7 +41,7 @@ def test_files_are_looked_at_confirmed_and_stored(keeper_client, keeper):
     before = row_counts()
     waiting = send(keeper_client, pool_files()).url
     page = keeper_client.get(waiting)
-    assert "No error: 23 new rows can be stored. Nothing is stored yet." in " ".join(page.content.decode().split())
+    assert "No error: 26 new rows can be stored. Nothing is stored yet." in " ".join(page.content.decode().split())
     assert {row.record["file"]: row.record["stored"] for row in page.context["counts"].rows}["segments.csv"] == 3
     assert row_counts() == before
     done = keeper_client.post(waiting, {"token": token_in(page)})

@@ -18,7 +18,7 @@ from pool_files import pool_files, row_counts, write_folder
 from sizes import examples
 
 from fleet.intake import FilesRefused, store_files, write_file
-from fleet.models import CableSegment, Event, Fault, Load, Mat, MatDay, MatDesign, UsageEvent
+from fleet.models import CableSegment, Event, Fault, Load, Mat, MatDay, MatDesign, Note, UsageEvent
 from fleet.services.use_of_months import say_months
 from fleet.services.usual_use import say_usual_use
 from fleet.validators import UNSEEN
@@ -119,7 +119,7 @@ def test_usual_use_and_what_was_said_of_months_come_back_from_files_and_count_as
 
 def test_an_empty_pool_exports_headers_that_load_again():
     first = exported()
-    assert [content.count(b"\r\n") for content in first.values()] == [1] * 12
+    assert [content.count(b"\r\n") for content in first.values()] == [1] * 13
     files, stored = load(first)
     assert (files.errors.count, stored) == (0, None)
 
@@ -132,10 +132,10 @@ text = st.builds(
 
 
 @settings(max_examples=examples(8), suppress_health_check=[HealthCheck.function_scoped_fixture])
-@given(note=text, what=text, owner=text, lot=text, place=text)
-@example(note="=1+1", what="\u00a0", owner="'", lot="''=", place="-1")
-def test_any_text_that_may_be_typed_survives_export_and_load(note, what, owner, lot, place):
-    said = (note, what, owner, lot, place)
+@given(note=text, what=text, owner=text, lot=text, place=text, by=text)
+@example(note="=1+1", what="\u00a0", owner="'", lot="''=", place="-1", by="@")
+def test_any_text_that_may_be_typed_survives_export_and_load(note, what, owner, lot, place, by):
+    said = (note, what, owner, lot, place, by)
     with transaction.atomic():
         load(pool_files())
         Measurement.objects.update(note=note)
@@ -143,6 +143,7 @@ def test_any_text_that_may_be_typed_survives_export_and_load(note, what, owner, 
         Mat.objects.update(owner=owner)
         CableSegment.objects.update(lot=lot)
         Event.objects.update(place=place)
+        Note.objects.update(written_by=by)
         first = exported()
         transaction.set_rollback(True)
     with transaction.atomic():
@@ -154,6 +155,7 @@ def test_any_text_that_may_be_typed_survives_export_and_load(note, what, owner, 
             set(Mat.objects.values_list("owner", flat=True)),
             set(CableSegment.objects.values_list("lot", flat=True)),
             set(Event.objects.values_list("place", flat=True)),
+            set(Note.objects.values_list("written_by", flat=True)),
         ]
         transaction.set_rollback(True)
     assert kept == [{value} for value in said]
@@ -319,7 +321,12 @@ def test_a_check_asks_the_database_as_often_for_many_rows_as_for_one():
     def queries(rows):
         lines = "".join(f"E-1{number},M-1,planned\n" for number in range(rows))
         events = "".join(f"E-1{n},a,20{10 + n}-01-01,20{10 + n}-01-01\n" for n in range(rows))
-        contents = pool_files(usage="event,mat,state\n" + lines, events="event,name,starts_on,ends_on\n" + events)
+        notes = "".join(f"N-{n},2025-01-01,event,E-1{n},x\n" for n in range(rows))
+        contents = pool_files(
+            usage="event,mat,state\n" + lines,
+            events="event,name,starts_on,ends_on\n" + events,
+            notes="note,on,about,code,text\n" + notes,
+        )
         with CaptureQueriesContext(connection) as context:
             assert check_pool_files(contents, on=ON).errors.count == 0
         return len(context)
