@@ -27,7 +27,7 @@ def in_short(preview):
 @register.filter
 def sound_in_words(sound):
     """Of a MeasuredSound."""
-    many = f"Of {counted(sound.of_due, 'cable')} due, {sound.cables} {_are(sound.cables)} due by age or events alone"
+    many = f"{counted(sound.cables, 'cable')} {_are(sound.cables)} due by age or events alone"
     said = f"{many}, though the newest reading of each is sound."
     if not sound.with_own_say:
         return f"{said} Their readings do not show yet how their loss rises. Measure them again on another day."

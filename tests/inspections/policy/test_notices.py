@@ -44,7 +44,7 @@ class TestMeasuredSound:
         assert (found.cables, found.of_due, found.with_own_say, found.may_decide) == (8, 12, 4, True)
         said = sound_in_words(found)
         assert said == (
-            "Of 12 cables due, 8 are due by age or events alone, though the newest reading of each is sound. "
+            "8 cables are due by age or events alone, though the newest reading of each is sound. "
             "For 4 of them their own readings could decide instead."
         )
 
