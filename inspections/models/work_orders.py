@@ -7,6 +7,7 @@ from django.db.models import Count, Exists, OuterRef, Q
 from django.db.models.functions import Length
 from django.urls import reverse
 
+from fleet.limits import DAY_AHEAD
 from fleet.models import CableSegment, Fitting, Mat
 from fleet.models.fields import CodeField, CodeKeyField, LineField
 from fleet.models.withdrawable import Withdrawable, WithdrawableQuerySet
@@ -42,6 +43,7 @@ class WorkOrder(Withdrawable):
     planned_on = models.DateField(null=True, blank=True)
     sheet = models.JSONField(default=dict)
 
+    limits = {"planned_on": DAY_AHEAD}
     objects = WorkOrderQuerySet.as_manager()
 
     class Meta:
