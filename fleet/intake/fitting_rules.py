@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from datetime import date
 from itertools import chain
 
-from ..choices import CABLE_PLACES, FaultEnd, ends_of
+from ..choices import CABLE_PLACES, FaultEnd, FaultPlace, ends_of
 from ..models import Fitting
 from ..models.mats import mat_name
 from .files import FAULTS, FITTINGS, MATS, NOTES, POSITIONS, SEGMENTS
@@ -47,6 +47,8 @@ def _refuse_of_cables(files, faults):
     for row, position, place in list(faults.rows("position", "place")):
         if position is None and place in CABLE_PLACES:
             faults.refuse(files.errors, row, "position", "an empty cell", f"the position of the {place}")
+        if position is not None and place == FaultPlace.ONE_OF_CABLES:
+            faults.refuse(files.errors, row, "position", f"{position}", f"an empty cell: of {place} nobody knows which")
     for row, place, reason in list(faults.rows("place", "end_reason")):
         if reason == FaultEnd.DRIED and reason not in ends_of(place):
             expected = f"{', '.join(ends_of(place))}: a {place} is not mended by drying"

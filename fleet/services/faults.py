@@ -4,7 +4,7 @@ from django.core.exceptions import ValidationError
 from django.db import transaction
 from django.db.models import Max
 
-from ..choices import CABLE_PLACES, FaultEnd, ends_of
+from ..choices import CABLE_PLACES, FaultEnd, FaultPlace, ends_of
 from ..models import Fault, Fitting
 from ..signals import wear_changed
 from .locks import hold
@@ -71,6 +71,8 @@ def _check(mat, place, position, reported_on, on):
         if place in CABLE_PLACES:
             raise ValidationError({"position": "Say which position: this is the fault of one cable."})
         return
+    if place == FaultPlace.ONE_OF_CABLES:
+        raise ValidationError({"position": "Leave the position empty, or say “cable”: its position is known then."})
     if place in CABLE_PLACES and not Fitting.objects.current(reported_on).filter(mat=mat, position=position).exists():
         raise ValidationError({"position": f"Position {position} of {mat} held no cable on {reported_on:%Y-%m-%d}."})
     if not mat.design.positions.filter(number=position).exists() and place not in CABLE_PLACES:

@@ -129,3 +129,17 @@ def test_a_fault_reported_on_the_day_of_the_change_was_of_the_old_cable(db):
     fit(new, mat, 1, SEEN)
     fault = make_fault(mat, "cable", 1, SEEN, ended_on=SEEN, end_reason=FaultEnd.CHANGE)
     assert (faults_of_segment(old), faults_of_segment(new)) == ([fault], [])
+
+
+@pytest.mark.parametrize("place", [FaultPlace.ONE_OF_CABLES, FaultPlace.WET])
+def test_one_of_the_cables_or_wet_holds_the_mat_back_and_is_no_damage_of_a_cable(mat, keeper, place):
+    fault = report(mat, keeper, place, position=None)
+    assert list(Fault.objects.holding_back(ON)) == [fault]
+    assert not Assessment.objects.filter(mat=mat).exclude(damage_due_on=None).exists()
+    end_fault(fault, by=keeper, on=ON, ended_on=ON, end_reason=FaultEnd.DRIED)
+    assert not Fault.objects.holding_back(ON).exists()
+
+
+def test_one_of_the_cables_names_no_position(mat, keeper):
+    with pytest.raises(ValidationError, match="Leave the position empty, or say “cable”"):
+        report(mat, keeper, FaultPlace.ONE_OF_CABLES)

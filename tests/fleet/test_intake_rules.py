@@ -93,10 +93,11 @@ def test_an_error_says_what_was_found_and_what_is_expected():
     assert (error.found, error.expected) == ("“3” of M-1", "a position of its design four: 1, 2")
 
 
+NO_CABLES = ("one of the cables", "element or board", "cover or fold", "wet", "whole mat", "not known")
 DRIED = "mat,reported_on,fault,position,place,ended_on,end_reason\nM-1,2025-05-05,1,{},{},2025-05-06,dried\n"
 
 
-@pytest.mark.parametrize("place", ["element or board", "cover or fold", "whole mat", "not known"])
+@pytest.mark.parametrize("place", NO_CABLES)
 def test_what_is_no_cables_fault_may_have_dried(place):
     store(faults=DRIED.format("", place))
     fault, exported = Fault.objects.get(), StringIO(newline="")
@@ -110,6 +111,12 @@ def test_a_cable_or_connector_that_dried_is_refused_with_what_may_stand_there(pl
     (error,) = check(faults=DRIED.format(1, place)).errors.in_order()
     assert (error.file, error.line, error.column, error.found) == ("faults.csv", 2, "end_reason", "“dried”")
     assert error.expected == f"change, repair, looked at, nothing found: a {place} is not mended by drying"
+
+
+def test_one_of_the_cables_with_a_position_is_refused():
+    (error,) = check(faults=DRIED.format(1, "one of the cables")).errors.in_order()
+    assert (error.line, error.column, error.found) == (2, "position", "1")
+    assert error.expected == "an empty cell: of one of the cables nobody knows which"
 
 
 def test_every_error_of_a_row_is_collected():
