@@ -5,7 +5,7 @@ from datetime import timedelta
 import pytest
 from django.db import connection
 from django.test.utils import CaptureQueriesContext
-from factories import fit, make_mat, make_plain_design, make_plain_segment, make_reading, set_policy_value
+from factories import fit, make_fault, make_mat, make_plain_design, make_plain_segment, make_reading, set_policy_value
 from page_words import words_in
 
 from inspections.assessment.services import assess_pool
@@ -113,3 +113,13 @@ def test_the_page_of_the_mat_says_it_too(keeper_client, today):
 def test_a_single_cable_fitted_by_a_day_that_somebody_named_has_an_age_that_is_not_known(keeper_client, today):
     mat_of_unknown_age("6", today - timedelta(days=60), positions=1)
     assert "1 cable in mat 6 Its age is not known; never measured." in text_of(keeper_client)
+
+
+def test_the_page_of_a_mat_says_first_what_must_be_done_then_what_else_is_unknown(keeper_client, today):
+    mat = mat_of_unknown_age("6", today, positions=3)
+    make_fault(mat, "cable", 1, reported_on=today)
+    said = (
+        "1 cable to change now: 1 broken or over. Do not send it out until this is done. "
+        "Of 2 other cables nothing on record says that they are OK."
+    )
+    assert said in words_in(keeper_client.get("/mats/6/").content.decode())
