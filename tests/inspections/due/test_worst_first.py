@@ -157,3 +157,12 @@ def test_the_cable_page_says_whose_date_it_is_and_what_leads(assessed, keeper_cl
     words = words_in(keeper_client.get("/cables/C-CRUSHED/").content.decode())
     assert "Cable fault reported on" in words
     assert "The date: 3 years old on" in words
+
+
+def test_a_reading_too_close_to_the_limit_is_told_on_the_desk_as_on_the_phone(assessed, keeper_client, today):
+    """The column of losses shows what was measured, not how near it is to the limit."""
+    make_reading(assessed.fittings.get(position=4).segment, 2.94, today, temperature_c=20)
+    assess_pool(today)
+    page = keeper_client.get("/due/").content.decode()
+    assert '<span class="quiet">Measured 2.94 dB today, too close to the limit</span>' in page
+    assert '<span class="quiet at-phone">Measured 0.48 dB 17 days ago</span>' in page
