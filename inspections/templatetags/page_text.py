@@ -63,7 +63,7 @@ def given_way_in_words(events):
     if not events:
         return ""
     do = "does" if events == 1 else "do"
-    return f"{counted(events, 'event')} of usual use {do} not count: others of that month are logged."
+    return f"{counted(events, 'event')} of usual use {do} not count: others of that month are logged or reported."
 
 
 @register.filter
