@@ -4,7 +4,7 @@ from collections import defaultdict
 from dataclasses import dataclass, field
 from datetime import date, timedelta
 
-from django.db.models import Count, Exists, Min, OuterRef, Q
+from django.db.models import Count, Exists, F, Min, OuterRef, Q
 
 from fleet.models import DesignPosition, Event, Fault, Mat, UsageEvent
 from fleet.selectors.loans import with_loans
@@ -114,7 +114,10 @@ def _before_the_soonest(to_change):
 
 
 def _mat_tasks(asking, on):
-    in_order = asking.values("mat").annotate(worst=Min("list_key")).order_by("worst")
+    # what is wanted in the next days cannot wait behind what is worse and not wanted yet
+    soon = Min("wanted_on", filter=Q(wanted_on__lte=on + timedelta(days=NEXT_DAYS)))
+    mats = asking.values("mat").annotate(worst=Min("list_key"), soon=soon)
+    in_order = mats.order_by(F("soon").asc(nulls_last=True), "worst")
     first = [row["mat"] for row in in_order[:SHOWN]]
     rows = asking.filter(mat__in=first).with_register().by_urgency().with_open_order(on)
     by_mat = defaultdict(list)

@@ -166,3 +166,17 @@ def test_a_reading_too_close_to_the_limit_is_told_on_the_desk_as_on_the_phone(as
     page = keeper_client.get("/due/").content.decode()
     assert '<span class="quiet">Measured 2.94 dB today, too close to the limit</span>' in page
     assert '<span class="quiet at-phone">Measured 0.48 dB 17 days ago</span>' in page
+
+
+def test_today_puts_the_mats_of_the_next_days_above_worse_ones_that_are_wanted_later(mat, keeper_client, today):
+    soon, later = make_mat("K2"), make_mat("K9")
+    for old in (soon, later):
+        fit(make_segment(), old, 1, today - timedelta(OLD_DAYS))
+    make_fault(later, "connector", 1, reported_on=today)
+    make_usage_event(soon, make_event(today + timedelta(8)), "planned")
+    make_usage_event(later, make_event(today + timedelta(40)), "planned")
+    make_usage_event(mat, make_event(today + timedelta(30)), "planned")
+    assess_pool(today)
+    words = words_in(keeper_client.get("/").content.decode()).split("Change these cables")[1]
+    places = [words.index(name) for name in ("K2", "M-004", "K9")]
+    assert places == sorted(places)
