@@ -40,7 +40,7 @@ KEPT_BY_KEEPERS = {
     *("MatDesign", "DesignPosition", "CableType", "Depot", "Mat", "PolicyValue", "Instrument", "Load", "EventSeries"),
 }
 # what who logs may write, with its trail
-LOGGED = {"Event", "UsageEvent", "MatDay", "Fault", "Submission"}
+LOGGED = {"Event", "UsageEvent", "MatDay", "Fault", "Note", "Submission"}
 MATS, POSITIONS, WEEKS = 6, 4, 12
 
 
