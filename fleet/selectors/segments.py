@@ -56,8 +56,15 @@ def _where(segments, where, on):
 
 def spares_for(specified, on):
     """Segments on the shelf to fit into a position, those of its length and type first."""
+    return spares_of_kinds([specified], on)
+
+
+def spares_of_kinds(places, on):
+    """Segments on the shelf, those of the length and type of one of these positions first."""
     spares = CableSegment.objects.on_shelf(on).select_related("cable_type")
-    same = Q(length_m=specified.length_m, cable_type=specified.cable_type_id)
+    same = Q(pk=None)
+    for length_m, cable_type in {(place.length_m, place.cable_type_id) for place in places}:
+        same |= Q(length_m=length_m, cable_type=cable_type)
     return [*spares.filter(same)[:MOST_SPARES], *spares.exclude(same).order_by("length_m", "serial")[:MOST_SPARES]]
 
 

@@ -7,16 +7,13 @@ from django.db import transaction
 
 from ..choices import Disposition, FaultEnd, FittedBasis
 from ..models import CableSegment, Fault, Fitting, Mat
-from ..selectors.faults import faults_it_came_out_with, open_faults_of_segment
+from ..selectors.faults import open_faults_of_segment
 from ..signals import wear_changed
-from .confirmation import WantsConfirmation, weighed
+from .confirmation import weighed
+from .fitting_checks import check_may_fit, differences, past_damage, refuse_twice
 from .locks import hold, hold_all
 from .races import race_refused
 from .rows import check_day, withdraw_row
-from .start_here import ASSUMED_CABLE
-
-# of the position's length: what a cable cut to size may be off
-MOST_OFF = 0.1
 
 
 @dataclass(frozen=True)
@@ -30,6 +27,24 @@ class TakenOut:
 
 
 @dataclass(frozen=True)
+class Fit:
+    """A segment and the position that it goes into; `segment` None: what is there comes out, and it stays empty.
+
+    An occupied position needs `out`. A segment that is in place elsewhere is taken out there with `move`, if `moves` is
+    that fitting or None; its past stays. The rest is kept with the fitting.
+    """
+
+    position: int
+    segment: CableSegment | None
+    out: TakenOut | None = None
+    move: bool = False
+    moves: int | None = None
+    torque_nm: float | None = None
+    end_test: str = ""
+    remark: str = ""
+
+
+@dataclass(frozen=True)
 class Fitted:
     """What the act did; `remarks` are sentences to show: nothing was refused, but somebody should know."""
 
@@ -40,65 +55,48 @@ class Fitted:
     remarks: tuple[str, ...] = ()
 
 
-class DiffersFromPosition(WantsConfirmation):
-    """A cable of a length or type that its position is not meant for. This can be right: confirmed, it is fitted."""
-
-    def __init__(self, mat, position, sentences):
-        message = "This is not the cable that the position is for. Choose another, or say that it is meant."
-        super().__init__(
-            message, "differs", [f"{mat} {position}", *sentences], points=sentences, tick="It is meant: fit it"
-        )
+def fit_segment(segment, mat, position, *, by, on, fitted_on, basis=FittedBasis.KNOWN, confirmed=None, **fit):
+    """Fit one segment into one position, as `fit_segments` does; `fit`: what else a `Fit` says. Returns `Fitted`."""
+    given = {"by": by, "on": on, "fitted_on": fitted_on, "basis": basis, "confirmed": confirmed}
+    return fit_segments(mat, [Fit(position, segment, **fit)], **given)[0]
 
 
-def fit_segment(
-    segment,
-    mat,
-    position,
-    *,
-    by,
-    on,
-    fitted_on,
-    basis=FittedBasis.KNOWN,
-    out=None,
-    move=False,
-    moves=None,
-    confirmed=None,
-):
-    """Fit a segment into a position; returns what that did as `Fitted`.
+def fit_segments(mat, fits, *, by, on, fitted_on, basis=FittedBasis.KNOWN, confirmed=None):
+    """Change positions of one mat on one day, all or none; returns what each did as `Fitted`, in order.
 
-    An occupied position needs `out`: the old segment comes out on the same day, for its reason. Open faults of the
-    cable or connector in that position end with *change* on that day. A segment that is in place elsewhere is taken
-    out there with `move=True`, if `moves` is that fitting or None; its past stays.
-    Raises DiffersFromPosition where its length differs from the position's by more than a tenth, or its type does and
+    Old segments come out first, for their reasons, so that cables may change places. Open faults of the cables and
+    connectors in these positions end with *change* on that day.
+    Raises DiffersFromPosition where a length differs from its position's by more than a tenth, or a type does and
     both are known; where `confirmed` is None nobody is there to be asked, and that is a remark, as other differences.
     Raises ValidationError: a day ahead, a position that the design lacks, a withdrawn mat or segment, a segment with an
     open fault, fittings that would overlap, and a position or segment that somebody else changed meanwhile.
     """
-    with race_refused(_changed_meanwhile(mat, position)):
-        _hold_places(segment, mat, out)
-        specified = _check_may_fit(segment, mat, position, fitted_on, on)
-        taken_out = _occupant(mat, position, fitted_on, out)
-        remarks = list(_past_damage(segment))
-        if taken_out:
-            remarks += _take_out(taken_out, fitted_on, out.reason, out.goes, by, on, out.seen_version)
-        moved_from = _free_segment(segment, mat, position, fitted_on, by, move, moves)
-        ended = _end_faults(mat, position, fitted_on, by)
-        fitting = Fitting(
-            segment=segment,
-            mat=mat,
-            position=position,
-            fitted_on=fitted_on,
-            fitted_basis=basis,
-            ended=taken_out,
-            recorded_by=by,
-        )
-        fitting.full_clean()
+    going_in = [fit.segment for fit in fits if fit.segment]
+    with race_refused(_changed_meanwhile(mat, *(fit.position for fit in fits))):
+        _hold_places(mat, fits)
+        check_day("fitted_on", fitted_on, on, "day of fitting")
+        refuse_twice(going_in)
+        specified = [fit.segment and check_may_fit(fit.segment, mat, fit.position, fitted_on) for fit in fits]
+        past = [list(past_damage(fit.segment)) if fit.segment else [] for fit in fits]
+        cleared = [_clear(mat, fit, going_in, fitted_on, by, on) for fit in fits]
+        ended = [_end_faults(mat, fit.position, fitted_on, by) for fit in fits]
+        moved = [fit.segment and _free_segment(mat, fit, fitted_on, by) for fit in fits]
+        rows = [
+            fit.segment and _new_fitting(mat, fit, old, fitted_on, basis, by)
+            for fit, (old, _) in zip(fits, cleared, strict=True)
+        ]
         # after all that would refuse it: nobody is asked about what cannot be
-        remarks[:0] = _differences(segment, mat, specified, confirmed)
-        fitting.save()
-        old = taken_out and taken_out.segment
-        _notify_wear([segment, old], on)
-    return Fitted(fitting, old, moved_from, ended, tuple(remarks))
+        differs = differences(mat, fits, specified, confirmed)
+        for row in filter(None, rows):
+            row.save()
+        old_ones = [old.segment for old, _ in cleared if old]
+        _notify_wear([*going_in, *old_ones], on)
+    return [
+        Fitted(row or old, old and old.segment, moved_from, number, tuple(differing + damage + said))
+        for row, (old, said), moved_from, number, differing, damage in zip(
+            rows, cleared, moved, ended, differs, past, strict=True
+        )
+    ]
 
 
 def take_out(fitting, *, by, on, removed_on, reason, goes=Disposition.SHELF, seen_version=None):
@@ -149,53 +147,42 @@ def _check_may_stay(fitting, removed_on):
         raise ValidationError({"removed_on": f"{sentence} Write the day it came out."})
 
 
-def _hold_places(segment, mat, out):
-    """The segments that go in and out, then every mat that the first was ever in: its faults are reported there."""
-    hold(segment, out and out.fitting.segment)
-    hold_all(Mat.objects.filter(pk__in=[mat.pk, *segment.fittings.values_list("mat", flat=True)]))
+def _hold_places(mat, fits):
+    """The segments that go in and out, then every mat that the first were ever in: their faults are reported there."""
+    hold(*(fit.segment for fit in fits), *(fit.out and fit.out.fitting.segment for fit in fits))
+    were_in = Fitting.objects.filter(segment__in=[fit.segment for fit in fits if fit.segment]).values_list("mat")
+    hold_all(Mat.objects.filter(pk__in={mat.pk, *(mat_id for (mat_id,) in were_in)}))
     hold(mat)
 
 
-def _check_may_fit(segment, mat, position, fitted_on, on):
-    """The position of the design that it goes into."""
-    check_day("fitted_on", fitted_on, on, "day of fitting")
-    specified = mat.design.positions.select_related("cable_type").filter(number=position).first()
-    if specified is None:
-        raise ValidationError(
-            f"{mat.at_start} has no position {position}: its design {mat.design} has no such position."
-        )
-    for row, field in ((mat, None), (segment, "segment")):
-        if row.withdrawn_on is not None:
-            why = row.withdrawal_reason or "no reason given"
-            sentence = f"{row.at_start} was withdrawn on {row.withdrawn_on:%Y-%m-%d}: {why}."
-            raise ValidationError({field: sentence} if field else sentence)
-    faults = list(open_faults_of_segment(segment, fitted_on))
-    if faults:
-        raise ValidationError({"segment": f"{segment} has an open fault: {faults[0]}. Close that first."})
-    return specified
+def _clear(mat, fit, going_in, day, by, on):
+    """(the fitting that ends, remarks): what is in the position comes out; to another position of this act it moves."""
+    old = _occupant(mat, fit.position, day, fit.out)
+    if old is None:
+        if fit.segment is None:
+            raise ValidationError(f"Position {fit.position} of {mat} is empty: nothing comes out.", code="changed")
+        return None, []
+    reason, goes = fit.out.reason, fit.out.goes
+    if old.segment in going_in:
+        reason, goes = reason.strip() or f"moved within {mat}", Disposition.SHELF
+    return old, _take_out(old, day, reason, goes, by, on, fit.out.seen_version)
 
 
-def _differences(segment, mat, specified, confirmed):
-    """Remarks on what is not as the position asks; what is asked about needs no remark beside it."""
-    much, little = [], []
-    off_m = abs(segment.length_m - specified.length_m)
-    if off_m:
-        lengths = f"{segment} is {segment.length_m:g} m long, its position is for {specified.length_m:g} m."
-        differs = much if off_m > MOST_OFF * specified.length_m else little
-        differs.append(f"{lengths} Its own length counts.")
-    if segment.cable_type_id != specified.cable_type_id:
-        differs = little if ASSUMED_CABLE in (segment.cable_type.name, specified.cable_type.name) else much
-        differs.append(f"{segment} is cut from {segment.cable_type}, its position is for {specified.cable_type}.")
-    if confirmed is None:
-        return much + little
-    if much:
-        DiffersFromPosition(mat, specified.number, much).raise_unless(confirmed)
-    return little
-
-
-def _past_damage(segment):
-    for fault in faults_it_came_out_with(segment):
-        yield f"{segment} was once taken out with a fault ({fault}): look at it before it goes out."
+def _new_fitting(mat, fit, old, fitted_on, basis, by):
+    fitting = Fitting(
+        segment=fit.segment,
+        mat=mat,
+        position=fit.position,
+        fitted_on=fitted_on,
+        fitted_basis=basis,
+        ended=old,
+        torque_nm=fit.torque_nm,
+        end_test=fit.end_test,
+        remark=fit.remark,
+        recorded_by=by,
+    )
+    fitting.full_clean()
+    return fitting
 
 
 def _occupant(mat, position, fitted_on, out):
@@ -243,8 +230,9 @@ def _close(fitting, removed_on, reason, by, seen_version=None):
     fitting.correct(by=by, reason=reason, seen_version=seen_version, removed_on=removed_on, removal_reason=reason)
 
 
-def _free_segment(segment, mat, position, fitted_on, by, move, moves):
+def _free_segment(mat, fit, fitted_on, by):
     """Take the segment out of where it is, if it is somewhere; the fitting that this ended, or None."""
+    segment = fit.segment
     if segment.fittings.filter(fitted_on=fitted_on).exists():
         same_day = segment.fittings.select_related("mat").get(fitted_on=fitted_on)
         raise ValidationError(
@@ -257,12 +245,12 @@ def _free_segment(segment, mat, position, fitted_on, by, move, moves):
     place = existing[0]
     if len(existing) > 1 or place.removed_on is not None or place.fitted_on > fitted_on:
         _refuse_overlap(segment.fittings.filter(pk__in=[fitting.pk for fitting in existing]))
-    if not move or moves not in (None, place.pk):
+    if not fit.move or fit.moves not in (None, place.pk):
         raise ValidationError(
             {"segment": f"{segment} is in {place.mat} position {place.position} since {place.since}. "
                         "Tick “Move it”, or choose another cable."}
         )  # fmt: skip
-    _close(place, fitted_on, f"moved to {mat} position {position}", by)
+    _close(place, fitted_on, f"moved to {mat} position {fit.position}", by)
     return place
 
 
@@ -288,8 +276,11 @@ def _refuse_overlap(fittings):
         )
 
 
-def _changed_meanwhile(mat, position):
-    return f"Somebody else has just changed position {position} of {mat}, or this cable. Look again."
+def _changed_meanwhile(mat, *positions):
+    these = f"position {positions[0]} of {mat}, or this cable"
+    if len(positions) > 1:
+        these = f"a position of {mat}, or one of these cables"
+    return f"Somebody else has just changed {these}. Look again."
 
 
 def _notify_wear(segments, on):
