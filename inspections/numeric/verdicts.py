@@ -27,3 +27,14 @@ def verdict_of_chance(sure):
     """Array of Verdict by the chance of being within the limit; '' where that is NaN."""
     decided = np.where(sure >= SURE, Verdict.WITHIN, np.where(sure <= 1 - SURE, Verdict.OVER, Verdict.UNDECIDED))
     return np.where(np.isnan(sure), "", decided)
+
+
+# What two fresh cables of one kind may differ by in their connectors and clamps; our choice, no source. Two standard
+# uncertainties beside it cover the reading, as usual for 95 % (JCGM 100:2008, 6.3.3).
+FRESH_MARGIN_DB = 0.3
+FRESH_COVERAGE = 2
+
+
+def most_of_fresh_db(expected_db, standard_uncertainty_db):
+    """Up to what loss a cable reads as a fresh one of which `expected_db` is expected. Arrays broadcast."""
+    return np.asarray(expected_db) + FRESH_MARGIN_DB + FRESH_COVERAGE * np.asarray(standard_uncertainty_db)

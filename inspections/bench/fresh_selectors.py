@@ -1,0 +1,100 @@
+"""What a fresh cable of a length and type should read, and whether a new one does."""
+
+from dataclasses import dataclass
+from statistics import median
+
+from django.db.models import Q
+
+from fleet.models import CableSegment
+from fleet.models.segments import SAME_LENGTH_M, of_length
+
+from ..choices import Taken
+from ..models import Measurement
+from ..numeric.decibels import typical_loss_db
+from ..numeric.verdicts import most_of_fresh_db
+from ..numeric.words import Verdict
+from .reading_selectors import judged
+
+# fewer say less than what can be calculated from length and cable type
+ENOUGH_FRESH = 5
+
+
+@dataclass(frozen=True)
+class FreshLoss:
+    """Reference loss in dB that a fresh one should have: the median of so many fresh ones; `ones` 0: calculated."""
+
+    expected_db: float
+    ones: int = 0
+
+
+@dataclass(frozen=True)
+class FreshJudgement:
+    """A new cable judged twice: against the limit, and against a fresh one, which may read up to `most_db`."""
+
+    judgement: object
+    fresh: FreshLoss
+    most_db: float
+
+    @property
+    def is_over(self):
+        return self.judgement.verdict == Verdict.OVER
+
+    @property
+    def unlike_fresh(self):
+        loss_db = self.judgement.reference_loss_db
+        return loss_db is not None and loss_db > self.most_db
+
+    @property
+    def stops(self):
+        """Not to be fitted without a reason."""
+        return self.is_over or self.unlike_fresh
+
+
+def judged_as_new(judgement, fresh):
+    return FreshJudgement(judgement, fresh, float(most_of_fresh_db(fresh.expected_db, judgement.uncertainty_db)))
+
+
+def fresh_losses(kinds, criteria, on):
+    """{(cable type, length in m): FreshLoss} of these pairs; as many queries for one as for many."""
+    kinds = list(dict.fromkeys(kinds))
+    losses = _measured_fresh(kinds, criteria, on)
+    return {kind: _fresh_loss(kind, _losses_of(kind, losses), criteria) for kind in kinds}
+
+
+def _fresh_loss(kind, losses, criteria):
+    if len(losses) >= ENOUGH_FRESH:
+        return FreshLoss(float(median(losses)), len(losses))
+    cable_type, length_m = kind
+    rates = cable_type.db_per_m_400mhz, cable_type.db_per_m_1000mhz
+    return FreshLoss(float(typical_loss_db(length_m, *rates, criteria.reference_mhz)))
+
+
+def _losses_of(kind, losses):
+    cable_type, length_m = kind
+    return [
+        loss_db
+        for type_id, other_m, loss_db in losses
+        if type_id == cable_type.pk and abs(other_m - length_m) <= SAME_LENGTH_M
+    ]
+
+
+def _measured_fresh(kinds, criteria, on):
+    """(cable type's key, length, reference loss) of each segment read when it was fitted, else with an as-new loss."""
+    read, found = {}, Measurement.objects.valid_on(on).filter(taken=Taken.AT_FITTING, no_signal=False, doubt_reason="")
+    for reading in found.filter(_of_kinds(kinds, "segment")).select_related("segment", "instrument"):
+        judgement = judged(reading, criteria)
+        if judgement.compared:
+            read[reading.segment_id] = (
+                reading.segment.cable_type_id,
+                reading.segment.length_m,
+                judgement.reference_loss_db,
+            )
+    as_new = CableSegment.objects.filter(_of_kinds(kinds), as_new_loss_db__isnull=False).exclude(pk__in=read)
+    return [*read.values(), *as_new.values_list("cable_type", "length_m", "as_new_loss_db")]
+
+
+def _of_kinds(kinds, segment=""):
+    named, path = Q(pk=None), f"{segment}__cable_type" if segment else "cable_type"
+    for cable_type, length_m in kinds:
+        named |= Q(**{path: cable_type}) & of_length(length_m, segment=segment)
+    return named
