@@ -13,6 +13,7 @@ from .pages.today import views as today
 from .policy import views as policy
 from .start import views as start
 from .trend import views as pool
+from .workshop import change_views as changes
 from .workshop import views as work_orders
 
 
@@ -39,6 +40,8 @@ urlpatterns = [
     path("find/", find.find, name="find"),
     # the composed pages: their names are fleet's, `fleet:mat-detail` and `fleet:segment-detail`
     path("mats/<code:number>/", mats.mat_detail),
+    path("mats/<code:number>/change/", changes.change, name="mat-change"),
+    path("mats/<code:number>/change/verdicts/", changes.verdicts, name="mat-change-verdicts"),
     path("cables/<code:serial>/", segments.segment_detail),
     path("bench/", bench.choose_mat, name="bench"),
     path("bench/<str:number>/", bench.measure_mat, name="bench-mat"),

@@ -1,0 +1,79 @@
+"""The page on which the cables of a mat are changed."""
+
+from functools import partial
+
+from django.contrib import messages
+from django.shortcuts import redirect, render
+from django.utils import timezone
+from django.views.decorators.http import require_POST
+
+from fleet.access import MAY_KEEP
+from fleet.selectors.mats import get_mat_or_404
+from fleet.selectors.segments import spares_of_kinds
+from fleet.services.submissions import answer_given
+from fleet.views.pages import form_page, submit
+from fleet.views.permissions import may_bench
+
+from ..assessment.services import ensure_assessed
+from ..bench.selectors import instruments_in_use
+from ..bench.session import remembered
+from ..bench.verdicts import criteria_of_design
+from ..templatetags.figures import counted, short_day
+from .change_forms import ChangeForm
+from .change_selectors import change_rows, faults_to_answer
+from .change_services import change_cables
+
+
+@may_bench
+def change(request, number):
+    mat, on = get_mat_or_404(number), timezone.localdate()
+    if answered := answer_given(request.POST.get("token")):
+        return redirect(answered)
+    ensure_assessed(on)
+    form = _form(request, mat, on)
+    address = submit(request, form, partial(_change, request, mat, on))
+    if address:
+        return redirect(address)
+    spares = spares_of_kinds([row.place.specified for row in form.rows], on)
+    return form_page(request, "inspections/workshop/change.html", form, mat=mat, on=on, spares=spares)
+
+
+@may_bench
+@require_POST
+def verdicts(request, number):
+    """What the typed losses of new cables mean, each into its row."""
+    form = _form(request, get_mat_or_404(number), timezone.localdate())
+    form.is_valid()
+    return render(request, "inspections/workshop/_change_verdicts.html", {"form": form})
+
+
+def _form(request, mat, on):
+    bench = remembered(request, on, criteria_of_design(mat.design_id).reference_mhz)
+    initial = {name: bench.get(name) for name in ("instrument", "frequency_mhz", "temperature_c", "measured_by")}
+    return ChangeForm(
+        request.POST if request.method == "POST" else None,
+        mat=mat,
+        rows=change_rows(mat, on),
+        instruments=instruments_in_use(on),
+        faults=faults_to_answer(mat, on),
+        on=on,
+        may_keep=request.user.has_perm(MAY_KEEP),
+        initial=initial | {"changed_on": on},
+    )
+
+
+def _change(request, mat, on, *, confirmed, changed_on, **values):
+    changed = change_cables(mat, by=request.user, on=on, changed_on=changed_on, confirmed=confirmed, **values)
+    said = [f"{mat.at_start}: {counted(len(changed.done), 'position')} changed on {short_day(changed_on)}."]
+    if changed.readings:
+        said.append(f"{counted(changed.readings, 'reading')} saved.")
+    if faults := sum(done.ended_faults for done in changed.done) + len(values["faults"]):
+        said.append(f"{counted(faults, 'fault')} closed by the change.")
+    messages.success(request, " ".join(said))
+    if changed.given:
+        numbers = ", ".join(f"{serial} in position {position}" for position, serial in changed.given.items())
+        messages.info(request, f"Our own running numbers: {numbers}. Write them on the cables.")
+    for done in changed.done:
+        for remark in done.remarks:
+            messages.warning(request, remark)
+    return mat.get_absolute_url()
