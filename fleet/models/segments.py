@@ -25,6 +25,8 @@ from .withdrawable import Withdrawable, WithdrawableQuerySet, in_use
 
 # lengths are typed with two or three decimals; two that differ by less are the same
 SAME_LENGTH_M = 0.0005
+# the type of cables of which nobody asked what they are cut from
+ASSUMED_CABLE = "not known, as 2.5 mm coax"
 
 
 def _constant(label, **kwargs):
@@ -58,6 +60,11 @@ class CableType(Withdrawable):
 
     def __str__(self):
         return self.name
+
+    @property
+    def is_assumed(self):
+        """Nobody said which cable it is: its constants are those of a likely one."""
+        return self.name == ASSUMED_CABLE
 
     def get_absolute_url(self):
         return reverse("fleet:cable-type-detail", args=[self.name])

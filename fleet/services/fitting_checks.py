@@ -4,7 +4,6 @@ from django.core.exceptions import ValidationError
 
 from ..selectors.faults import faults_it_came_out_with, open_faults_of_segment
 from .confirmation import WantsConfirmation
-from .start_here import ASSUMED_CABLE
 
 # of the position's length: what a cable cut to size may be off
 MOST_OFF = 0.1
@@ -74,7 +73,7 @@ def _difference(segment, specified):
         differs = much if off_m > MOST_OFF * specified.length_m else little
         differs.append(f"{lengths} Its own length counts.")
     if segment.cable_type_id != specified.cable_type_id:
-        differs = little if ASSUMED_CABLE in (segment.cable_type.name, specified.cable_type.name) else much
+        differs = little if segment.cable_type.is_assumed or specified.cable_type.is_assumed else much
         differs.append(f"{segment} is cut from {segment.cable_type}, its position is for {specified.cable_type}.")
     return much, little
 

@@ -8,6 +8,7 @@ from django.core.exceptions import ValidationError
 from ..choices import FittedBasis, LengthBasis, SerialBasis
 from ..models import CableSegment, CableType, Fitting, Mat, UsageEvent
 from ..models.fields import code_key
+from ..models.segments import ASSUMED_CABLE
 from ..selectors.numbering import free_design_code, next_free_serials
 from ..selectors.usual_use import YEAR_DAYS
 from ..signals import wear_changed
@@ -18,9 +19,8 @@ from .rows import add_row
 from .usual_use import usual_use_of
 
 BATCH = 2_000
-# Nobody asked which cable it is. The constants are those of 2.5 mm coax of the RG-316 kind, within the spread of open
-# tables (0.558 to 0.607 dB/m at 400 MHz, 0.905 to 1.017 at 1 GHz); no due date rests on them.
-ASSUMED_CABLE = "not known, as 2.5 mm coax"
+# Those of 2.5 mm coax of the RG-316 kind, within the spread of open tables (0.558 to 0.607 dB/m at 400 MHz, 0.905 to
+# 1.017 at 1 GHz); no due date rests on them.
 ASSUMED_DB_PER_M = {"db_per_m_400mhz": 0.57, "db_per_m_1000mhz": 0.95}
 
 

@@ -3,9 +3,9 @@
 from dataclasses import dataclass
 from statistics import median
 
-from django.db.models import Q
+from django.db.models import Exists, OuterRef, Q
 
-from fleet.models import CableSegment
+from fleet.models import CableSegment, Fitting
 from fleet.models.segments import SAME_LENGTH_M, of_length
 
 from ..choices import Taken
@@ -21,19 +21,25 @@ ENOUGH_FRESH = 5
 
 @dataclass(frozen=True)
 class FreshLoss:
-    """Reference loss in dB that a fresh one should have: the median of so many fresh ones; `ones` 0: calculated."""
+    """Reference loss in dB that a fresh one should have: the median of so many fresh ones; `ones` 0: calculated.
 
-    expected_db: float
+    `expected_db` None: not known, as too few were read and nobody said which cable it is.
+    """
+
+    expected_db: float | None
     ones: int = 0
 
 
 @dataclass(frozen=True)
 class FreshJudgement:
-    """A new cable judged twice: against the limit, and against a fresh one, which may read up to `most_db`."""
+    """A new cable judged twice: against the limit, and against a fresh one, which may read up to `most_db`.
+
+    `most_db` None: what a fresh one reads is not known, so the limit alone decides.
+    """
 
     judgement: object
     fresh: FreshLoss
-    most_db: float
+    most_db: float | None
 
     @property
     def is_over(self):
@@ -42,7 +48,7 @@ class FreshJudgement:
     @property
     def unlike_fresh(self):
         loss_db = self.judgement.reference_loss_db
-        return loss_db is not None and loss_db > self.most_db
+        return None not in (loss_db, self.most_db) and loss_db > self.most_db
 
     @property
     def stops(self):
@@ -51,7 +57,10 @@ class FreshJudgement:
 
 
 def judged_as_new(judgement, fresh):
-    return FreshJudgement(judgement, fresh, float(most_of_fresh_db(fresh.expected_db, judgement.uncertainty_db)))
+    most_db = None
+    if fresh.expected_db is not None:
+        most_db = float(most_of_fresh_db(fresh.expected_db, judgement.uncertainty_db))
+    return FreshJudgement(judgement, fresh, most_db)
 
 
 def fresh_losses(kinds, criteria, on):
@@ -65,6 +74,8 @@ def _fresh_loss(kind, losses, criteria):
     if len(losses) >= ENOUGH_FRESH:
         return FreshLoss(float(median(losses)), len(losses))
     cable_type, length_m = kind
+    if cable_type.is_assumed:
+        return FreshLoss(None)
     rates = cable_type.db_per_m_400mhz, cable_type.db_per_m_1000mhz
     return FreshLoss(float(typical_loss_db(length_m, *rates, criteria.reference_mhz)))
 
@@ -79,18 +90,23 @@ def _losses_of(kind, losses):
 
 
 def _measured_fresh(kinds, criteria, on):
-    """(cable type's key, length, reference loss) of each segment read when it was fitted, else with an as-new loss."""
-    read, found = {}, Measurement.objects.valid_on(on).filter(taken=Taken.AT_FITTING, no_signal=False, doubt_reason="")
-    for reading in found.filter(_of_kinds(kinds, "segment")).select_related("segment", "instrument"):
+    """(cable type's key, length, reference loss) of each segment read when first fitted, else with an as-new loss."""
+    read = {}
+    for reading in _fresh_readings(on).filter(_of_kinds(kinds, "segment")).select_related("segment", "instrument"):
         judgement = judged(reading, criteria)
         if judgement.compared:
-            read[reading.segment_id] = (
-                reading.segment.cable_type_id,
-                reading.segment.length_m,
-                judgement.reference_loss_db,
-            )
+            kind = reading.segment.cable_type_id, reading.segment.length_m
+            read.setdefault(reading.segment_id, (*kind, []))[-1].append(judgement.reference_loss_db)
     as_new = CableSegment.objects.filter(_of_kinds(kinds), as_new_loss_db__isnull=False).exclude(pk__in=read)
-    return [*read.values(), *as_new.values_list("cable_type", "length_m", "as_new_loss_db")]
+    measured = [(type_id, length_m, median(losses)) for type_id, length_m, losses in read.values()]
+    return [*measured, *as_new.values_list("cable_type", "length_m", "as_new_loss_db")]
+
+
+def _fresh_readings(on):
+    """Sure ones, taken as a segment was fitted that was in no mat before."""
+    before = Fitting.objects.filter(segment=OuterRef("segment"), fitted_on__lt=OuterRef("measured_on"))
+    sure = Measurement.objects.valid_on(on).filter(taken=Taken.AT_FITTING, no_signal=False, doubt_reason="")
+    return sure.exclude(segment__events_before__gt=0).filter(~Exists(before))
 
 
 def _of_kinds(kinds, segment=""):

@@ -6,7 +6,7 @@ from page_forms import form_in
 from page_words import words_in
 
 from fleet.models import CableType
-from fleet.services.start_here import ASSUMED_CABLE
+from fleet.models.segments import ASSUMED_CABLE
 
 pytestmark = pytest.mark.django_db
 FIT = "/mats/M-1/positions/1/fit/"

@@ -18,8 +18,8 @@ from django.test import override_settings
 
 from fleet.access import MAY_BENCH, MAY_KEEP, MAY_LOG, ROLES
 from fleet.models import Depot, Event, Mat, MatDay, RenamedCode, UsageEvent
+from fleet.models.segments import ASSUMED_CABLE
 from fleet.selectors.trail import trail_of
-from fleet.services.start_here import ASSUMED_CABLE
 from inspections.assessment.services import ensure_assessed
 from inspections.due.report import due_report
 from inspections.files.saving import export_zip

@@ -1,9 +1,12 @@
 """What a new cable is held against beside the limit: fresh ones of its length and type."""
 
-import pytest
-from factories import make_cable_type, make_reading, make_segment
+from datetime import timedelta
 
-from inspections.bench.fresh_selectors import fresh_losses, judged_as_new
+import pytest
+from factories import fit, make_cable_type, make_mat, make_reading, make_segment
+
+from fleet.models.segments import ASSUMED_CABLE
+from inspections.bench.fresh_selectors import FreshLoss, fresh_losses, judged_as_new
 from inspections.bench.verdicts import Criteria
 from inspections.numeric.decibels import typical_loss_db
 from inspections.validators import TypedLoss
@@ -94,3 +97,31 @@ def test_it_takes_as_many_queries_for_one_kind_as_for_many(thin, on, django_asse
         fresh_losses([(thin, 1.0)], CRITERIA, on)
     with django_assert_num_queries(2):
         fresh_losses([(thin, length / 10) for length in range(1, 13)], CRITERIA, on)
+
+
+def test_a_used_cable_that_is_fitted_again_is_no_fresh_one(thin, on):
+    fresh(thin, (0.5, 0.6, 0.7, 0.8))
+    used = make_segment(1.0, cable_type=thin)
+    fit(used, make_mat(), 1, on - timedelta(days=300), removed_on=on - timedelta(days=200))
+    make_reading(used, 0.9, on, taken="at fitting")
+    make_reading(make_segment(1.0, cable_type=thin, events_before=40), 0.9, taken="at fitting")
+    assert expected((thin, 1.0), on).ones == 0
+
+
+def test_repeats_of_one_cable_are_one_fresh_one(thin, on):
+    fresh(thin, (0.5, 0.6, 0.7))
+    twice = make_segment(1.0, cable_type=thin)
+    for repeat in (1, 2):
+        make_reading(twice, 0.8, taken="at fitting", repeat=repeat)
+    assert expected((thin, 1.0), on).ones == 0
+    fresh(thin, [0.9])
+    assert expected((thin, 1.0), on) == FreshLoss(0.7, 5)
+
+
+def test_of_a_type_that_nobody_named_it_is_not_known_and_the_limit_alone_decides(on):
+    assumed = make_cable_type(ASSUMED_CABLE)
+    found = expected((assumed, 0.4), on)
+    assert found.expected_db is None
+    assert [stops(loss_db, found) for loss_db in (2.0, 3.5)] == [False, True]
+    fresh(assumed, [0.4] * 5, length_m=0.4)
+    assert stops(2.0, expected((assumed, 0.4), on))
