@@ -188,8 +188,6 @@ class ChangeForm(OnceForm):
         if row.fitting and not self._of("why", row) and f"why-{n}" not in self.errors:
             self.add_error(f"why-{n}", f"Say why {row.segment} comes out.")
         self._check_losses(row, typed)
-        if self.cleaned_data.get(f"kept-{n}") and not self.may_keep:
-            self.add_error(f"kept-{n}", f"Only a keeper keeps such a cable. {WAYS_OUT}")
 
     def _check_serial(self, n, typed):
         try:
@@ -215,9 +213,13 @@ class ChangeForm(OnceForm):
         cables = {row.number: self._cable_of(row) for row in read}
         judge = new_judge(self.mat, list(cables.values()), self.bench, self.on)
         for row in read:
-            judged = self.judged[row.number] = judge(cables[row.number], self.cleaned_data[f"loss-{row.number}"])
-            if judged.stops and not self.cleaned_data.get(f"kept-{row.number}"):
-                self.add_error(f"loss-{row.number}", ValidationError(f"Not good enough to go in. {WAYS_OUT}", "unfit"))
+            n = row.number
+            judged = self.judged[n] = judge(cables[n], self.cleaned_data[f"loss-{n}"])
+            kept = self.cleaned_data.get(f"kept-{n}")
+            if judged.stops and not kept:
+                self.add_error(f"loss-{n}", ValidationError(f"Not good enough to go in. {WAYS_OUT}", "unfit"))
+            elif judged.stops and not self.may_keep:
+                self.add_error(f"kept-{n}", f"Only a keeper keeps such a cable. {WAYS_OUT}")
 
     def _cable_of(self, row):
         """The segment that goes in, or the position, which says what a new one is."""
@@ -235,7 +237,7 @@ class ChangeForm(OnceForm):
             out=out,
             new_loss=values.get(f"loss-{n}"),
             old_loss=values.get(f"old-{n}"),
-            kept_because=values.get(f"kept-{n}", ""),
+            kept_because=values.get(f"kept-{n}", "") if n in self.judged and self.judged[n].stops else "",
             torque_nm=self._of("torque", row),
             end_test=self._of("end", row) or "",
             remark=self._of("remark", row) or "",

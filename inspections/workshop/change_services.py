@@ -94,12 +94,12 @@ def change_cables(mat, changes, *, by, on, changed_on, basis=FittedBasis.KNOWN, 
     _refuse_bad_ones(mat, changes, bench, on)
     head = {"by": by, "on": on, "measured_on": changed_on} | vars(bench)
     old = [TypedReading(row.out.fitting.segment, row.old_loss) for row in changes if row.old_loss]
-    new = [_new_reading(row) for row in changes if row.new_loss]
+    new = _new_readings(changes)
     stored = record_readings(mat, old, **head) if old else []
     fits = [_fit(row, elsewhere) for row in changes]
     done = fit_segments(mat, fits, by=by, on=on, fitted_on=changed_on, basis=basis, confirmed=confirmed)
-    if new:
-        stored = stored + record_readings(mat, new, reason=MeasurementReason.NEW, **head)
+    for reason, readings in new.items():
+        stored = stored + record_readings(mat, readings, reason=reason, **head)
     for fault in faults:
         end_fault(
             fault, by=by, on=on, ended_on=changed_on, end_reason=FaultEnd.CHANGE, reason="the cables were changed"
@@ -195,6 +195,17 @@ def new_judge(mat, segments, bench, on):
         return judged_as_new(judgement, fresh[segment.cable_type, segment.length_m])
 
     return judge
+
+
+def _new_readings(changes):
+    """{why it is measured: readings} of the cables that go in; one that was in a mat before is not new."""
+    read = [row for row in changes if row.new_loss]
+    used = set(Fitting.objects.filter(segment__in=[row.new.segment for row in read]).values_list("segment", flat=True))
+    readings = {}
+    for row in read:
+        reason = MeasurementReason.ROUTINE if row.new.segment.pk in used else MeasurementReason.NEW
+        readings.setdefault(reason, []).append(_new_reading(row))
+    return readings
 
 
 def _new_reading(row):

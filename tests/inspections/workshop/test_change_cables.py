@@ -137,3 +137,11 @@ def test_what_somebody_changed_meanwhile_is_not_changed_again(mat, done):
     with pytest.raises(ValidationError):
         done(late)
     assert mat.fittings.filter(position=1).count() == 2
+
+
+def test_one_that_was_in_a_mat_before_is_measured_but_not_as_a_new_one(mat, done, today):
+    used = make_plain_segment(serial="C-USED")
+    fit(used, make_plain_mat(mat.design), 3, today - timedelta(days=90), removed_on=today - timedelta(days=30))
+    done(change(mat, 1, GoesIn(used), new_loss=TypedLoss(0.8)), change(mat, 2, new_loss=TypedLoss(0.7)))
+    kept = Measurement.objects.order_by("loss_db").values_list("taken", "reason")
+    assert list(kept) == [("at fitting", "new"), ("at fitting", "routine")]
