@@ -47,3 +47,8 @@ def make_roles(sender, using="default", **kwargs):
         group.permissions.set(
             Permission.objects.using(using).filter(content_type__app_label="fleet", codename__in=codenames)
         )
+
+
+def name_of(user):
+    """How an account is named on pages and in records; "" for none."""
+    return (user.get_full_name() or user.get_username()) if user else ""

@@ -13,9 +13,9 @@ class InspectionsConfig(AppConfig):
         from .assessment.moves import on_correction
         from .assessment.services import on_wear_changed
         from .backup.daily import back_up_when_due
-        from .workshop.services import close_overtaken_lines
+        from .workshop.sign_off_services import answer_lines
 
         correction_begins.connect(on_correction, dispatch_uid="inspections.moves")
         wear_changed.connect(on_wear_changed, dispatch_uid="inspections.reassess")
-        wear_changed.connect(close_overtaken_lines, dispatch_uid="inspections.close_overtaken_lines")
+        wear_changed.connect(answer_lines, dispatch_uid="inspections.answer_lines")
         request_finished.connect(back_up_when_due, dispatch_uid="inspections.daily_copy")

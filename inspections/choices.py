@@ -18,6 +18,17 @@ class MeasurementReason(TextChoices):
     NEW = "new"
 
 
+class OrderState(TextChoices):
+    """What became of a work order, as of a day."""
+
+    OPEN = "open"
+    BEGUN = "begun"
+    SIGNED = "signed off"
+    OUT_OF_DATE = "out of date"
+    RENEWED = "renewed"
+    WITHDRAWN = "withdrawn"
+
+
 class Stage(TextChoices):
     """How far an assessment of the whole pool is."""
 

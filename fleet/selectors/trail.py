@@ -7,6 +7,7 @@ from operator import attrgetter
 
 from django.db.models import ForeignKey
 
+from ..access import name_of
 from ..parsing.approximate_dates import fitted_in_words
 
 KEPT_QUIET = {"id", "version", "recorded_at", "recorded_by", "load", "changed_alone"}
@@ -81,8 +82,7 @@ def _entries(states, shown, what):
 
 
 def _who(state):
-    user = state.history_user
-    return (user.get_full_name() or user.get_username()) if user else ""
+    return name_of(state.history_user)
 
 
 class _Shown:

@@ -3,6 +3,7 @@
 from django.core.exceptions import ValidationError
 from django.db import transaction
 
+from ..access import name_of
 from ..choices import NoteAbout
 from ..models import CableSegment, Event, Mat, Note
 from ..selectors.numbering import next_free_note
@@ -19,7 +20,7 @@ def add_note(subject, *, by, on, text, noted_on):
     hold(subject)
     check_day("noted_on", noted_on, on, "day of the note")
     about = ABOUT[type(subject)]
-    who = (by.get_full_name() or by.get_username()) if by else ""
+    who = name_of(by)
     values = {about.value: subject, "about": about, "noted_on": noted_on, "text": text, "written_by": who[:100]}
     return add_row(Note, by=by, code=next_free_note(), **values)
 

@@ -2,6 +2,8 @@
 
 from datetime import date
 
+from fleet.access import name_of
+
 from ..choices import MeasurementReason
 
 KEY = "bench"
@@ -12,7 +14,7 @@ def remembered(request, on, reference_mhz):
     stored = dict(request.session.get(KEY, {}))
     typed_on = stored.pop("typed_on", None)
     day = stored.pop("measured_on", None)
-    name = request.user.get_full_name() or request.user.get_username()
+    name = name_of(request.user)
     measured_on = date.fromisoformat(day) if day and typed_on == on.isoformat() else on
     usual = {"frequency_mhz": reference_mhz, "measured_by": name, "reason": MeasurementReason.ROUTINE}
     return usual | stored | {"measured_on": measured_on}

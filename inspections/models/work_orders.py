@@ -13,13 +13,18 @@ from fleet.models.fields import CodeField, CodeKeyField, LineField
 from fleet.models.withdrawable import Withdrawable, WithdrawableQuerySet
 from fleet.validators import REASON_LENGTH
 
-VOID_AFTER_DAYS = 30
+from ..choices import OrderState
+
+# as printed: later its numbers are those of another month
+VALID_DAYS = 30
 
 
 class WorkOrderQuerySet(WithdrawableQuerySet):
     def with_register(self):
-        """What a list of orders names beside the number; `cables` counts the lines."""
-        return self.defer("sheet").select_related("mat__depot", "recorded_by").annotate(cables=Count("lines"))
+        """What a list of orders names beside the number; `cables` counts the lines, `answered` those done or left."""
+        answered = Count("lines", filter=~Q(lines__done_on=None) | ~Q(lines__left_reason=""))
+        rows = self.defer("sheet").select_related("mat__depot", "recorded_by", "renewed_as")
+        return rows.annotate(cables=Count("lines"), answered=answered)
 
     def newest_of_year(self, year):
         """The order with the highest number of that year; None before the first."""
@@ -27,8 +32,9 @@ class WorkOrderQuerySet(WithdrawableQuerySet):
         return of_year.order_by(Length("number").desc(), "-number").first()
 
     def in_force(self, on):
-        """Neither withdrawn nor void on that day."""
-        return self.in_use(on).filter(raised_on__gte=on - timedelta(days=VOID_AFTER_DAYS))
+        """To be worked by on that day: not withdrawn, signed off or renewed, and not out of date."""
+        recent = self.in_use(on).filter(raised_on__gte=on - timedelta(days=VALID_DAYS))
+        return recent.filter(signed_on=None, renewed_as=None)
 
 
 class WorkOrder(Withdrawable):
@@ -42,12 +48,21 @@ class WorkOrder(Withdrawable):
     given_to = LineField(max_length=100, blank=True)
     planned_on = models.DateField(null=True, blank=True)
     sheet = models.JSONField(default=dict)
+    # the day on which every line was answered and somebody put their name to it
+    signed_on = models.DateField(null=True, blank=True)
+    signed_by = LineField(max_length=100, blank=True)
+    renewed_as = models.OneToOneField("self", models.PROTECT, null=True, blank=True, related_name="renews")
 
     limits = {"planned_on": DAY_AHEAD}
     objects = WorkOrderQuerySet.as_manager()
 
     class Meta:
         ordering = ["-raised_on", "-number"]
+        constraints = [
+            models.CheckConstraint(
+                condition=Q(signed_on=None) | Q(withdrawn_on=None, renewed_as=None), name="a_signed_order_stays_signed"
+            )
+        ]
 
     def __str__(self):
         return self.number
@@ -56,15 +71,26 @@ class WorkOrder(Withdrawable):
         return reverse("inspections:work-order-detail", args=[self.number])
 
     @property
-    def void_after(self):
+    def valid_until(self):
         """The last day on which the order may be worked by."""
-        return self.raised_on + timedelta(days=VOID_AFTER_DAYS)
+        return self.raised_on + timedelta(days=VALID_DAYS)
 
-    def status_on(self, on):
-        """*open*, *void* (its last day is over) or *withdrawn*, as of that day."""
+    def state_on(self, on):
+        """The OrderState as of that day."""
         if self.withdrawn_on is not None and self.withdrawn_on <= on:
-            return "withdrawn"
-        return "void" if self.void_after < on else "open"
+            return OrderState.WITHDRAWN
+        if self.signed_on is not None and self.signed_on <= on:
+            return OrderState.SIGNED
+        if self.renewed_as_id is not None:
+            return OrderState.RENEWED
+        if self.valid_until < on:
+            return OrderState.OUT_OF_DATE
+        return OrderState.BEGUN if self.count_answered() else OrderState.OPEN
+
+    def count_answered(self):
+        """Lines done or left; without a query where the order comes from `with_register` or has its lines at hand."""
+        answered = self.__dict__.get("answered")
+        return sum(line.is_answered for line in self.lines.all()) if answered is None else answered
 
 
 class WorkOrderLineQuerySet(models.QuerySet):
@@ -84,8 +110,8 @@ class WorkOrderLine(models.Model):
     work_order = models.ForeignKey(WorkOrder, models.PROTECT, related_name="lines")
     segment = models.ForeignKey(CableSegment, models.PROTECT, related_name="work_order_lines")
     position = models.PositiveSmallIntegerField()
-    # False once the order is withdrawn, void or replaced, or the segment came out: a segment stands on one open order
-    # at a time
+    # False once the line is answered, or its order withdrawn, out of date or renewed: a segment stands on one open
+    # order at a time
     is_open = models.BooleanField(default=True)
     # inspections.assessment.reasons.Reason as JSON, the deciding one first
     reasons = models.JSONField(default=list)
@@ -116,3 +142,7 @@ class WorkOrderLine(models.Model):
 
     def __str__(self):
         return f"{self.work_order} position {self.position}"
+
+    @property
+    def is_answered(self):
+        return self.done_on is not None or bool(self.left_reason)

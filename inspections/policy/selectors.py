@@ -7,6 +7,7 @@ from operator import attrgetter
 from django.db.models import Count
 from django.shortcuts import get_object_or_404
 
+from fleet.access import name_of
 from fleet.models import Depot, DesignPosition, MatDesign
 from fleet.parsing.durations import months_in_words
 from fleet.selectors.register import get_design_or_404, positions_of_design
@@ -221,5 +222,5 @@ def _entries(row, states):
 
 
 def _entry(when, user, what, old, new, reason):
-    who = (user.get_full_name() or user.get_username()) if user else ""
+    who = name_of(user)
     return Entry(when, who, what, (Change("", old, new),), reason)

@@ -2,6 +2,7 @@
 
 from django.template.loader import render_to_string
 
+from ..choices import OrderState
 from ..static_files import joined_styles
 from .mat_chart import ROW, TIGHT_ROW, PositionToDraw, mat_drawing
 from .sheets import is_estimated
@@ -10,6 +11,8 @@ from .tables import OrderLineTable
 # up to so many cables leave room to write large; more than so many fit on one sheet only when rows move closer
 FEW = 4
 ROOMY = 6
+# somebody may have worked by one that is out of date
+TELLABLE = (OrderState.OPEN, OrderState.BEGUN, OrderState.OUT_OF_DATE)
 TITLE, HEAD_BYTES = b"<title>Work order ", 1_000
 
 
@@ -21,7 +24,8 @@ def sheet_context(order, on):
     return {
         "order": order,
         "lines": lines,
-        "status": order.status_on(on),
+        "status": order.state_on(on),
+        "may_be_told": order.state_on(on) in TELLABLE,
         "table": OrderLineTable(lines, sheet),
         "spacing": "dense" if dense else "roomy" if len(lines) <= FEW else "",
         "measure_first": any(is_estimated(part) for part in sheet["parts"]),

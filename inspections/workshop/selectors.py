@@ -12,8 +12,8 @@ def work_orders():
 
 
 def get_work_order_or_404(number):
-    orders = WorkOrder.objects.select_related("mat__design", "mat__depot", "recorded_by")
-    return get_object_or_404(orders.prefetch_related("lines__segment"), number=number)
+    orders = WorkOrder.objects.select_related("mat__design", "mat__depot", "recorded_by", "renewed_as")
+    return get_object_or_404(orders.prefetch_related("lines__segment", "lines__new_segment"), number=number)
 
 
 def mat_of_number(number):

@@ -1,4 +1,4 @@
-"""Work orders: raised for segments, one per mat; withdrawn with a reason. Signing off comes with the work itself."""
+"""Work orders: raised for segments, one per mat; withdrawn with a reason."""
 
 from itertools import groupby
 
@@ -22,14 +22,14 @@ from .sheets import sheet_of
 def raise_work_orders(segment_ids, *, by, on):
     """One work order per mat for these segments, numbered and stored as it will be printed; returns the orders.
 
-    Refused when a segment stands on an order that is open and not yet void, with that order's number. An order older
-    than 30 days no longer holds its segments.
+    Refused when a segment stands on an order in force, with that order's number. An order that is out of date no longer
+    holds its segments.
     """
     hold_pool()
     ids = sorted(set(segment_ids))
     if not ids:
         raise ValidationError("Choose at least one cable.", code="empty")
-    _close_void_or_refuse(ids, on)
+    _free_or_refuse(ids, on)
     rows = _assessed(ids, on)
     numbers = _next_numbers(on.year)
     fittings = _fittings_by_mat({row.mat_id for row in rows}, on)
@@ -59,21 +59,15 @@ def withdraw_work_order(order, *, by, on, reason, seen_version=None):
     return order
 
 
-def close_overtaken_lines(sender, segment_ids, on, **kwargs):
-    """Close the lines of segments that came out without their order, which frees them for another one."""
-    if segment_ids is not None:
-        WorkOrderLine.objects.overtaken(list(segment_ids)).update(is_open=False)
-
-
-def _close_void_or_refuse(ids, on):
+def _free_or_refuse(ids, on):
     lines = WorkOrderLine.objects.filter(segment__in=ids, is_open=True).select_related("work_order", "segment")
-    void = {line.work_order for line in lines if line.work_order.status_on(on) != "open"}
-    taken = [line for line in lines if line.work_order not in void]
+    in_force = set(WorkOrder.objects.in_force(on).filter(lines__in=lines))
+    taken = [line for line in lines if line.work_order in in_force]
     if taken:
         raise ValidationError(
             [ValidationError(f"{line.segment} is on open work order {line.work_order} already.") for line in taken],
         )
-    WorkOrderLine.objects.open_in(void).update(is_open=False)
+    WorkOrderLine.objects.filter(pk__in=[line.pk for line in lines]).update(is_open=False)
 
 
 def _assessed(ids, on):

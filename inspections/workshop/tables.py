@@ -4,6 +4,8 @@ import django_tables2 as tables
 from django.utils.html import format_html, format_html_join
 from django.utils.safestring import mark_safe
 
+from fleet.access import name_of
+
 from ..models import WorkOrder
 from ..tables import PlainTable, TemplateCell
 from ..templatetags.figures import figure
@@ -17,7 +19,7 @@ TICK_BOX = mark_safe('<span class="tick-box"></span>')
 class _StatusColumn(TemplateCell):
     def get_context_data(self, *, record, table, **kwargs):
         context = super().get_context_data(record=record, table=table, **kwargs)
-        return context | {"value": record.status_on(table.on)}
+        return context | {"value": record.state_on(table.on)}
 
 
 class WorkOrderTable(tables.Table):
@@ -52,7 +54,7 @@ class WorkOrderTable(tables.Table):
         super().__init__(rows, **kwargs)
 
     def render_recorded_by(self, value):
-        return value.get_full_name() or value.get_username()
+        return name_of(value)
 
     def order_number(self, rows, is_descending):
         """By year and number: W-2026-1000 comes after W-2026-999, which the day of raising settles."""

@@ -135,7 +135,7 @@ def test_a_segment_on_an_open_order_is_refused_with_its_number_and_nothing_is_ra
 def test_an_order_older_than_thirty_days_gives_its_segments_free(raised, mat, keeper):
     later = ON + timedelta(days=31)
     new = raise_work_orders([segments_of(mat)[1].pk], by=keeper, on=later)[0]
-    assert raised.status_on(later) == "void"
+    assert raised.state_on(later) == "out of date"
     assert list(WorkOrderLine.objects.order_by("pk").values_list("work_order__number", "is_open")) == [
         (raised.number, False),
         (new.number, True),
@@ -144,7 +144,7 @@ def test_an_order_older_than_thirty_days_gives_its_segments_free(raised, mat, ke
 
 def test_a_withdrawn_order_gives_its_segments_free_and_keeps_its_reason(raised, mat, keeper):
     withdraw_work_order(raised, by=keeper, on=ON, reason="wrong mat")
-    assert (raised.status_on(ON), raised.withdrawal_reason) == ("withdrawn", "wrong mat")
+    assert (raised.state_on(ON), raised.withdrawal_reason) == ("withdrawn", "wrong mat")
     assert raised.history.first().history_user == keeper
     assert raise_work_orders([segments_of(mat)[1].pk], by=keeper, on=ON)[0].number == "W-2026-002"
 

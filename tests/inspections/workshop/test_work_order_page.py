@@ -93,9 +93,9 @@ def test_every_step_is_on_the_page(visitor_client, order, point):
     assert re.search(point, words_in(" ".join(lists)), re.I)
 
 
-def test_it_names_order_mat_day_and_when_it_is_void(text, order, today):
+def test_it_names_order_mat_day_and_until_when_it_is_valid(text, order, today):
     assert "Work order W-" in text and ": mat M-017" in text
-    assert f"Valid until {today + timedelta(days=30):%-d %b %Y}, then void" in text
+    assert f"Valid until {today + timedelta(days=30):%-d %b %Y}, then out of date" in text
     assert "Do not use this mat until every line is done or has a reason." in text
 
 
@@ -202,7 +202,7 @@ def test_the_list_names_each_order_and_what_became_of_it(visitor_client, order, 
     old = order_for(make_mat("M-018", fitted=True), keeper, today - timedelta(days=40))
     text = words_in(visitor_client.get("/work-orders/").content.decode())
     assert f"{order} M-017 2" in text and f"open until {today + timedelta(days=30):%-d %b %Y}" in text
-    assert f"{old} M-018 4" in text and f"void after {today - timedelta(days=10):%-d %b %Y}" in text
+    assert f"{old} M-018 4" in text and f"out of date after {today - timedelta(days=10):%-d %b %Y}" in text
 
 
 def test_an_empty_list_says_what_to_do_first(visitor_client, db):
