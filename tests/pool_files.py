@@ -40,6 +40,33 @@ FILES = {
     "policy.csv": "setting,value,design,depot\nevent_limit,120,,\nevent_limit,100,four,\nhas_bench,0,,Upper Mill\n",
 }
 
+# What a pool may hold beside that: serials that the app gave, cables that are gone, how they were put in, faults of no
+# one cable.
+FULL = {
+    "segments": (
+        "segment,cable_type,length_m,lot,length_basis,serial_basis,withdrawn_on,withdrawal_reason\n"
+        "C-1,thin,0.6,L 7,known,own,,\n"
+        'C-2,thin,1.1,,estimated,own,2025-02-01,"crushed, =flat"\n'
+        "C-3,thin,0.6,,known,own,,\n"
+        "C-00004,thin,1.1,,known,given,,\n"
+        "C-00005,thin,0.6,,known,given,2026-03-02,\n"
+    ),
+    "fittings": (
+        "segment,fitted_on,mat,position,fitted_basis,removed_on,removal_reason,torque_nm,end_test,remark\n"
+        "C-1,2024-02-01,M-1,1,known,,,,,\n"
+        "C-2,2024-02-01,M-1,2,about,2025-02-01,worn,,,\n"
+        "C-00004,2025-02-01,M-1,2,known,,,0.56,read,'-2 turns; clamp 3 is new\n"
+        "C-00005,2025-03-01,M-2,1,not later than,2026-03-02,not read any more,1.0,not read,\n"
+    ),
+    "faults": (
+        "mat,reported_on,fault,position,place,what,ended_on,end_reason\n"
+        'M-1,2025-05-05,1,1,connector,seen,2025-05-07,"looked at, nothing found"\n'
+        "M-1,2025-05-05,2,,one of the cables,crackles,,\n"
+        "M-2,2025-05-05,1,,wet,,2025-05-06,dried\n"
+        "M-2,2026-03-01,1,1,cable,,2026-03-02,change\n"
+    ),
+}
+
 
 def pool_files(**changes):
     """{file: bytes}; `mats="…"` puts other text or bytes into mats.csv, `mats=None` leaves the file out."""

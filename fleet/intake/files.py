@@ -75,6 +75,8 @@ SEGMENTS = Layout(
         Column("events_before", "events_before"),
         Column("length_basis", "length_basis"),
         Column("serial_basis", "serial_basis"),
+        Column("withdrawn_on", "withdrawn_on", past="day of withdrawing"),
+        Column("withdrawal_reason", "withdrawal_reason"),
     ),
 )
 FITTINGS = Layout(

@@ -1,17 +1,34 @@
-"""What was withdrawn on pages is in no mat and goes to no event from that day on: no file says when it was."""
+"""What is withdrawn is in no mat and goes to no event from that day on."""
 
 from datetime import date
 
 from ..choices import UsageState
 from ..models import CableSegment, Mat
-from .files import EVENTS, FITTINGS, USAGE
+from .files import EVENTS, FITTINGS, SEGMENTS, USAGE
 
 
 def check_withdrawn(files):
-    segments, mats = _withdrawn(CableSegment, "serial"), _withdrawn(Mat, "number")
+    """Mats withdrawn by the files themselves are not among these: pages take a day before their last fitting."""
+    segments, mats = _withdrawn_segments(files), _withdrawn(Mat, "number")
     if segments or mats:
         _check_fittings(files, segments, mats)
         _check_usage(files, mats)
+
+
+def refuse_reason_without_day(files, table):
+    """Why a row is withdrawn is said of a day only; of a day nobody has to know why."""
+    for row, withdrawn_on, reason in list(table.rows("withdrawn_on", "withdrawal_reason")):
+        if reason and withdrawn_on is None:
+            expected = "the day it was withdrawn, since withdrawal_reason has a value"
+            table.refuse(files.errors, row, "withdrawn_on", "an empty cell", expected)
+
+
+def _withdrawn_segments(files):
+    withdrawn, table = _withdrawn(CableSegment, "serial"), files.table(SEGMENTS.file)
+    if table is not None:
+        refuse_reason_without_day(files, table)
+        withdrawn |= {segment: day for _, segment, day in table.rows("segment", "withdrawn_on") if day is not None}
+    return withdrawn
 
 
 def _withdrawn(model, code):

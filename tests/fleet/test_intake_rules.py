@@ -15,6 +15,7 @@ pytestmark = pytest.mark.django_db
 ON = date(2026, 9, 30)
 FITTINGS = "segment,fitted_on,mat,position,removed_on\n"
 USAGE = "event,mat,state\n"
+SEGMENTS = "segment,cable_type,length_m,withdrawn_on,withdrawal_reason\n"
 
 
 def check(on=ON, **changes):
@@ -50,6 +51,12 @@ def test_the_small_pool_has_no_error():
         ("segments", "segment,cable_type,length_m\nC-1,thin,-1\nC-2,thin,0\nC-3,thick,x\n",
          [("segments.csv", 2, "length_m"), ("segments.csv", 3, "length_m"), ("segments.csv", 4, "length_m"),
           ("segments.csv", 4, "cable_type")]),
+        ("segments", SEGMENTS + "C-1,thin,0.6,,\nC-2,thin,1.1,,\nC-3,thin,0.6,2026-10-01,lost\n",
+         [("segments.csv", 4, "withdrawn_on")]),
+        ("segments", SEGMENTS + "C-1,thin,0.6,,\nC-2,thin,1.1,,\nC-3,thin,0.6,,lost\n",
+         [("segments.csv", 4, "withdrawn_on")]),
+        ("segments", SEGMENTS + "C-1,thin,0.6,2026-09-01,lost\nC-2,thin,1.1,2025-01-31,\nC-3,thin,0.6,,\n",
+         [("fittings.csv", 2, "segment"), ("fittings.csv", 3, "segment")]),
         ("mat_designs", "design,width_m,folds_m\nfour,2.0,1.5 0.5\n", [("mat_designs.csv", 2, "folds_m")]),
         ("mat_designs", "design,width_m,folds_m\nfour,2.0,0.5 2.5\n", [("mat_designs.csv", 2, "folds_m")]),
         ("cable_types", "cable_type,db_per_m_400mhz,db_per_m_1000mhz,velocity_factor\nthin,0.38,0.62,1.2\n",
@@ -159,6 +166,16 @@ def test_a_fitting_is_compared_with_those_stored(line):
     files = check_files({"fittings.csv": (FITTINGS + line).encode()}, LAYOUTS, RULES, on=ON)
     (error,) = files.errors.in_order()
     assert "stored already: C-1 in M-1 position 1 from 2024-02-01" in error.expected
+
+
+def test_a_cable_may_come_withdrawn_with_the_fittings_that_it_had_until_then():
+    store(segments=SEGMENTS + "C-1,thin,0.6,,\nC-2,thin,1.1,2025-02-01,=crushed\nC-3,thin,0.6,2026-09-30,\n")
+    gone = CableSegment.objects.exclude(withdrawn_on=None).order_by("serial")
+    assert list(gone.values_list("serial", "withdrawn_on", "withdrawal_reason")) == [
+        ("C-2", date(2025, 2, 1), "=crushed"),
+        ("C-3", ON, ""),
+    ]
+    assert not CableSegment.objects.on_shelf(ON).exists()
 
 
 def test_what_is_withdrawn_is_fitted_and_used_no_longer_from_that_day_on():

@@ -14,7 +14,7 @@ from django.utils import timezone
 from factories import set_policy_value
 from hypothesis import HealthCheck, example, given, settings
 from hypothesis import strategies as st
-from pool_files import pool_files, row_counts, write_folder
+from pool_files import FULL, pool_files, row_counts, write_folder
 from sizes import examples
 
 from fleet.intake import FilesRefused, store_files, write_file
@@ -85,14 +85,34 @@ def test_readings_of_the_case_pool_hold_what_their_file_says():
     assert sorted(Measurement.objects.values_list("note", flat=True)) == sorted(notes)
 
 
-def test_export_then_load_into_an_empty_pool_then_export_is_identical(tmp_path):
+def case_files_with_policy():
+    return case_files() | {"policy.csv": pool_files()["policy.csv"].replace(b",four,", b",seven,")}
+
+
+@pytest.mark.parametrize("files", [case_files_with_policy, lambda: pool_files(**FULL)], ids=["case pool", "full pool"])
+def test_export_then_load_into_an_empty_pool_then_export_is_identical(files):
     with transaction.atomic():
-        load(case_files() | {"policy.csv": pool_files()["policy.csv"].replace(b",four,", b",seven,")})
+        load(files())
         first = exported()
         transaction.set_rollback(True)
     assert not CableSegment.objects.exists()
     load(first)
     assert exported() == first
+    before = row_counts()
+    assert load(first)[1] is None
+    assert (exported(), row_counts()) == (first, before)
+
+
+def test_the_full_pool_is_stored_cell_for_cell():
+    """Against pandas: the cells of the files, in the order of their keys."""
+    load(pool_files(**FULL))
+    now = exported()
+    for name, text in FULL.items():
+        expected = pd.read_csv(io.StringIO(text), dtype=str, keep_default_na=False)
+        stored = pd.read_csv(io.BytesIO(now[f"{name}.csv"]), dtype=str, keep_default_na=False)
+        key = [column.name for layout in LAYOUTS if layout.file == f"{name}.csv" for column in layout.key]
+        expected = expected.sort_values(key, ignore_index=True)
+        pd.testing.assert_frame_equal(stored[list(expected.columns)], expected)
 
 
 def test_usual_use_and_what_was_said_of_months_come_back_from_files_and_count_as_before():
