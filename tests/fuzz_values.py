@@ -272,7 +272,7 @@ def files_to_send(rng, values, on):
 
 
 def _csv(rng, values, on):
-    """A file of events, faults, mats or readings, with a hostile cell now and then."""
+    """A file of one of the kinds that pages send most, with a hostile cell now and then."""
     day = (on - timedelta(days=rng.randint(0, 300))).isoformat()
     tag = uuid.UUID(int=rng.getrandbits(128)).hex[:6]
     mat, segment = rng.choice(values.known("mat")), rng.choice(values.known("segment"))
@@ -283,6 +283,10 @@ def _csv(rng, values, on):
         "notes.csv": (["note", "on", "about", "code", "text"], [f"N-{tag}", day, "mat", mat, "tight nut"]),
         "measurements.csv": (["segment", "measured_on", "loss_db", "note"], [segment, day, "1.3", ""]),
         "usage.csv": (["event", "mat", "state"], [rng.choice(values.known("event")), mat, "planned"]),
+        "work_orders.csv": (
+            ["work_order", "mat", "raised_on", "position", "segment", "done_on"],
+            [f"W-{tag}", mat, day, "1", segment, rng.choice((day, ""))],
+        ),
         "policy.csv": (["setting", "value"], ["age_limit_years", "3"]),
     }
     name, (header, cells) = rng.choice(list(rows.items()))

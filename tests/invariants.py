@@ -279,7 +279,8 @@ def loads_hold_what_they_say(on):
     # the demo pool came from no files
     loads = [load for load in Load.objects.all() if set(load.files) <= set(FILE_NAMES)]
     for layout in LAYOUTS:
-        there = Counter(layout.model.objects.values_list("load", flat=True))
+        load_of = f"{layout.head}__load" if layout.head else "load"
+        there = Counter(layout.model.objects.values_list(load_of, flat=True))
         if layout.model is DesignPosition:
             there.update(DesignPosition.history.filter(history_type="-").values_list("load_id", flat=True))
         for load in loads:

@@ -15,7 +15,7 @@ from .folders import pick_files, read_folder
 from .layouts import Column, Layout
 from .storing import FilesRefused, UnusualRows, counts, store_files
 from .usage_rules import check_event_lengths, check_usage_days, check_usual_use
-from .withdrawn_rules import check_withdrawn
+from .withdrawn_rules import check_withdrawn, refuse_reason_without_day
 
 RULES = (
     check_spans,
@@ -46,6 +46,7 @@ __all__ = [
     "quiet",
     "read_folder",
     "refuse_early_ends",
+    "refuse_reason_without_day",
     "short",
     "store_files",
     "write_file",

@@ -12,6 +12,7 @@ from . import kinds
 from .codes_about import settle_codes_about
 from .csv_files import read_csv
 from .findings import Findings
+from .heads import refuse_more_of_stored_heads, refuse_unlike_heads
 from .tables import checked_table, spoken
 
 # up to this many first keys are asked for by name; beyond, the whole table is read
@@ -102,10 +103,12 @@ def check_files(contents, layouts, rules, *, on, meant=False, progress: Callable
     _spell_codes_alike(files)
     for table in files.tables.values():
         settle_codes_about(files, table)
+        refuse_unlike_heads(files, table)
     for table in files.tables.values():
         _refuse_unknown_codes(files, table)
     for table in files.tables.values():
         _compare_with_stored(files, table)
+        refuse_more_of_stored_heads(files, table)
     for rule in rules:
         rule(files)
     for table in files.tables.values():
@@ -161,6 +164,8 @@ def _compare_with_stored(files, table):
         table.existing[row] = True
         for column in others:
             given, current = table.values[column.name][row], values[index[column.name]]
+            if column.derived and given is None:
+                continue
             if given != current and table.sound[column.name][row]:
                 expected = f"“{column.write(current)}”, as stored; correct it on its page"
                 found = f"“{column.write(given)}” for {spoken(key)}"

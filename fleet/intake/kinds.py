@@ -11,6 +11,7 @@ from django.core.exceptions import ValidationError
 FORMULA_STARTS = ("=", "+", "-", "@", "\t", "\r", "'")
 _NUMBER = re.compile(r"[-+]?(\d+\.?\d*|\.\d+)([eE][-+]?\d+)?", re.ASCII)
 _WHOLE = re.compile(r"(\d+)(\.0*)?", re.ASCII)
+_YES_NO = {"yes": True, "no": False}
 _DAY = re.compile(r"\d{4}-\d{2}-\d{2}", re.ASCII)
 
 
@@ -18,12 +19,13 @@ _DAY = re.compile(r"\d{4}-\d{2}-\d{2}", re.ASCII)
 class Kind:
     """`read(text, decimal_comma)` gives the value or raises ValidationError; `write(value)` the text of it.
 
-    `of_none` is the text of a value that is not there.
+    `of_none` is the text of a value that is not there; `words` those that it takes, where they are few.
     """
 
     read: Callable[[str, bool], object]
     write: Callable[[object], str]
     of_none: str = ""
+    words: tuple[str, ...] = ()
 
 
 def guarded(text):
@@ -76,6 +78,16 @@ def read_day(text, decimal_comma):
     raise ValidationError("a day as 2026-05-02: year, month, day")
 
 
+def read_yes_no(text, decimal_comma):
+    if text.strip() not in _YES_NO:
+        raise ValidationError(f"one of: {', '.join(_YES_NO)}")
+    return _YES_NO[text.strip()]
+
+
+def write_yes_no(value):
+    return next(word for word, meant in _YES_NO.items() if meant == value)
+
+
 def read_numbers(text, decimal_comma):
     return [read_number(part, decimal_comma) for part in text.split()]
 
@@ -91,3 +103,4 @@ NUMBER = Kind(read_number, lambda number: repr(float(number)))
 WHOLE = Kind(read_whole, str)
 DAY = Kind(read_day, date.isoformat)
 NUMBERS = Kind(read_numbers, write_numbers)
+YES_NO = Kind(read_yes_no, write_yes_no, words=tuple(_YES_NO))

@@ -21,6 +21,7 @@ KINDS = (
     (models.PositiveIntegerField, kinds.WHOLE),
     (models.DateField, kinds.DAY),
     (models.JSONField, kinds.NUMBERS),
+    (models.BooleanField, kinds.YES_NO),
 )
 
 
@@ -31,7 +32,8 @@ class Column:
     `path` leads from the model to the value (`cable_type__name`). `needed` columns may be neither left out nor empty.
     `past` names a day that cannot lie after today. `refers_to` is the file whose key this is. `about` is the column
     whose word says of what kind the row is that this code names, and which field of the model points to it; `path` is
-    then one that the layout's rows are annotated with.
+    then one that the layout's rows are annotated with. `derived`: an empty cell says nothing, and a rule finds the
+    value from the rest of the row.
     """
 
     name: str
@@ -43,25 +45,33 @@ class Column:
     lowest: int = 0
     own_kind: kinds.Kind | None = None
     about: str = ""
+    derived: bool = False
 
 
 class BoundColumn:
-    """A column with the model's field behind it, whose default, choices, validators and limit hold for files too."""
+    """A column with the model's field behind it, whose default, choices, validators and limit hold for files too.
 
-    def __init__(self, column, model):
+    `of_head`: it tells of the head that the row belongs to; `own_path` leads from there.
+    """
+
+    def __init__(self, column, model, head=""):
         self.name, self.path, self.key, self.needed = column.name, column.path, column.key, column.needed
         self.refers_to, self.past, self.lowest = column.refers_to, column.past, column.lowest
-        self.about = column.about
-        first = CodeField(name=column.path) if self.about else model._meta.get_field(column.path.split("__")[0])
+        self.about, self.derived = column.about, column.derived
+        self.of_head = bool(head) and column.path.startswith(f"{head}__")
+        owner = model._meta.get_field(head).related_model if self.of_head else model
+        self.own_path = column.path.removeprefix(f"{head}__") if self.of_head else column.path
+        first = CodeField(name=column.path) if self.about else owner._meta.get_field(self.own_path.split("__")[0])
         self.related = first if first.is_relation else None
-        self.field = first.related_model._meta.get_field(column.path.split("__")[1]) if self.related else first
-        self.words = [value for value, _ in self.field.flatchoices or ()]
-        self.kind = column.own_kind or self._kind()
-        self.default = None if self.related else first.get_default()
-        self.limit = None if self.related else model.limits.get(first.name)
+        self.field = first.related_model._meta.get_field(self.own_path.split("__")[1]) if self.related else first
+        choices = [value for value, _ in self.field.flatchoices or ()]
+        self.kind = column.own_kind or self._kind(choices)
+        self.words = choices or list(self.kind.words)
+        self.default = None if self.related or self.derived else first.get_default()
+        self.limit = None if self.related else owner.limits.get(first.name)
 
-    def _kind(self):
-        return kinds.WORD if self.words else next(kind for field, kind in KINDS if isinstance(self.field, field))
+    def _kind(self, choices):
+        return kinds.WORD if choices else next(kind for field, kind in KINDS if isinstance(self.field, field))
 
     def read(self, text, decimal_comma, on):
         """The value of a cell, checked by what the model's field demands; ValidationError says what is expected."""
@@ -76,7 +86,7 @@ class BoundColumn:
         return value
 
     def _check(self, value, on):
-        if self.words and value not in self.words:
+        if self.kind is kinds.WORD and value not in self.words:
             raise ValidationError(f"one of: {', '.join(self.words)}")
         if self.kind is kinds.WHOLE and not self.lowest <= value <= HIGHEST[type(self.field)]:
             raise ValidationError(f"a whole number from {self.lowest} to {HIGHEST[type(self.field)]}")
@@ -104,6 +114,7 @@ class Layout:
     """One file and the model whose rows it holds.
 
     `more(values)` gives field values that follow from the columns'; `of_file(rows)` those rows that the file is about.
+    `head` is the field to the head of several rows, of which each row tells the same; the head has no file of its own.
     """
 
     file: str
@@ -111,6 +122,7 @@ class Layout:
     given: tuple[Column, ...]
     more: Callable[[dict], dict] = _nothing_more
     of_file: Callable[[models.QuerySet], models.QuerySet] = _every_row
+    head: str = ""
 
     def stored_rows(self):
         """The rows of the pool that the file is about, in no order."""
@@ -118,7 +130,7 @@ class Layout:
 
     @cached_property
     def columns(self):
-        return [BoundColumn(column, self.model) for column in self.given]
+        return [BoundColumn(column, self.model, self.head) for column in self.given]
 
     @cached_property
     def names(self):
@@ -127,6 +139,11 @@ class Layout:
     @cached_property
     def key(self):
         return [column for column in self.columns if column.key]
+
+    @cached_property
+    def head_code(self):
+        """The column of the code by which rows name their head; None where rows have none."""
+        return next((column for column in self.key if column.of_head), None)
 
     def column(self, name):
         return next(column for column in self.columns if column.name == name)

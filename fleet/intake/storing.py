@@ -10,6 +10,7 @@ from ..services.mat_days import days_of
 from ..signals import wear_changed
 from .checking import quiet
 from .files import USAGE
+from .heads import first_of_heads, head_model
 
 BATCH = 2_000
 PROGRESS_EVERY = 20_000
@@ -98,6 +99,10 @@ def _make_depots(files, stamp):
 
 def _store_table(table, stamp, ids, progress):
     rows, wanted = [], np.flatnonzero(table.new)
+    if table.layout.head:
+        _store_heads(table, wanted, stamp, ids)
+        # the head knows who wrote it
+        stamp = {}
     for start in range(0, len(wanted), PROGRESS_EVERY):
         part = _instances(table, wanted[start : start + PROGRESS_EVERY], stamp, ids)
         rows += table.layout.model.objects.bulk_create(part, batch_size=BATCH)
@@ -105,21 +110,41 @@ def _store_table(table, stamp, ids, progress):
     return rows
 
 
+def _store_heads(table, numbers, stamp, ids):
+    columns = [column for column in table.layout.columns if column.of_head]
+    fields = _fields(table, columns, first_of_heads(table, numbers), ids)
+    head = head_model(table.layout)
+    head.objects.bulk_create((head(**row, **stamp) for row in _by_row(fields)), batch_size=BATCH)
+
+
 def _instances(table, numbers, stamp, ids):
-    columns = {}
-    for column in table.layout.columns:
+    layout = table.layout
+    fields = _fields(table, [column for column in layout.columns if not column.of_head], numbers, ids)
+    if layout.head:
+        heads = _ids_of(layout.head_code.field, ids)
+        codes = table.values[layout.head_code.name][numbers].tolist()
+        fields[layout.model._meta.get_field(layout.head).attname] = [heads[code] for code in codes]
+    for number, row in zip(numbers.tolist(), _by_row(fields), strict=True):
+        yield layout.model(**row, **layout.more(row), **table.marks.get(number, {}), **stamp)
+
+
+def _fields(table, columns, numbers, ids):
+    """{field: its value in each row}."""
+    fields = {}
+    for column in columns:
         values = table.values[column.name][numbers].tolist()
         if column.about:
-            columns |= _ids_about(table, column, numbers, ids)
+            fields |= _ids_about(table, column, numbers, ids)
         elif column.related:
             codes = _ids_of(column.field, ids)
-            columns[column.related.attname] = [None if value is None else codes[value] for value in values]
+            fields[column.related.attname] = [None if value is None else codes[value] for value in values]
         else:
-            columns[column.path] = values
-    rows = zip(numbers.tolist(), zip(*columns.values(), strict=True), strict=True)
-    for number, values in rows:
-        fields = dict(zip(columns, values, strict=True))
-        yield table.layout.model(**fields, **table.layout.more(fields), **table.marks.get(number, {}), **stamp)
+            fields[column.own_path] = values
+    return fields
+
+
+def _by_row(fields):
+    return (dict(zip(fields, values, strict=True)) for values in zip(*fields.values(), strict=True))
 
 
 def _ids_about(table, column, numbers, ids):

@@ -123,7 +123,7 @@ def _refuse_unfit_rows(table, errors):
     model = table.layout.model
     if model.clean is Model.clean:
         return
-    plain = [column for column in table.layout.columns if not column.related]
+    plain = [column for column in table.layout.columns if not column.related and not column.of_head]
     for row, *values in table.rows(*(column.name for column in plain)):
         instance = model(**{column.path: value for column, value in zip(plain, values, strict=True)})
         try:

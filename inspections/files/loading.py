@@ -5,7 +5,10 @@ from django.db import transaction
 from fleet.intake import check_files, quiet, store_files
 from fleet.services.locks import hold_pool
 
+from ..models import WorkOrder
+from ..workshop.services import make_sheets
 from .sets import LAYOUTS, RULES
+from .work_orders import WORK_ORDERS
 
 
 def check_pool_files(contents, *, on, meant=False, progress=quiet):
@@ -22,4 +25,7 @@ def load_pool_files(contents, *, by, on, meant=False, confirmed="", progress=qui
     with transaction.atomic():
         hold_pool()
         files = check_pool_files(contents, on=on, meant=meant, progress=progress)
-        return files, store_files(files, by=by, confirmed=confirmed, progress=progress)
+        load = store_files(files, by=by, confirmed=confirmed, progress=progress)
+        if load and files.table(WORK_ORDERS.file) is not None:
+            make_sheets(WorkOrder.objects.filter(load=load), on=on)
+        return files, load

@@ -10,6 +10,7 @@ from ..choices import SETTINGS
 from ..limits import UNLIKELY_LOSS_DB
 from ..models import Instrument, Measurement, PolicyValue
 from ..validators import NO_SIGNAL, TypedLoss
+from .work_orders import WORK_ORDERS, check_work_orders
 
 
 def _read_loss(text, decimal_comma):
@@ -60,7 +61,7 @@ POLICY = Layout(
     ),
     of_file=lambda rows: rows.in_force(),
 )
-LAYOUTS = (*FLEET_LAYOUTS, INSTRUMENTS, MEASUREMENTS, POLICY)
+LAYOUTS = (*FLEET_LAYOUTS, INSTRUMENTS, MEASUREMENTS, WORK_ORDERS, POLICY)
 FILE_NAMES = tuple(layout.file for layout in LAYOUTS)
 
 
@@ -116,4 +117,4 @@ def _refuse_positions_not_there(files, table):
             table.refuse(files.errors, row, "position", f"“{position}”", f"a position of {design}: {has}")
 
 
-RULES = (*FLEET_RULES, check_readings, check_policy_owners)
+RULES = (*FLEET_RULES, check_readings, check_work_orders, check_policy_owners)

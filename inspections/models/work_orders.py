@@ -3,11 +3,11 @@
 from datetime import timedelta
 
 from django.db import models
-from django.db.models import Count, Exists, OuterRef, Q
-from django.db.models.functions import Length
+from django.db.models import Count, Exists, Max, OuterRef, Q
+from django.db.models.functions import Cast, Substr
 from django.urls import reverse
 
-from fleet.limits import DAY_AHEAD
+from fleet.limits import DAY_AHEAD, DAY_PASSED
 from fleet.models import CableSegment, Fitting, Mat
 from fleet.models.fields import CodeField, CodeKeyField, LineField
 from fleet.models.withdrawable import Withdrawable, WithdrawableQuerySet
@@ -17,6 +17,8 @@ from ..choices import OrderState
 
 # as printed: later its numbers are those of another month
 VALID_DAYS = 30
+# no year has more orders; a longer number came from files and is no running number
+MOST_DIGITS = 9
 
 
 class WorkOrderQuerySet(WithdrawableQuerySet):
@@ -26,10 +28,12 @@ class WorkOrderQuerySet(WithdrawableQuerySet):
         rows = self.defer("sheet").select_related("mat__depot", "recorded_by", "renewed_as")
         return rows.annotate(cables=Count("lines"), answered=answered)
 
-    def newest_of_year(self, year):
-        """The order with the highest number of that year; None before the first."""
-        of_year = self.filter(number__startswith=f"W-{year}-")
-        return of_year.order_by(Length("number").desc(), "-number").first()
+    def highest_of_year(self, year):
+        """The highest running number of that year; 0 before the first. Files may hold orders numbered otherwise."""
+        start = f"w-{year}-"
+        running = Cast(Substr("number_key", len(start) + 1), models.BigIntegerField())
+        numbered = self.filter(number_key__regex=rf"^{start}[0-9]{{1,{MOST_DIGITS}}}$")
+        return numbered.aggregate(highest=Max(running))["highest"] or 0
 
     def in_force(self, on):
         """To be worked by on that day: not withdrawn, signed off or renewed, and not out of date."""
@@ -53,7 +57,7 @@ class WorkOrder(Withdrawable):
     signed_by = LineField(max_length=100, blank=True)
     renewed_as = models.OneToOneField("self", models.PROTECT, null=True, blank=True, related_name="renews")
 
-    limits = {"planned_on": DAY_AHEAD}
+    limits = {"raised_on": DAY_PASSED, "planned_on": DAY_AHEAD, "withdrawn_on": DAY_PASSED}
     objects = WorkOrderQuerySet.as_manager()
 
     class Meta:
@@ -123,6 +127,7 @@ class WorkOrderLine(models.Model):
     left_reason = LineField(max_length=REASON_LENGTH, blank=True)
     answered_by = LineField(max_length=100, blank=True)
 
+    limits = {"done_on": DAY_PASSED}
     objects = WorkOrderLineQuerySet.as_manager()
 
     class Meta:

@@ -12,7 +12,7 @@ def work_orders():
 
 
 def get_work_order_or_404(number):
-    orders = WorkOrder.objects.select_related("mat__design", "mat__depot", "recorded_by", "renewed_as")
+    orders = WorkOrder.objects.select_related("mat__design", "mat__depot", "recorded_by", "renewed_as", "load")
     return get_object_or_404(orders.prefetch_related("lines__segment", "lines__new_segment"), number=number)
 
 

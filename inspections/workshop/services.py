@@ -4,7 +4,7 @@ from itertools import groupby
 
 from django.core.exceptions import ValidationError
 from django.db import transaction
-from django.db.models import prefetch_related_objects
+from django.db.models import Prefetch, prefetch_related_objects
 
 from fleet.models import CableSegment, Fitting
 from fleet.services.locks import hold_pool
@@ -16,6 +16,8 @@ from ..assessment.trends import stored_model
 from ..models import WorkOrder, WorkOrderLine
 from ..numeric.words import DUE
 from .sheets import sheet_of
+
+SHEETS_AT_ONCE = 200
 
 
 @transaction.atomic
@@ -83,9 +85,21 @@ def _assessed(ids, on):
     return sorted(rows, key=lambda row: (row.mat.number, row.position))
 
 
+def make_sheets(orders, *, on):
+    """Sheets for orders that came from files, which hold none: made from the register of that day."""
+    lines = Prefetch("lines", WorkOrderLine.objects.select_related("segment__cable_type"))
+    orders = orders.select_related("mat__depot", "mat__design")
+    orders = list(orders.prefetch_related(lines, "mat__design__positions__cable_type"))
+    fittings = _fittings_by_mat({order.mat_id for order in orders}, on)
+    for order in orders:
+        order.sheet = sheet_of(order.mat, order.lines.all(), fittings[order.mat_id])
+    WorkOrder.objects.bulk_create(
+        orders, update_conflicts=True, unique_fields=["id"], update_fields=["sheet"], batch_size=SHEETS_AT_ONCE
+    )
+
+
 def _next_numbers(year):
-    newest = WorkOrder.objects.newest_of_year(year)
-    number = int(newest.number.rpartition("-")[2]) if newest else 0
+    number = WorkOrder.objects.highest_of_year(year)
     while True:
         number += 1
         yield f"W-{year}-{number:03d}"

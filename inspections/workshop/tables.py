@@ -104,7 +104,7 @@ class OrderLineTable(PlainTable):
         return format_html('{} <span class="second-line">{}</span>', value, length)
 
     def render_why(self, value):
-        why = ", ".join(filter(None, [stored_why(value), stored_also(value)]))
+        why = ", ".join(filter(None, [stored_why(value), stored_also(value)])) or "not recorded"
         return format_html('{} <span class="second-line">{}</span>', why, stored_reading(value))
 
     def render_ticks(self):

@@ -12,7 +12,7 @@ from django.core.exceptions import ValidationError
 from django.db import models
 from hypothesis import example, given, settings
 from hypothesis import strategies as st
-from pool_files import FILES, pool_files
+from pool_files import FILES, FULL, pool_files
 
 from fleet.forms.asking import asks_of
 from fleet.forms.fields import CountField, DayField, NumberField, NumbersField
@@ -28,16 +28,14 @@ ON = date(2026, 9, 30)
 YEARS = "cannot be right: write one from 1900 to 2199."
 AHEAD = "A day of an event is mostly from 1950 to 3 years ahead."
 MEASURED = (models.FloatField, models.DateField, models.PositiveSmallIntegerField, models.PositiveIntegerField)
-# a position is one that the design has, a policy value lies in the range of its setting, a version and the days of
-# work orders and cleared values are the app's own
+# a position is one that the design has, a policy value lies in the range of its setting, a version and the day on which
+# a value was cleared are the app's own
 OTHER_RULE = {
     ("Fitting", "position"),
     ("Fault", "position"),
     ("PolicyValue", "position"),
     ("PolicyValue", "value"),
     ("PolicyValue", "cleared_on"),
-    ("WorkOrder", "raised_on"),
-    ("WorkOrder", "withdrawn_on"),
 }
 # what is only looked for, and what is no value of a row
 NO_ROW = {"SegmentFilter.length_m", "DueFilterForm.until"}
@@ -220,13 +218,14 @@ def test_a_form_asks_about_each_unusual_value_and_about_no_usual_one(key):
 
 def with_cell(layout, column, value):
     """The small pool, with this value in the first row of a column."""
-    rows = list(csv.DictReader(io.StringIO(FILES[layout.file])))
+    name, base = layout.file.removesuffix(".csv"), {} if layout.file in FILES else FULL
+    rows = list(csv.DictReader(io.StringIO(FILES.get(layout.file) or FULL[name])))
     rows[0][column.name] = column.write([value] if column.name == "folds_m" else value)
     out = io.StringIO(newline="")
     writer = csv.DictWriter(out, list(rows[0]), restval="", lineterminator="\n")
     writer.writeheader()
     writer.writerows(rows)
-    return pool_files(**{layout.file.removesuffix(".csv"): out.getvalue()})
+    return pool_files(**base | {name: out.getvalue()})
 
 
 def places(findings):

@@ -5,7 +5,7 @@ from inspections.management.pool_command import PoolCommand
 
 
 class Command(PoolCommand):
-    help = "Write the pool as CSV files, which load reads. This is not a back-up: it lacks work orders and accounts."
+    help = "Write the pool as CSV files, which load reads. This is not a back-up: it lacks accounts and corrections."
 
     def add_arguments(self, parser):
         parser.add_argument("folder", type=Path, help="a new folder, or one that holds none of the files")
