@@ -94,6 +94,21 @@ def make_plain_segment(**values):
     return make_segment(1.0, cable_type=_alike(), **values)
 
 
+def make_many_cables(mats, each):
+    """So many mats with so many fitted cables each, in a handful of queries; returns the keys of the cables."""
+    design, alike, number = make_plain_design(each), _alike(), next(_number)
+    mats = Mat.objects.bulk_create(Mat(number=f"X-{number}-{n}", design=design) for n in range(mats))
+    places = [(mat, position) for mat in mats for position in range(1, each + 1)]
+    cables = CableSegment.objects.bulk_create(
+        CableSegment(serial=f"{mat}-{position}", cable_type=alike, length_m=1.0) for mat, position in places
+    )
+    Fitting.objects.bulk_create(
+        Fitting(segment=cable, mat=mat, position=position, fitted_on=FITTED_ON)
+        for cable, (mat, position) in zip(cables, places, strict=True)
+    )
+    return [cable.pk for cable in cables]
+
+
 def make_event(starts_on=date(2026, 5, 2), days=1, code=None, **values):
     code = code or f"E-{next(_number):04d}"
     values = {"name": f"Run {code}", "ends_on": starts_on + timedelta(days=days - 1), **values}

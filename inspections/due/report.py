@@ -3,12 +3,11 @@
 from collections import Counter
 
 from django.core.exceptions import ValidationError
-from django.db.models import prefetch_related_objects
 
 from fleet.models import DesignPosition, Fault
 
 from ..assessment.policy_in_force import current_policy
-from ..assessment.services import assessments
+from ..assessment.services import assessments, with_related
 from ..assessment.trends import stored_model
 from ..choices import SETTINGS
 from ..models import PoolState
@@ -34,8 +33,7 @@ def report_with_rest(on, *, within_days=None, everything=False):
     _check_not_before_assessed(on)
     policy = current_policy()
     model = stored_model()
-    assessed = assessments(on, model=model)
-    prefetch_related_objects(assessed, "segment", "mat", "before_event")
+    assessed = with_related(assessments(on, model=model), "segment", "mat", "before_event")
     look_ahead_days = policy.value("look_ahead_days")
     rows = [row for row in assessed if everything or _is_asked_for(row, on, within_days, look_ahead_days)]
     rows.sort(key=lambda row: (row.due_on is None, row.due_on or on, row.mat.number, row.position))

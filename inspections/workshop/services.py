@@ -11,7 +11,7 @@ from fleet.services.locks import hold_pool
 from fleet.services.rows import withdraw_row
 
 from ..assessment.reasons import reasons
-from ..assessment.services import assessments
+from ..assessment.services import assessments, with_related
 from ..assessment.trends import stored_model
 from ..models import WorkOrder, WorkOrderLine
 from ..numeric.words import DUE
@@ -79,9 +79,8 @@ def _assessed(ids, on):
     if missing or len(rows) < len(ids):
         serials = ", ".join(segment.serial for segment in missing) or "One of the cables"
         raise ValidationError(f"{serials}: not in a mat in service, so there is nothing to change.", code="not_fitted")
-    prefetch_related_objects(
-        rows, "segment__cable_type", "mat__depot", "mat__design__positions__cable_type", "before_event"
-    )
+    with_related(rows, "segment", "mat", "before_event")
+    prefetch_related_objects(rows, "segment__cable_type", "mat__depot", "mat__design__positions__cable_type")
     return sorted(rows, key=lambda row: (row.mat.number, row.position))
 
 

@@ -6,7 +6,7 @@ from datetime import date
 
 import pytest
 from django.core.management import call_command
-from factories import fit, make_mat, make_plain_design, make_plain_segment
+from factories import fit, make_many_cables, make_mat, make_plain_design, make_plain_segment
 
 
 @pytest.mark.django_db
@@ -30,6 +30,14 @@ def test_a_pool_of_which_nothing_is_known_is_not_told_that_nothing_is_due(today)
         f"As of {today}: 0 segments.",
         "Not listed here: 2 unknown. Write --all to list every segment.",
     ]
+
+
+@pytest.mark.django_db
+def test_all_cables_of_a_pool_of_more_than_a_thousand_are_listed():
+    make_many_cables(mats=13, each=77)
+    out = io.StringIO()
+    call_command("due", "--all", "--format", "csv", stdout=out)
+    assert len(list(csv.DictReader(io.StringIO(out.getvalue())))) == 1_001
 
 
 @pytest.mark.django_db

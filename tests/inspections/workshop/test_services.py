@@ -6,7 +6,16 @@ from datetime import date, timedelta
 import pytest
 from django.core.exceptions import ValidationError
 from django.db import connection
-from factories import fit, make_cable_type, make_design, make_fault, make_mat, make_reading, make_segment
+from factories import (
+    fit,
+    make_cable_type,
+    make_design,
+    make_fault,
+    make_many_cables,
+    make_mat,
+    make_reading,
+    make_segment,
+)
 
 from fleet.models import CableSegment
 from fleet.services.fittings import fit_segment, take_out
@@ -40,6 +49,11 @@ def test_each_mat_gets_an_order_of_its_own_numbered_within_the_year(db, keeper):
     assert [(order.number, order.mat.number) for order in orders] == [("W-2026-001", "M-001"), ("W-2026-002", "M-002")]
     assert [list(order.lines.values_list("position", flat=True)) for order in orders] == [[1, 2], [1, 2]]
     assert {order.recorded_by for order in orders} == {keeper}
+
+
+def test_orders_are_raised_for_more_than_a_thousand_cables_at_once(db, keeper):
+    orders = raise_work_orders(make_many_cables(mats=13, each=77), by=keeper, on=ON)
+    assert [order.sheet["parts"][0]["count"] for order in orders] == [77] * 13
 
 
 def test_numbers_go_on_after_999_and_begin_again_each_year(mat, keeper):
