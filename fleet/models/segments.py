@@ -168,6 +168,10 @@ class Fitting(Recorded):
     removal_reason = LineField(max_length=REASON_LENGTH, blank=True)
     # the fitting that ended when this one began: where this one is undone, that one stands again
     ended = models.ForeignKey("self", models.PROTECT, null=True, blank=True, editable=False, related_name="ended_by")
+    # the fitting of the same segment that ended as it was moved here
+    moved_from = models.ForeignKey(
+        "self", models.PROTECT, null=True, blank=True, editable=False, related_name="moved_to"
+    )
     torque_nm = models.FloatField("torque in N·m", null=True, blank=True, validators=[check_positive])
     end_test = models.CharField(max_length=10, choices=EndTest.choices, blank=True)
     remark = LineField(max_length=500, blank=True)

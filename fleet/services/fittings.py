@@ -81,9 +81,10 @@ def fit_segments(mat, fits, *, by, on, fitted_on, basis=FittedBasis.KNOWN, confi
         cleared = [_clear(mat, fit, going_in, fitted_on, by, on) for fit in fits]
         ended = [_end_faults(mat, fit.position, fitted_on, by) for fit in fits]
         moved = [fit.segment and _free_segment(mat, fit, fitted_on, by) for fit in fits]
+        within = {old.segment_id: old for old, _ in cleared if old}
         rows = [
-            fit.segment and _new_fitting(mat, fit, old, fitted_on, basis, by)
-            for fit, (old, _) in zip(fits, cleared, strict=True)
+            fit.segment and _new_fitting(mat, fit, old, place or within.get(fit.segment.pk), fitted_on, basis, by)
+            for fit, (old, _), place in zip(fits, cleared, moved, strict=True)
         ]
         # after all that would refuse it: nobody is asked about what cannot be
         differs = differences(mat, fits, specified, confirmed)
@@ -168,7 +169,7 @@ def _clear(mat, fit, going_in, day, by, on):
     return old, _take_out(old, day, reason, goes, by, on, fit.out.seen_version)
 
 
-def _new_fitting(mat, fit, old, fitted_on, basis, by):
+def _new_fitting(mat, fit, old, moved_from, fitted_on, basis, by):
     fitting = Fitting(
         segment=fit.segment,
         mat=mat,
@@ -176,6 +177,7 @@ def _new_fitting(mat, fit, old, fitted_on, basis, by):
         fitted_on=fitted_on,
         fitted_basis=basis,
         ended=old,
+        moved_from=moved_from,
         torque_nm=fit.torque_nm,
         end_test=fit.end_test,
         remark=fit.remark,
