@@ -4,6 +4,7 @@ from .bench import moving_views as moving
 from .bench import reading_views as readings
 from .bench import views as bench
 from .bench.instruments import views as instruments
+from .deleting import views as deleting
 from .due import views as due
 from .files import views as files
 from .pages.find import views as find
@@ -49,6 +50,7 @@ urlpatterns = [
     path("bench/<str:number>/verdicts/", bench.verdicts, name="bench-verdicts"),
     path("readings/<int:pk>/void/", readings.void, name="reading-void"),
     path("readings/<int:pk>/doubtful/", readings.doubtful, name="reading-doubtful"),
+    path("cables/<str:serial>/fittings/<int:pk>/delete/", deleting.fitting, name="fitting-delete"),
     path("pool/", pool.pool_page, name="pool"),
     path("policy/", policy.policy, name="policy"),
     path("policy/designs/<str:code>/", policy.design_policy, name="policy-design"),

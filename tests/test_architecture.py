@@ -42,6 +42,7 @@ ROOMS = (
     "trend",
     "due",
     "workshop",
+    "deleting",
     "start",
     "files",
     "backup",

@@ -7,8 +7,9 @@ from django.db.models.functions import Coalesce
 from django.shortcuts import get_object_or_404
 
 from ..models import Depot, DesignPosition, Fitting, Mat, MatDesign
+from .deleting import deleted_fittings
 from .notes import trail_of_notes
-from .trail import trail_of_rows
+from .trail import newest_first, trail_of_rows
 
 IN_USE, WITHDRAWN, ALL = "in use", "withdrawn", "all"
 
@@ -103,7 +104,7 @@ def trail_of_mat(mat):
         trail_of_rows(mat.faults.all(), name=lambda row: f"Fault of {row.reported_on:%Y-%m-%d} ({row.place})"),
         trail_of_notes(mat),
     ]
-    return sorted((entry for part in parts for entry in part), key=lambda entry: entry.when, reverse=True)
+    return newest_first(*parts, deleted_fittings(mat=mat))
 
 
 def depots_to_choose(on, also=None):

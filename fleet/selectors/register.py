@@ -6,7 +6,7 @@ from django.shortcuts import get_object_or_404
 from ..models import CableType, Depot, DesignPosition, Fault, Fitting, MatDesign
 from ..models.withdrawable import in_use
 from .mats import of_state
-from .trail import deleted_rows, trail_of_rows
+from .trail import deleted_rows, newest_first, trail_of_rows
 
 
 def get_design_or_404(code):
@@ -75,4 +75,4 @@ def trail_of_design(design):
     of_deleted = deleted_rows(
         DesignPosition, lambda row: f"Position {row.number}, {row.length_m:.10g} m: deleted", design=design
     )
-    return sorted(of_design + of_positions + of_deleted, key=lambda entry: entry.when, reverse=True)
+    return newest_first(of_design, of_positions, of_deleted)

@@ -5,8 +5,9 @@ from django.shortcuts import get_object_or_404
 
 from ..models import CableSegment, CableType, Fitting
 from ..models.segments import of_length
+from .deleting import deleted_fittings
 from .notes import trail_of_notes
-from .trail import trail_of_rows
+from .trail import newest_first, trail_of_rows
 
 IN_USE, SHELF, FITTED, WITHDRAWN, ALL = "in use", "on the shelf", "fitted", "withdrawn", "all"
 MOST_SPARES = 200
@@ -86,7 +87,7 @@ def trail_of_segment(segment):
     of_fittings = trail_of_rows(
         segment.fittings.select_related("mat"), name=lambda row: f"In {row.mat} position {row.position}"
     )
-    return sorted(of_segment + of_fittings + trail_of_notes(segment), key=lambda entry: entry.when, reverse=True)
+    return newest_first(of_segment, of_fittings, trail_of_notes(segment), deleted_fittings(segment=segment))
 
 
 def cable_types_to_choose(on, also=None):

@@ -51,7 +51,7 @@ def trail_of_rows(rows, name=str):
     by_row = [list(states_of_one) for _, states_of_one in groupby(states, key=attrgetter("id"))]
     shown = _Shown(model, [pair for states_of_one in by_row for pair in pairwise(states_of_one)])
     entries = [_entries(states_of_one, shown, name(rows[states_of_one[0].id])) for states_of_one in by_row]
-    return sorted(chain.from_iterable(entries), key=attrgetter("when"), reverse=True)
+    return newest_first(*entries)
 
 
 def changed_since(row, version):
@@ -64,9 +64,17 @@ def changed_since(row, version):
     return Entry(states[-1].history_date, _who(states[-1]), "changed", changes)
 
 
-def deleted_rows(model, name, **of):
-    """Rows of a model that were deleted; `name` gives the words that say which row it was."""
-    states = model.history.filter(history_type="-", **of).select_related("history_user")
+def newest_first(*parts):
+    """Entries of several rows, or kinds of rows, in one list."""
+    return sorted(chain.from_iterable(parts), key=attrgetter("when"), reverse=True)
+
+
+def deleted_rows(model, name, *related, **of):
+    """Rows of a model that were deleted; `name` gives the words that say which row it was.
+
+    `related`: fields that the name reads; of what they point to, some may be deleted too, which is None then.
+    """
+    states = model.history.filter(history_type="-", **of).select_related("history_user", *related)
     return [
         Entry(state.history_date, _who(state), name(state), (), state.history_change_reason or "") for state in states
     ]

@@ -12,7 +12,7 @@ from ..models.fields import code_key
 from ..parsing.whole_numbers import read_whole
 from ..validators import NAME_LENGTH
 from .notes import trail_of_notes
-from .trail import trail_of_rows
+from .trail import newest_first, trail_of_rows
 
 AROUND = timedelta(days=14)
 MOST_TO_CHOOSE = 12
@@ -153,7 +153,7 @@ def trail_of_event(event):
     """Corrections of the event, of what is known of its mats and of its notes, newest first."""
     of_event = trail_of_rows([event], name=lambda row: "Event")
     of_mats = trail_of_rows(event.usage_events.select_related("mat"), name=lambda row: row.mat.at_start)
-    return sorted(of_event + of_mats + trail_of_notes(event), key=lambda entry: entry.when, reverse=True)
+    return newest_first(of_event, of_mats, trail_of_notes(event))
 
 
 def events_around(on, also="", *, ahead=True):

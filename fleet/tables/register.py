@@ -176,13 +176,9 @@ class FittingTable(tables.Table):
     reason = tables.Column(
         "Why it was taken out", accessor="removal_reason", default="", attrs={"cell": {"class": "bare wide"}}
     )
-    actions = actions_column("fleet/_fitting_actions.html")
 
     class Meta:
         model = Fitting
-        fields = ("where", "fitted_on", "removed_on", "reason", "actions")
+        fields = ("where", "fitted_on", "removed_on", "reason")
         attrs = {"aria-label": "Fittings of this cable"}
         orderable = False
-
-    def __init__(self, rows, *, may_keep):
-        super().__init__(rows, exclude=() if may_keep else ("actions",))

@@ -6,6 +6,7 @@
 """
 
 from dataclasses import dataclass
+from datetime import timedelta
 
 from django import template
 
@@ -18,6 +19,8 @@ from .figures import ago, counted, day_by_name, figure, percent, short_day, two_
 from .reason_text import NO_TREND
 
 register = template.Library()
+
+TOLD_LATELY = timedelta(days=30)
 
 
 @dataclass(frozen=True)
@@ -55,6 +58,12 @@ def suspicious(suspect):
         "age": f"it was first fitted on {short_day(suspect.day)}, long before the others",
         "events": f"it is said to have been to {figure(suspect.value)} events, where {figure(suspect.usual)} are usual",
     }[suspect.kind]
+
+
+@register.filter
+def told_lately(row, on):
+    """Somebody typed it in the last weeks: what was wrong with it is still likely to be found out."""
+    return row.load_id is None and row.recorded_at.date() >= on - TOLD_LATELY
 
 
 @register.filter
@@ -196,7 +205,8 @@ def _of_them_before(today, on):
 _READING_ACTS = {
     "void": ReadingAct(
         "Make a reading void",
-        "From today the reading does not count. It stays in every list, struck out, with your name and the reason. "
+        "For a reading that never was so: a wrong number, or another cable. From today it does not count. It stays in "
+        "every list, struck out, with your name and the reason. "
         "This cannot be undone: if it was right after all, enter it again.",
         "Make it void",
     ),

@@ -184,6 +184,7 @@ PAGES = [
     (of_position, "correct", {"reason": WHY, "length_m": "0.9"}),
     (of_free_position, "delete", {"reason": WHY}),
     (of_fitting, "correct", {"reason": WHY, "fitted_on": "2025-02-01"}),
+    (of_fitting, "delete", {"reason": WHY}),
     (of_occupied_position, "take-out", OUT),
     (of_occupied_position, "fit", {"segment": "C-NEW", **OUT}),
     (of_fault, "correct", {"what": WHY}),

@@ -1,9 +1,12 @@
-"""Every cause of a segment with the number behind it."""
+"""Every cause of a segment with the number behind it, and its fittings with what may be done with them."""
 
 import django_tables2 as tables
 from django.utils.html import format_html
 
-from ...tables import PlainTable
+from fleet.access import MAY_BENCH
+from fleet.tables.register import FittingTable
+
+from ...tables import PlainTable, template_cell
 from ...templatetags.cause_text import limit_of, no_number, number_of, rests_on
 from ...templatetags.figures import short_day
 from ...templatetags.reason_text import cause_name, in_words
@@ -48,3 +51,13 @@ class CauseTable(PlainTable):
 
     def render_words(self, record):
         return in_words(record)
+
+
+class SegmentFittingTable(FittingTable):
+    actions = template_cell("pages/segment/_fitting_actions.html", "Actions", "bare screen", accessor="pk")
+
+    class Meta(FittingTable.Meta):
+        sequence = ("...", "actions")
+
+    def __init__(self, rows, *, user):
+        super().__init__(rows, exclude=() if user.has_perm(MAY_BENCH) else ("actions",))

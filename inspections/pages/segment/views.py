@@ -3,11 +3,10 @@
 from django.shortcuts import render
 from django.utils import timezone
 
-from fleet.access import MAY_BENCH, MAY_KEEP
+from fleet.access import MAY_BENCH
 from fleet.selectors.faults import faults_of_segment
 from fleet.selectors.notes import notes_of
 from fleet.selectors.segments import fittings_of_segment, get_segment_or_404, place_of_segment, trail_of_segment
-from fleet.tables.register import FittingTable
 
 from ...assessment.assumptions import assumptions_of
 from ...assessment.policy_in_force import current_policy
@@ -18,7 +17,7 @@ from ...bench.reading_selectors import readings_of_segment
 from ...bench.tables import reading_table
 from .loss_chart import ReadingToDraw, loss_chart, trend_to_draw
 from .selectors import assessment_of, compared_readings
-from .tables import CauseTable
+from .tables import CauseTable, SegmentFittingTable
 
 
 def segment_detail(request, serial):
@@ -40,7 +39,7 @@ def segment_detail(request, serial):
         "alone": alone,
         "by_events": by_events,
         "fittings": fittings,
-        "fittings_table": FittingTable(fittings, may_keep=request.user.has_perm(MAY_KEEP)),
+        "fittings_table": SegmentFittingTable(fittings, user=request.user),
         "causes": row and _causes(row, fittings[0], policy.value("accepted_risk", design_id=design_id), on),
         "chart": _chart(readings, fittings, row, policy.value("loss_limit_db", design_id=design_id), on, trend),
         "readings": reading_table(readings, may_bench=request.user.has_perm(MAY_BENCH)),
