@@ -42,7 +42,7 @@ class DueTable(tables.Table):
     order_loss = _sorted_by("reference_loss_db")
 
     def __init__(self, rows, *, on, may_bench, look_ahead_days, chosen=(), **kwargs):
-        self.on, self.look_ahead_days, self.chosen = on, look_ahead_days, set(chosen)
+        self.on, self.look_ahead_days, self.chosen, self.may_bench = on, look_ahead_days, set(chosen), may_bench
         super().__init__(rows, exclude=kwargs.pop("exclude", ()) if may_bench else ("choose",), **kwargs)
 
     def before_render(self, request):

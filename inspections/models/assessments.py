@@ -7,7 +7,7 @@ from fleet.choices import FaultPlace, FittedBasis
 from fleet.models import CableSegment, Event, Mat
 from fleet.models.fields import CodeField
 
-from ..numeric.words import Cause, EventsBasis, MeasureReason, NoDateReason, Status, TrendFrom, Verdict
+from ..numeric.words import DUE, Cause, EventsBasis, MeasureReason, NoDateReason, Status, TrendFrom, Verdict
 from .column_insert import insert_columns
 from .work_orders import WorkOrder, WorkOrderLine
 
@@ -132,6 +132,11 @@ class Assessment(models.Model):
     @property
     def status(self):
         return Status.of_order(self.urgency)
+
+    @property
+    def is_due(self):
+        """To be changed, now or by a day within the look-ahead."""
+        return self.status in DUE
 
     @property
     def causes_that_apply(self):

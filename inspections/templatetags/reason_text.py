@@ -17,7 +17,7 @@ from django import template
 from fleet.choices import FittedBasis
 
 from ..assessment import reasons as data
-from ..numeric.words import DUE, Cause, EventsBasis, MeasureReason, NoDateReason, TrendFrom, Verdict
+from ..numeric.words import Cause, EventsBasis, MeasureReason, NoDateReason, TrendFrom, Verdict
 from .figures import ago, counted, percent, risk, short_day, two_places, years_and_months
 
 register = template.Library()
@@ -74,7 +74,7 @@ def _also(others):
 @register.filter
 def beside_age(row):
     """What is known of the loss of a cable that is to be changed by its age or its events alone; '' of any other."""
-    if row.status not in DUE or row.gravity != Cause.AGE.gravity:
+    if not row.is_due or row.gravity != Cause.AGE.gravity:
         return ""
     if row.measured_on is None:
         return "never measured"

@@ -6,7 +6,6 @@ from fleet.models import Fault
 from fleet.selectors.mats import MatPosition, positions_of
 
 from ..models import Assessment
-from ..numeric.words import DUE
 
 
 @dataclass(frozen=True)
@@ -30,7 +29,7 @@ class ChangeRow:
 
     @property
     def is_due(self):
-        return self.assessment is not None and self.assessment.status in DUE
+        return self.assessment is not None and self.assessment.is_due
 
     @property
     def seen(self):
