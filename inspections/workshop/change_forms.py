@@ -1,76 +1,28 @@
 """The form on which the cables of a mat are changed: what holds for all once, then a row for each position."""
 
-from dataclasses import dataclass
 from functools import cached_property
 
 from django import forms
 from django.core.exceptions import ValidationError
 
-from fleet.choices import Disposition, EndTest, FittedBasis
+from fleet.choices import Disposition, FittedBasis
 from fleet.forms.fields import DayField, NumberField
 from fleet.forms.record_forms import word_choices
 from fleet.forms.submissions import OnceForm
-from fleet.limits import DAY_PASSED, TORQUE
-from fleet.models import CableSegment, Fault
+from fleet.limits import DAY_PASSED
+from fleet.models import CableSegment
 from fleet.models.fields import code_key
 from fleet.services.fittings import TakenOut
-from fleet.validators import CODE_LENGTH, REASON_LENGTH, check_code, check_line, check_not_after
+from fleet.validators import REASON_LENGTH, check_code, check_line, check_not_after
 
-from ..bench.forms import LossField
 from ..limits import FREQUENCY, TEMPERATURE
 from ..models import Instrument
+from ..templatetags.figures import counted
 from ..templatetags.reason_text import why
-from .change_selectors import ChangeRow
+from .change_row_forms import COLUMNS, NEW, NONE, FormRow, all_fields, as_typed, row_fields
 from .change_services import NO_DAY_TO_READ, Bench, Change, GoesIn, new_judge
 
-NEW, NONE = "new", "none"
 WAYS_OUT = "Clean and measure again, take another cable, or let a keeper keep it with a reason."
-# what "all of these" may fill in, with its label there
-COLUMNS = {
-    "new": "Cable that goes in",
-    "lot": "Lot of the new ones",
-    "why": "Why the old ones come out",
-    "torque": "Torque used, N·m",
-    "end": "With a transponder",
-    "remark": "Remark",
-}
-
-
-def _line(label, length, **attrs):
-    widget = forms.TextInput(attrs={"autocomplete": "off", **attrs})
-    return forms.CharField(label=label, required=False, max_length=length, validators=[check_line], widget=widget)
-
-
-def _column_fields(of=""):
-    """Fields of one row, or of all of these."""
-    serial = {"list": "spares", "autocapitalize": "off", "spellcheck": "false", "placeholder": of and "as for all"}
-    choices = [("", "not tested"), *word_choices(EndTest)]
-    return {
-        "new": _line(f"Cable that goes in{of}", CODE_LENGTH, **serial),
-        "lot": _line(f"Lot of the new one{of}", 60),
-        "why": _line(f"Why the old one comes out{of}", REASON_LENGTH),
-        "torque": NumberField(label=f"Torque used, N·m{of}", required=False, limit=TORQUE),
-        "end": forms.ChoiceField(label=f"End test with a transponder{of}", required=False, choices=choices),
-        "remark": _line(f"Remark{of}", 500),
-    }
-
-
-@dataclass(frozen=True)
-class FormRow:
-    """A row of the page: its bound fields by kind, and what the new cable's reading says."""
-
-    row: ChangeRow
-    fields: dict
-    judged: object
-    shows_kept: bool
-
-    @property
-    def wrong(self):
-        return any(field.errors for field in self.fields.values())
-
-    @property
-    def more_is_wrong(self):
-        return any(self.fields[kind].errors for kind in ("lot", "why", "torque", "remark"))
 
 
 class ChangeForm(OnceForm):
@@ -85,8 +37,8 @@ class ChangeForm(OnceForm):
     frequency_mhz = NumberField(label="Frequency in MHz", required=False, limit=FREQUENCY)
     temperature_c = NumberField(label="Temperature in °C", required=False, limit=TEMPERATURE)
     goes = forms.ChoiceField(label="Where the old ones go", choices=word_choices(Disposition), initial=Disposition.AWAY)
-    faults = forms.ModelMultipleChoiceField(
-        Fault.objects.none(), required=False, widget=forms.CheckboxSelectMultiple, label="Faults that this answers"
+    faults = forms.MultipleChoiceField(
+        required=False, widget=forms.CheckboxSelectMultiple, label="Faults that this answers"
     )
 
     HEAD = ("changed_on", "basis", "measured_by", "instrument", "frequency_mhz", "temperature_c", "goes")
@@ -96,29 +48,23 @@ class ChangeForm(OnceForm):
         super().__init__(data, initial=initial)
         self.mat, self.rows, self.on, self.may_keep = mat, rows, on, may_keep
         self.fields["instrument"].queryset = instruments
-        self.fields["faults"].queryset = faults
+        self.open_faults = {str(fault.pk): fault for fault in faults}
+        self.fields["faults"].choices = list(self.open_faults.items())
         self.judged, self.changes = {}, []
         self._add_columns()
         for row in rows:
             self._add_row(row)
 
     def _add_columns(self):
-        self.fields["all-change"] = forms.BooleanField(label="Every position was changed", required=False)
-        for kind, field in _column_fields().items():
-            field.label = COLUMNS[kind]
+        for kind, field in all_fields().items():
             self.fields[f"all-{kind}"] = field
         if not self.is_bound:
-            self.fields["all-new"].widget.attrs |= {"autofocus": True, "aria-describedby": "about-new"}
+            self.fields["all-new"].widget.attrs["autofocus"] = True
 
     def _add_row(self, row):
-        n, of = row.number, f", position {row.number}"
-        self.fields[f"change-{n}"] = forms.BooleanField(label=f"Change{of}", required=False)
-        for kind, field in _column_fields(of).items():
+        n = row.number
+        for kind, field in row_fields(n).items():
             self.fields[f"{kind}-{n}"] = field
-        self.fields[f"loss-{n}"] = LossField(f"Loss of the new one, dB{of}")
-        self.fields[f"old-{n}"] = LossField(f"Loss of the old one as it comes out, dB{of}")
-        self.fields[f"kept-{n}"] = _line(f"Keep it all the same, because{of}", 400)
-        self.fields[f"seen-{n}"] = forms.CharField(required=False, widget=forms.HiddenInput)
         self.initial |= {f"change-{n}": row.is_due, f"seen-{n}": row.seen}
         if row.is_due:
             self.initial[f"why-{n}"] = why(row.assessment)[:REASON_LENGTH]
@@ -130,11 +76,15 @@ class ChangeForm(OnceForm):
     def clean(self):
         values = super().clean()
         self._refuse_stale()
+        self._refuse_missing()
         changed = [row for row in self.rows if self._is_changed(row)]
         if not changed and not self.errors:
             raise ValidationError("Tick at least one position that is changed.", code="empty")
+        self._hand_out("loss", [row for row in changed if self._typed(row) != NONE])
+        self._hand_out("old", [row for row in changed if row.fitting])
         for row in changed:
             self._check(row)
+        self._refuse_twice(changed)
         self._judge(changed)
         if not self.errors:
             self.changes = [self._change(row) for row in changed]
@@ -150,6 +100,30 @@ class ChangeForm(OnceForm):
                 sentence = f"Somebody else changed position {row.number} while you were typing: it {now}. Look again."
                 self.add_error(None, ValidationError(sentence, code="stale"))
 
+    def _refuse_missing(self):
+        """What was typed for a position that the design has no more is said, and goes with the page."""
+        known = {f"seen-{row.number}" for row in self.rows}
+        for number in [name[5:] for name in self.data if name.startswith("seen-") and name not in known]:
+            typed = [str(self.data.get(f"{kind}-{number}", ""))[:60] for kind in ("new", "loss", "old", "remark")]
+            if any(typed) or self.data.get(f"change-{number}"):
+                wrote = f" You wrote there: {', '.join(filter(None, typed))}." if any(typed) else ""
+                sentence = f"{self.mat.at_start} has no position {number[:9]} any more.{wrote} Look again."
+                self.add_error(None, ValidationError(sentence, code="stale"))
+
+    def _hand_out(self, kind, rows):
+        """Losses written one after the other go to these rows in order, where a row says nothing else."""
+        losses = self.cleaned_data.get(f"all-{kind}") or []
+        if losses and len(losses) != len(rows):
+            numbers = ", ".join(str(row.number) for row in rows)
+            sentence = f"{counted(len(losses), 'reading')} for {counted(len(rows), 'cable')} (position {numbers})"
+            self.add_error(f"all-{kind}", f"{sentence}: write one for each, and - for one that was not measured.")
+        elif losses:
+            self.data = self.data.copy()
+            self.data[f"all-{kind}"] = ""
+            for name, loss in zip([f"{kind}-{row.number}" for row in rows], losses, strict=True):
+                if not self.data.get(name):
+                    self.cleaned_data[name], self.data[name] = loss, as_typed(loss)
+
     def renew_version(self, row):
         """After a refusal for somebody else's change: the page that answers shows what there is now."""
         self.data = self.data.copy()
@@ -158,32 +132,40 @@ class ChangeForm(OnceForm):
 
     def _of(self, kind, row):
         """What was typed in the row, else for all of these."""
-        return self.cleaned_data.get(f"{kind}-{row.number}") or self.cleaned_data.get(f"all-{kind}")
+        name, for_all = f"{kind}-{row.number}", self.cleaned_data.get(f"all-{kind}")
+        own = self.cleaned_data.get(name)
+        # what stands in a row from the start gives way
+        if own and own != self.initial.get(name):
+            return own
+        return for_all or own
 
     @cached_property
     def _named(self):
         """{serial's key: segment} of all that was typed, in one query."""
-        names = {str(value) for name, value in self.data.items() if name.startswith(("new-", "all-new")) and value}
-        keys = [code_key(name.strip()) for name in names if len(name) <= CODE_LENGTH]
+        keys = {code_key(value) for name, value in self.cleaned_data.items() if name.startswith("new-") and value}
         found = CableSegment.objects.filter(serial_key__in=keys).select_related("cable_type")
         return {segment.serial_key: segment for segment in found}
 
+    def _typed(self, row):
+        """What was said to go in: a serial, NEW, NONE, or nothing."""
+        typed = self._of("new", row) or ""
+        return typed.lower() if typed.lower() in (NEW, NONE) else typed
+
     def _goes_in(self, row):
         """A GoesIn; None: nothing goes in."""
-        typed = (self._of("new", row) or "").strip()
-        if typed.lower() == NONE:
+        typed, lot = self._typed(row), self._of("lot", row) or ""
+        if typed == NONE:
             return None
-        lot = self._of("lot", row) or ""
-        if typed.lower() == NEW:
+        if typed == NEW:
             return GoesIn(lot=lot)
         segment = self._named.get(code_key(typed))
         return GoesIn(segment, lot=lot) if segment else GoesIn(serial=typed, lot=lot)
 
     def _check(self, row):
-        n, typed = row.number, (self._of("new", row) or "").strip()
+        n, typed = row.number, self._typed(row)
         if not typed and f"new-{n}" not in self.errors:
-            self.add_error(f"new-{n}", "Say which cable goes in: a serial, “new”, or “none”.")
-        elif typed and typed.lower() not in (NEW, NONE):
+            self.add_error(f"new-{n}", "Say which cable goes in: its serial, or “new” for one without, or “none”.")
+        elif typed and typed not in (NEW, NONE):
             self._check_serial(n, typed)
         if row.fitting and not self._of("why", row) and f"why-{n}" not in self.errors:
             self.add_error(f"why-{n}", f"Say why {row.segment} comes out.")
@@ -195,12 +177,20 @@ class ChangeForm(OnceForm):
         except ValidationError as error:
             self.add_error(f"new-{n}", error)
 
+    def _refuse_twice(self, changed):
+        first = {}
+        for row in changed:
+            typed = self._typed(row)
+            if typed not in ("", NEW, NONE) and first.setdefault(code_key(typed), row) is not row:
+                named = first[code_key(typed)].number
+                self.add_error(f"new-{row.number}", f"{typed} is named for position {named} already. It is one cable.")
+
     def _check_losses(self, row, typed):
         n = row.number
         losses = [name for name in (f"loss-{n}", f"old-{n}") if self.cleaned_data.get(name)]
         if losses and self.cleaned_data.get("basis") == FittedBasis.ABOUT:
             self.add_error(losses[0], NO_DAY_TO_READ)
-        if f"loss-{n}" in losses and typed.lower() == NONE:
+        if f"loss-{n}" in losses and typed == NONE:
             self.add_error(f"loss-{n}", "Nothing goes in here, so there is no new cable to measure. Empty the field.")
         if f"old-{n}" in losses and not row.fitting:
             self.add_error(f"old-{n}", "The position was empty, so no cable came out. Empty the field.")
@@ -260,8 +250,9 @@ class ChangeForm(OnceForm):
     @property
     def act_values(self):
         values = self.cleaned_data
+        faults = [self.open_faults[key] for key in values["faults"]]
         shared = {name: values[name] for name in ("changed_on", "basis")}
-        return shared | {"changes": self.changes, "bench": self.bench, "faults": list(values["faults"])}
+        return shared | {"changes": self.changes, "bench": self.bench, "faults": faults}
 
     @property
     def head(self):
@@ -288,8 +279,16 @@ class ChangeForm(OnceForm):
         return self["all-new"]
 
     @property
+    def all_losses(self):
+        return self["all-loss"]
+
+    @property
     def more_of_all(self):
-        return [self[f"all-{kind}"] for kind in COLUMNS if kind != "new"]
+        return [self[f"all-{kind}"] for kind in ("old", *COLUMNS)]
+
+    @property
+    def all_is_wrong(self):
+        return any(name.startswith("all-") for name in self.errors)
 
     @property
     def more_of_all_is_wrong(self):

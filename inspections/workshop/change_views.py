@@ -14,10 +14,10 @@ from fleet.services.submissions import answer_given
 from fleet.views.pages import form_page, submit
 from fleet.views.permissions import may_bench
 
+from ..assessment.policy_in_force import current_policy
 from ..assessment.services import ensure_assessed
 from ..bench.selectors import instruments_in_use
-from ..bench.session import remembered
-from ..bench.verdicts import criteria_of_design
+from ..bench.session import remember, remembered
 from ..templatetags.figures import counted, short_day
 from .change_forms import ChangeForm
 from .change_selectors import change_rows, faults_to_answer
@@ -48,7 +48,7 @@ def verdicts(request, number):
 
 
 def _form(request, mat, on):
-    bench = remembered(request, on, criteria_of_design(mat.design_id).reference_mhz)
+    bench = _remembered(request, on)
     initial = {name: bench.get(name) for name in ("instrument", "frequency_mhz", "temperature_c", "measured_by")}
     return ChangeForm(
         request.POST if request.method == "POST" else None,
@@ -76,4 +76,14 @@ def _change(request, mat, on, *, confirmed, changed_on, **values):
     for done in changed.done:
         for remark in done.remarks:
             messages.warning(request, remark)
+    _remember(request, on, values["bench"])
     return mat.get_absolute_url()
+
+
+def _remember(request, on, bench):
+    """Instrument, frequency, temperature and name for the next mat, here and at the bench; never the day."""
+    remember(request, _remembered(request, on) | vars(bench), on)
+
+
+def _remembered(request, on):
+    return remembered(request, on, current_policy().value("reference_mhz"))

@@ -6,12 +6,15 @@
 
   const kindOf = (field) => field.name.split("-")[0];
   const shown = () => [...form.querySelectorAll("input, select")].filter((field) => field.offsetParent);
+  const named = (name) => shown().find((field) => field.name === name);
+  const firstOf = (kind) => shown().find((field) => kindOf(field) === kind);
+  const after = (field, fields) => fields[fields.indexOf(field) + 1];
+
   const next = (field) => {
-    const alike = shown().filter((each) => kindOf(each) === kindOf(field) && each.type !== "checkbox");
-    const after = alike[alike.indexOf(field) + 1];
-    if (after) return after;
-    if (kindOf(field) === "all") return shown().find((each) => kindOf(each) === "loss");
-    return null;
+    if (field.name === "all-new") return named("all-loss");
+    if (field.name === "all-loss") return field.value.trim() ? null : firstOf("loss");
+    if (!/-\d+$/.test(field.name) || field.type === "checkbox") return after(field, shown());
+    return after(field, shown().filter((each) => kindOf(each) === kindOf(field)));
   };
 
   form.addEventListener("keydown", (event) => {

@@ -4,7 +4,15 @@ import pytest
 from conftest import signed_in
 from django.db import connection
 from django.test.utils import CaptureQueriesContext
-from factories import fit, make_fault, make_plain_design, make_plain_mat, make_plain_segment, make_segment
+from factories import (
+    fit,
+    make_fault,
+    make_instrument,
+    make_plain_design,
+    make_plain_mat,
+    make_plain_segment,
+    make_segment,
+)
 from page_forms import form_in
 
 from fleet.models import CableSegment, Fault, Fitting
@@ -93,6 +101,31 @@ def test_what_was_typed_survives_every_refusal_and_nothing_is_stored(mat, bench_
     assert serials(mat) == before and not Measurement.objects.exists()
 
 
+def test_losses_written_one_after_the_other_go_to_the_ticked_positions_in_order(mat, bench_client):
+    losses = "0.71 0,72; 0.73 dB, 0.74 -  0.76 0.77 0.78"
+    assert sent(bench_client, all_new="new", all_loss=losses, loss_2="0.9").status_code == 302
+    read = dict(Measurement.objects.values_list("segment__fittings__position", "loss_db"))
+    assert read == {1: 0.71, 2: 0.9, 3: 0.73, 4: 0.74, 6: 0.76, 7: 0.77, 8: 0.78}
+
+
+def test_too_few_of_them_are_refused_and_those_of_a_refused_form_stand_at_their_positions(mat, bench_client):
+    answer = sent(bench_client, all_new="new", all_loss="0.7 0.8", new_8="none")
+    assert answer.status_code == 422
+    assert "2 readings for 7 cables (position 1, 2, 3, 4, 5, 6, 7)" in words(answer)
+    assert form_in(answer)["all-loss"] == "0.7 0.8"
+    answer = sent(bench_client, all_new="new", all_loss="2.0 0.7 0.7 0.7 0.7 0.7 no 0.7", all_old="4 " * 8)
+    form = form_in(answer)
+    assert answer.status_code == 422
+    assert [form[f"loss-{number}"] for number in (1, 2, 7)] == ["2", "0.7", "no"]
+    assert (form["old-8"], form["all-loss"], form["all-old"]) == ("4", "", "")
+
+
+def test_why_the_old_ones_come_out_is_said_for_all_or_of_one(mat, bench_client):
+    assert sent(bench_client, all_new="new", all_why="soaked", why_2="crushed").status_code == 302
+    reasons = dict(mat.fittings.exclude(removed_on=None).values_list("position", "removal_reason"))
+    assert (reasons[1], reasons[2], reasons[3]) == ("soaked", "crushed", "soaked")
+
+
 def test_a_ticked_position_says_what_goes_in(mat, bench_client):
     answer = sent(bench_client)
     assert answer.status_code == 422
@@ -156,6 +189,66 @@ def test_who_comes_too_late_is_told_and_changes_nothing_until_it_is_sent_knowing
     assert answer.status_code == 422
     assert f"Somebody else changed position 1 while you were typing: it holds {now[0]} now" in words(answer)
     assert serials(mat) == now and form_in(answer)["all-new"] == "new"
+
+
+def test_bad_input_is_refused_in_a_sentence_and_stores_nothing(mat, bench_client, today):
+    before, stored = serials(mat), CableSegment.objects.count()
+    make_plain_segment(serial="GONE", withdrawn_on=today)
+    page = form_in(bench_client.get(PAGE)) | {"all-new": "new"}
+    long = "9" * 10_000
+    for typed, said in (
+        ({"new-1": long, "loss-1": "0.7"}, "60 characters"),
+        ({"all-loss": "0.7 " * 9_000}, "2000 characters"),
+        ({"all-loss": "\x00"}, "Null characters"),
+        (
+            {"loss-1": long, "old-1": long, "remark-1": long, "lot-2": long, "why-3": long, "kept-4": long},
+            "200 characters",
+        ),
+        ({"torque-1": long, "frequency_mhz": long, "changed_on": long, "measured_by": long}, "Write a day"),
+        ({"new-1": "A\x00B", "loss-1": "0.7"}, "Take out character 2"),
+        ({"remark-1": "a\x07b", "new-2": "a/b", "loss-2": "0.7"}, "U+0007"),
+        ({"new-1": "S-1", "new-2": "s-1"}, "s-1 is named for position 1 already"),
+        ({"new-1": "GONE"}, "withdrawn on"),
+        ({"new-1": before[1], "change-2": ""}, "Position 1"),
+        (
+            {"all-new": "all", "end-1": "perhaps", "goes": "sold", "basis": "never"},
+            "Choose one of the values that are offered",
+        ),
+        ({"faults": "99999999999999999999", "instrument": long}, "Faults that this answers"),
+        ({"seen-1": "", "token": "x"}, "Somebody else changed position 1"),
+    ):
+        answer = bench_client.post(PAGE, page | typed)
+        assert answer.status_code == 422 and said in words(answer), typed
+        assert bench_client.post(f"{PAGE}verdicts/", page | typed).status_code == 200
+    assert serials(mat) == before and CableSegment.objects.count() == stored + 1
+
+
+def test_what_was_typed_for_a_position_that_the_design_lost_meanwhile_is_said(mat, bench_client):
+    page = form_in(bench_client.get(PAGE)) | {"all-new": "new", "new-8": "S-8", "loss-8": "0.9"}
+    mat.fittings.filter(position=8).delete()
+    mat.design.positions.filter(number=8).delete()
+    answer = bench_client.post(PAGE, page)
+    assert answer.status_code == 422
+    assert "M-1 has no position 8 any more. You wrote there: S-8, 0.9." in words(answer)
+    assert bench_client.post(PAGE, form_in(answer)).status_code == 302
+
+
+def test_a_mat_without_positions_or_out_of_use_says_what_to_do_first(mat, bench_client, today):
+    page = form_in(bench_client.get(PAGE)) | {"all-new": "new"}
+    type(mat).objects.filter(pk=mat.pk).update(withdrawn_on=today)
+    assert "Take it back into use first" in words(bench_client.get(PAGE))
+    assert "was withdrawn on" in words(bench_client.post(PAGE, page))
+    make_plain_mat(make_plain_design(0), number="M-0")
+    assert "Its design has no positions yet" in words(bench_client.get("/mats/M-0/change/"))
+
+
+def test_the_instrument_and_the_name_are_remembered_for_the_next_mat_but_no_day(mat, bench_client, today):
+    bridge = make_instrument("bridge")
+    then = today.replace(year=today.year - 1, day=1).isoformat()
+    typed = {"changed_on": then, "instrument": str(bridge.pk), "measured_by": "Wren"}
+    assert sent(bench_client, all_new="new", **typed).status_code == 302
+    form = form_in(bench_client.get(PAGE))
+    assert (form["instrument"], form["measured_by"], form["changed_on"]) == (str(bridge.pk), "Wren", today.isoformat())
 
 
 def test_none_leaves_a_position_empty(mat, bench_client):
