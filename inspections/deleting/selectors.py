@@ -34,11 +34,16 @@ def was_deleted(model, **of):
 
 def deletion_of_fitting(fitting):
     undone = undone_with(fitting)
-    answered = (_asks_again(line, undone) for line in lines_answered_by(fitting, undone))
+    lines = lines_answered_by(fitting, undone)
+    signed = {line.work_order: None for line in lines if line.work_order.signed_on}
     return Deletion(
         fitting,
-        stands=(*undone.stands, *_orders_for(fitting)),
-        follows=(*undone.follows, *answered),
+        stands=(*undone.stands, *_orders_for(fitting, undone)),
+        follows=(
+            *undone.follows,
+            *(_asks_again(line, undone) for line in lines),
+            *(f"Work order {order} is not signed off any more." for order in signed),
+        ),
         readings=tuple(readings_of_fitting(fitting)),
     )
 
@@ -69,8 +74,11 @@ def _asks_again(line, undone):
     return f"Position {line.position} of work order {line.work_order} is not done any more."
 
 
-def _orders_for(fitting):
-    """Work orders that send somebody to this cable in this place."""
+def _orders_for(fitting, undone):
+    """Work orders that send somebody to this cable in this place, where it will not be."""
+    place = (fitting.segment_id, fitting.mat_id, fitting.position)
+    if any((row.segment_id, row.mat_id, row.position) == place for row in undone.reopened):
+        return
     lines = fitting.segment.work_order_lines.filter(is_open=True, work_order__mat=fitting.mat)
     for line in lines.filter(position=fitting.position).select_related("work_order"):
         yield f"{fitting.segment} stands on work order {line.work_order}. Withdraw that first."

@@ -10,9 +10,11 @@ from fleet.services.deleting import refuse_standing, undo_fitting
 from fleet.services.locks import hold_pool
 
 from ..assessment.services import reassess
-from ..choices import Taken
+from ..choices import OrderState, Taken
 from ..models import WorkOrderLine
 from .selectors import deletion_of_fitting, lines_answered_by
+
+TO_DO = (OrderState.OPEN, OrderState.BEGUN)
 
 
 @transaction.atomic
@@ -30,7 +32,7 @@ def delete_fitting(fitting, *, by, on, reason, readings=False, follows=None, see
     with weighed(fitting.segment, *(row.segment for row in undone.reopened), on=on, confirmed=confirmed):
         _put_right(deletion.readings, readings, by, on, reason)
         undo_fitting(fitting, by=by, on=on, reason=reason)
-    _ask_again(lines, on)
+    _ask_again(lines, by, on, reason)
     reassess([fitting.segment_id], on=on)
     return deletion
 
@@ -64,11 +66,13 @@ def _put_right(readings, become_void, by, on, reason):
             reading.correct(by=by, reason="it was not fitted", taken=Taken.AS_FOUND)
 
 
-def _ask_again(ids, on):
+def _ask_again(ids, by, on, reason):
     """They are answered no longer, and to be done again where their order is in force and their cable is back."""
     for line in WorkOrderLine.objects.filter(pk__in=ids).select_related("work_order"):
+        order = line.work_order
+        order.correct(by=by, reason=reason, signed_on=None, signed_by="")
         line.done_on, line.new_segment, line.answered_by = None, None, ""
-        line.is_open = line.work_order.status_on(on) == "open" and _may_open(line)
+        line.is_open = order.state_on(on) in TO_DO and _may_open(line)
         line.save(update_fields=["is_open", "done_on", "new_segment", "answered_by"])
 
 

@@ -10,6 +10,7 @@ from invariants import broken
 from fleet.models import Fitting
 from fleet.selectors.mats import trail_of_mat
 from fleet.selectors.segments import trail_of_segment
+from fleet.services.confirmation import WantsConfirmation
 from fleet.services.events import add_event
 from fleet.services.faults import report_fault
 from fleet.services.fittings import Fit, TakenOut, correct_fitting, fit_segment, fit_segments, take_out
@@ -21,6 +22,7 @@ from inspections.models import Assessment
 from inspections.validators import TypedLoss
 from inspections.workshop.change_services import Change, GoesIn, change_cables
 from inspections.workshop.services import raise_work_orders, withdraw_work_order
+from inspections.workshop.sign_off_services import answer_order
 
 pytestmark = pytest.mark.django_db
 LONG_AGO = timedelta(days=300)
@@ -184,12 +186,27 @@ def test_the_line_of_a_work_order_that_it_answered_is_to_be_done_again(mat, acts
     assert line.is_open and not broken(today)
 
 
+def test_an_order_that_was_signed_off_for_it_is_signed_off_no_more(mat, acts, today):
+    old, other = held(mat), held(mat, 2)
+    (order,) = raise_work_orders([old.segment_id, other.segment_id], **acts)
+    changes = [Change(1, GoesIn(serial="N-10"), TakenOut(old, "worn", "thrown away"))]
+    given = {"changes": changes, "left": {2: "no spare"}, "changed_on": today, "confirmed": "", **acts}
+    with pytest.raises(WantsConfirmation) as asked:
+        answer_order(order, **given)
+    answer_order(order, **given | {"confirmed": asked.value.fingerprint})
+    said = delete(held(mat), acts).follows
+    order.refresh_from_db()
+    assert f"Work order {order} is not signed off any more." in said
+    assert (order.signed_on, order.state_on(today)) == (None, "begun")
+    assert [(line.is_open, line.is_answered) for line in order.lines.all()] == [(True, False), (False, True)]
+    assert not broken(today)
+
+
 @pytest.mark.parametrize("since", ["nothing", "withdrawn", "another day"])
 def test_a_line_that_says_it_was_done_says_so_no_more(mat, acts, today, since):
-    old = held(mat)
-    (order,) = raise_work_orders([old.segment_id], **acts)
+    (order,) = raise_work_orders([held(mat).segment_id], **acts)
     wrong = fitted(mat, acts, days_ago=3)
-    order.lines.update(done_on=wrong.fitted_on, new_segment=wrong.segment, answered_by="keeper")
+    assert order.lines.get().new_segment == wrong.segment
     if since == "withdrawn":
         withdraw_work_order(order, reason="lost", **acts)
     elif since == "another day":
