@@ -19,7 +19,7 @@ from ..limits import FREQUENCY, TEMPERATURE
 from ..models import Instrument
 from ..templatetags.figures import counted
 from ..templatetags.reason_text import why
-from .change_row_forms import COLUMNS, NEW, NONE, FormRow, all_fields, as_typed, row_fields
+from .change_row_forms import COLUMNS, NEW, NONE, WIDE, FormRow, ShownField, all_fields, as_typed, row_fields
 from .change_services import NO_DAY_TO_READ, Bench, Change, GoesIn, new_judge
 
 WAYS_OUT = "Clean and measure again, take another cable, or let a keeper keep it with a reason."
@@ -284,7 +284,8 @@ class ChangeForm(OnceForm):
 
     @property
     def more_of_all(self):
-        return [self[f"all-{kind}"] for kind in ("old", *COLUMNS)]
+        bound = {kind: self[f"all-{kind}"] for kind in ("old", *COLUMNS)}
+        return [ShownField(field, field.label, kind in ("old", *WIDE)) for kind, field in bound.items()]
 
     @property
     def all_is_wrong(self):
@@ -292,7 +293,7 @@ class ChangeForm(OnceForm):
 
     @property
     def more_of_all_is_wrong(self):
-        return any(field.errors for field in self.more_of_all)
+        return any(shown.bound.errors for shown in self.more_of_all)
 
     @property
     def form_rows(self):
