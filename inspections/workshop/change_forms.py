@@ -2,54 +2,41 @@
 
 from functools import cached_property
 
-from django import forms
 from django.core.exceptions import ValidationError
 
-from fleet.choices import Disposition, FittedBasis
-from fleet.forms.fields import DayField, NumberField
-from fleet.forms.record_forms import word_choices
-from fleet.forms.submissions import OnceForm
-from fleet.limits import DAY_PASSED
+from fleet.choices import FittedBasis
 from fleet.models import CableSegment
 from fleet.models.fields import code_key
 from fleet.services.fittings import TakenOut
-from fleet.validators import REASON_LENGTH, check_code, check_line, check_not_after
+from fleet.validators import REASON_LENGTH, check_code
 
-from ..limits import FREQUENCY, TEMPERATURE
-from ..models import Instrument
 from ..templatetags.figures import counted
 from ..templatetags.reason_text import why
-from .change_row_forms import COLUMNS, NEW, NONE, WIDE, FormRow, ShownField, all_fields, as_typed, row_fields
-from .change_services import NO_DAY_TO_READ, Bench, Change, GoesIn, new_judge
+from .change_head_forms import ChangeHeadForm
+from .change_row_forms import (
+    COLUMNS,
+    NEW,
+    NONE,
+    WIDE,
+    FormRow,
+    ShownField,
+    all_fields,
+    as_typed,
+    row_fields,
+)
+from .change_services import NO_DAY_TO_READ, Change, GoesIn, new_judge
 
 WAYS_OUT = "Clean and measure again, take another cable, or let a keeper keep it with a reason."
 
 
-class ChangeForm(OnceForm):
+class ChangeForm(ChangeHeadForm):
     """`rows`: the ChangeRows of the mat; a row is changed when it is ticked, or all are."""
 
-    changed_on = DayField(label="Changed on", limit=DAY_PASSED)
-    basis = forms.ChoiceField(
-        label="How well that day is known", choices=[(word, word) for word in (FittedBasis.KNOWN, FittedBasis.ABOUT)]
-    )
-    measured_by = forms.CharField(label="Who did it", max_length=100, required=False, validators=[check_line])
-    instrument = forms.ModelChoiceField(Instrument.objects.none(), required=False, empty_label="none, or not named")
-    frequency_mhz = NumberField(label="Frequency in MHz", required=False, limit=FREQUENCY)
-    temperature_c = NumberField(label="Temperature in °C", required=False, limit=TEMPERATURE)
-    goes = forms.ChoiceField(label="Where the old ones go", choices=word_choices(Disposition), initial=Disposition.AWAY)
-    faults = forms.MultipleChoiceField(
-        required=False, widget=forms.CheckboxSelectMultiple, label="Faults that this answers"
-    )
-
-    HEAD = ("changed_on", "basis", "measured_by", "instrument", "frequency_mhz", "temperature_c", "goes")
     ROW = ("change", "new", "loss", "old", "end", "lot", "why", "torque", "remark", "kept")
 
     def __init__(self, data=None, *, mat, rows, instruments, faults, on, may_keep, initial):
-        super().__init__(data, initial=initial)
-        self.mat, self.rows, self.on, self.may_keep = mat, rows, on, may_keep
-        self.fields["instrument"].queryset = instruments
-        self.open_faults = {str(fault.pk): fault for fault in faults}
-        self.fields["faults"].choices = list(self.open_faults.items())
+        super().__init__(data, instruments=instruments, faults=faults, on=on, initial=initial)
+        self.mat, self.rows, self.may_keep = mat, rows, may_keep
         self.judged, self.changes = {}, []
         self._add_columns()
         for row in rows:
@@ -68,10 +55,6 @@ class ChangeForm(OnceForm):
         self.initial |= {f"change-{n}": row.is_due, f"seen-{n}": row.seen}
         if row.is_due:
             self.initial[f"why-{n}"] = why(row.assessment)[:REASON_LENGTH]
-
-    def clean_changed_on(self):
-        check_not_after(self.cleaned_data["changed_on"], self.on, "day of the change")
-        return self.cleaned_data["changed_on"]
 
     def clean(self):
         values = super().clean()
@@ -234,11 +217,6 @@ class ChangeForm(OnceForm):
         )
 
     @property
-    def bench(self):
-        names = ("instrument", "frequency_mhz", "temperature_c", "measured_by")
-        return Bench(**{name: self.cleaned_data.get(name) or _NOT_SAID.get(name) for name in names})
-
-    @property
     def asks(self):
         """Losses that are likely slips of the hand."""
         for row in self.rows:
@@ -250,25 +228,8 @@ class ChangeForm(OnceForm):
     @property
     def act_values(self):
         values = self.cleaned_data
-        faults = [self.open_faults[key] for key in values["faults"]]
-        shared = {name: values[name] for name in ("changed_on", "basis")}
-        return shared | {"changes": self.changes, "bench": self.bench, "faults": faults}
-
-    @property
-    def head(self):
-        """What holds for all positions, as it was typed or as it stands in the empty form."""
-        if self.is_bound:
-            return self.cleaned_data
-        instrument = self.fields["instrument"].queryset.filter(pk=self.initial.get("instrument")).first()
-        return {"goes": self["goes"].initial} | self.initial | {"instrument": instrument}
-
-    @property
-    def head_fields(self):
-        return [self[name] for name in self.HEAD]
-
-    @property
-    def head_is_wrong(self):
-        return any(name in self.errors for name in self.HEAD)
+        shared = {name: values[name] for name in ("changed_on", "basis", "faults")}
+        return shared | {"changes": self.changes, "bench": self.bench}
 
     @property
     def change_all(self):
@@ -312,6 +273,3 @@ class ChangeForm(OnceForm):
         judged = self.judged.get(row.number)
         shows_kept = bool(fields["kept"].value() or (judged and judged.stops and self.may_keep))
         return FormRow(row, fields, judged, shows_kept)
-
-
-_NOT_SAID = {"measured_by": ""}

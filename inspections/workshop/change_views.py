@@ -41,10 +41,11 @@ def change(request, number):
 @may_bench
 @require_POST
 def verdicts(request, number):
-    """What the typed losses of new cables mean, each into its row."""
+    """What the typed losses of new cables mean, each into its row; of one row where that alone was changed."""
     form = _form(request, get_mat_or_404(number), timezone.localdate())
     form.is_valid()
-    return render(request, "inspections/workshop/_change_verdicts.html", {"form": form})
+    rows = [row for row in form.form_rows if request.POST.get("row") in (None, str(row.row.number))]
+    return render(request, "inspections/workshop/_change_verdicts.html", {"form": form, "form_rows": rows})
 
 
 def _form(request, mat, on):

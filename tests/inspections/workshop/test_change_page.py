@@ -1,5 +1,7 @@
 """The page on which the cables of a mat are changed: few inputs, nothing typed is lost, nothing is done twice."""
 
+from datetime import timedelta
+
 import pytest
 from conftest import signed_in
 from django.db import connection
@@ -15,7 +17,8 @@ from factories import (
 )
 from page_forms import form_in
 
-from fleet.models import CableSegment, Fault, Fitting
+from fleet.models import CableSegment, CableType, Fault, Fitting
+from fleet.models.segments import ASSUMED_CABLE
 from inspections.assessment.services import assess_pool
 from inspections.models import Assessment, Measurement
 from inspections.numeric.words import DUE
@@ -266,14 +269,27 @@ def test_a_day_in_the_past_may_be_rough(mat, bench_client, today):
 def test_other_faults_of_the_mat_end_where_they_are_ticked(mat, bench_client, today):
     fault = make_fault(mat, "one of the cables", None, today)
     make_fault(mat, "cover or fold", None, today, number=2)
+    before = {"changed_on": (today - timedelta(days=1)).isoformat(), "faults": str(fault.pk)}
+    assert "is later than the day of the change: untick it" in words(sent(bench_client, all_new="new", **before))
     assert sent(bench_client, all_new="new", faults=str(fault.pk)).status_code == 302
     assert list(Fault.objects.filter(ended_on=None).values_list("place", flat=True)) == ["cover or fold"]
 
 
-def test_verdicts_come_while_one_types(mat, bench_client):
+def test_verdicts_come_while_one_types_to_its_row_alone_or_to_all(mat, bench_client):
     form = form_in(bench_client.get(PAGE)) | {"all-new": "new", "loss-3": "0.7"}
-    answer = bench_client.post(f"{PAGE}verdicts/", form)
+    answer = bench_client.post(f"{PAGE}verdicts/", form | {"row": "3"})
     assert answer.status_code == 200 and "A fresh one of its length and type reads about" in words(answer)
+    assert words(answer).count("#change-verdict-") == 1
+    answer = bench_client.post(f"{PAGE}verdicts/", form | {"all-loss": "0.7 " * 8})
+    assert words(answer).count("A fresh one of its length and type reads about") == 8
+
+
+def test_what_a_fresh_one_reads_is_said_to_be_unknown_of_a_type_that_nobody_named(mat, bench_client):
+    CableType.objects.update(name=ASSUMED_CABLE)
+    form = form_in(bench_client.get(PAGE)) | {"all-new": "new", "loss-3": "2.0"}
+    answer = bench_client.post(f"{PAGE}verdicts/", form)
+    assert "What a fresh one reads is not known" in words(answer) and "reads about" not in words(answer)
+    assert bench_client.post(PAGE, form).status_code == 302
 
 
 def test_the_mats_page_leads_there_who_may_change(mat, bench_client, visitor):
