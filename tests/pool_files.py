@@ -65,16 +65,20 @@ FULL = {
         "M-2,2025-05-05,1,,wet,,2025-05-06,dried\n"
         "M-2,2026-03-01,1,1,cable,,2026-03-02,change\n"
     ),
-    # open, given to somebody for a day; half done; left; void; withdrawn; done without a cable in its place
+    # withdrawn; signed off, one line done and one left; renewed twice; done without a cable in its place; begun and
+    # given to somebody for a day; out of date
     "work_orders": (
         "work_order,mat,raised_on,position,segment,done_on,new_segment,left_reason,by,open,given_to,planned_on,"
-        "withdrawn_on,withdrawal_reason\n"
-        "W-2024-001,M-1,2024-03-01,1,C-1,,,,,no,,,2024-03-02,raised twice\n"
-        'W-2025-001,M-1,2025-01-20,1,C-1,,,"\'=looks new, reads 0.7 dB",tam,no,,,,\n'
-        "W-2025-001,M-1,2025-01-20,2,C-2,2025-02-01,C-00004,,tam,no,,,,\n"
-        "W-2025-002,M-1,2025-03-01,2,C-00004,,,,,yes,,,,\n"
-        "W-2026-001,M-2,2026-03-01,1,C-00005,2026-03-02,,,,no,wren,2026-03-02,,\n"
-        "W-2026-002,M-1,2026-09-20,1,C-1,,,,,yes,ida,2026-10-04,,\n"
+        "signed_on,signed_by,renewed_as,withdrawn_on,withdrawal_reason\n"
+        "W-2024-001,M-1,2024-03-01,1,C-1,,,,,no,,,,,,2024-03-02,raised twice\n"
+        "W-2025-001,M-1,2025-01-20,1,C-1,,,\"'=looks new, reads 0.7 dB\",tam,no,,,2025-02-02,'@tam,,,\n"
+        "W-2025-001,M-1,2025-01-20,2,C-2,2025-02-01,C-00004,,tam,no,,,2025-02-02,'@tam,,,\n"
+        "W-2025-002,M-2,2025-04-01,1,C-00005,,,,,no,,,,,W-2025-003,,\n"
+        "W-2025-003,M-2,2025-06-01,1,C-00005,,,,,no,,,,,W-2026-001,,\n"
+        "W-2026-001,M-2,2026-03-01,1,C-00005,2026-03-02,,,,no,wren,2026-03-02,,,,,\n"
+        "W-2026-002,M-1,2026-09-20,1,C-1,,,too late in the day,ida,no,ida,2026-10-04,,,,,\n"
+        "W-2026-002,M-1,2026-09-20,2,C-00004,,,,,yes,ida,2026-10-04,,,,,\n"
+        "W-2026-003,M-1,2026-06-20,1,C-1,,,,,yes,,,,,,,\n"
     ),
 }
 

@@ -58,8 +58,8 @@ class FileSet:
     def codes(self, file):
         """Every code that `file` or the database knows."""
         if ("codes", file) not in self._read:
-            (key,) = self.layout(file).key
-            codes = set(self.stored_codes(self.layout(file).model).values())
+            key = self.layout(file).code_column
+            codes = set(self.stored_codes(key.field.model).values())
             table = self.table(file)
             if table is not None:
                 codes.update(table.values[key.name][table.sound[key.name]])

@@ -145,6 +145,11 @@ class Layout:
         """The column of the code by which rows name their head; None where rows have none."""
         return next((column for column in self.key if column.of_head), None)
 
+    @property
+    def code_column(self):
+        """The column of the code by which other files name what this one holds."""
+        return self.head_code or self.key[0]
+
     def column(self, name):
         return next(column for column in self.columns if column.name == name)
 

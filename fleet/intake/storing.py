@@ -111,10 +111,27 @@ def _store_table(table, stamp, ids, progress):
 
 
 def _store_heads(table, numbers, stamp, ids):
-    columns = [column for column in table.layout.columns if column.of_head]
-    fields = _fields(table, columns, first_of_heads(table, numbers), ids)
-    head = head_model(table.layout)
-    head.objects.bulk_create((head(**row, **stamp) for row in _by_row(fields)), batch_size=BATCH)
+    model, first = head_model(table.layout), first_of_heads(table, numbers)
+    of_head = [column for column in table.layout.columns if column.of_head]
+    to_others = [column for column in of_head if column.related and column.field.model is model]
+    fields = _fields(table, [column for column in of_head if column not in to_others], first, ids)
+    heads = model.objects.bulk_create([model(**row, **stamp) for row in _by_row(fields)], batch_size=BATCH)
+    for column in to_others:
+        _point_to_others(heads, column, _fields(table, [column], first, ids)[column.related.attname])
+
+
+def _point_to_others(heads, column, keys):
+    """Heads may name each other, so all are stored before they do."""
+    pointing = [(head, key) for head, key in zip(heads, keys, strict=True) if key is not None]
+    for head, key in pointing:
+        setattr(head, column.related.attname, key)
+    type(heads[0]).objects.bulk_create(
+        [head for head, _ in pointing],
+        update_conflicts=True,
+        unique_fields=["id"],
+        update_fields=[column.related.name],
+        batch_size=BATCH,
+    )
 
 
 def _instances(table, numbers, stamp, ids):

@@ -23,11 +23,22 @@ WORK_ORDERS = Layout(
         Column("open", "is_open", derived=True),
         Column("given_to", "work_order__given_to"),
         Column("planned_on", "work_order__planned_on"),
+        Column("signed_on", "work_order__signed_on", past="day of signing off"),
+        Column("signed_by", "work_order__signed_by"),
+        Column("renewed_as", "work_order__renewed_as__number", refers_to="work_orders.csv"),
         Column("withdrawn_on", "work_order__withdrawn_on", past="day of withdrawing"),
         Column("withdrawal_reason", "work_order__withdrawal_reason"),
     ),
     head="work_order",
 )
+# what closes a line
+ENDS = {
+    "done_on": "it was done on",
+    "left_reason": "it was left:",
+    "signed_on": "the order was signed off on",
+    "renewed_as": "the order was renewed as",
+    "withdrawn_on": "the order was withdrawn on",
+}
 WAY_OUT = "where it came out, write when in done_on, why it was left in left_reason, or no in open"
 
 
@@ -37,8 +48,11 @@ def check_work_orders(files):
     if table is None:
         return
     refuse_early_ends(files, table, "raised_on", "withdrawn_on")
+    refuse_early_ends(files, table, "raised_on", "signed_on")
     refuse_reason_without_day(files, table)
     _refuse_two_answers(files, table)
+    _refuse_two_ends(files, table)
+    _refuse_odd_renewals(files, table)
     _settle_open(files, table)
     if files.can_follow(FITTINGS.file):
         _refuse_open_elsewhere(files, table)
@@ -54,15 +68,63 @@ def _refuse_two_answers(files, table):
             table.refuse(files.errors, row, "done_on", "an empty cell", expected)
 
 
+def _refuse_two_ends(files, table):
+    """An order that is signed off was neither withdrawn nor renewed."""
+    for row, signed_on, signed_by, withdrawn_on, renewed_as in list(
+        table.rows("signed_on", "signed_by", "withdrawn_on", "renewed_as")
+    ):
+        if signed_on is None and signed_by:
+            expected = f"the day on which {signed_by} signed it off, or an empty signed_by"
+            table.refuse(files.errors, row, "signed_on", "an empty cell", expected)
+        if signed_on is not None and (withdrawn_on or renewed_as):
+            ended = f"withdrawn on {withdrawn_on}" if withdrawn_on else f"renewed as {renewed_as}"
+            expected = f"an empty cell: the order was {ended}, and only one of both can be"
+            table.refuse(files.errors, row, "signed_on", f"“{signed_on}”", expected)
+
+
+def _refuse_odd_renewals(files, table):
+    """An order is renewed as a later one of its mat, and that one renews no other."""
+    if all(renewed_as is None for _, renewed_as in table.rows("renewed_as")):
+        return
+    orders, renews = _orders(files, table), _stored_renewals()
+    names = ("work_order", "mat", "raised_on", "renewed_as")
+    for row, order, mat, raised_on, renewed_as in list(table.rows(*names)):
+        if renewed_as is None or renewed_as not in orders:
+            continue
+        new_mat, new_day = orders[renewed_as]
+        other = renews.setdefault(renewed_as, order)
+        expected = ""
+        if renewed_as == order or new_day < raised_on:
+            expected = f"an order that was raised after {order}, {raised_on}"
+        elif new_mat != mat:
+            expected = f"an order for {mat_name(mat)}; {renewed_as} is for {mat_name(new_mat)}"
+        elif other != order:
+            expected = f"an order that renews one; {renewed_as} renews {other}"
+        if expected:
+            table.refuse(files.errors, row, "renewed_as", f"“{renewed_as}”", expected)
+
+
+def _orders(files, table):
+    """{order: (its mat, the day it was raised)} of the database and the file."""
+    stored = WorkOrder.objects.order_by().values_list("number", "mat__number", "raised_on")
+    in_file = (row[1:] for row in table.rows("work_order", "mat", "raised_on"))
+    return {order: tuple(rest) for order, *rest in (*stored, *in_file)}
+
+
+def _stored_renewals():
+    """{order: the one that it renews}"""
+    stored = WorkOrder.objects.exclude(renewed_as=None).order_by()
+    return dict(stored.values_list("renewed_as__number", "number"))
+
+
 def _settle_open(files, table):
-    """Where `open` is empty: a line without an answer, of an order that is open."""
-    names = ("raised_on", "withdrawn_on", "done_on", "left_reason", "open")
-    for row, raised_on, withdrawn_on, done_on, left, is_open in list(table.rows(*names)):
-        in_force = withdrawn_on is None and WorkOrder(raised_on=raised_on).valid_until >= files.on
+    """Where `open` is empty: a line without an answer, of an order that is in force."""
+    for row, raised_on, is_open, *ends in list(table.rows("raised_on", "open", *ENDS)):
+        end = next((f"{ENDS[name]} {value}" for name, value in zip(ENDS, ends, strict=True) if value), "")
         if is_open is None:
-            table.values["open"][row] = in_force and done_on is None and not left
-        elif is_open and withdrawn_on is not None:
-            table.refuse(files.errors, row, "open", "“yes”", f"no: the order was withdrawn on {withdrawn_on}")
+            table.values["open"][row] = not end and WorkOrder(raised_on=raised_on).valid_until >= files.on
+        elif is_open and end:
+            table.refuse(files.errors, row, "open", "“yes”", f"no: {end}")
 
 
 def _open_lines(table):

@@ -57,7 +57,12 @@ class WorkOrder(Withdrawable):
     signed_by = LineField(max_length=100, blank=True)
     renewed_as = models.OneToOneField("self", models.PROTECT, null=True, blank=True, related_name="renews")
 
-    limits = {"raised_on": DAY_PASSED, "planned_on": DAY_AHEAD, "withdrawn_on": DAY_PASSED}
+    limits = {
+        "raised_on": DAY_PASSED,
+        "planned_on": DAY_AHEAD,
+        "signed_on": DAY_PASSED,
+        "withdrawn_on": DAY_PASSED,
+    }
     objects = WorkOrderQuerySet.as_manager()
 
     class Meta:

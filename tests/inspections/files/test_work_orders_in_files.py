@@ -3,16 +3,21 @@
 from datetime import date, timedelta
 
 import pytest
-from django.db import connection
+from django.db import connection, transaction
 from django.test.utils import CaptureQueriesContext
 from django.urls import reverse
-from factories import make_mat
+from factories import make_mat, make_plain_design, make_plain_mat
 from pool_files import FULL, pool_files
 
+from fleet.choices import Disposition
 from fleet.models import CableSegment, Mat
+from fleet.services.fittings import TakenOut
 from inspections.files.loading import check_pool_files, load_pool_files
+from inspections.files.saving import export_folder
 from inspections.models import WorkOrder, WorkOrderLine
+from inspections.workshop.change_services import Change, GoesIn
 from inspections.workshop.services import raise_work_orders, withdraw_work_order
+from inspections.workshop.sign_off_services import answer_order
 
 pytestmark = pytest.mark.django_db
 ON = date(2026, 9, 30)
@@ -48,9 +53,22 @@ def test_lines_of_one_order_are_stored_as_one_order(keeper):
     ]
     assert order.lines.get(position=1).left_reason == "=looks new, reads 0.7 dB"
     given = WorkOrder.objects.get(number="W-2026-002")
-    assert (given.given_to, given.planned_on, given.state_on(ON)) == ("ida", date(2026, 10, 4), "open")
-    withdrawn = WorkOrder.objects.get(number="W-2024-001")
-    assert (withdrawn.state_on(ON), withdrawn.withdrawal_reason) == ("withdrawn", "raised twice")
+    assert (given.given_to, given.planned_on) == ("ida", date(2026, 10, 4))
+
+
+def test_orders_of_every_state_come_from_files():
+    load(pool_files(**FULL))
+    assert {order.number: order.state_on(ON) for order in WorkOrder.objects.all()} == {
+        "W-2024-001": "withdrawn",
+        "W-2025-001": "signed off",
+        "W-2025-002": "renewed",
+        "W-2025-003": "renewed",
+        "W-2026-001": "out of date",
+        "W-2026-002": "begun",
+        "W-2026-003": "out of date",
+    }
+    open_lines = WorkOrderLine.objects.filter(is_open=True).values_list("work_order__number", "segment__serial")
+    assert sorted(open_lines) == [("W-2026-002", "C-00004"), ("W-2026-003", "C-1")]
 
 
 def test_a_line_that_says_nothing_of_it_is_open_where_its_order_is_and_it_has_no_answer():
@@ -77,7 +95,7 @@ def test_a_line_that_says_nothing_of_it_is_open_where_its_order_is_and_it_has_no
 
 
 ELSEWHERE = "where it came out, write when in done_on, why it was left in left_reason, or no in open"
-DONE_OR_LEFT = ",done_on,new_segment,left_reason,open,withdrawn_on,withdrawal_reason"
+MORE = ",done_on,new_segment,left_reason,open,withdrawn_on,withdrawal_reason,signed_on,signed_by,renewed_as"
 
 
 @pytest.mark.parametrize(
@@ -123,12 +141,40 @@ DONE_OR_LEFT = ",done_on,new_segment,left_reason,open,withdrawn_on,withdrawal_re
             "W-1,M-1,2026-09-20,1,C-1,,,,,,why",
             ("withdrawn_on", "an empty cell", "the day it was withdrawn, since withdrawal_reason has a value"),
         ),
+        (
+            "W-1,M-1,2026-09-20,1,C-1,2026-09-21,,,yes",
+            ("open", "“yes”", "no: it was done on 2026-09-21"),
+        ),
+        (
+            "W-1,M-1,2026-09-20,1,C-1,,,,,,,,tam",
+            ("signed_on", "an empty cell", "the day on which tam signed it off, or an empty signed_by"),
+        ),
+        (
+            "W-1,M-1,2026-09-20,1,C-1,,,,,,,2026-09-19",
+            ("signed_on", "“2026-09-19”", "a day not before raised_on, 2026-09-20"),
+        ),
+        (
+            "W-1,M-1,2026-09-20,1,C-1,,,,,2026-09-22,,2026-09-21",
+            (
+                "signed_on",
+                "“2026-09-21”",
+                "an empty cell: the order was withdrawn on 2026-09-22, and only one of both can be",
+            ),
+        ),
+        (
+            "W-1,M-1,2026-09-20,1,C-1,,,,,,,,,W-9",
+            ("renewed_as", "“W-9”", "a renewed_as of work_orders.csv, or one that is stored already"),
+        ),
+        (
+            "W-1,M-1,2026-09-20,1,C-1,,,,,,,,,w-1",
+            ("renewed_as", "“W-1”", "an order that was raised after W-1, 2026-09-20"),
+        ),
     ],
 )
 def test_a_wrong_cell_is_named_with_what_is_expected(line, expected):
     load(pool_files())
-    line += "," * (10 - line.count(","))
-    assert found(orders(line, more=DONE_OR_LEFT)) == [(2, *expected)]
+    line += "," * (13 - line.count(","))
+    assert found(orders(line, more=MORE)) == [(2, *expected)]
 
 
 def test_lines_of_one_order_that_do_not_agree_are_refused_with_both_values():
@@ -137,6 +183,20 @@ def test_lines_of_one_order_that_do_not_agree_are_refused_with_both_values():
     assert found(orders(*rows, more=",given_to")) == [
         (3, "raised_on", "“2026-09-21”", "“2026-09-20”, as line 2 has it: all lines of W-1 say the same"),
         (3, "given_to", "“”", "“ida”, as line 2 has it: all lines of W-1 say the same"),
+    ]
+
+
+def test_an_order_is_renewed_as_a_later_one_of_its_mat_that_renews_no_other():
+    head = ",open,renewed_as"
+    load(pool_files())
+    load(orders("W-3,M-1,2026-09-20,1,C-1,yes,", "W-2,M-1,2025-05-20,1,C-1,,w-3", more=head))
+    renewed = WorkOrder.objects.get(number="W-2")
+    assert (renewed.renewed_as.number, renewed.state_on(ON)) == ("W-3", "renewed")
+    rows = ("W-4,M-1,2026-09-21,1,C-1,,W-3", "W-5,M-2,2025-05-20,1,C-3,,W-3", "W-6,M-1,2025-05-20,1,C-1,,W-3")
+    assert found(orders(*rows, more=head)) == [
+        (2, "renewed_as", "“W-3”", "an order that was raised after W-4, 2026-09-21"),
+        (3, "renewed_as", "“W-3”", "an order for M-2; W-3 is for M-1"),
+        (4, "renewed_as", "“W-3”", "an order that renews one; W-3 renews W-2"),
     ]
 
 
@@ -199,6 +259,31 @@ def test_an_order_from_files_is_shown_and_says_that_its_sheet_was_not_kept(keepe
         assert "Not the sheet as it was printed:" in text and "not recorded" in text
         assert f"Raised {order.raised_on:%-d %b %Y}<br>" in text.replace(" <br>", "<br>")
     assert {part["length_m"] for part in WorkOrder.objects.get(number="W-2025-001").sheet["parts"]} == {0.6, 1.1}
+
+
+def test_an_order_that_was_worked_here_goes_out_and_comes_back(tmp_path, keeper):
+    def exported(name):
+        export_folder(tmp_path / name)
+        return {path.name: path.read_bytes() for path in (tmp_path / name).iterdir()}
+
+    with transaction.atomic():
+        mat = make_plain_mat(make_plain_design(3), number="M-7", fitted=True)
+        (order,) = raise_work_orders(mat.fittings.values_list("segment", flat=True), by=keeper, on=ON)
+        first, second, _ = mat.fittings.order_by("position")
+        changes = [
+            Change(1, GoesIn(lot="L 9"), TakenOut(first, "worn", Disposition.AWAY), torque_nm=0.56, end_test="read"),
+            Change(2, None, TakenOut(second, "crushed", Disposition.AWAY), remark="nothing fits"),
+        ]
+        told = {"by": keeper, "on": ON, "changed_on": ON, "confirmed": ""}
+        answer_order(order, changes=changes, left={3: "=too late"}, **told)
+        before = exported("before")
+        transaction.set_rollback(True)
+    assert not WorkOrder.objects.exists()
+    load(before)
+    assert exported("after") == before
+    assert WorkOrder.objects.get().state_on(ON) == "signed off"
+    assert CableSegment.objects.filter(serial_basis="given").count() == 1
+    assert CableSegment.objects.exclude(withdrawn_on=None).count() == 2
 
 
 def test_an_order_raised_here_does_not_say_so(keeper_client, keeper):
