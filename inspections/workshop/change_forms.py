@@ -24,9 +24,7 @@ from .change_row_forms import (
     as_typed,
     row_fields,
 )
-from .change_services import NO_DAY_TO_READ, Change, GoesIn, new_judge
-
-WAYS_OUT = "Clean and measure again, take another cable, or let a keeper keep it with a reason."
+from .change_services import NO_DAY_TO_READ, WAYS_OUT, Change, GoesIn, new_judge
 
 
 class ChangeForm(ChangeHeadForm):

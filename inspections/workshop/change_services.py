@@ -23,6 +23,7 @@ from ..models import Instrument
 from ..validators import TypedLoss
 
 NO_DAY_TO_READ = "A reading needs its day, and the day is known roughly only. Write the day, or leave the losses out."
+WAYS_OUT = "Clean and measure again, take another cable, or let a keeper keep it with a reason."
 
 
 @dataclass(frozen=True)
@@ -178,11 +179,7 @@ def _refuse_bad_ones(mat, changes, bench, on):
     judge = new_judge(mat, [row.new.segment for row in read], bench, on)
     stopped = [f"{row.new.segment}" for row in read if judge(row.new.segment, row.new_loss).stops]
     if stopped:
-        raise ValidationError(
-            f"Not fit to go in: {', '.join(stopped)}. Clean and measure again, take another cable, "
-            "or let a keeper keep it with a reason.",
-            code="unfit",
-        )
+        raise ValidationError(f"Not fit to go in: {', '.join(stopped)}. {WAYS_OUT}", code="unfit")
 
 
 def new_judge(mat, segments, bench, on):

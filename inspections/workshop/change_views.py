@@ -21,7 +21,7 @@ from ..bench.session import remember, remembered
 from ..templatetags.figures import counted, short_day
 from .change_forms import ChangeForm
 from .change_selectors import change_rows, faults_to_answer
-from .change_services import change_cables
+from .change_services import WAYS_OUT, change_cables
 
 
 @may_bench
@@ -45,7 +45,8 @@ def verdicts(request, number):
     form = _form(request, get_mat_or_404(number), timezone.localdate())
     form.is_valid()
     rows = [row for row in form.form_rows if request.POST.get("row") in (None, str(row.row.number))]
-    return render(request, "inspections/workshop/_change_verdicts.html", {"form": form, "form_rows": rows})
+    context = {"form": form, "form_rows": rows, "ways_out": WAYS_OUT}
+    return render(request, "inspections/workshop/_change_verdicts.html", context)
 
 
 def _form(request, mat, on):

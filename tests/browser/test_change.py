@@ -113,6 +113,7 @@ def test_one_that_reads_too_much_says_so_before_it_is_saved(open_page, bench_han
     page.locator("#id_loss-1").fill("2.0")
     page.locator("#id_loss-1").blur()
     page.locator("#change-verdict-1").get_by_text("It reads more than a fresh one").wait_for()
+    assert "Clean and measure again" in page.locator("#change-verdict-1").inner_text()
     save(page).tap()
     page.get_by_role("alert").get_by_text("Not good enough to go in").wait_for()
     assert page.locator("#id_loss-1").input_value() == "2.0"
