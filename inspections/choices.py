@@ -29,6 +29,10 @@ class OrderState(TextChoices):
     WITHDRAWN = "withdrawn"
 
 
+# of which it can be told what was done; somebody may have worked by one that is out of date
+TELLABLE = (OrderState.OPEN, OrderState.BEGUN, OrderState.OUT_OF_DATE)
+
+
 class Stage(TextChoices):
     """How far an assessment of the whole pool is."""
 

@@ -15,6 +15,7 @@ from .policy import views as policy
 from .start import views as start
 from .trend import views as pool
 from .workshop import change_views as changes
+from .workshop import sign_off_views as sign_off
 from .workshop import views as work_orders
 
 
@@ -66,6 +67,7 @@ urlpatterns = [
     path("work-orders/", work_orders.work_order_list, name="work-order-list"),
     path("work-orders/raise/", work_orders.work_order_raise, name="work-order-raise"),
     path("work-orders/<str:number>/", work_orders.work_order_detail, name="work-order-detail"),
+    path("work-orders/<str:number>/done/", sign_off.work_order_done, name="work-order-done"),
     path("work-orders/<str:number>/withdraw/", work_orders.work_order_withdraw, name="work-order-withdraw"),
     path("files/", files.files_page, name="files"),
     path("files/export/", files.export, name="files-export"),

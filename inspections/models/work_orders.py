@@ -96,6 +96,9 @@ class WorkOrder(Withdrawable):
             return OrderState.OUT_OF_DATE
         return OrderState.BEGUN if self.count_answered() else OrderState.OPEN
 
+    def count_to_do(self):
+        return WorkOrderLine.objects.open_in([self]).count()
+
     def count_answered(self):
         """Lines done or left; without a query where the order comes from `with_register` or has its lines at hand."""
         answered = self.__dict__.get("answered")

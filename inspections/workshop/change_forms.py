@@ -60,7 +60,7 @@ class ChangeForm(ChangeHeadForm):
         self._refuse_missing()
         changed = [row for row in self.rows if self._is_changed(row)]
         if not changed and not self.errors:
-            raise ValidationError("Tick at least one position that is changed.", code="empty")
+            self._refuse_nothing()
         self._hand_out("loss", [row for row in changed if self._typed(row) != NONE])
         self._hand_out("old", [row for row in changed if row.fitting])
         for row in changed:
@@ -70,6 +70,9 @@ class ChangeForm(ChangeHeadForm):
         if not self.errors:
             self.changes = [self._change(row) for row in changed]
         return values
+
+    def _refuse_nothing(self):
+        raise ValidationError("Tick at least one position that is changed.", code="empty")
 
     def _is_changed(self, row):
         return bool(self.cleaned_data.get("all-change") or self.cleaned_data.get(f"change-{row.number}"))

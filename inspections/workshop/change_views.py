@@ -30,29 +30,32 @@ def change(request, number):
     if answered := answer_given(request.POST.get("token")):
         return redirect(answered)
     ensure_assessed(on)
-    form = _form(request, mat, on)
+    form = bound_form(request, mat, on)
     address = submit(request, form, partial(_change, request, mat, on))
-    if address:
-        return redirect(address)
+    return redirect(address) if address else change_page(request, form, on)
+
+
+def change_page(request, form, on, **context):
     spares = spares_of_kinds([row.place.specified for row in form.rows], on)
-    return form_page(request, "inspections/workshop/change.html", form, mat=mat, on=on, spares=spares)
+    return form_page(request, "inspections/workshop/change.html", form, mat=form.mat, spares=spares, **context)
 
 
 @may_bench
 @require_POST
 def verdicts(request, number):
     """What the typed losses of new cables mean, each into its row; of one row where that alone was changed."""
-    form = _form(request, get_mat_or_404(number), timezone.localdate())
+    form = bound_form(request, get_mat_or_404(number), timezone.localdate())
     form.is_valid()
     rows = [row for row in form.form_rows if request.POST.get("row") in (None, str(row.row.number))]
     context = {"form": form, "form_rows": rows, "ways_out": WAYS_OUT}
     return render(request, "inspections/workshop/_change_verdicts.html", context)
 
 
-def _form(request, mat, on):
+def bound_form(request, mat, on, form_class=ChangeForm, **given):
+    """The form of changing the cables of this mat; `given`: what else its class takes."""
     bench = _remembered(request, on)
     initial = {name: bench.get(name) for name in ("instrument", "frequency_mhz", "temperature_c", "measured_by")}
-    return ChangeForm(
+    return form_class(
         request.POST if request.method == "POST" else None,
         mat=mat,
         rows=change_rows(mat, on),
@@ -61,16 +64,23 @@ def _form(request, mat, on):
         on=on,
         may_keep=request.user.has_perm(MAY_KEEP),
         initial=initial | {"changed_on": on},
+        **given,
     )
 
 
 def _change(request, mat, on, *, confirmed, changed_on, **values):
     changed = change_cables(mat, by=request.user, on=on, changed_on=changed_on, confirmed=confirmed, **values)
+    say_changed(request, mat, on, changed, changed_on, **values)
+    return mat.get_absolute_url()
+
+
+def say_changed(request, mat, on, changed, changed_on, *, faults, bench, **values):
+    """Messages on what was changed; instrument and name are remembered for the next mat."""
     said = [f"{mat.at_start}: {counted(len(changed.done), 'position')} changed on {short_day(changed_on)}."]
     if changed.readings:
         said.append(f"{counted(changed.readings, 'reading')} saved.")
-    if faults := sum(done.ended_faults for done in changed.done) + len(values["faults"]):
-        said.append(f"{counted(faults, 'fault')} closed by the change.")
+    if closed := sum(done.ended_faults for done in changed.done) + len(faults):
+        said.append(f"{counted(closed, 'fault')} closed by the change.")
     messages.success(request, " ".join(said))
     if changed.given:
         numbers = ", ".join(f"{serial} in position {position}" for position, serial in changed.given.items())
@@ -78,8 +88,7 @@ def _change(request, mat, on, *, confirmed, changed_on, **values):
     for done in changed.done:
         for remark in done.remarks:
             messages.warning(request, remark)
-    _remember(request, on, values["bench"])
-    return mat.get_absolute_url()
+    _remember(request, on, bench)
 
 
 def _remember(request, on, bench):

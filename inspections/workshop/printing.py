@@ -2,7 +2,7 @@
 
 from django.template.loader import render_to_string
 
-from ..choices import OrderState
+from ..choices import TELLABLE
 from ..static_files import joined_styles
 from .mat_chart import ROW, TIGHT_ROW, PositionToDraw, mat_drawing
 from .sheets import is_estimated
@@ -11,8 +11,6 @@ from .tables import OrderLineTable
 # up to so many cables leave room to write large; more than so many fit on one sheet only when rows move closer
 FEW = 4
 ROOMY = 6
-# somebody may have worked by one that is out of date
-TELLABLE = (OrderState.OPEN, OrderState.BEGUN, OrderState.OUT_OF_DATE)
 TITLE, HEAD_BYTES = b"<title>Work order ", 1_000
 
 

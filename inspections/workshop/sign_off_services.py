@@ -32,14 +32,14 @@ def answer_order(order, *, by, on, changed_on, changes=(), left=None, **change):
     refuse_closed(order, on)
     check_day("changed_on", changed_on, on, "day of the change")
     who = (change.get("bench") and change["bench"].measured_by) or name_of(by)
-    if not changes and not left and order.lines.filter(is_open=True).exists():
+    if not changes and not left and order.count_to_do():
         raise ValidationError("Tick what was changed, or say why a cable was left.", code="empty")
     _leave(order, left or {}, who)
     changed = None
     if changes:
         changed = change_cables(order.mat, changes, by=by, on=on, changed_on=changed_on, **change)
         order.lines.filter(position__in=[row.position for row in changes], done_on=changed_on).update(answered_by=who)
-    if not order.lines.filter(is_open=True).exists():
+    if not order.count_to_do():
         order.correct(by=by, reason="every line is answered", signed_on=on, signed_by=who)
     return order, changed
 

@@ -40,7 +40,7 @@ LEAST = {
     "bench hand": [
         *("bench", "bench-mat", "bench-verdicts", "bench-move", "reading-void", "reading-doubtful"),
         *("segment-add", "fit", "take-out", "work-order-raise", "work-order-withdraw"),
-        *("mat-change", "mat-change-verdicts", "fitting-delete"),
+        *("mat-change", "mat-change-verdicts", "fitting-delete", "work-order-done"),
     ],
     "keeper": [
         *("event-add", "event-correct", "usage-correct", "event-repeat", "event-rest", "series-end", "loan-back"),

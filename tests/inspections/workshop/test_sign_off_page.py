@@ -1,0 +1,130 @@
+"""The page on which a work order is told back: the change form of its mat, with a reason for what was left."""
+
+import pytest
+from conftest import signed_in
+from factories import make_plain_design, make_plain_mat
+from page_forms import form_in
+
+from fleet.models import Fitting
+from inspections.assessment.services import assess_pool
+from inspections.models import WorkOrderLine
+from inspections.workshop.services import raise_work_orders
+
+pytestmark = pytest.mark.django_db
+
+
+@pytest.fixture
+def mat(today):
+    mat = make_plain_mat(make_plain_design(3), number="M-1", fitted=True, fitted_on=today.replace(year=2020, day=1))
+    assess_pool(today)
+    return mat
+
+
+@pytest.fixture
+def order(mat, keeper, today):
+    wanted = mat.fittings.filter(position__in=[1, 2]).values_list("segment", flat=True)
+    return raise_work_orders(wanted, by=keeper, on=today)[0]
+
+
+@pytest.fixture
+def page(order):
+    return f"{order.get_absolute_url()}done/"
+
+
+def words(answer):
+    return answer.content.decode()
+
+
+def ticks(name):
+    """Nameless is the button that sends the form."""
+    return bool(name) and name.startswith("change-")
+
+
+def filled(client, page, left=(), **typed):
+    """The form as somebody sends it who takes the tick out where a cable was left."""
+    form = form_in(client.get(page)) | {name.replace("_", "-"): value for name, value in typed.items()}
+    for number, reason in left:
+        form.pop(f"change-{number}")
+        form[f"left-{number}"] = reason
+    return form
+
+
+def test_its_cables_are_ticked_and_those_beside_it_are_not(bench_client, page):
+    ticked = {name for name in form_in(bench_client.get(page)) if ticks(name)}
+    assert ticked == {"change-1", "change-2"}
+
+
+def test_all_told_at_once_it_is_signed_off(bench_client, page, order, today):
+    answer = bench_client.post(page, filled(bench_client, page, all_new="new", all_loss="0.7 0.8"))
+    assert (answer.status_code, answer.url) == (302, order.get_absolute_url())
+    order.refresh_from_db()
+    assert (order.state_on(today), order.signed_by) == ("signed off", "hand")
+    assert f"{order} is signed off." in words(bench_client.get(answer.url))
+
+
+def test_what_was_left_needs_its_reason_and_what_is_neither_stays_to_do(bench_client, page, order, today):
+    form = filled(bench_client, page, left=[(1, "no spanner")])
+    del form["change-2"]
+    assert bench_client.post(page, form).status_code == 302
+    assert [(line.left_reason, line.is_open) for line in order.lines.all()] == [("no spanner", False), ("", True)]
+    assert "1 cable to do" in words(bench_client.get(page.replace("done/", "")))
+    assert bench_client.post(page, filled(bench_client, page, all_new="new")).status_code == 302
+    order.refresh_from_db()
+    assert order.state_on(today) == "signed off"
+
+
+def test_done_and_left_at_once_is_asked_and_nothing_typed_is_lost(bench_client, page):
+    form = filled(bench_client, page, all_new="new", left_1="no spanner")
+    answer = bench_client.post(page, form)
+    assert answer.status_code == 422 and "It is ticked as changed" in words(answer)
+    assert form_in(answer)["left-1"] == "no spanner"
+    assert not Fitting.objects.exclude(removed_on=None).exists()
+
+
+def test_nothing_said_is_refused(bench_client, page):
+    form = filled(bench_client, page)
+    del form["change-1"], form["change-2"]
+    answer = bench_client.post(page, form)
+    assert answer.status_code == 422 and "say why a cable was left" in words(answer)
+
+
+def test_sent_twice_it_acts_once(bench_client, page):
+    form = filled(bench_client, page, all_new="new")
+    first, second = bench_client.post(page, form), bench_client.post(page, form)
+    assert (first.status_code, first.url) == (second.status_code, second.url)
+    assert Fitting.objects.count() == 5
+
+
+def test_who_comes_too_late_changes_nothing_and_is_told(bench_client, keeper_client, page):
+    late = filled(bench_client, page, all_new="new")
+    keeper_client.post(page, filled(keeper_client, page, all_new="new"))
+    answer = bench_client.post(page, late)
+    assert answer.status_code == 422 and "Somebody else changed position 1" in words(answer)
+    assert Fitting.objects.count() == 5
+
+
+def test_left_twice_the_second_is_told(bench_client, keeper_client, page, order):
+    late = filled(bench_client, page, left=[(1, "no time"), (2, "no time")])
+    keeper_client.post(page, filled(keeper_client, page, left=[(1, "no spanner"), (2, "no spanner")]))
+    answer = bench_client.post(page, late)
+    assert answer.status_code == 422 and "was signed off on" in words(answer)
+    assert set(WorkOrderLine.objects.values_list("left_reason", flat=True)) == {"no spanner"}
+
+
+def test_told_on_the_page_of_the_mat_it_only_waits_for_a_name(bench_client, page, order, today):
+    change = form_in(bench_client.get("/mats/M-1/change/")) | {"all-new": "new"}
+    assert bench_client.post("/mats/M-1/change/", change).status_code == 302
+    assert "Sign it off" in words(bench_client.get(page))
+    form = {name: value for name, value in form_in(bench_client.get(page)).items() if not ticks(name)}
+    assert bench_client.post(page, form).status_code == 302
+    order.refresh_from_db()
+    assert order.state_on(today) == "signed off"
+
+
+def test_a_signed_order_leads_back_to_its_sheet(bench_client, page, order):
+    bench_client.post(page, filled(bench_client, page, all_new="new"))
+    assert bench_client.get(page).url == order.get_absolute_url()
+
+
+def test_who_may_not_work_at_the_bench_is_not_led_there(page, order, visitor):
+    assert page not in words(signed_in(visitor).get(order.get_absolute_url()))
