@@ -1,6 +1,6 @@
 """The standing text of a work order: the usual steps of work, and the cautions. A design may have its own steps.
 
-Common practice of the trade, put in our own words; no source. Local codes and licensed practice come first.
+Common practice of the trade, put in our own words; no source. Local codes and licensed practice come before this.
 """
 
 from string import ascii_lowercase
@@ -40,13 +40,13 @@ CAUTIONS = (
     "Let the mat dry before you open it. No hot air.",
     "Lift with two people, from the knees: {weight}, more when wet.",
     "Block the fold open: crush hazard.",
-    "Discharge static on a grounded metal part before you touch the board.",
     "Eye protection when cutting: cut braid is sharp.",
+    "Discharge static on a grounded metal part before you touch the board.",
     "Cleaning solvent: no flame, and plenty of air.",
     "Wet gear near mains only behind a residual-current device.",
     "Never fold it away or store it damp.",
     "Every opening wears the mat: have a reason.",
-    "Local codes and licensed practice come before this sheet.",
+    "Local codes and licensed practice come before this.",
 )
 
 
