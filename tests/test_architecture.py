@@ -16,6 +16,7 @@ LAYERS = (
         "choices",
         "access",
         "months",
+        "remarks",
         "steps",
         "static_files",
         "durable_files",

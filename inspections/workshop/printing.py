@@ -5,6 +5,7 @@ from django.template.loader import render_to_string
 from ..choices import TELLABLE
 from ..static_files import joined_styles
 from .mat_chart import ROW, TIGHT_ROW, PositionToDraw, mat_drawing
+from .remarks import ROOM, remarks_in_short
 from .sheets import is_estimated
 from .tables import OrderLineTable
 
@@ -19,15 +20,17 @@ def sheet_context(order, on):
     dense = len(sheet["positions"]) > ROOMY
     positions = [_to_draw(position) for position in sheet["positions"]]
     row, mark = (TIGHT_ROW, 14) if dense else (ROW, 18)
+    spacing = "dense" if dense else "roomy" if len(lines) <= FEW else ""
     return {
         "order": order,
         "lines": lines,
         "status": order.state_on(on),
         "may_be_told": order.state_on(on) in TELLABLE,
         "table": OrderLineTable(lines, sheet),
-        "spacing": "dense" if dense else "roomy" if len(lines) <= FEW else "",
+        "spacing": spacing,
         "measure_first": any(is_estimated(part) for part in sheet["parts"]),
         "drawing": mat_drawing(sheet["width_m"], sheet["folds_m"], positions, mark=mark, row=row),
+        "remarks": remarks_in_short(sheet, ROOM[spacing]),
         "name": order.mat.number,
     }
 

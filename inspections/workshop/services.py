@@ -6,7 +6,7 @@ from django.core.exceptions import ValidationError
 from django.db import transaction
 from django.db.models import Prefetch, prefetch_related_objects
 
-from fleet.models import CableSegment, Fitting
+from fleet.models import CableSegment, Fault, Fitting, Note
 from fleet.services.locks import hold_pool
 from fleet.services.rows import withdraw_row
 
@@ -35,8 +35,13 @@ def raise_work_orders(segment_ids, *, by, on):
     rows = _assessed(ids, on)
     numbers = _next_numbers(on.year)
     fittings = _fittings_by_mat({row.mat_id for row in rows}, on)
-    by_mat = groupby(rows, key=lambda row: row.mat)
-    return [_store(next(numbers), mat, list(group), fittings[mat.pk], by, on) for mat, group in by_mat]
+    remarks = _remarks_by_mat(fittings, on)
+    orders = []
+    for mat, group in groupby(rows, key=lambda row: row.mat):
+        changed = list(group)
+        sheet = sheet_of(mat, changed, fittings[mat.pk], **remarks[mat.pk])
+        orders.append(_store(next(numbers), mat, sheet, changed, by, on))
+    return orders
 
 
 def work_order_of_due(mat, *, by, on):
@@ -90,8 +95,9 @@ def make_sheets(orders, *, on):
     orders = orders.select_related("mat__depot", "mat__design")
     orders = list(orders.prefetch_related(lines, "mat__design__positions__cable_type"))
     fittings = _fittings_by_mat({order.mat_id for order in orders}, on)
+    remarks = _remarks_by_mat(fittings, on)
     for order in orders:
-        order.sheet = sheet_of(order.mat, order.lines.all(), fittings[order.mat_id])
+        order.sheet = sheet_of(order.mat, order.lines.all(), fittings[order.mat_id], **remarks[order.mat_id])
     WorkOrder.objects.bulk_create(
         orders, update_conflicts=True, unique_fields=["id"], update_fields=["sheet"], batch_size=SHEETS_AT_ONCE
     )
@@ -111,8 +117,18 @@ def _fittings_by_mat(mat_ids, on):
     return found
 
 
-def _store(number, mat, rows, fittings, by, on):
-    order = WorkOrder(number=number, mat=mat, raised_on=on, sheet=sheet_of(mat, rows, fittings), recorded_by=by)
+def _remarks_by_mat(mat_ids, on):
+    """{mat: its open notes and open faults}, as `sheet_of` takes them."""
+    found = {mat_id: {"notes": [], "faults": []} for mat_id in mat_ids}
+    for note in Note.objects.open().filter(mat__in=found):
+        found[note.mat_id]["notes"].append(note)
+    for fault in Fault.objects.open_on(on).filter(mat__in=found).order_by("reported_on", "number"):
+        found[fault.mat_id]["faults"].append(fault)
+    return found
+
+
+def _store(number, mat, sheet, rows, by, on):
+    order = WorkOrder(number=number, mat=mat, raised_on=on, sheet=sheet, recorded_by=by)
     order.clean_fields()
     order.save(force_insert=True)
     WorkOrderLine.objects.bulk_create(

@@ -7,8 +7,10 @@ from fleet.choices import LengthBasis
 from .steps import cautions_for, steps_for
 
 
-def sheet_of(mat, rows, fittings):
+def sheet_of(mat, rows, fittings, *, notes=(), faults=()):
     """The sheet for changing the segments of `rows` (assessments of one mat). `fittings`: all current ones of the mat.
+
+    `notes`, `faults`: open ones of the mat; damage of a cable to change is not repeated, its line says so.
 
     Lengths in metres are those of the design's positions: that is what goes in, whatever was in there.
     """
@@ -23,11 +25,17 @@ def sheet_of(mat, rows, fittings):
         "weight_kg": design.weight_kg,
         "depot": mat.depot.name if mat.depot else "",
         "positions": positions,
+        "notes": [{"text": note.text} for note in notes],
+        "faults": [_fault(fault) for fault in faults if not (fault.is_of_cable and fault.position in wanted)],
         "parts": _parts(changed),
         "tools": _tools(design, rows, {position["cable_type"] for position in changed}),
         "steps": steps_for(design.steps),
         "cautions": cautions_for(design.weight_kg),
     }
+
+
+def _fault(fault):
+    return {"place": fault.place, "position": fault.position, "what": fault.what}
 
 
 def _positions(design, fittings, wanted):

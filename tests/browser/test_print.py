@@ -9,7 +9,16 @@ from datetime import timedelta
 
 import pytest
 from django.core.management import call_command
-from factories import make_cable_type, make_design, make_event, make_fault, make_mat, make_reading, make_usage_event
+from factories import (
+    make_cable_type,
+    make_design,
+    make_event,
+    make_fault,
+    make_mat,
+    make_note,
+    make_reading,
+    make_usage_event,
+)
 from pypdf import PdfReader
 
 from inspections.assessment.reasons import Reason
@@ -84,6 +93,27 @@ def test_ten_cables_by_a_trend_of_their_kind_and_unknown_tools_fit_too(printed, 
     trend = Reason("trend", today, value=0.0004, limit=3.0, basis="similar cables", accepted=0.025)
     order.lines.update(reasons=[trend.as_json()])
     assert sheets(printed(order)) == ONE_SHEET
+
+
+LONG = "drops on the left side when it is cold, see the photograph in the binder of the workshop; " * 5
+
+
+def test_ten_cables_with_what_is_known_of_the_mat_fit_too(open_page, keeper, today):
+    mat = order_of(10, keeper, today).mat
+    mat.work_orders.get().lines.all().delete()
+    for text in (LONG, "short"):
+        make_note(mat, text, noted_on=today)
+    make_fault(mat, "one of the cables", None, reported_on=today, number=2, what="crackles")
+    order = raise_work_orders(mat.fittings.values_list("segment", flat=True), by=keeper, on=today)[0]
+    page = open_page(keeper)
+    page.goto(order.get_absolute_url())
+    page.emulate_media(media="print")
+    for font in (None, "DejaVu Sans", "Noto Sans", "Segoe UI"):
+        if font:
+            page.add_style_tag(content=f"* {{ font-family: '{font}' !important }}")
+        for paper in PAPERS:
+            (text,) = pages_of(page.pdf(format=paper))
+            assert "fault: one of the cables (crackles)" in text and "More on its page." in text
 
 
 def test_more_than_ten_go_on_to_a_second_sheet_that_names_the_order_again(printed, keeper, today):

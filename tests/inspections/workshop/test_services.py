@@ -13,6 +13,7 @@ from factories import (
     make_fault,
     make_many_cables,
     make_mat,
+    make_note,
     make_reading,
     make_segment,
 )
@@ -20,9 +21,11 @@ from factories import (
 from fleet.models import CableSegment
 from fleet.services.fittings import fit_segment, take_out
 from inspections.models import WorkOrder, WorkOrderLine
+from inspections.workshop.remarks import Remarks, remarks_in_short
 from inspections.workshop.services import raise_work_orders, withdraw_work_order
 from inspections.workshop.steps import AFTER, BEFORE, CAUTIONS, FOR_EACH
 
+ROOM = 170
 ON = date(2026, 9, 30)
 
 USUAL_STEPS = {"before": list(BEFORE), "each": list(FOR_EACH), "after": list(AFTER)}
@@ -239,3 +242,32 @@ def at_once(people, act):
     for thread in threads:
         thread.join()
     return answers
+
+
+def test_open_notes_and_faults_of_the_mat_stand_on_its_sheet_and_those_that_end_stay(mat, keeper):
+    make_note(mat, "drops on the left side")
+    make_note(mat, "wiped", done_on=date(2026, 5, 4))
+    make_note(make_mat(), "of another mat")
+    make_fault(mat, "one of the cables", None, date(2026, 5, 3), what="crackles")
+    make_fault(mat, "connector", 1, date(2026, 5, 3), number=2)
+    make_fault(mat, "wet", None, date(2026, 5, 3), number=3, ended_on=date(2026, 5, 4), end_reason="dried")
+    first = mat.fittings.get(position=1)
+    (order,) = raise_work_orders([first.segment_id], by=keeper, on=ON)
+    known = ("fault: one of the cables (crackles)", "drops on the left side")
+    assert remarks_in_short(order.sheet, ROOM) == Remarks(known, more=False)
+    mat.faults.update(ended_on=ON, end_reason="repair")
+    order.refresh_from_db()
+    assert remarks_in_short(order.sheet, ROOM).texts == known
+
+
+def test_damage_of_a_cable_that_is_not_to_be_changed_stands_there_too(mat, keeper):
+    make_fault(mat, "connector", 2, date(2026, 5, 3))
+    (order,) = raise_work_orders([mat.fittings.get(position=1).segment_id], by=keeper, on=ON)
+    assert remarks_in_short(order.sheet, ROOM).texts == ("fault: connector, position 2",)
+
+
+def test_what_has_no_room_on_the_sheet_is_cut_and_said_to_be_more():
+    sheet = {"notes": [{"text": "a" * 100}, {"text": "b" * 100}, {"text": "c"}]}
+    first, second = remarks_in_short(sheet, ROOM).texts
+    assert first == "a" * 100 and second.strip("b") == "…" and len(first + second) <= ROOM
+    assert remarks_in_short(sheet, ROOM).more and remarks_in_short({}, ROOM) == Remarks((), more=False)
