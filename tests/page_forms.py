@@ -44,7 +44,7 @@ class _FormReader(HTMLParser):
             self._add(self.area, "")
         elif tag == "select":
             self.select = attrs["name"]
-        elif tag == "option" and (self.select not in self.forms[-1] or "selected" in attrs):
+        elif tag == "option" and self.select and (self.select not in self.forms[-1] or "selected" in attrs):
             self.forms[-1][self.select] = attrs.get("value", "")
 
     def handle_endtag(self, tag):

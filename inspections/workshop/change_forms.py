@@ -245,8 +245,13 @@ class ChangeForm(ChangeHeadForm):
         return self["all-loss"]
 
     @property
+    def all_tested(self):
+        """Without an instrument the transponder is what says that a cable works."""
+        return self["all-end"]
+
+    @property
     def more_of_all(self):
-        bound = {kind: self[f"all-{kind}"] for kind in ("old", *COLUMNS)}
+        bound = {kind: self[f"all-{kind}"] for kind in ("old", *COLUMNS) if kind != "end"}
         return [ShownField(field, field.label, kind in ("old", *WIDE)) for kind, field in bound.items()]
 
     @property

@@ -28,7 +28,7 @@ COLUMNS = {
     "why": "Why the old ones come out",
     "lot": "Lot of the new ones",
     "torque": "Torque used, N·m",
-    "end": "Test with a transponder",
+    "end": "Transponder test",
     "remark": "Remark",
 }
 # of the fields of a row, as the page shows them
@@ -76,7 +76,7 @@ def column_fields(of=""):
         "why": line_field(f"Why the old one comes out{of}", REASON_LENGTH, list="whys"),
         "lot": line_field(f"Lot of the new one{of}", 60),
         "torque": NumberField(label=f"Torque used, N·m{of}", required=False, limit=TORQUE),
-        "end": forms.ChoiceField(label=f"Test with a transponder{of}", required=False, choices=choices),
+        "end": forms.ChoiceField(label=f"Transponder test{of}", required=False, choices=choices),
         "remark": line_field(f"Remark{of}", 500),
     }
 

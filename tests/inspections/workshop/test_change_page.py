@@ -304,7 +304,11 @@ def test_the_page_takes_as_many_queries_for_four_cables_as_for_twelve(bench_clie
     bench_client.get("/mats/M-4/change/")
     counted = []
     for number in ("M-4", "M-12"):
+        page = form_in(bench_client.get(f"/mats/{number}/change/"))
+        typed = page | {"all-change": "on", "all-new": "new", "all-loss": "0.7 " * int(number[2:])}
         with CaptureQueriesContext(connection) as queries:
             bench_client.get(f"/mats/{number}/change/")
+            answer = bench_client.post(f"/mats/{number}/change/verdicts/", typed)
+        assert words(answer).count("A fresh one of its length") == int(number[2:])
         counted.append(len(queries))
     assert counted[0] == counted[1]
