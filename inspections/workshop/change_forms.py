@@ -219,12 +219,20 @@ class ChangeForm(ChangeHeadForm):
 
     @property
     def asks(self):
-        """Losses that are likely slips of the hand."""
-        for row in self.rows:
+        """Losses that are likely slips of the hand, and torques that the cable type is not made for."""
+        for row in filter(self._is_changed, self.rows):
+            yield from self._asks_of_torque(row)
             for kind, said in (("loss", "new"), ("old", "old")):
                 loss = self.cleaned_data.get(f"{kind}-{row.number}")
-                if self._is_changed(row) and loss is not None and loss.is_unlikely:
+                if loss is not None and loss.is_unlikely:
                     yield f"Position {row.number}, {said} cable: {loss.loss_db:g} dB is very high."
+
+    def _asks_of_torque(self, row):
+        torque_nm, cable_type = self._of("torque", row), self._cable_of(row).cable_type
+        low_nm, high_nm = cable_type.torque_min_nm, cable_type.torque_max_nm
+        if torque_nm and low_nm is not None and not low_nm <= torque_nm <= high_nm:
+            window = f"{low_nm:g} to {high_nm:g} N·m"
+            yield f"Position {row.number}: {torque_nm:g} N·m is outside the {window} of {cable_type}."
 
     @property
     def act_values(self):

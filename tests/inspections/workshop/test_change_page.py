@@ -173,6 +173,14 @@ def test_what_is_unusual_is_asked_and_done_with_the_tick(mat, bench_client):
     assert other.fittings.get().removed_on is not None
 
 
+def test_a_torque_that_the_cable_is_not_made_for_is_asked_about(mat, bench_client):
+    CableType.objects.update(torque_min_nm=0.8, torque_max_nm=1.1)
+    answer = sent(bench_client, all_new="new", all_torque="0.9", torque_2="2")
+    assert "Position 2: 2 N·m is outside the 0.8 to 1.1 N·m of alike." in words(answer)
+    assert words(answer).count("is outside the") == 1
+    assert bench_client.post(PAGE, form_in(answer) | {"confirmed": tick_of(answer)}).status_code == 302
+
+
 def tick_of(answer):
     return words(answer).partition('name="confirmed" value="')[2].partition('"')[0]
 
