@@ -14,6 +14,7 @@ from ..models import CableSegment, Event, EventSeries, Mat, MatDesign
 # Each kind says which rows of the next ones an act is about. What belongs to these (fittings, faults, readings) comes
 # after them, and the count of changes that assessments are made under last of all.
 ORDER = (EventSeries, Event, MatDesign, CableSegment, Mat)
+DELETED = "Somebody else has just deleted this. Go back, and look at what is there now."
 # any number that nothing else in this database uses as an advisory lock
 _POOL = 5_011_949_203
 
@@ -66,7 +67,7 @@ def _reread(model, rows):
     stored = {row.pk: row for row in wanted.select_for_update(no_key=True)}
     for row in rows:
         if row.pk not in stored:
-            raise ValidationError("Somebody else has just deleted this. Go back, and look at what is there now.")
+            raise ValidationError(DELETED)
         _take_over(row, stored[row.pk])
 
 

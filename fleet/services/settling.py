@@ -11,7 +11,7 @@ from ..models import Event, Fitting, Mat, UsageEvent
 from ..selectors.seen import mark_of
 from ..signals import wear_changed
 from .corrections import correct_alike
-from .locks import hold_all
+from .locks import DELETED, hold_all
 from .mat_days import check_days, takes_days, write_days
 from .races import race_refused
 
@@ -38,9 +38,14 @@ class UsageValues:
 
 def lock_event(event, mats=()):
     """The event as stored, held with its mats and these until the transaction ends: their days stay as read."""
-    (event,) = hold_all(Event.objects.filter(pk=event.pk))
-    more = [mat.pk for mat in mats]
-    hold_all(Mat.objects.filter(Q(pk__in=more) | Q(pk__in=event.usage_events.values("mat"))))
+    stored = hold_all(Event.objects.filter(pk=event.pk))
+    if not stored:
+        raise ValidationError(DELETED)
+    (event,) = stored
+    more = {mat.pk for mat in mats}
+    held = hold_all(Mat.objects.filter(Q(pk__in=more) | Q(pk__in=event.usage_events.values("mat"))))
+    if more - {mat.pk for mat in held}:
+        raise ValidationError(DELETED)
     return event
 
 

@@ -4,6 +4,7 @@ import random
 import time
 
 from django.contrib.messages import get_messages
+from django.core.exceptions import ObjectDoesNotExist
 from django.db import DatabaseError, IntegrityError
 
 # waited before each further try, at most: two that met should not meet again
@@ -33,16 +34,16 @@ class DoneAgain:
             _forget_messages(request)
             try:
                 return found.func(request, *found.args, **found.kwargs)
-            except DatabaseError as again:
+            except (DatabaseError, ObjectDoesNotExist) as again:
                 if not is_collision(again):
                     raise
         return None
 
 
 def is_collision(failure):
-    """Refused for what another transaction did: as a deadlock, or for a row that is there since this one looked."""
+    """Refused for what another transaction did: as a deadlock, or for a row that is there, or gone, since it looked."""
     state = getattr(failure.__cause__, "sqlstate", None)
-    return isinstance(failure, IntegrityError) or state in (DEADLOCK, NOT_IN_LINE)
+    return isinstance(failure, IntegrityError | ObjectDoesNotExist) or state in (DEADLOCK, NOT_IN_LINE)
 
 
 def _forget_messages(request):
