@@ -4,6 +4,7 @@ from django.urls import path
 
 from .views import (
     cable_types,
+    deleting,
     designs,
     event_log,
     events,
@@ -66,6 +67,7 @@ urlpatterns = [
     path("events/log/", event_log.event_log, name="event-log"),
     path("events/add/", events.event_add, name="event-add"),
     path("events/<str:code>/", events.event_detail, name="event-detail"),
+    path("events/<str:code>/delete/", deleting.event, name="event-delete"),
     path("events/<str:code>/answer/", events.event_answer, name="event-answer"),
     path("events/<str:code>/correct/", events.event_correct, name="event-correct"),
     path("events/<str:code>/mats/<str:number>/", events.usage_correct, name="usage-correct"),

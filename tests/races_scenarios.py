@@ -19,10 +19,12 @@ from factories import (
     make_plain_mat,
     make_plain_segment,
     make_reading,
+    make_series,
     set_policy_value,
 )
 
 from fleet.models import Event, Mat
+from fleet.services.deleting import delete_event
 from fleet.services.designs import add_position, delete_position
 from fleet.services.events import add_event, correct_event
 from fleet.services.faults import correct_fault, end_fault, report_fault
@@ -37,6 +39,7 @@ from fleet.services.start_here import MatGroup, register_mats
 from fleet.services.usage import answer_event, call_off, correct_usage_event, log_event
 from inspections.bench.instruments.services import correct_instrument
 from inspections.bench.services import TypedReading, record_readings, void_reading
+from inspections.deleting.services import delete_fitting, delete_mat, delete_segment
 from inspections.files.loading import load_pool_files
 from inspections.start.services import start_pool
 from inspections.validators import TypedLoss
@@ -562,6 +565,71 @@ def files_fit_two_cables_into_one_position(by, on):
 
 def files_fitting(segment, mat, day):
     return {"fittings.csv": f"segment,fitted_on,mat,position\n{segment.serial},{day},{mat.number},1\n".encode()}
+
+
+# deleted
+
+
+def a_deleted_fitting_is_taken_out(by, on):
+    fitting = fit(make_plain_segment(), make_plain_mat(), 1, on - DAY)
+    return (
+        call(delete_fitting, fitting, by=by, on=on, reason="never so", seen_version=1),
+        call(take_out, fitting, by=by, on=on, removed_on=on, reason="worn"),
+    )
+
+
+def a_deleted_fitting_gets_a_later_one(by, on):
+    mat = make_plain_mat()
+    fitting = fit(make_plain_segment(), mat, 1, on - DAY)
+    out = TakenOut(fitting, "worn")
+    return (
+        call(delete_fitting, fitting, by=by, on=on, reason="never so", seen_version=1),
+        call(fit_segment, make_plain_segment(), mat, 1, by=by, on=on, fitted_on=on, out=out),
+    )
+
+
+def what_a_deleted_fitting_displaced_goes_elsewhere(by, on):
+    mat, other = make_plain_mat(), make_plain_mat()
+    old = fit(make_plain_segment(), mat, 1, on - 9 * DAY)
+    out = TakenOut(old, "worn")
+    done = fit_segment(make_plain_segment(), mat, 1, by=by, on=on, fitted_on=on - DAY, out=out)
+    return (
+        call(delete_fitting, done.fitting, by=by, on=on, reason="never so"),
+        call(fit_segment, old.segment, other, 1, by=by, on=on, fitted_on=on),
+    )
+
+
+def a_deleted_cable_is_fitted(by, on):
+    segment = make_plain_segment()
+    return (
+        call(delete_segment, segment, by=by, on=on, reason="never so"),
+        call(fit_segment, segment, make_plain_mat(), 1, by=by, on=on, fitted_on=on),
+    )
+
+
+def a_deleted_mat_is_planned(by, on):
+    mat = make_plain_mat()
+    return (
+        call(delete_mat, mat, by=by, on=on, reason="never so"),
+        call(log_event, event_ahead(on), {mat: PLANNED}, by=by, on=on),
+    )
+
+
+def a_deleted_event_gets_a_mat(by, on):
+    event = event_ahead(on)
+    return (
+        call(delete_event, event, by=by, on=on, reason="never so"),
+        call(log_event, event, {make_plain_mat(): PLANNED}, by=by, on=on),
+    )
+
+
+def two_delete_the_last_event_of_a_series(by, on):
+    series = make_series(on + WEEK)
+    first, second = (make_event(on + WEEK * number, series=series) for number in (1, 2))
+    return (
+        call(delete_event, first, by=by, on=on, reason="never so"),
+        call(delete_event, second, by=by, on=on, reason="never so"),
+    )
 
 
 # accounts

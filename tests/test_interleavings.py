@@ -37,6 +37,8 @@ SMALL = {
     "readings_judged_by_an_old_instrument",
     "an_open_line_of_a_cable_that_is_out",
     "files_fit_a_withdrawn_cable",
+    "a_deleted_fitting_gets_a_later_one",
+    "a_deleted_mat_is_planned",
     "two_accounts_of_one_name",
 }
 

@@ -1,169 +1,93 @@
-"""What stands on a fitting, and what is back where it was once the fitting is deleted."""
+"""What stands on an event, a mat or a cable segment, and what goes with it once it is deleted: a sentence each."""
 
+import hashlib
+from collections import Counter
 from dataclasses import dataclass
 
-from ..choices import FaultEnd
-from ..models import CableSegment, Fault, Fitting
-from .trail import deleted_rows
+from ..choices import UsageBasis, UsageState
+from ..models import CableSegment
+from ..models.usage import REST_OF_MONTH
+from .faults import is_open
+
+NAMED = 5
 
 
 @dataclass(frozen=True)
-class Undone:
-    """All that deleting a fitting does beside it.
+class Deletion:
+    """One row with what is said before it is deleted, a sentence each; with one in `stands` it stays."""
 
-    `stands`: sentences on what was built on it; with one it stays. `stays`: what is not put back, and why.
-    """
-
+    row: object
     stands: tuple[str, ...] = ()
-    reopened: tuple[Fitting, ...] = ()
-    returned: tuple[CableSegment, ...] = ()
-    faults: tuple[Fault, ...] = ()
-    stays: tuple[str, ...] = ()
+    follows: tuple[str, ...] = ()
+    # readings of the cable from its time in that position; they are void where the person says so
+    readings: tuple[object, ...] = ()
+    # cables of which nothing else is known; they are deleted too where the person says so
+    cables: tuple[CableSegment, ...] = ()
 
     @property
-    def follows(self):
-        """What a person is told beforehand, a sentence each."""
-        return (
-            *(f"{row.segment} is in {row.mat} position {row.position} again." for row in self.reopened),
-            *(f"{segment} is not thrown away any more." for segment in self.returned),
-            *(f"The fault of {row.reported_on:%Y-%m-%d} ({row.place}) is open again." for row in self.faults),
-            *self.stays,
-        )
+    def mark(self):
+        """Stands for exactly what was said, so that an act that came too late is known."""
+        said = (self.row.pk, self.stands, self.follows, [*map(str, self.readings)], [*map(str, self.cables)])
+        return hashlib.sha256(repr(said).encode()).hexdigest()[:16]
 
 
-def undone_with(fitting):
-    """What follows once this fitting is deleted."""
-    ended = _ended_by(fitting)
-    kept = {row.pk: _why_it_stays_out(row, fitting) for row in ended}
-    reopened = tuple(row for row in ended if not kept[row.pk])
-    faults, closed = _faults_it_ended(fitting, reopened)
-    return Undone(
-        stands=tuple(_standing_on(fitting, reopened, faults)),
-        reopened=reopened,
-        returned=tuple(row.segment for row in reopened if _went_with_it(row)),
-        faults=faults,
-        stays=(*filter(None, kept.values()), *_stays_withdrawn(fitting, reopened), *closed),
-    )
+def was_deleted(model, **of):
+    """There was such a row, and there is none now."""
+    return not model.objects.filter(**of).exists() and model.history.filter(history_type="-", **of).exists()
 
 
-def _ended_by(fitting):
-    """The fitting that came out of the position, and where the segment itself was until then."""
-    ids = {fitting.ended_id, fitting.moved_from_id}
-    return list(Fitting.objects.filter(pk__in=ids - {None}).select_related("segment", "mat__design").order_by("pk"))
+def deletion_of_event(event):
+    return Deletion(event, tuple(_standing_on_event(event)), tuple(_going_with_event(event)))
 
 
-def _why_it_stays_out(ended, fitting):
-    """A sentence where something has happened since that speaks for itself; else nothing."""
-    out = f"{ended.segment} stays out of {ended.mat} position {ended.position}"
-    if ended.removed_on != _first_with(ended, "removed_on").removed_on:
-        return f"{out}: the day on which it came out was corrected since."
-    others = Fitting.objects.exclude(pk__in=[ended.pk, fitting.pk]).overlapping(ended.fitted_on, None)
-    others = others.select_related("segment", "mat").order_by("fitted_on")
-    elsewhere = others.filter(segment=ended.segment).first()
-    if elsewhere:
-        return f"{out}: it is in {elsewhere.mat} position {elsewhere.position} from {elsewhere.since}."
-    taken = others.filter(mat=ended.mat, position=ended.position).first()
-    if taken:
-        return f"{out}: {taken.segment} is there from {taken.since}."
-    if ended.segment.withdrawn_on and not _went_with_it(ended):
-        return f"{out}: it was withdrawn on {ended.segment.withdrawn_on:%Y-%m-%d}."
-    if not ended.mat.design.positions.filter(number=ended.position).exists():
-        return f"{out}: the design {ended.mat.design} has no such position any more."
-    return ""
+def _standing_on_event(event):
+    rows = event.usage_events.filter(basis=UsageBasis.USUAL)
+    if event.name == REST_OF_MONTH or rows.exists():
+        yield "It stands for how often mats went in a month. Say that on the page of each mat instead."
 
 
-def _went_with_it(ended):
-    """Thrown away by the act that took it out."""
-    segment = ended.segment
-    return segment.withdrawn_on == ended.removed_on and segment.withdrawal_reason == ended.removal_reason
+def _going_with_event(event):
+    states = Counter(event.usage_events.values_list("state", flat=True))
+    if went := states[UsageState.WENT]:
+        yield f"It no longer counts for the {_count(went, 'mat')} that went."
+    if planned := states[UsageState.PLANNED]:
+        yield f"{_count(planned, 'planned mat').capitalize()} {'is' if planned == 1 else 'are'} free on its days."
+    if event.series and event.series.events.count() == 1:
+        yield f"Its series {event.series} goes too: it has no other event."
+    yield from notes_going(event)
 
 
-def _stays_withdrawn(fitting, reopened):
-    segment = fitting.segment
-    if segment.withdrawn_on and segment.pk not in {row.segment_id for row in reopened}:
-        yield f"{segment} stays withdrawn since {segment.withdrawn_on:%Y-%m-%d}. Take it back into use if it is there."
+def standing_on_segment(segment):
+    for fitting in segment.fittings.select_related("mat"):
+        yield f"It is told to be in {fitting.mat} position {fitting.position} from {fitting.since}. Delete that first."
 
 
-def _faults_it_ended(fitting, reopened):
-    """(the faults that this change ended, sentences on those of which that is not known)."""
-    days = [fitting.fitted_on]
-    if fitting.removed_on and _is_back(fitting, reopened):
-        days.append(fitting.removed_on)
-    by_change = Fault.objects.filter(mat=fitting.mat, end_reason=FaultEnd.CHANGE, ended_on__in=days)
-    by_change = list(by_change.select_related("mat").order_by("reported_on", "number"))
-    others = _other_acts(fitting) if by_change else []
-    of_place = [fault for fault in by_change if fault.is_of_cable and fault.position == fitting.position]
-    of_mat = [fault for fault in by_change if not fault.is_of_cable and fault.ended_on == fitting.fitted_on]
-    sure = [fault for fault in of_place if _ended_with(fault, fitting, others)]
-    if of_mat and _changes_of_that_day(fitting):
-        return tuple(sure), tuple(map(_stays_closed, of_mat))
-    return (*sure, *of_mat), ()
+def notes_going(subject):
+    for note in subject.notes.order_by("code"):
+        yield f"Note {note} goes with it: {note.text}"
 
 
-def _is_back(fitting, reopened):
-    """A cable is in its place again, as if nothing had happened there."""
-    return any((row.mat_id, row.position) == (fitting.mat_id, fitting.position) for row in reopened)
+def standing_on_mat(mat, on):
+    used = mat.usage_events.exclude(state=UsageState.CALLED_OFF).exclude(basis=UsageBasis.USUAL)
+    used = list(used.select_related("event")[: NAMED + 1])
+    for usage in used[:NAMED]:
+        yield f"{usage.event}: {usage.state}. Say there that it was called off, or delete that event."
+    if len(used) > NAMED:
+        yield "There are more events."
+    for fault in mat.faults.all():
+        if is_open(fault, on):
+            yield f"A fault is open since {fault.reported_on:%Y-%m-%d}: {fault.place}. Close that first."
 
 
-def _changes_of_that_day(fitting):
-    return Fitting.objects.filter(mat=fitting.mat, fitted_on=fitting.fitted_on).exclude(pk=fitting.pk)
+def going_with_mat(mat):
+    if usual := mat.usage_events.usual().count():
+        yield f"Its usual use of {_count(usual, 'month')} goes with it."
+    if called_off := mat.usage_events.exclude(basis=UsageBasis.USUAL).filter(state=UsageState.CALLED_OFF).count():
+        yield f"{_count(called_off, 'event')} from which it was called off no longer name it."
+    for fault in mat.faults.exclude(ended_on=None):
+        yield f"The closed fault of {fault.reported_on:%Y-%m-%d} ({fault.place}) goes with it."
+    yield from notes_going(mat)
 
 
-def _other_acts(fitting):
-    """When other cables came and went in its place that day, but for the one that it ended itself."""
-    here = Fitting.objects.filter(mat=fitting.mat, position=fitting.position).exclude(pk=fitting.pk)
-    ended = here.filter(removed_on=fitting.fitted_on).exclude(pk=fitting.ended_id or 0)
-    return [row.recorded_at for row in here.filter(fitted_on=fitting.fitted_on)] + [
-        _written_at(row, "removed_on") for row in ended
-    ]
-
-
-def _ended_with(fault, fitting, others):
-    """Of all that was done in its place that day this fitting was entered nearest to the end of the fault."""
-    if not others or fault.ended_on != fitting.fitted_on:
-        return True
-    ended_at = _written_at(fault, "ended_on")
-    return abs(ended_at - fitting.recorded_at) < min(abs(ended_at - when) for when in others)
-
-
-def _first_with(row, field):
-    """What it said when that day was written after there had been none; without a trail the row itself."""
-    states = row.history.order_by("history_id")
-    empty = states.filter(**{field: None}).last()
-    return (states.filter(history_id__gt=empty.history_id) if empty else states).first() or row
-
-
-def _written_at(row, field):
-    """When that day was written."""
-    state = _first_with(row, field)
-    return row.recorded_at if state is row else state.history_date
-
-
-def _stays_closed(fault):
-    day = f"{fault.reported_on:%Y-%m-%d}"
-    return f"The fault of {day} ({fault.place}) stays closed: several cables of {fault.mat} were changed that day."
-
-
-def _standing_on(fitting, reopened, faults):
-    for later in fitting.ended_by.select_related("segment", "mat"):
-        yield f"{later.segment} took its place on {later.fitted_on:%Y-%m-%d}. Delete that fitting first."
-    for later in fitting.moved_to.select_related("segment", "mat"):
-        yield f"{later.segment} was moved from here to {later.mat} position {later.position}. Delete that first."
-    if _is_back(fitting, reopened):
-        return
-    reported = Fault.objects.of_cables().filter(mat=fitting.mat, position=fitting.position)
-    for fault in reported.exclude(pk__in=[row.pk for row in faults]).order_by("reported_on"):
-        if fitting.covers(fault.reported_on):
-            day = f"{fault.reported_on:%Y-%m-%d}"
-            yield f"A fault of this cable was reported on {day}: {fault.place}. Correct that first."
-
-
-def deleted_fittings(**of):
-    """What is left in the trail of fittings that were deleted, of a segment or of a mat."""
-    return deleted_rows(Fitting, _fitting_in_words, "segment", "mat", **of)
-
-
-def _fitting_in_words(state):
-    segment, mat = state.segment or "a cable deleted since", state.mat or "a mat deleted since"
-    until = f" to {state.removed_on:%Y-%m-%d}" if state.removed_on else ""
-    return f"{segment} in {mat} position {state.position} from {state.fitted_on:%Y-%m-%d}{until}: deleted"
+def _count(number, what):
+    return f"{number} {what}{'' if number == 1 else 's'}"

@@ -7,7 +7,7 @@ from django.db.models.functions import Coalesce
 from django.shortcuts import get_object_or_404
 
 from ..models import Depot, DesignPosition, Fitting, Mat, MatDesign
-from .deleting import deleted_fittings
+from .deleting_fittings import deleted_fittings
 from .notes import trail_of_notes
 from .trail import newest_first, trail_of_rows
 

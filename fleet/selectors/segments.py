@@ -5,7 +5,7 @@ from django.shortcuts import get_object_or_404
 
 from ..models import CableSegment, CableType, Fitting
 from ..models.segments import of_length
-from .deleting import deleted_fittings
+from .deleting_fittings import deleted_fittings
 from .notes import trail_of_notes
 from .trail import newest_first, trail_of_rows
 

@@ -69,12 +69,14 @@ def newest_first(*parts):
     return sorted(chain.from_iterable(parts), key=attrgetter("when"), reverse=True)
 
 
-def deleted_rows(model, name, *related, **of):
-    """Rows of a model that were deleted; `name` gives the words that say which row it was.
+def deleted_rows(model, name, **of):
+    """Rows of a model that were deleted; `name` gives the words that say which row it was."""
+    return deleted_states(model.history.filter(**of), name)
 
-    `related`: fields that the name reads; of what they point to, some may be deleted too, which is None then.
-    """
-    states = model.history.filter(history_type="-", **of).select_related("history_user", *related)
+
+def deleted_states(states, name):
+    """As `deleted_rows`, of states that come with what the name reads of other rows."""
+    states = states.filter(history_type="-").select_related("history_user")
     return [
         Entry(state.history_date, _who(state), name(state), (), state.history_change_reason or "") for state in states
     ]

@@ -26,6 +26,11 @@ def act_once(token, *, by, act):
         return first.answer_url
 
 
+def answer_elsewhere(row, instead):
+    """Forms that led to the page of a row lead to the other address from now on: the row is deleted."""
+    Submission.objects.filter(answer_url__startswith=row.get_absolute_url()).update(answer_url=instead)
+
+
 def answer_given(token):
     """The address that a form with this token was answered with; None when it was not acted on, or is no token.
 

@@ -1,39 +1,89 @@
 """Before something is deleted: what stands on it, and what follows."""
 
-import hashlib
-from dataclasses import dataclass
-
 from django.db.models import Q
 
-from fleet.selectors.deleting import undone_with
+from fleet.models import CableSegment, Event, Fitting, Mat
+from fleet.models.mats import mat_name
+from fleet.models.trail import at_start
+from fleet.selectors.deleting import (
+    NAMED,
+    Deletion,
+    going_with_mat,
+    notes_going,
+    standing_on_mat,
+    standing_on_segment,
+)
+from fleet.selectors.deleting_fittings import undone_with
+from fleet.selectors.trail import deleted_rows, newest_first
 
 from ..models import Measurement, WorkOrderLine
 
 
-@dataclass(frozen=True)
-class Deletion:
-    """One row with what is said before it is deleted, a sentence each; with one in `stands` it stays."""
-
-    row: object
-    stands: tuple[str, ...] = ()
-    follows: tuple[str, ...] = ()
-    # readings of the cable from its time in that position; they are void where the person says so
-    readings: tuple[Measurement, ...] = ()
-
-    @property
-    def mark(self):
-        """Stands for exactly what was said, so that an act that came too late is known."""
-        said = (self.row.pk, self.stands, self.follows, [str(reading) for reading in self.readings])
-        return hashlib.sha256(repr(said).encode()).hexdigest()[:16]
+def deletion_of_segment(segment):
+    void = segment.measurements.exclude(voided_on=None).order_by("measured_on", "repeat")
+    return Deletion(
+        segment,
+        stands=(*standing_on_segment(segment), *_measured(segment), *_ordered(segment)),
+        follows=(
+            *(f"The void reading of {reading.measured_on:%Y-%m-%d} goes with it." for reading in void),
+            *notes_going(segment),
+        ),
+    )
 
 
-def was_deleted(model, **of):
-    """There was such a row, and there is none now."""
-    return not model.objects.filter(**of).exists() and model.history.filter(history_type="-", **of).exists()
+def _measured(segment):
+    for reading in segment.measurements.filter(voided_on=None).order_by("measured_on", "repeat")[:NAMED]:
+        yield f"It was measured: {reading}. Make that reading void first."
+
+
+def _ordered(segment):
+    for number in sorted(set(_lines_of([segment]).values_list("work_order__number", flat=True))):
+        yield f"Work order {number} names it, and stays. Withdraw the cable instead."
+
+
+def _lines_of(segments):
+    return WorkOrderLine.objects.filter(Q(segment__in=segments) | Q(new_segment__in=segments))
+
+
+def deletion_of_mat(mat, on):
+    numbers = mat.work_orders.order_by("number").values_list("number", flat=True)
+    cables = CableSegment.objects.filter(fittings__mat=mat).distinct()
+    orders = (f"Work order {number} was raised for it, and stays. Withdraw the mat instead." for number in numbers)
+    return Deletion(
+        mat,
+        stands=(*standing_on_mat(mat, on), *orders, *_moved_on(mat)),
+        follows=(*_back_elsewhere(mat), *going_with_mat(mat)),
+        cables=tuple(_known_of_here_only(cables, mat.fittings.all())),
+    )
+
+
+def _moved_on(mat):
+    for later in Fitting.objects.filter(moved_from__mat=mat).exclude(mat=mat).select_related("segment", "mat"):
+        yield f"{later.segment} was moved from it to {later.mat} position {later.position}. Delete that fitting first."
+
+
+def _back_elsewhere(mat):
+    moved = mat.fittings.exclude(moved_from=None).exclude(moved_from__mat=mat).select_related("segment", "mat")
+    for row in (row for fitting in moved for row in undone_with(fitting).reopened if row.mat_id != mat.pk):
+        yield f"{row.segment} is in {row.mat} position {row.position} again."
+
+
+def _known_of_here_only(segments, fittings, readings=(), lines=()):
+    """Those of which nothing is known but these fittings, these readings and these lines that they answered."""
+    valid = Measurement.objects.filter(voided_on=None).exclude(pk__in=[reading.pk for reading in readings])
+    orders = _lines_of(segments).exclude(pk__in=[line.pk for line in lines])
+    named = {pk for pair in orders.values_list("segment", "new_segment") for pk in pair}
+    elsewhere = Fitting.objects.filter(segment__in=segments).exclude(pk__in=fittings)
+    known = named.union(
+        valid.filter(segment__in=segments).values_list("segment", flat=True),
+        elsewhere.values_list("segment", flat=True),
+    )
+    return [segment for segment in segments if segment.pk not in known]
 
 
 def deletion_of_fitting(fitting):
     undone = undone_with(fitting)
+    readings = tuple(readings_of_fitting(fitting))
     lines = lines_answered_by(fitting, undone)
     signed = {line.work_order: None for line in lines if line.work_order.signed_on}
     return Deletion(
@@ -44,7 +94,8 @@ def deletion_of_fitting(fitting):
             *(_asks_again(line, undone) for line in lines),
             *(f"Work order {order} is not signed off any more." for order in signed),
         ),
-        readings=tuple(readings_of_fitting(fitting)),
+        readings=readings,
+        cables=tuple(_known_of_here_only([fitting.segment], [fitting.pk], readings, lines)),
     )
 
 
@@ -82,3 +133,12 @@ def _orders_for(fitting, undone):
     lines = fitting.segment.work_order_lines.filter(is_open=True, work_order__mat=fitting.mat)
     for line in lines.filter(position=fitting.position).select_related("work_order"):
         yield f"{fitting.segment} stands on work order {line.work_order}. Withdraw that first."
+
+
+def was_called(text):
+    """Mats, cables and events of exactly this code that were deleted, with who deleted each and why."""
+    return newest_first(
+        deleted_rows(Mat, lambda row: f"{at_start(mat_name(row.number))}: deleted", number__iexact=text),
+        deleted_rows(CableSegment, lambda row: f"Cable {row.serial}: deleted", serial__iexact=text),
+        deleted_rows(Event, lambda row: f"Event {row.code} {row.name}: deleted", code__iexact=text),
+    )

@@ -1,60 +1,82 @@
 """What never was so is deleted, each with a reason, in one transaction that has the pool to itself."""
 
-from django.core.exceptions import ValidationError
 from django.db import transaction
 
 from fleet.models import Fitting
-from fleet.selectors.deleting import undone_with
+from fleet.selectors.deleting_fittings import undone_with
 from fleet.services.confirmation import weighed
-from fleet.services.deleting import refuse_standing, undo_fitting
-from fleet.services.locks import hold_pool
+from fleet.services.corrections import delete_alike
+from fleet.services.deleting import check_told, hold_to_delete, refuse_standing, undo_fitting, undo_mat, undo_segment
 
 from ..assessment.services import reassess
 from ..choices import OrderState, Taken
 from ..models import WorkOrderLine
-from .selectors import deletion_of_fitting, lines_answered_by
+from .selectors import (
+    deletion_of_fitting,
+    deletion_of_mat,
+    deletion_of_segment,
+    lines_answered_by,
+)
 
 TO_DO = (OrderState.OPEN, OrderState.BEGUN)
 
 
 @transaction.atomic
-def delete_fitting(fitting, *, by, on, reason, readings=False, follows=None, seen_version=None, confirmed=None):
+def delete_fitting(
+    fitting, *, by, on, reason, readings=False, cables=False, follows=None, seen_version=None, confirmed=None
+):
     """Delete a fitting that never was so; what it displaced is back. Returns what was said beforehand, as `Deletion`.
 
-    `readings`: those of its cable from that time never were either, and become void. `follows`: the mark of what the
-    person was told. Raises ValidationError where something stands on it, and where other things follow by now;
+    `readings`: those of its cable from that time never were either, and become void. `cables`: nor was the cable, of
+    which nothing else is known, and it goes too. `follows`: the mark of what the person was told. Raises
+    ValidationError where something stands on it, and where other things follow by now;
     WantsConfirmation where much follows for other cables; `confirmed` as in `weighed`.
     """
-    fitting = _held(fitting, reason, seen_version)
+    fitting = hold_to_delete(fitting, reason, seen_version)
     deletion, undone = deletion_of_fitting(fitting), undone_with(fitting)
-    _check(deletion, follows)
+    check_told(deletion, follows)
     lines = [line.pk for line in lines_answered_by(fitting, undone)]
     with weighed(fitting.segment, *(row.segment for row in undone.reopened), on=on, confirmed=confirmed):
         _put_right(deletion.readings, readings, by, on, reason)
         undo_fitting(fitting, by=by, on=on, reason=reason)
     _ask_again(lines, by, on, reason)
     reassess([fitting.segment_id], on=on)
+    _cables_go(deletion.cables if cables else (), by, reason)
     return deletion
 
 
-def _held(row, reason, seen_version):
-    """The row as it is once nobody else can change anything, a copy: the caller's is still asked about afterwards."""
-    hold_pool()
-    if not reason.strip():
-        raise ValidationError({"reason": "Say why it is deleted: the reason stays in the list of changes."})
-    stored = type(row)._base_manager.filter(pk=row.pk).first()
-    if stored is None:
-        raise ValidationError("Nothing is left to delete.")
-    stored.check_version(seen_version)
-    return stored
+@transaction.atomic
+def delete_segment(segment, *, by, on, reason, follows=None, seen_version=None):
+    """Delete a cable that never was, with its void readings and its notes; raises as `delete_fitting` does."""
+    segment = hold_to_delete(segment, reason, seen_version)
+    deletion = deletion_of_segment(segment)
+    check_told(deletion, follows)
+    _cables_go([segment], by, reason)
+    return deletion
 
 
-def _check(deletion, follows):
-    refuse_standing(deletion.stands)
-    if follows not in (None, deletion.mark):
-        raise ValidationError(
-            "Somebody else changed something meanwhile, and now something else follows. Look at it again.", code="stale"
-        )
+@transaction.atomic
+def delete_mat(mat, *, by, on, reason, cables=False, follows=None, seen_version=None):
+    """Delete a mat that never was, with its fittings; `cables`: those of which nothing else is known never were either.
+
+    Raises as `delete_fitting` does.
+    """
+    mat = hold_to_delete(mat, reason, seen_version)
+    deletion = deletion_of_mat(mat, on)
+    check_told(deletion, follows)
+    fitted = list(mat.fittings.values_list("segment", flat=True))
+    undo_mat(mat, by=by, on=on, reason=reason)
+    reassess(fitted, on=on)
+    _cables_go(deletion.cables if cables else (), by, reason)
+    return deletion
+
+
+def _cables_go(segments, by, reason):
+    """Refused where something is known of one by now, such as a reading that was not to become void."""
+    for segment in segments:
+        refuse_standing(deletion_of_segment(segment).stands)
+        delete_alike(segment.measurements.all(), by=by, reason=reason)
+        undo_segment(segment, by=by, reason=reason)
 
 
 def _put_right(readings, become_void, by, on, reason):

@@ -52,6 +52,7 @@ LEAST = {
         *("people", "person-add", "person", "person-role", "person-password", "person-deactivate"),
         *("person-reactivate", "start", "renamed-codes-seen", "assess-again"),
         *("note-correct", "files-export", "files-waiting", "files-leave"),
+        *("mat-delete", "segment-delete", "event-delete"),
     ],
 }
 # pages that everybody may read, and not everybody may send

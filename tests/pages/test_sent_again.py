@@ -173,8 +173,10 @@ OUT = {"reason": WHY, "goes": "back to the shelf"}
 PAGES = [
     (of_mat, "correct", {"owner": WHY}),
     (of_mat, "withdraw", {"reason": WHY}),
+    (of_mat, "delete", {"reason": WHY}),
     (of_segment, "correct", {"lot": WHY}),
     (of_segment, "withdraw", {"reason": WHY}),
+    (of_segment, "delete", {"reason": WHY}),
     (of_cable_type, "correct", {"reason": WHY, "velocity_factor": "0.7"}),
     (of_cable_type, "withdraw", {"reason": WHY}),
     (of_depot, "correct", {"reason": WHY, "name": "Quay 2"}),
@@ -191,6 +193,7 @@ PAGES = [
     (of_fault, "end", {"reason": WHY, "end_reason": "repair"}),
     (of_note, "correct", {"text": WHY}),
     (of_event, "correct", {"place": WHY}),
+    (of_event, "delete", {"reason": WHY}),
     (of_usage, "", {"reason": WHY, "fold_cycles": "3"}),
     (of_series, "end", {"reason": WHY}),
     (of_instrument, "correct", {"reason": WHY, "standard_uncertainty_db": "0.3"}),

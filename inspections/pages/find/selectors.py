@@ -6,6 +6,7 @@ from django.db.models import Q
 
 from fleet.models import CableSegment, Event, Mat, Note
 
+from ...deleting.selectors import was_called
 from ...models import WorkOrder
 
 SHOWN = 30
@@ -13,7 +14,10 @@ SHOWN = 30
 
 @dataclass(frozen=True)
 class Found:
-    """Hits by kind, the first `SHOWN` of each; `exact` is the one row that the words name in full, or None."""
+    """Hits by kind, the first `SHOWN` of each; `exact` is the one row that the words name in full, or None.
+
+    `deleted`: entries of the trail on rows that the words named in full, where there is none now.
+    """
 
     exact: object
     mats: list
@@ -21,6 +25,7 @@ class Found:
     events: list
     work_orders: list
     notes: list
+    deleted: list
     more: bool
 
     @property
@@ -53,6 +58,7 @@ def find(text):
     hits = {name: list(rows.filter(alike)[: SHOWN + 1]) for name, (rows, alike, _) in kinds.items()}
     return Found(
         exact=exact[0] if len(exact) == 1 else None,
+        deleted=[] if exact else was_called(text),
         more=any(len(rows) > SHOWN for rows in hits.values()),
         **{name: rows[:SHOWN] for name, rows in hits.items()},
     )
