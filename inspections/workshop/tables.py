@@ -53,8 +53,9 @@ class WorkOrderTable(tables.Table):
         self.on = on
         super().__init__(rows, **kwargs)
 
-    def render_recorded_by(self, value):
-        return name_of(value)
+    def render_recorded_by(self, value, record):
+        """Whoever loaded an order did not raise it."""
+        return "not recorded" if record.load_id else name_of(value)
 
     def order_number(self, rows, is_descending):
         """By year and number: W-2026-1000 comes after W-2026-999, which the day of raising settles."""

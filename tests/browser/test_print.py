@@ -21,9 +21,10 @@ from factories import (
 )
 from pypdf import PdfReader
 
+from fleet.models import Load
 from inspections.assessment.reasons import Reason
 from inspections.assessment.services import assess_pool
-from inspections.models import PolicyValue
+from inspections.models import PolicyValue, WorkOrder
 from inspections.workshop.services import raise_work_orders
 
 pytestmark = [pytest.mark.browser, pytest.mark.django_db(transaction=True)]
@@ -114,6 +115,15 @@ def test_ten_cables_with_what_is_known_of_the_mat_fit_too(open_page, keeper, tod
         for paper in PAPERS:
             (text,) = pages_of(page.pdf(format=paper))
             assert "fault: one of the cables (crackles)" in text and "More on its page." in text
+
+
+def test_ten_cables_of_an_order_from_files_fit_beside_the_word_that_it_was_printed_otherwise(printed, keeper, today):
+    order = order_of(10, keeper, today)
+    WorkOrder.objects.filter(pk=order.pk).update(load=Load.objects.create())
+    order.lines.update(reasons=[])
+    texts = printed(order)
+    assert sheets(texts) == ONE_SHEET
+    assert all("Not as it was printed" in text for (text,) in texts.values())
 
 
 def test_more_than_ten_go_on_to_a_second_sheet_that_names_the_order_again(printed, keeper, today):
