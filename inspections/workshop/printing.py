@@ -6,6 +6,7 @@ from ..choices import TELLABLE
 from ..static_files import joined_styles
 from .mat_chart import ROW, TIGHT_ROW, PositionToDraw, mat_drawing
 from .remarks import ROOM, remarks_in_short
+from .selectors import told_of
 from .sheets import is_estimated
 from .tables import OrderLineTable
 
@@ -26,7 +27,7 @@ def sheet_context(order, on):
         "lines": lines,
         "status": order.state_on(on),
         "may_be_told": order.state_on(on) in TELLABLE,
-        "table": OrderLineTable(lines, sheet),
+        "table": OrderLineTable(lines, sheet, told_of(lines)),
         "spacing": spacing,
         "measure_first": any(is_estimated(part) for part in sheet["parts"]),
         "drawing": mat_drawing(sheet["width_m"], sheet["folds_m"], positions, mark=mark, row=row),

@@ -7,17 +7,24 @@ from django.db import transaction
 from django.db.models import Prefetch, prefetch_related_objects
 
 from fleet.models import CableSegment, Fault, Fitting, Note
-from fleet.services.locks import hold_pool
+from fleet.services.locks import hold, hold_pool
 from fleet.services.rows import withdraw_row
 
 from ..assessment.reasons import reasons
 from ..assessment.services import assessments, with_related
 from ..assessment.trends import stored_model
+from ..choices import OrderState
 from ..models import WorkOrder, WorkOrderLine
 from ..numeric.words import DUE
 from .sheets import sheet_of
 
 SHEETS_AT_ONCE = 200
+
+CLOSED = {
+    OrderState.SIGNED: "{order} was signed off on {order.signed_on:%Y-%m-%d} by {order.signed_by} already.",
+    OrderState.RENEWED: "{order} was renewed as {order.renewed_as}. What was done is told there.",
+    OrderState.WITHDRAWN: "{order} was withdrawn on {order.withdrawn_on:%Y-%m-%d} already. Tell it on the mat’s page.",
+}
 
 
 @transaction.atomic
@@ -58,12 +65,42 @@ def work_order_of_due(mat, *, by, on):
     return newest, False
 
 
+@transaction.atomic
+def renew_work_order(order, *, by, on, seen_version=None):
+    """Raise an order with today's numbers for the lines still to do, and let the old one name it; returns the new one.
+
+    Raises ValidationError for an order that is signed off, renewed or withdrawn, or has nothing to do.
+    """
+    hold_pool()
+    order.refresh_from_db()
+    refuse_closed(order, on)
+    lines = WorkOrderLine.objects.open_in([order])
+    segments = list(lines.values_list("segment", flat=True))
+    if not segments:
+        raise ValidationError(f"Nothing is left to do by {order}: sign it off.", code="done")
+    lines.update(is_open=False)
+    (renewed,) = raise_work_orders(segments, by=by, on=on)
+    if order.given_to:
+        renewed.correct(by=by, reason=f"as {order}", given_to=order.given_to)
+    order.correct(by=by, reason="renewed", seen_version=seen_version, renewed_as=renewed)
+    return renewed
+
+
 def withdraw_work_order(order, *, by, on, reason, seen_version=None):
     """Withdraw an order: its segments are free for another. It stays in the list with the reason."""
     with transaction.atomic():
+        hold(order)
+        refuse_closed(order, on)
         withdraw_row(order, by=by, on=on, reason=reason, seen_version=seen_version)
         WorkOrderLine.objects.open_in([order]).update(is_open=False)
     return order
+
+
+def refuse_closed(order, on):
+    """ValidationError that says what became of an order which is not to be worked any more."""
+    sentence = CLOSED.get(order.state_on(on))
+    if sentence:
+        raise ValidationError(sentence.format(order=order), code="closed")
 
 
 def _free_or_refuse(ids, on):

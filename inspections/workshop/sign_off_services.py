@@ -8,15 +8,9 @@ from fleet.models import Fitting
 from fleet.services.locks import hold_pool
 from fleet.services.rows import check_day
 
-from ..choices import OrderState
 from ..models import WorkOrder, WorkOrderLine
 from .change_services import change_cables
-
-CLOSED = {
-    OrderState.SIGNED: "{order} was signed off on {order.signed_on:%Y-%m-%d} by {order.signed_by} already.",
-    OrderState.RENEWED: "{order} was renewed as {order.renewed_as}: tell it there.",
-    OrderState.WITHDRAWN: "{order} was withdrawn on {order.withdrawn_on:%Y-%m-%d}: tell it on the page of the mat.",
-}
+from .services import refuse_closed
 
 
 @transaction.atomic
@@ -42,13 +36,6 @@ def answer_order(order, *, by, on, changed_on, changes=(), left=None, **change):
     if not order.count_to_do():
         order.correct(by=by, reason="every line is answered", signed_on=on, signed_by=who)
     return order, changed
-
-
-def refuse_closed(order, on):
-    """ValidationError that says what became of an order which is not to be worked any more."""
-    sentence = CLOSED.get(order.state_on(on))
-    if sentence:
-        raise ValidationError(sentence.format(order=order), code="closed")
 
 
 def _leave(order, left, who):

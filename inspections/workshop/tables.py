@@ -8,7 +8,7 @@ from fleet.access import name_of
 
 from ..models import WorkOrder
 from ..tables import PlainTable, TemplateCell
-from ..templatetags.figures import figure
+from ..templatetags.figures import figure, short_day, two_places
 from ..templatetags.reason_text import stored_also, stored_reading, stored_why
 from .sheets import is_estimated
 from .steps import step_letters
@@ -77,7 +77,10 @@ def _line_column(heading, css, accessor="position", **attrs):
 
 
 class OrderLineTable(PlainTable):
-    """The cables to change, as the order keeps them, with room to write in and a box for each step of a cable."""
+    """The cables to change, as the order keeps them: what was told of each, else room to write and boxes for its steps.
+
+    `told`: {line's key: Told}.
+    """
 
     position = tables.Column(
         "Pos.", attrs={"th": {"class": "num col-position"}, "td": {"class": "num strong", "data-name": "position"}}
@@ -93,7 +96,8 @@ class OrderLineTable(PlainTable):
     class Meta(PlainTable.Meta):
         attrs = {"class": "table order-lines", "aria-label": "Cables to change"}
 
-    def __init__(self, lines, sheet):
+    def __init__(self, lines, sheet, told):
+        self.told = told
         self.planned = {position["position"]: position for position in sheet["positions"]}
         self.letters = step_letters(sheet)
         super().__init__(lines, exclude=() if self.letters else ("ticks",))
@@ -108,17 +112,30 @@ class OrderLineTable(PlainTable):
         why = ", ".join(filter(None, [stored_why(value), stored_also(value)])) or "not recorded"
         return format_html('{} <span class="second-line">{}</span>', why, stored_reading(value))
 
-    def render_ticks(self):
-        return format_html_join("", '<span class="step-box">{}</span>', ((letter,) for letter in self.letters))
+    def render_ticks(self, record):
+        letters = "" if record.is_answered else self.letters
+        return format_html_join("", '<span class="step-box">{}</span>', ((letter,) for letter in letters))
 
-    def render_cable_in(self):
-        return ""
+    def render_cable_in(self, record):
+        if record.done_on is None:
+            return ""
+        return record.new_segment or "none: it is empty"
 
-    def render_measured(self):
-        return ""
+    def render_measured(self, record):
+        told = self.told[record.pk]
+        if told.reading is not None:
+            return "no signal" if told.reading.no_signal else f"{two_places(told.reading.loss_db)} dB"
+        return (told.fitting and told.fitting.end_test) or self._not_told(record)
 
-    def render_torque(self):
-        return ""
+    def render_torque(self, record):
+        fitting = self.told[record.pk].fitting
+        return figure(fitting.torque_nm) if fitting and fitting.torque_nm is not None else self._not_told(record)
 
-    def render_done(self):
-        return TICK_BOX
+    def _not_told(self, record):
+        return "not told" if record.new_segment_id else ""
+
+    def render_done(self, record):
+        by = f", {record.answered_by}" if record.answered_by else ""
+        if record.left_reason:
+            return f"Left: {record.left_reason}{by}"
+        return f"Done {short_day(record.done_on)}{by}" if record.done_on else TICK_BOX

@@ -6,12 +6,13 @@ from django.contrib import messages
 from django.shortcuts import redirect, render
 from django.urls import reverse
 from django.utils import timezone
+from django.views.decorators.http import require_POST
 from django_tables2 import RequestConfig
 
-from fleet.forms.record_forms import ReasonForm
+from fleet.forms.record_forms import ReasonForm, VersionForm
 from fleet.forms.submissions import OnceForm
-from fleet.views.pages import form_page, list_page, submit
-from fleet.views.permissions import may_bench
+from fleet.views.pages import form_page, list_page, say_refusal, submit
+from fleet.views.permissions import may_bench, may_keep
 
 from ..assessment.policy_in_force import look_ahead_days
 from ..assessment.services import ensure_assessed
@@ -20,7 +21,7 @@ from ..due.tables import DueTable
 from .forms import AskForm, RaiseForm
 from .printing import sheet_context
 from .selectors import get_work_order_or_404, work_orders
-from .services import raise_work_orders, withdraw_work_order
+from .services import raise_work_orders, renew_work_order, withdraw_work_order
 from .tables import WorkOrderTable
 
 
@@ -71,7 +72,19 @@ def _raise(request, on, *, segments, whole_mats):
     return orders[0].get_absolute_url() if len(orders) == 1 else reverse("inspections:work-order-list")
 
 
-@may_bench
+@may_keep
+@require_POST
+def work_order_renew(request, number):
+    order, form, on = get_work_order_or_404(number), VersionForm(request.POST), timezone.localdate()
+    renewed = submit(request, form, partial(renew_work_order, order, by=request.user, on=on), row=order)
+    if renewed is None:
+        say_refusal(request, form)
+        return redirect(order)
+    messages.success(request, f"{order} is renewed as {renewed}, with today's numbers. Print it anew.")
+    return redirect(renewed)
+
+
+@may_keep
 def work_order_withdraw(request, number):
     order, on = get_work_order_or_404(number), timezone.localdate()
     form = ReasonForm(request.POST or None)

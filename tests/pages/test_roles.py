@@ -39,10 +39,11 @@ LEAST = {
     ],
     "bench hand": [
         *("bench", "bench-mat", "bench-verdicts", "bench-move", "reading-void", "reading-doubtful"),
-        *("segment-add", "fit", "take-out", "work-order-raise", "work-order-withdraw"),
+        *("segment-add", "fit", "take-out", "work-order-raise"),
         *("mat-change", "mat-change-verdicts", "fitting-delete", "work-order-done"),
     ],
     "keeper": [
+        *("work-order-renew", "work-order-withdraw"),
         *("event-add", "event-correct", "usage-correct", "event-repeat", "event-rest", "series-end", "loan-back"),
         *("mat-add", "mat-correct", "mat-withdraw", "segment-correct", "segment-withdraw", "fitting-correct"),
         *("fitting-days", "mat-months", "usual-use"),

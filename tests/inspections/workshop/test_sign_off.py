@@ -9,11 +9,11 @@ from factories import make_plain_design, make_plain_mat, make_plain_segment
 from fleet.choices import Disposition
 from fleet.services.fittings import TakenOut, fit_segment, take_out
 from inspections.assessment.services import assess_pool
-from inspections.models import Assessment, Measurement
+from inspections.models import Assessment, Measurement, WorkOrder
 from inspections.numeric.words import DUE
 from inspections.validators import TypedLoss
 from inspections.workshop.change_services import Bench, Change, GoesIn, change_cables
-from inspections.workshop.services import raise_work_orders
+from inspections.workshop.services import raise_work_orders, renew_work_order, withdraw_work_order
 from inspections.workshop.sign_off_services import answer_order
 
 pytestmark = pytest.mark.django_db
@@ -136,3 +136,41 @@ def test_what_was_done_by_an_order_that_is_out_of_date_can_be_told(mat, keeper, 
     assert order.state_on(today) == "out of date"
     order, _ = told(order, keeper, today, new_in(mat, 1))
     assert order.state_on(today) == "signed off"
+
+
+# --- renewed
+
+
+def test_renewed_it_asks_for_what_is_to_do_with_todays_numbers_and_the_old_one_names_it(mat, order, keeper, today):
+    told(order, keeper, today, new_in(mat, 1))
+    later = today + timedelta(days=40)
+    order = WorkOrder.objects.get(pk=order.pk)
+    order.correct(by=keeper, given_to="Tam")
+    new = renew_work_order(order, by=keeper, on=later)
+    assert (order.state_on(later), order.renewed_as, new.given_to) == ("renewed", new, "Tam")
+    assert [line.position for line in new.lines.all()] == [2, 3]
+    assert new.state_on(later) == "open" and not order.lines.filter(is_open=True).exists()
+
+
+def test_of_a_renewed_order_nothing_is_told_any_more(mat, order, keeper, today):
+    renew_work_order(order, by=keeper, on=today)
+    for act in (
+        lambda: told(order, keeper, today, new_in(mat, 1)),
+        lambda: renew_work_order(order, by=keeper, on=today),
+        lambda: withdraw_work_order(order, by=keeper, on=today, reason="lost"),
+    ):
+        with pytest.raises(ValidationError, match="was renewed as"):
+            act()
+
+
+def test_with_nothing_to_do_it_is_not_renewed(mat, order, keeper, today):
+    change_cables(mat, [new_in(mat, number) for number in (1, 2, 3)], by=keeper, on=today, changed_on=today)
+    with pytest.raises(ValidationError, match="Nothing is left to do"):
+        renew_work_order(order, by=keeper, on=today)
+
+
+def test_a_signed_order_is_neither_renewed_nor_withdrawn(order, keeper, today):
+    told(order, keeper, today, left={1: "no time", 2: "no time", 3: "no time"})
+    for act in (renew_work_order, withdraw_work_order):
+        with pytest.raises(ValidationError, match="was signed off"):
+            act(order, by=keeper, on=today, **({"reason": "lost"} if act is withdraw_work_order else {}))

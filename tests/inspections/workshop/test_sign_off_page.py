@@ -1,5 +1,7 @@
 """The page on which a work order is told back: the change form of its mat, with a reason for what was left."""
 
+import re
+
 import pytest
 from conftest import signed_in
 from factories import make_plain_design, make_plain_mat
@@ -128,3 +130,36 @@ def test_a_signed_order_leads_back_to_its_sheet(bench_client, page, order):
 
 def test_who_may_not_work_at_the_bench_is_not_led_there(page, order, visitor):
     assert page not in words(signed_in(visitor).get(order.get_absolute_url()))
+
+
+def test_the_sheet_shows_what_was_told_and_leaves_room_for_the_rest(bench_client, page, order):
+    sheet = page.replace("done/", "")
+    form = filled(bench_client, page, all_new="new", loss_1="0.72", torque_1="0.9")
+    del form["change-2"]
+    bench_client.post(page, form)
+    first, second = cells(words(bench_client.get(sheet)))
+    new = order.lines.get(position=1).new_segment.serial
+    assert first[4:7] == [new, "0.72 dB", "0.9"] and first[7].startswith("Done ") and first[7].endswith(", hand")
+    assert second[4:] == ["", "", "", ""] and "1 of 2 told." in words(bench_client.get(sheet))
+    bench_client.post(page, filled(bench_client, page, left=[(2, "no spanner")]))
+    assert cells(words(bench_client.get(sheet)))[1][7] == "Left: no spanner, hand"
+
+
+def cells(text):
+    rows = re.findall(r'<tr class="(?:even|odd)".*?</tr>', text, re.S)
+    bare = [[re.sub("<[^>]+>", "", cell) for cell in re.findall(r"<td.*?</td>", row, re.S)] for row in rows]
+    return [[re.sub(r"\s+", " ", cell).strip() for cell in row] for row in bare]
+
+
+def test_a_keeper_renews_it_with_one_press(keeper_client, bench_client, page, order):
+    sheet = page.replace("done/", "")
+    assert "Renew it" not in words(bench_client.get(sheet))
+    seen = {"row": order.pk, "version": order.version}
+    assert f'action="{sheet}renew/"' in words(keeper_client.get(sheet))
+    answer = keeper_client.post(f"{sheet}renew/", seen)
+    order.refresh_from_db()
+    assert answer.url == order.renewed_as.get_absolute_url()
+    assert "is renewed as" in words(keeper_client.get(answer.url))
+    assert "Tell what was done" not in words(keeper_client.get(sheet))
+    assert keeper_client.post(f"{sheet}renew/", seen | {"version": order.version}).url == sheet
+    assert "was renewed as" in words(keeper_client.get(sheet))

@@ -160,16 +160,16 @@ def test_a_design_without_width_is_drawn_not_to_scale(visitor_client, keeper, to
     assert "weight of this mat, not recorded: ____ kg" in text
 
 
-def test_a_withdrawn_order_says_so_on_its_sheet(bench_client, order, today):
+def test_a_withdrawn_order_says_so_on_its_sheet(keeper_client, order, today):
     url = f"{order.get_absolute_url()}withdraw/"
-    version = re.search(r'name="version" value="(\d+)"', bench_client.get(url).content.decode()).group(1)
-    assert bench_client.post(url, {"reason": "wrong mat", "version": version}).url == order.get_absolute_url()
-    assert f"Withdrawn {today:%-d %b %Y}: wrong mat" in words_in(page_of(bench_client, order))
+    version = re.search(r'name="version" value="(\d+)"', keeper_client.get(url).content.decode()).group(1)
+    assert keeper_client.post(url, {"reason": "wrong mat", "version": version}).url == order.get_absolute_url()
+    assert f"Withdrawn {today:%-d %b %Y}: wrong mat" in words_in(page_of(keeper_client, order))
 
 
-def test_withdrawing_on_an_old_page_keeps_what_was_typed(bench_client, order):
+def test_withdrawing_on_an_old_page_keeps_what_was_typed(keeper_client, order):
     url = f"{order.get_absolute_url()}withdraw/"
-    response = bench_client.post(url, {"reason": "wrong mat", "version": 99})
+    response = keeper_client.post(url, {"reason": "wrong mat", "version": 99})
     assert response.status_code == 422
     assert "Somebody else changed this meanwhile" in response.content.decode()
     assert 'value="wrong mat"' in response.content.decode()
