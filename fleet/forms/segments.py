@@ -2,6 +2,7 @@
 
 from django import forms
 
+from ..choices import SerialBasis
 from ..limits import AS_NEW_LOSS, CABLE_LENGTH, EVENTS_BEFORE
 from ..selectors.segments import ALL, FITTED, IN_USE, SHELF, WITHDRAWN
 from ..validators import check_positive
@@ -33,8 +34,20 @@ class SegmentForm(forms.Form):
 
 
 class SegmentCorrectionForm(SegmentForm, LengthCorrectionFields):
+    """A serial that somebody corrects stands on the cable, unless they say otherwise."""
+
+    serial_basis = forms.ChoiceField(
+        label="Where the serial is from",
+        choices=[
+            (SerialBasis.OWN, "it stands on the cable"),
+            (SerialBasis.GIVEN, "our number: none stands on the cable"),
+        ],
+        required=False,
+    )
+
     field_order = [
         "serial",
+        "serial_basis",
         "cable_type",
         "length_m",
         "length_basis",
@@ -43,6 +56,11 @@ class SegmentCorrectionForm(SegmentForm, LengthCorrectionFields):
         "events_before",
         "reason",
     ]
+
+    def clean_serial_basis(self):
+        if "serial" in self.changed_data and "serial_basis" not in self.changed_data:
+            return SerialBasis.OWN
+        return self.cleaned_data["serial_basis"] or self.initial.get("serial_basis", SerialBasis.OWN)
 
 
 class SegmentFilter(StateFilter):

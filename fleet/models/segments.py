@@ -135,6 +135,11 @@ class CableSegment(Withdrawable):
         return reverse("fleet:segment-detail", args=[self.serial])
 
     @property
+    def serial_is_ours(self):
+        """The app gave it a running number: no serial stands on the cable."""
+        return self.serial_basis == SerialBasis.GIVEN
+
+    @property
     def length_is_estimated(self):
         """Nobody measured it."""
         return self.length_basis == LengthBasis.ESTIMATED

@@ -5,6 +5,7 @@ from django.utils.html import format_html, format_html_join
 from django.utils.safestring import mark_safe
 
 from fleet.access import name_of
+from fleet.templatetags.serials import OUR_NUMBER
 
 from ..models import WorkOrder
 from ..tables import PlainTable, TemplateCell
@@ -13,6 +14,8 @@ from ..templatetags.reason_text import stored_also, stored_reading, stored_why
 from .sheets import is_estimated
 from .steps import step_letters
 
+# in the heading, which has a second line anyway: a third one in each row would push ten cables off their sheet
+CABLE_OUT_WITH_OURS = format_html("Cable out<br>* {}", OUR_NUMBER)
 TICK_BOX = mark_safe('<span class="tick-box"></span>')
 
 
@@ -101,12 +104,15 @@ class OrderLineTable(PlainTable):
         self.planned = {position["position"]: position for position in sheet["positions"]}
         self.letters = step_letters(sheet)
         super().__init__(lines, exclude=() if self.letters else ("ticks",))
+        if any(line.segment.serial_is_ours for line in lines):
+            self.columns["segment"].column.verbose_name = CABLE_OUT_WITH_OURS
 
     def render_segment(self, value, record):
         planned = self.planned.get(record.position)
         estimated = ", estimated" if planned and is_estimated(planned) else ""
         length = f"{figure(planned['length_m'])} m{estimated}" if planned else ""
-        return format_html('{} <span class="second-line">{}</span>', value, length)
+        mark = "*" if value.serial_is_ours else ""
+        return format_html('{}{} <span class="second-line">{}</span>', value, mark, length)
 
     def render_why(self, value):
         why = ", ".join(filter(None, [stored_why(value), stored_also(value)])) or "not recorded"

@@ -8,6 +8,7 @@ from fleet.selectors.usage import usage_state
 from fleet.tables.events import state_in_words
 from fleet.templatetags.days import fitted_day
 from fleet.templatetags.lengths import length_cell, length_unit
+from fleet.templatetags.serials import serial_in_cell
 
 from ...tables import PlainTable, template_cell
 from ...templatetags.figures import figure, short_day
@@ -49,6 +50,9 @@ class PositionTable(PlainTable):
         super().__init__(
             positions, attrs={"aria-label": f"Positions of {mat}"}, exclude=() if may_log else ("actions",)
         )
+
+    def render_cable(self, value):
+        return serial_in_cell(value)
 
     def render_length_m(self, value, record):
         shown = length_cell(figure(value), record.place.build.length_is_estimated)
@@ -105,6 +109,9 @@ class PastFittingTable(PlainTable):
 
     def __init__(self, fittings, *, mat):
         super().__init__(fittings, attrs={"aria-label": f"Removed cables of {mat}"})
+
+    def render_segment(self, value):
+        return serial_in_cell(value)
 
     def render_fitted_on(self, record):
         return fitted_day(record)
