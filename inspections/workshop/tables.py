@@ -79,6 +79,10 @@ def _line_column(heading, css, accessor="position", **attrs):
     return tables.Column(heading, accessor, attrs={"cell": {"class": css} | attrs})
 
 
+def _starred(segment):
+    return f"{segment}*" if segment.serial_is_ours else str(segment)
+
+
 class OrderLineTable(PlainTable):
     """The cables to change, as the order keeps them: what was told of each, else room to write and boxes for its steps.
 
@@ -104,15 +108,14 @@ class OrderLineTable(PlainTable):
         self.planned = {position["position"]: position for position in sheet["positions"]}
         self.letters = step_letters(sheet)
         super().__init__(lines, exclude=() if self.letters else ("ticks",))
-        if any(line.segment.serial_is_ours for line in lines):
+        if any(segment and segment.serial_is_ours for line in lines for segment in (line.segment, line.new_segment)):
             self.columns["segment"].column.verbose_name = CABLE_OUT_WITH_OURS
 
     def render_segment(self, value, record):
         planned = self.planned.get(record.position)
         estimated = ", estimated" if planned and is_estimated(planned) else ""
         length = f"{figure(planned['length_m'])} m{estimated}" if planned else ""
-        mark = "*" if value.serial_is_ours else ""
-        return format_html('{}{} <span class="second-line">{}</span>', value, mark, length)
+        return format_html('{} <span class="second-line">{}</span>', _starred(value), length)
 
     def render_why(self, value):
         why = ", ".join(filter(None, [stored_why(value), stored_also(value)])) or "not recorded"
@@ -125,7 +128,7 @@ class OrderLineTable(PlainTable):
     def render_cable_in(self, record):
         if record.done_on is None:
             return ""
-        return record.new_segment or "none: it is empty"
+        return _starred(record.new_segment) if record.new_segment else "none: it is empty"
 
     def render_measured(self, record):
         told = self.told[record.pk]

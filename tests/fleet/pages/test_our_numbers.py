@@ -53,6 +53,13 @@ def test_the_sheet_stars_it_and_says_in_the_heading_what_the_star_is(keeper_clie
     assert OWN in text and f"{OWN}*" not in text
 
 
+def test_a_cable_that_went_in_without_a_serial_has_the_star_too(keeper_client, mat, keeper, today):
+    (order,) = raise_work_orders([mat.fittings.get(position=2).segment_id], by=keeper, on=today)
+    order.lines.update(done_on=today, new_segment=mat.fittings.get(position=1).segment)
+    text = page(keeper_client, order.get_absolute_url())
+    assert "* our number" in text and f"{OURS}*" in text and f"{OWN}*" not in text
+
+
 def test_a_sheet_without_one_has_no_star(keeper_client, mat, keeper, today):
     own = mat.fittings.get(position=2).segment_id
     (order,) = raise_work_orders([own], by=keeper, on=today)
