@@ -70,6 +70,7 @@ urlpatterns = [
     path("work-orders/raise/", work_orders.work_order_raise, name="work-order-raise"),
     path("work-orders/<str:number>/", work_orders.work_order_detail, name="work-order-detail"),
     path("work-orders/<str:number>/done/", sign_off.work_order_done, name="work-order-done"),
+    path("work-orders/<str:number>/give/", work_orders.work_order_give, name="work-order-give"),
     path("work-orders/<str:number>/renew/", work_orders.work_order_renew, name="work-order-renew"),
     path("work-orders/<str:number>/withdraw/", work_orders.work_order_withdraw, name="work-order-withdraw"),
     path("files/", files.files_page, name="files"),

@@ -90,8 +90,16 @@ def rows_of_mats(mats):
 
 def due_segment_ids(mats, on):
     """Segments to change in these mats that stand on no open order yet."""
-    rows = rows_of_mats(mats).of_status(*DUE).with_open_order(on).filter(open_order=None)
-    return list(rows.values_list("segment", flat=True))
+    return _on_no_order(rows_of_mats(mats).of_status(*DUE), on)
+
+
+def free_segment_ids(mats, on):
+    """All segments in these mats that stand on no open order yet."""
+    return _on_no_order(rows_of_mats(mats), on)
+
+
+def _on_no_order(rows, on):
+    return list(rows.with_open_order(on).filter(open_order=None).values_list("segment", flat=True))
 
 
 def mats_of_segments(segments):

@@ -1,13 +1,39 @@
-"""Raising a work order."""
+"""Raising a work order, and giving it to somebody for a day."""
 
 from django import forms
 
+from fleet.forms.fields import DayField
+from fleet.forms.record_forms import StateFilter, VersionForm
 from fleet.forms.submissions import OnceForm
-from fleet.models import CableSegment, Mat
+from fleet.limits import DAY_AHEAD
+from fleet.models import CableSegment, Depot, Mat
+from fleet.validators import check_line
+
+from ..choices import OrderState
+from .selectors import CLOSED, TO_DO
+
+STATES = (TO_DO, OrderState.OUT_OF_DATE.value, OrderState.SIGNED.value, CLOSED)
 
 
-class RaiseForm(OnceForm):
-    """Chosen cables, by serial; with `whole_mats` also all else that is due in their mats."""
+class GivenFields(forms.Form):
+    """Who does the work, and when; either may stay open."""
+
+    given_to = forms.CharField(
+        label="Who does it",
+        max_length=100,
+        required=False,
+        validators=[check_line],
+        widget=forms.TextInput(attrs={"autocomplete": "off"}),
+    )
+    planned_on = DayField(label="On which day", required=False, limit=DAY_AHEAD)
+
+
+class GiveForm(GivenFields, VersionForm):
+    pass
+
+
+class RaiseForm(GivenFields, OnceForm):
+    """Chosen cables, by serial; with `whole_mats` also all else that is due in their mats, or every position."""
 
     segments = forms.ModelMultipleChoiceField(
         CableSegment.objects.all(),
@@ -15,6 +41,7 @@ class RaiseForm(OnceForm):
         error_messages={"required": "Choose at least one cable.", "invalid_choice": "There is no cable %(value)s."},
     )
     whole_mats = forms.BooleanField(required=False)
+    every_position = forms.BooleanField(label="Every position of each mat", required=False)
 
 
 class AskForm(forms.Form):
@@ -23,3 +50,14 @@ class AskForm(forms.Form):
     mat = forms.ModelMultipleChoiceField(
         Mat.objects.all(), to_field_name="number", error_messages={"invalid_choice": "There is no mat %(value)s."}
     )
+
+
+class OrderFilter(StateFilter):
+    state = forms.ChoiceField(required=False, choices=[("", "all"), *((state, state) for state in STATES)])
+    depot = forms.ModelChoiceField(Depot.objects.none(), required=False, to_field_name="name", empty_label="all depots")
+
+    def __init__(self, data, *, depots):
+        super().__init__(data)
+        self.fields["depot"].queryset = depots
+        if not depots:
+            del self.fields["depot"]

@@ -2,12 +2,16 @@
 
 from dataclasses import dataclass
 
+from django.db.models import Q
 from django.shortcuts import get_object_or_404
 
 from fleet.models import Fitting, Mat
 
-from ..choices import Taken
+from ..choices import OrderState, Taken
 from ..models import Measurement, WorkOrder
+
+# what a list of orders may be narrowed to, beside *out of date* and *signed off*
+TO_DO, CLOSED = "to do", "renewed or withdrawn"
 
 
 @dataclass(frozen=True)
@@ -18,8 +22,18 @@ class Told:
     reading: Measurement | None = None
 
 
-def work_orders():
-    return WorkOrder.objects.with_register()
+def work_orders(on, *, state="", depot=None):
+    rows = WorkOrder.objects.with_register()
+    if depot:
+        rows = rows.filter(mat__depot=depot)
+    return rows.filter(_of_state(state, on)) if state else rows
+
+
+def _of_state(state, on):
+    in_force = Q(pk__in=WorkOrder.objects.in_force(on).values("pk"))
+    closed = Q(withdrawn_on__isnull=False) | Q(renewed_as__isnull=False)
+    signed = Q(signed_on__isnull=False)
+    return {TO_DO: in_force, OrderState.SIGNED: signed, CLOSED: closed}.get(state, ~(in_force | closed | signed))
 
 
 def get_work_order_or_404(number):

@@ -28,9 +28,10 @@ CLOSED = {
 
 
 @transaction.atomic
-def raise_work_orders(segment_ids, *, by, on):
+def raise_work_orders(segment_ids, *, by, on, given_to="", planned_on=None):
     """One work order per mat for these segments, numbered and stored as it will be printed; returns the orders.
 
+    `given_to`, `planned_on`: who is to do it, and when.
     Refused when a segment stands on an order in force, with that order's number. An order that is out of date no longer
     holds its segments.
     """
@@ -47,7 +48,8 @@ def raise_work_orders(segment_ids, *, by, on):
     for mat, group in groupby(rows, key=lambda row: row.mat):
         changed = list(group)
         sheet = sheet_of(mat, changed, fittings[mat.pk], **remarks[mat.pk])
-        orders.append(_store(next(numbers), mat, sheet, changed, by, on))
+        given = {"given_to": given_to, "planned_on": planned_on, "recorded_by": by}
+        orders.append(_store(changed, number=next(numbers), mat=mat, raised_on=on, sheet=sheet, **given))
     return orders
 
 
@@ -79,11 +81,19 @@ def renew_work_order(order, *, by, on, seen_version=None):
     if not segments:
         raise ValidationError(f"Nothing is left to do by {order}: sign it off.", code="done")
     lines.update(is_open=False)
-    (renewed,) = raise_work_orders(segments, by=by, on=on)
-    if order.given_to:
-        renewed.correct(by=by, reason=f"as {order}", given_to=order.given_to)
+    (renewed,) = raise_work_orders(segments, by=by, on=on, given_to=order.given_to)
     order.correct(by=by, reason="renewed", seen_version=seen_version, renewed_as=renewed)
     return renewed
+
+
+@transaction.atomic
+def give_work_order(order, *, by, on, given_to, planned_on, seen_version=None):
+    """Say who does the work and on which day; either may stay open. Returns the order."""
+    hold(order)
+    refuse_closed(order, on)
+    if planned_on is not None and planned_on < order.raised_on:
+        raise ValidationError({"planned_on": f"{order} was raised on {order.raised_on:%Y-%m-%d}: plan a later day."})
+    return order.correct(by=by, seen_version=seen_version, given_to=given_to, planned_on=planned_on)
 
 
 def withdraw_work_order(order, *, by, on, reason, seen_version=None):
@@ -164,8 +174,8 @@ def _remarks_by_mat(mat_ids, on):
     return found
 
 
-def _store(number, mat, sheet, rows, by, on):
-    order = WorkOrder(number=number, mat=mat, raised_on=on, sheet=sheet, recorded_by=by)
+def _store(rows, **values):
+    order = WorkOrder(**values)
     order.clean_fields()
     order.save(force_insert=True)
     WorkOrderLine.objects.bulk_create(

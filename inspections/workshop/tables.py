@@ -34,6 +34,10 @@ class WorkOrderTable(tables.Table):
     mat = tables.Column(linkify=True, order_by="mat__number", attrs={"cell": {"class": "at-lead"}})
     cables = tables.Column("Cables", attrs={"cell": {"class": "num", "data-name": "cables"}})
     raised_on = tables.DateColumn("j M Y", verbose_name="Raised", attrs={"cell": {"class": "nowrap at-end"}})
+    given_to = tables.Column("For", default="", attrs={"cell": {"class": "at-desk"}})
+    planned_on = tables.DateColumn(
+        "j M Y", verbose_name="Planned", default="", attrs={"cell": {"class": "nowrap at-desk"}}
+    )
     recorded_by = tables.Column("By", default="not recorded", attrs={"cell": {"class": "bare"}})
     depot = tables.Column(
         "Depot", "mat__depot", order_by="mat__depot__name", default="", attrs={"cell": {"class": "at-desk"}}
@@ -48,7 +52,7 @@ class WorkOrderTable(tables.Table):
 
     class Meta:
         model = WorkOrder
-        fields = ("number", "mat", "cables", "raised_on", "recorded_by", "depot", "status")
+        fields = ("number", "mat", "cables", "given_to", "planned_on", "raised_on", "recorded_by", "depot", "status")
         attrs = {"aria-label": "Work orders"}
         empty_text = "No work orders yet."
 

@@ -9,25 +9,33 @@ from django.utils import timezone
 from django.views.decorators.http import require_POST
 from django_tables2 import RequestConfig
 
-from fleet.forms.record_forms import ReasonForm, VersionForm
-from fleet.forms.submissions import OnceForm
+from fleet.forms.record_forms import ReasonForm, VersionForm, values_of
 from fleet.views.pages import form_page, list_page, say_refusal, submit
 from fleet.views.permissions import may_bench, may_keep
 
 from ..assessment.policy_in_force import look_ahead_days
 from ..assessment.services import ensure_assessed
-from ..due.selectors import due_rows, due_segment_ids, mats_of_segments, rows_of_mats
+from ..due.selectors import (
+    depots_with_mats,
+    due_rows,
+    due_segment_ids,
+    free_segment_ids,
+    mats_of_segments,
+    rows_of_mats,
+)
 from ..due.tables import DueTable
-from .forms import AskForm, RaiseForm
+from .forms import AskForm, GiveForm, OrderFilter, RaiseForm
 from .printing import sheet_context
 from .selectors import get_work_order_or_404, work_orders
-from .services import raise_work_orders, renew_work_order, withdraw_work_order
+from .services import give_work_order, raise_work_orders, renew_work_order, withdraw_work_order
 from .tables import WorkOrderTable
 
 
 def work_order_list(request):
     on = timezone.localdate()
-    return list_page(request, "inspections/workshop/list.html", WorkOrderTable(work_orders(), on=on))
+    form = OrderFilter(request.GET, depots=depots_with_mats(on))
+    table = WorkOrderTable(work_orders(on, **form.chosen()), on=on)
+    return list_page(request, "inspections/workshop/list.html", table, form=form)
 
 
 def work_order_detail(request, number):
@@ -57,19 +65,30 @@ def _choose(request, on, mats, chosen, form):
     shown = {"chosen": chosen, "exclude": ("next_event",), "look_ahead_days": look_ahead_days()}
     table = DueTable(rows, on=on, may_bench=True, **shown)
     RequestConfig(request, paginate=False).configure(table)
-    context = {"table": table, "mats": mats, "form": form, "once": OnceForm()}
     refused = request.method == "POST"
+    context = {"table": table, "mats": mats, "form": form, "more": form if refused else RaiseForm()}
     return render(request, "inspections/workshop/raise.html", context, status=422 if refused else 200)
 
 
-def _raise(request, on, *, segments, whole_mats):
+def _raise(request, on, *, segments, whole_mats, every_position, **given):
     chosen = {segment.pk for segment in segments}
-    if whole_mats:
-        chosen.update(due_segment_ids(mats_of_segments(chosen), on))
-    orders = raise_work_orders(chosen, by=request.user, on=on)
+    if whole_mats or every_position:
+        free = free_segment_ids if every_position else due_segment_ids
+        chosen.update(free(mats_of_segments(chosen), on))
+    orders = raise_work_orders(chosen, by=request.user, on=on, **given)
     names = ", ".join(f"{order} for {order.mat}" for order in orders)
     messages.success(request, f"Raised: {names}.")
     return orders[0].get_absolute_url() if len(orders) == 1 else reverse("inspections:work-order-list")
+
+
+@may_bench
+def work_order_give(request, number):
+    order, on = get_work_order_or_404(number), timezone.localdate()
+    form = GiveForm(request.POST or None, initial=values_of(order, GiveForm))
+    if submit(request, form, partial(give_work_order, order, by=request.user, on=on), row=order) is not None:
+        messages.success(request, f"{order} says who does it, and when.")
+        return redirect(order)
+    return form_page(request, "inspections/workshop/give.html", form, order=order)
 
 
 @may_keep

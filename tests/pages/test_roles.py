@@ -40,7 +40,7 @@ LEAST = {
     "bench hand": [
         *("bench", "bench-mat", "bench-verdicts", "bench-move", "reading-void", "reading-doubtful"),
         *("segment-add", "fit", "take-out", "work-order-raise"),
-        *("mat-change", "mat-change-verdicts", "fitting-delete", "work-order-done"),
+        *("mat-change", "mat-change-verdicts", "fitting-delete", "work-order-done", "work-order-give"),
     ],
     "keeper": [
         *("work-order-renew", "work-order-withdraw"),

@@ -7,11 +7,13 @@ import pytest
 from django.db import connection
 from django.test.utils import CaptureQueriesContext
 from factories import make_cable_type, make_design, make_fault, make_mat, make_reading
+from page_forms import form_in
 from page_words import words_in
 
 from fleet.models import CableSegment
+from inspections.assessment.services import assess_pool
 from inspections.models import WorkOrder
-from inspections.workshop.services import raise_work_orders
+from inspections.workshop.services import raise_work_orders, withdraw_work_order
 
 pytestmark = pytest.mark.django_db
 
@@ -232,3 +234,45 @@ def test_queries_of_a_sheet_do_not_grow_with_cables(visitor_client, keeper, toda
         order = order_for(make_mat(design=design, fitted=True), keeper, today)
         counts.append(queries_of(visitor_client, order.get_absolute_url()))
     assert len(set(counts)) == 1
+
+
+def test_it_is_given_to_somebody_for_a_day_and_says_so(bench_client, order, today):
+    page, day = f"{order.get_absolute_url()}give/", today + timedelta(days=3)
+    form = form_in(bench_client.get(page)) | {"given_to": "Tam", "planned_on": day.isoformat()}
+    answer = bench_client.post(page, form)
+    assert answer.status_code == 302, words_in(answer.content.decode())
+    assert f"For Tam, {day:%-d %b %Y}" in words_in(page_of(bench_client, order))
+    assert "Tam" in words_in(bench_client.get("/work-orders/").content.decode())
+    late = bench_client.post(
+        page, form | {"planned_on": (today - timedelta(days=1)).isoformat(), "version": order.version + 1}
+    )
+    assert late.status_code == 422 and "plan a later day" in words_in(late.content.decode())
+
+
+def test_raised_it_takes_person_day_and_every_position(bench_client, keeper, today):
+    mat = make_mat("M-020", fitted=True)
+    assess_pool(today)
+    page = "/work-orders/raise/?mat=M-020"
+    first = mat.fittings.get(position=1).segment
+    form = {"token": form_in(bench_client.get(page))["token"], "segments": [first.serial], "every_position": "on"}
+    day = today + timedelta(days=2)
+    answer = bench_client.post("/work-orders/raise/", form | {"given_to": "Odo", "planned_on": day.isoformat()})
+    order = WorkOrder.objects.get(mat=mat)
+    assert answer.url == order.get_absolute_url()
+    assert (order.lines.count(), order.given_to, order.planned_on) == (4, "Odo", day)
+
+
+def test_the_list_is_narrowed_to_what_is_to_do_or_what_became_of_it(bench_client, order, keeper, today):
+    old = order_for(make_mat("M-018", fitted=True), keeper, today - timedelta(days=40))
+    gone = order_for(make_mat("M-019", fitted=True), keeper, today)
+    withdraw_work_order(gone, by=keeper, on=today, reason="wrong mat")
+    shown = {
+        "": {order, old, gone},
+        "to do": {order},
+        "out of date": {old},
+        "renewed or withdrawn": {gone},
+        "signed off": set(),
+    }
+    for state, orders in shown.items():
+        text = bench_client.get("/work-orders/", {"state": state}).content.decode()
+        assert {row for row in (order, old, gone) if row.get_absolute_url() in text} == orders
