@@ -192,5 +192,10 @@ class Fault(Recorded):
         """Damage of the cable in its position; any other fault holds the mat back."""
         return self.place in CABLE_PLACES
 
+    @property
+    def asks_for_a_change(self):
+        """A change of cables may answer it: it is of one of them, whether or not anybody knows of which."""
+        return self.is_of_cable or self.place == FaultPlace.ONE_OF_CABLES
+
     def __str__(self):
         return f"{self.mat}: {self.place} reported on {self.reported_on:%Y-%m-%d}"

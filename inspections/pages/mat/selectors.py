@@ -60,8 +60,12 @@ class MatState:
         return any(position.assessment.age_basis == FittedBasis.NOT_LATER_THAN for position in self.unknown)
 
     @property
+    def assessed(self):
+        """Anything that a work order could change: every cable of a mat in use."""
+        return [position for position in self.positions if position.assessment]
+
+    @property
     def due(self):
-        """Anything that a work order could change."""
         return self._of(*DUE)
 
     @property
@@ -77,11 +81,7 @@ class MatState:
     @property
     def measured_over(self):
         """Known to be over by their newest reading: for these no chance is estimated."""
-        return [
-            position
-            for position in self.positions
-            if position.assessment and position.assessment.verdict == Verdict.OVER
-        ]
+        return [position for position in self.assessed if position.assessment.verdict == Verdict.OVER]
 
     @property
     def not_estimated(self):
@@ -90,15 +90,10 @@ class MatState:
 
     @property
     def _not_measured_over(self):
-        return [
-            position
-            for position in self.positions
-            if position.assessment and position.assessment.verdict != Verdict.OVER
-        ]
+        return [position for position in self.assessed if position.assessment.verdict != Verdict.OVER]
 
     def _of(self, *statuses):
-        assessed = [position for position in self.positions if position.assessment]
-        return [position for position in assessed if position.assessment.status in statuses]
+        return [position for position in self.assessed if position.assessment.status in statuses]
 
 
 def mat_state(mat, on):
