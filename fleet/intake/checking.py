@@ -11,7 +11,7 @@ from ..models.fields import code_key
 from . import kinds
 from .codes_about import settle_codes_about
 from .csv_files import read_csv
-from .findings import Findings
+from .findings import Findings, same_but_capitals
 from .heads import refuse_more_of_stored_heads, refuse_unlike_heads
 from .tables import checked_table, spoken
 
@@ -134,8 +134,8 @@ def _respell(files, table, name, spelled):
         return
     written = table.values[name].tolist()
     for code, known in spelled.items():
-        expected = f"“{known}”, the same except for capital letters; it is taken as that"
-        files.warnings.add(table.file, table.lines[written.index(code)], name, f"“{code}”", expected)
+        line = table.lines[written.index(code)]
+        files.warnings.add(table.file, line, name, f"“{code}”", same_but_capitals(known))
     table.values[name] = np.array([spelled.get(code, code) for code in written], dtype=object)
 
 

@@ -4,6 +4,7 @@ import numpy as np
 
 from ..models.fields import code_key
 from .files import FILE_ABOUT
+from .findings import same_but_capitals
 
 
 def settle_codes_about(files, table):
@@ -26,5 +27,4 @@ def _settle(files, table, column, word):
             table.refuse(files.errors, row, column.name, f"“{code}”", expected)
         elif spelled != code:
             table.values[column.name][row] = spelled
-            expected = f"“{spelled}”, the same except for capital letters; it is taken as that"
-            files.warnings.add(table.file, table.lines[row], column.name, f"“{code}”", expected)
+            files.warnings.add(table.file, table.lines[row], column.name, f"“{code}”", same_but_capitals(spelled))

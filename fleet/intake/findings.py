@@ -49,6 +49,11 @@ def short(found):
     return text if len(text) <= SHOWN_CHARACTERS else text[: SHOWN_CHARACTERS - 1] + "…"
 
 
+def same_but_capitals(known):
+    """What is expected where a code is written in other capitals than the one that is known."""
+    return f"“{known}”, the same except for capital letters; it is taken as that"
+
+
 def named(names):
     """The first of these names, each as long as a sentence can hold it, and how many there are beside."""
     shown, more = ", ".join(map(short, names[:SHOWN_NAMES])), len(names) - SHOWN_NAMES
