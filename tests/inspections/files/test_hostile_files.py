@@ -15,8 +15,10 @@ pytestmark = pytest.mark.django_db
 # before a cell is read, and so before the database is asked about any
 refused_unasked = pytest.mark.alike
 
+TODAY = date.today()
 TOMORROW = date.today() + timedelta(days=2)
 FITTINGS = "segment,fitted_on,mat,position\n"
+ORDERS = "work_order,mat,raised_on,position,segment,done_on,left_reason\n"
 HOSTILE = {
     "not a CSV": ({"mats": "Dear keeper,\nhere is the list you asked for.\n"}, "mats.csv", "column “Dear keeper”"),
     "empty": ({"mats": b""}, "mats.csv", "an empty file"),
@@ -48,6 +50,21 @@ HOSTILE = {
     "a cell beyond all bounds": ({"mats": f"mat,design\nM-1,{'x' * 200_000}\n"}, "mats.csv", "field larger than"),
     "not a number": ({"segments": "segment,cable_type,length_m\nC-1,thin,nan\n"}, "segments.csv", "“nan”"),
     "number beyond all": ({"segments": "segment,cable_type,length_m\nC-1,thin,1e999\n"}, "segments.csv", "“1e999”"),
+    "a line that is done and left": (
+        {"work_orders": ORDERS + "W-1,M-1,2025-03-01,1,C-1,2025-03-02,looks new\n"},
+        "work_orders.csv",
+        "it was done on 2025-03-02",
+    ),
+    "a cable on two open orders": (
+        {"work_orders": f"{ORDERS}W-1,M-1,{TODAY},1,C-1,,\nW-2,M-1,{TODAY},1,C-1,,\n"},
+        "work_orders.csv",
+        "a cable on one open order at a time",
+    ),
+    "an order for a mat without that cable": (
+        {"work_orders": f"{ORDERS}W-1,M-2,{TODAY},1,C-1,,\n"},
+        "work_orders.csv",
+        "C-1 is in M-1 position 1",
+    ),
     "mark-up": ({"mats": "mat,design\n<script>x</script>,four\n"}, "mats.csv", "A code has no slash"),
 }
 

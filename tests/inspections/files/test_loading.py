@@ -18,7 +18,7 @@ from pool_files import FULL, pool_files, row_counts, write_folder
 from sizes import examples
 
 from fleet.intake import FilesRefused, store_files, write_file
-from fleet.models import CableSegment, Event, Fault, Load, Mat, MatDay, MatDesign, Note, UsageEvent
+from fleet.models import CableSegment, Event, Fault, Fitting, Load, Mat, MatDay, MatDesign, Note, UsageEvent
 from fleet.services.use_of_months import say_months
 from fleet.services.usual_use import say_usual_use
 from fleet.validators import UNSEEN
@@ -26,7 +26,7 @@ from inspections.assessment.policy_in_force import current_policy
 from inspections.files.loading import check_pool_files, load_pool_files
 from inspections.files.saving import export_folder
 from inspections.files.sets import LAYOUTS
-from inspections.models import Assessment, Measurement, PolicyValue
+from inspections.models import Assessment, Measurement, PolicyValue, WorkOrder, WorkOrderLine
 
 pytestmark = pytest.mark.django_db
 CASE = Path(__file__).parents[2] / "data/pool"
@@ -151,32 +151,36 @@ text = st.builds(
 )
 
 
+# what people type, where any text may stand
+TYPED = (
+    (Measurement.objects, "note"),
+    (Fault.objects, "what"),
+    (Mat.objects, "owner"),
+    (CableSegment.objects, "lot"),
+    (Event.objects, "place"),
+    (Note.objects, "written_by"),
+    (Fitting.objects, "remark"),
+    (CableSegment.objects.exclude(withdrawn_on=None), "withdrawal_reason"),
+    (WorkOrder.objects, "given_to"),
+    (WorkOrderLine.objects.filter(is_open=False, done_on=None), "left_reason"),
+    (WorkOrderLine.objects, "answered_by"),
+)
+
+
 @settings(max_examples=examples(8), suppress_health_check=[HealthCheck.function_scoped_fixture])
-@given(note=text, what=text, owner=text, lot=text, place=text, by=text)
-@example(note="=1+1", what="\u00a0", owner="'", lot="''=", place="-1", by="@")
-def test_any_text_that_may_be_typed_survives_export_and_load(note, what, owner, lot, place, by):
-    said = (note, what, owner, lot, place, by)
+@given(said=st.lists(text, min_size=len(TYPED), max_size=len(TYPED)))
+@example(said=["=1+1", "\u00a0", "'", "''=", "-1", "@", "+", "-", '"', ";", "''"])
+def test_any_text_that_may_be_typed_survives_export_and_load(said):
     with transaction.atomic():
-        load(pool_files())
-        Measurement.objects.update(note=note)
-        Fault.objects.update(what=what)
-        Mat.objects.update(owner=owner)
-        CableSegment.objects.update(lot=lot)
-        Event.objects.update(place=place)
-        Note.objects.update(written_by=by)
+        load(pool_files(**FULL))
+        for (rows, field), value in zip(TYPED, said, strict=True):
+            rows.update(**{field: value})
         first = exported()
         transaction.set_rollback(True)
     with transaction.atomic():
         load(first)
         assert exported() == first
-        kept = [
-            set(Measurement.objects.values_list("note", flat=True)),
-            set(Fault.objects.values_list("what", flat=True)),
-            set(Mat.objects.values_list("owner", flat=True)),
-            set(CableSegment.objects.values_list("lot", flat=True)),
-            set(Event.objects.values_list("place", flat=True)),
-            set(Note.objects.values_list("written_by", flat=True)),
-        ]
+        kept = [set(rows.all().values_list(field, flat=True)) for rows, field in TYPED]
         transaction.set_rollback(True)
     assert kept == [{value} for value in said]
 
