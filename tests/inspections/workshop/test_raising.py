@@ -42,7 +42,13 @@ def test_an_order_can_be_raised_for_a_mat_of_which_nothing_is_due(bench_client, 
 
 @pytest.mark.parametrize(
     ("place", "position", "links"),
-    [("cable", 2, 2), ("connector", 3, 2), ("one of the cables", None, 2), ("wet", None, 1), ("cover or fold", None, 1)],
+    [
+        ("cable", 2, 2),
+        ("connector", 3, 2),
+        ("one of the cables", None, 2),
+        ("wet", None, 1),
+        ("cover or fold", None, 1),
+    ],
 )
 def test_an_open_fault_of_a_cable_leads_to_its_order(bench_client, mat, today, place, position, links):
     make_fault(mat, place, position, today)
