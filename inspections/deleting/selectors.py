@@ -1,5 +1,8 @@
 """Before something is deleted: what stands on it, and what follows."""
 
+from functools import reduce
+from operator import or_
+
 from django.db.models import Q
 
 from fleet.models import CableSegment, Event, Fitting, Mat
@@ -108,15 +111,29 @@ def readings_of_fitting(fitting):
 
 
 def lines_answered_by(fitting, undone):
-    """Lines of work orders that this change answered, or that were closed as it went in without being answered."""
-    back = [row.segment_id for row in undone.reopened]
-    here = WorkOrderLine.objects.filter(work_order__mat=fitting.mat, position=fitting.position, is_open=False)
-    again = fitting.segment.fittings.filter(mat=fitting.mat, position=fitting.position).exclude(pk=fitting.pk)
-    told = Q(new_segment=fitting.segment) & ~Q(done_on__in=again.values("fitted_on"))
-    untold = Q(done_on=None, left_reason="", segment__in=back)
+    """Lines of work orders that this change answered: for what comes back, or with its cable; the newest first."""
+    here = Q(work_order__mat=fitting.mat, position=fitting.position, new_segment=fitting.segment)
+    asked = reduce(or_, (_asked_for(row, fitting) for row in undone.reopened), here & ~Q(done_on__in=_again(fitting)))
+    lines = WorkOrderLine.objects.filter(asked, is_open=False, left_reason="").select_related("work_order", "segment")
     newest = {}
-    lines = here.filter(told | untold).select_related("work_order", "segment").order_by("-pk")
-    return [line for line in lines if newest.setdefault(line.segment_id, line) is line or line.done_on]
+    return [line for line in lines.order_by("-pk") if newest.setdefault(line.segment_id, line) is line or line.done_on]
+
+
+def _asked_for(row, fitting):
+    """The condition: it asks for this row's cable, which came out as the fitting went in and never before that day."""
+    asked = Q(work_order__mat=row.mat_id, position=row.position, segment=row.segment_id)
+    before = row.segment.fittings.filter(
+        mat=row.mat_id, position=row.position, removed_on=row.removed_on, pk__lt=row.pk
+    )
+    if before.exists():
+        return asked & Q(done_on=None)
+    return asked & Q(Q(done_on=None) | Q(done_on=row.removed_on), Q(new_segment=None) | Q(new_segment=fitting.segment))
+
+
+def _again(fitting):
+    """Other days on which the same cable went into the same place."""
+    again = fitting.segment.fittings.filter(mat=fitting.mat, position=fitting.position).exclude(pk=fitting.pk)
+    return again.values("fitted_on")
 
 
 def _asks_again(line, undone):
