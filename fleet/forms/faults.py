@@ -5,14 +5,30 @@ from django import forms
 from ..choices import FaultPlace
 from ..limits import DAY_PASSED
 from .fields import DayField
-from .record_forms import CorrectionFields, VersionForm, reason_field, word_choices
+from .record_forms import CorrectionFields, VersionForm, reason_field
 from .submissions import OnceForm
+
+# what comes home most often first
+PLACES = [
+    (FaultPlace.WET, "it is wet"),
+    (FaultPlace.CABLE, "a cable, I know which"),
+    (FaultPlace.CONNECTOR, "a connector, I know which"),
+    (FaultPlace.ONE_OF_CABLES, "one of the cables, not known which"),
+    (FaultPlace.COVER, "cover or fold"),
+    (FaultPlace.ELEMENT, "element or board"),
+    (FaultPlace.WHOLE_MAT, "the whole mat"),
+    (FaultPlace.NOT_KNOWN, "not known where"),
+]
 
 
 class FaultForm(forms.Form):
-    place = forms.ChoiceField(label="Where", choices=word_choices(FaultPlace), widget=forms.RadioSelect)
+    place = forms.ChoiceField(label="What is damaged or wet", choices=PLACES, widget=forms.RadioSelect)
     position = forms.TypedChoiceField(
-        label="Position", required=False, coerce=int, empty_value=None, help_text="Needed for a cable or connector."
+        label="Position",
+        required=False,
+        coerce=int,
+        empty_value=None,
+        help_text="For a cable or connector. Number 1 is nearest the feed end.",
     )
     what = forms.CharField(label="What was seen", max_length=500, required=False)
     reported_on = DayField(label="Seen on", limit=DAY_PASSED)

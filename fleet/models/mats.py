@@ -197,5 +197,11 @@ class Fault(Recorded):
         """A change of cables may answer it: it is of one of them, whether or not anybody knows of which."""
         return self.is_of_cable or self.place == FaultPlace.ONE_OF_CABLES
 
+    @property
+    def where(self):
+        """Its place as pages name it: cover or fold; cable, position 3; place not known."""
+        place = "place not known" if self.place == FaultPlace.NOT_KNOWN else self.place
+        return f"{place}, position {self.position}" if self.position else place
+
     def __str__(self):
         return f"{self.mat}: {self.place} reported on {self.reported_on:%Y-%m-%d}"

@@ -11,9 +11,25 @@ def get_fault_or_404(pk):
 
 
 def faults_of_mat(mat, on):
-    """All faults of a mat, with who reported each: those open first, then the newest."""
+    """All faults of a mat, with who reported and who closed each: those open first, then the newest."""
     faults = list(mat.faults.select_related("recorded_by").order_by("-reported_on", "number"))
+    closers = closers_of(faults)
+    for fault in faults:
+        fault.closed_by = closers.get(fault.pk)
     return sorted(faults, key=lambda fault: not is_open(fault, on))
+
+
+def closers_of(faults):
+    """{fault's key: who closed it}; one that came closed out of a file has none."""
+    closers = {}
+    closed = [fault.pk for fault in faults if fault.ended_on]
+    entries = Fault.history.filter(id__in=closed).select_related("history_user").order_by("history_date", "history_id")
+    for entry in entries:
+        if entry.ended_on is None:
+            closers.pop(entry.id, None)
+        else:
+            closers.setdefault(entry.id, entry.history_user)
+    return closers
 
 
 def is_open(fault, on):

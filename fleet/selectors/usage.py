@@ -14,6 +14,8 @@ from ..validators import NAME_LENGTH
 from .notes import trail_of_notes
 from .trail import newest_first, trail_of_rows
 
+# as long as mats of an event are looked at once they are home
+RECENTLY = timedelta(days=30)
 AROUND = timedelta(days=14)
 MOST_TO_CHOOSE = 12
 WAITS, USUAL, GAVE_WAY = "to be confirmed", "usual use", "usual use, does not count"
@@ -101,6 +103,13 @@ def event_years():
 def mats_of_event(event, on):
     """Usage events of an event with their mats, by mat number; with `gives_way`."""
     return event.usage_events.with_gives_way(on).select_related("mat", "event").order_by("mat__number")
+
+
+def came_home(event, usage_events, on):
+    """Mats of an event that somebody may find damaged or wet: it has begun, and is not long over."""
+    if not event.starts_on <= on <= event.ends_on + RECENTLY:
+        return []
+    return [row.mat for row in usage_events if row.state != UsageState.CALLED_OFF and row.basis != UsageBasis.USUAL]
 
 
 def mats_to_choose():

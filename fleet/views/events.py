@@ -15,6 +15,7 @@ from ..forms.record_forms import VersionForm, values_of
 from ..selectors.loans import took_place, with_loans
 from ..selectors.notes import notes_of
 from ..selectors.usage import (
+    came_home,
     event_years,
     events_chosen,
     get_event_or_404,
@@ -56,6 +57,8 @@ def event_detail(request, code):
     context = {"event": event, "table": table, "planned": planned, "over": over, "trail": trail_of_event(event)}
     context["notes"] = notes_of(event)
     context["begun"] = event.starts_on <= on
+    context["may_come_home"] = came_home(event, mats, on)
+    context["home_on"] = min(event.ends_on, on)
     context["usual"] = bool(mats) and all(usage.basis == UsageBasis.USUAL for usage in mats)
     context["may_log_it"] = not context["usual"] and request.user.has_perm(MAY_LOG if plain_and_over else MAY_KEEP)
     return render(request, "fleet/event_detail.html", context)

@@ -7,30 +7,45 @@ from django.shortcuts import redirect
 from django.utils import timezone
 
 from ..access import MAY_BENCH
-from ..choices import FaultEnd, ends_of
+from ..choices import FaultEnd, FaultPlace, ends_of
 from ..forms.faults import FaultCorrectionForm, FaultEndForm, FaultReportForm
 from ..forms.record_forms import values_of
 from ..selectors.faults import get_fault_or_404
 from ..selectors.mats import get_mat_or_404, positions_of, trail_of_mat
 from ..services.faults import correct_fault, end_fault, report_fault
+from .next_page import next_page
 from .pages import form_page, link_to, submit
 from .permissions import may_keep, may_log, require
 from .record_pages import correct_page
+
+# what a page that leads here already knows
+ASKED = ("reported_on", "position", "place")
 
 
 @may_log
 def fault_report(request, number):
     mat, on = get_mat_or_404(number), timezone.localdate()
-    asked = {"reported_on": on, "position": request.GET.get("position", ""), "place": request.GET.get("place", "")}
+    asked = {"reported_on": on} | {name: request.GET[name] for name in ASKED if name in request.GET}
     form = FaultReportForm(request.POST or None, positions=_positions(mat, on), initial=asked)
     address = submit(request, form, partial(_report, request, mat, on))
-    return redirect(address) if address else form_page(request, "fleet/fault_report.html", form, mat=mat)
+    back = next_page(request, mat)
+    return redirect(address) if address else form_page(request, "fleet/fault_report.html", form, mat=mat, back=back)
 
 
 def _report(request, mat, on, **values):
     fault = report_fault(mat, by=request.user, on=on, **values)
-    messages.success(request, f"Reported: {fault.place} of {mat}.")
-    return mat.get_absolute_url()
+    messages.success(request, f"Reported: {_reported(fault)}.")
+    return next_page(request, mat)
+
+
+def _reported(fault):
+    said = {
+        FaultPlace.WET: f"{fault.mat} is wet",
+        FaultPlace.WHOLE_MAT: f"{fault.mat} as a whole",
+        FaultPlace.NOT_KNOWN: f"something on {fault.mat}, not known where",
+    }
+    place = f"{fault.place} in position {fault.position}" if fault.position else fault.place
+    return said.get(fault.place) or f"{place} of {fault.mat}"
 
 
 @may_log

@@ -74,5 +74,5 @@ class ChangeHeadForm(OnceForm):
 
 
 def _label(fault):
-    seen = f"{fault.place}: {fault.what}" if fault.what else fault.place
+    seen = f"{fault.where}: {fault.what}" if fault.what else fault.where
     return f"{seen}, reported on {short_day(fault.reported_on)}"

@@ -29,6 +29,5 @@ def remarks_in_short(sheet, room):
 
 
 def _fault_in_words(fault):
-    position = f", position {fault['position']}" if fault["position"] else ""
     seen = f" ({fault['what']})" if fault["what"] else ""
-    return f"fault: {fault['place']}{position}{seen}"
+    return f"fault: {fault['where']}{seen}"

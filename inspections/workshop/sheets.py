@@ -35,7 +35,7 @@ def sheet_of(mat, rows, fittings, *, notes=(), faults=()):
 
 
 def _fault(fault):
-    return {"place": fault.place, "position": fault.position, "what": fault.what}
+    return {"where": fault.where, "what": fault.what}
 
 
 def _positions(design, fittings, wanted):
