@@ -29,8 +29,9 @@ class OrderState(TextChoices):
     WITHDRAWN = "withdrawn"
 
 
+IN_FORCE = (OrderState.OPEN, OrderState.BEGUN)
 # of which it can be told what was done; somebody may have worked by one that is out of date
-TELLABLE = (OrderState.OPEN, OrderState.BEGUN, OrderState.OUT_OF_DATE)
+TELLABLE = (*IN_FORCE, OrderState.OUT_OF_DATE)
 
 
 class Stage(TextChoices):

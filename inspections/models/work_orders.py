@@ -3,7 +3,7 @@
 from datetime import timedelta
 
 from django.db import models
-from django.db.models import Count, Exists, Max, OuterRef, Q
+from django.db.models import Count, Exists, F, Max, OuterRef, Q
 from django.db.models.functions import Cast, Substr
 from django.urls import reverse
 
@@ -39,6 +39,14 @@ class WorkOrderQuerySet(WithdrawableQuerySet):
         """To be worked by on that day: not withdrawn, signed off or renewed, and not out of date."""
         recent = self.in_use(on).filter(raised_on__gte=on - timedelta(days=VALID_DAYS))
         return recent.filter(signed_on=None, renewed_as=None)
+
+    def asking(self, on):
+        """To be seen to on that day: planned for it or for an earlier one, or out of date with lines to do."""
+        to_do = WorkOrderLine.objects.open_in(OuterRef("pk"))
+        old = Q(raised_on__lt=on - timedelta(days=VALID_DAYS)) & Exists(to_do)
+        planned = Q(planned_on__lte=on, pk__in=self.model.objects.in_force(on).values("pk"))
+        orders = self.in_use(on).filter(planned | old, signed_on=None, renewed_as=None)
+        return orders.order_by(F("planned_on").asc(nulls_last=True), "raised_on", "pk")
 
 
 class WorkOrder(Withdrawable):

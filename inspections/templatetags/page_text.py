@@ -108,6 +108,8 @@ def day_in_short(today, on):
         parts.append(f"{counted(today.cables_to_change, 'cable')} to change{_of_them_before(today, on)}")
     if today.unanswered.total:
         parts.append(f"{counted(today.unanswered.total, 'event')} to be confirmed")
+    if today.orders.total:
+        parts.append(f"{counted(today.orders.total, 'work order')} to see to")
     if today.held_back.total:
         parts.append(f"{counted(today.held_back.total, 'mat')} on hold")
     if today.going.total:

@@ -34,11 +34,11 @@ class WorkOrderTable(tables.Table):
     mat = tables.Column(linkify=True, order_by="mat__number", attrs={"cell": {"class": "at-lead"}})
     cables = tables.Column("Cables", attrs={"cell": {"class": "num", "data-name": "cables"}})
     raised_on = tables.DateColumn("j M Y", verbose_name="Raised", attrs={"cell": {"class": "nowrap at-end"}})
-    given_to = tables.Column("For", default="", attrs={"cell": {"class": "at-desk"}})
+    given_to = tables.Column("For", default="", attrs={"cell": {"data-name": "for"}})
     planned_on = tables.DateColumn(
-        "j M Y", verbose_name="Planned", default="", attrs={"cell": {"class": "nowrap at-desk"}}
+        "j M Y", verbose_name="Planned", default="", attrs={"cell": {"class": "nowrap", "data-name": "planned"}}
     )
-    recorded_by = tables.Column("By", default="not recorded", attrs={"cell": {"class": "bare"}})
+    recorded_by = tables.Column("By", default="not recorded", attrs={"cell": {"class": "at-desk"}})
     depot = tables.Column(
         "Depot", "mat__depot", order_by="mat__depot__name", default="", attrs={"cell": {"class": "at-desk"}}
     )

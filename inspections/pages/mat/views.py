@@ -16,6 +16,7 @@ from fleet.selectors.usual_use import usual_use_among
 from ...assessment.services import ensure_assessed
 from ...bench.reading_selectors import readings_of_mat
 from ...bench.tables import mat_reading_table
+from ...choices import IN_FORCE
 from ...numeric.words import Status
 from ...tables import folded
 from ...templatetags.figures import two_places
@@ -33,7 +34,7 @@ def mat_detail(request, number):
     mat, on = get_mat_or_404(number), timezone.localdate()
     ensure_assessed(on)
     state, usage = mat_state(mat, on), list(usage_of_mat(mat, on))
-    past = past_fittings_of_mat(mat, on)
+    past, orders = past_fittings_of_mat(mat, on), list(work_orders_of_mat(mat))
     context = {
         "mat": mat,
         "on": on,
@@ -49,7 +50,8 @@ def mat_detail(request, number):
         "usage": folded(partial(UsageTable, on=on), usage, ROWS_IN_SIGHT),
         "year": year_strip([_on_the_strip(row, on) for row in usage], on),
         "readings": mat_reading_table(readings_of_mat(mat, on), may_bench=request.user.has_perm(MAY_BENCH)),
-        "orders": MatOrderTable(list(work_orders_of_mat(mat)), on=on),
+        "orders": MatOrderTable(orders, on=on),
+        "in_force": [order for order in orders if order.state_on(on) in IN_FORCE],
         "past_fittings": folded(partial(PastFittingTable, mat=mat), past, ROWS_IN_SIGHT),
         "trail": trail_of_mat(mat),
     }

@@ -13,7 +13,7 @@ from fleet.selectors.usage import next_planned_events, unanswered_events
 
 from ...due.selectors import kinds_to_change_now
 from ...due.unknown_selectors import UnknownCables, count_unknown, unknown_cables
-from ...models import Assessment
+from ...models import Assessment, WorkOrder
 from ...numeric.words import PRESSING, Status
 
 SHOWN = 5
@@ -63,6 +63,7 @@ class Today:
     before_on: date | None
     cables_before: int
     change: Preview
+    orders: Preview
     held_back: Preview
     going: Preview
     measure: Preview
@@ -74,7 +75,7 @@ class Today:
 
     @property
     def nothing_to_do(self):
-        lists = (self.unanswered, self.change, self.held_back, self.going, self.measure, self.unknown)
+        lists = (self.unanswered, self.change, self.orders, self.held_back, self.going, self.measure, self.unknown)
         return not self.renamed and not any(part.total for part in lists)
 
 
@@ -90,6 +91,7 @@ def today(on):
         before_on=before_on,
         cables_before=cables_before,
         change=_mat_tasks(to_change, on),
+        orders=_orders(on),
         held_back=_held_back(on),
         going=_going_but_should_not(on),
         measure=_mat_tasks(_to_measure(), on),
@@ -99,6 +101,11 @@ def today(on):
         has_mats=Mat.objects.in_use(on).exists(),
         renamed=renamed_codes(),
     )
+
+
+def _orders(on):
+    asking = WorkOrder.objects.asking(on)
+    return Preview(list(asking.with_register()[:SHOWN]), asking.count())
 
 
 def _to_measure():

@@ -6,9 +6,11 @@ import pytest
 from django.urls import reverse
 from factories import make_design, make_fault, make_mat
 from page_forms import form_in
+from page_words import words_in
 
 from fleet.models import Fitting
 from inspections.models import WorkOrder
+from inspections.workshop.services import raise_work_orders
 
 pytestmark = pytest.mark.django_db
 
@@ -70,3 +72,13 @@ def test_a_mat_that_is_withdrawn_or_empty_offers_no_order(bench_client, mat, tod
     mat.withdrawn_on, mat.withdrawal_reason = today, "torn"
     mat.save()
     assert links_to_raise(mat_page(bench_client, mat)) == 0
+
+
+def test_the_mats_page_names_its_order_with_person_and_day_and_where_to_tell(bench_client, visitor_client, mat, today):
+    ids = mat.fittings.values_list("segment", flat=True)
+    (order,) = raise_work_orders(ids, by=None, on=today, given_to="Odo", planned_on=today + timedelta(days=1))
+    assert f"Work order {order} , for Odo, planned for tomorrow · Tell" in words_in(mat_page(bench_client, mat))
+    assert f"{order.get_absolute_url()}done/" in mat_page(bench_client, mat)
+    assert f"{order.get_absolute_url()}done/" not in mat_page(visitor_client, mat)
+    WorkOrder.objects.update(withdrawn_on=today, withdrawal_reason="wrong mat")
+    assert "planned for tomorrow" not in words_in(mat_page(bench_client, mat))

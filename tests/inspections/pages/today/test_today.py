@@ -10,7 +10,8 @@ from factories import fit, make_depot, make_design, make_event, make_fault, make
 from page_words import words_in
 
 from inspections.assessment.services import assess_pool
-from inspections.workshop.services import raise_work_orders
+from inspections.workshop.services import raise_work_orders, renew_work_order, withdraw_work_order
+from inspections.workshop.sign_off_services import answer_order
 
 pytestmark = pytest.mark.django_db
 
@@ -133,6 +134,38 @@ def test_long_lists_show_five_and_say_how_many_more(visitor_client, today):
     assert "2 more mats in the due list" in text_of(visitor_client.get("/"))
 
 
+def order_for(mat, day, **given):
+    return raise_work_orders(mat.fittings.values_list("segment", flat=True), by=None, on=day, **given)[0]
+
+
+def orders_on(client):
+    page = client.get("/").content.decode()
+    return re.findall(r'<a class="strong" href="/work-orders/[^"]+/">([^<]+)</a>', page)
+
+
+def test_orders_planned_by_today_and_those_out_of_date_wait_until_they_are_answered(bench_client, keeper, today):
+    mats = [make_mat(fitted=True, fitted_on=today - timedelta(days=100)) for _ in range(4)]
+    late = order_for(mats[0], today - timedelta(days=3), given_to="Odo", planned_on=today - timedelta(days=1))
+    now = order_for(mats[1], today, planned_on=today)
+    order_for(mats[2], today, planned_on=today + timedelta(days=1))
+    old = order_for(mats[3], today - timedelta(days=31))
+    assert orders_on(bench_client) == [late.number, now.number, old.number]
+    text = text_of(bench_client.get("/"))
+    assert "3 work orders to see to." in lead_of(bench_client)
+    assert f"planned for {today - timedelta(days=1):%-d %b %Y}, given to Odo · 0 of 4 cables told" in text
+    assert f"out of date since {today - timedelta(days=1):%-d %b %Y}" in text
+    withdraw_work_order(late, by=keeper, on=today, reason="wrong mat")
+    renew_work_order(old, by=keeper, on=today)
+    left = dict.fromkeys(range(1, 5), "no cable on the shelf")
+    answer_order(now, by=keeper, on=today, changed_on=today, left=left)
+    assert orders_on(bench_client) == []
+
+
+def test_without_orders_to_see_to_there_is_no_word_of_them(bench_client, sound_mat, today):
+    order_for(sound_mat, today)
+    assert lead_of(bench_client) == "Nothing needs doing today. No event is planned."
+
+
 def test_a_visitor_is_offered_nothing_to_do(visitor_client, sound_mat, today):
     worn = make_mat("M-001", fitted=True, fitted_on=today - timedelta(days=1200))
     make_usage_event(worn, make_event(today + timedelta(days=5)), "planned")
@@ -150,6 +183,7 @@ def test_queries_do_not_grow_with_the_pool(keeper_client, today):
             made += 1
             worn = make_mat(design=design, depot=depot, fitted=True, fitted_on=today - timedelta(days=1200))
             old = make_mat(design=design, depot=depot, fitted=True, fitted_on=today - timedelta(days=500))
+            order_for(old, today, planned_on=today)
             make_mat(design=design, depot=depot)
             make_fault(old, "cover or fold", None, reported_on=today)
             make_usage_event(worn, make_event(today + timedelta(days=5)), "planned")
