@@ -96,6 +96,16 @@ def test_ten_cables_by_a_trend_of_their_kind_and_unknown_tools_fit_too(printed, 
     assert sheets(printed(order)) == ONE_SHEET
 
 
+def test_ten_of_twelve_cables_given_to_somebody_fit_too(printed, keeper, today):
+    mat = order_of(12, keeper, today).mat
+    mat.work_orders.get().lines.all().delete()
+    ten = mat.fittings.filter(position__lte=10).values_list("segment", flat=True)
+    (order,) = raise_work_orders(ten, by=keeper, on=today, given_to="Odo Fenn", planned_on=today)
+    trend = Reason("trend", today, value=0.2, limit=3.0, basis="similar cables", accepted=0.05)
+    order.lines.filter(position__in=(2, 3)).update(reasons=[trend.as_json()])
+    assert sheets(printed(order)) == ONE_SHEET
+
+
 LONG = "drops on the left side when it is cold, see the photograph in the binder of the workshop; " * 5
 
 
