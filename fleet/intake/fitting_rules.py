@@ -33,14 +33,18 @@ def refuse_early_ends(files, table, start, end):
 
 
 def check_positions(files):
-    """A position is one that the design of the mat has. The fault of a cable or connector names one, and cannot dry."""
+    """A position is one that the design of the mat has. The fault of a cable or connector names one, and cannot dry.
+
+    What ended may stand at another one, and is remarked on: mats are given other designs, and their past stays.
+    """
     faults = files.table(FAULTS.file)
     if faults is not None:
         _refuse_of_cables(files, faults)
     if not files.can_follow(MATS.file, POSITIONS.file):
         return
-    for table in filter(None, (files.table(FITTINGS.file), faults)):
-        _refuse_positions_without_design(files, table)
+    for table, end in ((files.table(FITTINGS.file), "removed_on"), (faults, "ended_on")):
+        if table is not None:
+            _refuse_positions_without_design(files, table, end)
 
 
 def _refuse_of_cables(files, faults):
@@ -55,18 +59,22 @@ def _refuse_of_cables(files, faults):
             faults.refuse(files.errors, row, "end_reason", f"“{reason}”", expected)
 
 
-def _refuse_positions_without_design(files, table):
+def _refuse_positions_without_design(files, table, end):
     design_of, length_of = files.known(MATS.file, "design"), files.known(POSITIONS.file, "length_m")
     numbers = {}
     for design, number in length_of:
         numbers.setdefault(design, []).append(number)
-    for row, mat, position in list(table.rows("mat", "position")):
+    for row, mat, position, ended_on in list(table.rows("mat", "position", end)):
         design = design_of.get(mat)
         if position is None or design is None or (design, position) in length_of:
             continue
         has = ", ".join(map(str, sorted(numbers.get(design, ())))) or "none yet"
-        expected = f"a position of its design {design}: {has}"
-        table.refuse(files.errors, row, "position", f"“{position}” of {mat_name(mat)}", expected)
+        found, expected = f"“{position}” of {mat_name(mat)}", f"a position of its design {design}: {has}"
+        if ended_on is None:
+            table.refuse(files.errors, row, "position", found, expected)
+        elif not table.existing[row]:
+            expected += "; it is taken as one of a design that the mat had before"
+            files.warnings.add(table.file, table.lines[row], "position", found, expected)
 
 
 @dataclass(frozen=True)

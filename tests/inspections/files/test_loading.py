@@ -19,6 +19,7 @@ from sizes import examples
 
 from fleet.intake import FilesRefused, store_files, write_file
 from fleet.models import CableSegment, Event, Fault, Fitting, Load, Mat, MatDay, MatDesign, Note, UsageEvent
+from fleet.services.register import correct_mat
 from fleet.services.use_of_months import say_months
 from fleet.services.usual_use import say_usual_use
 from fleet.validators import UNSEEN
@@ -101,6 +102,26 @@ def test_export_then_load_into_an_empty_pool_then_export_is_identical(files):
     before = row_counts()
     assert load(first)[1] is None
     assert (exported(), row_counts()) == (first, before)
+
+
+def test_what_a_mat_held_under_another_design_goes_out_and_comes_back(keeper):
+    one = "four,1,0.6,thin\nfour,2,1.1,thin\none,1,0.6,thin\n"
+    with transaction.atomic():
+        load(
+            pool_files(
+                mat_designs="design\nfour\none\n",
+                positions=f"design,position,length_m,cable_type\n{one}",
+                faults="mat,reported_on,fault,position,place,ended_on,end_reason\n"
+                "M-1,2024-05-05,1,2,connector,2024-05-06,repair\n",
+            )
+        )
+        correct_mat(Mat.objects.get(number="M-1"), by=keeper, on=ON, design=MatDesign.objects.get(code="one"))
+        first = exported()
+        transaction.set_rollback(True)
+    files, _ = load(first)
+    assert exported() == first
+    said = [(note.file, note.line, note.found) for note in files.warnings.in_order() if note.column == "position"]
+    assert said == [("faults.csv", 2, "“2” of M-1"), ("fittings.csv", 3, "“2” of M-1")]
 
 
 def test_the_full_pool_is_stored_cell_for_cell():
