@@ -7,7 +7,7 @@ from ..static_files import joined_styles
 from .mat_chart import ROW, TIGHT_ROW, PositionToDraw, mat_drawing
 from .remarks import ROOM, remarks_in_short
 from .selectors import told_of
-from .sheets import is_estimated
+from .sheets import is_estimated, parts_to_pull
 from .tables import OrderLineTable
 
 # up to so many cables leave room to write large; more than so many fit on one sheet only when rows move closer
@@ -19,7 +19,9 @@ TITLE, HEAD_BYTES = b"<title>Work order ", 1_000
 def sheet_context(order, on):
     sheet, lines = order.sheet, list(order.lines.all())
     dense = len(sheet["positions"]) > ROOMY
-    positions = [_to_draw(position) for position in sheet["positions"]]
+    answered = {line.position for line in lines if line.is_answered}
+    parts = parts_to_pull(sheet, answered)
+    positions = [_to_draw(position, answered) for position in sheet["positions"]]
     row, mark = (TIGHT_ROW, 14) if dense else (ROW, 18)
     spacing = "dense" if dense else "roomy" if len(lines) <= FEW else ""
     return {
@@ -29,7 +31,8 @@ def sheet_context(order, on):
         "may_be_told": order.state_on(on) in TELLABLE,
         "table": OrderLineTable(lines, sheet, told_of(lines)),
         "spacing": spacing,
-        "measure_first": any(is_estimated(part) for part in sheet["parts"]),
+        "parts": parts,
+        "measure_first": any(is_estimated(part) for part in parts),
         "drawing": mat_drawing(sheet["width_m"], sheet["folds_m"], positions, mark=mark, row=row),
         "remarks": remarks_in_short(sheet, ROOM[spacing]),
         "name": order.mat.number,
@@ -48,11 +51,11 @@ def is_stand_alone_sheet(path):
         return TITLE in stream.read(HEAD_BYTES)
 
 
-def _to_draw(position):
+def _to_draw(position, answered):
     return PositionToDraw(
         position["position"],
         position["length_m"],
-        marked=position["change"],
+        marked=position["change"] and position["position"] not in answered,
         empty=not position["segment"],
         estimated=is_estimated(position),
     )

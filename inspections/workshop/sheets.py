@@ -65,9 +65,17 @@ def _position(number, planned, segment, change):
     }
 
 
+def parts_to_pull(sheet, answered):
+    """The parts of a stored sheet but for those positions, of which it was told what became of them."""
+    if not answered:
+        return sheet["parts"]
+    return _parts([place for place in sheet["positions"] if place["change"] and place["position"] not in answered])
+
+
 def _parts(changed):
     kinds = ("cable_type", "length_m", "length_basis")
-    counted = Counter(tuple(position[name] for name in kinds) for position in changed)
+    # sheets of before do not say where a length is from
+    counted = Counter(tuple(position.get(name, "") for name in kinds) for position in changed)
     return [dict(zip(kinds, kind, strict=True)) | {"count": count} for kind, count in sorted(counted.items())]
 
 

@@ -137,7 +137,7 @@ class OrderLineTable(PlainTable):
     def render_measured(self, record):
         told = self.told[record.pk]
         if told.reading is not None:
-            return "no signal" if told.reading.no_signal else f"{two_places(told.reading.loss_db)} dB"
+            return "no signal" if told.reading.no_signal else two_places(told.reading.loss_db)
         return (told.fitting and told.fitting.end_test) or self._not_told(record)
 
     def render_torque(self, record):
