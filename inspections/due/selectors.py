@@ -102,9 +102,9 @@ def _on_no_order(rows, on):
     return list(rows.with_open_order(on).filter(open_order=None).values_list("segment", flat=True))
 
 
-def mats_of_segments(segments):
-    """The mats in which these segments are assessed."""
-    return Mat.objects.filter(assessments__segment__in=segments).distinct()
+def mats_of_segments(segments, also=()):
+    """The mats in which these segments are assessed, and `also` these."""
+    return Mat.objects.filter(Q(assessments__segment__in=segments) | Q(pk__in=also)).distinct()
 
 
 def depots_with_mats(on):

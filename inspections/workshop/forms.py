@@ -15,6 +15,12 @@ from .selectors import CLOSED, TO_DO
 STATES = (TO_DO, OrderState.OUT_OF_DATE.value, OrderState.SIGNED.value, CLOSED)
 
 
+def _by_code(model, field, refusal):
+    return forms.ModelMultipleChoiceField(
+        model.objects.all(), to_field_name=field, required=False, error_messages={"invalid_choice": refusal}
+    )
+
+
 class GivenFields(forms.Form):
     """Who does the work, and when; either may stay open."""
 
@@ -33,23 +39,29 @@ class GiveForm(GivenFields, VersionForm):
 
 
 class RaiseForm(GivenFields, OnceForm):
-    """Chosen cables, by serial; with `whole_mats` also all else that is due in their mats, or every position."""
+    """Chosen cables, by serial; with `whole_mats` also all else that is due in their mats, or every position.
 
-    segments = forms.ModelMultipleChoiceField(
-        CableSegment.objects.all(),
-        to_field_name="serial",
-        error_messages={"required": "Choose at least one cable.", "invalid_choice": "There is no cable %(value)s."},
-    )
+    `mats`: those that the page shows, whether or not a cable of them is chosen.
+    """
+
+    segments = _by_code(CableSegment, "serial", "There is no cable %(value)s.")
+    mats = _by_code(Mat, "number", "There is no mat %(value)s.")
     whole_mats = forms.BooleanField(required=False)
     every_position = forms.BooleanField(label="Every position of each mat", required=False)
 
+    def clean(self):
+        values = super().clean()
+        whole = values.get("mats") and values.get("every_position")
+        if not (values.get("segments") or whole or "segments" in self.errors):
+            self.add_error("segments", "Choose at least one cable.")
+        return values
+
 
 class AskForm(forms.Form):
-    """The mats in the address of the page that raises work orders."""
+    """What the address of the page that raises work orders names: mats with all that is due in them, or cables."""
 
-    mat = forms.ModelMultipleChoiceField(
-        Mat.objects.all(), to_field_name="number", error_messages={"invalid_choice": "There is no mat %(value)s."}
-    )
+    mat = _by_code(Mat, "number", "There is no mat %(value)s.")
+    cable = _by_code(CableSegment, "serial", "There is no cable %(value)s.")
 
 
 class OrderFilter(StateFilter):

@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from django.db.models import Q
 from django.shortcuts import get_object_or_404
 
-from fleet.models import Fitting, Mat
+from fleet.models import DesignPosition, Fault, Fitting, Mat
 
 from ..choices import OrderState, Taken
 from ..models import Measurement, WorkOrder
@@ -34,6 +34,17 @@ def _of_state(state, on):
     closed = Q(withdrawn_on__isnull=False) | Q(renewed_as__isnull=False)
     signed = Q(signed_on__isnull=False)
     return {TO_DO: in_force, OrderState.SIGNED: signed, CLOSED: closed}.get(state, ~(in_force | closed | signed))
+
+
+def open_faults(mats, on):
+    """Open faults of these mats, the oldest of each first."""
+    faults = Fault.objects.open_on(on).filter(mat__in=mats).select_related("mat")
+    return faults.order_by("mat__number", "reported_on", "number")
+
+
+def empty_positions(mats, on):
+    """Positions of these mats that hold no cable, with `mat_number`: no order can take one out there."""
+    return DesignPosition.objects.empty(on).filter(mat__in=[mat.pk for mat in mats])
 
 
 def get_work_order_or_404(number):

@@ -36,6 +36,7 @@ def raise_work_orders(segment_ids, *, by, on, given_to="", planned_on=None):
     holds its segments.
     """
     hold_pool()
+    _check_planned(planned_on, on)
     ids = sorted(set(segment_ids))
     if not ids:
         raise ValidationError("Choose at least one cable.", code="empty")
@@ -91,8 +92,7 @@ def give_work_order(order, *, by, on, given_to, planned_on, seen_version=None):
     """Say who does the work and on which day; either may stay open. Returns the order."""
     hold(order)
     refuse_closed(order, on)
-    if planned_on is not None and planned_on < order.raised_on:
-        raise ValidationError({"planned_on": f"{order} was raised on {order.raised_on:%Y-%m-%d}: plan a later day."})
+    _check_planned(planned_on, order.raised_on)
     return order.correct(by=by, seen_version=seen_version, given_to=given_to, planned_on=planned_on)
 
 
@@ -111,6 +111,11 @@ def refuse_closed(order, on):
     sentence = CLOSED.get(order.state_on(on))
     if sentence:
         raise ValidationError(sentence.format(order=order), code="closed")
+
+
+def _check_planned(planned_on, raised_on):
+    if planned_on is not None and planned_on < raised_on:
+        raise ValidationError({"planned_on": f"The order is of {raised_on:%Y-%m-%d}: plan a later day."})
 
 
 def _free_or_refuse(ids, on):

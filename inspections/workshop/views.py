@@ -1,6 +1,7 @@
 """Work orders: the list, the sheet, raising and withdrawing."""
 
 from functools import partial
+from urllib.parse import urlencode
 
 from django.contrib import messages
 from django.shortcuts import redirect, render
@@ -26,7 +27,7 @@ from ..due.selectors import (
 from ..due.tables import DueTable
 from .forms import AskForm, GiveForm, OrderFilter, RaiseForm
 from .printing import sheet_context
-from .selectors import get_work_order_or_404, work_orders
+from .selectors import empty_positions, get_work_order_or_404, open_faults, work_orders
 from .services import give_work_order, raise_work_orders, renew_work_order, withdraw_work_order
 from .tables import WorkOrderTable
 
@@ -49,32 +50,51 @@ def work_order_raise(request):
     on = timezone.localdate()
     ensure_assessed(on)
     if request.method != "POST":
-        mats = AskForm(request.GET)
-        found = mats.cleaned_data["mat"] if mats.is_valid() else []
-        return _choose(request, on, found, due_segment_ids(found, on), mats)
+        form = AskForm(request.GET)
+        form.is_valid()
+        mats, cables = form.cleaned_data.get("mat", []), _keys(form, "cable")
+        return _choose(request, on, mats_of_segments(cables, mats), [*cables, *due_segment_ids(mats, on)], form)
     form = RaiseForm(request.POST)
+    if "look" in request.POST:
+        return redirect(_look(form))
     address = submit(request, form, partial(_raise, request, on))
     if address:
         return redirect(address)
-    chosen = [segment.pk for segment in form.cleaned_data.get("segments", [])]
-    return _choose(request, on, mats_of_segments(chosen), chosen, form)
+    chosen = _keys(form, "segments")
+    return _choose(request, on, mats_of_segments(chosen, _keys(form, "mats")), chosen, form)
+
+
+def _keys(form, field):
+    return [row.pk for row in form.cleaned_data.get(field, [])]
+
+
+def _look(form):
+    """The page on which more can be chosen, with what is chosen in the due list: with `whole_mats` all that is due."""
+    form.is_valid()
+    chosen = form.cleaned_data.get("segments", [])
+    asked = [("cable", segment.serial) for segment in chosen]
+    if form.cleaned_data.get("whole_mats"):
+        asked += [("mat", mat.number) for mat in mats_of_segments(chosen)]
+    return f"{reverse('inspections:work-order-raise')}?{urlencode(asked)}"
 
 
 def _choose(request, on, mats, chosen, form):
+    mats = list(mats)
     rows = due_rows(rows_of_mats(mats), on)
     shown = {"chosen": chosen, "exclude": ("next_event",), "look_ahead_days": look_ahead_days()}
     table = DueTable(rows, on=on, may_bench=True, **shown)
     RequestConfig(request, paginate=False).configure(table)
     refused = request.method == "POST"
     context = {"table": table, "mats": mats, "form": form, "more": form if refused else RaiseForm()}
+    context |= {"faults": open_faults(mats, on), "empty": empty_positions(mats, on)}
     return render(request, "inspections/workshop/raise.html", context, status=422 if refused else 200)
 
 
-def _raise(request, on, *, segments, whole_mats, every_position, **given):
+def _raise(request, on, *, segments, mats, whole_mats, every_position, **given):
     chosen = {segment.pk for segment in segments}
     if whole_mats or every_position:
         free = free_segment_ids if every_position else due_segment_ids
-        chosen.update(free(mats_of_segments(chosen), on))
+        chosen.update(free(mats_of_segments(chosen, mats), on))
     orders = raise_work_orders(chosen, by=request.user, on=on, **given)
     names = ", ".join(f"{order} for {order.mat}" for order in orders)
     messages.success(request, f"Raised: {names}.")

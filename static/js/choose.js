@@ -21,8 +21,23 @@ function say() {
   }
 }
 
+// ticking every position ticks each row; taking out one of them takes out the tick for all
+function follow(box) {
+  const every = form.elements.every_position;
+  if (every && box === every) {
+    for (const row of form.querySelectorAll("input[name=segments]")) {
+      row.checked = every.checked || row.defaultChecked;
+    }
+  } else if (every && box.name === "segments" && !box.checked) {
+    every.checked = false;
+  }
+}
+
 if (form) {
-  form.addEventListener("change", say);
+  form.addEventListener("change", (event) => {
+    follow(event.target);
+    say();
+  });
   // also when the browser comes back to the page with its ticks restored
   addEventListener("pageshow", say);
 }

@@ -69,6 +69,10 @@ class MatState:
         return self._of(*DUE)
 
     @property
+    def due_without_order(self):
+        return [position for position in self.due if position.assessment.open_order is None]
+
+    @property
     def held_back(self):
         return bool(self.faults or self.empty or self.change_now)
 
