@@ -7,7 +7,9 @@ class InspectionsConfig(AppConfig):
 
     def ready(self):
         from django.core.signals import request_finished
+        from django.db.models.signals import post_migrate
 
+        from fleet.models.row_numbers import keep_numbers
         from fleet.signals import correction_begins, wear_changed
 
         from .assessment.moves import on_correction
@@ -15,6 +17,7 @@ class InspectionsConfig(AppConfig):
         from .backup.daily import back_up_when_due
         from .workshop.sign_off_services import answer_lines
 
+        post_migrate.connect(keep_numbers, sender=self, dispatch_uid="inspections.keep_numbers")
         correction_begins.connect(on_correction, dispatch_uid="inspections.moves")
         wear_changed.connect(on_wear_changed, dispatch_uid="inspections.reassess")
         wear_changed.connect(answer_lines, dispatch_uid="inspections.answer_lines")
