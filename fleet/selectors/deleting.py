@@ -80,6 +80,8 @@ def standing_on_mat(mat, on):
 
 
 def going_with_mat(mat):
+    if fittings := mat.fittings.count():
+        yield f"What is told of {_count(fittings, 'fitting')} goes with it."
     if usual := mat.usage_events.usual().count():
         yield f"Its usual use of {_count(usual, 'month')} goes with it."
     if called_off := mat.usage_events.exclude(basis=UsageBasis.USUAL).filter(state=UsageState.CALLED_OFF).count():

@@ -1,6 +1,7 @@
 """What stands on a fitting, and what is back where it was once the fitting is deleted."""
 
 from dataclasses import dataclass
+from datetime import timedelta
 
 from django.db.models import OuterRef, Subquery
 
@@ -8,6 +9,8 @@ from ..choices import FaultEnd
 from ..models import CableSegment, Fault, Fitting, Mat
 from ..models.mats import mat_name
 from .trail import deleted_states
+
+TOLD_LATELY = timedelta(days=30)
 
 
 @dataclass(frozen=True)
@@ -32,6 +35,11 @@ class Undone:
             *(f"The fault of {row.reported_on:%Y-%m-%d} ({row.place}) is open again." for row in self.faults),
             *self.stays,
         )
+
+
+def told_lately(fitting, on):
+    """Somebody typed it in the last weeks: what is wrong with it is likely to be found out now."""
+    return fitting.load_id is None and fitting.recorded_at.date() >= on - TOLD_LATELY
 
 
 def undone_with(fitting):

@@ -6,8 +6,6 @@ from operator import or_
 from django.db.models import Q
 
 from fleet.models import CableSegment, Event, Fitting, Mat
-from fleet.models.mats import mat_name
-from fleet.models.trail import at_start
 from fleet.selectors.deleting import (
     NAMED,
     Deletion,
@@ -155,7 +153,7 @@ def _orders_for(fitting, undone):
 def was_called(text):
     """Mats, cables and events of exactly this code that were deleted, with who deleted each and why."""
     return newest_first(
-        deleted_rows(Mat, lambda row: f"{at_start(mat_name(row.number))}: deleted", number__iexact=text),
+        deleted_rows(Mat, lambda row: f"Mat {row.number}: deleted", number__iexact=text),
         deleted_rows(CableSegment, lambda row: f"Cable {row.serial}: deleted", serial__iexact=text),
         deleted_rows(Event, lambda row: f"Event {row.code} {row.name}: deleted", code__iexact=text),
     )

@@ -3,7 +3,7 @@
 from django.db import transaction
 
 from fleet.models import Fitting
-from fleet.selectors.deleting_fittings import undone_with
+from fleet.selectors.deleting_fittings import told_lately, undone_with
 from fleet.services.confirmation import weighed
 from fleet.services.corrections import delete_alike
 from fleet.services.deleting import check_told, hold_to_delete, refuse_standing, undo_fitting, undo_mat, undo_segment
@@ -30,11 +30,13 @@ def delete_fitting(
     `readings`: those of its cable from that time never were either, and become void. `cables`: nor was the cable, of
     which nothing else is known, and it goes too. `follows`: the mark of what the person was told. Raises
     ValidationError where something stands on it, and where other things follow by now;
-    WantsConfirmation where much follows for other cables; `confirmed` as in `weighed`.
+    WantsConfirmation where much follows for other cables, but for a fitting that was told lately: that one was not
+    asked about either. `confirmed` as in `weighed`.
     """
     fitting = hold_to_delete(fitting, reason, seen_version)
     deletion, undone = deletion_of_fitting(fitting), undone_with(fitting)
     check_told(deletion, follows)
+    confirmed = None if told_lately(fitting, on) else confirmed
     lines = [line.pk for line in lines_answered_by(fitting, undone)]
     with weighed(fitting.segment, *(row.segment for row in undone.reopened), on=on, confirmed=confirmed):
         _put_right(deletion.readings, readings, by, on, reason)

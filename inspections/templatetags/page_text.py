@@ -6,11 +6,11 @@
 """
 
 from dataclasses import dataclass
-from datetime import timedelta
 
 from django import template
 
 from fleet.choices import FittedBasis
+from fleet.selectors.deleting_fittings import told_lately
 
 from ..choices import Stage
 from ..numeric.words import MeasureReason, NoDateReason, NoModelReason, Status
@@ -19,8 +19,7 @@ from .figures import ago, counted, day_by_name, figure, percent, short_day, two_
 from .reason_text import NO_TREND
 
 register = template.Library()
-
-TOLD_LATELY = timedelta(days=30)
+register.filter(told_lately)
 
 
 @dataclass(frozen=True)
@@ -58,12 +57,6 @@ def suspicious(suspect):
         "age": f"it was first fitted on {short_day(suspect.day)}, long before the others",
         "events": f"it is said to have been to {figure(suspect.value)} events, where {figure(suspect.usual)} are usual",
     }[suspect.kind]
-
-
-@register.filter
-def told_lately(row, on):
-    """Somebody typed it in the last weeks: what was wrong with it is still likely to be found out."""
-    return row.load_id is None and row.recorded_at.date() >= on - TOLD_LATELY
 
 
 @register.filter

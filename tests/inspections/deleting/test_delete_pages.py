@@ -5,12 +5,17 @@ import re
 from datetime import timedelta
 
 import pytest
-from factories import make_plain_mat, make_plain_segment, make_reading
+from django.db import connection
+from django.test.utils import CaptureQueriesContext
+from django.utils import timezone
+from factories import fit, make_note, make_plain_design, make_plain_mat, make_plain_segment, make_reading
 from page_forms import form_in
 
 from fleet.models import Fitting
 from fleet.services.fittings import TakenOut, fit_segment
+from fleet.signals import correction_begins
 from inspections.assessment.services import assess_pool
+from inspections.deleting.services import delete_fitting
 
 pytestmark = pytest.mark.django_db
 
@@ -78,3 +83,39 @@ def test_one_that_something_stands_on_offers_no_button_and_says_what_to_do_first
     sent = {"reason": "never so", "version": Fitting.objects.get(pk=wrong.pk).version}
     answer = bench_client.post(place(wrong), sent)
     assert answer.status_code == 422 and Fitting.objects.filter(pk=wrong.pk).exists()
+
+
+def test_pages_ask_as_much_of_the_database_whatever_the_rows(keeper_client, today):
+    counted = []
+    for positions, cables in ((2, 2), (8, 8)):
+        mat = make_plain_mat(make_plain_design(positions), number=f"M-{positions}")
+        for position in range(1, cables + 1):
+            fitting = fit(make_plain_segment(), mat, position, today - timedelta(days=9))
+            for day in range(positions):
+                make_reading(fitting.segment, 0.5, today - timedelta(days=day))
+                make_note(mat)
+        place = f"/cables/{fitting.segment}/fittings/{fitting.pk}/delete/"
+        counted.append([queries_of(keeper_client, at) for at in (place, f"/mats/{mat}/delete/")])
+    assert counted[0] == counted[1]
+
+
+def queries_of(client, place):
+    with CaptureQueriesContext(connection) as queries:
+        assert client.get(place).status_code == 200
+    return len(queries)
+
+
+def test_an_old_fitting_asks_about_the_rest_of_the_pool_and_one_told_lately_does_not(keeper, today):
+    asked = []
+
+    def ask(segment_ids, **kwargs):
+        asked.append(segment_ids)
+        return lambda confirmed: None
+
+    correction_begins.connect(ask, dispatch_uid="test")
+    for days_ago in (40, 3):
+        fitting = fit(make_plain_segment(), make_plain_mat(), 1, today - timedelta(90))
+        Fitting.objects.filter(pk=fitting.pk).update(recorded_at=timezone.now() - timedelta(days_ago))
+        delete_fitting(fitting, by=keeper, on=today, reason="never so", confirmed="")
+        assert len(asked) == 1
+    correction_begins.disconnect(dispatch_uid="test")
