@@ -23,7 +23,7 @@ class WithdrawableQuerySet(CodedQuerySet):
 
 
 class Withdrawable(Coded):
-    """A row with a code that is taken out of use with a day and a reason; it is never deleted."""
+    """A row with a code that is taken out of use with a day and a reason; deleted only where it never was."""
 
     withdrawn_on = models.DateField(null=True, blank=True)
     withdrawal_reason = LineField(max_length=REASON_LENGTH, blank=True)

@@ -1,4 +1,4 @@
-"""What everything in the register goes through: added, corrected, withdrawn, back in use. Nothing is deleted."""
+"""What everything in the register goes through: added, corrected, withdrawn, back in use."""
 
 from contextlib import contextmanager
 

@@ -52,8 +52,8 @@ def _choice(words, **kwargs):
 class Assessment(models.Model):
     """Derived, so without history. Dates are the first day on which the segment should not go out.
 
-    No database constraint ties it to the register, of which nothing is ever deleted: with one, SQLite takes the rows
-    out one by one whenever the pool is assessed afresh.
+    No database constraint ties it to the register, and what is deleted there is out of it by then: with one, SQLite
+    takes the rows out one by one whenever the pool is assessed afresh.
     """
 
     segment = models.OneToOneField(
