@@ -16,6 +16,7 @@ FOLD_LABEL_ROWS = 3
 LINE_OF_TEXT = 18
 # room that a character takes at most, on paper where letters are larger
 CHARACTER = 8
+PLATES_APART, HIGHEST_PLATE = 2, 18
 
 
 @dataclass(frozen=True)
@@ -62,7 +63,10 @@ class PositionToDraw:
 
 @dataclass(frozen=True)
 class DrawnCable:
-    """A cable from the feed end to (x, y), its mark centred there, its words beside it (`before`: left of the mark)."""
+    """A cable from the feed end to (x, y), its mark centred there, its words beside it (`before`: left of the mark).
+
+    `plate_…`: the ground behind the words. It hides what they stand on, and touches no line or mark of another cable.
+    """
 
     position: PositionToDraw
     x: float
@@ -72,6 +76,10 @@ class DrawnCable:
     text_x: float
     text_y: float
     before: bool
+    plate_x: float
+    plate_y: float
+    plate_width: float
+    plate_height: float
 
 
 @dataclass(frozen=True)
@@ -156,15 +164,21 @@ def _cable(position, y, px_per_m, mark, row):
     x = round(LEFT + position.length_m * px_per_m, 1)
     words = len(f"{position.number}: {position.beside}") * CHARACTER
     before = x + mark + words > RIGHT and x - words > LEFT
+    text_x = round(x - mark if before else x + mark, 1)
+    plate_height = min(row - PLATES_APART, HIGHEST_PLATE)
     return DrawnCable(
         position=position,
         x=x,
         y=y,
         mark_x=round(x - mark / 2, 1),
         mark_y=y - mark / 2,
-        text_x=round(x - mark if before else x + mark, 1),
-        text_y=y - 5 if before and row >= ROW else y + 5,
+        text_x=text_x,
+        text_y=y + 5,
         before=before,
+        plate_x=round(text_x - words, 1) if before else text_x - 2,
+        plate_y=round(y - plate_height / 2, 2),
+        plate_width=words,
+        plate_height=plate_height,
     )
 
 

@@ -84,7 +84,10 @@ def _line_column(heading, css, accessor="position", **attrs):
 
 
 def _starred(segment):
-    return f"{segment}*" if segment.serial_is_ours else str(segment)
+    """On the phone there is no heading to say what the star is."""
+    if segment.serial_is_ours:
+        return format_html('{}* <span class="at-phone">{}</span>', segment, OUR_NUMBER)
+    return str(segment)
 
 
 class OrderLineTable(PlainTable):

@@ -1,10 +1,21 @@
 """Drawings in proportion: what is twice as long is drawn twice as long."""
 
+from itertools import pairwise
+
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from inspections.workshop.mat_chart import CHARACTER, FOLD_LABEL_ROOM, LEFT, RIGHT, PositionToDraw, mat_drawing
+from inspections.workshop.mat_chart import (
+    CHARACTER,
+    FOLD_LABEL_ROOM,
+    LEFT,
+    RIGHT,
+    ROW,
+    TIGHT_ROW,
+    PositionToDraw,
+    mat_drawing,
+)
 
 LENGTHS = st.lists(st.floats(0.1, 12), min_size=1, max_size=16)
 
@@ -37,6 +48,15 @@ def test_nothing_is_drawn_outside_the_view(lengths_m, width_m, folds_m):
         assert LEFT < cable.x <= RIGHT
         assert drawing.top < cable.y < drawing.bottom < drawing.height
         assert cable.text_x - words >= LEFT if cable.before else cable.text_x + words <= RIGHT
+
+
+@pytest.mark.parametrize(("row", "mark"), [(ROW, 12), (ROW, 18), (TIGHT_ROW, 14)])
+@given(LENGTHS)
+def test_what_stands_beside_a_cable_covers_no_line_mark_or_words_of_another(row, mark, lengths_m):
+    cables = mat_drawing(6.0, [1.0], positions(lengths_m), mark=mark, row=row).cables
+    for above, below in pairwise(cables):
+        assert above.plate_y + above.plate_height <= min(below.y - mark / 2, below.plate_y)
+        assert below.plate_y >= above.y + mark / 2
 
 
 def test_positions_are_drawn_in_their_order_one_below_the_other():
