@@ -7,7 +7,7 @@ from django.utils.text import slugify
 from fleet.templatetags.lengths import in_m
 
 WIDTH = 1100
-LEFT, RIGHT, TOP = 56, 1084, 16
+LEFT, RIGHT, TOP = 56, 1084, 4
 ROW = 24
 # where many cables must share a sheet of paper with everything else
 TIGHT_ROW = 13.5

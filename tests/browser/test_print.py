@@ -132,6 +132,20 @@ def test_ten_cables_with_what_is_known_of_the_mat_fit_too(open_page, keeper, tod
             assert ("not as printed" in text) == from_files
 
 
+def test_ten_of_twelve_given_to_somebody_with_what_is_known_of_the_mat_fit_in_the_widest_letters(
+    open_page, keeper, today
+):
+    mat = order_of(12, keeper, today).mat
+    mat.work_orders.get().lines.all().delete()
+    make_note(mat, LONG, noted_on=today)
+    ten = mat.fittings.filter(position__lte=10).values_list("segment", flat=True)
+    (order,) = raise_work_orders(ten, by=keeper, on=today, given_to="Odo Fenn", planned_on=today)
+    page = open_page(keeper)
+    page.goto(order.get_absolute_url())
+    page.add_style_tag(content="* { font-family: 'DejaVu Sans' !important }")
+    assert len(pages_of(page.pdf(format="Letter"))) == 1
+
+
 def test_more_than_ten_go_on_to_a_second_sheet_that_names_the_order_again(printed, keeper, today):
     order = order_of(16, keeper, today)
     first, second = printed(order)["A4"]
