@@ -14,6 +14,7 @@ from .pages.today import views as today
 from .policy import views as policy
 from .start import views as start
 from .trend import views as pool
+from .workshop import bulk_views as bulk
 from .workshop import change_views as changes
 from .workshop import sign_off_views as sign_off
 from .workshop import views as work_orders
@@ -68,6 +69,8 @@ urlpatterns = [
     path("due.csv", due.due_csv, name="due-csv"),
     path("work-orders/", work_orders.work_order_list, name="work-order-list"),
     path("work-orders/raise/", work_orders.work_order_raise, name="work-order-raise"),
+    path("work-orders/raise/all/", bulk.raise_all, name="work-order-raise-all"),
+    path("work-orders/print/", bulk.print_orders, name="work-order-print"),
     path("work-orders/<str:number>/", work_orders.work_order_detail, name="work-order-detail"),
     path("work-orders/<str:number>/done/", sign_off.work_order_done, name="work-order-done"),
     path("work-orders/<str:number>/give/", work_orders.work_order_give, name="work-order-give"),

@@ -4,6 +4,8 @@ from django.template.loader import render_to_string
 
 from ..choices import TELLABLE
 from ..static_files import joined_styles
+from .bulk_tables import BundleMatTable, PartsTable
+from .bundle_selectors import lines_to_do, parts_of, tools_of
 from .mat_chart import ROW, TIGHT_ROW, PositionToDraw, mat_drawing
 from .remarks import ROOM, remarks_in_short
 from .selectors import told_of
@@ -16,7 +18,8 @@ ROOMY = 6
 TITLE, HEAD_BYTES = b"<title>Work order ", 1_000
 
 
-def sheet_context(order, on):
+def sheet_context(order, on, told=None):
+    """`told`: as `told_of` gives it for the lines of this order, at least; None: it is looked up."""
     sheet, lines = order.sheet, list(order.lines.all())
     dense = len(sheet["positions"]) > ROOMY
     answered = {line.position for line in lines if line.is_answered}
@@ -29,13 +32,33 @@ def sheet_context(order, on):
         "lines": lines,
         "status": order.state_on(on),
         "may_be_told": order.state_on(on) in TELLABLE,
-        "table": OrderLineTable(lines, sheet, told_of(lines)),
+        "table": OrderLineTable(lines, sheet, told_of(lines) if told is None else told),
         "spacing": spacing,
         "parts": parts,
         "measure_first": any(is_estimated(part) for part in parts),
         "drawing": mat_drawing(sheet["width_m"], sheet["folds_m"], positions, mark=mark, row=row),
         "remarks": remarks_in_short(sheet, ROOM[spacing]),
         "name": order.mat.number,
+        "id_end": f"-{order.pk}",
+    }
+
+
+def bundle_context(orders, on):
+    """Orders as one document: parts, tools and mats of all in front, then what each sheet needs."""
+    told = told_of([line for order in orders for line in order.lines.all()])
+    for order in orders:
+        order.to_do = len(lines_to_do(order, on))
+    parts = parts_of(orders, on)
+    return {
+        "on": on,
+        "orders": orders,
+        "sheets": [sheet_context(order, on, told) | {"sheet": order.sheet} for order in orders],
+        "parts": PartsTable(parts),
+        "cables": sum(order.to_do for order in orders),
+        "missing": sum(part.missing for part in parts),
+        "measure_first": any(part.estimated for part in parts),
+        "tools": tools_of(orders),
+        "mats": BundleMatTable(orders),
     }
 
 

@@ -45,13 +45,13 @@ def raise_work_orders(segment_ids, *, by, on, given_to="", planned_on=None):
     numbers = _next_numbers(on.year)
     fittings = _fittings_by_mat({row.mat_id for row in rows}, on)
     remarks = _remarks_by_mat(fittings, on)
-    orders = []
+    given = {"given_to": given_to, "planned_on": planned_on, "recorded_by": by, "raised_on": on}
+    by_order = []
     for mat, group in groupby(rows, key=lambda row: row.mat):
         changed = list(group)
         sheet = sheet_of(mat, changed, fittings[mat.pk], **remarks[mat.pk])
-        given = {"given_to": given_to, "planned_on": planned_on, "recorded_by": by}
-        orders.append(_store(changed, number=next(numbers), mat=mat, raised_on=on, sheet=sheet, **given))
-    return orders
+        by_order.append((WorkOrder(number=next(numbers), mat=mat, sheet=sheet, **given), changed))
+    return _store(by_order)
 
 
 def work_order_of_due(mat, *, by, on):
@@ -179,10 +179,13 @@ def _remarks_by_mat(mat_ids, on):
     return found
 
 
-def _store(rows, **values):
-    order = WorkOrder(**values)
-    order.clean_fields()
-    order.save(force_insert=True)
+def _store(by_order):
+    """Insert the orders with a line for each of their assessed rows; as many queries for one as for a depot."""
+    orders = [order for order, _ in by_order]
+    for order in orders:
+        # what it refers to was read from the database
+        order.clean_fields(exclude=("mat", "recorded_by"))
+    WorkOrder.objects.bulk_create(orders, batch_size=SHEETS_AT_ONCE)
     WorkOrderLine.objects.bulk_create(
         WorkOrderLine(
             work_order=order,
@@ -190,6 +193,7 @@ def _store(rows, **values):
             position=row.position,
             reasons=[reason.as_json() for reason in reasons(row)],
         )
+        for order, rows in by_order
         for row in rows
     )
-    return order
+    return orders

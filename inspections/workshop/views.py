@@ -27,7 +27,7 @@ from ..due.selectors import (
 from ..due.tables import DueTable
 from .forms import AskForm, GiveForm, OrderFilter, RaiseForm
 from .printing import sheet_context
-from .selectors import empty_positions, get_work_order_or_404, open_faults, work_orders
+from .selectors import TO_DO, empty_positions, get_work_order_or_404, open_faults, work_orders
 from .services import give_work_order, raise_work_orders, renew_work_order, withdraw_work_order
 from .tables import WorkOrderTable
 
@@ -35,8 +35,11 @@ from .tables import WorkOrderTable
 def work_order_list(request):
     on = timezone.localdate()
     form = OrderFilter(request.GET, depots=depots_with_mats(on))
-    table = WorkOrderTable(work_orders(on, **form.chosen()), on=on)
-    return list_page(request, "inspections/workshop/list.html", table, form=form)
+    chosen = form.chosen()
+    table = WorkOrderTable(work_orders(on, **chosen), on=on)
+    depot = chosen.get("depot")
+    context = {"form": form, "depot": depot, "has_in_force": work_orders(on, state=TO_DO, depot=depot).exists()}
+    return list_page(request, "inspections/workshop/list.html", table, **context)
 
 
 def work_order_detail(request, number):

@@ -39,7 +39,7 @@ LEAST = {
     ],
     "bench hand": [
         *("bench", "bench-mat", "bench-verdicts", "bench-move", "reading-void", "reading-doubtful"),
-        *("segment-add", "fit", "take-out", "work-order-raise"),
+        *("segment-add", "fit", "take-out", "work-order-raise", "work-order-raise-all"),
         *("mat-change", "mat-change-verdicts", "fitting-delete", "work-order-done", "work-order-give"),
     ],
     "keeper": [
