@@ -1,11 +1,10 @@
 """Work orders: what they hold, what they refuse, and who wins when two people raise one at once."""
 
-import threading
 from datetime import date, timedelta
 
 import pytest
+from at_once import at_once
 from django.core.exceptions import ValidationError
-from django.db import connection
 from factories import (
     fit,
     make_cable_type,
@@ -221,27 +220,6 @@ def test_people_who_raise_orders_for_different_mats_at_once_get_different_number
     ids = iter([segments_of(make_mat(fitted=True))[0].pk for _ in range(5)])
     numbers = at_once(5, lambda: raise_work_orders([next(ids)], by=keeper, on=ON)[0].number)
     assert sorted(numbers) == [f"W-2026-00{n}" for n in range(1, 6)]
-
-
-def at_once(people, act):
-    """What each of so many threads, let go together, came back with: the answer, or the refusal."""
-    answers, start = [], threading.Barrier(people)
-
-    def run():
-        start.wait()
-        try:
-            answers.append(act())
-        except ValidationError as refusal:
-            answers.append(" ".join(refusal.messages))
-        finally:
-            connection.close()
-
-    threads = [threading.Thread(target=run) for _ in range(people)]
-    for thread in threads:
-        thread.start()
-    for thread in threads:
-        thread.join()
-    return answers
 
 
 def test_open_notes_and_faults_of_the_mat_stand_on_its_sheet_and_those_that_end_stay(mat, keeper):

@@ -3,13 +3,15 @@
 import re
 
 import pytest
+from at_once import at_once
 from conftest import signed_in
 from factories import make_plain_design, make_plain_mat
+from invariants import broken
 from page_forms import form_in
 
 from fleet.models import Fitting
 from inspections.assessment.services import assess_pool
-from inspections.models import WorkOrderLine
+from inspections.models import Measurement, WorkOrderLine
 from inspections.workshop.services import raise_work_orders
 
 pytestmark = pytest.mark.django_db
@@ -166,3 +168,23 @@ def test_a_keeper_renews_it_with_one_press(keeper_client, bench_client, page, or
     assert "Tell what was done" not in words(keeper_client.get(sheet))
     assert keeper_client.post(f"{sheet}renew/", seen | {"version": order.version}).url == sheet
     assert "was renewed as" in words(keeper_client.get(sheet))
+
+
+@pytest.mark.django_db(transaction=True)
+def test_of_twenty_who_sign_one_order_off_at_once_one_changes_its_cables(keeper, order, page, today):
+    """Each has the form on the screen; the others are told what is there now."""
+    people = [signed_in(keeper) for _ in range(20)]
+    forms = [(client, filled(client, page, all_new="new", all_loss="0.7 0.8")) for client in people]
+    waiting = iter(forms)
+
+    def sign_off():
+        client, form = next(waiting)
+        return client.post(page, form)
+
+    answers = at_once(len(forms), sign_off)
+    refused = [answer for answer in answers if answer.status_code != 302]
+    assert [answer.status_code for answer in refused] == [422] * 19
+    assert all("Somebody else" in words(answer) or "was signed off" in words(answer) for answer in refused)
+    order.refresh_from_db()
+    assert (Fitting.objects.count(), Measurement.objects.count(), order.state_on(today)) == (5, 2, "signed off")
+    assert broken(today) == []
