@@ -7,11 +7,13 @@ from invariants import assessments_are_fresh
 
 from fleet.models import CableSegment, Event, Fitting, MatDay, Submission, UsageEvent
 from inspections.assessment.services import assess_pool
-from inspections.models import Measurement, WorkOrder
+from inspections.models import Measurement, WorkOrder, WorkOrderLine
 
 POSITIONS = 4
 MATS_EACH = 2
 EVENT_DAYS = 2
+# how the name of each act of signing off begins
+SIGN_OFF = "order "
 PASSWORD = "muddy-hands-7"
 
 
@@ -51,8 +53,9 @@ def half_events():
 
 
 def half_benches():
+    told = lines_told()
     for act, readings in Counter(Measurement.objects.values_list("measured_by", flat=True)).items():
-        if readings != POSITIONS:
+        if readings != (told[act] if act.startswith(SIGN_OFF) else POSITIONS):
             yield f"bench {act}: {readings} readings"
 
 
@@ -63,15 +66,23 @@ def half_fittings():
         if held[place] != 1:
             yield f"position {place}: holds {held[place]}"
     came_out = Counter(Fitting.objects.exclude(removed_on=None).values_list("removal_reason", flat=True))
+    told = lines_told()
     for act, number in came_out.items():
-        if number != 1:
+        if number != (told[act] if act.startswith(SIGN_OFF) else 1):
             yield f"fitting {act}: {number} came out"
+
+
+def lines_told():
+    """{act: how many lines of work orders it answered}"""
+    return Counter(WorkOrderLine.objects.exclude(done_on=None).values_list("answered_by", flat=True))
 
 
 def half_orders():
     for order in WorkOrder.objects.prefetch_related("lines"):
         if order.lines.count() != POSITIONS:
             yield f"work order {order}: {order.lines.count()} lines"
+        if order.signed_on and order.lines.filter(done_on=None).exists():
+            yield f"work order {order}: signed off with a line that is not done"
 
 
 def half_forms():
@@ -82,9 +93,12 @@ def half_forms():
 def kept_acts():
     """(kind, act) of everything that is there, each as often as it is there."""
     kept = Counter(("event", name) for name in Event.objects.values_list("name", flat=True))
-    kept.update({("bench", act): 1 for act in Measurement.objects.values_list("measured_by", flat=True)})
-    out = Fitting.objects.exclude(removed_on=None).values_list("removal_reason", flat=True)
-    kept.update(("fit", act) for act in out)
+    benches = Measurement.objects.exclude(measured_by__startswith=SIGN_OFF).values_list("measured_by", flat=True)
+    kept.update({("bench", act): 1 for act in benches})
+    out = Fitting.objects.exclude(removed_on=None).exclude(removal_reason__startswith=SIGN_OFF)
+    kept.update(("fit", act) for act in out.values_list("removal_reason", flat=True))
+    signed = WorkOrder.objects.exclude(signed_on=None).values_list("signed_by", flat=True)
+    kept.update(("sign", act) for act in signed)
     kept.update(("order", number) for number in WorkOrder.objects.values_list("number", flat=True))
     withdrawn = WorkOrder.objects.exclude(withdrawn_on=None).values_list("withdrawal_reason", flat=True)
     kept.update(("withdraw", reason) for reason in withdrawn)

@@ -18,6 +18,8 @@ from stress_pool import EVENT_DAYS, MATS_EACH, PASSWORD, POSITIONS
 # what a browser meets when the server dies
 BROKEN = (OSError, http.client.HTTPException)
 TIMEOUT_S = 60
+# of the orders raised, so many; the others are withdrawn
+SIGNED_OFF = 0.6
 
 
 Form = namedtuple("Form", "place fields act")
@@ -76,7 +78,7 @@ class Writer:
         """One act after another until told to stop, or until the server is gone."""
         while not stop.is_set():
             try:
-                self.random.choice((self.log_event, self.measure, self.fit, self.raise_or_withdraw))()
+                self.random.choice((self.log_event, self.measure, self.fit, self.raise_or_answer))()
             except BROKEN:
                 return
 
@@ -122,7 +124,9 @@ class Writer:
         fields = {"segment": f"S-{self.number}-{next(self.spares)}", "fitted_on": self.on, "basis": "known"}
         self._ask_and_send(place, fields | {"reason": act, "goes": "thrown away"}, ("fit", act))
 
-    def raise_or_withdraw(self):
+    def raise_or_answer(self):
+        if self.order and self.random.random() < SIGNED_OFF:
+            return self.sign_off()
         if self.order:
             reason, place = f"over {self.number}.{next(self.acts)}", f"/work-orders/{self.order}/withdraw/"
             return self._ask_and_send(place, {"reason": reason}, ("withdraw", reason))
@@ -130,6 +134,16 @@ class Writer:
         page = self._page(f"{place}?mat={self._mat()}")
         serials = re.findall(r'name="segments" value="([^"]+)"', page)
         return self.send(place, hidden_fields(page) | {"segments": serials}, ("order", None))
+
+    def sign_off(self):
+        """All that is to do by the order, with a reading of each new cable."""
+        act, place = f"order {self.number}.{next(self.acts)}", f"/work-orders/{self.order}/done/"
+        page = self._page(place)
+        ticked = re.findall(r'name="(change-\d+)"[^>]* checked', page)
+        fields = hidden_fields(page) | dict.fromkeys(ticked, "on")
+        fields |= {"changed_on": self.on, "basis": "known", "measured_by": act, "goes": "thrown away"}
+        fields |= {"all-new": "new", "all-why": act, "all-loss": " ".join(["0.7"] * len(ticked))}
+        self.send(place, fields, ("sign", act))
 
     def _mats(self):
         return [f"H-{self.number}-{number}" for number in range(MATS_EACH)]
@@ -158,6 +172,6 @@ class Writer:
             self.refused.append(f"{act} at {place}: {status} {said}")
             return
         kind, name = act
-        if kind in ("order", "withdraw"):
+        if kind in ("order", "withdraw", "sign"):
             self.order = led_to.rstrip("/").rpartition("/")[2] if kind == "order" else None
         self.confirmed.append((kind, name or self.order))
