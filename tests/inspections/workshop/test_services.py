@@ -123,7 +123,8 @@ def test_the_weight_of_the_design_stands_in_the_caution_and_an_unknown_one_is_a_
     heavy, unknown = (make_mat(design=make_design(weight_kg=kg), fitted=True) for kg in (24.5, None))
     ids = [segments_of(heavy)[0].pk, segments_of(unknown)[0].pk]
     first, second = raise_work_orders(ids, by=keeper, on=ON)
-    assert "Lift with two people, from the knees: this mat weighs 24.5 kg, more when wet." in first.sheet["cautions"]
+    weight = "24.5\N{NO-BREAK SPACE}kg"
+    assert f"Lift with two people, from the knees: this mat weighs {weight}, more when wet." in first.sheet["cautions"]
     assert (
         "Lift with two people, from the knees: weight of this mat, not recorded: ____ kg, more when wet."
         in second.sheet["cautions"]
