@@ -1,10 +1,12 @@
 """Where an act leads back to: the page it was asked on, if that is one of ours."""
 
+from django.shortcuts import resolve_url
 from django.utils.http import url_has_allowed_host_and_scheme
 
 
 def next_page(request, otherwise):
+    """`otherwise`: a row with a page, or an address."""
     address = request.POST.get("next") or request.GET.get("next") or ""
     # a word without its slash would be taken for the name of a view
     is_ours = address.startswith("/") and url_has_allowed_host_and_scheme(address, {request.get_host()})
-    return address if is_ours else otherwise.get_absolute_url()
+    return address if is_ours else resolve_url(otherwise)

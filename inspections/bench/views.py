@@ -9,6 +9,7 @@ from django.utils import timezone
 from django.views.decorators.http import require_POST
 
 from fleet.selectors.mats import get_mat_or_404
+from fleet.views.next_page import next_page
 from fleet.views.pages import form_page, list_page, searched_text, submit
 from fleet.views.permissions import may_bench
 
@@ -75,4 +76,4 @@ def _save(request, mat, form, on, readings, **head):
     remember(request, head, on)
     saved = f"{len(stored)} reading{'' if len(stored) == 1 else 's'} saved"
     messages.success(request, f"{mat.at_start}: {saved}. {form.summary}")
-    return reverse("inspections:bench")
+    return next_page(request, reverse("inspections:bench"))

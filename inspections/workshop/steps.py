@@ -52,7 +52,8 @@ CAUTIONS = (
 
 def cautions_for(weight_kg):
     """The cautions, with the weight of the design; a weight nobody recorded is a blank to fill, not a guess."""
-    weight = f"this mat weighs {weight_kg:g}\N{NO-BREAK SPACE}kg" if weight_kg else "weight of this mat, not recorded: ____ kg"
+    known = f"this mat weighs {weight_kg:g}\N{NO-BREAK SPACE}kg" if weight_kg else ""
+    weight = known or "weight of this mat, not recorded: ____ kg"
     return [caution.format(weight=weight) for caution in CAUTIONS]
 
 

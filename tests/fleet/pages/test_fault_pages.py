@@ -95,7 +95,10 @@ def test_a_place_that_is_not_known_is_named_so_on_the_pages_of_the_mat_and_on_to
 def test_the_mat_says_who_closed_a_fault_when_and_how(bench_client, bench_hand, event, today):
     fault = make_fault(event.usage_events.first().mat, "connector", 1, reported_on=today)
     address = f"/faults/{fault.pk}/end/"
-    assert 'href="/bench/6/">measure position 1' in " ".join(page(bench_client, address).split())
+    bench = f"/bench/6/?next={address}"
+    assert f'href="{bench}">measure position 1' in " ".join(page(bench_client, address).split())
+    field = next(name for name in form_in(bench_client.get(bench)) if name and name.startswith("found-"))
+    assert bench_client.post(bench, form_in(bench_client.get(bench)) | {field: "0.6"}).url == address
     bench_client.post(address, form_in(bench_client.get(address)) | {"end_reason": "looked at, nothing found"})
     assert f"closed {today:%-d %b %Y} by {bench_hand.get_username()}: looked at, nothing found" in words_in(
         page(bench_client, "/mats/6/")
