@@ -230,6 +230,6 @@ def nth(model, number):
 
 def test_mats_cables_and_the_export_never_disagree():
     few = settings(
-        max_examples=examples(4), stateful_step_count=8, deadline=None, suppress_health_check=list(HealthCheck)
+        max_examples=examples(2), stateful_step_count=8, deadline=None, suppress_health_check=list(HealthCheck)
     )
     run_state_machine_as_test(Workshop, settings=few)
