@@ -154,6 +154,15 @@ def test_more_than_ten_go_on_to_a_second_sheet_that_names_the_order_again(printe
     assert "Signature" in second and "Signature" not in first
 
 
+@pytest.mark.parametrize("cables", [2, 10])
+def test_the_word_caution_covers_no_caution(open_page, keeper, today, cables):
+    page = open_page(keeper)
+    page.goto(order_of(cables, keeper, today).get_absolute_url())
+    page.emulate_media(media="print")
+    word, first = (page.locator(f".frame-caution {name}").first.bounding_box() for name in ("h2", "li"))
+    assert word["y"] + word["height"] <= first["y"]
+
+
 def test_the_sheet_counts_its_pages(printed, keeper, today):
     for pages in printed(order_of(2, keeper, today)).values():
         (page,) = pages
