@@ -90,6 +90,17 @@ def _starred(segment):
     return str(segment)
 
 
+def _loss_unit(table, record=None):
+    """On the phone, where no heading says it; of a heading there is no record."""
+    reading = record and table.told[record.pk].reading
+    return "dB" if reading and not reading.no_signal else ""
+
+
+def _torque_unit(table, record=None):
+    fitting = record and table.told[record.pk].fitting
+    return "N·m" if fitting and fitting.torque_nm is not None else ""
+
+
 class OrderLineTable(PlainTable):
     """The cables to change, as the order keeps them: what was told of each, else room to write and boxes for its steps.
 
@@ -103,8 +114,8 @@ class OrderLineTable(PlainTable):
     why = _line_column("Why", "bare col-why", "reasons")
     ticks = _line_column("Steps", "bare col-ticks")
     cable_in = _line_column("Cable in", "hand col-in", **{"data-name": "in"})
-    measured = _line_column("New: dB, or read?", "hand col-measured", **{"data-name": "measured"})
-    torque = _line_column("Torque, N·m", "hand col-measured", **{"data-name": "torque"})
+    measured = _line_column("New: dB, or read?", "hand col-measured", **{"data-name": "reads", "data-unit": _loss_unit})
+    torque = _line_column("Torque, N·m", "hand col-measured", **{"data-name": "torque", "data-unit": _torque_unit})
     done = _line_column("Done, or left because", "bare hand left col-done")
 
     class Meta(PlainTable.Meta):

@@ -41,10 +41,27 @@ def test_on_a_phone_it_is_raised_told_in_two_sittings_and_signed_off(open_page, 
     page.get_by_label("new ones without a serial").check()
     page.get_by_role("button", name="Save what was done").tap()
     page.get_by_text("is signed off.").wait_for()
+    told = page.locator(".order-lines").inner_text()
+    assert "0.70" in told and "Left: no spanner" in told
     page.goto("/due/")
     serials = {row.segment.serial for row in WorkOrderLine.objects.select_related("segment") if row.done_on}
     assert len(serials) == 2 and not any(serial in page.content() for serial in serials)
     assert mat.fittings.get(position=3).segment.serial in page.content()
+
+
+def test_every_position_ticks_each_row_and_shows_the_button(open_page, bench_hand, today):
+    make_plain_mat(make_plain_design(3), number="M-2", fitted=True, fitted_on=today)
+    page = open_page(bench_hand)
+    page.goto("/work-orders/raise/?mat=M-2")
+    button = page.get_by_role("button", name="Work order for 1 mat")
+    button.wait_for(state="detached")
+    page.get_by_label("Every position of each mat").check()
+    page.get_by_text("3 cables in 1 mat chosen").wait_for()
+    page.locator("input[name=segments]").first.uncheck()
+    assert not page.get_by_label("Every position of each mat").is_checked()
+    button.click()
+    page.get_by_role("heading", name="Work order W-").wait_for()
+    assert WorkOrderLine.objects.count() == 2
 
 
 def test_with_the_keyboard_alone_it_is_signed_off_at_the_bench(open_page, bench_hand, mat, today):
