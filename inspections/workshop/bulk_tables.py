@@ -3,11 +3,13 @@
 import django_tables2 as tables
 from django.utils.html import format_html
 
-from fleet.templatetags.lengths import length_cell
+from fleet.templatetags.lengths import length_cell, length_unit
 
 from ..tables import PlainTable
 from ..templatetags.figures import counted, figure, short_day
 from .tables import TICK_BOX
+
+_UNIT = {"data-unit": lambda record: length_unit(record.estimated)}
 
 
 class DueMatTable(PlainTable):
@@ -21,11 +23,11 @@ class DueMatTable(PlainTable):
     class Meta(PlainTable.Meta):
         attrs = {"aria-label": "Mats with something due"}
 
+    def __init__(self, rows):
+        super().__init__(rows, exclude=() if any(row.orders for row in rows) else ("orders",))
+
     def render_free(self, value):
         return len(value) or "none"
-
-    def value_free(self, value):
-        return len(value)
 
     def render_orders(self, value, record):
         return f"{counted(record.on_orders, 'cable')} on {', '.join(value)}" if value else ""
@@ -35,13 +37,13 @@ class PartsTable(PlainTable):
     """Cables to pull for all orders, by cable type and length; beside them what lies on the shelf."""
 
     cable_type = tables.Column("Cable type", attrs={"cell": {"class": "at-lead"}})
-    length_m = tables.Column("Length, m", attrs={"cell": {"class": "num"}})
+    length_m = tables.Column("Length, m", attrs={"th": {"class": "num at-end"}, "td": {"class": "num at-end"} | _UNIT})
     count = tables.Column(
         "To pull", attrs={"th": {"class": "num"}, "td": {"class": "num strong", "data-name": "to pull"}}
     )
     on_shelf = tables.Column("On the shelf", attrs={"cell": {"class": "num", "data-name": "on the shelf"}})
     missing = tables.Column("Missing", attrs={"cell": {"class": "num", "data-name": "missing"}})
-    pulled = tables.Column("Pulled", "count", attrs={"cell": {"class": "hand", "data-name": "pulled"}})
+    pulled = tables.Column("Pulled", "count", attrs={"cell": {"class": "bare"}})
 
     class Meta(PlainTable.Meta):
         attrs = {"aria-label": "Cables to pull"}
@@ -69,6 +71,10 @@ class BundleMatTable(PlainTable):
 
     class Meta(PlainTable.Meta):
         attrs = {"aria-label": "Mats"}
+
+    def __init__(self, orders):
+        told = ("given_to", "planned_on")
+        super().__init__(orders, exclude=[name for name in told if not any(getattr(order, name) for order in orders)])
 
     def render_box(self):
         return TICK_BOX

@@ -29,6 +29,7 @@ from inspections.workshop.services import raise_work_orders
 
 pytestmark = [pytest.mark.browser, pytest.mark.django_db(transaction=True)]
 PAPERS = ("A4", "Letter")
+BULK = ("/work-orders/raise/all/", "/work-orders/print/")
 PHONE = {"viewport": {"width": 390, "height": 844}, "has_touch": True, "is_mobile": True}
 
 
@@ -163,6 +164,22 @@ def test_the_word_caution_covers_no_caution(open_page, keeper, today, cables):
     assert word["y"] + word["height"] <= first["y"]
 
 
+def test_orders_printed_as_one_document_have_each_its_own_sheet_behind_what_all_need(open_page, keeper, today):
+    orders = [order_of(10, keeper, today)]
+    small = make_mat("M-018", make_design(lengths_m=[0.45, 0.95]), fitted=True)
+    orders += raise_work_orders(small.fittings.values_list("segment", flat=True), by=keeper, on=today)
+    page = open_page(keeper)
+    page.goto("/work-orders/print/")
+    for paper in PAPERS:
+        front, *sheets_of_orders = pages_of(page.pdf(format=paper))
+        assert "2 work orders, 12 cables to change" in front and "M-017" in front and "M-018" in front
+        assert "Caution" not in front
+        for order, text in zip(orders, sheets_of_orders, strict=True):
+            assert f"Work order {order}: mat {order.mat.number}" in text and "Signature" in text
+            # and its number once more at the foot of the page
+            assert text.count(f"Work order {order}") == 2
+
+
 def test_the_sheet_counts_its_pages(printed, keeper, today):
     for pages in printed(order_of(2, keeper, today)).values():
         (page,) = pages
@@ -207,7 +224,7 @@ def test_the_bench_page_of_twelve_cables_is_one_sheet_to_write_on(open_page, kee
 def test_no_page_scrolls_sideways_on_a_phone(open_page, keeper, today):
     order = order_of(12, keeper, today)
     page = open_page(keeper, **PHONE)
-    for address in ("/", "/due/", "/work-orders/", "/work-orders/raise/?mat=M-017", order.get_absolute_url()):
+    for address in ("/", "/due/", "/work-orders/", "/work-orders/raise/?mat=M-017", *BULK, order.get_absolute_url()):
         page.goto(address)
         assert page.evaluate("document.documentElement.scrollWidth") <= 390, address
 
