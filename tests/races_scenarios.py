@@ -37,13 +37,18 @@ from fleet.services.series_following import WeekValues, change_following
 from fleet.services.settling import UsageValues
 from fleet.services.start_here import MatGroup, register_mats
 from fleet.services.usage import answer_event, call_off, correct_usage_event, log_event
+from inspections.assessment.services import assess_pool
 from inspections.bench.instruments.services import correct_instrument
 from inspections.bench.services import TypedReading, record_readings, void_reading
 from inspections.deleting.services import delete_fitting, delete_mat, delete_segment
 from inspections.files.loading import load_pool_files
 from inspections.start.services import start_pool
 from inspections.validators import TypedLoss
-from inspections.workshop.services import raise_work_orders, withdraw_work_order
+from inspections.workshop.bulk_selectors import all_due
+from inspections.workshop.bulk_services import raise_all_due
+from inspections.workshop.change_services import Change, GoesIn
+from inspections.workshop.services import raise_work_orders, renew_work_order, withdraw_work_order
+from inspections.workshop.sign_off_services import answer_order
 
 DAY = timedelta(days=1)
 WEEK = timedelta(weeks=1)
@@ -505,6 +510,72 @@ def an_order_withdrawn_twice(by, on):
         call(withdraw_work_order, order, by=by, on=on, reason="done otherwise"),
         call(take_out, fitting, by=by, on=on, removed_on=on, reason="worn"),
     )
+
+
+def an_order_signed_off_twice(by, on):
+    order = order_of(make_plain_mat(fitted=True), by, on)
+    return (signed_off(order, by, on), signed_off(order, by, on))
+
+
+def an_order_signed_off_and_withdrawn(by, on):
+    order = order_of(make_plain_mat(fitted=True), by, on)
+    return (signed_off(order, by, on), call(withdraw_work_order, order, by=by, on=on, reason="done otherwise"))
+
+
+def an_order_signed_off_and_renewed(by, on):
+    order = order_of(make_plain_mat(fitted=True), by, on)
+    return (signed_off(order, by, on), call(renew_work_order, order, by=by, on=on))
+
+
+def a_line_done_and_left(by, on):
+    order = order_of(make_plain_mat(fitted=True), by, on)
+    left = call(answer_order, order, by=by, on=on, changed_on=on, left={1: "no spare"})
+    return (signed_off(order, by, on), left)
+
+
+def an_order_signed_off_while_a_cable_of_it_comes_out(by, on):
+    mat = make_plain_mat(fitted=True)
+    order = order_of(mat, by, on)
+    return (
+        signed_off(order, by, on),
+        call(take_out, mat.fittings.get(position=1), by=by, on=on, removed_on=on, reason="worn"),
+    )
+
+
+def one_spare_for_two_orders(by, on):
+    one, other = (order_of(make_plain_mat(fitted=True), by, on) for _ in range(2))
+    spares = [make_plain_segment() for _ in range(4)]
+    return (signed_off(one, by, on, spares), signed_off(other, by, on, spares))
+
+
+def all_due_raised_twice(by, on):
+    make_plain_mat(fitted=True, fitted_on=on - 1200 * DAY)
+    assess_pool(on)
+    raised = call(raise_all_due, None, by=by, on=on, seen=all_due(None, on).mark)
+    return (raised, raised)
+
+
+def all_due_raised_while_a_cable_of_it_comes_out(by, on):
+    mat = make_plain_mat(fitted=True, fitted_on=on - 1200 * DAY)
+    assess_pool(on)
+    return (
+        call(raise_all_due, None, by=by, on=on, seen=all_due(None, on).mark),
+        call(take_out, mat.fittings.get(position=1), by=by, on=on, removed_on=on, reason="worn"),
+    )
+
+
+def order_of(mat, by, on):
+    return raise_work_orders(mat.fittings.values_list("segment", flat=True), by=by, on=on)[0]
+
+
+def signed_off(order, by, on, spares=None):
+    """Every cable of the order changed, each for a spare."""
+    spares = iter(spares or [make_plain_segment() for _ in range(order.lines.count())])
+    changes = [
+        Change(fitting.position, GoesIn(next(spares)), TakenOut(fitting, "worn"), new_loss=TypedLoss(0.7))
+        for fitting in order.mat.fittings.all()
+    ]
+    return call(answer_order, order, by=by, on=on, changed_on=on, changes=changes)
 
 
 def assessed_by_a_policy_that_was(by, on):

@@ -21,6 +21,7 @@ from fleet.services.series import repeat_event
 from fleet.services.settling import UsageValues
 from fleet.services.usage import log_event
 from inspections.assessment.services import reassess
+from inspections.workshop.services import raise_work_orders
 
 DAY = timedelta(days=1)
 WEEK = timedelta(weeks=1)
@@ -145,6 +146,41 @@ def orders_while_cables_go_out(name, on):
     return [form for out in outs for form in (order, out)]
 
 
+def an_order_signed_off_by_all(name, on):
+    return [signed_off(order_for(make_plain_mat(fitted=True), on), on)]
+
+
+def an_order_signed_off_while_all_else_is_done_to_it(name, on):
+    mat = make_plain_mat(fitted=True)
+    order = order_for(mat, on)
+    done = signed_off(order, on)
+    changed = {"change-2": "on", "new-2": make_plain_segment().serial, "why-2": "worn"}
+    return [
+        done,
+        (f"/mats/{mat}/change/", changed | {"changed_on": on, "goes": "thrown away"}),
+        done,
+        (f"/work-orders/{order}/withdraw/", {"reason": name}),
+        done,
+        (f"/mats/{mat}/positions/1/take-out/", OUT | {"removed_on": on}),
+        (f"/work-orders/{order}/done/", {"changed_on": on, "left-3": "no spare"}),
+        (f"/work-orders/{order}/give/", {"given_to": name}),
+    ]
+
+
+def order_for(mat, on):
+    (order,) = raise_work_orders(mat.fittings.values_list("segment", flat=True), by=None, on=on)
+    return order
+
+
+def signed_off(order, on):
+    """The form of the order, each cable changed for a spare; every writer takes the same ones."""
+    values = {"changed_on": on, "goes": "thrown away", "all-why": "worn"}
+    for line in order.lines.all():
+        values |= {f"change-{line.position}": "on", f"new-{line.position}": make_plain_segment().serial}
+        values[f"loss-{line.position}"] = "0.7"
+    return f"/work-orders/{order}/done/", values
+
+
 def planned_while_withdrawn(name, on):
     mat, event = make_plain_mat(), make_event(on + WEEK)
     return [
@@ -240,6 +276,8 @@ COLLISIONS = (
     eight_acts_on_one_mat,
     a_cable_taken_out_by_all,
     orders_while_cables_go_out,
+    an_order_signed_off_by_all,
+    an_order_signed_off_while_all_else_is_done_to_it,
     planned_while_withdrawn,
     fitted_while_withdrawn,
     corrected_into_each_other,

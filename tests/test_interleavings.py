@@ -36,6 +36,7 @@ SMALL = {
     "readings_of_a_cable_that_was_not_there",
     "readings_judged_by_an_old_instrument",
     "an_open_line_of_a_cable_that_is_out",
+    "an_order_signed_off_twice",
     "files_fit_a_withdrawn_cable",
     "a_deleted_fitting_gets_a_later_one",
     "a_deleted_mat_is_planned",
