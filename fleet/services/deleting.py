@@ -14,7 +14,7 @@ from django.urls import reverse
 
 from ..models import Event, Fitting, MatDay
 from ..models.usage import USUAL_USE
-from ..selectors.deleting import deletion_of_event, standing_on_mat, standing_on_segment
+from ..selectors.deleting import NAMED, deletion_of_event, standing_on_mat, standing_on_segment
 from ..selectors.deleting_fittings import undone_with
 from ..signals import wear_changed
 from .corrections import delete_alike
@@ -22,8 +22,6 @@ from .locks import hold_pool
 from .rows import return_row
 from .settling import notify_wear
 from .submissions import answer_elsewhere
-
-NAMED = 5
 
 
 def undo_fitting(fitting, *, by, on, reason):

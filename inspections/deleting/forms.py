@@ -2,7 +2,6 @@
 
 from django import forms
 
-from fleet.choices import SerialBasis
 from fleet.forms.deleting import DeleteForm
 
 
@@ -33,7 +32,7 @@ class DeleteFittingForm(DeleteForm):
     def _of_cables(self, cables):
         (cable,) = cables
         # the app made its serial up for this fitting
-        self.initial["cables"] = cable.serial_basis == SerialBasis.GIVEN
+        self.initial["cables"] = cable.serial_is_ours
         return f"Nor was there a cable {cable}", "With the tick it is deleted too. Without it, it is a spare."
 
 

@@ -9,16 +9,9 @@ from fleet.services.corrections import delete_alike
 from fleet.services.deleting import check_told, hold_to_delete, refuse_standing, undo_fitting, undo_mat, undo_segment
 
 from ..assessment.services import reassess
-from ..choices import OrderState, Taken
+from ..choices import IN_FORCE, Taken
 from ..models import WorkOrderLine
-from .selectors import (
-    deletion_of_fitting,
-    deletion_of_mat,
-    deletion_of_segment,
-    lines_answered_by,
-)
-
-TO_DO = (OrderState.OPEN, OrderState.BEGUN)
+from .selectors import deletion_of_fitting, deletion_of_mat, deletion_of_segment, lines_answered_by
 
 
 @transaction.atomic
@@ -96,7 +89,7 @@ def _ask_again(ids, by, on, reason):
         order = line.work_order
         order.correct(by=by, reason=reason, signed_on=None, signed_by="")
         line.done_on, line.new_segment, line.answered_by = None, None, ""
-        line.is_open = order.state_on(on) in TO_DO and _may_open(line)
+        line.is_open = order.state_on(on) in IN_FORCE and _may_open(line)
         line.save(update_fields=["is_open", "done_on", "new_segment", "answered_by"])
 
 

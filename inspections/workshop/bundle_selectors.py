@@ -3,13 +3,13 @@
 from collections import Counter
 from dataclasses import dataclass
 
-from django.db.models import Count, Prefetch
+from django.db.models import Count
 
 from fleet.choices import LengthBasis
 from fleet.models import CableSegment
 
 from ..choices import TELLABLE
-from ..models import WorkOrder, WorkOrderLine
+from ..models import WorkOrder
 
 # some three hundred sheets; with more in force, choose a depot
 MOST_ORDERS = 300
@@ -35,11 +35,8 @@ def orders_to_print(on, *, order=(), depot=None):
     orders = order or WorkOrder.objects.in_force(on)
     if depot:
         orders = orders.filter(mat__depot=depot)
-    orders = orders.select_related("mat__design", "mat__depot", "recorded_by", "renewed_as", "load")
-    # joined, since SQLite refuses to look up more than a thousand cables by their keys
-    lines = WorkOrderLine.objects.select_related("segment", "new_segment")
-    orders = orders.prefetch_related(Prefetch("lines", lines))
-    return list(orders.order_by("mat__depot__name", "mat__number", "raised_on", "number")[: MOST_ORDERS + 1])
+    orders = orders.with_sheet().order_by("mat__depot__name", "mat__number", "raised_on", "number")
+    return list(orders[: MOST_ORDERS + 1])
 
 
 def parts_of(orders, on):

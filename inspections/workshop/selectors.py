@@ -48,8 +48,7 @@ def empty_positions(mats, on):
 
 
 def get_work_order_or_404(number):
-    orders = WorkOrder.objects.select_related("mat__design", "mat__depot", "recorded_by", "renewed_as", "load")
-    return get_object_or_404(orders.prefetch_related("lines__segment", "lines__new_segment"), number=number)
+    return get_object_or_404(WorkOrder.objects.with_sheet(), number=number)
 
 
 def mat_of_number(number):
