@@ -29,6 +29,7 @@ def sheet_context(order, on, told=None):
     spacing = "dense" if dense else "roomy" if len(lines) <= FEW else ""
     return {
         "order": order,
+        "sheet": sheet,
         "lines": lines,
         "status": order.state_on(on),
         "may_be_told": order.state_on(on) in TELLABLE,
@@ -52,7 +53,7 @@ def bundle_context(orders, on):
     return {
         "on": on,
         "orders": orders,
-        "sheets": [sheet_context(order, on, told) | {"sheet": order.sheet} for order in orders],
+        "sheets": [sheet_context(order, on, told) for order in orders],
         "parts": PartsTable(parts),
         "cables": sum(order.to_do for order in orders),
         "missing": sum(part.missing for part in parts),
