@@ -3,6 +3,7 @@
 import re
 
 from ..months import MONTHS_A_YEAR
+from .counts import counted
 
 # what a decimal number of years falls short of its month
 _ROUNDING = 1e-6
@@ -32,12 +33,8 @@ def read_months(text):
 def months_in_words(months):
     """3 years, 1 year 6 months, 8 months."""
     years, rest = divmod(months, MONTHS_A_YEAR)
-    parts = [_counted(years, "year")] if years else []
-    return " ".join([*parts, _counted(rest, "month")] if rest or not years else parts)
-
-
-def _counted(number, word):
-    return f"{number} {word}{'' if number == 1 else 's'}"
+    parts = [counted(years, "year")] if years else []
+    return " ".join([*parts, counted(rest, "month")] if rest or not years else parts)
 
 
 def _number(text):

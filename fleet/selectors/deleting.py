@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from ..choices import UsageBasis, UsageState
 from ..models import CableSegment
 from ..models.usage import REST_OF_MONTH
+from ..parsing.counts import counted
 from .faults import is_open
 
 NAMED = 5
@@ -49,9 +50,9 @@ def _standing_on_event(event):
 def _going_with_event(event):
     states = Counter(event.usage_events.values_list("state", flat=True))
     if went := states[UsageState.WENT]:
-        yield f"It no longer counts for the {_count(went, 'mat')} that went."
+        yield f"It no longer counts for the {counted(went, 'mat')} that went."
     if planned := states[UsageState.PLANNED]:
-        yield f"{_count(planned, 'planned mat').capitalize()} {'is' if planned == 1 else 'are'} free on its days."
+        yield f"{counted(planned, 'planned mat').capitalize()} {'is' if planned == 1 else 'are'} free on its days."
     if event.series and event.series.events.count() == 1:
         yield f"Its series {event.series} goes too: it has no other event."
     yield from notes_going(event)
@@ -81,15 +82,11 @@ def standing_on_mat(mat, on):
 
 def going_with_mat(mat):
     if fittings := mat.fittings.count():
-        yield f"What is told of {_count(fittings, 'fitting')} goes with it."
+        yield f"What is told of {counted(fittings, 'fitting')} goes with it."
     if usual := mat.usage_events.usual().count():
-        yield f"Its usual use of {_count(usual, 'month')} goes with it."
+        yield f"Its usual use of {counted(usual, 'month')} goes with it."
     if called_off := mat.usage_events.exclude(basis=UsageBasis.USUAL).filter(state=UsageState.CALLED_OFF).count():
-        yield f"{_count(called_off, 'event')} from which it was called off no longer name it."
+        yield f"{counted(called_off, 'event')} from which it was called off no longer name it."
     for fault in mat.faults.exclude(ended_on=None):
         yield f"The closed fault of {fault.reported_on:%Y-%m-%d} ({fault.place}) goes with it."
     yield from notes_going(mat)
-
-
-def _count(number, what):
-    return f"{number} {what}{'' if number == 1 else 's'}"

@@ -7,6 +7,7 @@ from django.shortcuts import redirect
 from django.utils import timezone
 
 from ..forms.loans import LoanBackForm
+from ..parsing.counts import counted
 from ..selectors.loans import planned_counts
 from ..selectors.usage import get_event_or_404
 from ..services.loans import take_back_loan
@@ -29,4 +30,4 @@ def loan_back(request, code):
 
 
 def _said(event, back):
-    return f"{event.name}: {back} mat{'' if back == 1 else 's'} back." if back else confirmed_already(event)
+    return f"{event.name}: {counted(back, 'mat')} back." if back else confirmed_already(event)

@@ -8,6 +8,7 @@ from django.utils import timezone
 
 from ..choices import UsageState
 from ..forms.series import FollowingForm, RepeatForm, SeriesEndForm
+from ..parsing.counts import counted
 from ..selectors.series import events_of_series, get_series_or_404, next_of_series, trail_of_series
 from ..selectors.usage import get_event_or_404, mat_numbers_of, mats_to_choose
 from ..services.series import end_series, repeat_event
@@ -62,13 +63,13 @@ def series_end(request, pk):
     form = SeriesEndForm(request.POST or None, initial={"last_day": on})
     ended = submit(request, form, partial(end_series, series, by=request.user, on=on), row=series)
     if ended is not None:
-        messages.success(request, f"{series} ends: {ended} event{'' if ended == 1 else 's'} called off.")
+        messages.success(request, f"{series} ends: {counted(ended, 'event')} called off.")
         return redirect(series)
     return form_page(request, "fleet/series_end.html", form, series=series)
 
 
 def _changed(rest):
-    sentence = f"{len(rest.changed)} event{'' if len(rest.changed) == 1 else 's'} changed."
+    sentence = f"{counted(len(rest.changed), 'event')} changed."
     if rest.skipped:
         sentence += f" Left as they were: {', '.join(event.code for event in rest.skipped)}."
     return sentence

@@ -11,6 +11,7 @@ from django.utils import timezone
 
 from ..forms.use_of_months import MonthsForm, UsualUseForm
 from ..months import first_of_month, months_after
+from ..parsing.counts import counted
 from ..selectors.mats import get_mat_or_404
 from ..selectors.use_of_months import MONTHS_SHOWN
 from ..selectors.usual_use import usual_times_a_year
@@ -50,7 +51,7 @@ def _month_asked(request, on):
 def _say(request, mat, on, last, *, in_all, seen_version, confirmed):
     said = {"last": last, "seen_version": seen_version, "confirmed": confirmed}
     changed = say_months(mat, in_all, by=request.user, on=on, **said)
-    messages.success(request, f"How often {mat} went: {changed or 'no'} month{'' if changed == 1 else 's'} changed.")
+    messages.success(request, f"How often {mat} went: {counted(changed or 'no', 'month')} changed.")
     return f"{reverse('fleet:mat-months', args=[mat.number])}?last={last:%Y-%m}"
 
 

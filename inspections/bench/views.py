@@ -14,6 +14,7 @@ from fleet.views.pages import form_page, list_page, searched_text, submit
 from fleet.views.permissions import may_bench
 
 from ..assessment.services import ensure_assessed
+from ..templatetags.figures import counted
 from .forms import BenchForm
 from .no_bench_selectors import benches_not_said
 from .selectors import mats_at_bench, specified_mat
@@ -74,6 +75,5 @@ def _form(request, mat, on):
 def _save(request, mat, form, on, readings, **head):
     stored = record_readings(mat, readings, by=request.user, on=on, **head)
     remember(request, head, on)
-    saved = f"{len(stored)} reading{'' if len(stored) == 1 else 's'} saved"
-    messages.success(request, f"{mat.at_start}: {saved}. {form.summary}")
+    messages.success(request, f"{mat.at_start}: {counted(len(stored), 'reading')} saved. {form.summary}")
     return next_page(request, reverse("inspections:bench"))
