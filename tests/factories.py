@@ -22,6 +22,7 @@ from fleet.models import (
 from fleet.services.notes import ABOUT
 from fleet.services.settling import UsageValues
 from fleet.services.usage import log_event
+from inspections.assessment.services import assess_pool
 from inspections.models import Instrument, Measurement
 from inspections.policy.services import PolicyChange, change_policy
 
@@ -88,6 +89,13 @@ def make_plain_design(positions=4):
 
 def make_plain_mat(design=None, **values):
     return make_mat(design=design or make_plain_design(), **values)
+
+
+def make_due_mat(positions, on):
+    """M-1, all of whose cables are due by age on that day; assessed."""
+    mat = make_plain_mat(make_plain_design(positions), number="M-1", fitted=True, fitted_on=on - timedelta(days=2000))
+    assess_pool(on)
+    return mat
 
 
 def make_plain_segment(**values):

@@ -3,12 +3,9 @@
 An input is a tap, a value that is typed, or a key that leads on; each loss is one, also where all stand in one field.
 """
 
-from datetime import timedelta
-
 import pytest
-from factories import make_plain_design, make_plain_mat
+from factories import make_due_mat
 
-from inspections.assessment.services import assess_pool
 from inspections.models import Assessment, Measurement
 
 PHONE = {"viewport": {"width": 390, "height": 844}, "has_touch": True, "is_mobile": True}
@@ -20,9 +17,7 @@ pytestmark = [pytest.mark.browser, pytest.mark.django_db(transaction=True)]
 @pytest.fixture
 def mat(db, today):
     """Its eight cables are due by age."""
-    mat = make_plain_mat(make_plain_design(8), number="M-1", fitted=True, fitted_on=today - timedelta(days=2000))
-    assess_pool(today)
-    return mat
+    return make_due_mat(8, today)
 
 
 class Hands:

@@ -1,12 +1,10 @@
 """From the due list to an order, its sheet on paper, told back and signed off, until nothing is due any more."""
 
 import re
-from datetime import timedelta
 
 import pytest
-from factories import make_plain_design, make_plain_mat
+from factories import make_due_mat, make_plain_design, make_plain_mat
 
-from inspections.assessment.services import assess_pool
 from inspections.models import WorkOrder, WorkOrderLine
 
 PHONE = {"viewport": {"width": 390, "height": 844}, "has_touch": True, "is_mobile": True}
@@ -17,9 +15,7 @@ pytestmark = [pytest.mark.browser, pytest.mark.django_db(transaction=True)]
 @pytest.fixture
 def mat(db, today):
     """Its three cables are due by age."""
-    mat = make_plain_mat(make_plain_design(3), number="M-1", fitted=True, fitted_on=today - timedelta(days=2000))
-    assess_pool(today)
-    return mat
+    return make_due_mat(3, today)
 
 
 def test_on_a_phone_it_is_raised_told_in_two_sittings_and_signed_off(open_page, bench_hand, mat):

@@ -8,6 +8,7 @@ from django.db import connection
 from django.test.utils import CaptureQueriesContext
 from factories import (
     fit,
+    make_due_mat,
     make_fault,
     make_instrument,
     make_plain_design,
@@ -29,9 +30,7 @@ pytestmark = pytest.mark.django_db
 @pytest.fixture
 def mat(today):
     """All of its eight cables are due by age."""
-    mat = make_plain_mat(make_plain_design(8), number="M-1", fitted=True, fitted_on=today.replace(year=2020, day=1))
-    assess_pool(today)
-    return mat
+    return make_due_mat(8, today)
 
 
 PAGE = "/mats/M-1/change/"

@@ -4,11 +4,10 @@ from datetime import timedelta
 
 import pytest
 from django.core.exceptions import ValidationError
-from factories import make_plain_design, make_plain_mat, make_plain_segment
+from factories import make_due_mat, make_plain_mat, make_plain_segment
 
 from fleet.choices import Disposition
 from fleet.services.fittings import TakenOut, fit_segment, take_out
-from inspections.assessment.services import assess_pool
 from inspections.models import Assessment, Measurement, WorkOrder
 from inspections.numeric.words import DUE
 from inspections.validators import TypedLoss
@@ -21,9 +20,7 @@ pytestmark = pytest.mark.django_db
 
 @pytest.fixture
 def mat(today):
-    mat = make_plain_mat(make_plain_design(3), number="M-1", fitted=True, fitted_on=today.replace(year=2020, day=1))
-    assess_pool(today)
-    return mat
+    return make_due_mat(3, today)
 
 
 @pytest.fixture

@@ -5,13 +5,12 @@ import re
 import pytest
 from at_once import at_once
 from conftest import signed_in
-from factories import make_plain_design, make_plain_mat
+from factories import make_due_mat
 from invariants import broken
 from page_forms import form_in
 from sizes import examples
 
 from fleet.models import Fitting
-from inspections.assessment.services import assess_pool
 from inspections.models import Measurement, WorkOrderLine
 from inspections.workshop.services import raise_work_orders
 
@@ -20,9 +19,7 @@ pytestmark = pytest.mark.django_db
 
 @pytest.fixture
 def mat(today):
-    mat = make_plain_mat(make_plain_design(3), number="M-1", fitted=True, fitted_on=today.replace(year=2020, day=1))
-    assess_pool(today)
-    return mat
+    return make_due_mat(3, today)
 
 
 @pytest.fixture
