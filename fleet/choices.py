@@ -89,3 +89,25 @@ class Disposition(TextChoices):
 
     SHELF = "back to the shelf"
     AWAY = "thrown away"
+
+
+class SignInOutcome(TextChoices):
+    SIGNED_IN = "signed in"
+    WRONG = "wrong"
+    TOLD_TO_WAIT = "told to wait"
+    DEACTIVATED = "deactivated"
+    LINK = "by a link"
+
+
+class AccountAct(TextChoices):
+    """What may be done to an account."""
+
+    MADE = "made"
+    ROLE = "role changed"
+    PASSWORD_SET = "password set"
+    OWN_PASSWORD = "own password changed"
+    DEACTIVATED = "deactivated"
+    REACTIVATED = "reactivated"
+    SESSIONS_ENDED = "sessions ended"
+    LINK_MADE = "link made"
+    LINK_WITHDRAWN = "link withdrawn"

@@ -1,4 +1,5 @@
 from .access import Access
+from .accounts import AccountChange, LogLink, Session, SignInCount, SignInTry
 from .codes import RenamedCode
 from .mats import Depot, DesignPosition, Fault, Mat, MatDesign
 from .notes import Note
@@ -9,6 +10,7 @@ from .usage import Event, MatDay, UsageEvent
 
 __all__ = [
     "Access",
+    "AccountChange",
     "CableSegment",
     "CableType",
     "Depot",
@@ -18,11 +20,15 @@ __all__ = [
     "Fault",
     "Fitting",
     "Load",
+    "LogLink",
     "Mat",
     "MatDay",
     "MatDesign",
     "Note",
     "RenamedCode",
+    "Session",
+    "SignInCount",
+    "SignInTry",
     "Submission",
     "UsageEvent",
 ]

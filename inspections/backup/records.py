@@ -10,7 +10,19 @@ from django.db.models import Max
 from django.utils import timezone
 
 from fleet.choices import UsageState
-from fleet.models import CableSegment, CableType, Depot, Event, Mat, MatDesign, Submission, UsageEvent
+from fleet.models import (
+    CableSegment,
+    CableType,
+    Depot,
+    Event,
+    Mat,
+    MatDesign,
+    Session,
+    SignInCount,
+    SignInTry,
+    Submission,
+    UsageEvent,
+)
 
 from ..models import Assessment, AssessmentRun, Instrument, Measurement, PolicyValue, PoolState, PoolTrend, WorkOrder
 
@@ -29,7 +41,7 @@ RECORDS = {
 }
 OTHER = "other records"
 # made again by themselves, or of use for a moment: nobody misses them
-NO_RECORDS = (Assessment, AssessmentRun, PoolTrend, PoolState, Submission)
+NO_RECORDS = (Assessment, AssessmentRun, PoolTrend, PoolState, Session, SignInCount, SignInTry, Submission)
 
 
 @dataclass(frozen=True)
