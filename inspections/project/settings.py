@@ -119,6 +119,7 @@ INSTALLED_APPS = [
 MIDDLEWARE = [
     "django.middleware.security.SecurityMiddleware",
     "whitenoise.middleware.WhiteNoiseMiddleware",
+    "inspections.project.methods.UsualMethods",
     "inspections.project.unreadable_requests.NulBytes",
     "inspections.project.sessions.Sessions",
     "django.middleware.common.CommonMiddleware",

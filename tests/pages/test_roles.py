@@ -5,10 +5,13 @@ import re
 from datetime import timedelta
 
 import pytest
-from addresses import CLOSED, address, make_examples
+from access_table import ACCESS, NONE, READS, ROUTES, SENDS, guarded, least
+from addresses import address, make_examples
 from conftest import signed_in
 from django.contrib.auth.models import User
-from django.db import transaction
+from django.db import connection, transaction
+from django.test import Client
+from django.test.utils import CaptureQueriesContext
 from django.urls import resolve
 from factories import (
     fit,
@@ -23,7 +26,7 @@ from factories import (
 )
 from fuzz_pages import Page
 
-from fleet.access import ACTS, KEEP, ROLES
+from fleet.access import ACTS, KEEP, LOOK, ROLES
 from fleet.models import Fault
 from inspections.assessment.services import assess_pool
 
@@ -31,43 +34,12 @@ from inspections.assessment.services import assess_pool
 pytestmark = [pytest.mark.django_db, pytest.mark.alike]
 RANKS = list(ROLES)
 
-# The least role that may open an address, or send to it. What is not named here, everybody who is signed in may read.
-LEAST = {
-    "log": [
-        *("event-log", "event-answer", "usage-call-off", "fault-report", "fault-end"),
-        *("mat-note-add", "segment-note-add", "event-note-add", "note-done"),
-    ],
-    "bench hand": [
-        *("bench", "bench-mat", "bench-verdicts", "bench-move", "reading-void", "reading-doubtful"),
-        *("segment-add", "fit", "take-out", "work-order-raise", "work-order-raise-all"),
-        *("mat-change", "mat-change-verdicts", "fitting-delete", "work-order-done", "work-order-give"),
-    ],
-    "keeper": [
-        *("work-order-renew", "work-order-withdraw"),
-        *("event-add", "event-correct", "usage-correct", "event-repeat", "event-rest", "series-end", "loan-back"),
-        *("mat-add", "mat-correct", "mat-withdraw", "segment-correct", "segment-withdraw", "fitting-correct"),
-        *("fitting-days", "mat-months", "usual-use"),
-        *("design-add", "design-correct", "design-withdraw", "position-add", "position-correct", "position-delete"),
-        *("cable-type-add", "cable-type-correct", "cable-type-withdraw", "depot-add", "depot-correct"),
-        *("depot-withdraw", "instrument-add", "instrument-correct", "instrument-withdraw", "fault-correct"),
-        *("people", "person-add", "person", "person-role", "person-password", "person-deactivate"),
-        *("person-reactivate", "start", "renamed-codes-seen", "assess-again"),
-        *("note-correct", "files-export", "files-waiting", "files-leave"),
-        *("mat-delete", "segment-delete", "event-delete"),
-    ],
-}
-# pages that everybody may read, and not everybody may send
-LEAST_TO_SEND = {"policy": "keeper", "policy-design": "keeper", "files": "keeper"}
-OF = {name: role for role, names in LEAST.items() for name in names}
-# what everybody may send: it concerns their own account, or nothing is kept
-ANYBODY = {"sign-out", "own-password"}
 # what goes on beside the request, in a thread or a file
 BESIDE = {"assess-again", "files-export"}
 
 
 def may(role, name, method):
-    least = (method == "post" and LEAST_TO_SEND.get(name)) or OF.get(name, "visitor")
-    return RANKS.index(role) >= RANKS.index(least)
+    return RANKS.index(role) >= RANKS.index(least(name, method))
 
 
 @pytest.fixture(scope="module")
@@ -123,24 +95,73 @@ def words(answer):
     return re.sub(r"\s+", " ", html.unescape(re.sub("<[^>]+>", "", answer.content.decode())))
 
 
-def test_the_table_names_addresses_that_are_there():
-    assert {*OF, *LEAST_TO_SEND} <= {name for name, _ in CLOSED}
+def test_the_table_holds_every_address_once():
+    assert sorted(name for names in ACCESS.values() for name in names) == sorted(ROUTES)
 
 
-@pytest.mark.parametrize("method", ["get", "post"])
+@pytest.mark.parametrize("method", ["GET", "POST"])
 @pytest.mark.parametrize("role", RANKS)
 def test_each_role_may_do_what_the_table_says_at_every_address(people, pool, role, method):
+    names = [name for name in ROUTES if name != "sign-out" and not (role == KEEP and name in BESIDE)]
+    wrong = {}
+    for name in names:
+        with CaptureQueriesContext(connection) as asked:
+            answer = ask(people[role], method.lower(), address(ROUTES[name], pool))
+        if not judge(role, name, method, answer, written(asked)):
+            wrong[name] = (answer.status_code, written(asked))
+    assert wrong == {}
+
+
+def judge(role, name, method, answer, writes):
+    if may(role, name, method):
+        return judge_allowed(role, name, method, answer, writes)
+    return answer.status_code == 403 and names_who_may(answer, name, method) and not writes
+
+
+def judge_allowed(role, name, method, answer, writes):
+    """Not refused; where there is nothing to read that is said, and where there is no form nothing is stored."""
+    if method == "POST":
+        return answer.status_code != 403 and not (SENDS[name] is NONE and writes)
+    return answer.status_code != 403 and (answer.status_code == 405) == (READS[name] is NONE)
+
+
+def written(asked):
+    return [query["sql"] for query in asked if re.match(r"(INSERT|UPDATE|DELETE|REPLACE)\b", query["sql"])]
+
+
+def test_whoever_is_not_signed_in_is_sent_to_the_sign_in_page_from_every_address(keeper):
     wrong = []
-    for name, route in CLOSED:
-        if name in ANYBODY or (role == KEEP and name in BESIDE):
-            continue
-        answer = ask(people[role], method, address(route, pool))
-        allowed = may(role, name, method)
-        if allowed != (answer.status_code != 403):
-            wrong.append((name, answer.status_code))
-        if not allowed and not names_who_may(answer, name, method):
-            wrong.append((name, words(answer)))
+    for name, route in ROUTES.items():
+        for method in ("get", "head", "post"):
+            place = address(route, {})
+            answer = ask(Client(), method, place)
+            if (answer.status_code, answer.headers.get("Location")) != (302, f"/sign-in/?next={place}"):
+                wrong.append((name, method, answer.status_code))
     assert wrong == []
+
+
+def test_nothing_is_sent_without_the_token_of_a_page_of_ours(pool, keeper):
+    client = Client(enforce_csrf_checks=True)
+    client.force_login(keeper)
+    places = [address(route, pool) for route in ROUTES.values()]
+    assert [place for place in places if ask(client, "post", place).status_code not in (403, 405)] == []
+
+
+def test_who_may_not_read_may_not_ask_whether_it_is_there(people, pool):
+    closed = [name for name in ROUTES if not may(LOOK, name, "GET")]
+    answers = {name: ask(people[LOOK], "head", address(ROUTES[name], pool)).status_code for name in closed}
+    assert set(answers.values()) == {403}
+
+
+@pytest.mark.parametrize("caller", ["nobody", KEEP])
+def test_there_are_no_other_ways_to_ask_at_any_address(people, pool, caller):
+    client = Client() if caller == "nobody" else people[KEEP]
+    answers = {
+        (place, method): getattr(client, method)(place)
+        for place in ["/sign-in/", "/first-account/", *(address(route, pool) for route in ROUTES.values())]
+        for method in ("put", "patch", "delete", "options", "trace")
+    }
+    assert {(answer.status_code, answer["Allow"]) for answer in answers.values()} == {(405, "GET, HEAD, POST")}
 
 
 def names_who_may(answer, name, method):
@@ -253,7 +274,7 @@ NOT_OFFERED = {"bench-verdicts", "renamed-codes-seen", "files-waiting", "files-l
 def test_pages_offer_what_a_role_may_do_and_nothing_that_is_refused(offered, role):
     seen, refused = offered(role)
     assert refused == []
-    acts = {name for name in {*OF, *LEAST_TO_SEND} if may(role, name, "post")} - NOT_OFFERED
+    acts = {name for name in ROUTES if guarded(name) and may(role, name, "POST")} - NOT_OFFERED
     assert acts - set(seen) == set()
 
 

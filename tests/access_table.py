@@ -1,0 +1,64 @@
+"""Who may do what at which address: the one table. An address that stands nowhere in it fails a test."""
+
+from addresses import CLOSED
+
+LOOK, LOG, BENCH, KEEP = "visitor", "log", "bench hand", "keeper"
+# there is no page to read, or no form to send
+NONE = None
+
+# (the least role that may read, the least that may send): names of addresses, or routes of those without a name
+ACCESS = {
+    (LOOK, NONE): [
+        *("cables/<code:serial>/", "mats/<code:number>/", "today", "find", "pool", "start-answer", "policy-progress"),
+        *("mat-list", "mat-detail", "segment-list", "segment-detail", "design-list", "design-detail"),
+        *("cable-type-list", "cable-type-detail", "depot-list", "instrument-list"),
+        *("event-list", "event-detail", "series-detail"),
+        *("due-list", "due-print", "due-csv", "work-order-list", "work-order-detail", "work-order-print"),
+        "load-detail",
+    ],
+    # their own account
+    (LOOK, LOOK): ["own-password"],
+    (NONE, LOOK): ["sign-out"],
+    (LOOK, KEEP): ["policy", "policy-design", "files"],
+    (LOG, LOG): [
+        *("event-log", "event-answer", "fault-report", "fault-end"),
+        *("mat-note-add", "segment-note-add", "event-note-add"),
+    ],
+    (NONE, LOG): ["usage-call-off", "note-done"],
+    (BENCH, BENCH): [
+        *("bench-mat", "bench-move", "reading-void", "reading-doubtful"),
+        *("segment-add", "fit", "take-out", "mat-change", "fitting-delete"),
+        *("work-order-raise", "work-order-raise-all", "work-order-done", "work-order-give"),
+    ],
+    (BENCH, NONE): ["bench"],
+    (NONE, BENCH): ["bench-verdicts", "mat-change-verdicts"],
+    (KEEP, KEEP): [
+        *("work-order-withdraw", "start", "person-add", "files-waiting"),
+        *("event-add", "event-correct", "usage-correct", "event-repeat", "event-rest", "series-end", "loan-back"),
+        *("mat-add", "mat-correct", "mat-withdraw", "segment-correct", "segment-withdraw", "fitting-correct"),
+        *("fitting-days", "mat-months", "usual-use", "note-correct", "fault-correct"),
+        *("design-add", "design-correct", "design-withdraw", "position-add", "position-correct", "position-delete"),
+        *("cable-type-add", "cable-type-correct", "cable-type-withdraw"),
+        *("depot-add", "depot-correct", "depot-withdraw", "instrument-add", "instrument-correct"),
+        *("instrument-withdraw", "mat-delete", "segment-delete", "event-delete"),
+    ],
+    (KEEP, NONE): ["people", "person", "files-export"],
+    (NONE, KEEP): [
+        *("person-role", "person-password", "person-deactivate", "person-reactivate"),
+        *("renamed-codes-seen", "assess-again", "files-leave", "work-order-renew"),
+    ],
+}
+READS = {name: reads for (reads, _), names in ACCESS.items() for name in names}
+SENDS = {name: sends for (_, sends), names in ACCESS.items() for name in names}
+# {the name in the table: its route}
+ROUTES = {name or route: route for name, route in CLOSED}
+
+
+def least(name, method):
+    """The least role that is not refused; that there is no page, or no form, is told to those whom the rest is for."""
+    return (SENDS[name] or READS[name]) if method == "POST" else (READS[name] or SENDS[name])
+
+
+def guarded(name):
+    """Whether some role is refused something there."""
+    return LOOK not in (least(name, "GET"), least(name, "POST")) or SENDS[name] not in (NONE, LOOK)
