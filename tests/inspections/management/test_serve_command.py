@@ -9,47 +9,22 @@ import signal
 import socket
 import sqlite3
 import subprocess
-import sys
 import time
 import urllib.error
 import urllib.parse
 import urllib.request
 from contextlib import closing, contextmanager
 from http.cookiejar import CookieJar
-from pathlib import Path
 
 import pytest
 from django.core.exceptions import ValidationError
 from django.utils import timezone
+from served import PATIENCE_S, ROOT, command, run, serving, surroundings
 
 from inspections.backup.database_startup import open_pool
 from inspections.management.lan import own_addresses, qr_code
 
 pytestmark = pytest.mark.process
-ROOT = Path(__file__).parents[3]
-PATIENCE_S = 120
-
-
-def surroundings(folder):
-    kept = {name: value for name, value in os.environ.items() if name != "DATABASE_URL"}
-    more = {"HALFPOWER_DATA": str(folder), "HALFPOWER_DAILY_COPY": "no", "PYTHONUNBUFFERED": "1"}
-    return kept | more | {"DJANGO_SETTINGS_MODULE": "inspections.project.settings"}
-
-
-def command(*arguments):
-    return [sys.executable, "manage.py", *arguments]
-
-
-def run(folder, *arguments):
-    return subprocess.run(
-        command(*arguments),
-        cwd=ROOT,
-        env=surroundings(folder),
-        stdin=subprocess.DEVNULL,
-        capture_output=True,
-        text=True,
-        timeout=PATIENCE_S,
-    )
 
 
 @pytest.fixture
@@ -57,35 +32,6 @@ def port():
     with socket.socket() as listening:
         listening.bind(("127.0.0.1", 0))
         return listening.getsockname()[1]
-
-
-@contextmanager
-def serving(folder, port, *options):
-    """The process once it answers, and what it said until then."""
-    pipes = {
-        "stdout": subprocess.PIPE,
-        "stderr": subprocess.PIPE,
-        "text": True,
-        "encoding": "utf-8",
-        "stdin": subprocess.DEVNULL,
-    }
-    with subprocess.Popen(
-        command("serve", "--port", str(port), *options),
-        cwd=ROOT,
-        env=surroundings(folder) | {"PYTHONIOENCODING": "utf-8"},
-        start_new_session=True,
-        **pipes,
-    ) as process:
-        try:
-            said = []
-            for line in iter(process.stdout.readline, ""):
-                said.append(line)
-                if "Ctrl-C stops" in line:
-                    break
-            assert "Ctrl-C stops" in said[-1], process.stderr.read()
-            yield process, "".join(said)
-        finally:
-            process.kill()
 
 
 def browser():
