@@ -5,6 +5,7 @@ import logging
 import socket
 
 import waitress
+from django.conf import settings
 from django.core.exceptions import ValidationError
 from django.core.wsgi import get_wsgi_application
 from django.utils.http import parse_header_parameters
@@ -18,6 +19,16 @@ HERE_ONLY = "127.0.0.1"
 THREADS = 8
 NOT_READ = "Halfpower reads UTF-8 only. What was sent names another character set or no length, and was not read.\n"
 LONGEST_LENGTH = 15
+# The proxy in front of an https address runs on this computer: its last word on who asks, and how, is taken for true.
+PROXY_HERE = {
+    "trusted_proxy": HERE_ONLY,
+    "trusted_proxy_count": 1,
+    "trusted_proxy_headers": {"x-forwarded-for", "x-forwarded-proto"},
+}
+BEHIND_PROXY_ONLY = (
+    "HALFPOWER_ADDRESS says that people reach the pool at {address}, through a proxy on this computer. "
+    "With --lan they could also come past the proxy, where nothing is encrypted. Leave --lan out."
+)
 
 log = logging.getLogger(__name__)
 
@@ -29,6 +40,8 @@ def open_server(port, host=HERE_ONLY):
     """
     if not 0 < port < 65_536:
         raise ValidationError(f"{port} is not a port: choose one from 1024 to 65535, such as --port 8000")
+    if settings.IS_ENCRYPTED and host != HERE_ONLY:
+        raise ValidationError(BEHIND_PROXY_ONLY.format(address=settings.POOL_ADDRESS))
     application = make_application()
     try:
         listening = socket.create_server((host, port))
@@ -36,6 +49,8 @@ def open_server(port, host=HERE_ONLY):
         raise ValidationError(_why_not(port, error)) from error
     # What a proxy says of the sender stays readable: a page for this computer only must know that somebody else asks.
     more = {"threads": THREADS, "ident": None, "clear_untrusted_proxy_headers": False}
+    if settings.IS_ENCRYPTED:
+        more |= PROXY_HERE
     return waitress.create_server(application, sockets=[listening], **more)
 
 

@@ -12,6 +12,8 @@ from django.core.exceptions import ImproperlyConfigured
 
 from inspections.durable_files import sync_folder, write_durably
 
+from .address import NoAddress, read_address
+
 BASE_DIR = Path(__file__).resolve().parents[2]
 DATA_DIR = Path(os.environ.get("HALFPOWER_DATA") or BASE_DIR / ".data")
 
@@ -67,6 +69,15 @@ def time_zone():
         ) from error
 
 
+def address():
+    """That of HALFPOWER_ADDRESS; None where it names none, and refused by name where it is no address."""
+    text = os.environ.get("HALFPOWER_ADDRESS", "")
+    try:
+        return read_address(text)
+    except NoAddress as error:
+        raise ImproperlyConfigured(f"HALFPOWER_ADDRESS is {text!r}. {error}") from error
+
+
 def database():
     """`DATABASE_URL`, else SQLite beside the data; relative SQLite paths count from the project folder."""
     url = os.environ.get("DATABASE_URL")
@@ -98,7 +109,12 @@ SQLITE_OPTIONS = {
 
 DEBUG = env_bool("HALFPOWER_DEBUG")
 SECRET_KEY = os.environ.get("HALFPOWER_SECRET_KEY") or secret_key()
+ADDRESS = address()
+POOL_ADDRESS = ADDRESS.text if ADDRESS else ""
+IS_ENCRYPTED = bool(ADDRESS and ADDRESS.is_encrypted)
 ALLOWED_HOSTS = os.environ.get("HALFPOWER_HOSTS", "localhost,127.0.0.1,[::1]").split(",")
+if ADDRESS:
+    ALLOWED_HOSTS.append(ADDRESS.name)
 DATABASES = {"default": database()}
 # a reason is kept as long as it was typed
 SIMPLE_HISTORY_HISTORY_CHANGE_REASON_USE_TEXT_FIELD = True
@@ -161,6 +177,22 @@ LOGOUT_REDIRECT_URL = "sign-in"
 CSRF_FAILURE_VIEW = "inspections.project.resubmission.csrf_failure"
 # A month: a phone in the workshop is not asked every week; whoever leaves is deactivated, which ends it at once.
 SESSION_COOKIE_AGE = 30 * 24 * 3600
+
+# Under https a proxy on this computer decrypts; `management.serving` believes what it says of sender and scheme.
+CSRF_TRUSTED_ORIGINS = [POOL_ADDRESS] if IS_ENCRYPTED else []
+SESSION_COOKIE_SECURE = CSRF_COOKIE_SECURE = IS_ENCRYPTED
+# a browser takes a cookie of such a name from this very address only, and only over https
+COOKIE_PREFIX = "__Host-" if IS_ENCRYPTED else ""
+SESSION_COOKIE_NAME = f"{COOKIE_PREFIX}sessionid"
+CSRF_COOKIE_NAME = f"{COOKIE_PREFIX}csrftoken"
+SECURE_SSL_REDIRECT = IS_ENCRYPTED
+SECURE_SSL_HOST = ADDRESS.host if IS_ENCRYPTED else None
+# the first account is made on this computer, past the proxy
+SECURE_REDIRECT_EXEMPT = [r"^first-account/$", r"^static/"]
+# Half a year: a browser that was here does not ask in the open meanwhile. It is told of this one address: others under
+# the keeper's domain may do without https, so the checks that ask for subdomains and for preloading are off.
+SECURE_HSTS_SECONDS = 180 * 24 * 3600 if IS_ENCRYPTED else 0
+SILENCED_SYSTEM_CHECKS = ["security.W005", "security.W021"]
 X_FRAME_OPTIONS = "DENY"
 SECURE_REFERRER_POLICY = "same-origin"
 

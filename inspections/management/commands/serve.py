@@ -18,6 +18,12 @@ from inspections.management.starting import one_start_at_a_time
 EVERYWHERE = "0.0.0.0"
 
 
+def where_to_open(here):
+    if settings.IS_ENCRYPTED:
+        return f"Open {settings.POOL_ADDRESS}/ in a browser. The proxy on this computer passes on to {here}."
+    return f"Open {here} in a browser on this computer."
+
+
 class Command(PoolCommand):
     help = "Serve your own pool: set the database up or bring it up to date, make the first account, and serve."
     # the database is looked at here, with sentences of our own
@@ -39,7 +45,7 @@ class Command(PoolCommand):
         self.first_account(here)
         if is_demo_pool():
             self.say("This is the demo pool. For your own, set HALFPOWER_DATA to another folder.")
-        self.say(f"\nOpen {here} in a browser on this computer.")
+        self.say(f"\n{where_to_open(here)}")
         if lan:
             self.say_phone(addresses, port)
         self.say("Ctrl-C stops the server.")
