@@ -107,6 +107,14 @@ def test_a_page_elsewhere_is_never_offered_to_be_sent(browser):
         assert "Dyke run" not in answer.content.decode()
 
 
+def test_a_page_of_the_address_behind_which_we_stand_is_ours(browser, settings):
+    settings.CSRF_TRUSTED_ORIGINS = ["https://pool.example.org"]
+    form = typed(browser) | {"csrfmiddlewaretoken": "x" * 32}
+    answer = browser.send("/events/add/", form, HTTP_ORIGIN="https://pool.example.org")
+    assert answer.status_code == 403
+    assert "Dyke run" in answer.content.decode()
+
+
 def test_a_second_sign_in_page_sent_after_the_first_leads_on(browser):
     stale = browser.form_at("/sign-in/") | {"username": "keeper", "password": PASSWORD}
     browser.sign_in()
