@@ -9,11 +9,10 @@ from datetime import date, datetime
 import pytest
 from django.apps import apps
 from django.contrib.auth.hashers import PBKDF2PasswordHasher
-from django.contrib.sessions.models import Session
 from django.core.management import CommandError, call_command
 from factories import make_event, make_mat, make_reading, make_usage_event, set_policy_value
 
-from fleet.models import CableSegment
+from fleet.models import CableSegment, Session
 from inspections.assessment.services import reassess
 from inspections.backup.newest import newest_backup
 from inspections.files.saving import export_zip

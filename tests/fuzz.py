@@ -19,6 +19,8 @@ from collections import Counter, defaultdict
 from pathlib import Path
 from urllib.parse import unquote, urlencode
 
+from django.conf import settings
+
 TESTS = Path(__file__).resolve().parent
 sys.path[:0] = [str(TESTS), str(TESTS.parent)]
 
@@ -66,7 +68,6 @@ def run_here(asked):
     import django
 
     django.setup()
-    from django.conf import settings
     from django.core.management import call_command
     from django.utils import timezone
 
@@ -147,11 +148,11 @@ class Fuzz:
             self._send(person, form)
 
     def _sign_in(self, person):
-        if person.role and (self.rng.random() < 0.05 or "sessionid" not in person.cookies):
+        if person.role and (self.rng.random() < 0.05 or settings.SESSION_COOKIE_NAME not in person.cookies):
             self.pool.mend_people()
-            person.cookies["sessionid"] = self.pool.session_of(person.name)
+            person.cookies[settings.SESSION_COOKIE_NAME] = self.pool.session_of(person.name)
         if not person.role:
-            person.cookies.pop("sessionid", None)
+            person.cookies.pop(settings.SESSION_COOKIE_NAME, None)
 
     def _visit(self, person):
         """The page at an address that some page led to; None where there is none for this person."""

@@ -10,6 +10,8 @@ from dataclasses import dataclass, field
 from http.cookies import CookieError, SimpleCookie
 from urllib.parse import unquote_to_bytes
 
+from django.conf import settings
+
 HOST = "localhost"
 TIMEOUT_S = 120
 
@@ -197,7 +199,7 @@ class Person:
     @property
     def token(self):
         """What forms of this browser carry against forgery."""
-        return self.cookies.setdefault("csrftoken", "f" * 32)
+        return self.cookies.setdefault(settings.CSRF_COOKIE_NAME, "f" * 32)
 
 
 def _joined(headers):

@@ -2,6 +2,7 @@
 
 from datetime import timedelta
 
+from django.conf import settings
 from django.contrib.auth.models import Group, User
 from django.db import transaction
 from django.db.models import Count, Max, Sum
@@ -102,7 +103,7 @@ def known(kind):
 def session_of(name):
     client = Client()
     client.force_login(User.objects.get(username=name))
-    return client.cookies["sessionid"].value
+    return client.cookies[settings.SESSION_COOKIE_NAME].value
 
 
 def role_of(name):

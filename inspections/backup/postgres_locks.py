@@ -3,9 +3,10 @@
 import random
 import time
 
-from django.contrib.sessions.models import Session
 from django.core.exceptions import ValidationError
 from django.db import OperationalError, connection, transaction
+
+from fleet.models import Session
 
 PATIENCE_S = 60
 # how long those who come are kept waiting for those who are at work, before they are let in again

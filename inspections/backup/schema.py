@@ -1,7 +1,6 @@
 """Which version of the tables a pool has, and how an older one is brought up to date."""
 
 from django.contrib.contenttypes.models import ContentType
-from django.contrib.sessions.models import Session
 from django.core.exceptions import ValidationError
 from django.core.management import call_command
 from django.core.management.sql import emit_post_migrate_signal
@@ -9,6 +8,8 @@ from django.db import connection
 from django.db.migrations.executor import MigrationExecutor
 from django.db.migrations.loader import MigrationLoader
 from django.db.migrations.recorder import MigrationRecorder
+
+from fleet.models import Session
 
 
 def applied_migrations():

@@ -3,6 +3,7 @@
 import contextlib
 import os
 import secrets
+from datetime import timedelta
 from pathlib import Path
 from zoneinfo import ZoneInfo
 
@@ -175,8 +176,11 @@ LOGIN_URL = "sign-in"
 LOGIN_REDIRECT_URL = "inspections:today"
 LOGOUT_REDIRECT_URL = "sign-in"
 CSRF_FAILURE_VIEW = "inspections.project.resubmission.csrf_failure"
-# A month: a phone in the workshop is not asked every week; whoever leaves is deactivated, which ends it at once.
-SESSION_COOKIE_AGE = 30 * 24 * 3600
+# A month: a phone in the workshop is not asked every week; whoever leaves is deactivated, which ends it at once. One
+# that nobody used for a fortnight has perhaps been lost: a weekly event and one left out lie within it.
+SESSION_ENGINE = "fleet.services.session_store"
+SESSION_LONGEST, SESSION_IDLE = timedelta(days=30), timedelta(days=14)
+SESSION_COOKIE_AGE = int(SESSION_LONGEST.total_seconds())
 
 # Under https a proxy on this computer decrypts; `management.serving` believes what it says of sender and scheme.
 CSRF_TRUSTED_ORIGINS = [POOL_ADDRESS] if IS_ENCRYPTED else []

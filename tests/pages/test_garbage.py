@@ -148,6 +148,6 @@ def test_garbage_in_an_address_is_answered(keeper_client, examples, value):
         assert post(keeper_client, place, {}).status_code < 500, place
 
 
-def test_a_session_that_no_database_can_look_up_is_no_session(client, db):
-    client.cookies["sessionid"] = "aaaaaaaa\x00"
+def test_a_session_that_no_database_can_look_up_is_no_session(client, db, settings):
+    client.cookies[settings.SESSION_COOKIE_NAME] = "aaaaaaaa\x00"
     assert client.get("/").status_code == 302

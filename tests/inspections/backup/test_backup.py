@@ -8,13 +8,12 @@ import zipfile
 import pytest
 from backups import AT, empty_the_pool, files_in, refusal_of, restore, whole_pool, write
 from django.contrib.auth.models import User
-from django.contrib.sessions.models import Session
 from django.core.management import CommandError, call_command
 from django.db import connection, transaction
 from django.db.migrations.recorder import MigrationRecorder
 from factories import make_cable_type, make_mat, make_segment
 
-from fleet.models import CableSegment, Mat
+from fleet.models import CableSegment, Mat, Session
 from inspections.backup.making import make_backup
 from inspections.files.saving import export_zip
 
