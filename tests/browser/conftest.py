@@ -17,7 +17,10 @@ ARGUMENTS = [
     "--disable-background-networking",
     "--disable-component-update",
     "--disable-sync",
+    # what would leave the machine comes to nothing
+    "--host-resolver-rules=MAP * ~NOTFOUND, EXCLUDE localhost, EXCLUDE 127.0.0.1",
 ]
+WALKED = pytest.StashKey()
 
 
 def chromium_path():
@@ -71,6 +74,17 @@ def open_page(chromium, live_server):
     for context in contexts:
         context.close()
     assert errors == []
+
+
+@pytest.fixture
+def every_page(open_page, live_server, keeper, request):
+    """A `page_walk.Visit` of every kind of page, as the keeper sees it, each opened once in the whole run."""
+    from page_walk import pages_for, visit
+
+    if WALKED not in request.config.stash:
+        page = open_page(keeper)
+        request.config.stash[WALKED] = [visit(page, live_server.url + place) for place in pages_for(keeper)]
+    return request.config.stash[WALKED]
 
 
 def session_cookie(person):
