@@ -19,10 +19,13 @@ from pathlib import Path
 
 import pytest
 
+from inspections.management.installing import STAMP
+
 pytestmark = pytest.mark.process
 ROOT = Path(__file__).resolve().parent.parent
 BASE_PYTHON = getattr(sys, "_base_executable", sys.executable)
 VENV_PYTHON = "Scripts/python.exe" if os.name == "nt" else "bin/python"
+ENTRY = ("manage.py", "inspections/management/environment.py", "inspections/management/installing.py")
 
 WHERE = """
 import json, os, sys
@@ -75,10 +78,12 @@ def make_wheel(folder, name, version="1.0", files=None):
 
 
 def make_project(folder):
-    """A copy of manage.py with a one-command Django project; Django and pytest are borrowed from this test run."""
+    """A copy of the entry point with a one-command Django project; Django and pytest are borrowed from this run."""
     assert ROOT not in [folder, *folder.parents]
     folder.mkdir(parents=True)
-    shutil.copy(ROOT / "manage.py", folder)
+    for name in ENTRY:
+        (folder / name).parent.mkdir(parents=True, exist_ok=True)
+        shutil.copy(ROOT / name, folder / name)
     make_wheel(folder / "wheels", "borrowed", files={"borrowed.pth": sysconfig.get_path("purelib") + "\n"})
     make_wheel(folder / "wheels", "only_for_tests")
     require(folder, "borrowed")
@@ -155,7 +160,7 @@ def copied(first_start, tmp_path):
 @pytest.fixture
 def project(first_start, copied):
     """The same with everything in place, as its own first start would leave it."""
-    stamp = copied / ".venv" / load_manage().STAMP.name
+    stamp = copied / ".venv" / STAMP.name
     write(stamp, stamp.read_text().replace(str(first_start[0]), str(copied)))
     return copied
 
