@@ -14,7 +14,7 @@ ACCESS = {
         *("cable-type-list", "cable-type-detail", "depot-list", "instrument-list"),
         *("event-list", "event-detail", "series-detail"),
         *("due-list", "due-print", "due-csv", "work-order-list", "work-order-detail", "work-order-print"),
-        "load-detail",
+        *("work-order-foot", "work-order-print-feet", "load-detail"),
     ],
     # their own account
     (LOOK, LOOK): ["own-password"],

@@ -3,7 +3,7 @@
 from functools import partial
 
 from django.contrib import messages
-from django.http import QueryDict
+from django.http import HttpResponse, QueryDict
 from django.shortcuts import redirect, render
 from django.urls import reverse
 from django.utils import timezone
@@ -18,7 +18,7 @@ from .bulk_selectors import AllDue, all_due
 from .bulk_services import raise_all_due
 from .bulk_tables import DueMatTable
 from .bundle_selectors import MOST_ORDERS, orders_to_print
-from .printing import bundle_context
+from .printing import bundle_context, page_feet
 from .selectors import TO_DO
 
 
@@ -51,8 +51,17 @@ def _raise_all(request, on, *, depot, **given):
 def print_orders(request):
     """Orders as one document for paper: what they need in front, then each on its sheet."""
     on, form = timezone.localdate(), PrintForm(request.GET)
-    form.is_valid()
-    orders = [] if form.errors else orders_to_print(on, **form.cleaned_data)
+    orders = _asked_for(form, on)
     context = bundle_context(orders[:MOST_ORDERS], on)
     cut_off_at = MOST_ORDERS if len(orders) > MOST_ORDERS else 0
     return render(request, "inspections/workshop/orders.html", context | {"form": form, "cut_off_at": cut_off_at})
+
+
+def print_feet(request):
+    """The style sheet beside that document: what differs from order to order."""
+    orders = _asked_for(PrintForm(request.GET), timezone.localdate())
+    return HttpResponse(page_feet(orders[:MOST_ORDERS]), content_type="text/css")
+
+
+def _asked_for(form, on):
+    return orders_to_print(on, **form.cleaned_data) if form.is_valid() else []

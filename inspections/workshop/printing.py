@@ -1,5 +1,7 @@
 """A work order made ready for paper: what its template needs, on the page and in a file that stands alone."""
 
+import re
+
 from django.template.loader import render_to_string
 
 from ..choices import TELLABLE
@@ -15,6 +17,8 @@ from .tables import OrderLineTable
 # up to so many cables leave room to write large; more than so many fit on one sheet only when rows move closer
 FEW = 4
 ROOMY = 6
+# written by its number in a text of a style sheet, which it might end
+SIGN = re.compile(r"[^\w -]", re.ASCII)
 TITLE, HEAD_BYTES = b"<title>Work order ", 1_000
 
 
@@ -63,9 +67,28 @@ def bundle_context(orders, on):
     }
 
 
+def page_foot(order):
+    """A style sheet: the margins of an order that is printed alone, and its number at the foot of each page."""
+    return f"@page {{ margin: 6mm 12mm 9mm; {_foot(order)} }}\n"
+
+
+def page_feet(orders):
+    """The same for orders in one document, each on pages of its own.
+
+    Not for one alone: with a name for the first page of all, browsers sometimes print an empty one before it.
+    """
+    pages = [f"@page order-{o.pk} {{ {_foot(o)} }}\n#order-{o.pk} {{ page: order-{o.pk}; }}\n" for o in orders]
+    return "".join(["@page { margin: 7mm 12mm 10mm; }\n", *pages])
+
+
+def _foot(order):
+    number = SIGN.sub(lambda sign: f"\\{ord(sign[0]):x} ", order.number)
+    return f'@bottom-left {{ content: "Work order {number}"; font: 8pt Arial, sans-serif; }}'
+
+
 def stand_alone_sheet(order, on):
     """The page as one HTML text with the style sheet inside: it opens and prints anywhere."""
-    context = sheet_context(order, on) | {"style": joined_styles()}
+    context = sheet_context(order, on) | {"style": joined_styles() + page_foot(order)}
     return render_to_string("inspections/workshop/work_order.html", context)
 
 

@@ -4,6 +4,7 @@ from functools import partial
 from urllib.parse import urlencode
 
 from django.contrib import messages
+from django.http import HttpResponse
 from django.shortcuts import redirect, render
 from django.urls import reverse
 from django.utils import timezone
@@ -26,7 +27,7 @@ from ..due.selectors import (
 )
 from ..due.tables import DueTable
 from .forms import AskForm, GiveForm, OrderFilter, RaiseForm
-from .printing import sheet_context
+from .printing import page_foot, sheet_context
 from .selectors import TO_DO, empty_positions, get_work_order_or_404, open_faults, work_orders
 from .services import give_work_order, raise_work_orders, renew_work_order, withdraw_work_order
 from .tables import WorkOrderTable
@@ -45,6 +46,11 @@ def work_order_list(request):
 def work_order_detail(request, number):
     order = get_work_order_or_404(number)
     return render(request, "inspections/workshop/work_order.html", sheet_context(order, timezone.localdate()))
+
+
+def work_order_foot(request, number):
+    """The style sheet beside the sheet of an order, which names it."""
+    return HttpResponse(page_foot(get_work_order_or_404(number)), content_type="text/css")
 
 
 @may_bench

@@ -180,6 +180,15 @@ def test_orders_printed_as_one_document_have_each_its_own_sheet_behind_what_all_
             assert text.count(f"Work order {order}") == 2
 
 
+def test_a_number_of_any_signs_stands_at_the_foot_of_its_page(printed, keeper, today):
+    order = order_of(2, keeper, today)
+    order.number = 'W "7" {a} \\é'
+    order.save()
+    for pages in printed(order).values():
+        (page,) = pages
+        assert page.count(f"Work order {order.number}") == 2
+
+
 def test_the_sheet_counts_its_pages(printed, keeper, today):
     for pages in printed(order_of(2, keeper, today)).values():
         (page,) = pages

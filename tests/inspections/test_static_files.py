@@ -57,6 +57,8 @@ def text_of(answer):
 def test_pages_and_pages_for_paper_link_the_same_one_sheet_that_is_kept_for_good(keeper_client, examples):
     order = examples["work-orders", "number"]
     links = [linked_sheets(keeper_client.get(path)) for path in ("/", f"/work-orders/{order}/", "/due/print/")]
+    # what names the order stands in a sheet beside it
+    assert links[1].pop() == f"/work-orders/{order}/foot.css"
     assert links[0] == links[1] == links[2]
     (link,) = links[0]
     assert re.fullmatch(r"/static/css/all\.[0-9a-f]{12}\.css", link)

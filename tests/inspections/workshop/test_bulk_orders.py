@@ -207,6 +207,20 @@ def test_each_sheet_is_the_one_of_its_order(visitor_client, orders):
     assert sheet in print_page(visitor_client)
 
 
+def test_the_pages_of_each_order_have_its_number_at_their_foot(visitor_client, orders):
+    (sheet,) = re.findall(r'<link rel="stylesheet" href="(/work-orders/.*?)"', print_page(visitor_client))
+    answer = visitor_client.get(sheet)
+    assert answer["Content-Type"] == "text/css"
+    feet = dict(re.findall(r'@page order-(\d+) .* content: "Work order (.*?)";', answer.content.decode()))
+    assert feet == {str(order.pk): name for name, order in orders.items()}
+
+
+def test_no_number_ends_the_text_it_stands_in(visitor_client, orders):
+    WorkOrder.objects.filter(pk=next(iter(orders.values())).pk).update(number='W"}</style>\\é')
+    sheet = page_of(visitor_client, "/work-orders/print/feet.css")
+    assert r'content: "Work order W\22 \7d \3c \2f style\3e \5c \e9 ";' in sheet
+
+
 def test_no_two_elements_of_the_document_share_an_id(visitor_client, orders):
     ids = re.findall(r'\sid="([^"]+)"', print_page(visitor_client))
     assert len(ids) == len(set(ids)) > 4
