@@ -12,6 +12,7 @@ from django.utils.http import parse_header_parameters
 
 from inspections.backup.database_startup import hold_open
 
+from .callers import LIMITS, Channel
 from .starting import collect_for_this_start
 
 HERE_ONLY = "127.0.0.1"
@@ -48,10 +49,12 @@ def open_server(port, host=HERE_ONLY):
     except OSError as error:
         raise ValidationError(_why_not(port, error)) from error
     # What a proxy says of the sender stays readable: a page for this computer only must know that somebody else asks.
-    more = {"threads": THREADS, "ident": None, "clear_untrusted_proxy_headers": False}
+    more = {"threads": THREADS, "ident": None, "clear_untrusted_proxy_headers": False} | LIMITS
     if settings.IS_ENCRYPTED:
         more |= PROXY_HERE
-    return waitress.create_server(application, sockets=[listening], **more)
+    server = waitress.create_server(application, sockets=[listening], **more)
+    server.channel_class = Channel
+    return server
 
 
 def make_application():

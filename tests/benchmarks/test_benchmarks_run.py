@@ -34,3 +34,10 @@ def test_rules_are_compared_in_every_kind_of_pool_and_alike_each_time():
     assert all(0 <= float(share) / 100 <= 1 for _, share in rows)
     assert all(float(share) == 0 for rule, share in rows if rule == "oracle")
     assert printed_by("rules.py") == printed
+
+
+def test_slow_and_greedy_callers_are_measured():
+    printed = printed_by("callers.py")
+    rows = re.findall(r"^(.+?) {2,}([\d.]+) +([\d.]+) +([\d.]+) MB$", printed, re.MULTILINE)
+    assert len(rows) == 6
+    assert all(0 < float(median) <= float(worst) for _, median, worst, _ in rows)

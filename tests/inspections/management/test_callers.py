@@ -1,0 +1,163 @@
+"""Slow and greedy callers, over real connections: they are cut off, and the others do not wait."""
+
+import socket
+import threading
+import time
+from contextlib import ExitStack, contextmanager
+
+import pytest
+import waitress
+from django.conf import settings
+
+from inspections.management import callers
+
+# as long as the pool's own server waits, here: the same clock, thirty times as fast
+SILENT_S = 1
+PATIENCE_S = 10
+HALF = b"POST /events/log/ HTTP/1.1\r\nHost: localhost\r\nContent-Le"
+
+
+def application(environ, start_response):
+    sent = len(environ["wsgi.input"].read())
+    start_response("200 OK", [("Content-Type", "text/plain")])
+    return [f"{environ['REQUEST_METHOD']} {sent}".encode()]
+
+
+@pytest.fixture
+def server():
+    limits = callers.LIMITS | {"channel_timeout": SILENT_S, "cleanup_interval": 0.2}
+    listening = socket.create_server(("127.0.0.1", 0))
+    served = waitress.create_server(application, sockets=[listening], **limits)
+    served.channel_class = callers.Channel
+    thread = threading.Thread(target=served.run, daemon=True)
+    thread.start()
+    yield served
+    served.task_dispatcher.shutdown()
+    served.close()
+    thread.join(PATIENCE_S)
+
+
+def connect(server):
+    return socket.create_connection(("127.0.0.1", server.effective_port), timeout=PATIENCE_S)
+
+
+def answer_to(server, request):
+    with connect(server) as line:
+        line.sendall(request)
+        return read(line)
+
+
+def read(line):
+    """All that comes until the other side closes, which it may do with what was sent unread."""
+    got = b""
+    try:
+        while data := line.recv(4096):
+            got += data
+    except ConnectionResetError:
+        pass
+    return got.decode()
+
+
+def hear(line, words):
+    """Wait for an answer on a connection that stays open."""
+    got = b""
+    while words.encode() not in got:
+        data = line.recv(4096)
+        assert data, got
+        got += data
+
+
+def page(server):
+    began = time.monotonic()
+    answer = answer_to(server, b"GET / HTTP/1.1\r\nHost: localhost\r\nConnection: close\r\n\r\n")
+    assert answer.startswith("HTTP/1.1 200 OK")
+    return time.monotonic() - began
+
+
+def head(length, path="/events/log/", more=b""):
+    return f"POST {path} HTTP/1.1\r\nHost: localhost\r\nContent-Length: {length}\r\n".encode() + more + b"\r\n"
+
+
+@contextmanager
+def held(server, number, sent):
+    with ExitStack() as stack:
+        lines = [stack.enter_context(connect(server)) for _ in range(number)]
+        for line in lines:
+            line.sendall(sent)
+        yield lines
+
+
+@pytest.mark.parametrize("sent", [b"", HALF, head(1000) + b"half"], ids=["nothing", "half a head", "half a form"])
+def test_a_hundred_who_send_no_more_stop_nobody_and_are_cut_off(server, sent):
+    with held(server, 110, sent) as lines:
+        assert page(server) < SILENT_S
+        assert {read(line) for line in lines} == {""}
+
+
+def test_whoever_sends_a_byte_now_and_then_is_cut_off_too(server):
+    began = time.monotonic()
+    with connect(server) as line, pytest.raises(OSError):
+        line.sendall(head(10_000))
+        while time.monotonic() - began < PATIENCE_S:
+            line.sendall(b"x")
+            time.sleep(0.1)
+    assert time.monotonic() - began < 4 * SILENT_S
+
+
+def test_whoever_sends_slowly_but_steadily_is_waited_for(server):
+    with connect(server) as line:
+        line.sendall(head(800))
+        for _ in range(8):
+            time.sleep(0.3)
+            line.sendall(b"x" * 100)
+        line.shutdown(socket.SHUT_WR)
+        assert read(line).endswith("POST 800")
+
+
+def test_a_connection_that_is_used_again_is_as_good_as_a_new_one(server):
+    with connect(server) as line:
+        for _ in range(3):
+            line.sendall(head(4) + b"form")
+            hear(line, "POST 4")
+            time.sleep(0.6 * SILENT_S)
+
+
+@pytest.mark.parametrize(
+    ("request_head", "says"),
+    [
+        (head(150 * callers.MIB), "413 Content Too Large"),
+        (head(callers.FORM_BYTES + 1), "413 Content Too Large"),
+        (head(callers.FORM_BYTES + 1, "/files/"), "413 Content Too Large"),
+        (head(callers.FILES_BYTES + 1, "/files/", b"Cookie: %s=x\r\n"), "413 Content Too Large"),
+        (b"POST / HTTP/1.1\r\nHost: localhost\r\nTransfer-Encoding: chunked\r\n\r\n", "411 Length Required"),
+    ],
+    ids=["150 MB", "more than a form", "a file of nobody", "more than files", "of no length"],
+)
+def test_what_no_page_takes_is_refused_before_it_is_read(server, request_head, says):
+    answer = answer_to(server, request_head.replace(b"%s", settings.SESSION_COOKIE_NAME.encode()))
+    assert answer.startswith(f"HTTP/1.1 {says}")
+    assert "Nothing was read or stored." in answer or "nothing was read or stored." in answer
+
+
+def test_files_of_somebody_who_is_signed_in_may_be_larger_than_a_form(server):
+    size = callers.FORM_BYTES + 1
+    cookie = f"Cookie: {settings.SESSION_COOKIE_NAME}=x\r\n".encode()
+    with connect(server) as line:
+        line.sendall(head(size, "/files/", cookie) + b"x" * size)
+        hear(line, f"POST {size}")
+
+
+def test_more_than_the_disk_should_hold_at_once_is_refused_and_a_form_is_taken(server, monkeypatch):
+    monkeypatch.setattr(callers, "ALL_BYTES", 3 * callers.MIB)
+    with held(server, 3, head(callers.MIB)):
+        assert answer_to(server, head(callers.MIB)).startswith("HTTP/1.1 503")
+        with connect(server) as line:
+            line.sendall(head(4) + b"form")
+            hear(line, "POST 4")
+
+
+def test_one_address_in_the_network_has_some_of_the_connections_and_no_more(server, monkeypatch):
+    monkeypatch.setattr(callers, "HERE", ())
+    monkeypatch.setattr(callers, "CONNECTIONS_OF_ONE", 5)
+    with held(server, 5, HALF), connect(server) as sixth:
+        assert read(sixth) == ""
