@@ -5,7 +5,9 @@ from itertools import count
 
 from django.contrib.auth.models import Group, User
 
+from fleet.choices import AccountAct
 from fleet.models import (
+    AccountChange,
     CableSegment,
     CableType,
     Depot,
@@ -33,6 +35,7 @@ FITTED_ON = date(2025, 3, 1)
 def make_person(name="keeper", role="keeper", password="muddy-hands-7"):
     person = User.objects.create_user(name, password=password)
     person.groups.add(Group.objects.get(name=role))
+    AccountChange.objects.create(account=person, act=AccountAct.MADE, detail=role)
     return person
 
 

@@ -44,10 +44,9 @@ class Judge:
         self.slowest = sorted([*self.slowest, (answer.seconds, cause[:100])])[-3:]
 
     def changed(self, before, after, who, name, cause):
-        """Something changed that may not, by the question or by the role `who`; the password of `name` is their own."""
+        """Something changed that may not, by the question or by the role `who`; the account of `name` is their own."""
+        before, after = (_of_others(state, name) for state in (before, after))
         names = {model for model in before if before[model] != after[model]}
-        of_others = [{row for row in state["User"] if row[0] != name} for state in (before, after)]
-        names -= {"User"} if of_others[0] == of_others[1] else set()
         if names:
             self.wrong("changed", f"by {who}: {', '.join(sorted(names))}", cause)
 
@@ -59,6 +58,11 @@ class Judge:
         for (kind, _), causes in self.found.items():
             kinds[kind] += len(causes)
         yield f"{kinds.total():,} wrong" + "".join(f", {number:,} {kind}" for kind, number in kinds.most_common())
+
+
+def _of_others(state, name):
+    """The state without what is told of the account `name` itself."""
+    return state | {model: [row for row in state[model] if row[0] != name] for model in ("User", "AccountChange")}
 
 
 def leads_elsewhere(where):

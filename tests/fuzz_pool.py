@@ -25,7 +25,7 @@ from factories import (
 )
 from invariant_rows import all_models
 
-from fleet.models import Access, CableSegment, Event, Mat, MatDesign, Submission
+from fleet.models import Access, AccountChange, CableSegment, Event, Mat, MatDesign, Submission
 from fleet.models.trail import Recorded
 from fleet.services.mat_days import write_days
 from inspections.assessment.services import assess_pool
@@ -145,4 +145,5 @@ def state_of(models):
             asked["versions"] = Sum("version")
         found[model.__name__] = model._base_manager.aggregate(**asked)
     found["User"] = sorted(User.objects.values_list("username", "is_active", "password", "groups__name"))
+    found["AccountChange"] = list(AccountChange.objects.order_by("pk").values_list("account__username", "act"))
     return found

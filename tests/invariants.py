@@ -262,6 +262,18 @@ def accounts_are_whole(on):
         yield "no keeper can sign in"
 
 
+def accounts_tell_what_was_done(on):
+    """Each account that is not older than the trail of accounts was made once, before anything else was done to it."""
+    from django.contrib.auth.models import User
+    from django.db.migrations.recorder import MigrationRecorder
+
+    since = MigrationRecorder.Migration.objects.get(app="fleet", name="0012_accounts").applied
+    for person in User.objects.filter(date_joined__gt=since).prefetch_related("changes"):
+        acts = [change.act for change in reversed(person.changes.all())]
+        if acts[:1] != ["made"] or "made" in acts[1:]:
+            yield f"account {person} was made, and then: {', '.join(acts) or 'nothing'}"
+
+
 def forms_acted_once(on):
     """Each form that was acted on has its answer, which is an address of ours."""
     from fleet.models import Submission
@@ -305,6 +317,7 @@ CHECKS = (
     open_lines_lead_to_their_cable,
     assessments_are_fresh,
     accounts_are_whole,
+    accounts_tell_what_was_done,
     forms_acted_once,
     loads_hold_what_they_say,
 )

@@ -709,17 +709,17 @@ def two_delete_the_last_event_of_a_series(by, on):
 def two_accounts_of_one_name(by, on):
     name = f"twin{Event.objects.count()}"
     return (
-        call(add_person, name, "keeper", "muddy-hands-7"),
-        call(add_person, name.upper(), "keeper", "muddy-hands-7"),
+        call(add_person, name, "keeper", "muddy-hands-7", by=by),
+        call(add_person, name.upper(), "keeper", "muddy-hands-7", by=by),
     )
 
 
 def a_pool_without_a_keeper(by, on):
-    change_role(make_person(f"other{type(by).objects.count()}"), "keeper")
+    change_role(make_person(f"other{type(by).objects.count()}"), "keeper", by=by)
     one, other = list(type(by).objects.filter(groups__name="keeper", is_active=True))[:2]
     for person in type(by).objects.filter(groups__name="keeper").exclude(pk__in=[one.pk, other.pk]):
-        change_role(person, "visitor")
-    return (call(change_role, one, "visitor"), call(deactivate, other, by=one))
+        change_role(person, "visitor", by=by)
+    return (call(change_role, one, "visitor", by=other), call(deactivate, other, by=one))
 
 
 def log_new_and_repeat(name, mats, by, on):

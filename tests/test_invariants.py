@@ -3,6 +3,7 @@
 from datetime import timedelta
 
 import pytest
+from django.contrib.auth.models import Group, User
 from django.db import connection, transaction
 from factories import (
     fit,
@@ -17,7 +18,7 @@ from factories import (
 )
 from invariants import broken
 
-from fleet.models import CableSegment, Load, Mat, MatDay, Submission
+from fleet.models import AccountChange, CableSegment, Load, Mat, MatDay, Submission
 from fleet.services.designs import delete_position
 from fleet.services.mat_days import write_days
 from fleet.services.register import withdraw_mat
@@ -162,6 +163,14 @@ def names_of_other_capitals(mat, on):
     make_person("KEEPER", role="visitor")
 
 
+def account_that_nobody_made(mat, on):
+    User.objects.create_user("unmade").groups.add(Group.objects.get(name="visitor"))
+
+
+def account_that_was_made_twice(mat, on):
+    AccountChange.objects.create(account=make_person("twice", role="visitor"), act="made", detail="log")
+
+
 def form_without_its_answer(mat, on):
     Submission.objects.create(token="0d3c1f6e-0f0e-4c55-9a7e-3a3b7e6f0a11")
 
@@ -213,6 +222,8 @@ BREAKS = {
     segment_that_is_not_assessed: "is in service or assessed, and not both",
     account_of_two_roles: "account Else has 2 roles",
     names_of_other_capitals: "2 accounts of one name: keeper",
+    account_that_nobody_made: "account unmade was made, and then: nothing",
+    account_that_was_made_twice: "account twice was made, and then: made, made",
     form_without_its_answer: "was answered with “”",
     load_that_says_more: "mats.csv says 2 rows stored, 0 are there",
     value_that_its_field_refuses: "A temperature is",

@@ -7,6 +7,7 @@ from django.db.models import Case, Exists, OuterRef, Q, Value, When
 from django.shortcuts import get_object_or_404
 
 from ..access import BENCH, KEEP, LOG, LOOK
+from ..models import AccountChange
 
 
 def people():
@@ -33,6 +34,11 @@ def account_mark(person):
     groups = sorted(person.groups.values_list("pk", flat=True))
     state = (person.pk, person.is_active, person.is_superuser, groups, person.password)
     return hashlib.sha256(repr(state).encode()).hexdigest()[:16]
+
+
+def changes_of(person):
+    """What was done to an account, newest first; of one that is older than this trail not all of it."""
+    return AccountChange.objects.filter(account=person).select_related("changed_by")
 
 
 def nobody_has_an_account():

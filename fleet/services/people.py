@@ -1,4 +1,7 @@
-"""Accounts: who may sign in, and in which role. None is ever deleted, because records name them."""
+"""Accounts: who may sign in, and in which role. None is ever deleted, because records name them.
+
+Each act stands in the trail of its account with whoever did it: `by`, nobody for a command of the pool's computer.
+"""
 
 from django.contrib.auth.models import Group, User
 from django.contrib.auth.password_validation import validate_password
@@ -6,55 +9,70 @@ from django.core.exceptions import ValidationError
 from django.db import transaction
 
 from ..access import KEEP, ROLES
+from ..choices import AccountAct
 from ..models.fields import code_key
 from ..selectors.people import account_mark, people
 from ..validators import check_code
+from .account_trail import note_change
 from .locks import hold_pool
 
 
 @transaction.atomic
-def add_person(name, role, password):
+def add_person(name, role, password, *, by):
     """A new account; refuses a name that differs from another only in capitals."""
     hold_pool()
-    person = User(username=name)
-    _check_name(person)
-    _check_password(password, person)
-    person.set_password(password)
-    person.save()
-    person.groups.set([_group(role)])
+    person = _new_person(name, role, password)
+    note_change(person, AccountAct.MADE, by=by, detail=role)
     return person
 
 
 @transaction.atomic
 def add_first_keeper(name, password):
-    """The first account of a new pool; refused from the moment that there is one, whoever asks at the same time."""
+    """The first account of a new pool, made by itself; refused as soon as there is one, whoever asks at once."""
     hold_pool()
     if User.objects.exists():
         raise ValidationError("There is an account already: sign in, or ask its keeper for one of your own.")
-    return add_person(name, KEEP, password)
+    keeper = _new_person(name, KEEP, password)
+    note_change(keeper, AccountAct.MADE, by=keeper, detail=KEEP)
+    return keeper
 
 
 @transaction.atomic
-def change_role(person, role, *, seen_version=None):
-    """Give a person another role; the pool always keeps a keeper. `seen_version`: the `account_mark` of the page."""
+def change_role(person, role, *, by, seen_version=None):
+    """Give a person another role; the pool always keeps a keeper. `seen_version`: the `account_mark` of the page.
+
+    Sessions go on: every page looks at the role of that moment.
+    """
     group = _group(role)
     hold_pool()
     _check_seen(person, seen_version)
+    was = people().get(pk=person.pk).role
     person.groups.set([group])
     if role != KEEP:
         User.objects.filter(pk=person.pk).update(is_superuser=False)
     _refuse_without_keeper()
+    if role != was:
+        note_change(person, AccountAct.ROLE, by=by, detail=f"{was} → {role}")
     return person
 
 
 @transaction.atomic
-def set_password(person, password, *, seen_version=None):
+def set_password(person, password, *, by, seen_version=None):
     """A new password for somebody who forgot theirs; it ends their sessions."""
     _check_password(password, person)
     hold_pool()
     _check_seen(person, seen_version)
-    person.set_password(password)
-    person.save(update_fields=["password"])
+    _give_password(person, password)
+    note_change(person, AccountAct.PASSWORD_SET, by=by)
+    return person
+
+
+@transaction.atomic
+def change_own_password(person, password):
+    """Somebody's own new password; it ends their sessions, and the browser that they ask from begins a new one."""
+    hold_pool()
+    _give_password(person, password)
+    note_change(person, AccountAct.OWN_PASSWORD, by=person)
     return person
 
 
@@ -65,18 +83,40 @@ def deactivate(person, *, by, seen_version=None):
         raise ValidationError("You cannot deactivate the account you are signed in with.")
     hold_pool()
     _check_seen(person, seen_version)
-    User.objects.filter(pk=person.pk).update(is_active=False)
+    switch_off(person, by=by)
     _refuse_without_keeper()
     return person
 
 
+def switch_off(person, *, by, detail=""):
+    """What deactivating does, without asking whether a keeper remains; call with the pool held."""
+    User.objects.filter(pk=person.pk).update(is_active=False)
+    note_change(person, AccountAct.DEACTIVATED, by=by, detail=detail)
+
+
 @transaction.atomic
-def reactivate(person, *, seen_version=None):
+def reactivate(person, *, by, seen_version=None):
     """Let the account be used again, with the role and password that it had."""
     hold_pool()
     _check_seen(person, seen_version)
     User.objects.filter(pk=person.pk).update(is_active=True)
+    note_change(person, AccountAct.REACTIVATED, by=by)
     return person
+
+
+def _new_person(name, role, password):
+    person = User(username=name)
+    _check_name(person)
+    _check_password(password, person)
+    person.set_password(password)
+    person.save()
+    person.groups.set([_group(role)])
+    return person
+
+
+def _give_password(person, password):
+    person.set_password(password)
+    person.save(update_fields=["password"])
 
 
 def _group(role):

@@ -1,7 +1,13 @@
-"""The list of accounts, with role and last sign-in."""
+"""The list of accounts, with role and last sign-in; what was done to one."""
 
 import django_tables2 as tables
 from django.contrib.auth.models import User
+
+from ..access import name_of
+from ..choices import AccountAct
+from ..models import AccountChange
+
+BY_A_COMMAND = "a command on the pool’s computer"
 
 
 class PeopleTable(tables.Table):
@@ -31,3 +37,28 @@ class PeopleTable(tables.Table):
 
     def render_is_active(self, value):
         return "may sign in" if value else "deactivated"
+
+
+class AccountChangeTable(tables.Table):
+    act = tables.Column(verbose_name="What", attrs={"cell": {"class": "at-lead"}})
+    changed_at = tables.DateTimeColumn(
+        format="j M Y, H:i", verbose_name="When", attrs={"cell": {"class": "at-end nowrap"}}
+    )
+    changed_by = tables.Column(verbose_name="By whom", empty_values=(), attrs={"cell": {"data-name": "by"}})
+
+    class Meta:
+        model = AccountChange
+        fields = ("act", "changed_at", "changed_by")
+        attrs = {"aria-label": "What was done to this account"}
+        orderable = False
+        prefix = "changes-"
+        empty_text = "Nothing is recorded yet. What is done from now on stands here."
+
+    def render_act(self, record):
+        said = record.act.capitalize()
+        if record.act == AccountAct.MADE:
+            return f"{said} as {record.detail}"
+        return f"{said}: {record.detail}" if record.detail else said
+
+    def render_changed_by(self, record):
+        return name_of(record.changed_by) or BY_A_COMMAND

@@ -81,8 +81,13 @@ def form_page(request, template, form, **context):
 
 
 def list_page(request, template, table, **context):
+    return render(request, template, {"table": in_pages(request, table), **context})
+
+
+def in_pages(request, table):
+    """The table, sorted and on the page of it that the address asks for."""
     RequestConfig(request, paginate={"per_page": PER_PAGE, "paginator_class": BoundedPaginator}).configure(table)
-    return render(request, template, {"table": table, **context})
+    return table
 
 
 def searched_text(request):

@@ -4,6 +4,7 @@ from functools import partial
 
 from django.conf import settings
 from django.contrib import messages
+from django.contrib.auth import update_session_auth_hash
 from django.contrib.auth.views import PasswordChangeView
 from django.shortcuts import redirect, render
 from django.urls import reverse
@@ -11,10 +12,17 @@ from django.views.decorators.http import require_POST
 
 from ..access import KEEP
 from ..forms.people import AccountForm, OwnPasswordForm, PasswordChangeForm, PersonForm, RoleChangeForm
-from ..selectors.people import account_mark, get_person_or_404, people
-from ..services.people import add_person, change_role, deactivate, reactivate, set_password
-from ..tables.people import PeopleTable
-from .pages import form_page, list_page, say_refusal, submit
+from ..selectors.people import account_mark, changes_of, get_person_or_404, people
+from ..services.people import (
+    add_person,
+    change_own_password,
+    change_role,
+    deactivate,
+    reactivate,
+    set_password,
+)
+from ..tables.people import AccountChangeTable, PeopleTable
+from .pages import form_page, in_pages, list_page, say_refusal, submit
 from .permissions import may_keep
 
 
@@ -26,7 +34,7 @@ def people_list(request):
 @may_keep
 def person_add(request):
     form = PersonForm(request.POST or None)
-    person = submit(request, form, add_person)
+    person = submit(request, form, partial(add_person, by=request.user))
     if person is not None:
         messages.success(request, f"{person} may sign in now, as {form.cleaned_data['role']}.")
         return redirect("fleet:people")
@@ -42,7 +50,7 @@ def person(request, name):
 @require_POST
 def person_role(request, name):
     person, form = get_person_or_404(name), RoleChangeForm(request.POST)
-    if submit(request, form, partial(change_role, person), row=person) is None:
+    if submit(request, form, partial(change_role, person, by=request.user), row=person) is None:
         return _show(request, person, role_form=form)
     role = form.cleaned_data["role"]
     messages.success(request, f"{person} is {role} now.")
@@ -54,7 +62,7 @@ def person_role(request, name):
 @require_POST
 def person_password(request, name):
     person, form = get_person_or_404(name), PasswordChangeForm(request.POST)
-    if submit(request, form, partial(set_password, person), row=person) is None:
+    if submit(request, form, partial(set_password, person, by=request.user), row=person) is None:
         return _show(request, person, password_form=form)
     messages.success(request, f"{person} has a new password. Give it to them in person, and ask them to change it.")
     return redirect(_address(person))
@@ -72,7 +80,7 @@ def person_deactivate(request, name):
 @require_POST
 def person_reactivate(request, name):
     person = get_person_or_404(name)
-    return _press(request, person, partial(reactivate, person), f"{person} may sign in again.")
+    return _press(request, person, partial(reactivate, person, by=request.user), f"{person} may sign in again.")
 
 
 def _press(request, person, act, said):
@@ -94,6 +102,7 @@ def _show(request, person, **refused):
     for form in forms.values():
         form.look_at(person)
     context = {"person": person, "mark": account_mark(person)} | forms | refused
+    context["changes"] = in_pages(request, AccountChangeTable(changes_of(person)))
     return render(request, "fleet/person.html", context, status=422 if refused else 200)
 
 
@@ -103,9 +112,12 @@ class OwnPassword(PasswordChangeView):
     form_class = OwnPasswordForm
     template_name = "fleet/own_password.html"
 
-    def get_success_url(self):
+    def form_valid(self, form):
+        user = self.request.user
+        change_own_password(user, form.cleaned_data["new_password1"])
+        update_session_auth_hash(self.request, user)
         messages.success(self.request, "Your password is changed.")
-        return self.request.path
+        return redirect(self.request.path)
 
     def form_invalid(self, form):
         return self.render_to_response(self.get_context_data(form=form), status=422)

@@ -27,7 +27,7 @@ def make_accounts():
     """Make those that are missing; one that is there keeps the password it has. Returns the keeper's."""
     for account in ACCOUNTS:
         if not User.objects.filter(username=account.name).exists():
-            add_person(account.name, account.role, account.password)
+            add_person(account.name, account.role, account.password, by=None)
     return User.objects.get(username=ACCOUNTS[0].name)
 
 

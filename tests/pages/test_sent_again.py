@@ -383,7 +383,7 @@ def a_role(**_):
     visitor = make_person("ottilie", role="visitor")
     to = "/people/ottilie/role/"
     says = "ottilie is bench hand now"
-    return Act(ACCOUNT, lambda: change_role(visitor, "bench hand"), says, to=to, typed={"role": "keeper"})
+    return Act(ACCOUNT, lambda: change_role(visitor, "bench hand", by=None), says, to=to, typed={"role": "keeper"})
 
 
 def a_password(keeper, **_):
@@ -438,14 +438,14 @@ def calling_one_mat_off(event, today, **_):
 def deactivating(**_):
     ottilie = make_person("ottilie", role="visitor")
     says = "ottilie is keeper now, and may sign in"
-    return Act(ACCOUNT, lambda: change_role(ottilie, "keeper"), says, to="/people/ottilie/deactivate/")
+    return Act(ACCOUNT, lambda: change_role(ottilie, "keeper", by=None), says, to="/people/ottilie/deactivate/")
 
 
 def reactivating(keeper, **_):
     ottilie = make_person("ottilie", role="visitor")
     deactivate(ottilie, by=keeper)
     says = "ottilie is keeper now, and is deactivated"
-    return Act(ACCOUNT, lambda: change_role(ottilie, "keeper"), says, to="/people/ottilie/reactivate/")
+    return Act(ACCOUNT, lambda: change_role(ottilie, "keeper", by=None), says, to="/people/ottilie/reactivate/")
 
 
 def saying_that_a_note_is_done(mat, **_):

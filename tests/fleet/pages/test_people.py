@@ -138,7 +138,7 @@ def test_a_deactivated_keeper_does_not_count_as_one(keeper):
     second = make_person("second", role="keeper")
     deactivate(second, by=keeper)
     with pytest.raises(ValidationError, match="make somebody else keeper first"):
-        change_role(keeper, "visitor")
+        change_role(keeper, "visitor", by=second)
 
 
 @pytest.mark.django_db(transaction=True)
