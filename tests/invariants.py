@@ -274,6 +274,17 @@ def accounts_tell_what_was_done(on):
             yield f"account {person} was made, and then: {', '.join(acts) or 'nothing'}"
 
 
+def sessions_are_of_who_may_sign_in(on):
+    """Nobody is signed in with an account that is deactivated, nor with another than that of their link."""
+    from fleet.models import Session
+
+    for session in Session.objects.select_related("account", "link"):
+        if session.account and not session.account.is_active:
+            yield f"signed in with an account that is deactivated: {session.account}"
+        if session.link and session.link.account_id != session.account_id:
+            yield f"signed in as {session.account} by a link of another account: {session.link}"
+
+
 def forms_acted_once(on):
     """Each form that was acted on has its answer, which is an address of ours."""
     from fleet.models import Submission
@@ -318,6 +329,7 @@ CHECKS = (
     assessments_are_fresh,
     accounts_are_whole,
     accounts_tell_what_was_done,
+    sessions_are_of_who_may_sign_in,
     forms_acted_once,
     loads_hold_what_they_say,
 )

@@ -3,6 +3,7 @@
 from datetime import timedelta
 
 import pytest
+from conftest import signed_in
 from django.contrib.auth.models import Group, User
 from django.db import connection, transaction
 from factories import (
@@ -18,7 +19,7 @@ from factories import (
 )
 from invariants import broken
 
-from fleet.models import AccountChange, CableSegment, Load, Mat, MatDay, Submission
+from fleet.models import AccountChange, CableSegment, Load, LogLink, Mat, MatDay, Session, Submission
 from fleet.services.designs import delete_position
 from fleet.services.mat_days import write_days
 from fleet.services.register import withdraw_mat
@@ -171,6 +172,19 @@ def account_that_was_made_twice(mat, on):
     AccountChange.objects.create(account=make_person("twice", role="visitor"), act="made", detail="log")
 
 
+def session_of_a_deactivated_account(mat, on):
+    person = make_person("gone", role="visitor")
+    signed_in(person)
+    User.objects.filter(pk=person.pk).update(is_active=False)
+
+
+def session_by_the_link_of_another(mat, on):
+    logger, other = make_person("logger", role="log"), make_person("other", role="log")
+    link = LogLink.objects.create(account=other, name="gate", secret_hash="5" * 64, made_by=other, ends_on=on)
+    signed_in(logger)
+    Session.objects.update(link=link)
+
+
 def form_without_its_answer(mat, on):
     Submission.objects.create(token="0d3c1f6e-0f0e-4c55-9a7e-3a3b7e6f0a11")
 
@@ -224,6 +238,8 @@ BREAKS = {
     names_of_other_capitals: "2 accounts of one name: keeper",
     account_that_nobody_made: "account unmade was made, and then: nothing",
     account_that_was_made_twice: "account twice was made, and then: made, made",
+    session_of_a_deactivated_account: "signed in with an account that is deactivated: gone",
+    session_by_the_link_of_another: "signed in as logger by a link of another account: gate",
     form_without_its_answer: "was answered with “”",
     load_that_says_more: "mats.csv says 2 rows stored, 0 are there",
     value_that_its_field_refuses: "A temperature is",

@@ -10,6 +10,7 @@ from django.db import transaction
 
 from ..access import KEEP, ROLES
 from ..choices import AccountAct
+from ..models import Session
 from ..models.fields import code_key
 from ..selectors.people import account_mark, people
 from ..validators import check_code
@@ -78,7 +79,7 @@ def change_own_password(person, password):
 
 @transaction.atomic
 def deactivate(person, *, by, seen_version=None):
-    """Let nobody sign in with this account any more; where it is signed in now, that ends with the next page."""
+    """Let nobody sign in with this account any more; where it is signed in now, that ends at once."""
     if person == by:
         raise ValidationError("You cannot deactivate the account you are signed in with.")
     hold_pool()
@@ -91,15 +92,18 @@ def deactivate(person, *, by, seen_version=None):
 def switch_off(person, *, by, detail=""):
     """What deactivating does, without asking whether a keeper remains; call with the pool held."""
     User.objects.filter(pk=person.pk).update(is_active=False)
+    Session.objects.filter(account=person).delete()
     note_change(person, AccountAct.DEACTIVATED, by=by, detail=detail)
 
 
 @transaction.atomic
 def reactivate(person, *, by, seen_version=None):
-    """Let the account be used again, with the role and password that it had."""
+    """Let the account be used again, with the role and password that it had; nobody is signed in with it."""
     hold_pool()
     _check_seen(person, seen_version)
     User.objects.filter(pk=person.pk).update(is_active=True)
+    # of somebody who was signing in just when it was deactivated
+    Session.objects.filter(account=person).delete()
     note_change(person, AccountAct.REACTIVATED, by=by)
     return person
 
@@ -117,6 +121,7 @@ def _new_person(name, role, password):
 def _give_password(person, password):
     person.set_password(password)
     person.save(update_fields=["password"])
+    Session.objects.filter(account=person).delete()
 
 
 def _group(role):

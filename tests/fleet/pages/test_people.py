@@ -3,6 +3,7 @@
 import threading
 
 import pytest
+from conftest import signed_in
 from django.contrib.auth.models import User
 from django.core.exceptions import ValidationError
 from django.db import connection
@@ -118,6 +119,21 @@ def test_a_deactivated_person_is_signed_out_and_comes_back_with_the_old_password
     assert User.objects.filter(username="visitor").exists()
     send(keeper_client, "visitor", "reactivate")
     assert may_sign_in("visitor", "muddy-hands-7")
+
+
+def test_who_comes_back_signs_in_anew_wherever_they_were_signed_in(keeper_client, visitor_client):
+    send(keeper_client, "visitor", "deactivate")
+    send(keeper_client, "visitor", "reactivate")
+    assert visitor_client.get("/people/password/").url.startswith("/sign-in/")
+
+
+def test_a_new_password_of_their_own_ends_their_other_sessions_and_nobody_elses(visitor, visitor_client, keeper_client):
+    elsewhere = signed_in(visitor)
+    typed = {"old_password": "muddy-hands-7", "new_password1": "dry-socks-44", "new_password2": "dry-socks-44"}
+    visitor_client.post("/people/password/", typed)
+    assert visitor.sessions.count() == 1
+    clients = (visitor_client, elsewhere, keeper_client)
+    assert [client.get("/mats/").status_code for client in clients] == [200, 302, 200]
 
 
 def test_nobody_deactivates_the_account_they_are_signed_in_with(keeper_client):
