@@ -70,7 +70,8 @@ def refusing_unreadable(application):
         if _is_readable(environ):
             return application(environ, start_response)
         log.warning("Refused unread: %s %r", environ["REQUEST_METHOD"], environ.get("PATH_INFO", "")[:200])
-        start_response("400 Bad Request", [("Content-Type", "text/plain; charset=utf-8")])
+        headers = {"Content-Type": "text/plain; charset=utf-8"} | settings.ANSWER_HEADERS
+        start_response("400 Bad Request", list(headers.items()))
         return [NOT_READ.encode()]
 
     return answer

@@ -14,6 +14,7 @@ from django.core.exceptions import ImproperlyConfigured
 from inspections.durable_files import sync_folder, write_durably
 
 from .address import NoAddress, read_address
+from .headers import REFERRER_POLICY, answer_headers
 
 BASE_DIR = Path(__file__).resolve().parents[2]
 DATA_DIR = Path(os.environ.get("HALFPOWER_DATA") or BASE_DIR / ".data")
@@ -134,6 +135,7 @@ INSTALLED_APPS = [
     "inspections",
 ]
 MIDDLEWARE = [
+    "inspections.project.headers.Headers",
     "django.middleware.security.SecurityMiddleware",
     "whitenoise.middleware.WhiteNoiseMiddleware",
     "inspections.project.methods.UsualMethods",
@@ -198,7 +200,9 @@ SECURE_REDIRECT_EXEMPT = [r"^first-account/$", r"^static/"]
 SECURE_HSTS_SECONDS = 180 * 24 * 3600 if IS_ENCRYPTED else 0
 SILENCED_SYSTEM_CHECKS = ["security.W005", "security.W021"]
 X_FRAME_OPTIONS = "DENY"
-SECURE_REFERRER_POLICY = "same-origin"
+SECURE_REFERRER_POLICY = REFERRER_POLICY
+# the first account is made past the proxy, and leads to the address
+ANSWER_HEADERS = answer_headers(POOL_ADDRESS if IS_ENCRYPTED else "")
 
 LANGUAGE_CODE = "en-gb"
 TIME_ZONE = time_zone()

@@ -52,9 +52,11 @@ def static_files_through_the_app():
 
 @pytest.fixture
 def open_page(chromium, live_server):
-    """`open_page(person)` is a page signed in as that person; an error in a script of ours fails the test.
+    """`open_page(person)` is a page signed in as that person.
 
-    Further arguments go to the browser context: `viewport`, `java_script_enabled`, `color_scheme`.
+    An error in a script of ours fails the test, and so does whatever our own policy of sources forbids to a page.
+    Further arguments go to the browser context: `viewport`, `java_script_enabled`, `color_scheme`; `bypass_csp` where
+    the test itself dresses the page.
     """
     contexts, errors = [], []
 
@@ -68,6 +70,7 @@ def open_page(chromium, live_server):
             context.add_cookies([{"url": live_server.url, **session_cookie(person)}])
         page = context.new_page()
         page.on("pageerror", lambda error: errors.append(str(error)))
+        page.on("console", lambda said: errors.append(said.text) if "Content Security Policy" in said.text else None)
         return page
 
     yield signed_in_page
