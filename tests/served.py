@@ -1,6 +1,7 @@
 """Halfpower started as a user starts it: in a process of its own, on a folder of its own."""
 
 import os
+import socket
 import subprocess
 import sys
 from contextlib import contextmanager
@@ -18,6 +19,12 @@ def surroundings(folder):
     kept = {name: value for name, value in os.environ.items() if name not in NOT_HANDED_ON}
     more = {"HALFPOWER_DATA": str(folder), "HALFPOWER_DAILY_COPY": "no", "PYTHONUNBUFFERED": "1"}
     return kept | more | {"DJANGO_SETTINGS_MODULE": "inspections.project.settings"}
+
+
+def free_port():
+    with socket.socket() as listening:
+        listening.bind(("127.0.0.1", 0))
+        return listening.getsockname()[1]
 
 
 def command(*arguments):

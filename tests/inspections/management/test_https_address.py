@@ -8,7 +8,8 @@ from urllib.parse import urlencode
 
 import pytest
 from django.core.exceptions import ValidationError
-from served import PATIENCE_S, run, serving
+from nginx import NGINX, nginx
+from served import PATIENCE_S, free_port, run, serving
 
 from inspections.management.serving import open_server
 
@@ -19,9 +20,7 @@ NAME, PASSWORD = "mira", "muddy-hands-7"
 
 @pytest.fixture(scope="module")
 def port():
-    with socket.socket() as listening:
-        listening.bind(("127.0.0.1", 0))
-        return listening.getsockname()[1]
+    return free_port()
 
 
 @pytest.fixture(scope="module")
@@ -34,9 +33,12 @@ def pool(new_pool, port, tmp_path_factory):
         yield said
 
 
-def asked(port, place, method="GET", body=None, **headers):
-    """The answer, read; its cookies as they are sent back."""
+def asked(port, place, method="GET", body=None, trusting=None, **headers):
+    """The answer, read; its cookies as they are sent back. `trusting`: it is asked over https."""
     connection = http.client.HTTPConnection("127.0.0.1", port, timeout=PATIENCE_S)
+    if trusting:
+        plain = socket.create_connection(("127.0.0.1", port), timeout=PATIENCE_S)
+        connection.sock = trusting.wrap_socket(plain, server_hostname=headers["Host"].partition(":")[0])
     connection.request(method, place, body, {name.replace("_", "-"): value for name, value in headers.items()})
     answer = connection.getresponse()
     answer.text = answer.read().decode()
@@ -48,10 +50,13 @@ def asked(port, place, method="GET", body=None, **headers):
 def sent(port, place, more, **headers):
     """A form of name and password, filled in on its own page and sent from there."""
     origin, seen = headers.pop("Origin"), asked(port, place, **headers)
-    token = re.search(r'name="csrfmiddlewaretoken" value="([^"]+)"', seen.text)[1]
-    form = {"csrfmiddlewaretoken": token, "name": NAME, "username": NAME, "password": PASSWORD, **more}
+    form = {"csrfmiddlewaretoken": token_in(seen), "name": NAME, "username": NAME, "password": PASSWORD, **more}
     headers |= {"Content-Type": "application/x-www-form-urlencoded", "Cookie": seen.cookies, "Origin": origin}
     return asked(port, place, "POST", urlencode(form), **headers)
+
+
+def token_in(page):
+    return re.search(r'name="csrfmiddlewaretoken" value="([^"]+)"', page.text)[1]
 
 
 @pytest.mark.process
@@ -97,6 +102,27 @@ def test_another_name_is_refused(pool, port):
 def test_the_page_for_this_computer_stays_closed_to_whatever_was_passed_on(pool, port, chain):
     assert asked(port, "/first-account/").status == 404  # it is made
     assert asked(port, "/first-account/", **BY_PROXY | {"X-Forwarded-For": chain}).status == 403
+
+
+@pytest.mark.process
+@pytest.mark.skipif(NGINX is None, reason="There is no nginx here.")
+def test_behind_nginx_as_the_readme_has_it_one_signs_in_and_sends_a_large_file(pool, port, tmp_path):
+    with nginx(tmp_path, port) as (outside, trusting):
+        via = {"Host": f"pool.example.org:{outside}", "trusting": trusting}
+        for pretended in ({}, {"X-Forwarded-For": "127.0.0.1"}, {"X-Forwarded-Proto": "http"}):
+            assert asked(outside, "/first-account/", **via, **pretended).status == 403
+        via |= {"Origin": f"{POOL}:{outside}"}
+        via |= {"Cookie": sent(outside, "/sign-in/", {}, **via).cookies}
+        answer = asked(outside, "/files/", "POST", **file_of_mb(3, token_in(asked(outside, "/files/", **via))), **via)
+        assert (answer.status, answer.getheader("Location")[:15]) == (302, "/files/waiting/")
+
+
+def file_of_mb(number, token):
+    """A form with a file of so many megabytes, as a browser sends it."""
+    rows = "segment,cable_type,length_m\n" + "C-1,thin,0.5\n" * (number * 1_000_000 // 13)
+    fields = {'name="csrfmiddlewaretoken"': token, 'name="files"; filename="segments.csv"': rows}
+    parts = [f"--frame\r\nContent-Disposition: form-data; {name}\r\n\r\n{value}\r\n" for name, value in fields.items()]
+    return {"body": "".join([*parts, "--frame--\r\n"]), "Content_Type": "multipart/form-data; boundary=frame"}
 
 
 @pytest.mark.process

@@ -19,7 +19,7 @@ from http.cookiejar import CookieJar
 import pytest
 from django.core.exceptions import ValidationError
 from django.utils import timezone
-from served import PATIENCE_S, ROOT, command, run, serving, surroundings
+from served import PATIENCE_S, ROOT, command, free_port, run, serving, surroundings
 
 from inspections.backup.database_startup import open_pool
 from inspections.management.lan import own_addresses, qr_code
@@ -29,9 +29,7 @@ pytestmark = pytest.mark.process
 
 @pytest.fixture
 def port():
-    with socket.socket() as listening:
-        listening.bind(("127.0.0.1", 0))
-        return listening.getsockname()[1]
+    return free_port()
 
 
 def browser():
