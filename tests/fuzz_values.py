@@ -8,6 +8,9 @@ import zipfile
 from datetime import timedelta
 from urllib.parse import quote, urlencode
 
+from django.conf import settings
+
+SESSION, CSRF = settings.SESSION_COOKIE_NAME, settings.CSRF_COOKIE_NAME
 FORM, PARTS = "application/x-www-form-urlencoded", "multipart/form-data; boundary=zq7"
 # found again unescaped in a page, they say that it is not safe
 MARKUP, ATTRIBUTE = "<zq7 onload=x>", '" zq8="'
@@ -115,7 +118,7 @@ HEADERS = (
     ("HX-Request", ("true",)),
     ("HX-Current-URL", ("http://[", "http://localhost/events/log/", "\xff", "javascript:zq7", "http://a]b")),
     ("HX-Trigger", ("%ff", MARKUP)),
-    ("Cookie", ("sessionid=\xff\x01; csrftoken=\xe9; =; ;;;", "sessionid=" + "x" * 5_000, "csrftoken=a; csrftoken=b")),
+    ("Cookie", (f"{SESSION}=\xff\x01; {CSRF}=\xe9; =; ;;;", f"{SESSION}=" + "x" * 5_000, f"{CSRF}=a; {CSRF}=b")),
     ("Accept-Language", ("x" * 5_000, "de-DE-1996,zz;q=9", "\xff")),
     ("Accept-Encoding", ("\xff", "gzip;q=nan")),
     ("If-Modified-Since", ("x", "Thu, 99 Foo 0000 99:99:99 GMT")),

@@ -4,6 +4,7 @@ import contextlib
 import os
 import secrets
 from datetime import timedelta
+from hashlib import sha256
 from pathlib import Path
 from zoneinfo import ZoneInfo
 
@@ -189,8 +190,10 @@ CSRF_TRUSTED_ORIGINS = [POOL_ADDRESS] if IS_ENCRYPTED else []
 SESSION_COOKIE_SECURE = CSRF_COOKIE_SECURE = IS_ENCRYPTED
 # a browser takes a cookie of such a name from this very address only, and only over https
 COOKIE_PREFIX = "__Host-" if IS_ENCRYPTED else ""
-SESSION_COOKIE_NAME = f"{COOKIE_PREFIX}sessionid"
-CSRF_COOKIE_NAME = f"{COOKIE_PREFIX}csrftoken"
+# browsers send the cookies of one port to all others: two pools of one computer would sign each other out
+DATA_MARK = sha256(os.fsencode(DATA_DIR.resolve())).hexdigest()[:6]
+SESSION_COOKIE_NAME = f"{COOKIE_PREFIX}halfpower_session_{DATA_MARK}"
+CSRF_COOKIE_NAME = f"{COOKIE_PREFIX}halfpower_csrf_{DATA_MARK}"
 SECURE_SSL_REDIRECT = IS_ENCRYPTED
 SECURE_SSL_HOST = ADDRESS.host if IS_ENCRYPTED else None
 # the first account is made on this computer, past the proxy
