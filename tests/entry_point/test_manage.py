@@ -7,123 +7,16 @@ finds everything in place 0.2 s. One environment is therefore made once and copi
 import ast
 import importlib.util
 import os
-import shutil
 import signal
 import socket
 import subprocess
-import sys
 import sysconfig
 import time
-import zipfile
-from pathlib import Path
 
 import pytest
-
-from inspections.management.installing import STAMP
+from entry_copies import ROOT, VENV_PYTHON, make_project, make_wheel, prefix_told, require, start, start_beside, write
 
 pytestmark = pytest.mark.process
-ROOT = Path(__file__).resolve().parent.parent
-BASE_PYTHON = getattr(sys, "_base_executable", sys.executable)
-VENV_PYTHON = "Scripts/python.exe" if os.name == "nt" else "bin/python"
-ENTRY = ("manage.py", "inspections/management/environment.py", "inspections/management/installing.py")
-
-WHERE = """
-import json, os, sys
-from django.core.management.base import BaseCommand
-
-class Command(BaseCommand):
-    def add_arguments(self, parser):
-        parser.add_argument("--wait", action="store_true")
-        parser.add_argument("--exit-code", type=int, default=0)
-
-    def handle(self, *, wait, exit_code, **options):
-        print(sys.prefix, os.getcwd(), os.environ["DJANGO_SETTINGS_MODULE"], sep="\\n", flush=True)
-        if wait:
-            import time
-            time.sleep(30)
-        sys.exit(exit_code)
-"""
-
-
-@pytest.fixture(scope="module", autouse=True)
-def real_venv_is_left_alone():
-    def look():
-        venv = ROOT / ".venv"
-        return [(path.name, path.stat().st_mtime_ns) for path in [venv, *sorted(venv.glob("*"))] if path.exists()]
-
-    before = look()
-    yield
-    assert look() == before
-
-
-def write(path, text=""):
-    path.parent.mkdir(parents=True, exist_ok=True)
-    path.write_text(text, encoding="utf-8")
-    return path
-
-
-def make_wheel(folder, name, version="1.0", files=None):
-    """A wheel is a zip file with three describing files, so none needs building."""
-    folder.mkdir(parents=True, exist_ok=True)
-    info = f"{name}-{version}.dist-info"
-    contents = {
-        **(files or {f"{name}.py": f"version = '{version}'\n"}),
-        f"{info}/METADATA": f"Metadata-Version: 2.1\nName: {name}\nVersion: {version}\n",
-        f"{info}/WHEEL": "Wheel-Version: 1.0\nGenerator: hand\nRoot-Is-Purelib: true\nTag: py3-none-any\n",
-    }
-    record = "".join(f"{path},,\n" for path in [*contents, f"{info}/RECORD"])
-    with zipfile.ZipFile(folder / f"{name}-{version}-py3-none-any.whl", "w") as wheel:
-        for path, text in {**contents, f"{info}/RECORD": record}.items():
-            wheel.writestr(path, text)
-
-
-def make_project(folder):
-    """A copy of the entry point with a one-command Django project; Django and pytest are borrowed from this run."""
-    assert ROOT not in [folder, *folder.parents]
-    folder.mkdir(parents=True)
-    for name in ENTRY:
-        (folder / name).parent.mkdir(parents=True, exist_ok=True)
-        shutil.copy(ROOT / name, folder / name)
-    make_wheel(folder / "wheels", "borrowed", files={"borrowed.pth": sysconfig.get_path("purelib") + "\n"})
-    make_wheel(folder / "wheels", "only_for_tests")
-    require(folder, "borrowed")
-    write(folder / "tests" / "requirements.txt", "only_for_tests\n")
-    write(folder / "inspections" / "project" / "settings.py", "INSTALLED_APPS = ['inspections']\nSECRET_KEY = 'test'\n")
-    write(folder / "inspections" / "management" / "commands" / "where.py", WHERE)
-    return folder
-
-
-def require(project, *lines):
-    write(project / "requirements.txt", "\n".join(["--no-index", "--find-links wheels", *lines]) + "\n")
-
-
-def environment(**changes):
-    """Nothing of the machine's pip settings and of this test run's own environment reaches the copies."""
-    kept = {name: value for name, value in os.environ.items() if not name.startswith(("PIP_", "PYTHON", "DJANGO_"))}
-    kept.pop("VIRTUAL_ENV", None)
-    return {**kept, "PIP_CONFIG_FILE": os.devnull, "PIP_CACHE_DIR": "off", **changes}
-
-
-def command_line(project, arguments, python):
-    assert ROOT not in [project, *project.parents]
-    return [str(python), str(project / "manage.py"), *arguments]
-
-
-def start(project, *arguments, python=BASE_PYTHON, cwd=None, **changes):
-    command = command_line(project, arguments, python)
-    env = environment(**changes)
-    return subprocess.run(command, cwd=cwd or project, env=env, capture_output=True, text=True, timeout=120)
-
-
-def start_beside(project, *arguments, **options):
-    command = command_line(project, arguments, BASE_PYTHON)
-    pipes = {"stdout": subprocess.PIPE, "stderr": subprocess.PIPE, "text": True}
-    return subprocess.Popen(command, cwd=project, env=environment(), **pipes, **options)
-
-
-def prefix_told(result):
-    assert result.returncode == 0, result.stderr
-    return Path(result.stdout.splitlines()[0])
 
 
 def break_base_link(project):
@@ -137,32 +30,6 @@ def load_manage():
     manage = importlib.util.module_from_spec(spec)
     spec.loader.exec_module(manage)
     return manage
-
-
-@pytest.fixture(scope="module")
-def first_start(tmp_path_factory):
-    """7 s: two at once make the environment that the other tests copy, install, start afresh."""
-    project = make_project(tmp_path_factory.mktemp("first") / "a folder with spaces")
-    processes = [start_beside(project, "where") for _ in range(2)]
-    told = [process.communicate(timeout=120) for process in processes]
-    return project, [
-        subprocess.CompletedProcess(process.args, process.returncode, *said)
-        for process, said in zip(processes, told, strict=True)
-    ]
-
-
-@pytest.fixture
-def copied(first_start, tmp_path):
-    """A folder of the test's own, 0.5 s to copy; its next start notices that it has moved."""
-    return Path(shutil.copytree(first_start[0], tmp_path / "project", symlinks=True))
-
-
-@pytest.fixture
-def project(first_start, copied):
-    """The same with everything in place, as its own first start would leave it."""
-    stamp = copied / ".venv" / STAMP.name
-    write(stamp, stamp.read_text().replace(str(first_start[0]), str(copied)))
-    return copied
 
 
 # Making .venv and going on inside it
