@@ -15,9 +15,11 @@ def main():
     arguments = sys.argv[1:]
     refuse_old_python(sys.version_info)
     # Only now: these need a Python that is new enough, and no more.
-    from inspections.management.environment import get_ready, run_pytest
+    from inspections.management.environment import get_ready, run_pytest, update
 
     try:
+        if arguments[:1] == ["update"]:
+            return update(arguments[1:], OLDEST_PYTHON)
         get_ready(arguments, OLDEST_PYTHON)
         if arguments[:1] == ["test"]:
             # Before Django reads the line: it would refuse pytest's options.

@@ -15,7 +15,11 @@ import sys
 from .installing import (
     AS_TEXT,
     BASE,
+    NEWEST,
+    RANGES,
+    RANGES_OF_TESTS,
     VENV,
+    bring_up_to_date,
     install_what_changed,
     last_lines,
     one_start_at_a_time,
@@ -23,6 +27,7 @@ from .installing import (
     say,
     shell_line,
     stop,
+    what_to_install,
 )
 
 MANAGE = BASE / "manage.py"
@@ -48,10 +53,26 @@ def get_ready(arguments, oldest_python):
 
 
 def requirement_files(arguments):
-    files = [BASE / "requirements.txt"]
-    if arguments[:1] == ["test"]:
-        files.append(BASE / "tests" / "requirements.txt")
-    return files
+    return [RANGES, RANGES_OF_TESTS] if arguments[:1] == ["test"] else [RANGES]
+
+
+def update(options, oldest_python):
+    """Bring our own environment up to date; of somebody else's only say how that would be done."""
+    if not set(options) <= {NEWEST}:
+        stop(f"update takes no options but {NEWEST}, which goes beyond the locks to the newest inside the ranges.")
+    if sys.prefix == sys.base_prefix:
+        make_venv(oldest_python)
+        hand_over([VENV_PYTHON, MANAGE, "update", *options])
+    if not in_own_venv():
+        command = [sys.executable, "-m", "pip", "install", *what_to_install([RANGES], NEWEST in options)]
+        stop(
+            f"The active virtual environment {sys.prefix} is not Halfpower's own, so it stays as it is.\n"
+            f"Bring it up to date with: {shell_line(command)}"
+        )
+    try:
+        bring_up_to_date(NEWEST in options)
+    except OSError as error:
+        stop(f"Setting up stopped: {error}")
 
 
 def in_own_venv():

@@ -1,18 +1,31 @@
-"""What is installed in Halfpower's own environment, and what brings it up to date; standard library only."""
+"""What is installed in Halfpower's own environment, and what brings it up to date; standard library only.
+
+Where a lock fits, its releases are installed, each file compared with the hashes that stand there; elsewhere what the
+index has inside the ranges.
+"""
 
 import contextlib
 import hashlib
+import importlib
 import os
 import re
 import shlex
 import subprocess
 import sys
+import sysconfig
 import time
+from importlib import metadata
 from pathlib import Path
 
 BASE = Path(__file__).resolve().parents[2]
 VENV = BASE / ".venv"
 STAMP = VENV / "halfpower-installed.txt"
+RANGES = BASE / "requirements.txt"
+RANGES_OF_TESTS = BASE / "tests" / "requirements.txt"
+LOCKS = {RANGES: BASE / ".requirements.lock", RANGES_OF_TESTS: BASE / "tests" / "requirements.lock"}
+# what the locks were tried with
+LOCKED_PYTHONS = ((3, 11), (3, 12), (3, 13))
+LOCKED_SYSTEMS = re.compile(r"linux-(x86_64|aarch64)|macosx-.*-(x86_64|arm64|universal2)|win-amd64")
 
 AS_TEXT = {"encoding": "utf-8", "errors": "replace"}
 PATIENCE_S = 15
@@ -22,6 +35,9 @@ NO_NETWORK = re.compile(
     r"|max retries exceeded|read timed out|name resolution|getaddrinfo|unreachable",
     re.IGNORECASE,
 )
+OTHER_HASH = "DO NOT MATCH THE HASHES"
+NO_FILE = re.compile(r"No matching distribution found for .*")
+NEWEST = "--newest"
 
 
 @contextlib.contextmanager
@@ -52,7 +68,7 @@ def is_locked_by_us(file):
     return True
 
 
-# What is installed in our own
+# What is installed, as the stamp says
 
 
 def install_what_changed(files):
@@ -61,40 +77,71 @@ def install_what_changed(files):
         return False
     with one_start_at_a_time():
         if not is_installed(files):
-            if STAMP.exists():
-                STAMP.unlink()
-            pip_install(files)
-            # Last, so that an interrupted installation is done again.
-            STAMP.write_text("\n".join(stamp_lines(files)), encoding="utf-8")
+            install(files)
+            say("Installed.")
     return True
 
 
+def install(files, newest=False):
+    STAMP.unlink(missing_ok=True)
+    pip_install(files, newest)
+    # Last, so that an interrupted installation is done again.
+    STAMP.write_text("\n".join(stamp_lines(files)), encoding="utf-8")
+
+
 def is_installed(files):
+    return set(stamp_lines(files)) <= set(stamped().splitlines())
+
+
+def stamped():
     try:
-        return set(stamp_lines(files)) <= set(STAMP.read_text(encoding="utf-8").splitlines())
+        return STAMP.read_text(encoding="utf-8")
     except (FileNotFoundError, UnicodeDecodeError):
-        return False
+        return ""
 
 
 def stamp_lines(files):
-    hashes = [f"{file.relative_to(BASE).as_posix()} {hashlib.sha256(file.read_bytes()).hexdigest()}" for file in files]
+    """What must stay as it is for an installation to be good; a lock that changed is installed by the next start."""
+    every = [*files, *(locks(files) or [])]
+    hashes = [f"{name_of(file)} {hashlib.sha256(file.read_bytes()).hexdigest()}" for file in every]
     return ["python {}.{}".format(*sys.version_info), f"path {VENV}", *hashes]
 
 
-def pip_install(files):
+def locks(files):
+    """The locks of these ranges; None where one is missing or does not fit this Python or this computer."""
+    fits = sys.implementation.name == "cpython" and sys.version_info[:2] in LOCKED_PYTHONS
+    found = [LOCKS[file] for file in files]
+    if fits and LOCKED_SYSTEMS.fullmatch(sysconfig.get_platform()) and all(lock.exists() for lock in found):
+        return found
+    return None
+
+
+# pip
+
+
+def pip_install(files, newest):
     # python -m pip, because the script bin/pip dies when the folder moves.
     pip = [sys.executable, "-u", "-m", "pip"]
     quiet = ["--disable-pip-version-check", "--progress-bar", "off", "--no-input", "--no-user"]
     say(f"Installing {names(files)} into {VENV}; the first time this may take some minutes.")
     lines = []
-    command = [*pip, "install", *quiet, *patience_options(pip), *requirement_options(files)]
+    command = [*pip, "install", *quiet, *patience_options(pip), *what_to_install(files, newest)]
     with subprocess.Popen(command, stdout=subprocess.PIPE, stderr=subprocess.STDOUT, **AS_TEXT) as process:
         for line in process.stdout:
             lines.append(line.strip())
             show_progress(lines[-1])
     if process.returncode:
         stop(failed_installation(files, lines))
-    say("Installed.")
+
+
+def what_to_install(files, newest=False):
+    """pip's words: the locks where they fit, else the ranges; `newest` is of the ranges, beyond the locks."""
+    if newest:
+        return ["--upgrade", "--upgrade-strategy", "eager", *requirement_options(files)]
+    if locked := locks(files):
+        # no file is built here: building runs what came with it
+        return ["--require-hashes", "--only-binary", ":all:", *requirement_options(locked)]
+    return requirement_options(files)
 
 
 def show_progress(line):
@@ -122,10 +169,62 @@ def failed_installation(files, lines):
             f"pip said: {network[-1].split(' after ')[-1][:300]}\n"
             "Connect to the network, or check the proxy and index in your pip settings, and start again."
         )
+    if any(OTHER_HASH in line for line in lines):
+        return (
+            f"The package index sent another file than {names(locks(files))} wants:\n{last_lines(lines)}\n"
+            "Nothing was installed: somebody may have changed the file on its way. Use another network or index, "
+            "and start again."
+        )
+    missing = [line for line in lines if NO_FILE.search(line)]
+    if missing and locks(files):
+        return (
+            f"The package index has no file for this computer that {names(locks(files))} names.\n"
+            f"pip said: {missing[-1][:300]}\n"
+            f"Install what it has inside the ranges instead: {command_of('update', NEWEST)}"
+        )
     return (
         f"pip could not install {names(files)}:\n{last_lines(lines)}\n"
         f"Mend that and start again; if it stays, delete {VENV} first."
     )
+
+
+# Bringing it up to date
+
+
+def bring_up_to_date(newest):
+    """Install what the locks name, or with `newest` what the ranges allow, and say what changed by it."""
+    with one_start_at_a_time():
+        kept, before = stamped(), versions()
+        files = [file for file in LOCKS if file == RANGES or f"{name_of(file)} " in kept]
+        newest = newest or not locks(files)
+        try:
+            install(files, newest)
+        except SystemExit:
+            if kept and versions() == before:
+                # nothing moved, so what ran before runs on
+                STAMP.write_text(kept, encoding="utf-8")
+            raise
+    print(what_changed(before, versions(), f"the ranges of {names(files)}" if newest else names(locks(files))))
+
+
+def versions():
+    importlib.invalidate_caches()
+    found = {
+        each.metadata["Name"]: each.version for each in metadata.distributions(path=[sysconfig.get_path("purelib")])
+    }
+    return dict(sorted(found.items(), key=lambda item: item[0].lower()))
+
+
+def what_changed(before, after, by):
+    lines = [
+        f"{name} {version}, new" if name not in before else f"{name} {before[name]} → {version}"
+        for name, version in after.items()
+        if before.get(name) != version
+    ]
+    if not lines:
+        return f"Nothing changed: everything is as {by} want{'s' if '.lock' in by else ''} it."
+    running = "A server that is running uses the old ones on: stop it with Ctrl-C and start it again."
+    return "\n".join([f"Brought up to date, by {by}:", *lines, running])
 
 
 # Words and lines
@@ -135,12 +234,20 @@ def requirement_options(files):
     return [part for file in files for part in ("-r", str(file))]
 
 
+def command_of(*arguments):
+    return shell_line([Path(sys.executable).name, str(BASE / "manage.py"), *arguments])
+
+
 def shell_line(command):
     return subprocess.list2cmdline(command) if os.name == "nt" else " ".join(shlex.quote(part) for part in command)
 
 
+def name_of(file):
+    return file.relative_to(BASE).as_posix()
+
+
 def names(files):
-    return " and ".join(file.relative_to(BASE).as_posix() for file in files)
+    return " and ".join(map(name_of, files))
 
 
 def last_lines(output):
