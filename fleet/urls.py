@@ -17,6 +17,7 @@ from .views import (
     people,
     segments,
     series,
+    sessions,
     use_of_months,
 )
 
@@ -80,9 +81,11 @@ urlpatterns = [
     path("people/", people.people_list, name="people"),
     path("people/add/", people.person_add, name="person-add"),
     path("people/password/", people.OwnPassword.as_view(), name="own-password"),
+    path("people/sessions/end/", sessions.own_sessions_end, name="own-sessions-end"),
     path("people/<str:name>/account/", people.person, name="person"),
     path("people/<str:name>/role/", people.person_role, name="person-role"),
     path("people/<str:name>/password/", people.person_password, name="person-password"),
     path("people/<str:name>/deactivate/", people.person_deactivate, name="person-deactivate"),
     path("people/<str:name>/reactivate/", people.person_reactivate, name="person-reactivate"),
+    path("people/<str:name>/sessions/end/", sessions.person_sessions_end, name="person-sessions-end"),
 ]

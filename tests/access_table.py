@@ -18,7 +18,7 @@ ACCESS = {
     ],
     # their own account
     (LOOK, LOOK): ["own-password"],
-    (NONE, LOOK): ["sign-out"],
+    (NONE, LOOK): ["sign-out", "own-sessions-end"],
     (LOOK, KEEP): ["policy", "policy-design", "files"],
     (LOG, LOG): [
         *("event-log", "event-answer", "fault-report", "fault-end"),
@@ -44,7 +44,7 @@ ACCESS = {
     ],
     (KEEP, NONE): ["people", "person", "files-export"],
     (NONE, KEEP): [
-        *("person-role", "person-password", "person-deactivate", "person-reactivate"),
+        *("person-role", "person-password", "person-deactivate", "person-reactivate", "person-sessions-end"),
         *("renamed-codes-seen", "assess-again", "files-leave", "work-order-renew"),
     ],
 }

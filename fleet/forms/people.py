@@ -92,6 +92,8 @@ class OwnPasswordForm(auth_forms.PasswordChangeForm):
     def __init__(self, *args, **kwargs):
         super().__init__(*args, **kwargs)
         self.fields["old_password"].label = "Current password"
+        # the page begins with something else
+        del self.fields["old_password"].widget.attrs["autofocus"]
         self.fields["new_password1"].label = "New password"
         self.fields["new_password1"].help_text = PASSWORD_HELP
         self.fields["new_password2"].label = "Repeat the new password"

@@ -47,6 +47,19 @@ class LogLink(models.Model):
         return self.name
 
 
+class SessionQuerySet(models.QuerySet):
+    def alive(self, now):
+        """Neither at their end nor left alone too long."""
+        return self.filter(_alive(now))
+
+    def dead(self, now):
+        return self.exclude(_alive(now))
+
+
+def _alive(now):
+    return Q(expire_date__gt=now, seen_at__gt=now - settings.SESSION_IDLE)
+
+
 class Session(AbstractBaseSession):
     """A browser that is signed in. `session_key` holds the hash of the key that the browser has: a copy of this table
     lets nobody in.
@@ -60,10 +73,13 @@ class Session(AbstractBaseSession):
     address = models.CharField(max_length=ADDRESS_LENGTH, blank=True)
     device = models.CharField(max_length=DEVICE_LENGTH, blank=True)
 
-    objects = BaseSessionManager()
+    objects = BaseSessionManager.from_queryset(SessionQuerySet)()
 
     class Meta:
         ordering = ["-seen_at"]
+
+    def __str__(self):
+        return f"{self.device}, {self.address}" if self.address else self.device
 
 
 class SignInTry(models.Model):

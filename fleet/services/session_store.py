@@ -7,7 +7,6 @@ from django.conf import settings
 from django.contrib.auth import SESSION_KEY
 from django.contrib.sessions.backends import db
 from django.db import DatabaseError, transaction
-from django.db.models import Q
 from django.utils import timezone
 
 from ..models import Session
@@ -31,7 +30,7 @@ class SessionStore(db.SessionStore):
 
     @classmethod
     def clear_expired(cls):
-        Session.objects.exclude(_alive()).delete()
+        Session.objects.dead(timezone.now()).delete()
 
     def exists(self, session_key):
         return Session.objects.filter(pk=hash_of(session_key)).exists()
@@ -68,7 +67,7 @@ class SessionStore(db.SessionStore):
             return
 
     def _get_session_from_db(self):
-        self._row = Session.objects.filter(_alive(), pk=hash_of(self.session_key)).first()
+        self._row = Session.objects.alive(timezone.now()).filter(pk=hash_of(self.session_key)).first()
         if self._row is None:
             self._session_key = None
         return self._row
@@ -77,9 +76,3 @@ class SessionStore(db.SessionStore):
 def hash_of(session_key):
     """Under which a session stands in the database."""
     return sha256(session_key.encode()).hexdigest()
-
-
-def _alive():
-    """Neither at its end nor left alone too long."""
-    now = timezone.now()
-    return Q(expire_date__gt=now, seen_at__gt=now - settings.SESSION_IDLE)

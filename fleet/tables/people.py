@@ -55,7 +55,7 @@ class AccountChangeTable(tables.Table):
         empty_text = "Nothing is recorded yet. What is done from now on stands here."
 
     def render_act(self, record):
-        said = record.act.capitalize()
+        said = "Signed out" if record.act == AccountAct.SESSIONS_ENDED else record.act.capitalize()
         if record.act == AccountAct.MADE:
             return f"{said} as {record.detail}"
         return f"{said}: {record.detail}" if record.detail else said

@@ -24,6 +24,7 @@ from ..services.people import (
 from ..tables.people import AccountChangeTable, PeopleTable
 from .pages import form_page, in_pages, list_page, say_refusal, submit
 from .permissions import may_keep
+from .sessions import session_table
 
 
 @may_keep
@@ -102,12 +103,14 @@ def _show(request, person, **refused):
     for form in forms.values():
         form.look_at(person)
     context = {"person": person, "mark": account_mark(person)} | forms | refused
+    if person != request.user:
+        context["sessions"] = session_table(request, person)
     context["changes"] = in_pages(request, AccountChangeTable(changes_of(person)))
     return render(request, "fleet/person.html", context, status=422 if refused else 200)
 
 
 class OwnPassword(PasswordChangeView):
-    """Everybody's own password; the session goes on."""
+    """Everybody's own password, and where they are signed in; the session goes on."""
 
     form_class = OwnPasswordForm
     template_name = "fleet/own_password.html"
@@ -118,6 +121,9 @@ class OwnPassword(PasswordChangeView):
         update_session_auth_hash(self.request, user)
         messages.success(self.request, "Your password is changed.")
         return redirect(self.request.path)
+
+    def get_context_data(self, **context):
+        return super().get_context_data(sessions=session_table(self.request, self.request.user), **context)
 
     def form_invalid(self, form):
         return self.render_to_response(self.get_context_data(form=form), status=422)

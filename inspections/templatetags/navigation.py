@@ -53,7 +53,7 @@ PLACES = (
     Place("inspections:policy", "Policy", (MORE,)),
     Place("inspections:files", "Files", (MORE,)),
     Place("fleet:people", "People", (MORE,), who(MAY_KEEP)),
-    Place("fleet:own-password", "Your password", (MORE,)),
+    Place("fleet:own-password", "Your account", (MORE,)),
 )
 
 

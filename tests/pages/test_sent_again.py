@@ -546,6 +546,7 @@ def names_changed_hands(row):
 # forms that act on no row that is there. What adds one is refused by the name or number where that is taken.
 ON_NO_ROW = {
     "/people/password/": "asks for the old password",
+    "/people/sessions/end/": "names a browser by a key that is never given twice",
     "/policy/": "says what it saw of each value in `seen`",
     "/policy/designs/": "says what it saw of each value in `seen`",
     "/policy/assessing/": "assesses again what is there",
