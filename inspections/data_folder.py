@@ -8,13 +8,23 @@ import os
 import re
 import shutil
 import stat
+from pathlib import Path
 
 from django.conf import settings
+from django.db import connection
 
 # Raw files of instruments: what back-ups take and restores replace.
 KEPT = ("sweeps",)
 # Files that wait to be confirmed; back-ups; style sheets and scripts as they are served.
 WAITING, COPIES, STATIC = "uploads", "copies", "static"
+# Folders in which static files are collected, a restore unpacks and a start updates; Python adds letters to two names.
+STATIC_DRAFT, BESIDE, UPDATING = ".static", ".restore.", ".update."
+RANDOM = "[a-z0-9_]{8}"
+KEY, STARTING = "secret_key", "starting.lock"
+OWN = re.compile(
+    rf"{'|'.join((*KEPT, WAITING, COPIES, STATIC))}|{KEY}(\.\d+)?"
+    rf"|{'|'.join(map(re.escape, (STARTING, STATIC_DRAFT)))}|({re.escape(BESIDE)}|{re.escape(UPDATING)}){RANDOM}"
+)
 
 WAITING_DAYS = 7
 DAY_S = 24 * 3600
@@ -22,6 +32,19 @@ DAY_S = 24 * 3600
 
 def own_folder(name):
     return settings.DATA_DIR / name
+
+
+def is_own(name):
+    """Whether the app made what has this name in the data folder."""
+    return OWN.fullmatch(name) is not None or settings.DATA_DIR / name in database_files()
+
+
+def database_files():
+    """SQLite's file, perhaps in another folder, and those that it puts beside it; none of another database."""
+    if connection.vendor != "sqlite":
+        return []
+    path = Path(connection.settings_dict["NAME"])
+    return [path.with_name(f"{path.name}{end}") for end in ("", "-wal", "-shm", "-journal")]
 
 
 def is_link(path):

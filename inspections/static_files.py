@@ -16,6 +16,8 @@ from django.contrib.staticfiles.storage import ManifestStaticFilesStorage
 from django.core.files.base import ContentFile
 from django.core.management import call_command
 
+from .data_folder import STATIC_DRAFT
+
 STYLES = "css/all.css"
 PART = re.compile(r'@import "(\w+\.css)";\n')
 COMMENT = re.compile(r"/\*.*?\*/\n?", re.DOTALL)
@@ -47,7 +49,7 @@ class StaticFiles(ManifestStaticFilesStorage):
 def collect_static_files():
     """Fill `STATIC_ROOT`, each file whole or not at all; the manifest that names them comes last. One at a time."""
     root = Path(settings.STATIC_ROOT)
-    draft = root.with_name(".static")
+    draft = root.with_name(STATIC_DRAFT)
     shutil.rmtree(draft, ignore_errors=True)
     collector = collectstatic.Command()
     collector.storage = StaticFiles(draft)

@@ -12,9 +12,8 @@ from pathlib import Path, PurePosixPath
 
 from django.conf import settings
 from django.core.exceptions import ValidationError
-from django.db import connection
 
-from ..data_folder import COPIES, KEPT, STATIC, is_link, link_on_the_way, own_folder
+from ..data_folder import COPIES, KEPT, STATIC, database_files, is_link, link_on_the_way, own_folder
 from ..durable_files import sync_folder
 
 FILES = "files/"
@@ -38,8 +37,9 @@ def is_kept_name(name):
 
 def pool_files():
     """{member name: path} of all files that belong to the pool, in order of their names."""
-    files = {_member(path): path for path in _kept_paths() if path.is_file() and not is_link(path)}
-    return dict(sorted((name, path) for name, path in files.items() if is_kept_name(name) and not _is_database(path)))
+    ours = set(_kept_paths()).difference(database_files())
+    files = {_member(path): path for path in ours if path.is_file() and not is_link(path)}
+    return dict(sorted((name, path) for name, path in files.items() if is_kept_name(name)))
 
 
 def links_left_out():
@@ -61,11 +61,6 @@ def _member(path):
 
 def _place(name):
     return settings.DATA_DIR.joinpath(*PurePosixPath(name).parts[1:])
-
-
-def _is_database(path):
-    name = str(connection.settings_dict["NAME"])
-    return str(path) in (name, f"{name}-wal", f"{name}-shm", f"{name}-journal")
 
 
 def files_going(members):

@@ -2,13 +2,10 @@
 
 from django.conf import settings
 
-from ..data_folder import DAY_S, WAITING, WAITING_DAYS, clear_folders, is_link, own_folder
+from ..data_folder import BESIDE, DAY_S, RANDOM, UPDATING, WAITING, WAITING_DAYS, clear_folders, is_link, own_folder
 from .archive import DATABASES
 from .existing_backups import backups_folder
 
-# Folders in which a restore unpacks and a start updates, and what Python puts behind the name of a temporary folder.
-BESIDE, UPDATING = ".restore.", ".update."
-RANDOM = "[a-z0-9_]{8}"
 UPLOAD = "[0-9a-f]{64}"
 
 

@@ -11,13 +11,13 @@ from django.conf import settings
 from django.core.exceptions import ValidationError
 from django.db import DatabaseError, connection
 
-from ..data_folder import KEPT
+from ..data_folder import BESIDE, KEPT
 from .archive import opened
 from .checks import NOTHING
 from .engines import NAMES, engine_in_use
 from .existing_backups import backups_folder
 from .files import files_going, listed_files, refuse_what_is_in_the_way, swapping_files
-from .left_overs import BESIDE, clear_restores
+from .left_overs import clear_restores
 from .making import backup_notices, make_backup
 from .records import counted_records, listed_records, rows_in_use
 from .schema import applied_migrations, unknown_migrations

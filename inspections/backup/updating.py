@@ -10,7 +10,8 @@ from django.core.exceptions import ValidationError
 from django.core.management import call_command
 from django.db import connection, transaction
 
-from .left_overs import UPDATING, clear_updates
+from ..data_folder import UPDATING
+from .left_overs import clear_updates
 from .sqlite import put_in_place
 from .sqlite_schema import as_the_pool
 

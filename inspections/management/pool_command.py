@@ -11,6 +11,7 @@ from django.core.exceptions import ValidationError
 from django.core.management.base import BaseCommand, CommandError, OutputWrapper
 from django.db import Error as DatabaseError
 
+from ..owner_only import close_files
 from ..storage_failures import storage_error_of
 
 
@@ -18,6 +19,7 @@ class PoolCommand(BaseCommand):
     def execute(self, *args, **options):
         self.stdout = Printed(options.pop("stdout", None) or sys.stdout)
         try:
+            self.say_beside(close_files(), options.get("stderr") or sys.stderr)
             super().execute(*args, **options)
             self.stdout.flush()
         except ValidationError as error:
@@ -27,6 +29,11 @@ class PoolCommand(BaseCommand):
             if error is None:
                 raise
             raise CommandError(f"{error.what} {error.do}") from failure
+
+    def say_beside(self, sentences, stream):
+        """Beside what the command prints, which a program may read."""
+        for sentence in sentences:
+            print(sentence, file=stream, flush=True)
 
 
 class Printed(OutputWrapper):

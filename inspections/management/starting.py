@@ -8,9 +8,8 @@ from django.conf import settings
 from django.core.exceptions import ValidationError
 
 from inspections.backup.database_startup import refuse_read_only_folder
+from inspections.data_folder import STARTING
 from inspections.static_files import collect_static_files
-
-LOCK = "starting.lock"
 
 
 @contextlib.contextmanager
@@ -20,7 +19,7 @@ def one_start_at_a_time():
     ValidationError where nothing can be written into the folder.
     """
     refuse_read_only_folder()
-    with open(settings.DATA_DIR / LOCK, "ab") as held:
+    with open(settings.DATA_DIR / STARTING, "ab") as held:
         while not _is_locked_by_us(held):
             time.sleep(0.2)
         yield

@@ -12,12 +12,16 @@ import dj_database_url
 import tzlocal
 from django.core.exceptions import ImproperlyConfigured
 
+from inspections.data_folder import KEY
 from inspections.durable_files import sync_folder, write_durably
+from inspections.owner_only import keep_new_files
 
 from .address import NoAddress, read_address
 from .headers import REFERRER_POLICY, answer_headers
 
 BASE_DIR = Path(__file__).resolve().parents[2]
+# before anything is made
+USERS_UMASK = keep_new_files()
 DATA_DIR = Path(os.environ.get("HALFPOWER_DATA") or BASE_DIR / ".data")
 
 
@@ -44,11 +48,11 @@ def secret_key():
 
 def read_or_make_key():
     """The key file appears whole or not at all, so two starts at once share one key; an empty one is none."""
-    path = DATA_DIR / "secret_key"
+    path = DATA_DIR / KEY
     if not path.exists() or not path.stat().st_size:
         DATA_DIR.mkdir(parents=True, exist_ok=True)
         path.unlink(missing_ok=True)
-        draft = DATA_DIR / f"secret_key.{os.getpid()}"
+        draft = DATA_DIR / f"{KEY}.{os.getpid()}"
         draft.unlink(missing_ok=True)
         try:
             write_durably(draft, secrets.token_urlsafe(50).encode(), mode=0o600)
@@ -220,6 +224,9 @@ STORAGES = {
     "default": {"BACKEND": "django.core.files.storage.FileSystemStorage"},
     "staticfiles": {"BACKEND": "inspections.static_files.StaticFiles"},
 }
+
+# Django would give static files rights of its own.
+FILE_UPLOAD_PERMISSIONS = None
 
 # A folder of CSV files over the web is refused by size before it is parsed.
 UPLOAD_LIMIT_BYTES = 50 * 1024 * 1024

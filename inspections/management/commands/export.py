@@ -2,6 +2,7 @@ from pathlib import Path
 
 from inspections.files.saving import export_folder
 from inspections.management.pool_command import PoolCommand
+from inspections.owner_only import as_the_user_wants
 
 
 class Command(PoolCommand):
@@ -11,5 +12,7 @@ class Command(PoolCommand):
         parser.add_argument("folder", type=Path, help="a new folder, or one that holds none of the files")
 
     def handle(self, *, folder, **options):
-        for file, count in export_folder(folder).items():
+        with as_the_user_wants():
+            written = export_folder(folder)
+        for file, count in written.items():
             self.stdout.write(f"{file}: {count:,} rows")

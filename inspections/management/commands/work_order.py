@@ -5,6 +5,7 @@ from django.core.management.base import CommandError
 from django.utils import timezone
 
 from inspections.management.pool_command import PoolCommand
+from inspections.owner_only import as_the_user_wants
 from inspections.workshop.printing import is_stand_alone_sheet, stand_alone_sheet
 from inspections.workshop.selectors import mat_of_number
 from inspections.workshop.services import work_order_of_due
@@ -27,7 +28,8 @@ class Command(PoolCommand):
             raise CommandError(f"{out} exists already and is no work order. Name a new file, so that nothing is lost.")
         order, raised = work_order_of_due(found, by=None, on=on)
         try:
-            out.write_text(stand_alone_sheet(order, on), "utf-8")
+            with as_the_user_wants():
+                out.write_text(stand_alone_sheet(order, on), "utf-8")
         except OSError as failure:
             said = f"{out} could not be written: {failure.strerror}. The order is saved. Try again."
             raise CommandError(said) from None
