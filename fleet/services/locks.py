@@ -4,6 +4,7 @@ On PostgreSQL by row locks taken in one ORDER, so that no two acts wait for each
 the whole database from its beginning, and these functions only read.
 """
 
+from contextlib import contextmanager
 from itertools import groupby
 
 from django.core.exceptions import ValidationError
@@ -43,6 +44,24 @@ def hold_pool():
     name, another order for a cable, the rows of files. To be called before anything else is held.
     """
     _advise("pg_advisory_xact_lock")
+
+
+@contextmanager
+def not_waiting_for_writers():
+    """What is written inside is refused at once while somebody else writes: for what no page is to wait for.
+
+    On PostgreSQL, who writes another row is not waited for in any case.
+    """
+    if connection.vendor != "sqlite":
+        yield
+        return
+    with connection.cursor() as cursor:
+        (usual_ms,) = cursor.execute("PRAGMA busy_timeout").fetchone()
+        cursor.execute("PRAGMA busy_timeout = 0")
+        try:
+            yield
+        finally:
+            cursor.execute(f"PRAGMA busy_timeout = {usual_ms}")
 
 
 def _take_part():

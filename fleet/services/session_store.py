@@ -10,6 +10,7 @@ from django.db import DatabaseError, transaction
 from django.utils import timezone
 
 from ..models import Session
+from .locks import not_waiting_for_writers
 
 # how old the word of when a browser was last here may be: a page that only reads seldom writes it anew
 SEEN_EVERY = timedelta(minutes=10)
@@ -61,7 +62,7 @@ class SessionStore(db.SessionStore):
             return
         seen = {"seen_at": now, "address": self.address, "device": self.device}
         try:
-            with transaction.atomic():
+            with not_waiting_for_writers(), transaction.atomic():
                 Session.objects.filter(pk=self._row.pk).update(**seen)
         except DatabaseError:
             return

@@ -1,6 +1,9 @@
 """Who is signed in: kept so that a copy of the database lets nobody in, and no longer than somebody uses it."""
 
+import sqlite3
+from contextlib import closing
 from datetime import timedelta
+from time import monotonic
 
 import pytest
 from conftest import signed_in
@@ -12,6 +15,7 @@ from django.test.utils import CaptureQueriesContext
 from fleet.models import Session
 from fleet.parsing.devices import device_words
 from fleet.services.session_store import SessionStore
+from inspections.project.settings import PATIENCE_S
 
 PHONE = "Mozilla/5.0 (Android 15; Mobile; rv:140.0) Gecko/140.0 Firefox/140.0"
 
@@ -124,3 +128,19 @@ def test_a_session_of_nobody_belongs_to_no_account(db):
 )
 def test_a_browser_is_named_as_people_know_it(says, words):
     assert device_words(says) == words
+
+
+@pytest.mark.skipif("connection.vendor != 'sqlite'", reason="on PostgreSQL nobody waits for who writes another row")
+@pytest.mark.django_db(transaction=True)
+def test_a_page_that_only_reads_does_not_wait_for_somebody_who_writes_for_long(visitor_client):
+    set_back(seen_at=timedelta(minutes=11))
+    before = Session.objects.get().seen_at
+    with closing(sqlite3.connect(connection.settings_dict["NAME"])) as writer:
+        writer.execute("BEGIN IMMEDIATE")
+        began = monotonic()
+        assert is_in(visitor_client)
+        assert monotonic() - began < PATIENCE_S / 2
+        assert Session.objects.get().seen_at == before
+        writer.rollback()
+    assert is_in(visitor_client)
+    assert Session.objects.get().seen_at > before
