@@ -24,6 +24,8 @@ ACTS = {
 MAY_LOG = "fleet.log_events"
 MAY_BENCH = "fleet.bench_work"
 MAY_KEEP = "fleet.keep_pool"
+# under which a session keeps the key of the link that it was signed in by
+LINK_OF_SESSION = "log_link"
 
 
 def who_may(permission):
@@ -35,6 +37,11 @@ def who_may(permission):
 def roles_within(user):
     """The roles whose acts this person may do, from the least on; the last is their own."""
     return [role for role, codenames in ROLES.items() if user.has_perms([f"fleet.{name}" for name in codenames])]
+
+
+def signed_in_by_link(request):
+    """Whether a link signed in: whoever that is knows no password, and is one of many who have the address."""
+    return LINK_OF_SESSION in request.session
 
 
 def make_roles(sender, using="default", **kwargs):

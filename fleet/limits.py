@@ -22,6 +22,9 @@ USUAL_FROM_YEAR = 1950
 YEARS_AHEAD = 3
 # A longer loan is an event each season.
 LONGEST_EVENT_DAYS = 366
+# A sheet at a gate is seen by many: a season at most, and mostly some weekends.
+LONGEST_LINK_DAYS = 366
+USUAL_LINK_DAYS = 28
 
 
 @dataclass(frozen=True)

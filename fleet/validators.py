@@ -3,8 +3,11 @@
 import math
 import re
 import unicodedata
+from datetime import timedelta
 
 from django.core.exceptions import ValidationError
+
+from .limits import LONGEST_LINK_DAYS
 
 CODE_LENGTH = 60
 # why something was done, wherever it is typed
@@ -69,6 +72,15 @@ def check_folds(folds_m):
         raise ValidationError("Fold lines are distances in metres, with spaces between them.", code="folds")
     if any(f <= 0 for f in folds_m) or sorted(set(folds_m)) != folds_m:
         raise ValidationError("Fold lines rise from the feed end, each once and above 0.", code="folds")
+
+
+def check_last_day(day, on):
+    """The last day of a link for a phone."""
+    last = on + timedelta(days=LONGEST_LINK_DAYS)
+    if day < on:
+        raise ValidationError(f"This day is over. Write {on} or a later day.")
+    if day > last:
+        raise ValidationError(f"A link works for a year at most. Write {last} or an earlier day.")
 
 
 def check_not_after(day, on, what="day"):

@@ -34,6 +34,7 @@ ACCESS = {
     (NONE, BENCH): ["bench-verdicts", "mat-change-verdicts"],
     (KEEP, KEEP): [
         *("work-order-withdraw", "start", "person-add", "files-waiting"),
+        *("log-link-add", "log-link-withdraw"),
         *("event-add", "event-correct", "usage-correct", "event-repeat", "event-rest", "series-end", "loan-back"),
         *("mat-add", "mat-correct", "mat-withdraw", "segment-correct", "segment-withdraw", "fitting-correct"),
         *("fitting-days", "mat-months", "usual-use", "note-correct", "fault-correct"),
@@ -42,7 +43,7 @@ ACCESS = {
         *("depot-add", "depot-correct", "depot-withdraw", "instrument-add", "instrument-correct"),
         *("instrument-withdraw", "mat-delete", "segment-delete", "event-delete"),
     ],
-    (KEEP, NONE): ["people", "person", "files-export"],
+    (KEEP, NONE): ["people", "person", "log-links", "files-export"],
     (NONE, KEEP): [
         *("person-role", "person-password", "person-deactivate", "person-reactivate", "person-sessions-end"),
         *("renamed-codes-seen", "assess-again", "files-leave", "work-order-renew"),

@@ -9,6 +9,7 @@ from factories import (
     make_event,
     make_fault,
     make_instrument,
+    make_link,
     make_mat,
     make_note,
     make_reading,
@@ -21,7 +22,7 @@ from inspections.assessment.services import assess_pool
 from inspections.models import AssessmentRun
 from inspections.workshop.services import raise_work_orders
 
-OPEN = {"sign-in", "first-account"}
+OPEN = {"sign-in", "first-account", "sign-in-by-link"}
 
 
 def all_patterns(patterns=None, route=""):
@@ -71,6 +72,7 @@ def make_examples():
         ("cable-types", "name"): fitting.segment.cable_type.name,
         ("depots", "name"): mat.depot.name,
         ("people", "name"): "keeper",
+        ("people", "pk"): make_link().pk,
         ("readings", "pk"): reading.pk,
         ("faults", "pk"): fault.pk,
         ("cables", "pk"): fitting.pk,

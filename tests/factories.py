@@ -4,6 +4,7 @@ from datetime import date, timedelta
 from itertools import count
 
 from django.contrib.auth.models import Group, User
+from django.utils import timezone
 
 from fleet.choices import AccountAct
 from fleet.models import (
@@ -16,11 +17,13 @@ from fleet.models import (
     EventSeries,
     Fault,
     Fitting,
+    LogLink,
     Mat,
     MatDesign,
     Note,
     UsageEvent,
 )
+from fleet.models.accounts import hash_of
 from fleet.services.notes import ABOUT
 from fleet.services.settling import UsageValues
 from fleet.services.usage import log_event
@@ -37,6 +40,13 @@ def make_person(name="keeper", role="keeper", password="muddy-hands-7"):
     person.groups.add(Group.objects.get(name=role))
     AccountChange.objects.create(account=person, act=AccountAct.MADE, detail=role)
     return person
+
+
+def make_link(account=None, name="gate phone", secret="a-secret", days=7, **values):
+    """A link for phones that works so many days more, today not counted."""
+    account = account or make_person(f"{name.replace(' ', '-')}-{next(_number)}", role="log")
+    values = {"made_by": account, "ends_on": timezone.localdate() + timedelta(days=days), **values}
+    return LogLink.objects.create(account=account, name=name, secret_hash=hash_of(secret), **values)
 
 
 def make_depot(name=None):

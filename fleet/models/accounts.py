@@ -1,5 +1,8 @@
 """Who is signed in, who tried to, by which phone links, and what was done to accounts."""
 
+import hashlib
+from datetime import datetime, time, timedelta
+
 from django.conf import settings
 from django.contrib.sessions.base_session import AbstractBaseSession, BaseSessionManager
 from django.db import models
@@ -15,6 +18,20 @@ HASH_LENGTH = 64
 # as the longest way to write an IPv6 address, and the network of one
 ADDRESS_LENGTH = 64
 DEVICE_LENGTH = 200
+
+
+class LogLinkQuerySet(models.QuerySet):
+    def open(self, on):
+        """Neither withdrawn nor over; the account may still stand in the way."""
+        return self.filter(withdrawn_at=None, ends_on__gte=on)
+
+    def of_secret(self, secret):
+        return self.filter(secret_hash=hash_of(secret))
+
+
+def hash_of(secret):
+    """Without salt or slowness: the secret is as long as chance makes it, so nobody can try them all."""
+    return hashlib.sha256(secret.encode(errors="replace")).hexdigest()
 
 
 class LogLink(models.Model):
@@ -33,6 +50,8 @@ class LogLink(models.Model):
         settings.AUTH_USER_MODEL, models.PROTECT, null=True, blank=True, editable=False, related_name="+"
     )
 
+    objects = LogLinkQuerySet.as_manager()
+
     class Meta:
         ordering = ["-made_at", "-pk"]
         constraints = [
@@ -46,18 +65,24 @@ class LogLink(models.Model):
     def __str__(self):
         return self.name
 
+    @property
+    def ends_at(self):
+        """The first moment after its last day, where the pool is."""
+        return timezone.make_aware(datetime.combine(self.ends_on + timedelta(days=1), time.min))
+
 
 class SessionQuerySet(models.QuerySet):
     def alive(self, now):
         """Neither at their end nor left alone too long."""
-        return self.filter(_alive(now))
+        return self.filter(alive(now))
 
     def dead(self, now):
-        return self.exclude(_alive(now))
+        return self.exclude(alive(now))
 
 
-def _alive(now):
-    return Q(expire_date__gt=now, seen_at__gt=now - settings.SESSION_IDLE)
+def alive(now, of=""):
+    """The condition of being alive; `of`: the way to the sessions from other rows."""
+    return Q(**{f"{of}expire_date__gt": now, f"{of}seen_at__gt": now - settings.SESSION_IDLE})
 
 
 class Session(AbstractBaseSession):

@@ -8,19 +8,20 @@ from django.contrib.auth.password_validation import validate_password
 from django.core.exceptions import ValidationError
 from django.db import transaction
 
-from ..access import KEEP, ROLES
+from ..access import KEEP, LOG, ROLES
 from ..choices import AccountAct
 from ..models import Session
 from ..models.fields import code_key
 from ..selectors.people import account_mark, people
 from ..validators import check_code
 from .account_trail import note_change
+from .link_ends import withdraw_links_of
 from .locks import hold_pool
 
 
 @transaction.atomic
 def add_person(name, role, password, *, by):
-    """A new account; refuses a name that differs from another only in capitals."""
+    """A new account; refuses a name that differs from another only in capitals. Without password only links sign in."""
     hold_pool()
     person = _new_person(name, role, password)
     note_change(person, AccountAct.MADE, by=by, detail=role)
@@ -42,13 +43,15 @@ def add_first_keeper(name, password):
 def change_role(person, role, *, by, seen_version=None):
     """Give a person another role; the pool always keeps a keeper. `seen_version`: the `account_mark` of the page.
 
-    Sessions go on: every page looks at the role of that moment.
+    Sessions go on: every page looks at the role of that moment. Links for phones are withdrawn unless they still fit.
     """
     group = _group(role)
     hold_pool()
     _check_seen(person, seen_version)
     was = people().get(pk=person.pk).role
     person.groups.set([group])
+    if role != LOG:
+        withdraw_links_of(person, by=by)
     if role != KEEP:
         User.objects.filter(pk=person.pk).update(is_superuser=False)
     _refuse_without_keeper()
@@ -111,7 +114,8 @@ def reactivate(person, *, by, seen_version=None):
 def _new_person(name, role, password):
     person = User(username=name)
     _check_name(person)
-    _check_password(password, person)
+    if password is not None:
+        _check_password(password, person)
     person.set_password(password)
     person.save()
     person.groups.set([_group(role)])

@@ -9,7 +9,8 @@ from django.contrib.sessions.backends import db
 from django.db import DatabaseError, transaction
 from django.utils import timezone
 
-from ..models import Session
+from ..access import LINK_OF_SESSION
+from ..models import LogLink, Session
 from .locks import not_waiting_for_writers
 
 # how old the word of when a browser was last here may be: a page that only reads seldom writes it anew
@@ -51,7 +52,7 @@ class SessionStore(db.SessionStore):
         row = self._row or Session(started_at=now, seen_at=now, address=self.address, device=self.device)
         row.session_key = hash_of(self._get_or_create_session_key())
         row.session_data = self.encode(data)
-        row.account_id = data.get(SESSION_KEY)
+        row.account_id, row.link_id = data.get(SESSION_KEY), data.get(LINK_OF_SESSION)
         row.expire_date = min(self.get_expiry_date(), row.started_at + settings.SESSION_LONGEST)
         return row
 
@@ -64,6 +65,8 @@ class SessionStore(db.SessionStore):
         try:
             with not_waiting_for_writers(), transaction.atomic():
                 Session.objects.filter(pk=self._row.pk).update(**seen)
+                if self._row.link_id:
+                    LogLink.objects.filter(pk=self._row.link_id).update(used_at=now)
         except DatabaseError:
             return
 

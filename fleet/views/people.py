@@ -8,6 +8,7 @@ from django.contrib.auth import update_session_auth_hash
 from django.contrib.auth.views import PasswordChangeView
 from django.shortcuts import redirect, render
 from django.urls import reverse
+from django.utils.decorators import method_decorator
 from django.views.decorators.http import require_POST
 
 from ..access import KEEP
@@ -23,7 +24,7 @@ from ..services.people import (
 )
 from ..tables.people import AccountChangeTable, PeopleTable
 from .pages import form_page, in_pages, list_page, say_refusal, submit
-from .permissions import may_keep
+from .permissions import may_keep, not_by_link
 from .sessions import session_table
 
 
@@ -109,6 +110,7 @@ def _show(request, person, **refused):
     return render(request, "fleet/person.html", context, status=422 if refused else 200)
 
 
+@method_decorator(not_by_link, name="dispatch")
 class OwnPassword(PasswordChangeView):
     """Everybody's own password, and where they are signed in; the session goes on."""
 

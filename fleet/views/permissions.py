@@ -5,7 +5,7 @@ from functools import wraps
 from django.core.exceptions import PermissionDenied
 from django.shortcuts import render
 
-from ..access import ACTS, MAY_BENCH, MAY_KEEP, MAY_LOG, roles_within, who_may
+from ..access import ACTS, MAY_BENCH, MAY_KEEP, MAY_LOG, roles_within, signed_in_by_link, who_may
 
 
 def require(user, permission):
@@ -31,6 +31,18 @@ def _guarded_by(permission):
         return guarded
 
     return guard
+
+
+def not_by_link(view):
+    """For what concerns an account as a whole, its password and its other sessions."""
+
+    @wraps(view)
+    def guarded(request, *args, **kwargs):
+        if signed_in_by_link(request):
+            raise PermissionDenied("This is not for a phone that was signed in by a link.")
+        return view(request, *args, **kwargs)
+
+    return guarded
 
 
 may_log = _guarded_by(MAY_LOG)

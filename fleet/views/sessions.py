@@ -12,11 +12,12 @@ from ..services.session_store import hash_of
 from ..services.sessions import end_sessions
 from ..tables.sessions import SessionTable
 from .pages import in_pages
-from .permissions import may_keep
+from .permissions import may_keep, not_by_link
 
 GONE = "Nobody was signed out: it was done already, or they signed out themselves."
 
 
+@not_by_link
 @require_POST
 def own_sessions_end(request):
     _end(request, request.user)

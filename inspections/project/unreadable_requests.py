@@ -4,6 +4,7 @@
 """
 
 import logging
+import re
 from functools import wraps
 
 from django.http import Http404, QueryDict
@@ -15,6 +16,8 @@ from fleet.views.permissions import refused
 NUL = "\x00"
 # what Django already puts where the bytes sent are no text
 STAND_IN = "\ufffd"
+# the secret of a link for phones, in an address
+SECRET = re.compile(r"(?<=/phone/)[^/\s]+")
 
 
 class NulBytes:
@@ -71,11 +74,11 @@ not_found = whatever_was_sent(defaults.page_not_found)
 class OneLine(logging.Filter):
     """A refused request is one line of the log; where it came from is told of our own failures only.
 
-    Nor does what was sent break a line, or write to the terminal.
+    Nor does what was sent break a line, or write to the terminal; and no secret of a link is told.
     """
 
     def filter(self, record):
         if getattr(record, "status_code", 500) < 500:
             record.exc_info = None
-        record.msg, record.args = UNSEEN.sub(STAND_IN, record.getMessage()), None
+        record.msg, record.args = SECRET.sub("…", UNSEEN.sub(STAND_IN, record.getMessage())), None
         return True

@@ -5,6 +5,7 @@ from django.contrib.auth.decorators import login_not_required
 from django.urls import include, path
 
 from fleet.views.first_account import first_account, first_account_first
+from fleet.views.log_links import open_link
 
 from .resubmission import SignIn
 from .storage_errors import failure, not_understood
@@ -13,6 +14,7 @@ from .unreadable_requests import forbidden, not_found, whatever_was_sent
 urlpatterns = [
     path("sign-in/", login_not_required(first_account_first(SignIn.as_view())), name="sign-in"),
     path("first-account/", first_account, name="first-account"),
+    path("phone/<str:secret>/", open_link, name="sign-in-by-link"),
     path("sign-out/", accounts.LogoutView.as_view(), name="sign-out"),
     path("", include("inspections.urls")),
     path("", include("fleet.urls")),

@@ -5,7 +5,7 @@ from dataclasses import dataclass
 
 from django import template
 
-from fleet.access import MAY_BENCH, MAY_KEEP, MAY_LOG
+from fleet.access import MAY_BENCH, MAY_KEEP, MAY_LOG, signed_in_by_link
 
 register = template.Library()
 
@@ -24,6 +24,12 @@ def several_depots(context):
 
 def who(permission):
     return lambda context: context["user"].has_perm(permission)
+
+
+def with_a_password(context):
+    """Whoever was signed in by a link has none of their own."""
+    request = context.get("request")
+    return request is None or not signed_in_by_link(request)
 
 
 @dataclass(frozen=True)
@@ -53,7 +59,7 @@ PLACES = (
     Place("inspections:policy", "Policy", (MORE,)),
     Place("inspections:files", "Files", (MORE,)),
     Place("fleet:people", "People", (MORE,), who(MAY_KEEP)),
-    Place("fleet:own-password", "Your account", (MORE,)),
+    Place("fleet:own-password", "Your account", (MORE,), with_a_password),
 )
 
 

@@ -239,7 +239,7 @@ def offered(people):
 
 
 # how many pages of a kind are opened, where two do not show all there is
-MOST_OF_A_KIND = {"event-detail": 9, "mats/<code:number>/": 3, "design-detail": 3, "person": 6, "event-answer": 4}
+MOST_OF_A_KIND = {"event-detail": 9, "mats/<code:number>/": 3, "design-detail": 3, "person": 7, "event-answer": 4}
 
 
 def kind_of(place):

@@ -1,0 +1,82 @@
+"""Links for phones: an address whose secret signs a phone in as an account that may log, and no more.
+
+Nobody knows the secret but who was shown it: only its hash is kept.
+"""
+
+import re
+import secrets
+
+from django.contrib.auth.models import User
+from django.core.exceptions import ValidationError
+from django.db import transaction
+
+from ..access import LOG
+from ..choices import AccountAct, SignInOutcome
+from ..models import LogLink, SignInTry
+from ..models.accounts import hash_of
+from ..selectors.log_links import accounts_for_links, find_working_link
+from ..validators import check_last_day
+from .account_trail import note_change
+from .locks import hold, hold_pool
+from .people import add_person
+
+SECRET_BYTES = 32
+# what no account's name may have in it
+NO_NAME = re.compile(r"[^\w.@+-]+")
+
+
+def new_secret():
+    return secrets.token_urlsafe(SECRET_BYTES)
+
+
+@transaction.atomic
+def make_link(name, account, last_day, *, secret, by, on):
+    """A link that signs in as this account, or as a new one of its own name, until the end of that day."""
+    hold_pool()
+    check_last_day(last_day, on)
+    account = account or _own_account(name, by)
+    if not accounts_for_links().filter(pk=account.pk).exists():
+        raise ValidationError({"account": f"{account} is not an account that may log and no more. Choose another."})
+    link = LogLink(name=name, account=account, secret_hash=hash_of(secret), made_by=by, ends_on=last_day)
+    link.full_clean()
+    link.save()
+    note_change(account, AccountAct.LINK_MADE, by=by, detail=name)
+    return link
+
+
+@transaction.atomic
+def sign_in_by_link(secret, *, now, address, enter):
+    """Sign somebody in by the link of this secret, if it works: `enter(link)` begins the session. Returns the link.
+
+    The link is held meanwhile, so that it is withdrawn either before, or after with the session.
+    """
+    link = find_working_link(secret, now.date())
+    if link is not None:
+        hold(link)
+        link = find_working_link(secret, now.date())
+    if link is None:
+        whose = LogLink.objects.of_secret(secret).values_list("account", flat=True).first()
+        SignInTry.objects.create(account_id=whose, address=address, outcome=SignInOutcome.WRONG)
+        return None
+    enter(link)
+    LogLink.objects.filter(pk=link.pk).update(used_at=now)
+    SignInTry.objects.create(account=link.account, address=address, outcome=SignInOutcome.LINK)
+    return link
+
+
+def _own_account(name, by):
+    """A new account called after the link, in the letters that an account may have; nobody knows its password."""
+    called = NO_NAME.sub("-", name).strip("-.")
+    if not called:
+        raise ValidationError({"name": "A new account takes this name: write at least a letter or a digit."})
+    if User.objects.filter(username__iexact=called).exists():
+        raise ValidationError(
+            {
+                "account": f"There is an account {called} already. Choose it, if it is offered, or give the link another name."
+            }
+        )
+    try:
+        return add_person(called, LOG, None, by=by)
+    except ValidationError as error:
+        why = f"A new account cannot be called “{called}”. {' '.join(error.messages)}"
+        raise ValidationError({"name": why}) from error
