@@ -11,6 +11,8 @@ from django.conf import settings
 from django.core.exceptions import ValidationError
 from django.db import DatabaseError, connection
 
+from fleet.selectors.log_links import a_restore_withdrew_links
+
 from ..data_folder import BESIDE, KEPT
 from .archive import opened
 from .checks import NOTHING
@@ -23,6 +25,7 @@ from .records import counted_records, listed_records, rows_in_use
 from .schema import applied_migrations, unknown_migrations
 
 ASK_FOR_REPLACE = f"{NOTHING} With --replace they are removed, after a back-up of them was saved."
+LINKS_WITHDRAWN = "The links for phones in this back-up are withdrawn. Make a new one for each phone that needs it."
 
 
 @dataclass(frozen=True)
@@ -74,6 +77,8 @@ def _restore(archive, replace, now, notify):
                 notify(_save_what_goes(going, now, notify))
             with swapping_files(archive.kept, folder):
                 engine.put_in_place(prepared)
+    if a_restore_withdrew_links(now):
+        notify(LINKS_WITHDRAWN)
 
 
 def _say_what_comes(archive, rows, notify):

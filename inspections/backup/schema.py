@@ -10,6 +10,7 @@ from django.db.migrations.loader import MigrationLoader
 from django.db.migrations.recorder import MigrationRecorder
 
 from fleet.models import Session
+from fleet.services.link_ends import withdraw_all_links
 
 
 def applied_migrations():
@@ -32,7 +33,8 @@ def is_of_this_version(migrations):
 
 
 def bring_up_to_date():
-    """Run the migrations that are missing, and sign everybody out: a sign-in ended since must not come back.
+    """Run the migrations that are missing, and let nobody in who was: a sign-in ended since must not come back, nor a
+    link for phones that was withdrawn since.
 
     ValidationError when a migration fails, whatever the reason.
     """
@@ -44,6 +46,7 @@ def bring_up_to_date():
             f"The back-up could not be brought up to date: {failure} Nothing was restored."
         ) from failure
     Session.objects.all().delete()
+    withdraw_all_links()
 
 
 def _migrate():

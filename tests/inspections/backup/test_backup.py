@@ -11,9 +11,10 @@ from django.contrib.auth.models import User
 from django.core.management import CommandError, call_command
 from django.db import connection, transaction
 from django.db.migrations.recorder import MigrationRecorder
-from factories import make_cable_type, make_mat, make_segment
+from factories import make_cable_type, make_link, make_mat, make_segment
 
 from fleet.models import CableSegment, Mat, Session
+from fleet.services.link_ends import withdraw_link
 from inspections.backup.making import make_backup
 from inspections.files.saving import export_zip
 
@@ -47,6 +48,30 @@ def test_a_restored_pool_signs_everybody_out(keeper_client, one_of_everything, t
     restore(tmp_path / "pool.zip", replace=True)
     assert not Session.objects.exists()
     assert keeper_client.get("/due/").status_code == 302
+
+
+LINKS_ARE_OUT = "The links for phones in this back-up are withdrawn. Make a new one for each phone that needs it."
+
+
+def test_a_restored_pool_lets_no_phone_in_by_a_link_of_before(keeper, tmp_path, client):
+    """The keeper withdrew it after the back-up was made, because a phone was lost."""
+    link = make_link(name="gate phone")
+    assert client.post("/phone/a-secret/").status_code == 302
+    make_backup(tmp_path / "pool.zip", now=AT)
+    withdraw_link(link, by=keeper)
+    assert LINKS_ARE_OUT in restore(tmp_path / "pool.zip", replace=True)
+    assert client.get("/events/log/").status_code == 302
+    assert client.post("/phone/a-secret/").status_code == 404
+    link.refresh_from_db()
+    assert link.withdrawn_at and not link.withdrawn_by
+    assert link.account.changes.values_list("act", "changed_by").first() == ("link withdrawn", None)
+
+
+def test_a_restore_says_nothing_of_links_where_none_would_have_worked(keeper, tmp_path):
+    account = make_link(days=-1, secret="over").account
+    make_link(account, withdrawn_at=AT)
+    make_backup(tmp_path / "pool.zip", now=AT)
+    assert LINKS_ARE_OUT not in restore(tmp_path / "pool.zip", replace=True)
 
 
 def test_the_secret_key_static_files_copies_and_files_that_wait_stay_out(one_of_everything, tmp_path, data_dir):
