@@ -69,6 +69,12 @@ def test_utf_8_may_be_named(charset):
     assert sent("GET", "/sign-in/", content_type=f"text/plain; charset={charset}") in (200, 302)
 
 
+@pytest.mark.parametrize("logger", ["django.request", "waitress", "inspections.project.storage_errors"])
+def test_no_line_tells_the_secret_of_a_link_for_phones(log, logger):
+    logging.getLogger(logger).error("Internal Server Error: %s", "/phone/s3cret-of_43/")
+    assert log() == ["ERROR Internal Server Error: /phone/…/"]
+
+
 @pytest.mark.parametrize("place", ["/", "/none-such/", "/mats/add/", "/sign-in/"])
 def test_more_fields_than_any_form_has_are_refused_in_one_line(log, place):
     many = urlencode({f"field{number}": "" for number in range(20_001)})
