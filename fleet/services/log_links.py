@@ -70,11 +70,8 @@ def _own_account(name, by):
     if not called:
         raise ValidationError({"name": "A new account takes this name: write at least a letter or a digit."})
     if User.objects.filter(username__iexact=called).exists():
-        raise ValidationError(
-            {
-                "account": f"There is an account {called} already. Choose it, if it is offered, or give the link another name."
-            }
-        )
+        there = f"There is an account {called} already. Choose it if it is offered, else give the link another name."
+        raise ValidationError({"account": there})
     try:
         return add_person(called, LOG, None, by=by)
     except ValidationError as error:
