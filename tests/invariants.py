@@ -283,6 +283,20 @@ def sessions_are_of_who_may_sign_in(on):
             yield f"signed in with an account that is deactivated: {session.account}"
         if session.link and session.link.account_id != session.account_id:
             yield f"signed in as {session.account} by a link of another account: {session.link}"
+        if session.link and session.link.withdrawn_at:
+            yield f"signed in by a link that was withdrawn: {session.link}"
+
+
+def links_are_of_who_may_log(on):
+    """Only an account that may log and no more has a link that is not withdrawn, active or not."""
+    from fleet.access import LOG
+    from fleet.models import LogLink
+    from fleet.selectors.people import people
+
+    roles = {person.pk: person.role for person in people()}
+    for link in LogLink.objects.filter(withdrawn_at=None):
+        if roles[link.account_id] != LOG:
+            yield f"a link signs in as {link.account}, who is {roles[link.account_id]}: {link}"
 
 
 def forms_acted_once(on):
@@ -330,6 +344,7 @@ CHECKS = (
     accounts_are_whole,
     accounts_tell_what_was_done,
     sessions_are_of_who_may_sign_in,
+    links_are_of_who_may_log,
     forms_acted_once,
     loads_hold_what_they_say,
 )

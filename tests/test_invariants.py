@@ -6,10 +6,12 @@ import pytest
 from conftest import signed_in
 from django.contrib.auth.models import Group, User
 from django.db import connection, transaction
+from django.utils import timezone
 from factories import (
     fit,
     make_event,
     make_fault,
+    make_link,
     make_mat,
     make_person,
     make_reading,
@@ -185,6 +187,17 @@ def session_by_the_link_of_another(mat, on):
     Session.objects.update(link=link)
 
 
+def session_by_a_withdrawn_link(mat, on):
+    logger = make_person("logger", role="log")
+    link = make_link(logger, withdrawn_at=timezone.now())
+    signed_in(logger)
+    Session.objects.update(link=link)
+
+
+def link_of_a_bench_hand(mat, on):
+    make_link(make_person("hand", role="bench hand"))
+
+
 def form_without_its_answer(mat, on):
     Submission.objects.create(token="0d3c1f6e-0f0e-4c55-9a7e-3a3b7e6f0a11")
 
@@ -240,6 +253,8 @@ BREAKS = {
     account_that_was_made_twice: "account twice was made, and then: made, made",
     session_of_a_deactivated_account: "signed in with an account that is deactivated: gone",
     session_by_the_link_of_another: "signed in as logger by a link of another account: gate",
+    session_by_a_withdrawn_link: "signed in by a link that was withdrawn: gate phone",
+    link_of_a_bench_hand: "a link signs in as hand, who is bench hand: gate phone",
     form_without_its_answer: "was answered with “”",
     load_that_says_more: "mats.csv says 2 rows stored, 0 are there",
     value_that_its_field_refuses: "A temperature is",

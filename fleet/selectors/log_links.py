@@ -4,6 +4,7 @@ import hashlib
 
 from django.db.models import Case, Count, Exists, OuterRef, When
 from django.shortcuts import get_object_or_404
+from django.utils import timezone
 
 from ..access import LOG
 from ..models import LogLink
@@ -33,7 +34,7 @@ def may_go_on(link_pk, user, on):
 
 def links_with_use(now):
     """All links, those that are open first: `is_open`, `may_log`, and how many `phones` are signed in by it now."""
-    is_open = Case(When(withdrawn_at=None, ends_on__gte=now.date(), then=True), default=False)
+    is_open = Case(When(withdrawn_at=None, ends_on__gte=timezone.localdate(now), then=True), default=False)
     return (
         LogLink.objects.select_related("account", "made_by", "withdrawn_by")
         .annotate(
@@ -47,7 +48,8 @@ def links_with_use(now):
 
 def a_restore_withdrew_links(since):
     """Whether any was withdrawn by nobody since that moment, before its day was over."""
-    return LogLink.objects.filter(withdrawn_by=None, withdrawn_at__gte=since, ends_on__gte=since.date()).exists()
+    in_a_restore = LogLink.objects.filter(withdrawn_by=None, withdrawn_at__gte=since)
+    return in_a_restore.filter(ends_on__gte=timezone.localdate(since)).exists()
 
 
 def get_link_or_404(pk, now):

@@ -9,6 +9,7 @@ import secrets
 from django.contrib.auth.models import User
 from django.core.exceptions import ValidationError
 from django.db import transaction
+from django.utils import timezone
 
 from ..access import LOG
 from ..choices import AccountAct, SignInOutcome
@@ -50,10 +51,11 @@ def sign_in_by_link(secret, *, now, address, enter):
 
     The link is held meanwhile, so that it is withdrawn either before, or after with the session.
     """
-    link = find_working_link(secret, now.date())
+    on = timezone.localdate(now)
+    link = find_working_link(secret, on)
     if link is not None:
         hold(link)
-        link = find_working_link(secret, now.date())
+        link = find_working_link(secret, on)
     if link is None:
         whose = LogLink.objects.of_secret(secret).values_list("account", flat=True).first()
         SignInTry.objects.create(account_id=whose, address=address, outcome=SignInOutcome.WRONG)

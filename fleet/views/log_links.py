@@ -13,7 +13,6 @@ from django.shortcuts import redirect, render
 from django.urls import reverse
 from django.utils import timezone
 from django.utils.formats import date_format
-from django.views.decorators.cache import never_cache
 
 from ..access import LINK_OF_SESSION
 from ..forms.log_links import LogLinkForm, WithdrawLinkForm
@@ -34,11 +33,10 @@ MADE_ALREADY = (
 
 @may_keep
 def link_list(request):
-    return list_page(request, "fleet/log_links.html", LogLinkTable(links_with_use(timezone.localtime())))
+    return list_page(request, "fleet/log_links.html", LogLinkTable(links_with_use(timezone.now())))
 
 
 @may_keep
-@never_cache
 def link_add(request):
     """The address is shown by the page that answers, and never again."""
     on, secret = timezone.localdate(), new_secret()
@@ -79,7 +77,7 @@ def _only_from_here(address):
 
 @may_keep
 def link_withdraw(request, pk):
-    link = get_link_or_404(pk, timezone.localtime())
+    link = get_link_or_404(pk, timezone.now())
     form = WithdrawLinkForm(request.POST or None)
     if submit(request, form, partial(withdraw_link, link, by=request.user), row=link) is not None:
         messages.success(request, f"{link} is withdrawn. Whoever was signed in by it is signed out.")
@@ -88,17 +86,16 @@ def link_withdraw(request, pk):
 
 
 @login_not_required
-@never_cache
 def open_link(request, secret):
     """Reading it does nothing, because previews of addresses read them, too; its button signs in."""
-    now = timezone.localtime()
+    now = timezone.now()
     if request.method == "POST":
         address = request.META.get("REMOTE_ADDR", "")
         link = sign_in_by_link(secret, now=now, address=address, enter=partial(_enter, request, now))
         if link is not None:
             return redirect("fleet:event-log")
     else:
-        link = find_working_link(secret, now.date())
+        link = find_working_link(secret, timezone.localdate(now))
     template = "fleet/sign_in_by_link.html" if link else "fleet/link_does_not_work.html"
     pool = urlsplit(_pool_address(request)).netloc
     answer = render(request, template, {"link": link, "pool": pool}, status=200 if link else 404)
