@@ -21,7 +21,7 @@ class LogLinkTable(tables.Table):
     )
     phones = tables.Column("Phones signed in", attrs={"cell": {"class": "num", "data-name": "phones signed in"}})
     made_at = tables.TemplateColumn(
-        "{{ record.made_at|date:'j M Y' }} by {{ record.made_by }}",
+        '<span class="nowrap">{{ record.made_at|date:"j M Y" }}</span> by {{ record.made_by }}',
         verbose_name="Made",
         attrs={"cell": {"data-name": "made"}},
     )
