@@ -6,6 +6,7 @@ from django.contrib.auth.validators import UnicodeUsernameValidator
 from django.utils.html import format_html
 
 from ..access import ACTS, LOOK
+from ..password_validators import LONGEST, SHORTEST
 from ..selectors.people import account_mark
 from ..validators import check_code
 from .record_forms import MarkForm
@@ -14,13 +15,13 @@ ROLE_CHOICES = [
     (role, format_html("<span><b>{}</b>: may {}{}</span>", role, "" if role == LOOK else "also ", acts))
     for role, acts in ACTS.items()
 ]
-PASSWORD_HELP = "At least 8 characters, and not a common password."
+PASSWORD_HELP = f"At least {SHORTEST} characters. Best are several words that do not belong together."
 
 
 class _NewPasswordField(forms.CharField):
     def __init__(self, **kwargs):
         super().__init__(
-            strip=False, max_length=128, widget=forms.PasswordInput(attrs={"autocomplete": "new-password"}), **kwargs
+            strip=False, max_length=LONGEST, widget=forms.PasswordInput(attrs={"autocomplete": "new-password"}), **kwargs
         )
 
 

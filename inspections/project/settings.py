@@ -176,10 +176,7 @@ TEMPLATES = [
 ]
 DJANGO_TABLES2_TEMPLATE = "includes/table.html"
 
-AUTH_PASSWORD_VALIDATORS = [
-    {"NAME": "django.contrib.auth.password_validation.MinimumLengthValidator"},
-    {"NAME": "django.contrib.auth.password_validation.CommonPasswordValidator"},
-]
+AUTH_PASSWORD_VALIDATORS = [{"NAME": "fleet.password_validators.NotSoonGuessed"}]
 LOGIN_URL = "sign-in"
 LOGIN_REDIRECT_URL = "inspections:today"
 LOGOUT_REDIRECT_URL = "sign-in"
