@@ -16,6 +16,7 @@ from django.shortcuts import redirect, render, resolve_url
 from django.views.csrf import csrf_failure as plain_csrf_failure
 
 from fleet.forms.people import SignInForm
+from fleet.views.next_page import is_ours
 
 URLENCODED = "application/x-www-form-urlencoded"
 # the largest form is a pool's list of mats typed by hand; what is larger came from no form of ours
@@ -90,7 +91,14 @@ class SignIn(LoginView):
 
     form_class = SignInForm
 
+    def get_redirect_url(self):
+        address = super().get_redirect_url()
+        return address if is_ours(self.request, address) else ""
+
     def form_valid(self, form):
+        if self.request.user == form.get_user():
+            # Django renews the session's key for everybody else
+            self.request.session.cycle_key()
         answer = super().form_valid(form)
         kept = SentForm.unpacked(self.request.POST.get("kept", ""))
         return send_again_page(self.request, kept, 200) if kept else answer
