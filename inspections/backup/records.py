@@ -11,10 +11,12 @@ from django.utils import timezone
 
 from fleet.choices import UsageState
 from fleet.models import (
+    AccountChange,
     CableSegment,
     CableType,
     Depot,
     Event,
+    LogLink,
     Mat,
     MatDesign,
     Session,
@@ -40,6 +42,8 @@ RECORDS = {
     "policy values": PolicyValue,
 }
 OTHER = "other records"
+# accounts, and what tells of them
+ACCOUNTS = (User, AccountChange, LogLink)
 # made again by themselves, or of use for a moment: nobody misses them
 NO_RECORDS = (Assessment, AssessmentRun, PoolTrend, PoolState, Session, SignInCount, SignInTry, Submission)
 
@@ -48,8 +52,8 @@ NO_RECORDS = (Assessment, AssessmentRun, PoolTrend, PoolState, Session, SignInCo
 class Held:
     """What a pool holds in short, by which its keeper knows how far a copy of it goes.
 
-    `records` counts everything but accounts. `last_logged_on` is the day on which somebody last said, or corrected,
-    that a mat went to an event; None where nobody has.
+    `records` counts everything but accounts and what tells of them. `last_logged_on` is the day on which somebody last
+    said, or corrected, that a mat went to an event; None where nobody has.
     """
 
     mats: int
@@ -76,8 +80,8 @@ class Held:
 def held_now():
     """What the pool in use holds, of which the tables are those of this version."""
     rows = rows_in_use()
-    accounts, mats = (rows.get(model._meta.db_table, 0) for model in (User, Mat))
-    return Held(mats, sum(rows.values()) - accounts, _last_logged_on())
+    of_accounts = sum(rows.get(model._meta.db_table, 0) for model in ACCOUNTS)
+    return Held(rows.get(Mat._meta.db_table, 0), sum(rows.values()) - of_accounts, _last_logged_on())
 
 
 def _last_logged_on():
