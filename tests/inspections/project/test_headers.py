@@ -1,6 +1,8 @@
 """Every answer says what its page may load and that nobody keeps it, whatever kind of answer it is."""
 
 import logging
+import re
+from pathlib import Path
 
 import pytest
 from addresses import PATTERNS, address
@@ -12,6 +14,7 @@ from inspections.management.serving import refusing_unreadable
 from inspections.project.headers import answer_headers
 
 pytestmark = [pytest.mark.django_db, pytest.mark.alike]
+ROOT = Path(__file__).parents[3]
 OURS = {name: value for name, value in answer_headers("").items() if name != "Cache-Control"}
 
 
@@ -100,3 +103,14 @@ def test_nothing_inside_a_page_is_ever_allowed():
     assert not [word for word in ("unsafe", "nonce", "sha256", "*", "http:", "data: blob") if word in policy]
     assert "script-src 'self'; style-src 'self'; img-src 'self' blob: data:;" in policy
     assert policy.count("https://pool.example.org") == policy.count("form-action 'self' https://pool.example.org;") == 1
+
+
+WRITTEN_INSIDE = re.compile(r"<style|\sstyle=|\son[a-z]+=[\"']|hx-on|[\"']js:|javascript:|<script(?![^>]*\ssrc=)")
+
+
+def test_no_template_and_no_markup_of_ours_holds_what_a_page_may_not():
+    """The file that stands alone is no page: it holds its style sheet."""
+    sources = [*(ROOT / "templates").rglob("*.html"), *(ROOT / "static/js").glob("*.js")]
+    sources += [path for app in ("fleet", "inspections") for path in (ROOT / app).rglob("*.py")]
+    found = {str(path.relative_to(ROOT)): WRITTEN_INSIDE.findall(path.read_text("utf-8")) for path in sources}
+    assert {name: words for name, words in found.items() if words} == {"templates/print.html": ["<style"]}
