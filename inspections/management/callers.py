@@ -50,8 +50,8 @@ class Refused(Error):
         super().__init__(sentence)
 
     def to_response(self, ident=None):
-        headers = [("Content-Type", "text/plain; charset=utf-8"), ("Cache-Control", "no-store")]
-        return f"{self.code} {self.reason}", headers, f"{self.body}\n".encode()
+        headers = {"Content-Type": "text/plain; charset=utf-8"} | settings.ANSWER_HEADERS
+        return f"{self.code} {self.reason}", list(headers.items()), f"{self.body}\n".encode()
 
 
 NO_LENGTH = Refused(411, "Length Required", "Say how long it is before you send it. Nothing was read or stored.")

@@ -4,12 +4,14 @@ import http.client
 import re
 import shutil
 import socket
+import subprocess
+import sys
 from urllib.parse import urlencode
 
 import pytest
 from django.core.exceptions import ValidationError
 from nginx import NGINX, nginx
-from served import PATIENCE_S, free_port, run, serving
+from served import PATIENCE_S, ROOT, free_port, run, serving, surroundings
 
 from inspections.management.serving import open_server
 
@@ -128,7 +130,7 @@ def file_of_mb(number, token):
 @pytest.mark.process
 def test_the_deployment_check_has_nothing_to_say(folder):
     done = run(folder, "check", "--deploy", "--fail-level", "WARNING", HALFPOWER_ADDRESS=POOL)
-    assert (done.returncode, done.stderr) == (0, "")
+    assert (done.returncode, done.stdout) == (0, "System check identified no issues (2 silenced).\n"), done.stderr
 
 
 @pytest.mark.process
@@ -136,6 +138,17 @@ def test_a_wrong_address_is_refused_in_a_sentence(folder):
     done = run(folder, "check", HALFPOWER_ADDRESS="pool.example.org")
     assert done.returncode == 1
     assert done.stderr.startswith("HALFPOWER_ADDRESS is 'pool.example.org'. Write it as https://pool.example.org or")
+
+
+SAID = "POOL_ADDRESS", "IS_ENCRYPTED", "SECURE_HSTS_SECONDS", "CSRF_TRUSTED_ORIGINS", "SESSION_COOKIE_SECURE"
+
+
+@pytest.mark.process
+def test_an_address_in_the_open_only_says_where_the_pool_is_reached(folder):
+    code = f"from django.conf import settings as s; print([getattr(s, name) for name in {SAID}], s.ALLOWED_HOSTS[-1])"
+    told = surroundings(folder) | {"HALFPOWER_ADDRESS": "http://192.168.1.20:8000/"}
+    done = subprocess.run([sys.executable, "-c", code], cwd=ROOT, env=told, capture_output=True, text=True, check=True)
+    assert done.stdout == "['http://192.168.1.20:8000', False, 0, [], False] 192.168.1.20\n"
 
 
 def test_the_network_is_not_served_past_the_proxy(settings):

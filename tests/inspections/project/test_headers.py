@@ -10,17 +10,20 @@ from django.contrib.auth.decorators import login_not_required
 from django.test import Client
 from django.urls import path
 
+from inspections.management.callers import TOO_LARGE
 from inspections.management.serving import refusing_unreadable
 from inspections.project.headers import answer_headers
 
 pytestmark = [pytest.mark.django_db, pytest.mark.alike]
 ROOT = Path(__file__).parents[3]
+# a page whose very address is a secret says more
+STRICTER = {"Referrer-Policy": "strict-origin"}
 OURS = {name: value for name, value in answer_headers("").items() if name != "Cache-Control"}
 
 
 def lacks(answer, keeps=False):
     """What an answer does not say as every answer should."""
-    lacking = [name for name, value in OURS.items() if answer.headers.get(name) != value]
+    lacking = [name for name, value in OURS.items() if answer.headers.get(name) not in (value, STRICTER.get(name))]
     return lacking + ["no-store"] * (("no-store" in answer.headers.get("Cache-Control", "")) == keeps)
 
 
@@ -91,6 +94,10 @@ def test_so_does_what_is_refused_unread():
     refusing_unreadable(None)(environ, lambda status, headers: answered.extend([status, dict(headers)]))
     assert answered[0] == "400 Bad Request"
     assert answered[1].items() >= answer_headers("").items()
+
+
+def test_so_does_what_is_refused_by_its_length():
+    assert dict(TOO_LARGE.to_response()[1]).items() >= answer_headers("").items()
 
 
 def test_style_sheets_and_scripts_are_kept_and_are_told_the_same(client):
