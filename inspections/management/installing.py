@@ -35,6 +35,7 @@ NO_NETWORK = re.compile(
     r"|max retries exceeded|read timed out|name resolution|getaddrinfo|unreachable",
     re.IGNORECASE,
 )
+LAST_TRY = re.compile(r"WARNING: Retrying \(Retry\(total=0,")
 OTHER_HASH = "DO NOT MATCH THE HASHES"
 NO_FILE = re.compile(r"No matching distribution found for .*")
 NEWEST = "--newest"
@@ -125,11 +126,16 @@ def pip_install(files, newest):
     quiet = ["--disable-pip-version-check", "--progress-bar", "off", "--no-input", "--no-user"]
     say(f"Installing {names(files)} into {VENV}; the first time this may take some minutes.")
     lines = []
-    command = [*pip, "install", *quiet, *patience_options(pip), *what_to_install(files, newest)]
+    patience = patience_options(pip, tries=3 if newest else 2)
+    command = [*pip, "install", *quiet, *patience, *what_to_install(files, newest)]
     with subprocess.Popen(command, stdout=subprocess.PIPE, stderr=subprocess.STDOUT, **AS_TEXT) as process:
         for line in process.stdout:
             lines.append(line.strip())
             show_progress(lines[-1])
+            if newest and LAST_TRY.match(lines[-1]):
+                # pip would be content with what is installed, and call it the newest
+                process.terminate()
+                stop(failed_installation(files, lines))
     if process.returncode:
         stop(failed_installation(files, lines))
 
@@ -152,13 +158,13 @@ def show_progress(line):
         say("  No answer from the network; trying again.")
 
 
-def patience_options(pip):
+def patience_options(pip, tries):
     """Short waits, unless the user's pip settings have others: with pip's own, a missing network hangs for minutes."""
     listed = subprocess.run([*pip, "config", "list"], stdout=subprocess.PIPE, stderr=subprocess.DEVNULL, **AS_TEXT)
     settings = dict(re.findall(r"^\S*\.([\w-]+)='(.*)'$", listed.stdout, re.MULTILINE))
     options = [] if {"timeout", "default-timeout"} & set(settings) else ["--timeout", str(PATIENCE_S)]
     # pip tells why a try failed only when it tries again, so never none.
-    return options + (["--retries", "1"] if settings.get("retries", "0") == "0" else [])
+    return options + (["--retries", str(tries - 1)] if settings.get("retries", "0") == "0" else [])
 
 
 def failed_installation(files, lines):
@@ -204,7 +210,8 @@ def bring_up_to_date(newest):
                 # nothing moved, so what ran before runs on
                 STAMP.write_text(kept, encoding="utf-8")
             raise
-    print(what_changed(before, versions(), f"the ranges of {names(files)}" if newest else names(locks(files))))
+    by = f"the newest inside the ranges of {names(files)}" if newest else names(locks(files))
+    print(what_changed(before, versions(), by))
 
 
 def versions():
@@ -222,9 +229,9 @@ def what_changed(before, after, by):
         if before.get(name) != version
     ]
     if not lines:
-        return f"Nothing changed: everything is as {by} want{'s' if '.lock' in by else ''} it."
+        return f"Nothing changed: up to date already with {by}."
     running = "A server that is running uses the old ones on: stop it with Ctrl-C and start it again."
-    return "\n".join([f"Brought up to date, by {by}:", *lines, running])
+    return "\n".join([f"Up to date now with {by}:", *lines, running])
 
 
 # Words and lines
