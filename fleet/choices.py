@@ -96,6 +96,7 @@ class SignInOutcome(TextChoices):
     WRONG = "wrong"
     TOLD_TO_WAIT = "told to wait"
     DEACTIVATED = "deactivated"
+    OLD_PASSWORD = "wrong old password"
     LINK = "by a link"
 
 

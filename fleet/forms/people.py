@@ -1,13 +1,19 @@
-"""Forms of accounts: a new one, another role, another password."""
+"""Forms of accounts: signing in, a new one, another role, another password."""
+
+from contextlib import contextmanager
 
 from django import forms
 from django.contrib.auth import forms as auth_forms
 from django.contrib.auth.validators import UnicodeUsernameValidator
 from django.utils.html import format_html
+from django.views.decorators.debug import sensitive_variables
 
 from ..access import ACTS, LOOK
-from ..password_validators import LONGEST, SHORTEST
+from ..password_validators import LONGEST, SHORTEST, check_not_endless
 from ..selectors.people import account_mark
+from ..services.known_browsers import UNKNOWN
+from ..services.sign_in import check_old_password, sign_in
+from ..services.sign_in_counts import TooManyTries
 from ..validators import check_code
 from .record_forms import MarkForm
 
@@ -21,7 +27,10 @@ PASSWORD_HELP = f"At least {SHORTEST} characters. Best are several words that do
 class _NewPasswordField(forms.CharField):
     def __init__(self, **kwargs):
         super().__init__(
-            strip=False, max_length=LONGEST, widget=forms.PasswordInput(attrs={"autocomplete": "new-password"}), **kwargs
+            strip=False,
+            max_length=LONGEST,
+            widget=forms.PasswordInput(attrs={"autocomplete": "new-password"}),
+            **kwargs,
         )
 
 
@@ -75,27 +84,62 @@ class PersonForm(FirstAccountForm, RoleForm):
 
 
 class SignInForm(auth_forms.AuthenticationForm):
-    """Django's own form with our labels."""
+    """Django's own form with our labels; it lets in whom `sign_in` lets in."""
 
-    error_messages = {
-        "invalid_login": "Name or password is wrong. Capitals matter in both.",
-        "inactive": "This account is deactivated. Ask the keeper of the pool.",
-    }
+    # what is longer is refused before anybody looks at it; no browser should cut it silently
+    password = forms.CharField(
+        strip=False,
+        validators=[check_not_endless],
+        widget=forms.PasswordInput(attrs={"autocomplete": "current-password"}),
+    )
 
-    def __init__(self, *args, **kwargs):
+    wait_s = None
+
+    def __init__(self, *args, address="", browser=UNKNOWN, now=None, **kwargs):
+        self.asked = {"address": address, "browser": browser, "now": now}
         super().__init__(*args, **kwargs)
         self.fields["username"].label = "Name"
 
+    @sensitive_variables()
+    def clean(self):
+        values = self.cleaned_data
+        if values.get("username") and values.get("password"):
+            with _wait_noted(self):
+                self.user_cache = sign_in(values["username"], values["password"], **self.asked)
+        return values
+
 
 class OwnPasswordForm(auth_forms.PasswordChangeForm):
-    """Django's own form with our labels."""
+    """Django's own form with our labels; the old password is guessed no faster than at the sign-in page."""
 
-    def __init__(self, *args, **kwargs):
+    old_password = forms.CharField(
+        label="Current password",
+        strip=False,
+        validators=[check_not_endless],
+        widget=forms.PasswordInput(attrs={"autocomplete": "current-password"}),
+    )
+    new_password1 = _NewPasswordField(label="New password", help_text=PASSWORD_HELP)
+    new_password2 = _NewPasswordField(label="Repeat the new password")
+
+    wait_s = None
+
+    def __init__(self, *args, address="", now=None, **kwargs):
+        self.asked = {"address": address, "now": now}
         super().__init__(*args, **kwargs)
-        self.fields["old_password"].label = "Current password"
-        # the page begins with something else
-        del self.fields["old_password"].widget.attrs["autofocus"]
-        self.fields["new_password1"].label = "New password"
-        self.fields["new_password1"].help_text = PASSWORD_HELP
-        self.fields["new_password2"].label = "Repeat the new password"
-        self.fields["new_password2"].help_text = ""
+
+    @sensitive_variables()
+    def clean_old_password(self):
+        typed = self.cleaned_data["old_password"]
+        with _wait_noted(self):
+            check_old_password(self.user, typed, **self.asked)
+        return typed
+
+
+@contextmanager
+def _wait_noted(form):
+    """The form says how long to wait, too: the answer tells it to the browser."""
+    try:
+        yield
+    except TooManyTries as refusal:
+        form.wait_s = refusal.wait_s
+        raise

@@ -127,8 +127,10 @@ class SignInCount(models.Model):
 
     key = models.CharField(max_length=HASH_LENGTH, primary_key=True)
     failures = models.PositiveIntegerField(default=0)
-    last_at = models.DateTimeField()
+    last_at = models.DateTimeField(db_index=True)
     wait_until = models.DateTimeField(null=True)
+    # whether somebody heard of this wait: only the first who does is written down
+    told = models.BooleanField(default=False)
 
     def __str__(self):
         return f"{self.failures} of {self.key[:8]}"

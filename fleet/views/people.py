@@ -8,6 +8,7 @@ from django.contrib.auth import update_session_auth_hash
 from django.contrib.auth.views import PasswordChangeView
 from django.shortcuts import redirect, render
 from django.urls import reverse
+from django.utils import timezone
 from django.utils.decorators import method_decorator
 from django.views.decorators.http import require_POST
 
@@ -26,6 +27,7 @@ from ..tables.people import AccountChangeTable, PeopleTable
 from .pages import form_page, in_pages, list_page, say_refusal, submit
 from .permissions import may_keep, not_by_link
 from .sessions import session_table
+from .sign_in import asked_to_wait, remember_browser
 
 
 @may_keep
@@ -117,15 +119,19 @@ class OwnPassword(PasswordChangeView):
     form_class = OwnPasswordForm
     template_name = "fleet/own_password.html"
 
+    def get_form_kwargs(self):
+        asked = {"address": self.request.META.get("REMOTE_ADDR", ""), "now": timezone.now()}
+        return super().get_form_kwargs() | asked
+
     def form_valid(self, form):
         user = self.request.user
         change_own_password(user, form.cleaned_data["new_password1"])
         update_session_auth_hash(self.request, user)
         messages.success(self.request, "Your password is changed.")
-        return redirect(self.request.path)
+        return remember_browser(self.request, redirect(self.request.path), user)
 
     def get_context_data(self, **context):
         return super().get_context_data(sessions=session_table(self.request, self.request.user), **context)
 
     def form_invalid(self, form):
-        return self.render_to_response(self.get_context_data(form=form), status=422)
+        return asked_to_wait(self.render_to_response(self.get_context_data(form=form), status=422), form)

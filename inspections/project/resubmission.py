@@ -13,10 +13,12 @@ from django.core import signing
 from django.http import HttpResponse
 from django.middleware.csrf import get_token
 from django.shortcuts import redirect, render, resolve_url
+from django.utils import timezone
 from django.views.csrf import csrf_failure as plain_csrf_failure
 
 from fleet.forms.people import SignInForm
 from fleet.views.next_page import is_ours
+from fleet.views.sign_in import asked_to_wait, browser_of, remember_browser
 
 URLENCODED = "application/x-www-form-urlencoded"
 # the largest form is a pool's list of mats typed by hand; what is larger came from no form of ours
@@ -91,6 +93,10 @@ class SignIn(LoginView):
 
     form_class = SignInForm
 
+    def get_form_kwargs(self):
+        asked = {"address": self.request.META.get("REMOTE_ADDR", ""), "browser": browser_of(self.request)}
+        return super().get_form_kwargs() | asked | {"now": timezone.now()}
+
     def get_redirect_url(self):
         address = super().get_redirect_url()
         return address if is_ours(self.request, address) else ""
@@ -101,7 +107,11 @@ class SignIn(LoginView):
             self.request.session.cycle_key()
         answer = super().form_valid(form)
         kept = SentForm.unpacked(self.request.POST.get("kept", ""))
-        return send_again_page(self.request, kept, 200) if kept else answer
+        answer = send_again_page(self.request, kept, 200) if kept else answer
+        return remember_browser(self.request, answer, form.get_user())
+
+    def form_invalid(self, form):
+        return asked_to_wait(super().form_invalid(form), form)
 
     def get_context_data(self, **kwargs):
         kept = SentForm.unpacked(self.request.POST.get("kept", ""))

@@ -240,6 +240,7 @@ DAILY_BACKUP = env_bool("HALFPOWER_DAILY_COPY", default=True)
 MESSAGE_STORAGE = "django.contrib.messages.storage.session.SessionStorage"
 
 # Warnings and errors of everything, with their tracebacks, on stderr; a mistyped address or a refused form is no error.
+# Who signed in or tried to is said, too.
 LOGGING = {
     "version": 1,
     "disable_existing_loggers": False,
@@ -251,6 +252,7 @@ LOGGING = {
         "django": {"handlers": [], "level": "WARNING"},
         "django.request": {"level": "ERROR"},
         "django.security.csrf": {"level": "ERROR"},
+        "halfpower.sign_in": {"level": "INFO"},
         # said when all threads are busy for a moment
         "waitress.queue": {"level": "ERROR"},
     },
