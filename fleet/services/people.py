@@ -63,6 +63,8 @@ def change_role(person, role, *, by, seen_version=None):
 @transaction.atomic
 def set_password(person, password, *, by, seen_version=None):
     """A new password for somebody who forgot theirs; it ends their sessions."""
+    if person == by:
+        raise ValidationError("This is your own account: change its password here, where you type the current one too.")
     _check_password(password, person)
     hold_pool()
     _check_seen(person, seen_version)

@@ -67,6 +67,9 @@ def person_role(request, name):
 def person_password(request, name):
     person, form = get_person_or_404(name), PasswordChangeForm(request.POST)
     if submit(request, form, partial(set_password, person, by=request.user), row=person) is None:
+        if person == request.user:
+            say_refusal(request, form)
+            return redirect("fleet:own-password")
         return _show(request, person, password_form=form)
     messages.success(request, f"{person} has a new password. Give it to them in person, and ask them to change it.")
     return redirect(_address(person))

@@ -105,6 +105,15 @@ def test_a_new_password_replaces_the_old_and_ends_the_sessions(keeper_client, vi
     assert visitor_client.get("/people/password/").url.startswith("/sign-in/")
 
 
+def test_a_keepers_own_new_password_asks_for_the_one_they_have(keeper, keeper_client):
+    for typed in ("dry-socks-44", "short"):
+        sent = seen_on(keeper_client, "/people/keeper/account/") | dict.fromkeys(("password", "again"), typed)
+        answer = keeper_client.post("/people/keeper/password/", sent, follow=True)
+        assert answer.redirect_chain == [("/people/password/", 302)]
+    keeper.refresh_from_db()
+    assert keeper.check_password("muddy-hands-7")
+
+
 def test_a_refused_password_changes_nothing_and_says_why(keeper_client, visitor):
     answer = send(keeper_client, "visitor", "password", password="dry-socks-44", again="dry-socks-45")
     assert answer.status_code == 422
