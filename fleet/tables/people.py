@@ -1,12 +1,20 @@
-"""The list of accounts, with role and last sign-in; what was done to one."""
+"""The list of accounts, with role and last sign-in; what was done to one, and who tried to sign in with it."""
 
 import django_tables2 as tables
 from django.contrib.auth.models import User
 
 from ..access import name_of
-from ..choices import AccountAct
-from ..models import AccountChange
+from ..choices import AccountAct, SignInOutcome
+from ..models import AccountChange, SignInTry
 
+OUTCOMES = {
+    SignInOutcome.SIGNED_IN: "Signed in",
+    SignInOutcome.WRONG: "Wrong password",
+    SignInOutcome.TOLD_TO_WAIT: "Told to wait after too many tries",
+    SignInOutcome.DEACTIVATED: "Right password, but deactivated",
+    SignInOutcome.OLD_PASSWORD: "Signed in, but wrong current password",
+    SignInOutcome.LINK: "Signed in by a link",
+}
 BY_A_COMMAND = "a command on the pool’s computer"
 
 
@@ -62,3 +70,22 @@ class AccountChangeTable(tables.Table):
 
     def render_changed_by(self, record):
         return name_of(record.changed_by) or BY_A_COMMAND
+
+
+class SignInTryTable(tables.Table):
+    outcome = tables.Column(verbose_name="What came of it", attrs={"cell": {"class": "at-lead"}})
+    tried_at = tables.DateTimeColumn(
+        format="j M Y, H:i", verbose_name="When", attrs={"cell": {"class": "at-end nowrap"}}
+    )
+    address = tables.Column(verbose_name="From the address", attrs={"cell": {"data-name": "from"}})
+
+    class Meta:
+        model = SignInTry
+        fields = ("outcome", "tried_at", "address")
+        attrs = {"aria-label": "Last tries to sign in"}
+        orderable = False
+        prefix = "tries-"
+        empty_text = "Nobody tried in the last 90 days."
+
+    def render_outcome(self, record):
+        return OUTCOMES[record.outcome]

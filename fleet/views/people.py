@@ -15,6 +15,7 @@ from django.views.decorators.http import require_POST
 from ..access import KEEP
 from ..forms.people import AccountForm, OwnPasswordForm, PasswordChangeForm, PersonForm, RoleChangeForm
 from ..selectors.people import account_mark, changes_of, get_person_or_404, people
+from ..selectors.sign_in_tries import last_tries, waits_lately
 from ..services.people import (
     add_person,
     change_own_password,
@@ -23,7 +24,7 @@ from ..services.people import (
     reactivate,
     set_password,
 )
-from ..tables.people import AccountChangeTable, PeopleTable
+from ..tables.people import AccountChangeTable, PeopleTable, SignInTryTable
 from .pages import form_page, in_pages, list_page, say_refusal, submit
 from .permissions import may_keep, not_by_link
 from .sessions import session_table
@@ -32,7 +33,7 @@ from .sign_in import asked_to_wait, remember_browser
 
 @may_keep
 def people_list(request):
-    return list_page(request, "fleet/people.html", PeopleTable(people()))
+    return list_page(request, "fleet/people.html", PeopleTable(people()), waits=waits_lately(timezone.now()))
 
 
 @may_keep
@@ -111,6 +112,7 @@ def _show(request, person, **refused):
     context = {"person": person, "mark": account_mark(person)} | forms | refused
     if person != request.user:
         context["sessions"] = session_table(request, person)
+    context["tries"] = SignInTryTable(last_tries(person))
     context["changes"] = in_pages(request, AccountChangeTable(changes_of(person)))
     return render(request, "fleet/person.html", context, status=422 if refused else 200)
 

@@ -1,11 +1,14 @@
 """Guessing over HTTP: waits are told, nothing typed is lost, and keepers see who tried."""
 
 import html
+from datetime import timedelta
 
 import pytest
 from conftest import signed_in
 from django.contrib.auth.models import User
+from django.db import connection
 from django.test import Client
+from django.test.utils import CaptureQueriesContext
 from django.utils import timezone
 
 from fleet.models import SignInCount, SignInTry
@@ -130,3 +133,48 @@ def test_who_changes_their_own_password_keeps_a_browser_that_is_known(visitor):
     for number in range(6):
         sign_in(Client(), "visitor", f"guess {number}")
     assert sign_in(client, "visitor", "dry-socks-44").status_code == 302
+
+
+def tries(client, name):
+    table = client.get(f"/people/{name}/account/").context["tries"]
+    return [(row.get_cell("outcome"), row.get_cell("address")) for row in table.rows]
+
+
+def test_a_keeper_sees_the_last_tries_of_an_account(keeper_client, visitor):
+    assert "Nobody tried in the last 90 days." in said(keeper_client.get("/people/visitor/account/"))
+    other = Client(REMOTE_ADDR="198.51.100.9")
+    for number in range(6):
+        sign_in(other, "visitor", f"guess {number}")
+    sign_in(Client(), "visitor")
+    wrong = [("Wrong password", "198.51.100.9")] * 5
+    told = ("Told to wait after too many tries", "198.51.100.9")
+    assert tries(keeper_client, "visitor") == [("Signed in", "127.0.0.1"), told, *wrong]
+    for _ in range(12):
+        sign_in(Client(), "visitor")
+    assert tries(keeper_client, "visitor") == [("Signed in", "127.0.0.1")] * 10
+
+
+def test_people_says_that_somebody_was_told_to_wait_lately(keeper_client, visitor):
+    sentence = "too many tries to sign in came in a short time"
+    for number in range(5):
+        sign_in(Client(), "visitor", f"guess {number}")
+    assert sentence not in said(keeper_client.get("/people/"))
+    for name in ("visitor", *["nobody"] * 7):
+        sign_in(Client(), name, "guess")
+    page = " ".join(said(keeper_client.get("/people/")).split())
+    assert f"{sentence}: 2 times, last on" in page
+    assert '<a href="/people/visitor/account/#tries">visitor</a>, and 1 time with a name that no account has.' in page
+    SignInTry.objects.update(tried_at=timezone.now() - timedelta(days=8))
+    assert sentence not in said(keeper_client.get("/people/"))
+
+
+def test_the_page_of_an_account_asks_as_many_queries_for_many_tries_as_for_one(keeper_client, visitor):
+    def queries():
+        with CaptureQueriesContext(connection) as asked:
+            assert keeper_client.get("/people/visitor/account/").status_code == 200
+        return len(asked)
+
+    SignInTry.objects.create(account=visitor, address="192.0.2.7", outcome="wrong")
+    with_one = queries()
+    SignInTry.objects.bulk_create(SignInTry(account=visitor, address="192.0.2.7", outcome="wrong") for _ in range(30))
+    assert queries() == with_one
