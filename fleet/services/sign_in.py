@@ -16,7 +16,7 @@ from ..choices import SignInOutcome
 from ..models import SignInTry
 from ..models.accounts import ADDRESS_LENGTH
 from ..password_validators import check_not_endless
-from .hashing_places import place_to_hash
+from .hashing_places import ANYBODY, KNOWN_BROWSERS
 from .known_browsers import UNKNOWN
 from .sign_in_counts import (
     CLEARED_AT_ONCE,
@@ -41,15 +41,16 @@ log = logging.getLogger("halfpower.sign_in")
 def sign_in(name, password, *, address, now, browser=UNKNOWN):
     """The account that may sign in with this name and password; ValidationError, or TooManyTries, says why not."""
     person = User.objects.filter(username=name).first()
-    counts = counts_of_sign_in(name, address, browser.mark_for(person))
-    if not _is_right(person, password, counts, address=address, now=now):
+    mark = browser.mark_for(person)
+    line, counts = KNOWN_BROWSERS if mark else ANYBODY, counts_of_sign_in(name, address, mark)
+    if not _is_right(person, password, line, counts, address=address, now=now):
         note_try(SignInOutcome.WRONG, account=person, address=address, now=now)
         raise ValidationError(WRONG, code="invalid_login")
     if not person.is_active:
         note_try(SignInOutcome.DEACTIVATED, account=person, address=address, now=now)
         raise ValidationError(DEACTIVATED, code="inactive")
     with transaction.atomic():
-        forget_failures(counts)
+        forget_failures(counts, now)
         note_try(SignInOutcome.SIGNED_IN, account=person, address=address, now=now)
     return person
 
@@ -58,10 +59,10 @@ def sign_in(name, password, *, address, now, browser=UNKNOWN):
 def check_old_password(person, password, *, address, now):
     """ValidationError, or TooManyTries, unless this is the password of the account that somebody is signed in with."""
     counts = counts_of_old_password(person)
-    if not _is_right(person, password, counts, address=address, now=now):
+    if not _is_right(person, password, KNOWN_BROWSERS, counts, address=address, now=now):
         note_try(SignInOutcome.OLD_PASSWORD, account=person, address=address, now=now)
         raise ValidationError(WRONG_OLD_PASSWORD, code="password_incorrect")
-    forget_failures(counts)
+    forget_failures(counts, now)
 
 
 @transaction.atomic
@@ -76,13 +77,14 @@ def note_try(outcome, *, account, address, now):
     clear_old_counts(now)
 
 
-def _is_right(person, password, counts, *, address, now):
+def _is_right(person, password, line, counts, *, address, now):
     check_not_endless(password)
     try:
         refuse_while_waiting(counts, now)
-        with place_to_hash():
+        with line.joined():
             count_try(counts, now)
-            return _fits(person, password)
+            with line.place_to_hash():
+                return _fits(person, password)
     except TooManyTries as refusal:
         if refusal.is_news:
             note_try(SignInOutcome.TOLD_TO_WAIT, account=person, address=address, now=now)

@@ -94,21 +94,21 @@ def refuse_while_waiting(counts, now):
 
 def count_try(counts, now):
     """Count a try as failed under each, all or none; TooManyTries while one of them makes wait."""
-    refuse_while_waiting(counts, now)
-    with transaction.atomic():
-        rows = _hold(counts, now)
-        if not any(_wait_left(count, rows, now) for count in counts):
-            _store(counts, rows, now)
-            return
-    # somebody else's try at the same moment began the wait
-    refuse_while_waiting(counts, now)
+    while not _counted(counts, now):
+        # somebody else's try at the same moment began a wait, or has ended it since
+        refuse_while_waiting(counts, now)
 
 
-def forget_failures(counts):
-    """The password was right: this try was no failure, nor do those before it matter."""
-    SignInCount.objects.filter(pk__in=[count.key for count in counts if not count.is_shared]).delete()
+def forget_failures(counts, now):
+    """The password of the try at that moment was right: it was no failure, nor do those before it matter.
+
+    What others share has only this one taken back, and a wait only where this one began it.
+    """
+    rows = SignInCount.objects.filter(pk__in=[count.key for count in counts if not count.is_shared])
     shared = SignInCount.objects.filter(pk__in=[count.key for count in counts if count.is_shared], failures__gt=0)
-    shared.update(failures=F("failures") - 1, wait_until=None)
+    rows.delete()
+    shared.filter(last_at=now).update(wait_until=None)
+    shared.update(failures=F("failures") - 1)
 
 
 def clear_old_counts(now):
@@ -127,6 +127,16 @@ def network_of(address):
     if parsed.version == 4:
         return str(parsed)
     return str(ip_network((int(parsed), IPV6_NETWORK_BITS), strict=False))
+
+
+@transaction.atomic
+def _counted(counts, now):
+    """Whether the try was counted: not while one of the counts makes wait."""
+    rows = _hold(counts, now)
+    if any(_wait_left(count, rows, now) for count in counts):
+        return False
+    _store(counts, rows, now)
+    return True
 
 
 def _hold(counts, now):

@@ -1,6 +1,7 @@
 """Guessing is slowed, whoever guesses at whom; who knows the password is not shut out by it."""
 
 import logging
+from contextlib import contextmanager
 from datetime import UTC, datetime, timedelta
 from itertools import count
 from threading import Event, Thread
@@ -10,17 +11,18 @@ import pytest
 from at_once import at_once
 from django.contrib.auth.hashers import MD5PasswordHasher
 from django.core.exceptions import ValidationError
+from django.db.models import F
 from factories import make_person
 
 from fleet.models import SignInCount, SignInTry
-from fleet.services import hashing_places
-from fleet.services.hashing_places import place_to_hash
+from fleet.services.hashing_places import ANYBODY
 from fleet.services.known_browsers import UNKNOWN, Browser
 from fleet.services.sign_in import MOST_TRIES_KEPT, check_old_password, sign_in
 from fleet.services.sign_in_counts import (
     TooManyTries,
     count_try,
     counts_of_sign_in,
+    forget_failures,
     network_of,
 )
 
@@ -141,6 +143,22 @@ def test_who_has_an_account_does_not_clear_the_address_for_guesses_at_others(kee
     assert [answer for answer in said[100:] if not answer.startswith("wait")] == []
 
 
+def test_who_signs_in_at_the_last_free_slip_of_a_workshop_makes_nobody_wait(keeper):
+    for number in range(49):
+        outcome(name=f"name-{number}")
+    assert [outcome(password=RIGHT), outcome(password=RIGHT), outcome(), outcome()] == ["in", "in", WRONG, "wait 30"]
+
+
+def test_who_signs_in_ends_no_wait_that_others_began(keeper):
+    mine, others = counts_of_sign_in("keeper", HERE), counts_of_sign_in("nobody", HERE)[2:]
+    count_try(mine, NOW)
+    for _ in range(49):
+        count_try(others, NOW + timedelta(seconds=1))
+    forget_failures(mine, NOW)
+    with pytest.raises(TooManyTries):
+        count_try(others, NOW + timedelta(seconds=1))
+
+
 @pytest.mark.parametrize(
     ("address", "network"),
     [
@@ -183,46 +201,52 @@ def test_of_twenty_guesses_at_once_at_one_name_five_are_let_through():
     )
 
 
-def hashing(places, until):
-    """So many threads that hash, or wait for a place, until the event."""
+@pytest.mark.django_db(transaction=True)
+def test_of_twenty_who_sign_in_at_once_no_more_are_looked_at_than_are_counted(hashed):
+    keeper = make_person()
+    hashed.clear()
+    said = at_once(20, outcome)
+    assert 1 <= said.count(WRONG) <= 5
+    assert {answer for answer in said if answer != WRONG} <= {"wait 5", "wait 30"}
+    assert hashed == ["not it"] * said.count(WRONG)
+    assert SignInTry.objects.filter(account=keeper, outcome="wrong").count() == said.count(WRONG)
+    assert set(SignInCount.objects.values_list("failures", flat=True)) == {said.count(WRONG)}
+
+
+@contextmanager
+def standing_in(line):
+    """As many as the line has room for, of whom one hashes."""
+    done = Event()
 
     def hash_slowly():
-        with place_to_hash():
-            until.wait(60)
+        with line.joined(), line.place_to_hash():
+            done.wait(60)
 
-    threads = [Thread(target=hash_slowly) for _ in range(places)]
+    threads = [Thread(target=hash_slowly) for _ in range(3)]
     for thread in threads:
         thread.start()
-    while hashing_places._line._value > hashing_places.HASHING_OR_WAITING - places:
+    while line._line._value or line._place._value:
         sleep(0)
-    return threads
+    try:
+        yield
+    finally:
+        done.set()
+        for thread in threads:
+            thread.join()
 
 
-def test_few_hash_at_once_two_wait_a_moment_and_the_rest_go_away(monkeypatch):
-    monkeypatch.setattr(hashing_places, "PATIENCE_S", 60)
-    done = Event()
-    threads = hashing(hashing_places.HASHING_OR_WAITING, until=done)
-    with pytest.raises(TooManyTries, match="Wait 5 seconds"), place_to_hash():
-        pass
-    done.set()
-    for thread in threads:
-        thread.join()
-    with place_to_hash():
-        pass
+def test_one_hashes_two_wait_for_that_and_the_rest_go_away_uncounted(keeper, hashed):
+    with standing_in(ANYBODY):
+        assert guess(9) == ["wait 5"] * 9
+    assert (hashed, SignInCount.objects.count()) == ([], 0)
+    assert outcome(password=RIGHT) == "in"
 
 
-def test_who_waits_for_a_place_in_vain_is_told_and_gives_it_back(monkeypatch):
-    monkeypatch.setattr(hashing_places, "PATIENCE_S", 0)
-    done = Event()
-    threads = hashing(hashing_places.HASHING, until=done)
-    for _ in range(3):
-        with pytest.raises(TooManyTries), place_to_hash():
-            pass
-    done.set()
-    for thread in threads:
-        thread.join()
-    with place_to_hash():
-        pass
+def test_guessers_who_fill_the_line_keep_out_no_browser_that_signed_in_before(keeper):
+    with standing_in(ANYBODY):
+        assert outcome(password=RIGHT) == "wait 5"
+        assert outcome(password=RIGHT, browser=UNKNOWN.after(keeper)) == "in"
+        check_old_password(keeper, RIGHT, address=HERE, now=NOW)
 
 
 @pytest.fixture
@@ -305,9 +329,9 @@ def test_tries_and_counts_go_with_age(keeper):
 
 def test_there_are_never_more_tries_than_are_kept(keeper):
     outcome()
-    SignInTry.objects.create(pk=MOST_TRIES_KEPT + SignInTry.objects.get().pk, address=HERE, outcome="wrong")
+    SignInTry.objects.update(pk=F("pk") - MOST_TRIES_KEPT)
     outcome("nobody")
-    assert SignInTry.objects.count() == 2
+    assert list(SignInTry.objects.values_list("account", flat=True)) == [None]
 
 
 def test_the_old_password_is_guessed_no_faster_and_keeps_nobody_from_signing_in(keeper):
