@@ -2,6 +2,7 @@
 
 import html
 import re
+import threading
 from datetime import timedelta
 
 import pytest
@@ -12,6 +13,7 @@ from django.utils import timezone
 from factories import make_person
 
 from fleet.models import LogLink, Session
+from fleet.services.sessions import end_sessions
 
 OWN, HERS = "/people/password/", "/people/visitor/account/"
 END_OWN, END_HERS = "/people/sessions/end/", "/people/visitor/sessions/end/"
@@ -179,3 +181,24 @@ def test_the_list_asks_as_often_for_sixty_browsers_as_for_two_and_shows_them_in_
     assert queries() == with_two
     assert len(desk.get(OWN).context["sessions"].paginated_rows) == 50
     assert len(desk.get(OWN, {"browsers-page": 2}).context["sessions"].paginated_rows) == 12
+
+
+@pytest.mark.django_db(transaction=True)
+def test_of_two_who_end_it_at_once_one_did(keeper):
+    lost, start, ended = signs_in(keeper), threading.Barrier(2), []
+
+    def end():
+        start.wait()
+        try:
+            ended.append(end_sessions(keeper, by=keeper, now=timezone.now()))
+        finally:
+            connection.close()
+
+    threads = [threading.Thread(target=end) for _ in range(2)]
+    for thread in threads:
+        thread.start()
+    for thread in threads:
+        thread.join()
+    assert sorted(ended) == ["", "Firefox on Android, 192.0.2.7"]
+    assert [change.act for change in keeper.changes.all()] == ["sessions ended", "made"]
+    assert not is_in(lost)
