@@ -98,6 +98,7 @@ class SignInOutcome(TextChoices):
     DEACTIVATED = "deactivated"
     OLD_PASSWORD = "wrong old password"
     LINK = "by a link"
+    WRONG_LINK = "link does not work"
 
 
 class AccountAct(TextChoices):

@@ -5,6 +5,7 @@ Nobody knows the secret but who was shown it: only its hash is kept.
 
 import re
 import secrets
+from datetime import timedelta
 
 from django.contrib.auth.models import User
 from django.core.exceptions import ValidationError
@@ -20,8 +21,11 @@ from ..validators import check_last_day
 from .account_trail import note_change
 from .locks import hold, hold_pool
 from .people import add_person
+from .sign_in import note_try
 
 SECRET_BYTES = 32
+# after which the same wrong try from the same address is noted again
+SAID_AGAIN = timedelta(minutes=10)
 # what no account's name may have in it
 NO_NAME = re.compile(r"[^\w.@+-]+")
 
@@ -57,13 +61,21 @@ def sign_in_by_link(secret, *, now, address, enter):
         hold(link)
         link = find_working_link(secret, on)
     if link is None:
-        whose = LogLink.objects.of_secret(secret).values_list("account", flat=True).first()
-        SignInTry.objects.create(account_id=whose, address=address, outcome=SignInOutcome.WRONG)
+        _note_wrong(secret, address, now)
         return None
     enter(link)
     LogLink.objects.filter(pk=link.pk).update(used_at=now)
-    SignInTry.objects.create(account=link.account, address=address, outcome=SignInOutcome.LINK)
+    note_try(SignInOutcome.LINK, account=link.account, address=address, now=now)
     return link
+
+
+def _note_wrong(secret, address, now):
+    """Whose link it was, where it was one. Not each time: however often somebody presses, the table hardly grows."""
+    link = LogLink.objects.of_secret(secret).select_related("account").first()
+    account = link and link.account
+    alike = SignInTry.objects.filter(outcome=SignInOutcome.WRONG_LINK, account=account, address=address)
+    if not alike.filter(tried_at__gt=now - SAID_AGAIN).exists():
+        note_try(SignInOutcome.WRONG_LINK, account=account, address=address, now=now)
 
 
 def _own_account(name, by):

@@ -14,6 +14,7 @@ OUTCOMES = {
     SignInOutcome.DEACTIVATED: "Right password, but deactivated",
     SignInOutcome.OLD_PASSWORD: "Signed in, but wrong current password",
     SignInOutcome.LINK: "Signed in by a link",
+    SignInOutcome.WRONG_LINK: "Pressed a link that did not work",
 }
 BY_A_COMMAND = "a command on the pool’s computer"
 

@@ -266,7 +266,16 @@ def test_a_wrong_secret_leaves_a_try_that_names_the_account_only_where_one_had_i
     for place in (OPEN, "/phone/never-was/"):
         client.post(place)
     tries = SignInTry.objects.order_by("pk").values_list("outcome", "account")
-    assert list(tries) == [("wrong", link.account.pk), ("wrong", None)]
+    assert list(tries) == [("link does not work", link.account.pk), ("link does not work", None)]
+
+
+def test_who_presses_again_and_again_makes_one_try_in_ten_minutes_of_each_address(client, db):
+    for minutes, sender in [(0, "192.0.2.7"), (1, "192.0.2.7"), (2, "192.0.2.8"), (9, "192.0.2.7"), (11, "192.0.2.7")]:
+        now = timezone.now() + timedelta(minutes=minutes)
+        sign_in_by_link(f"guess {minutes}", now=now, address=sender, enter=None)
+    assert list(SignInTry.objects.order_by("pk").values_list("address", flat=True)) == [
+        *("192.0.2.7", "192.0.2.8", "192.0.2.7"),
+    ]
 
 
 @pytest.mark.parametrize("secret", ["a", "%00", "%ff", "x" * 5000, "ünïcode", "%F0%9F%92%A9"])
