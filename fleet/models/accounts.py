@@ -30,7 +30,10 @@ class LogLinkQuerySet(models.QuerySet):
 
 
 def hash_of(secret):
-    """Without salt or slowness: the secret is as long as chance makes it, so nobody can try them all."""
+    """Under which the secret of a link, or the key of a session, stands in the database.
+
+    Without salt or slowness: both are as long as chance makes them, so nobody can try them all.
+    """
     return hashlib.sha256(secret.encode(errors="replace")).hexdigest()
 
 

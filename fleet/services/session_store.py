@@ -1,7 +1,6 @@
 """Where Django keeps who is signed in: rows of our own that know whose they are, from where and since when."""
 
 from datetime import timedelta
-from hashlib import sha256
 
 from django.conf import settings
 from django.contrib.auth import SESSION_KEY
@@ -11,6 +10,7 @@ from django.utils import timezone
 
 from ..access import LINK_OF_SESSION
 from ..models import LogLink, Session
+from ..models.accounts import hash_of
 from .locks import not_waiting_for_writers
 
 # how old the word of when a browser was last here may be: a page that only reads seldom writes it anew
@@ -75,8 +75,3 @@ class SessionStore(db.SessionStore):
         if self._row is None:
             self._session_key = None
         return self._row
-
-
-def hash_of(session_key):
-    """Under which a session stands in the database."""
-    return sha256(session_key.encode()).hexdigest()

@@ -6,9 +6,9 @@ from django.utils import timezone
 from django.views.decorators.http import require_POST
 
 from ..forms.sessions import EndSessionsForm
+from ..models.accounts import hash_of
 from ..selectors.people import get_person_or_404
 from ..selectors.sessions import sessions_of
-from ..services.session_store import hash_of
 from ..services.sessions import end_sessions
 from ..tables.sessions import SessionTable
 from .pages import in_pages

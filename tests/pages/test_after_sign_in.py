@@ -4,7 +4,7 @@ import pytest
 from django.test import Client
 
 from fleet.models import Session
-from fleet.services.session_store import hash_of
+from fleet.models.accounts import hash_of
 
 RIGHT = "muddy-hands-7"
 HOSTILE = [
