@@ -42,8 +42,13 @@ def static_root(tmp_path_factory):
 
 @pytest.hookimpl(tryfirst=True)
 def pytest_collection_modifyitems(items):
-    """Marked `alike`: what may not ask the database, and how many queries Django sends, which is the same to either."""
+    """Marked `alike`: what may not ask the database, and how many queries Django sends, which is the same to either.
+
+    Who copies the tables of the tests has them made: on its own it would be given those of this checkout's own pool.
+    """
     for item in items:
+        if "django_db_setup" in item.fixturenames:
+            item.add_marker(pytest.mark.django_db)
         if not may_ask_the_database(item) or "queries" in item.name:
             item.add_marker(pytest.mark.alike)
 
