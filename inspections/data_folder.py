@@ -21,9 +21,13 @@ WAITING, COPIES, STATIC = "uploads", "copies", "static"
 STATIC_DRAFT, BESIDE, UPDATING = ".static", ".restore.", ".update."
 RANDOM = "[a-z0-9_]{8}"
 KEY, STARTING = "secret_key", "starting.lock"
+# what SQLite puts beside its file; what killed tests leave
+SQLITE_ENDS = ("", "-wal", "-shm", "-journal")
+TESTS = rf"test_\d+\.sqlite3({'|'.join(SQLITE_ENDS)})"
 OWN = re.compile(
     rf"{'|'.join((*KEPT, WAITING, COPIES, STATIC))}|{KEY}(\.\d+)?"
-    rf"|{'|'.join(map(re.escape, (STARTING, STATIC_DRAFT)))}|({re.escape(BESIDE)}|{re.escape(UPDATING)}){RANDOM}"
+    rf"|{'|'.join(map(re.escape, (STARTING, STATIC_DRAFT)))}"
+    rf"|({re.escape(BESIDE)}|{re.escape(UPDATING)}){RANDOM}|{TESTS}"
 )
 
 WAITING_DAYS = 7
@@ -44,7 +48,7 @@ def database_files():
     if connection.vendor != "sqlite":
         return []
     path = Path(connection.settings_dict["NAME"])
-    return [path.with_name(f"{path.name}{end}") for end in ("", "-wal", "-shm", "-journal")]
+    return [path.with_name(f"{path.name}{end}") for end in SQLITE_ENDS]
 
 
 def is_link(path):
