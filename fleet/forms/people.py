@@ -79,6 +79,31 @@ class FirstAccountForm(PasswordForm):
     field_order = ["name", "password", "again"]
 
 
+class FirstAccountWithCodeForm(FirstAccountForm):
+    """`check` says what is wrong with the code."""
+
+    code = forms.CharField(
+        label="Code from the terminal",
+        max_length=40,
+        help_text="Eight letters. Capitals and the line between them do not matter.",
+        widget=forms.TextInput(attrs={"autocomplete": "off", "autocapitalize": "none", "spellcheck": "false"}),
+    )
+
+    field_order = ["code", *FirstAccountForm.field_order]
+
+    def __init__(self, *args, check, **kwargs):
+        super().__init__(*args, **kwargs)
+        self._check = check
+
+    def clean_code(self):
+        self._check(self.cleaned_data["code"])
+        return self.cleaned_data["code"]
+
+    @property
+    def act_values(self):
+        return {name: value for name, value in super().act_values.items() if name != "code"}
+
+
 class PersonForm(FirstAccountForm, RoleForm):
     field_order = ["name", "role", "password", "again"]
 

@@ -2,11 +2,12 @@
 
 import hashlib
 
+from django.contrib.auth.hashers import identify_hasher
 from django.contrib.auth.models import Group, User
 from django.db.models import Case, Exists, OuterRef, Q, Value, When
 from django.shortcuts import get_object_or_404
 
-from ..access import BENCH, KEEP, LOG, LOOK
+from ..access import BENCH, KEEP, LOG, LOOK, MAY_KEEP
 from ..models import AccountChange
 
 
@@ -42,5 +43,19 @@ def changes_of(person):
 
 
 def nobody_has_an_account():
-    """True for a new pool, whose first account is made at its own computer."""
+    """True for a new pool."""
     return not User.objects.exists()
+
+
+def no_keeper_can_sign_in():
+    """True for a new pool, and where all keepers are deactivated: then one is made at the pool's own computer."""
+    keepers = User.objects.with_perm(MAY_KEEP, backend="django.contrib.auth.backends.ModelBackend")
+    return not any(map(_has_password, keepers))
+
+
+def _has_password(person):
+    try:
+        identify_hasher(person.password)
+    except ValueError:
+        return False
+    return True

@@ -12,7 +12,7 @@ from ..access import KEEP, LOG, ROLES
 from ..choices import AccountAct
 from ..models import Session
 from ..models.fields import code_key
-from ..selectors.people import account_mark, people
+from ..selectors.people import account_mark, no_keeper_can_sign_in, people
 from ..validators import check_code
 from .account_trail import note_change
 from .link_ends import withdraw_links_of
@@ -30,9 +30,9 @@ def add_person(name, role, password, *, by):
 
 @transaction.atomic
 def add_first_keeper(name, password):
-    """The first account of a new pool, made by itself; refused as soon as there is one, whoever asks at once."""
+    """The keeper of a pool in which no keeper can sign in, made by itself; of several who ask at once one is made."""
     hold_pool()
-    if User.objects.exists():
+    if not no_keeper_can_sign_in():
         raise ValidationError("There is an account already: sign in, or ask its keeper for one of your own.")
     keeper = _new_person(name, KEEP, password)
     note_change(keeper, AccountAct.MADE, by=keeper, detail=KEEP)

@@ -1,6 +1,10 @@
-"""The first account of a new pool, made on a page that only the pool's own computer can reach."""
+"""The first account of a pool that no keeper can sign in to.
 
-from functools import wraps
+It is made on a page that only the pool's own computer can reach. Where a whole network is served, any computer of it
+reaches the page, and it is made with a code that only the pool's terminal shows.
+"""
+
+from functools import partial, wraps
 
 from django.conf import settings
 from django.contrib.auth import login
@@ -8,8 +12,9 @@ from django.contrib.auth.decorators import login_not_required
 from django.http import Http404
 from django.shortcuts import redirect, render
 
-from ..forms.people import FirstAccountForm
-from ..selectors.people import nobody_has_an_account
+from ..forms.people import FirstAccountForm, FirstAccountWithCodeForm
+from ..selectors.people import no_keeper_can_sign_in, nobody_has_an_account
+from ..services.first_code import asked_code
 from ..services.people import add_first_keeper
 from .pages import form_page, submit
 
@@ -19,11 +24,11 @@ PASSED_ON = ("HTTP_FORWARDED", "HTTP_X_FORWARDED_FOR", "HTTP_X_REAL_IP", "HTTP_V
 
 
 def first_account_first(sign_in):
-    """The view for signing in; where nobody can sign in yet it leads to the first account."""
+    """The view for signing in; where no keeper can it leads to the first account."""
 
     @wraps(sign_in)
     def view(request, *args, **kwargs):
-        if request.method == "GET" and nobody_has_an_account():
+        if request.method == "GET" and no_keeper_can_sign_in():
             return redirect("first-account")
         return sign_in(request, *args, **kwargs)
 
@@ -32,16 +37,25 @@ def first_account_first(sign_in):
 
 @login_not_required
 def first_account(request):
-    if not is_from_this_computer(request):
+    is_asked = no_keeper_can_sign_in()
+    code = asked_code() if is_asked else None
+    if not code and not is_from_this_computer(request):
         return render(request, "fleet/first_account_elsewhere.html", status=403)
-    if request.method != "POST" and not nobody_has_an_account():
+    if request.method != "POST" and not is_asked:
         raise Http404
-    form = FirstAccountForm(request.POST or None)
+    form = _form_with(code, request) if code else FirstAccountForm(request.POST or None)
     keeper = submit(request, form, add_first_keeper)
     if keeper is None:
-        return form_page(request, "fleet/first_account.html", form)
+        context = {"with_code": bool(code), "is_new": nobody_has_an_account()}
+        return form_page(request, "fleet/first_account.html", form, **context)
     login(request, keeper)
     return redirect(settings.LOGIN_REDIRECT_URL)
+
+
+def _form_with(code, request):
+    return FirstAccountWithCodeForm(
+        request.POST or None, check=partial(code.check, address=request.META.get("REMOTE_ADDR", ""))
+    )
 
 
 def is_from_this_computer(request):

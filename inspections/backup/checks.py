@@ -1,10 +1,9 @@
 """What the database of a back-up is asked before it replaces a pool, on SQLite and PostgreSQL alike."""
 
-from django.contrib.auth.hashers import identify_hasher
 from django.contrib.auth.models import User
 from django.core.exceptions import ValidationError
 
-from fleet.access import MAY_KEEP
+from fleet.selectors.people import no_keeper_can_sign_in
 
 from .schema import applied_migrations, unknown_migrations
 
@@ -25,17 +24,8 @@ def refuse_unknown_version():
 
 def refuse_without_keeper():
     """ValidationError when the database in use has accounts, but none of a keeper who can sign in."""
-    keepers = User.objects.with_perm(MAY_KEEP, backend="django.contrib.auth.backends.ModelBackend")
-    if User.objects.exists() and not any(map(_has_password, keepers)):
+    if User.objects.exists() and no_keeper_can_sign_in():
         raise ValidationError(f"In this back-up no keeper can sign in, so nobody could keep the pool. {NOTHING}")
-
-
-def _has_password(person):
-    try:
-        identify_hasher(person.password)
-    except ValueError:
-        return False
-    return True
 
 
 def differences(found, expected):

@@ -5,7 +5,8 @@ from django.conf import settings
 from django.core.exceptions import ValidationError
 from django.utils import timezone
 
-from fleet.selectors.people import nobody_has_an_account
+from fleet.selectors.people import no_keeper_can_sign_in, nobody_has_an_account
+from fleet.services.first_code import ask_for_code
 from fleet.services.people import add_first_keeper
 from inspections.backup.clock import clock_warning
 from inspections.backup.database_startup import open_pool
@@ -36,13 +37,15 @@ class Command(PoolCommand):
     def handle(self, *, port, lan, **options):
         addresses = own_addresses() if lan else []
         settings.ALLOWED_HOSTS = [*settings.ALLOWED_HOSTS, *addresses, *(own_names() if lan else [])]
+        if addresses and not settings.POOL_ADDRESS:
+            settings.POOL_ADDRESS = f"http://{addresses[0]}:{port}"
         server = open_server(port, EVERYWHERE if lan else HERE_ONLY)
         with one_start_at_a_time():
             open_pool(now=timezone.localtime(), notify=self.say)
         if wrong_clock := clock_warning(timezone.localtime()):
             self.say(wrong_clock)
         here = f"http://{HERE_ONLY}:{port}/"
-        self.first_account(here)
+        self.first_account(here, lan)
         if is_demo_pool():
             self.say("This is the demo pool. For your own, set HALFPOWER_DATA to another folder.")
         self.say(f"\n{where_to_open(here)}")
@@ -51,16 +54,28 @@ class Command(PoolCommand):
         self.say("Ctrl-C stops the server.")
         serve(server)
 
-    def first_account(self, here):
-        """Asked in the terminal where somebody sits at it; else the first page asks."""
-        if not nobody_has_an_account():
+    def first_account(self, here, lan):
+        """Asked in the terminal where somebody sits at it; else the first page asks, of a whole network with a code."""
+        # also where there is a keeper now: the page then never opens without it
+        code = ask_for_code(self.say_code) if lan else None
+        if not no_keeper_can_sign_in() or (sys.stdin.isatty() and self.asked_here()):
             return
-        if sys.stdin.isatty() and self.asked_here():
-            return
-        self.say(f"Nobody has an account yet. Make the first one on this computer: {here}first-account/")
+        if code:
+            self.say(f"{self.who_is_missing()} at {here}first-account/ or, on a phone, at the address below.")
+            code.show()
+        else:
+            self.say(f"{self.who_is_missing()} on this computer: {here}first-account/")
+
+    def who_is_missing(self):
+        if nobody_has_an_account():
+            return "Nobody has an account yet. Make the first one"
+        return "No keeper can sign in. Make an account for one"
+
+    def say_code(self, code):
+        self.say(f"The page asks for this code: {code}")
 
     def asked_here(self):
-        self.say("Nobody has an account yet. Make the first one, for the keeper of the pool.")
+        self.say(f"{self.who_is_missing()} here.")
         while True:
             try:
                 name = input("Name (leave empty to do this in the browser): ").strip()
@@ -83,10 +98,11 @@ class Command(PoolCommand):
         if not addresses:
             self.say("No network address was found: connect this computer to your network and start again.")
             return
-        phone = f"http://{addresses[0]}:{port}/"
+        phone = f"{settings.POOL_ADDRESS}/"
         self.say(f"On a phone in the same network: {phone}")
-        for other in addresses[1:]:
-            self.say(f"  or, if that does not answer: http://{other}:{port}/")
+        for other in (f"http://{address}:{port}/" for address in addresses):
+            if other != phone:
+                self.say(f"  or, if that does not answer: {other}")
         self.say(qr_code(phone, getattr(self.stdout, "encoding", None)))
         self.say("The connection is not encrypted: use this only in a network that you trust.")
 

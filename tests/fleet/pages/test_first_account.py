@@ -1,4 +1,4 @@
-"""The first account: made on this computer only, and only once."""
+"""The first account of a keeper: made on this computer only, and only while no keeper can sign in."""
 
 from threading import Barrier, Thread
 
@@ -7,6 +7,7 @@ from django.contrib.auth.models import User
 from django.core.exceptions import ValidationError
 from django.db import connection
 from django.test import Client
+from factories import make_person
 
 from fleet.services.people import add_first_keeper
 
@@ -109,3 +110,58 @@ def test_of_several_who_make_it_at_once_one_does(make_at_once):
     assert len([each for each in outcomes if isinstance(each, User)]) == 1
     assert len([each for each in outcomes if isinstance(each, ValidationError)]) == 5
     assert User.objects.count() == 1
+
+
+@pytest.fixture
+def no_keeper(keeper, bench_hand):
+    """A bench hand may sign in; the only keeper may not."""
+    User.objects.filter(pk=keeper.pk).update(is_active=False)
+
+
+def test_where_no_keeper_can_sign_in_any_more_one_is_made_in_the_same_way(no_keeper, client):
+    assert client.get("/sign-in/").url == URL
+    assert "No keeper can sign in to this pool now" in client.get(URL).content.decode()
+    before = list(User.objects.order_by("pk").values())
+    assert client.post(URL, TOLD).status_code == 302
+    assert list(User.objects.order_by("pk").values())[: len(before)] == before
+    assert User.objects.get(username="mira").groups.get().name == "keeper"
+    assert client.get("/people/").status_code == 200
+    assert Client().get(URL).status_code == 404
+    assert Client().get("/sign-in/").status_code == 200
+
+
+def test_from_another_computer_it_is_as_closed_as_for_a_new_pool(no_keeper):
+    elsewhere = Client(REMOTE_ADDR="192.168.1.20")
+    assert elsewhere.get(URL).status_code == elsewhere.post(URL, TOLD).status_code == 403
+    assert not User.objects.filter(username="mira").exists()
+
+
+def test_whoever_else_is_signed_in_may_not_make_themselves_keeper_from_elsewhere(no_keeper, bench_hand):
+    client = Client(REMOTE_ADDR="192.168.1.20")
+    client.force_login(bench_hand)
+    assert client.post(URL, TOLD).status_code == 403
+
+
+def test_an_account_that_is_there_is_not_taken_over(no_keeper, client):
+    response = client.post(URL, TOLD | {"name": "Keeper"})
+    assert response.status_code == 422
+    assert "Somebody has this name already" in response.content.decode()
+    assert not User.objects.get(username="keeper").is_active
+
+
+@pytest.mark.django_db
+@pytest.mark.parametrize(
+    ("keeps", "is_open"),
+    [({}, False), ({"is_active": False}, True), ({"password": "!nobody knows"}, True), ({"password": ""}, True)],
+)
+def test_a_keeper_is_one_who_can_sign_in(client, keeps, is_open):
+    person = make_person("olaf")
+    User.objects.filter(pk=person.pk).update(**keeps)
+    assert client.get(URL).status_code == (200 if is_open else 404)
+
+
+@pytest.mark.django_db(transaction=True)
+def test_of_several_who_make_it_at_once_where_keepers_are_switched_off_one_does(no_keeper, make_at_once):
+    outcomes = make_at_once([lambda n=n: add_first_keeper(f"keeper{n}", "muddy-hands-7") for n in range(4)])
+    assert [type(each) for each in outcomes].count(User) == 1
+    assert User.objects.filter(groups__name="keeper", is_active=True).count() == 1

@@ -123,16 +123,44 @@ def test_an_empty_name_leaves_it_to_the_first_page(folder, port):
         talk.hear("Ctrl-C stops")
 
 
-def test_the_network_gets_an_address_and_a_code_but_not_the_first_account(folder, port):
+@pytest.fixture
+def phone(port):
     addresses = own_addresses()
     if not addresses:
         pytest.skip("This machine is in no network.")
+    return f"http://{addresses[0]}:{port}"
+
+
+def send(opener, address, **typed):
+    """The form at an address, filled in; where it leads and what that says."""
+    with opener.open(address, timeout=PATIENCE_S) as page:
+        token = re.search(r'name="csrfmiddlewaretoken" value="([^"]+)"', page.read().decode()).group(1)
+    sent = urllib.parse.urlencode(typed | {"csrfmiddlewaretoken": token}).encode()
+    try:
+        with opener.open(address, sent, timeout=PATIENCE_S) as answer:
+            return answer.url, answer.read().decode()
+    except urllib.error.HTTPError as refused:
+        return refused.url, refused.read().decode()
+
+
+ACCOUNT = {"name": "mira", "password": "muddy-hands-7", "again": "muddy-hands-7"}
+
+
+def test_the_network_gets_an_address_and_a_code_but_the_first_account_only_with_the_words_of_the_terminal(
+    folder, port, phone
+):
     with serving(folder, port, "--lan") as (_, said):
-        phone = f"http://{addresses[0]}:{port}/"
-        assert f"On a phone in the same network: {phone}" in said
-        assert qr_code(phone, "utf-8") in said
-        with pytest.raises(urllib.error.HTTPError, match="403"):
-            browser().open(phone, timeout=PATIENCE_S)
+        assert f"On a phone in the same network: {phone}/" in said
+        assert qr_code(f"{phone}/", "utf-8") in said
+        code = re.search(r"The page asks for this code: (\S+)", said).group(1)
+        opener = browser()
+        assert opener.open(phone, timeout=PATIENCE_S).url == f"{phone}/first-account/"
+        for wrong in ("", "abcd-efgh"):
+            for place in (phone, f"http://127.0.0.1:{port}"):
+                where, page = send(opener, f"{place}/first-account/", code=wrong, **ACCOUNT)
+                assert where == f"{place}/first-account/" and "Not saved yet" in page
+        where, page = send(opener, f"{phone}/first-account/", code=code, **ACCOUNT)
+        assert where == f"{phone}/" and "Start here" in page
 
 
 def test_this_computer_alone_is_served_unless_asked(folder, port):
