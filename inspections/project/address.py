@@ -45,6 +45,17 @@ def read_address(text):
     return Address(scheme, name, name if port == USUAL_PORT[scheme] else f"{name}:{port}")
 
 
+def is_of_this_computer(host):
+    """Whether a host, as HALFPOWER_HOSTS or an address names it, is what a computer calls itself and nobody else."""
+    name = host.strip().lower().strip("[].")
+    if name == "localhost" or name.endswith(".localhost"):
+        return True
+    try:
+        return ipaddress.ip_address(name).is_loopback
+    except ValueError:
+        return False
+
+
 def _is_port(digits):
     return digits is None or 0 < int(digits) < 65_536
 

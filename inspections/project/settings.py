@@ -16,7 +16,7 @@ from inspections.data_folder import KEY
 from inspections.durable_files import sync_folder, write_durably
 from inspections.owner_only import keep_new_files
 
-from .address import NoAddress, read_address
+from .address import NoAddress, is_of_this_computer, read_address
 from .headers import REFERRER_POLICY, answer_headers
 
 BASE_DIR = Path(__file__).resolve().parents[2]
@@ -122,6 +122,8 @@ IS_ENCRYPTED = bool(ADDRESS and ADDRESS.is_encrypted)
 ALLOWED_HOSTS = os.environ.get("HALFPOWER_HOSTS", "localhost,127.0.0.1,[::1]").split(",")
 if ADDRESS:
     ALLOWED_HOSTS.append(ADDRESS.name)
+# by themselves or through a proxy; `serve --lan` says so, too
+IS_REACHED_BY_OTHERS = not all(map(is_of_this_computer, filter(None, ALLOWED_HOSTS)))
 DATABASES = {"default": database()}
 # a reason is kept as long as it was typed
 SIMPLE_HISTORY_HISTORY_CHANGE_REASON_USE_TEXT_FIELD = True

@@ -6,13 +6,18 @@ from django.urls import include, path
 
 from fleet.views.first_account import first_account, first_account_first
 from fleet.views.log_links import open_link
+from inspections.demo.forms import CarefulSignInForm
 
 from .resubmission import SignIn
 from .storage_errors import failure, not_understood
 from .unreadable_requests import forbidden, not_found, whatever_was_sent
 
 urlpatterns = [
-    path("sign-in/", login_not_required(first_account_first(SignIn.as_view())), name="sign-in"),
+    path(
+        "sign-in/",
+        login_not_required(first_account_first(SignIn.as_view(form_class=CarefulSignInForm))),
+        name="sign-in",
+    ),
     path("first-account/", first_account, name="first-account"),
     path("phone/<str:secret>/", open_link, name="sign-in-by-link"),
     path("sign-out/", accounts.LogoutView.as_view(), name="sign-out"),

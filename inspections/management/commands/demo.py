@@ -4,6 +4,7 @@ from inspections.backup.database_startup import open_pool
 from inspections.demo.accounts import sign_ins
 from inspections.demo.names import POOL_NAME
 from inspections.demo.services import fill_demo_pool, is_demo_pool
+from inspections.management.demo_accounts import switch_off_if_reached, switch_on_if_not_reached
 from inspections.management.pool_command import PoolCommand
 from inspections.management.serving import HERE_ONLY, open_server, serve
 from inspections.management.starting import one_start_at_a_time
@@ -37,10 +38,14 @@ class Command(PoolCommand):
             self.say("For the demo, set HALFPOWER_DATA to another folder.")
 
     def say_sign_ins(self):
+        switch_off_if_reached(self.say)
         if not is_demo_pool():
             return
+        switch_on_if_not_reached(self.say)
+        if not (found := sign_ins()):
+            return
         self.say("\nSign in as     password              role")
-        for account, unchanged in sign_ins():
+        for account, unchanged in found:
             self.say(f"  {account.name:12} {account.password if unchanged else 'the one you set':20}  {account.role}")
 
     def say(self, line):

@@ -11,6 +11,7 @@ from fleet.services.people import add_first_keeper
 from inspections.backup.clock import clock_warning
 from inspections.backup.database_startup import open_pool
 from inspections.demo.services import is_demo_pool
+from inspections.management.demo_accounts import switch_off_if_reached
 from inspections.management.lan import own_addresses, own_names, qr_code
 from inspections.management.pool_command import PoolCommand
 from inspections.management.serving import HERE_ONLY, open_server, serve
@@ -37,6 +38,7 @@ class Command(PoolCommand):
     def handle(self, *, port, lan, **options):
         addresses = own_addresses() if lan else []
         settings.ALLOWED_HOSTS = [*settings.ALLOWED_HOSTS, *addresses, *(own_names() if lan else [])]
+        settings.IS_REACHED_BY_OTHERS |= lan
         if addresses and not settings.POOL_ADDRESS:
             settings.POOL_ADDRESS = f"http://{addresses[0]}:{port}"
         server = open_server(port, EVERYWHERE if lan else HERE_ONLY)
@@ -45,6 +47,7 @@ class Command(PoolCommand):
         if wrong_clock := clock_warning(timezone.localtime()):
             self.say(wrong_clock)
         here = f"http://{HERE_ONLY}:{port}/"
+        switch_off_if_reached(self.say)
         self.first_account(here, lan)
         if is_demo_pool():
             self.say("This is the demo pool. For your own, set HALFPOWER_DATA to another folder.")

@@ -54,12 +54,18 @@ def test_it_fills_the_pool_and_prints_sign_ins_that_work():
 
 
 @pytest.mark.django_db(transaction=True)
-def test_run_again_it_keeps_all_and_prints_no_password_that_was_changed():
+def test_run_again_it_keeps_all_and_prints_no_password_that_was_changed(settings):
     demo("--no-serve")
     tam = User.objects.get(username="tam")
     tam.set_password("my-own-word-3")
     tam.save()
+    settings.IS_REACHED_BY_OTHERS = True
     said = demo("--no-serve")
+    assert "So these accounts are switched off: ida, odo, wren." in said
+    assert "peat-lane" not in said
+    settings.IS_REACHED_BY_OTHERS = False
+    said = demo("--no-serve")
+    assert "These accounts are switched on again, for this computer only: ida, odo, wren." in said
     assert "already there, and not changed" in said
     assert "tam          the one you set" in said
     assert "ida          peat-lane-keeper" in said

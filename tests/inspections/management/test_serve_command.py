@@ -163,6 +163,22 @@ def test_the_network_gets_an_address_and_a_code_but_the_first_account_only_with_
         assert where == f"{phone}/" and "Start here" in page
 
 
+@pytest.mark.django_db
+def test_the_demo_served_to_a_network_lets_nobody_in_with_a_printed_password(folder, port, phone):
+    make = "from inspections.demo.accounts import make_accounts as make; make()"
+    assert run(folder, "shell", "-v0", "-c", make).returncode == 0
+    with serving(folder, port, "--lan") as (_, said):
+        assert "So these accounts are switched off: ida, tam, odo, wren." in said
+        assert "No keeper can sign in." in said
+        code = re.search(r"The page asks for this code: (\S+)", said).group(1)
+        assert send(browser(), f"{phone}/first-account/", code=code, **ACCOUNT)[0] == f"{phone}/"
+        for place in (phone, f"http://127.0.0.1:{port}"):
+            where, _ = send(browser(), f"{place}/sign-in/", username="ida", password="peat-lane-keeper")
+            assert where == f"{place}/sign-in/"
+    with serving(folder, port, HALFPOWER_HOSTS="pool.local") as (_, said):
+        assert "account" not in said
+
+
 def test_this_computer_alone_is_served_unless_asked(folder, port):
     with serving(folder, port), pytest.raises(ConnectionRefusedError):
         socket.create_connection(("127.0.0.2", port), timeout=5)

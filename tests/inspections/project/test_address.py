@@ -3,7 +3,7 @@
 import pytest
 from django.core.exceptions import ImproperlyConfigured
 
-from inspections.project.address import NoAddress, read_address
+from inspections.project.address import NoAddress, is_of_this_computer, read_address
 from inspections.project.settings import address
 
 TAKEN = {
@@ -83,3 +83,27 @@ def test_it_is_refused_by_name(monkeypatch):
 def test_none_is_none(monkeypatch, written):
     monkeypatch.setenv("HALFPOWER_ADDRESS", written)
     assert address() is None
+
+
+@pytest.mark.parametrize(
+    "host", ["localhost", "LOCALHOST.", "pool.localhost", "127.0.0.1", "127.8.0.1", "[::1]", "::1"]
+)
+def test_what_a_computer_calls_itself_reaches_no_other(host):
+    assert is_of_this_computer(host)
+
+
+@pytest.mark.parametrize(
+    "host",
+    [
+        "*",
+        ".example.org",
+        "192.168.1.20",
+        "pool.local",
+        "127.0.0.1.example.org",
+        "notlocalhost",
+        "[fe80::1]",
+        "0.0.0.0",
+    ],
+)
+def test_any_other_name_may_be_known_to_others(host):
+    assert not is_of_this_computer(host)
