@@ -6,7 +6,7 @@ from inspections.demo.accounts import switch_off_accounts, switch_on_accounts
 
 SWITCHED_OFF = (
     "Everybody can read the passwords of the demo, and other computers can reach this pool. So these accounts are "
-    "switched off: {names}. To have them back, for this computer only, run: python3 manage.py demo"
+    "switched off: {names}. python3 manage.py demo switches them on again, where only this computer reaches the pool."
 )
 SWITCHED_ON = "These accounts are switched on again, for this computer only: {names}."
 
