@@ -179,6 +179,17 @@ def test_the_demo_served_to_a_network_lets_nobody_in_with_a_printed_password(fol
         assert "account" not in said
 
 
+@pytest.mark.django_db
+def test_a_server_of_ones_own_begins_as_closed_as_the_commands(folder):
+    make = "from inspections.demo.accounts import make_accounts as make; make()"
+    assert run(folder, "shell", "-v0", "-c", make).returncode == 0
+    (folder / "pool.sqlite3").chmod(0o644)
+    done = run(folder, "shell", "-v0", "-c", "import inspections.project.wsgi", HALFPOWER_HOSTS="pool.local")
+    assert "So these accounts are switched off: ida, tam, odo, wren." in done.stderr
+    assert f"The pool's files in {folder} stood open" in done.stderr
+    assert (folder / "pool.sqlite3").stat().st_mode & 0o777 == 0o600
+
+
 def test_this_computer_alone_is_served_unless_asked(folder, port):
     with serving(folder, port), pytest.raises(ConnectionRefusedError):
         socket.create_connection(("127.0.0.2", port), timeout=5)
