@@ -84,8 +84,11 @@ class Failing:
 def test_so_does_a_failure(settings, caplog):
     settings.ROOT_URLCONF = Failing
     caplog.set_level(logging.CRITICAL)
-    answer = Client(raise_request_exception=False).get("/fail/")
+    client = Client(raise_request_exception=False)
+    answer = client.get("/fail/")
     assert (answer.status_code, lacks(answer)) == (500, [])
+    (sheet,) = re.findall(r'<link rel="stylesheet" href="([^"]+)"', answer.content.decode())
+    assert read(client.get(sheet)).status_code == 200
 
 
 def test_so_does_what_is_refused_unread():
