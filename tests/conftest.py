@@ -47,7 +47,7 @@ def pytest_collection_modifyitems(items):
     Who copies the tables of the tests has them made: on its own it would be given those of this checkout's own pool.
     """
     for item in items:
-        if "django_db_setup" in item.fixturenames:
+        if "django_db_setup" in item.fixturenames and not asks_the_database(item):
             item.add_marker(pytest.mark.django_db)
         if not may_ask_the_database(item) or "queries" in item.name:
             item.add_marker(pytest.mark.alike)
@@ -55,6 +55,11 @@ def pytest_collection_modifyitems(items):
 
 def may_ask_the_database(item):
     return "django_db_setup" in item.fixturenames or item.get_closest_marker("django_db") is not None
+
+
+def asks_the_database(item):
+    wanted = {"db", "transactional_db", "live_server"}
+    return item.get_closest_marker("django_db") is not None or not wanted.isdisjoint(item.fixturenames)
 
 
 def pytest_collection_finish(session):
