@@ -92,6 +92,13 @@ def _why_not(port, error):
     return f"Port {port} cannot be used ({error.strerror}). Choose another above 1023, such as --port 8000"
 
 
+def where_to_open(here):
+    """In a sentence, for the terminal."""
+    if settings.IS_ENCRYPTED:
+        return f"Open {settings.POOL_ADDRESS}/ in a browser. The proxy on this computer passes on to {here}."
+    return f"Open {here} in a browser on this computer."
+
+
 def serve(server):
     """Answer until Ctrl-C."""
     held = hold_open()

@@ -6,7 +6,7 @@ from inspections.demo.names import POOL_NAME
 from inspections.demo.services import fill_demo_pool, is_demo_pool
 from inspections.management.demo_accounts import switch_off_if_reached, switch_on_if_not_reached
 from inspections.management.pool_command import PoolCommand
-from inspections.management.serving import HERE_ONLY, open_server, serve
+from inspections.management.serving import HERE_ONLY, open_server, serve, where_to_open
 from inspections.management.starting import one_start_at_a_time
 
 
@@ -25,7 +25,7 @@ class Command(PoolCommand):
         if no_serve:
             return
         server = open_server(port)
-        self.say(f"\nOpen http://{HERE_ONLY}:{port}/ in a browser. Ctrl-C stops the server.")
+        self.say(f"\n{where_to_open(f'http://{HERE_ONLY}:{port}/')} Ctrl-C stops the server.")
         serve(server)
 
     def fill(self, on):

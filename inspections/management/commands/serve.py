@@ -14,16 +14,10 @@ from inspections.demo.services import is_demo_pool
 from inspections.management.demo_accounts import switch_off_if_reached
 from inspections.management.lan import own_addresses, own_names, qr_code
 from inspections.management.pool_command import PoolCommand
-from inspections.management.serving import HERE_ONLY, open_server, serve
+from inspections.management.serving import HERE_ONLY, open_server, serve, where_to_open
 from inspections.management.starting import one_start_at_a_time
 
 EVERYWHERE = "0.0.0.0"
-
-
-def where_to_open(here):
-    if settings.IS_ENCRYPTED:
-        return f"Open {settings.POOL_ADDRESS}/ in a browser. The proxy on this computer passes on to {here}."
-    return f"Open {here} in a browser on this computer."
 
 
 class Command(PoolCommand):
