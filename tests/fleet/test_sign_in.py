@@ -329,7 +329,7 @@ def test_tries_and_counts_go_with_age(keeper):
 
 def test_there_are_never_more_tries_than_are_kept(keeper):
     outcome()
-    SignInTry.objects.update(pk=F("pk") - MOST_TRIES_KEPT)
+    SignInTry.objects.update(id=F("id") - MOST_TRIES_KEPT)
     outcome("nobody")
     assert list(SignInTry.objects.values_list("account", flat=True)) == [None]
 
