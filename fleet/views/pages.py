@@ -18,6 +18,8 @@ from ..services.submissions import act_once
 from ..validators import NAME_LENGTH
 
 PER_PAGE, MOST_PER_PAGE = 50, 500
+# of a table that stands among other things on its page
+FEW_PER_PAGE = 10
 
 
 class BoundedPaginator(Paginator):
@@ -84,9 +86,9 @@ def list_page(request, template, table, **context):
     return render(request, template, {"table": in_pages(request, table), **context})
 
 
-def in_pages(request, table):
+def in_pages(request, table, per_page=PER_PAGE):
     """The table, sorted and on the page of it that the address asks for."""
-    RequestConfig(request, paginate={"per_page": PER_PAGE, "paginator_class": BoundedPaginator}).configure(table)
+    RequestConfig(request, paginate={"per_page": per_page, "paginator_class": BoundedPaginator}).configure(table)
     return table
 
 

@@ -25,7 +25,7 @@ from ..services.people import (
     set_password,
 )
 from ..tables.people import AccountChangeTable, PeopleTable, SignInTryTable
-from .pages import form_page, in_pages, list_page, say_refusal, submit
+from .pages import FEW_PER_PAGE, form_page, in_pages, list_page, say_refusal, submit
 from .permissions import may_keep, not_by_link
 from .sessions import session_table
 from .sign_in import asked_to_wait, remember_browser
@@ -113,7 +113,7 @@ def _show(request, person, **refused):
     if person != request.user:
         context["sessions"] = session_table(request, person)
     context["tries"] = SignInTryTable(last_tries(person))
-    context["changes"] = in_pages(request, AccountChangeTable(changes_of(person)))
+    context["changes"] = in_pages(request, AccountChangeTable(changes_of(person)), FEW_PER_PAGE)
     return render(request, "fleet/person.html", context, status=422 if refused else 200)
 
 

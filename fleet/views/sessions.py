@@ -11,7 +11,7 @@ from ..selectors.people import get_person_or_404
 from ..selectors.sessions import sessions_of
 from ..services.sessions import end_sessions
 from ..tables.sessions import SessionTable
-from .pages import in_pages
+from .pages import FEW_PER_PAGE, in_pages
 from .permissions import may_keep, not_by_link
 
 GONE = "Nobody was signed out: it was done already, or they signed out themselves."
@@ -33,7 +33,7 @@ def person_sessions_end(request, name):
 
 def session_table(request, person):
     sessions = sessions_of(person, timezone.now(), _this(request))
-    return in_pages(request, SessionTable(sessions, is_own=person == request.user))
+    return in_pages(request, SessionTable(sessions, is_own=person == request.user), FEW_PER_PAGE)
 
 
 def _this(request):
