@@ -40,6 +40,14 @@ def static_root(tmp_path_factory):
         yield
 
 
+@pytest.fixture(scope="session", autouse=True)
+def static_files_through_the_app():
+    """Django's own server for tests answers for static files itself and knows no hashed names; here the app does."""
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr("django.contrib.staticfiles.handlers.StaticFilesHandler", lambda app: app)
+        yield
+
+
 @pytest.hookimpl(tryfirst=True)
 def pytest_collection_modifyitems(items):
     """Marked `alike`: what may not ask the database, and how many queries Django sends, which is the same to either.

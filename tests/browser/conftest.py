@@ -42,14 +42,6 @@ def chromium():
         browser.close()
 
 
-@pytest.fixture(scope="session", autouse=True)
-def static_files_through_the_app():
-    """Django's own server for tests answers for static files itself and knows no hashed names; here the app does."""
-    with pytest.MonkeyPatch.context() as patch:
-        patch.setattr("django.contrib.staticfiles.handlers.StaticFilesHandler", lambda app: app)
-        yield
-
-
 @pytest.fixture
 def open_page(chromium, live_server):
     """`open_page(person)` is a page signed in as that person.
