@@ -1,11 +1,11 @@
 """What guessers of passwords get, and what others see meanwhile: `python tests/benchmarks/guessing.py [--port N]`
 
 For each way of guessing a new pool is served by a process of its own. Guessers send wrong passwords as fast as answers
-come, with no regard to what these say. Meanwhile the keeper opens the first page again and again, and once signs in
-anew with the right password. Printed are the tries that were judged (answered as the first wrong one), those that were
-refused unjudged, the server's processor time for a try, and the keeper's times as ratios to those with nobody else.
-Guessers have loopback addresses of their own where it says so; else they share the keeper's. `--seconds`: how long each
-way is tried.
+come, with no regard to what these say. Meanwhile the keeper opens the first page again and again, and signs in anew
+with the right password, in the browser that she signed in with before and in a new one. Printed are the tries that were
+judged (answered as the first wrong one), those that were refused unjudged, the server's processor time for a try, and
+the keeper's times as ratios to those with nobody else. Guessers have loopback addresses of their own where it says so;
+else they share the keeper's. `--seconds`: how long each way is tried.
 """
 
 import argparse
@@ -29,7 +29,17 @@ from served import serving
 
 PATIENCE_S = 60
 KEEPER = {"username": "mira", "password": "muddy-hands-7"}
-HEADS = ("who guesses", "tries", "judged", "refused", "failed", "ms a try", "median", "worst", "keeper")
+HEADS = (
+    "who guesses",
+    "tries",
+    "judged",
+    "refused",
+    "failed",
+    "ms a try",
+    "median",
+    "worst",
+    "the keeper in her browser; in a new one",
+)
 COLUMNS = "{:44} {:>6} {:>7} {:>8} {:>6} {:>9} {:>7} {:>7}   {}"
 
 
@@ -79,24 +89,28 @@ def in_a_new_pool(way, port, seconds):
 
 @dataclass
 class Seen:
-    """`told`: how often each sort of answer came; `looks_s`: of the first page; `keeper`: how her own sign-in went."""
+    """`told`: how often each sort of answer came; `looks_s`: of the first page; `keeper`: how her sign-ins went."""
 
     told: Counter
     looks_s: list
     used_s: float
-    keeper: str
+    keeper: list
 
 
 def line(way, seen, alone_s):
     tries, told = seen.told.total(), seen.told
     each = f"{1000 * seen.used_s / tries:.0f}" if tries else ""
     ratios = [f"{value / alone_s:.2f}" for value in (statistics.median(seen.looks_s), max(seen.looks_s))]
-    return COLUMNS.format(way.words, tries, told["judged"], told["refused"], told["failed"], each, *ratios, seen.keeper)
+    return COLUMNS.format(
+        way.words, tries, told["judged"], told["refused"], told["failed"], each, *ratios, "; ".join(seen.keeper)
+    )
 
 
 def measure(way, port, opener, seconds, used=lambda: 0.0):
     """`Seen` of so many seconds of guessing. `used`: processor seconds of the server until now."""
-    wrong = Guesser(port, HOST).answer_to("nobody-at-all", "not-it-either")
+    wrong = Browser(port, "127.0.2.1").open().answer_to("nobody-at-all", "not-it-either")
+    own_browser = Browser(port, HOST)
+    sign_in(own_browser)
     told, done, looks_s = Counter(), threading.Event(), []
     threads = [
         threading.Thread(target=guess, args=(way, number, port, wrong, told, done)) for number in range(way.guessers)
@@ -106,7 +120,7 @@ def measure(way, port, opener, seconds, used=lambda: 0.0):
     began, before = time.monotonic(), used()
     while time.monotonic() - began < seconds / 2:
         looks_s += times(opener, port, 1)
-    keeper = as_keeper(port)
+    keeper = [sign_in(own_browser), sign_in(Browser(port, HOST))]
     while time.monotonic() - began < seconds:
         looks_s += times(opener, port, 1)
     done.set()
@@ -117,7 +131,7 @@ def measure(way, port, opener, seconds, used=lambda: 0.0):
 
 
 def guess(way, number, port, wrong, told, done):
-    guesser, turn = Guesser(port, way.address(number)), 0
+    guesser, turn = Browser(port, way.address(number)).open(), 0
     while not done.is_set():
         turn += 1
         try:
@@ -129,37 +143,44 @@ def guess(way, number, port, wrong, told, done):
         told.update(["failed" if failed else "judged" if answer == wrong else "refused"])
 
 
-def as_keeper(port):
-    """The right password, from the keeper's own address, while others guess."""
+def sign_in(browser):
+    """How it goes with the right password, from the keeper's own address, while others guess."""
     began = time.monotonic()
-    status, said = Guesser(port, HOST).answer_to(**KEEPER)
-    return f"in after {time.monotonic() - began:.2f} s" if status == 302 else f"kept out: {status} {said[:100]}"
+    status, said = browser.open().answer_to(**KEEPER)
+    return f"in after {time.monotonic() - began:.2f} s" if status == 302 else f"kept out: {status} {said[:60]}"
 
 
-class Guesser:
-    """Somebody with a browser of their own at one address."""
+class Browser:
+    """Of somebody at one address; keeps its cookies."""
 
     def __init__(self, port, address):
-        self.port, self.address = port, address
-        _, page, cookies = self._ask("GET", "/sign-in/")
-        self.cookie = "; ".join(each.split(";")[0] for each in cookies)
+        self.port, self.address, self.cookies = port, address, {}
+
+    def open(self):
+        """The form of the sign-in, for all that is typed from now on."""
+        _, page = self._ask("GET")
         self.token = re.search(r'name="csrfmiddlewaretoken" value="([^"]+)"', page)[1]
+        return self
 
     def answer_to(self, username, password):
         """(status, what the page says of it without its numbers)"""
         sent = {"username": username, "password": password, "csrfmiddlewaretoken": self.token}
-        status, page, _ = self._ask("POST", "/sign-in/", urllib.parse.urlencode(sent), self.cookie)
+        status, page = self._ask("POST", urllib.parse.urlencode(sent))
         alert = re.search(r'role="alert">(.*?)</div>', page, re.DOTALL)
         words = re.sub(r"<[^>]+>|\d+", "", alert[1] if alert else page[:300])
         return status, " ".join(words.split())
 
-    def _ask(self, method, place, body=None, cookie=""):
+    def _ask(self, method, body=None):
         connection = http.client.HTTPConnection(HOST, self.port, PATIENCE_S, source_address=(self.address, 0))
-        headers = {"Content-Type": "application/x-www-form-urlencoded", "Cookie": cookie}
+        cookies = "; ".join(f"{name}={value}" for name, value in self.cookies.items())
+        headers = {"Content-Type": "application/x-www-form-urlencoded", "Cookie": cookies}
         try:
-            connection.request(method, place, body, headers)
+            connection.request(method, "/sign-in/", body, headers)
             answer = connection.getresponse()
-            return answer.status, answer.read().decode(errors="replace"), answer.headers.get_all("Set-Cookie", [])
+            for cookie in answer.headers.get_all("Set-Cookie", []):
+                name, _, value = cookie.split(";")[0].partition("=")
+                self.cookies[name] = value
+            return answer.status, answer.read().decode(errors="replace")
         finally:
             connection.close()
 

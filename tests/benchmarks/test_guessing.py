@@ -18,7 +18,7 @@ def test_each_try_is_judged_or_refused_while_the_keeper_looks(live_server):
     for way in (WAYS[0], replace(WAYS[2], guessers=2), replace(WAYS[5], guessers=2)):
         seen = measure(way, port, keeper, seconds=0.2)
         assert seen.looks_s
-        assert seen.keeper.startswith(("in after", "kept out: "))
+        assert [each.startswith(("in after", "kept out: ")) for each in seen.keeper] == [True, True]
         assert seen.told["failed"] == 0
         assert way.guessers <= seen.told["judged"] + seen.told["refused"] == seen.told.total()
         assert line(way, seen, 1.0).startswith(way.words)
