@@ -74,8 +74,8 @@ class Request(HTTPRequestParser):
         super().parse_header(header_plus)
         if error := self._why_not():
             self.error = error
-            # waitress reads no body of what is refused with its head
-            self.chunked, self.content_length, self.body_rcv = False, 0, None
+            # waitress then reads no body, and asks for none
+            self.chunked, self.content_length, self.body_rcv, self.expect_continue = False, 0, None, False
 
     def _why_not(self):
         if self.chunked:

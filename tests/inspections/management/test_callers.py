@@ -129,9 +129,10 @@ def test_a_connection_that_is_used_again_is_as_good_as_a_new_one(server):
         (head(callers.FORM_BYTES + 1), "413 Content Too Large"),
         (head(callers.FORM_BYTES + 1, "/files/"), "413 Content Too Large"),
         (head(callers.FILES_BYTES + 1, "/files/", b"Cookie: %s=x\r\n"), "413 Content Too Large"),
+        (head(150 * callers.MIB, more=b"Expect: 100-continue\r\n"), "413 Content Too Large"),
         (b"POST / HTTP/1.1\r\nHost: localhost\r\nTransfer-Encoding: chunked\r\n\r\n", "411 Length Required"),
     ],
-    ids=["150 MB", "more than a form", "a file of nobody", "more than files", "of no length"],
+    ids=["150 MB", "more than a form", "a file of nobody", "more than files", "who asks first", "of no length"],
 )
 def test_what_no_page_takes_is_refused_before_it_is_read(server, request_head, says):
     answer = answer_to(server, request_head.replace(b"%s", settings.SESSION_COOKIE_NAME.encode()))
