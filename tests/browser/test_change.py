@@ -87,6 +87,19 @@ def test_with_the_keyboard_alone_it_takes_one_more(open_page, bench_hand, mat):
     assert hands.inputs <= 13
 
 
+def test_a_quick_hand_does_not_send_a_page_whose_script_is_on_its_way(open_page, bench_hand, mat):
+    page, on_its_way = open_page(bench_hand), []
+    page.route("**/js/change*.js", lambda route: on_its_way.append(route))
+    page.goto("/mats/M-1/change/", wait_until="commit")
+    page.wait_for_timeout(500)
+    page.keyboard.press("ArrowDown")
+    page.keyboard.press("Enter")
+    on_its_way.pop().continue_()
+    focused(page, "input[name=all-new]")
+    page.keyboard.press("Enter")
+    focused(page, "#id_all-loss")
+
+
 def test_enter_goes_to_the_same_field_of_the_next_changed_position_and_then_to_the_button(open_page, bench_hand, mat):
     page = open_page(bench_hand)
     page.goto("/mats/M-1/change/")
