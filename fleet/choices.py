@@ -9,6 +9,13 @@ class FittedBasis(TextChoices):
     NOT_LATER_THAN = "not later than"
 
 
+class AcquiredBasis(TextChoices):
+    """Whether the day on which a mat came is known, or only its month or year."""
+
+    KNOWN = "known"
+    ABOUT = "about"
+
+
 class LengthBasis(TextChoices):
     """Whether somebody measured the length, or the app filled it in between others."""
 
@@ -89,6 +96,13 @@ class Disposition(TextChoices):
 
     SHELF = "back to the shelf"
     AWAY = "thrown away"
+
+
+class LoadSource(TextChoices):
+    """What many rows came from at once."""
+
+    FILES = "files"
+    START_HERE = "Start here"
 
 
 class SignInOutcome(TextChoices):

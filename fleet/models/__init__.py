@@ -3,6 +3,8 @@ from .accounts import AccountChange, LogLink, Session, SignInCount, SignInTry
 from .codes import RenamedCode
 from .mats import Depot, DesignPosition, Fault, Mat, MatDesign
 from .notes import Note
+from .photos import FaultPhoto
+from .pool import Pool
 from .segments import CableSegment, CableType, Fitting
 from .series import EventSeries
 from .trail import Load, Submission
@@ -18,6 +20,7 @@ __all__ = [
     "Event",
     "EventSeries",
     "Fault",
+    "FaultPhoto",
     "Fitting",
     "Load",
     "LogLink",
@@ -25,6 +28,7 @@ __all__ = [
     "MatDay",
     "MatDesign",
     "Note",
+    "Pool",
     "RenamedCode",
     "Session",
     "SignInCount",

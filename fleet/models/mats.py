@@ -5,7 +5,7 @@ from django.db import models
 from django.db.models import Exists, F, OuterRef, Q
 from django.urls import reverse
 
-from ..choices import CABLE_PLACES, FaultEnd, FaultPlace, LengthBasis
+from ..choices import CABLE_PLACES, AcquiredBasis, FaultEnd, FaultPlace, LengthBasis
 from ..limits import (
     CABLE_LENGTH,
     DAY_AHEAD,
@@ -124,6 +124,7 @@ class Mat(Withdrawable):
     depot = models.ForeignKey(Depot, models.PROTECT, null=True, blank=True, related_name="mats")
     owner = LineField(max_length=100, blank=True)
     acquired_on = models.DateField(null=True, blank=True)
+    acquired_basis = models.CharField(max_length=10, choices=AcquiredBasis.choices, default=AcquiredBasis.KNOWN)
 
     limits = {"acquired_on": DAY_PASSED, "withdrawn_on": DAY_AHEAD}
     objects = MatQuerySet.as_manager()

@@ -8,17 +8,23 @@ from django.db import connection, models
 from django.utils import timezone
 from simple_history.models import HistoricalRecords
 
+from ..choices import LoadSource
 from ..validators import check_line
 from .fields import CodeKeyField
 
 
 class Load(models.Model):
-    """One set of files that was checked whole and stored."""
+    """What was checked whole and stored at once: files, or a run of *Start here*. It can be taken back whole."""
 
     loaded_at = models.DateTimeField(default=timezone.now)
     loaded_by = models.ForeignKey(settings.AUTH_USER_MODEL, models.PROTECT, null=True, blank=True)
     # per file: {"sha256": …, "rows": …, "stored": …, "already_there": …}
     files = models.JSONField(default=dict)
+    source = models.CharField(max_length=12, choices=LoadSource.choices, default=LoadSource.FILES)
+    taken_back_at = models.DateTimeField(null=True, blank=True, editable=False)
+    taken_back_by = models.ForeignKey(
+        settings.AUTH_USER_MODEL, models.PROTECT, null=True, blank=True, editable=False, related_name="+"
+    )
 
     class Meta:
         ordering = ["-loaded_at", "-pk"]

@@ -7,7 +7,7 @@ from django.db.models.functions import TruncMonth
 from django.urls import reverse
 
 from ..choices import UsageBasis, UsageState, Weather
-from ..limits import COUNTS_FOR, EVENT_DAY, FOLD_CYCLES, HOURS_OUT
+from ..limits import COUNTS_FOR, DAY_PASSED, EVENT_DAY, FOLD_CYCLES, HOURS_OUT
 from ..validators import NAME_LENGTH, check_not_negative
 from .codes import Coded, CodedQuerySet
 from .fields import CodeField, CodeKeyField, LineField
@@ -124,11 +124,12 @@ class UsageEvent(Recorded):
     basis = models.CharField(max_length=10, choices=UsageBasis.choices, default=UsageBasis.COUNTED)
     hours_out = models.FloatField("hours out", null=True, blank=True, validators=[check_not_negative])
     fold_cycles = models.PositiveSmallIntegerField("fold cycles", null=True, blank=True)
+    home_on = models.DateField("came home on", null=True, blank=True)
     shares_a_day = models.BooleanField(
         default=False, help_text="The keeper confirmed that the mat went to two events on one day."
     )
 
-    limits = {"counts_for": COUNTS_FOR, "hours_out": HOURS_OUT, "fold_cycles": FOLD_CYCLES}
+    limits = {"home_on": DAY_PASSED, "counts_for": COUNTS_FOR, "hours_out": HOURS_OUT, "fold_cycles": FOLD_CYCLES}
     objects = UsageEventQuerySet.as_manager()
 
     class Meta:
@@ -138,6 +139,10 @@ class UsageEvent(Recorded):
             models.CheckConstraint(condition=Q(counts_for__gte=1), name="counts_for_at_least_one"),
             models.CheckConstraint(
                 condition=~Q(basis=UsageBasis.USUAL, state=UsageState.PLANNED), name="usual_use_is_never_planned"
+            ),
+            models.CheckConstraint(
+                condition=Q(home_on__isnull=True) | ~Q(state=UsageState.CALLED_OFF),
+                name="what_stayed_at_home_does_not_come_home",
             ),
         ]
 

@@ -19,6 +19,7 @@ from fleet.models import (
     LogLink,
     Mat,
     MatDesign,
+    Pool,
     Session,
     SignInCount,
     SignInTry,
@@ -45,7 +46,7 @@ OTHER = "other records"
 # accounts, and what tells of them
 ACCOUNTS = (User, AccountChange, LogLink)
 # made again by themselves, or of use for a moment: nobody misses them
-NO_RECORDS = (Assessment, AssessmentRun, PoolTrend, PoolState, Session, SignInCount, SignInTry, Submission)
+NO_RECORDS = (Assessment, AssessmentRun, PoolTrend, PoolState, Pool, Session, SignInCount, SignInTry, Submission)
 
 
 @dataclass(frozen=True)
