@@ -79,7 +79,7 @@ def events_twice():
 def a_mat_in_four_spellings(name, on):
     design = make_plain_design()
     numbers = [f"Ü-{name}", f"ü-{name}", f"Ü-{name}".upper(), unicodedata.normalize("NFD", f"ü-{name}")]
-    return [("/mats/add/", {"number": number, "design": design.code}) for number in numbers]
+    return [("/mats/add/", {"number": number, "design": design.code, "cables": "new"}) for number in numbers]
 
 
 def one_event(name, on):

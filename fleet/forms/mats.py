@@ -1,10 +1,20 @@
 """Forms of mats and of the filters above their list."""
 
 from django import forms
+from django.core.exceptions import ValidationError
 
+from ..choices import FittedBasis
 from ..limits import DAY_PASSED
-from .fields import DayField
+from ..services.new_cables import ComesWith
+from .fields import ApproximateDateField, DayField
 from .record_forms import CorrectionFields, StateFilter, code_field
+
+NEW_ONES, CAME_WITH_IT, LATER = "new", "came with it", "later"
+WHICH_CABLES = [
+    (NEW_ONES, "new ones, in all its positions"),
+    (CAME_WITH_IT, "those that it came with: how old they are is not known"),
+    (LATER, "none yet: I fit them on its own page"),
+]
 
 
 class MatForm(forms.Form):
@@ -20,6 +30,41 @@ class MatForm(forms.Form):
         self.fields["depot"].queryset = depots
         if not depots:
             del self.fields["depot"]
+
+
+class NewMatForm(MatForm):
+    """A mat, and with it the cables that it comes with."""
+
+    cables = forms.ChoiceField(label="Its cables", choices=WHICH_CABLES, widget=forms.RadioSelect, initial=NEW_ONES)
+    since = ApproximateDateField(
+        label="In it since",
+        required=False,
+        help_text="The day, or about: 12 March 2024, March 2024, or 2024. Empty: since it was acquired, else today.",
+    )
+
+    def __init__(self, *args, on, **kwargs):
+        super().__init__(*args, **kwargs)
+        self.on = on
+
+    def clean_since(self):
+        since = self.cleaned_data["since"]
+        if since and since.first > self.on:
+            raise ValidationError("That is in the future. Write a day that has passed.")
+        return since
+
+    @property
+    def act_values(self):
+        values = dict(self.cleaned_data)
+        cables, since = values.pop("cables"), values.pop("since")
+        return values | {"comes_with": self._comes_with(cables, since, values["acquired_on"])}
+
+    def _comes_with(self, cables, since, acquired_on):
+        if cables == LATER:
+            return None
+        day = acquired_on or self.on
+        if cables == CAME_WITH_IT:
+            return ComesWith(since.not_later_than(self.on) if since else day, FittedBasis.NOT_LATER_THAN)
+        return ComesWith(*(since.fitted(self.on) if since else (day, FittedBasis.KNOWN)))
 
 
 class MatCorrectionForm(MatForm, CorrectionFields):

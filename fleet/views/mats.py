@@ -5,7 +5,7 @@ from functools import partial
 from django.http import Http404
 from django.utils import timezone
 
-from ..forms.mats import MatCorrectionForm, MatFilter, MatForm
+from ..forms.mats import MatCorrectionForm, MatFilter, NewMatForm
 from ..forms.record_forms import values_of
 from ..selectors.mats import (
     depots_of_mats,
@@ -17,7 +17,8 @@ from ..selectors.mats import (
     several_depots,
     trail_of_mat,
 )
-from ..services.register import add_mat, correct_mat, withdraw_mat
+from ..services.new_cables import add_whole_mat
+from ..services.register import correct_mat, withdraw_mat
 from ..tables.register import MatTable
 from .pages import link_to, list_page
 from .permissions import may_keep
@@ -40,9 +41,10 @@ def mat_detail(request, number):
 @may_keep
 def mat_add(request):
     on = timezone.localdate()
-    form = MatForm(request.POST or None, designs=designs_to_choose(on), depots=depots_to_choose(on))
-    act = partial(add_mat, by=request.user, on=on)
-    return add_page(request, form, act, title="Add a mat", parent=_parent(), lead="You fit its cables on its own page.")
+    form = NewMatForm(request.POST or None, designs=designs_to_choose(on), depots=depots_to_choose(on), on=on)
+    act = partial(add_whole_mat, by=request.user, on=on)
+    lead = "Its cables get running numbers of ours. Write serials of your own on the mat's page."
+    return add_page(request, form, act, title="Add a mat", parent=_parent(), lead=lead)
 
 
 @may_keep

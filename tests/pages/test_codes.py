@@ -12,7 +12,7 @@ pytestmark = pytest.mark.django_db
 
 def mat():
     make_mat("Ü-M-1")
-    return {"number": "ü-m-1", "design": make_design().code}
+    return {"number": "ü-m-1", "design": make_design().code, "cables": "new"}
 
 
 def segment():

@@ -82,7 +82,7 @@ def pool(today, keeper):
 
 
 FORMS = {
-    "/mats/add/ owner": {"number": "M-3", "design": "four"},
+    "/mats/add/ owner": {"number": "M-3", "design": "four", "cables": "later"},
     "/mats/M-1/correct/ owner": {},
     "/mats/M-1/correct/ reason": {"owner": "somebody"},
     "/mats/M-2/withdraw/ reason": {},

@@ -118,9 +118,8 @@ def test_a_pool_is_typed_in_from_nothing(keeper_client):
         code="four", cable_type="thin", width_m="2", folds_m="0,5 1,0 1,5", weight_kg="11,5",
         lengths_m="0.6 1.1 1.6 2.1",
     )  # fmt: skip
-    added = send(
-        keeper_client, "fleet:mat-add", number="M-001", design="four", depot="Quay Street", acquired_on="2026-01-05"
-    )
+    mat = {"number": "M-001", "design": "four", "depot": "Quay Street", "acquired_on": "2026-01-05"}
+    added = send(keeper_client, "fleet:mat-add", cables="later", **mat)
     assert added.url == reverse("fleet:mat-detail", args=["M-001"])
     send(keeper_client, "fleet:segment-add", serial="C-1", cable_type="thin", length_m="0,6", events_before="12")
     design = MatDesign.objects.get()
@@ -166,9 +165,40 @@ def test_a_design_that_cannot_be_is_refused_and_what_was_typed_stays(keeper_clie
 
 def test_a_number_that_is_taken_is_named_also_when_its_mat_is_withdrawn(keeper_client):
     mat = make_mat("M-001", withdrawn_on=date(2026, 1, 2))
-    answer = send(keeper_client, "fleet:mat-add", number="M-001", design=mat.design.code)
+    answer = send(keeper_client, "fleet:mat-add", number="M-001", design=mat.design.code, cables="new")
     assert answer.status_code == 422
     assert "There is M-001 already, withdrawn on 2026-01-02" in text_of(answer)
+
+
+ACQUIRED = date(2026, 1, 5)
+
+
+@pytest.mark.parametrize(
+    ("cables", "since", "fitted"),
+    [
+        ("new", "", (ACQUIRED, "known")),
+        ("new", "March 2026", (date(2026, 3, 15), "about")),
+        ("came with it", "", (ACQUIRED, "not later than")),
+        ("came with it", "2024", (date(2024, 12, 31), "not later than")),
+    ],
+)
+def test_a_mat_is_added_with_all_its_cables_in_one_act(keeper_client, cables, since, fitted):
+    make_design(code="two", lengths_m=(0.6, 1.1))
+    mat = {"number": "M-1", "design": "two", "acquired_on": "2026-01-05", "cables": cables, "since": since}
+    send(keeper_client, "fleet:mat-add", **mat)
+    held = Mat.objects.get().fittings.order_by("position")
+    assert list(held.values_list("position", "segment__serial", "segment__length_m", "segment__serial_basis")) == [
+        (1, "C-00001", 0.6, "given"),
+        (2, "C-00002", 1.1, "given"),
+    ]
+    assert set(held.values_list("fitted_on", "fitted_basis")) == {fitted}
+
+
+def test_a_mat_of_a_design_without_positions_is_not_added_with_cables(keeper_client):
+    make_design(code="bare", lengths_m=())
+    answer = send(keeper_client, "fleet:mat-add", number="M-1", design="bare", cables="new")
+    assert "bare has no position yet" in text_of(answer)
+    assert not Mat.objects.exists()
 
 
 def corrected(mat, **values):

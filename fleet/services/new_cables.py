@@ -1,0 +1,47 @@
+"""A mat that comes with cables: one in each position of its design, by numbers that the app gives."""
+
+from dataclasses import dataclass
+from datetime import date
+
+from django.core.exceptions import ValidationError
+from django.db import transaction
+
+from ..choices import SerialBasis
+from ..selectors.numbering import next_free_serials
+from .fittings import Fit, fit_segments
+from .locks import hold_pool
+from .register import add_mat, add_segment
+
+
+@dataclass(frozen=True)
+class ComesWith:
+    """Since when its cables are in it, and how well that is known."""
+
+    fitted_on: date
+    basis: str
+
+
+@transaction.atomic
+def add_whole_mat(*, by, on, comes_with=None, **values):
+    """Add a mat, and with `comes_with` a cable in each of its positions, all or nothing."""
+    if comes_with:
+        hold_pool()
+    mat = add_mat(by=by, on=on, **values)
+    if comes_with:
+        _fit_all_positions(mat, comes_with, by, on)
+    return mat
+
+
+def _fit_all_positions(mat, comes_with, by, on):
+    places = list(mat.design.positions.select_related("cable_type"))
+    if not places:
+        sentence = f"{mat.design} has no position yet. Add them on its page, or add the mat without cables."
+        raise ValidationError({"cables": sentence})
+    serials = next_free_serials(len(places))
+    fits = [Fit(place.number, _segment(place, serial, by)) for place, serial in zip(places, serials, strict=True)]
+    fit_segments(mat, fits, by=by, on=on, fitted_on=comes_with.fitted_on, basis=comes_with.basis)
+
+
+def _segment(place, serial, by):
+    built = {"cable_type": place.cable_type, "length_m": place.length_m, "length_basis": place.length_basis}
+    return add_segment(by=by, serial=serial, serial_basis=SerialBasis.GIVEN, **built)
