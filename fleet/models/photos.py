@@ -3,6 +3,7 @@
 from django.core.validators import RegexValidator
 from django.db import models
 
+from .fields import LineField
 from .mats import Fault
 from .trail import Recorded
 
@@ -11,7 +12,7 @@ class FaultPhoto(Recorded):
     """One photo of a fault; the picture itself is a file beside the database, under the hash of its content."""
 
     fault = models.ForeignKey(Fault, models.PROTECT, related_name="photos")
-    sha256 = models.CharField(max_length=64, db_index=True, validators=[RegexValidator(r"\A[0-9a-f]{64}\Z")])
+    sha256 = LineField(max_length=64, db_index=True, validators=[RegexValidator(r"\A[0-9a-f]{64}\Z")])
 
     class Meta:
         ordering = ["pk"]
