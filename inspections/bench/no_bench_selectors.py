@@ -1,5 +1,6 @@
 """Where cables are measured though the policy says that there is no bench."""
 
+from collections import defaultdict
 from dataclasses import dataclass
 from datetime import timedelta
 
@@ -11,7 +12,8 @@ from ..assessment.policy_in_force import current_policy
 from ..models import Assessment
 
 LATELY = timedelta(days=365)
-# a few readings may have come from somewhere else
+# a few readings may have come from somewhere else, so a place is asked at its first ones, and again when they are many
+FIRST = timedelta(days=7)
 MANY = 0.25
 
 
@@ -25,18 +27,30 @@ class BenchNotSaid:
 
 
 def benches_not_said(on):
-    """Depots, or the pool, of whose cables a quarter or more were measured lately though they are to have no bench."""
-    policy, lately = current_policy(), Q(measured_on__gt=on - LATELY)
-    by_depot = Assessment.objects.order_by().values_list("mat__depot")
-    found = {}
-    for depot_id, cables, measured in by_depot.annotate(cables=Count("pk"), lately=Count("pk", filter=lately)):
+    """Depots, or the pool, that are to have no bench, and whose cables were measured for the first time in the last
+    days, or a quarter or more of them in the last year.
+    """
+    policy, found = current_policy(), defaultdict(list)
+    for depot_id, *numbers in _measured_by_depot(on):
         if not policy.has_bench(depot_id):
-            place = depot_id if policy.has_own("has_bench", depot_id) else None
-            before = found.get(place, (0, 0))
-            found[place] = before[0] + measured, before[1] + cables
+            found[depot_id if policy.has_own("has_bench", depot_id) else None].append(numbers)
     depots = Depot.objects.in_bulk([place for place in found if place])
-    return [
-        BenchNotSaid(depots.get(place), measured, cables)
-        for place, (measured, cables) in found.items()
-        if measured and measured >= MANY * cables
-    ]
+    offered = []
+    for place, numbers in found.items():
+        cables, lately, earlier = (sum(column) for column in zip(*numbers, strict=True))
+        if lately and (not earlier or lately >= MANY * cables):
+            offered.append(BenchNotSaid(depots.get(place), lately, cables))
+    return offered
+
+
+def _measured_by_depot(on):
+    """(depot, cables, those measured in the last year, those measured before the last days) of each depot."""
+    return (
+        Assessment.objects.order_by()
+        .values_list("mat__depot")
+        .annotate(
+            cables=Count("pk"),
+            lately=Count("pk", filter=Q(measured_on__gt=on - LATELY)),
+            earlier=Count("pk", filter=Q(measured_on__lte=on - FIRST)),
+        )
+    )

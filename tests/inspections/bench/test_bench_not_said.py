@@ -53,6 +53,16 @@ def test_a_reading_or_two_from_elsewhere_are_no_bench(keeper, today):
     assert offers(today) == []
 
 
+def test_a_place_is_asked_at_its_first_reading(keeper, today):
+    mat = measured_mat(today, cables=1, days_ago=0)
+    for _ in range(2):
+        measured_mat(today, cables=0)
+    set_policy_value("has_bench", 0, by=keeper, on=today)
+    assert offers(today) == [(None, 1, 12)]
+    make_reading(mat.fittings.all()[1].segment, 0.5, today - timedelta(days=200))
+    assert offers(today) == []
+
+
 @pytest.mark.parametrize("place", ["/policy/", "/bench/"])
 def test_the_keeper_is_led_to_the_setting_with_what_would_change(place, keeper, keeper_client, today):
     depot = make_depot("Quay")
