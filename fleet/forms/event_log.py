@@ -7,10 +7,12 @@ from operator import attrgetter
 
 from django import forms
 from django.core.exceptions import ValidationError
+from django.utils.formats import date_format
 
 from ..choices import UsageBasis, UsageState
 from ..limits import COUNTS_FOR, FOLD_CYCLES, HOURS_OUT
 from ..models import Event
+from ..parsing.counts import counted
 from ..parsing.mat_lists import read_mat_list
 from ..selectors.loans import LONGER_THAN_DAYS, lasts_long
 from ..selectors.usage import next_free_code
@@ -32,6 +34,8 @@ class EventLogForm(OnceForm, EventForm, UsageValuesForm, MayRepeatFields):
 
     only_planned = forms.BooleanField(required=False, label="Only planned so far")
 
+    # what was stored, for who sent it; empty where the form was acted on before
+    in_words = ""
     # loans and what is planned; left out for who logs only what took place
     PLANNING = ("only_planned", "until", "every_weeks", "counts_for", "basis")
 
@@ -165,13 +169,21 @@ class EventLogForm(OnceForm, EventForm, UsageValuesForm, MayRepeatFields):
     def usage(self, ends_on):
         """Mat -> UsageValues for an event that ends on that day: planned while it lies ahead."""
         names = [name for name in UsageValuesForm.base_fields if name in self.fields]
-        planned = self.cleaned_data.get("only_planned") or ends_on > self.on
         for_all = UsageValues(
-            state=UsageState.PLANNED if planned else UsageState.WENT,
+            state=UsageState.PLANNED if self._is_planned(ends_on) else UsageState.WENT,
             **{name: self.cleaned_data[name] for name in names},
         )
         differs = {exception.mat: exception for exception in self.exceptions}
         return {mat: differs[mat].values(for_all) if mat in differs else for_all for mat in self.listed.mats}
+
+    def _is_planned(self, ends_on):
+        return self.cleaned_data.get("only_planned") or ends_on > self.on
+
+    def say_stored(self, ends_on, weeks):
+        """`in_words` for an event that ends on that day; `weeks`: of its series, 0 where there is none."""
+        act = "Planned" if self._is_planned(ends_on) else "Logged"
+        times = f", {counted(weeks, 'time')} until {date_format(self.rule['until'], 'j M Y')}" if weeks else ""
+        self.in_words = f"{act}: {counted(len(self.listed.mats), 'mat')}{times}."
 
 
 def _leave_out(form, names):

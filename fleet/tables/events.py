@@ -3,7 +3,7 @@
 import django_tables2 as tables
 from django.utils.html import format_html
 
-from ..choices import UsageBasis
+from ..choices import UsageBasis, UsageState
 from ..models import Event, UsageEvent
 from ..selectors.usage import USUAL, WAITS, event_state, usage_state
 from .actions import actions_column
@@ -73,6 +73,8 @@ class EventMatTable(tables.Table):
         return f"{value:g}"
 
     def render_basis(self, record):
+        if record.state == UsageState.PLANNED and record.basis == UsageBasis.COUNTED:
+            return ""  # nobody has counted what lies ahead
         return USUAL if record.basis == UsageBasis.USUAL else record.basis
 
 

@@ -11,6 +11,7 @@ from ..choices import UsageState
 from ..forms.event_log import LOG, NEW, EventLogForm
 from ..selectors.loans import took_place
 from ..selectors.seen import versions_of
+from ..selectors.series import events_of_series
 from ..selectors.usage import events_around, get_event_or_404, last_time, mat_numbers_of, mats_to_choose
 from ..services.events import add_event
 from ..services.locks import hold_pool
@@ -26,7 +27,7 @@ def event_log(request):
     form = _form(request, on)
     address = submit(request, form, partial(_store, request, form, on))
     if address:
-        messages.success(request, f"Logged: {len(form.listed.mats)} mat{'s' if len(form.listed.mats) > 1 else ''}.")
+        messages.success(request, form.in_words or "It was stored before. Nothing is stored twice.")
         return redirect(address)
     template = "fleet/_log_mats.html" if request.htmx else "fleet/event_log.html"
     return form_page(request, template, form, **_mats(form))
@@ -60,8 +61,8 @@ def _store(request, form, on, confirmed, **_):
         hold_pool()
     event = form.event or add_event(by=request.user, confirmed=confirmed, **form.event_values)
     log_event(event, form.usage(event.ends_on), by=request.user, on=on, seen=form.seen, confirmed=confirmed)
-    if form.rule:
-        repeat_event(event, by=request.user, on=on, confirmed=confirmed, **form.rule)
+    series = form.rule and repeat_event(event, by=request.user, on=on, confirmed=confirmed, **form.rule)
+    form.say_stored(event.ends_on, events_of_series(series).count() if series else 0)
     return event.get_absolute_url()
 
 

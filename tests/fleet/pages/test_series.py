@@ -6,6 +6,7 @@ from datetime import timedelta
 import pytest
 from django.db import connection
 from django.test.utils import CaptureQueriesContext
+from django.utils.formats import date_format
 from factories import make_event, make_mat, make_usage_event
 from page_forms import seen_on
 
@@ -55,6 +56,9 @@ def test_an_event_is_logged_and_repeated_on_one_form(keeper_client, today):
     answer = keeper_client.post("/events/log/", logged(today, until=until, every_weeks=""))
     assert answer.status_code == 302
     assert [event.name for event in weeks(EventSeries.objects.get())] == ["Fen run"] * 4
+    said = page_of(keeper_client.get(answer.url))
+    assert f"Planned: 1 mat, 4 times until {date_format(until, 'j M Y')}." in said
+    assert "counted" not in said
 
 
 def test_a_rule_refused_on_the_log_keeps_what_was_typed_and_logs_nothing(keeper_client, today):
