@@ -138,12 +138,15 @@ class BenchForm(OnceForm):
 
     @property
     def summary(self):
-        """The verdicts counted in words, the worst first, and at which positions all but *within* stand."""
+        """Its cables counted by verdict, the worst first, and at which positions all but *within* stand.
+
+        A cable that was read again after cleaning is told by that reading.
+        """
         positions = {}
         for row in self.form_rows:
-            for field in row.fields:
-                if field.loss is not None:
-                    positions.setdefault(field.judgement.verdict, []).append(f"{row.place.position}")
+            read = [field for field in row.fields if field.loss is not None]
+            if read:
+                positions.setdefault(read[-1].judgement.verdict, []).append(f"{row.place.position}")
         said = [_counted(verdict, positions[verdict]) for verdict in _WORST_FIRST if verdict in positions]
         return ", ".join(said) + "."
 
@@ -239,7 +242,7 @@ _WORST_FIRST = (Verdict.OVER, Verdict.UNDECIDED, "", Verdict.WITHIN)
 
 
 def _counted(verdict, places):
-    positions = "" if verdict == Verdict.WITHIN else f" (position {', '.join(dict.fromkeys(places))})"
+    positions = "" if verdict == Verdict.WITHIN else f" (position {', '.join(places)})"
     return f"{len(places)} {verdict or 'not compared'}{positions}"
 
 

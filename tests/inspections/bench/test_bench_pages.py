@@ -59,6 +59,13 @@ def test_typed_losses_are_kept_and_empty_fields_left_out(bench_client, bench_han
     assert "M-017: 3 readings saved. 1 over (position 4), 2 within." in answer.content.decode()
 
 
+def test_a_cable_read_twice_is_told_once_by_what_it_reads_after_cleaning(bench_client, mat, today):
+    one, two, *_ = segments_of(mat)
+    losses = found(one, "3.6") | {f"cleaned-{one.pk}": "1.2"} | found(two, "3.6")
+    answer = bench_client.post(address(mat), form_of(today, losses), follow=True)
+    assert "3 readings saved. 1 over (position 2), 1 within." in answer.content.decode()
+
+
 def test_after_cleaning_stands_beside_as_found(bench_client, mat, today):
     one, *_ = segments_of(mat)
     bench_client.post(address(mat), form_of(today, found(one, "2.2") | {f"cleaned-{one.pk}": "1.2"}))
