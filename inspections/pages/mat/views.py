@@ -78,13 +78,13 @@ def _drawn(position):
         number=place.number,
         length_m=place.length_m,
         estimated=place.build.length_is_estimated,
-        label=_newest_loss(row) if row else "" if place.fitting else "empty",
+        label=_newest_loss(row, place.fitting.segment) if row else "" if place.fitting else "empty",
         status=row.status if row else "",
         empty=place.fitting is None,
     )
 
 
-def _newest_loss(row):
+def _newest_loss(row, segment):
     if row.measured_on is None:
-        return "not measured"
+        return "not measured" if segment.as_new_loss_db is None else f"{two_places(segment.as_new_loss_db)} dB as new"
     return "no signal" if row.reference_loss_db is None else f"{two_places(row.reference_loss_db)} dB"

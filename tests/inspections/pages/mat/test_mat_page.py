@@ -20,7 +20,7 @@ from factories import (
 from page_forms import form_in
 from page_words import words_in
 
-from fleet.models import Fault, Fitting
+from fleet.models import CableSegment, Fault, Fitting
 from inspections.assessment.services import assess_pool
 from inspections.models import Assessment
 
@@ -56,8 +56,18 @@ def test_the_drawing_shows_each_cable_with_its_status_and_newest_loss(visitor_cl
         assert words in text_of(answer)
 
 
-def test_a_design_without_folds_is_drawn_not_to_scale(visitor_client):
-    assert "Not to scale" in text_of(show(visitor_client, make_mat("M-1", design=make_design(folds_m=[]))))
+def test_a_cable_that_was_only_measured_as_new_shows_that(visitor_client, mat):
+    CableSegment.objects.filter(pk=in_position(mat, 2).segment_id).update(as_new_loss_db=0.62)
+    labels = [cable.position.label for cable in show(visitor_client, mat).context["drawing"].cables]
+    assert labels == ["not measured", "0.62 dB as new", "not measured", "not measured"]
+
+
+def test_a_design_without_folds_is_drawn_not_to_scale_and_a_keeper_is_asked_for_them(visitor_client, keeper_client):
+    mat = make_mat("M-1", design=make_design("four", folds_m=[]))
+    assert "Not to scale" in text_of(show(visitor_client, mat))
+    asked = '<a href="/designs/four/correct/">Write down its fold lines</a>'
+    assert asked in text_of(show(keeper_client, mat))
+    assert asked not in text_of(show(visitor_client, mat))
 
 
 def test_it_says_what_holds_the_mat_back(visitor_client, mat, today):
