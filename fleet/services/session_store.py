@@ -12,6 +12,7 @@ from ..access import LINK_OF_SESSION
 from ..models import LogLink, Session
 from ..models.accounts import hash_of
 from .locks import not_waiting_for_writers
+from .session_keys import new_key
 
 # how old the word of when a browser was last here may be: a page that only reads seldom writes it anew
 SEEN_EVERY = timedelta(minutes=10)
@@ -46,6 +47,9 @@ class SessionStore(db.SessionStore):
         # a row of its own: it begins now
         self._row = None
         super().create()
+
+    def _get_new_session_key(self):
+        return new_key()
 
     def create_model_instance(self, data):
         now = timezone.now()

@@ -1,7 +1,8 @@
 """Whoever sends slowly, nothing at all, or more than any page takes: cut off, so that the others are not kept waiting.
 
-Waitress closes what was silent for `channel_timeout`. Added here: one byte now and then is as good as silence, one
-caller has not all connections to itself, and what is too large is refused before it lies on the disk.
+Waitress closes what was silent for `channel_timeout`. Added here: one byte now and then is as good as silence, also of
+one who reads; one caller has not all connections to itself, and asks for one thing at a time; what is too large is
+refused before it lies on the disk.
 """
 
 import select
@@ -9,9 +10,12 @@ import time
 from functools import partial
 
 from django.conf import settings
+from django.http import parse_cookie
 from waitress.channel import HTTPChannel
 from waitress.parser import HTTPRequestParser
 from waitress.utilities import Error
+
+from fleet.services.session_keys import is_made_here
 
 MIB = 2**20
 # long enough for a phone on the edge of its network to go on sending
@@ -58,6 +62,7 @@ NO_LENGTH = Refused(411, "Length Required", "Say how long it is before you send 
 TOO_LARGE = Refused(
     413, "Content Too Large", "What you sent is larger than this page takes, so nothing was read or stored."
 )
+ONE_AT_A_TIME = Refused(400, "Bad Request", "Wait for the answer before you ask for more on the same connection.")
 TOO_MUCH = Refused(
     503, "Service Unavailable", "Others are sending large files just now. Wait a minute, then send it again."
 )
@@ -66,9 +71,9 @@ TOO_MUCH = Refused(
 class Request(HTTPRequestParser):
     """Looked at as soon as its head is there, before anything of its body is kept."""
 
-    def __init__(self, adj, server):
+    def __init__(self, adj, channel):
         super().__init__(adj)
-        self._server = server
+        self._channel = channel
 
     def parse_header(self, header_plus):
         super().parse_header(header_plus)
@@ -78,26 +83,45 @@ class Request(HTTPRequestParser):
             self.chunked, self.content_length, self.body_rcv, self.expect_continue = False, 0, None, False
 
     def _why_not(self):
+        # nothing is read while an answer is on its way, so both came at once: a hundred answers would wait in memory
+        if self._channel.requests:
+            return ONE_AT_A_TIME
         if self.chunked:
             return NO_LENGTH
         if self.content_length > (FILES_BYTES if self._may_be_files() else FORM_BYTES):
             return TOO_LARGE
-        if self.content_length > SMALL_BYTES and self.content_length + _bytes_coming(self._server) > ALL_BYTES:
+        if self.content_length > SMALL_BYTES and _bytes_coming(self._channel.server) > ALL_BYTES:
             return TOO_MUCH
         return None
 
     def _may_be_files(self):
-        """Whoever is not signed in brings no file; whether the cookie is worth anything the page finds out."""
-        return self.path == FILES_PATH and settings.SESSION_COOKIE_NAME in self.headers.get("COOKIE", "")
+        """Who never signed in brings no file; whether the session is still alive the page finds out."""
+        key = parse_cookie(self.headers.get("COOKIE", "")).get(settings.SESSION_COOKIE_NAME, "")
+        return self.path == FILES_PATH and is_made_here(key)
+
+
+class Pace:
+    """Bytes that should move in one direction. What went fast before is no credit for long."""
+
+    def __init__(self):
+        self._began, self._bytes = time.time(), 0
+
+    def moved(self, number):
+        """Since when it is as good as silent."""
+        if self._bytes >= LEAST_BYTES_S * SILENT_S:
+            self._began, self._bytes = time.time(), 0
+        self._bytes += number
+        return min(time.time(), self._began + self._bytes / LEAST_BYTES_S)
 
 
 class Channel(HTTPChannel):
-    """A connection that is the older the less it sent."""
+    """A connection that is the older the less it sent, or took of its answer."""
 
-    _partial, _began, _bytes = None, 0.0, 0
+    _partial = _coming = _going = None
+    _taken = 0
 
     def __init__(self, server, sock, addr, adj, map=None):
-        self.parser_class = partial(Request, server=server)
+        self.parser_class = partial(Request, channel=self)
         super().__init__(server, sock, addr, adj, map)
         # through a proxy on this computer all come from one address
         self.will_close = addr[0] not in HERE and _connections_of(server, addr[0]) > CONNECTIONS_OF_ONE
@@ -105,11 +129,45 @@ class Channel(HTTPChannel):
     def received(self, data):
         more = super().received(data)
         if self.request is not self._partial:
-            self._partial, self._began, self._bytes = self.request, time.time(), 0
+            self._partial, self._coming = self.request, Pace()
         elif self.request is not None:
-            self._bytes += len(data)
-            self.last_activity = min(time.time(), self._began + self._bytes / LEAST_BYTES_S)
+            self.last_activity = self._coming.moved(len(data))
         return more
+
+    def send(self, data, do_close=True):
+        sent = super().send(data, do_close)
+        self._taken += sent
+        return sent
+
+    def _flush_some(self, do_close=True):
+        self._taken = 0
+        moved = super()._flush_some(do_close)
+        if not self.total_outbufs_len:
+            self._going = None
+        elif self._going is None:
+            self._going = Pace()
+        elif moved:
+            self.last_activity = self._going.moved(self._taken)
+        return moved
+
+    def close_if_silent(self, since):
+        """Where an answer waits it is closed at once: a line that takes nothing never comes to its end by itself."""
+        if self.last_activity >= since:
+            return
+        if self.total_outbufs_len and (not self.requests or self.total_outbufs_len >= self.adj.send_bytes):
+            self.handle_close()
+        elif not self.requests:
+            self.will_close = True
+
+
+def keep_from_waiting(server):
+    """Let a server of waitress, made with `LIMITS`, treat its callers so."""
+
+    def close_the_silent(now):
+        for channel in list(server.active_channels.values()):
+            channel.close_if_silent(now - server.adj.channel_timeout)
+
+    server.channel_class, server.maintenance = Channel, close_the_silent
 
 
 def _connections_of(server, address):
@@ -117,6 +175,6 @@ def _connections_of(server, address):
 
 
 def _bytes_coming(server):
-    """Of large bodies that are on their way or wait for their turn."""
+    """Of large bodies that are on their way, the newest too, or wait for their turn."""
     there = (request for channel in server.active_channels.values() for request in [channel.request, *channel.requests])
     return sum(size for request in there if request and (size := request.content_length) > SMALL_BYTES)

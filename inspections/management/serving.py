@@ -12,7 +12,7 @@ from django.utils.http import parse_header_parameters
 
 from inspections.backup.database_startup import hold_open
 
-from .callers import LIMITS, Channel
+from .callers import LIMITS, keep_from_waiting
 from .starting import collect_for_this_start
 
 HERE_ONLY = "127.0.0.1"
@@ -53,7 +53,7 @@ def open_server(port, host=HERE_ONLY):
     if settings.IS_ENCRYPTED:
         more |= PROXY_HERE
     server = waitress.create_server(application, sockets=[listening], **more)
-    server.channel_class = Channel
+    keep_from_waiting(server)
     return server
 
 
