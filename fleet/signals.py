@@ -1,4 +1,4 @@
-"""The signals by which the register and the log say that wear has changed, or is about to be corrected."""
+"""The signals by which the register and the log say what changes, and ask what they do not know themselves."""
 
 from django.dispatch import Signal
 
@@ -10,3 +10,8 @@ wear_changed = Signal()
 # with `confirmed` once all is changed; it may raise WantsConfirmation, which takes the correction back.
 # Arguments: segment_ids (primary keys of the segments that are corrected, or whose fittings or readings are), on.
 correction_begins = Signal()
+
+# Sent where mats are to be chosen for a day. A receiver returns {primary key of a mat: why, printed in a few words} of
+# those that should not go by that day, in a number of queries that does not grow with the mats.
+# Arguments: mats (a list), day, on (the day of the clock).
+unfit_asked = Signal()

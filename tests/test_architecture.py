@@ -62,6 +62,7 @@ LAYER_OF_MODULE = {
     "assessment.policy_in_force": "selectors",
     "assessment.reasons": "selectors",
     "assessment.assumptions": "selectors",
+    "assessment.unfit": "selectors",
     "bench.verdicts": "selectors",
     "trend.summary": "services",
     "due.needed": "selectors",

@@ -12,6 +12,7 @@ from ..models.column_insert import plain
 from .causes import age_columns, damage_columns, events_columns, loss_columns, status_columns
 from .policy_in_force import current_policy
 from .trends import clock, fit_records, fit_trend, fits_alike, store_model, stored_model, trend_columns
+from .unfit import unfit_by
 from .wear_state import read_wear_state
 
 # more segments than this at a time are assessed in pieces: a query names each of them
@@ -112,6 +113,11 @@ def assess_what_lies_ahead(today):
 
 def on_wear_changed(sender, segment_ids, on, **kwargs):
     reassess(segment_ids, on=on)
+
+
+def on_unfit_asked(sender, mats, day, on, **kwargs):
+    ensure_assessed(on)
+    return unfit_by(mats, day)
 
 
 def _state():

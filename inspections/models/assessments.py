@@ -162,6 +162,18 @@ class Assessment(models.Model):
     def to_measure(self):
         return self.status == Status.MEASURE
 
+    def is_due_by(self, day):
+        """It should be changed before it goes out that day: a cause falls due, and no reading would tell otherwise."""
+        return self.due_on is not None and self.due_on <= day and not (self.to_measure and self._reading_decides(day))
+
+    def _reading_decides(self, day):
+        """Only similar cables accuse it by that day, or its own readings judge it and are too old."""
+        others = [getattr(self, f"{cause}_due_on") for cause in self.causes_that_apply if cause != Cause.TREND]
+        if self.from_similar:
+            return not any(due_on and due_on <= day for due_on in others)
+        dated = self.trend_no_date_reason in ("", NoDateReason.LATER)
+        return self.measure_reason == MeasureReason.LONG_AGO and self.trend_from == TrendFrom.OWN and dated
+
     @property
     def due_by_trend(self):
         return self.cause == Cause.TREND and self.due_on == self.trend_due_on

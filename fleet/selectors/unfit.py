@@ -1,0 +1,19 @@
+"""Which mats should not go to an event; what that rests on is known to the other app alone."""
+
+from ..models import Mat
+from ..signals import unfit_asked
+
+
+def unfit_by(mats, day, *, on):
+    """{primary key: why, printed in a few words} of those of these mats that should not go by that day."""
+    answers = unfit_asked.send(Mat, mats=list(mats), day=day, on=on)
+    return {pk: why for _, answer in answers for pk, why in answer.items()}
+
+
+def with_unfit(mats, day, *, on):
+    """These mats as a list, each with `unfit`: why it should not go by that day, "" where it may."""
+    mats = list(mats)
+    unfit = unfit_by(mats, day, on=on)
+    for mat in mats:
+        mat.unfit = str(unfit.get(mat.pk, ""))
+    return mats

@@ -1,0 +1,89 @@
+"""Which mats should not go out by a day, and why: cables due by then, or something that holds the mat back."""
+
+from collections import defaultdict
+from dataclasses import dataclass
+
+from fleet.choices import FaultPlace
+from fleet.models import DesignPosition, Fault
+from fleet.parsing.counts import counted
+
+from ..models import Assessment
+
+FAULT_WORDS = {FaultPlace.WET: "wet", FaultPlace.WHOLE_MAT: "damaged", FaultPlace.NOT_KNOWN: "has a fault"}
+MOST_NAMED = 3
+# the columns of an assessment that `is_due_by` looks at
+ASKED = (
+    "mat_id",
+    "position",
+    "urgency",
+    "measure_reason",
+    "age_applies",
+    "events_applies",
+    "trend_from",
+    "trend_no_date_reason",
+    *(f"{each}due_on" for each in ("", "damage_", "loss_", "trend_", "events_", "age_")),
+)
+
+
+@dataclass(frozen=True)
+class Unfit:
+    """Why a mat should not go. `damaged` and `due`: positions; `faults`: their places; `empty`: positions."""
+
+    faults: tuple = ()
+    empty: tuple = ()
+    damaged: tuple = ()
+    due: tuple = ()
+
+    def __str__(self):
+        return ", ".join(dict.fromkeys(self._parts()))
+
+    def _parts(self):
+        yield from (FAULT_WORDS.get(place, f"{place} damaged") for place in self.faults)
+        if self.empty:
+            yield _positions("empty position", self.empty)
+        if self.damaged:
+            yield f"{_positions('cable', self.damaged)} damaged"
+        if self.due:
+            yield f"{counted(len(self.due), 'cable')} due"
+
+
+class UnfitMats:
+    """What is known of these mats from the first to the last day, read once; `why` asks without a query."""
+
+    def __init__(self, mat_ids, first, last):
+        self.cables, self.faults, self.empty = defaultdict(list), defaultdict(list), defaultdict(list)
+        due = Assessment.objects.filter(mat__in=mat_ids, due_on__lte=last).order_by("position")
+        for row in due.only(*ASKED):
+            self.cables[row.mat_id].append(row)
+        faults = Fault.objects.holding_back(first).filter(mat__in=mat_ids).order_by("reported_on", "number")
+        for mat, place, ended_on in faults.values_list("mat", "place", "ended_on"):
+            self.faults[mat].append((place, ended_on))
+        empty = DesignPosition.objects.empty(first).filter(mat__in=mat_ids)
+        for mat, position in empty.values_list("mat", "number"):
+            self.empty[mat].append(position)
+
+    def why(self, mat_id, day):
+        """An Unfit; None where the mat may go."""
+        due = [row for row in self.cables[mat_id] if row.is_due_by(day)]
+        broken = tuple(row.position for row in due if row.damage_due_on and row.damage_due_on <= day)
+        unfit = Unfit(
+            tuple(place for place, until in self.faults[mat_id] if until is None or until > day),
+            tuple(self.empty[mat_id]),
+            broken,
+            tuple(row.position for row in due if row.position not in broken),
+        )
+        return None if unfit == Unfit() else unfit
+
+
+def unfit_by(mats, day):
+    """{mat id: Unfit} of those of these mats that should not go by that day; three queries, however many they are."""
+    ids = [mat.pk for mat in mats]
+    known = UnfitMats(ids, day, day)
+    return {mat_id: why for mat_id in ids if (why := known.why(mat_id, day))}
+
+
+def _positions(words, numbers):
+    if len(numbers) > MOST_NAMED:
+        return f"{len(numbers)} {words}s"
+    *others, last = numbers
+    return f"{words}s {', '.join(map(str, others))} and {last}" if others else f"{words} {last}"
