@@ -11,7 +11,7 @@ from ..models import Assessment
 
 FAULT_WORDS = {FaultPlace.WET: "wet", FaultPlace.WHOLE_MAT: "damaged", FaultPlace.NOT_KNOWN: "has a fault"}
 MOST_NAMED = 3
-# the columns of an assessment that `is_due_by` looks at
+# the columns of an assessment that `unfit_from` looks at
 ASKED = (
     "mat_id",
     "position",
@@ -54,7 +54,7 @@ class UnfitMats:
         self.cables, self.faults, self.empty = defaultdict(list), defaultdict(list), defaultdict(list)
         due = Assessment.objects.filter(mat__in=mat_ids, due_on__lte=last).order_by("position")
         for row in due.only(*ASKED):
-            self.cables[row.mat_id].append(row)
+            self.cables[row.mat_id].append((row.position, row.unfit_from, row.damage_due_on))
         faults = Fault.objects.holding_back(first).filter(mat__in=mat_ids).order_by("reported_on", "number")
         for mat, place, ended_on in faults.values_list("mat", "place", "ended_on"):
             self.faults[mat].append((place, ended_on))
@@ -64,13 +64,13 @@ class UnfitMats:
 
     def why(self, mat_id, day):
         """An Unfit; None where the mat may go."""
-        due = [row for row in self.cables[mat_id] if row.is_due_by(day)]
-        broken = tuple(row.position for row in due if row.damage_due_on and row.damage_due_on <= day)
+        due = [(position, damaged) for position, since, damaged in self.cables[mat_id] if since and since <= day]
+        broken = tuple(position for position, damaged_on in due if damaged_on and damaged_on <= day)
         unfit = Unfit(
             tuple(place for place, until in self.faults[mat_id] if until is None or until > day),
             tuple(self.empty[mat_id]),
             broken,
-            tuple(row.position for row in due if row.position not in broken),
+            tuple(position for position, _ in due if position not in broken),
         )
         return None if unfit == Unfit() else unfit
 

@@ -162,17 +162,20 @@ class Assessment(models.Model):
     def to_measure(self):
         return self.status == Status.MEASURE
 
-    def is_due_by(self, day):
-        """It should be changed before it goes out that day: a cause falls due, and no reading would tell otherwise."""
-        return self.due_on is not None and self.due_on <= day and not (self.to_measure and self._reading_decides(day))
+    @property
+    def unfit_from(self):
+        """The first day on which it should not go out: when it is due, unless a reading may tell otherwise; or None.
 
-    def _reading_decides(self, day):
-        """Only similar cables accuse it by that day, or its own readings judge it and are too old."""
-        others = [getattr(self, f"{cause}_due_on") for cause in self.causes_that_apply if cause != Cause.TREND]
+        Where only similar cables accuse it that is the first day of another cause. Where its own readings judge it and
+        are too old there is none.
+        """
+        if not (self.to_measure and self.due_on):
+            return self.due_on
         if self.from_similar:
-            return not any(due_on and due_on <= day for due_on in others)
-        dated = self.trend_no_date_reason in ("", NoDateReason.LATER)
-        return self.measure_reason == MeasureReason.LONG_AGO and self.trend_from == TrendFrom.OWN and dated
+            others = [getattr(self, f"{cause}_due_on") for cause in self.causes_that_apply if cause != Cause.TREND]
+            return min(filter(None, others), default=None)
+        judged = self.trend_from == TrendFrom.OWN and self.trend_no_date_reason in ("", NoDateReason.LATER)
+        return None if judged and self.measure_reason == MeasureReason.LONG_AGO else self.due_on
 
     @property
     def due_by_trend(self):

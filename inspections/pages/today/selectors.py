@@ -2,11 +2,11 @@
 
 from collections import defaultdict
 from dataclasses import dataclass, field
-from datetime import date, timedelta
+from datetime import date
 
-from django.db.models import Count, Exists, F, Min, OuterRef, Q
+from django.db.models import Count, F, Min, Q
 
-from fleet.models import DesignPosition, Event, Fault, Mat, UsageEvent
+from fleet.models import DesignPosition, Event, Fault, Mat
 from fleet.selectors.loans import with_loans
 from fleet.selectors.numbering import renamed_codes
 from fleet.selectors.usage import next_planned_events, unanswered_events
@@ -15,9 +15,9 @@ from ...due.selectors import kinds_to_change_now
 from ...due.unknown_selectors import UnknownCables, count_unknown, unknown_cables
 from ...models import Assessment, WorkOrder
 from ...numeric.words import PRESSING, Status
+from .going_selectors import GoingEvents, going_but_should_not
 
 SHOWN = 5
-NEXT_DAYS = 14
 
 
 @dataclass(frozen=True)
@@ -65,7 +65,7 @@ class Today:
     change: Preview
     orders: Preview
     held_back: Preview
-    going: Preview
+    going: GoingEvents
     measure: Preview
     unknown: Preview
     unknown_cables: UnknownCables
@@ -93,7 +93,7 @@ def today(on):
         change=_mat_tasks(to_change, on),
         orders=_orders(on),
         held_back=_held_back(on),
-        going=_going_but_should_not(on),
+        going=going_but_should_not(on, SHOWN),
         measure=_mat_tasks(_to_measure(), on),
         unknown=_mat_tasks(unknown_cables(), on),
         unknown_cables=count_unknown(),
@@ -121,9 +121,8 @@ def _before_the_soonest(to_change):
 
 
 def _mat_tasks(asking, on):
-    # what is wanted in the next days cannot wait behind what is worse and not wanted yet
-    soon = Min("wanted_on", filter=Q(wanted_on__lte=on + timedelta(days=NEXT_DAYS)))
-    mats = asking.values("mat").annotate(worst=Min("list_key"), soon=soon)
+    # what is wanted first cannot wait behind what is worse and wanted later
+    mats = asking.values("mat").annotate(worst=Min("list_key"), soon=Min("wanted_on"))
     in_order = mats.order_by(F("soon").asc(nulls_last=True), "worst")
     first = [row["mat"] for row in in_order[:SHOWN]]
     rows = asking.filter(mat__in=first).with_register().by_urgency().with_open_order(on)
@@ -155,16 +154,3 @@ def _empty_positions(mats, on):
     for mat, position in of_mats.values_list("mat", "number"):
         empty[mat].append(position)
     return empty
-
-
-def _going_but_should_not(on):
-    """(event, mat numbers) of the next days: planned mats that are due by the end of the event, or held back."""
-    soon = UsageEvent.objects.still_planned(on).filter(event__starts_on__lte=on + timedelta(days=NEXT_DAYS))
-    due = Assessment.objects.filter(mat=OuterRef("mat"), due_on__lte=OuterRef("event__ends_on"))
-    unfit = Q(Exists(due.exclude(urgency=Status.MEASURE.order))) | Q(mat__in=_held_ids(on))
-    in_order = soon.filter(unfit).order_by("event__starts_on", "event__code", "mat__number")
-    numbers = defaultdict(list)
-    for event, number in in_order.values_list("event", "mat__number"):
-        numbers[event].append(number)
-    events = Event.objects.in_bulk(list(numbers)[:SHOWN])
-    return Preview([(events[event], numbers[event]) for event in list(numbers)[:SHOWN]], len(numbers))

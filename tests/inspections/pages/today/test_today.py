@@ -6,9 +6,20 @@ from datetime import timedelta
 import pytest
 from django.db import connection
 from django.test.utils import CaptureQueriesContext
-from factories import fit, make_depot, make_design, make_event, make_fault, make_mat, make_segment, make_usage_event
+from factories import (
+    fit,
+    make_depot,
+    make_design,
+    make_event,
+    make_fault,
+    make_mat,
+    make_segment,
+    make_series,
+    make_usage_event,
+)
 from page_words import words_in
 
+from fleet.models import Mat
 from inspections.assessment.services import assess_pool
 from inspections.workshop.services import raise_work_orders, renew_work_order, withdraw_work_order
 from inspections.workshop.sign_off_services import answer_order
@@ -106,17 +117,60 @@ def test_a_repaired_fault_and_a_withdrawn_mat_hold_nothing_back(visitor_client, 
     assert headings_of(visitor_client) == []
 
 
-def test_events_of_the_next_days_name_the_mats_that_should_not_go(visitor_client, sound_mat, today):
+def going_section(client):
+    text = text_of(client.get("/"))
+    return text[text.index("Not fit for a planned event") : text.index("Next event")]
+
+
+def test_events_name_the_mats_that_should_not_go_and_why_however_far_ahead(visitor_client, sound_mat, today):
     soon = make_event(today + timedelta(days=5), name="Fen Half")
     far = make_event(today + timedelta(days=40), name="Far Run")
     worn = make_mat("M-001", fitted=True, fitted_on=today - timedelta(days=1200))
     for event in (soon, far):
         for mat in (sound_mat, worn):
             make_usage_event(mat, event, "planned")
-    text = text_of(visitor_client.get("/"))
-    section = text[text.index("Not fit for a planned event") : text.index("Next event")]
-    assert "Fen Half" in section and "M-001: cables due by then, or mat on hold" in section
-    assert "Far Run" not in section and "M-100" not in section
+    section = going_section(visitor_client)
+    assert re.search(r"Fen Half .*? M-001: 4 cables due Far Run .*? M-001: 4 cables due", section)
+    assert "M-100" not in section
+    assert "2 events with mats that are not fit to go" in lead_of(visitor_client)
+
+
+def test_weeks_of_a_series_stand_in_one_line_and_are_all_counted(visitor_client, sound_mat, today):
+    series = make_series(today + timedelta(days=2))
+    worn = make_mat("M-001", fitted=True, fitted_on=today - timedelta(days=1200))
+    for week in range(13):
+        event = make_event(today + timedelta(days=2 + 7 * week), name="Canal Run", series=series)
+        make_usage_event(worn, event, "planned")
+    loan = make_event(today + timedelta(days=60), days=90, name="Winter Loan")
+    make_usage_event(worn, loan, "planned")
+    section = going_section(visitor_client)
+    assert section.count("Canal Run") == 1 and "and 12 later weeks of the series" in section
+    assert "Winter Loan" in section
+    assert "14 events with mats that are not fit to go" in lead_of(visitor_client)
+
+
+def test_what_is_not_shown_of_the_events_is_counted(visitor_client, today):
+    worn = [make_mat(fitted=True, fitted_on=today - timedelta(days=1200)) for _ in range(7)]
+    for days in range(7):
+        event = make_event(today + timedelta(days=5 + days))
+        for mat in worn:
+            make_usage_event(mat, event, "planned")
+    section = going_section(visitor_client)
+    assert section.count("4 cables due") == 25
+    assert section.count("and 2 more mats") == 5 and "2 more in the list of planned events" in section
+
+
+def test_what_is_wanted_first_stands_first_of_what_is_to_be_changed_now(visitor_client, today):
+    """However far ahead both are."""
+    design = make_design(lengths_m=[0.6])
+    for number, days in (("K1", 150), ("K2", 20), ("K3", None)):
+        mat = make_mat(number, design=design, fitted=True, fitted_on=today - timedelta(days=3000 if days else 9000))
+        if days:
+            make_usage_event(mat, make_event(today + timedelta(days=days)), "planned")
+    make_fault(Mat.objects.get(number="K1"), "connector", 1, reported_on=today)
+    assess_pool(today)
+    words = text_of(visitor_client.get("/")).split("Change these cables")[1]
+    assert sorted(("K1", "K2", "K3"), key=words.index) == ["K2", "K1", "K3"]
 
 
 def test_mats_that_ask_for_a_measurement_lead_to_the_bench(bench_client, today):
@@ -177,6 +231,7 @@ def test_a_visitor_is_offered_nothing_to_do(visitor_client, sound_mat, today):
 
 def test_queries_do_not_grow_with_the_pool(keeper_client, today):
     design, depot, counts, made = make_design(lengths_m=[0.6, 1.1]), make_depot(), [], 0
+    series = make_series(today + timedelta(days=9))
     keeper_client.get("/")
     for size in (1, 3, 50):
         while made < size:
@@ -187,6 +242,7 @@ def test_queries_do_not_grow_with_the_pool(keeper_client, today):
             make_mat(design=design, depot=depot)
             make_fault(old, "cover or fold", None, reported_on=today)
             make_usage_event(worn, make_event(today + timedelta(days=5)), "planned")
+            make_usage_event(worn, make_event(today + timedelta(days=9 + 7 * made), series=series), "planned")
             make_usage_event(worn, make_event(today - timedelta(days=5)), "planned")
         assess_pool(today)
         with CaptureQueriesContext(connection) as captured:
