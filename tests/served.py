@@ -1,6 +1,7 @@
 """Halfpower started as a user starts it: in a process of its own, on a folder of its own."""
 
 import os
+import re
 import socket
 import subprocess
 import sys
@@ -29,6 +30,11 @@ def free_port():
 
 def command(*arguments):
     return [sys.executable, "manage.py", *arguments]
+
+
+def code_in(said):
+    """That with which the first account is made, as the terminal shows it."""
+    return re.search(r"The page asks for this code: (\S+)", said).group(1)
 
 
 def run(folder, *arguments, **environment):

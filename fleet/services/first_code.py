@@ -1,4 +1,5 @@
-"""The code that the first account is made with while a whole network is served: only the pool's terminal shows it.
+"""The code that the first account is made with: only the pool's terminal shows it, for any program of this computer,
+and where a whole network is served any of that, reaches the page.
 
 It lives in the memory of the process that serves, and ends with it.
 """
@@ -28,10 +29,10 @@ class _Tries:
 
 
 class FirstCode:
-    """`show` prints the code where only the owner of the computer reads it."""
+    """`show` prints the code where only the owner of the computer reads it; `from_network`: others may use it too."""
 
-    def __init__(self, show):
-        self._show, self._lock, self._tries = show, Lock(), {}
+    def __init__(self, show, from_network):
+        self.from_network, self._show, self._lock, self._tries = from_network, show, Lock(), {}
         self._code = new_code()
 
     def show(self):
@@ -63,9 +64,9 @@ def new_code():
     return "-".join("".join(letters[start : start + GROUP]) for start in range(0, len(letters), GROUP))
 
 
-def ask_for_code(show):
+def ask_for_code(show, from_network=False):
     """From now on whoever makes the first account types a code; the FirstCode."""
-    _asked["code"] = FirstCode(show)
+    _asked["code"] = FirstCode(show, from_network)
     return _asked["code"]
 
 

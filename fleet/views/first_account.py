@@ -1,7 +1,8 @@
 """The first account of a pool that no keeper can sign in to.
 
-It is made on a page that only the pool's own computer can reach. Where a whole network is served, any computer of it
-reaches the page, and it is made with a code that only the pool's terminal shows.
+It is made with a code that only the terminal shows in which the pool was started, from the pool's own computer; where a
+whole network is served, from any computer of it. A server of another kind asks for no code: there any program of its
+computer may make it.
 """
 
 from functools import partial, wraps
@@ -39,7 +40,7 @@ def first_account_first(sign_in):
 def first_account(request):
     is_asked = no_keeper_can_sign_in()
     code = asked_code() if is_asked else None
-    if not code and not is_from_this_computer(request):
+    if not (code and code.from_network) and not is_from_this_computer(request):
         return render(request, "fleet/first_account_elsewhere.html", status=403)
     if request.method != "POST" and not is_asked:
         raise Http404
@@ -53,9 +54,8 @@ def first_account(request):
 
 
 def _form_with(code, request):
-    return FirstAccountWithCodeForm(
-        request.POST or None, check=partial(code.check, address=request.META.get("REMOTE_ADDR", ""))
-    )
+    check = partial(code.check, address=request.META.get("REMOTE_ADDR", ""))
+    return FirstAccountWithCodeForm(request.POST or None, initial={"code": request.GET.get("code")}, check=check)
 
 
 def is_from_this_computer(request):

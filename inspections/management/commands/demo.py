@@ -5,6 +5,7 @@ from inspections.demo.accounts import sign_ins
 from inspections.demo.names import POOL_NAME
 from inspections.demo.services import fill_demo_pool, is_demo_pool
 from inspections.management.demo_accounts import switch_off_if_reached, switch_on_if_not_reached
+from inspections.management.first_account import offer_first_account
 from inspections.management.pool_command import PoolCommand
 from inspections.management.serving import HERE_ONLY, open_server, serve, where_to_open
 from inspections.management.starting import one_start_at_a_time
@@ -24,8 +25,9 @@ class Command(PoolCommand):
         self.say_sign_ins()
         if no_serve:
             return
-        server = open_server(port)
-        self.say(f"\n{where_to_open(f'http://{HERE_ONLY}:{port}/')} Ctrl-C stops the server.")
+        server, here = open_server(port), f"http://{HERE_ONLY}:{port}/"
+        offer_first_account(self.say, here)
+        self.say(f"\n{where_to_open(here)} Ctrl-C stops the server.")
         serve(server)
 
     def fill(self, on):

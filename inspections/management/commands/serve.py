@@ -5,13 +5,12 @@ from django.conf import settings
 from django.core.exceptions import ValidationError
 from django.utils import timezone
 
-from fleet.selectors.people import no_keeper_can_sign_in, nobody_has_an_account
-from fleet.services.first_code import ask_for_code
 from fleet.services.people import add_first_keeper
 from inspections.backup.clock import clock_warning
 from inspections.backup.database_startup import open_pool
 from inspections.demo.services import is_demo_pool
 from inspections.management.demo_accounts import switch_off_if_reached
+from inspections.management.first_account import offer_first_account, who_is_missing
 from inspections.management.lan import own_addresses, own_names, qr_code
 from inspections.management.pool_command import PoolCommand
 from inspections.management.serving import HERE_ONLY, open_server, serve, where_to_open
@@ -42,7 +41,7 @@ class Command(PoolCommand):
             self.say(wrong_clock)
         here = f"http://{HERE_ONLY}:{port}/"
         switch_off_if_reached(self.say)
-        self.first_account(here, lan)
+        offer_first_account(self.say, here, from_network=lan, made_here=self.made_here)
         if is_demo_pool():
             self.say("This is the demo pool. For your own, set HALFPOWER_DATA to another folder.")
         self.say(f"\n{where_to_open(here)}")
@@ -51,28 +50,11 @@ class Command(PoolCommand):
         self.say("Ctrl-C stops the server.")
         serve(server)
 
-    def first_account(self, here, lan):
-        """Asked in the terminal where somebody sits at it; else the first page asks, of a whole network with a code."""
-        # also where there is a keeper now: the page then never opens without it
-        code = ask_for_code(self.say_code) if lan else None
-        if not no_keeper_can_sign_in() or (sys.stdin.isatty() and self.asked_here()):
-            return
-        if code:
-            self.say(f"{self.who_is_missing()} at {here}first-account/ or, on a phone, at the address below.")
-            code.show()
-        else:
-            self.say(f"{self.who_is_missing()} on this computer: {here}first-account/")
-
-    def who_is_missing(self):
-        if nobody_has_an_account():
-            return "Nobody has an account yet. Make the first one"
-        return "No keeper can sign in. Make an account for one"
-
-    def say_code(self, code):
-        self.say(f"The page asks for this code: {code}")
-
-    def asked_here(self):
-        self.say(f"{self.who_is_missing()} here.")
+    def made_here(self):
+        """Asked in the terminal where somebody sits at it."""
+        if not sys.stdin.isatty():
+            return False
+        self.say(f"{who_is_missing()} here.")
         while True:
             try:
                 name = input("Name (leave empty to do this in the browser): ").strip()

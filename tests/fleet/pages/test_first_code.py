@@ -18,7 +18,7 @@ def terminal(monkeypatch):
     """The codes that it shows, the newest last."""
     monkeypatch.setattr(first_code, "_asked", {"code": None})
     shown = []
-    ask_for_code(shown.append).show()
+    ask_for_code(shown.append, from_network=True).show()
     return shown
 
 
@@ -104,3 +104,15 @@ def test_codes_are_short_and_never_the_same():
     assert len(codes) == 200
     assert {len(code) for code in codes} == {9}
     assert not set("".join(codes)) & set("ilo01")
+
+
+def test_where_no_network_is_served_it_lets_nobody_in_from_elsewhere(terminal):
+    ask_for_code(terminal.append).show()
+    assert send(terminal[-1]).status_code == 403
+    assert Client(REMOTE_ADDR=HERE, HTTP_X_FORWARDED_FOR=PHONE).get(URL).status_code == 403
+    assert send("", HERE).status_code == 422
+    assert send(terminal[-1], HERE).status_code == 302
+
+
+def test_an_address_may_bring_it_along(terminal):
+    assert f'value="{terminal[-1]}"' in Client().get(URL, {"code": terminal[-1]}).content.decode()

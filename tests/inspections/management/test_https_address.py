@@ -11,7 +11,7 @@ from urllib.parse import urlencode
 import pytest
 from django.core.exceptions import ValidationError
 from nginx import NGINX, nginx
-from served import PATIENCE_S, ROOT, free_port, run, serving, surroundings
+from served import PATIENCE_S, ROOT, code_in, free_port, run, serving, surroundings
 
 from inspections.management.serving import open_server
 
@@ -30,7 +30,9 @@ def pool(new_pool, port, tmp_path_factory):
     """A pool that is served, its first account made on this computer; what the server said."""
     folder = shutil.copytree(new_pool, tmp_path_factory.mktemp("behind") / "pool")
     with serving(folder, port, HALFPOWER_ADDRESS=POOL) as (_, said):
-        made = sent(port, "/first-account/", {"again": PASSWORD}, Origin=f"http://127.0.0.1:{port}")
+        made = sent(
+            port, "/first-account/", {"again": PASSWORD, "code": code_in(said)}, Origin=f"http://127.0.0.1:{port}"
+        )
         assert (made.status, made.getheader("Location")) == (302, "/")
         yield said
 
