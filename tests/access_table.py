@@ -36,6 +36,7 @@ ACCESS = {
         *("work-order-withdraw", "start", "person-add", "files-waiting"),
         *("log-link-add", "log-link-withdraw"),
         *("event-add", "event-correct", "usage-correct", "event-repeat", "event-rest", "series-end", "loan-back"),
+        "usage-instead",
         *("mat-add", "mat-correct", "mat-withdraw", "segment-correct", "segment-withdraw", "fitting-correct"),
         *("fitting-days", "mat-months", "usual-use", "note-correct", "fault-correct"),
         *("design-add", "design-correct", "design-withdraw", "position-add", "position-correct", "position-delete"),

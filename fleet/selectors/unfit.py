@@ -6,7 +6,8 @@ from ..signals import unfit_asked
 
 def unfit_by(mats, day, *, on):
     """{primary key: why, printed in a few words} of those of these mats that should not go by that day."""
-    answers = unfit_asked.send(Mat, mats=list(mats), day=day, on=on)
+    mats = list(mats)
+    answers = unfit_asked.send(Mat, mats=mats, day=day, on=on) if mats else []
     return {pk: why for _, answer in answers for pk, why in answer.items()}
 
 

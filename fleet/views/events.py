@@ -14,6 +14,7 @@ from ..forms.events import AnswerForm, EventCorrectionForm, EventFilterForm, New
 from ..forms.record_forms import VersionForm, values_of
 from ..selectors.loans import took_place, with_loans
 from ..selectors.notes import notes_of
+from ..selectors.unfit import with_unfit
 from ..selectors.usage import (
     came_home,
     event_years,
@@ -46,15 +47,23 @@ def event_list(request):
 
 def event_detail(request, code):
     event, on = get_event_or_404(code), timezone.localdate()
-    mats = mats_of_event(event, on)
+    mats = list(mats_of_event(event, on))
     plain_and_over = took_place([event], on)
     planned = [usage.mat for usage in mats if usage.state == UsageState.PLANNED]
+    over = event.ends_on < on
+    unfit = [mat for mat in with_unfit([] if over else planned, event.ends_on, on=on) if mat.unfit]
     may_call_off = bool(planned) and request.user.has_perm(_to_call_off_one(event, on))
     may_act = may_call_off or request.user.has_perm(MAY_KEEP)
     table = EventMatTable(mats, on=on, may_act=may_act, may_call_off=may_call_off)
     RequestConfig(request, paginate=False).configure(table)
-    over = event.ends_on < on
-    context = {"event": event, "table": table, "planned": planned, "over": over, "trail": trail_of_event(event)}
+    context = {
+        "event": event,
+        "table": table,
+        "planned": planned,
+        "unfit": unfit,
+        "over": over,
+        "trail": trail_of_event(event),
+    }
     context["notes"] = notes_of(event)
     context["begun"] = event.starts_on <= on
     context["may_come_home"] = came_home(event, mats, on)

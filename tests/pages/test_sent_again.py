@@ -150,6 +150,11 @@ def of_usage(event, **_):
     return event.usage_events.get(), "/events/E-1/mats/M-1/{}", {"hours_out": 5.0}
 
 
+def of_usage_of_fit_mats(event, mat, today, **_):
+    make_mat("M-3", design=mat.design, fitted=True, fitted_on=today)
+    return of_usage(event)
+
+
 def of_series(event, series, **_):
     return series, f"/series/{series.pk}/{{}}/", {"name": "Canal runs"}
 
@@ -196,6 +201,7 @@ PAGES = [
     (of_event, "correct", {"place": WHY}),
     (of_event, "delete", {"reason": WHY}),
     (of_usage, "", {"reason": WHY, "fold_cycles": "3"}),
+    (of_usage_of_fit_mats, "instead/", {"mat": "M-3"}),
     (of_series, "end", {"reason": WHY}),
     (of_instrument, "correct", {"reason": WHY, "standard_uncertainty_db": "0.3"}),
     (of_instrument, "withdraw", {"reason": WHY}),
@@ -602,7 +608,7 @@ def sent_too_late(client, act):
 
 
 # buttons and ticks, and passwords, which no page gives back
-PRESSED = {"state", "act", "role", "goes", "mats", "move", "password", "again"}
+PRESSED = {"state", "act", "role", "goes", "mats", "mat", "move", "password", "again"}
 # where a cable is moved from; one number for all mats, which stands in the field of each then
 RENEWED = {"moves", "counts_for"}
 
