@@ -1,9 +1,12 @@
 """Rows with honest defaults for tests: each call makes one thing and what it needs."""
 
+import hashlib
 from datetime import date, timedelta
 from itertools import count
 
 from django.contrib.auth.models import Group, User
+from django.core.files.base import ContentFile
+from django.core.files.storage import storages
 from django.utils import timezone
 
 from fleet.choices import AccountAct
@@ -16,6 +19,7 @@ from fleet.models import (
     Event,
     EventSeries,
     Fault,
+    FaultPhoto,
     Fitting,
     LogLink,
     Mat,
@@ -24,6 +28,7 @@ from fleet.models import (
     UsageEvent,
 )
 from fleet.models.accounts import hash_of
+from fleet.models.photos import photo_file_name
 from fleet.services.notes import ABOUT
 from fleet.services.settling import UsageValues
 from fleet.services.usage import log_event
@@ -154,6 +159,14 @@ def log_usage_event(mat, event, *, by, on, confirmed="", **values):
 
 def make_fault(mat, place="cable", position=1, reported_on=date(2026, 5, 3), **values):
     return Fault.objects.create(mat=mat, place=place, position=position, reported_on=reported_on, **values)
+
+
+def make_photo(fault, content=None, **values):
+    """A photo with its file, where the test gives what is in it."""
+    sha256 = hashlib.sha256(content or b"no file").hexdigest()
+    if content is not None:
+        storages["photos"].save(photo_file_name(sha256), ContentFile(content))
+    return FaultPhoto.objects.create(fault=fault, sha256=sha256, **values)
 
 
 def make_note(subject, text="drops on the left side", noted_on=date(2026, 5, 3), **values):

@@ -23,6 +23,7 @@ LAYERS = (
         "data_folder",
         "owner_only",
         "zip_entries",
+        "photo_files",
         "storage_failures",
     ),
     ("validators", "limits"),
@@ -51,7 +52,7 @@ ROOMS = (
     "demo",
     "pages",
 )
-FILES = ("static_files", "durable_files", "data_folder", "owner_only", "zip_entries", "storage_failures")
+FILES = ("static_files", "durable_files", "data_folder", "owner_only", "zip_entries", "photo_files", "storage_failures")
 # What every room stands on: it knows no room.
 GROUND = ("numeric", "models", "choices", "validators", "limits", "axes", "tables", *FILES)
 # Modules of a room that say what they hold instead of their layer: that of the room, or of the module by its name.

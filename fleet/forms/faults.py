@@ -2,9 +2,10 @@
 
 from django import forms
 
-from ..choices import FaultPlace
+from ..choices import CABLE_PLACES, FaultPlace
 from ..limits import DAY_PASSED
 from .fields import DayField
+from .photos import PhotosField
 from .record_forms import CorrectionFields, VersionForm, reason_field
 from .submissions import OnceForm
 
@@ -38,8 +39,38 @@ class FaultForm(forms.Form):
         self.fields["position"].choices = [("", "none"), *((number, number) for number in positions)]
 
 
+# a button each, what comes home most often first; a cable of which nobody says which is one of the cables
+TAPS = [
+    (FaultPlace.WET, "It is wet"),
+    (FaultPlace.CABLE, "A cable"),
+    (FaultPlace.CONNECTOR, "A connector"),
+    (FaultPlace.COVER, "Cover or fold"),
+    (FaultPlace.ELEMENT, "Element or board"),
+    (FaultPlace.WHOLE_MAT, "The whole mat"),
+    (FaultPlace.NOT_KNOWN, "Not known where"),
+]
+
+
 class FaultReportForm(OnceForm, FaultForm):
-    pass
+    """One tap on a place sends it; all else may be left as it is."""
+
+    photos = PhotosField(label="Photos")
+    taps = TAPS
+
+    def __init__(self, *args, **kwargs):
+        super().__init__(*args, **kwargs)
+        self.fields["place"].error_messages["required"] = "Say what is damaged or wet: press one of the buttons."
+        self.fields["position"].choices[0] = ("", "not known")
+        self.fields["position"].help_text += " Not known: leave it."
+
+    def clean(self):
+        """A cable or connector that nobody can name is one of the cables; its words then say that it is a connector."""
+        values = super().clean()
+        if values.get("place") in CABLE_PLACES and "position" in values and values["position"] is None:
+            if values["place"] == FaultPlace.CONNECTOR:
+                values["what"] = f"connector: {values['what']}" if values.get("what") else "connector"
+            values["place"] = FaultPlace.ONE_OF_CABLES
+        return values
 
 
 class FaultEndForm(VersionForm):

@@ -1,7 +1,10 @@
 """Photos of what is wrong with a mat."""
 
+import re
+
 from django.core.validators import RegexValidator
 from django.db import models
+from django.urls import reverse
 
 from .fields import LineField
 from .mats import Fault
@@ -18,5 +21,20 @@ class FaultPhoto(Recorded):
         ordering = ["pk"]
         constraints = [models.UniqueConstraint(fields=["fault", "sha256"], name="a_photo_once_at_a_fault")]
 
+    @property
+    def file_name(self):
+        return photo_file_name(self.sha256)
+
+    @property
+    def url(self):
+        return reverse("fleet:photo", args=[self.sha256])
+
     def __str__(self):
         return f"Photo of {self.fault}"
+
+
+def photo_file_name(sha256):
+    """Where the picture lies among the photos; ValueError for what is no hash, whoever wrote it into the database."""
+    if not re.fullmatch("[0-9a-f]{64}", sha256):
+        raise ValueError("no name of a photo")
+    return f"{sha256[:2]}/{sha256}.jpg"

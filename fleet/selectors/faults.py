@@ -7,16 +7,23 @@ from ..models import Fault
 
 
 def get_fault_or_404(pk):
-    return get_object_or_404(Fault.objects.select_related("mat__design", "recorded_by"), pk=pk)
+    """With its photos, for the page that shows it."""
+    faults = Fault.objects.select_related("mat__design", "recorded_by").prefetch_related("photos__recorded_by")
+    return get_object_or_404(faults, pk=pk)
 
 
 def faults_of_mat(mat, on):
-    """All faults of a mat, with who reported and who closed each: those open first, then the newest."""
-    faults = list(mat.faults.select_related("recorded_by").order_by("-reported_on", "number"))
+    """All faults of a mat with photos, and who reported and who closed each: those open first, then the newest."""
+    of_mat = mat.faults.select_related("recorded_by").prefetch_related("photos")
+    faults = list(of_mat.order_by("-reported_on", "number"))
     closers = closers_of(faults)
     for fault in faults:
         fault.closed_by = closers.get(fault.pk)
     return sorted(faults, key=lambda fault: not is_open(fault, on))
+
+
+def open_faults_of_mat(mat, on):
+    return list(mat.faults.open_on(on).prefetch_related("photos").order_by("-reported_on", "number"))
 
 
 def closers_of(faults):

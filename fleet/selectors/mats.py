@@ -6,10 +6,10 @@ from django.db.models import Count, OuterRef, Subquery
 from django.db.models.functions import Coalesce
 from django.shortcuts import get_object_or_404
 
-from ..models import Depot, DesignPosition, Fitting, Mat, MatDesign
+from ..models import Depot, DesignPosition, FaultPhoto, Fitting, Mat, MatDesign
 from .deleting_fittings import deleted_fittings
 from .notes import trail_of_notes
-from .trail import newest_first, trail_of_rows
+from .trail import deleted_rows, newest_first, trail_of_rows
 
 IN_USE, WITHDRAWN, ALL = "in use", "withdrawn", "all"
 
@@ -95,7 +95,7 @@ def usage_of_mat(mat, on):
 
 
 def trail_of_mat(mat):
-    """Corrections of the mat, of its fittings, faults and notes in one list, newest first."""
+    """Corrections of the mat, of its fittings, faults, their photos and notes in one list, newest first."""
     parts = [
         trail_of_rows([mat], name=lambda row: "Mat"),
         trail_of_rows(
@@ -103,6 +103,7 @@ def trail_of_mat(mat):
         ),
         trail_of_rows(mat.faults.all(), name=lambda row: f"Fault of {row.reported_on:%Y-%m-%d} ({row.place})"),
         trail_of_notes(mat),
+        deleted_rows(FaultPhoto, lambda row: "Photo of a fault: taken off", fault__in=mat.faults.values("pk")),
     ]
     return newest_first(*parts, deleted_fittings(mat=mat))
 

@@ -8,18 +8,23 @@ from ..choices import CABLE_PLACES, FaultEnd, FaultPlace, ends_of
 from ..models import Fault, Fitting
 from ..signals import wear_changed
 from .locks import hold
+from .photos import add_photos
 from .rows import check_day
 
 
 @transaction.atomic
-def report_fault(mat, *, by, on, place, reported_on, what="", position=None):
-    """A fault of a cable or connector makes its segment due; any other holds the mat back until it is ended."""
+def report_fault(mat, *, by, on, place, reported_on, what="", position=None, photos=()):
+    """A fault of a cable or connector makes its segment due; any other holds the mat back until it is ended.
+
+    `photos`: as `parsing.photos` makes them.
+    """
     hold(mat)
     _check(mat, place, position, reported_on, on)
     values = {"place": place, "reported_on": reported_on, "what": what, "position": position}
     fault = Fault(mat=mat, number=_next_number(mat, reported_on), recorded_by=by, **values)
     fault.full_clean()
     fault.save()
+    add_photos(fault, photos, by=by)
     _notify_wear(fault, on)
     return fault
 

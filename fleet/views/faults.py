@@ -10,7 +10,7 @@ from ..access import MAY_BENCH
 from ..choices import FaultEnd, FaultPlace, ends_of
 from ..forms.faults import FaultCorrectionForm, FaultEndForm, FaultReportForm
 from ..forms.record_forms import values_of
-from ..selectors.faults import get_fault_or_404
+from ..selectors.faults import get_fault_or_404, open_faults_of_mat
 from ..selectors.mats import get_mat_or_404, positions_of, trail_of_mat
 from ..services.faults import correct_fault, end_fault, report_fault
 from .next_page import next_page
@@ -26,10 +26,15 @@ ASKED = ("reported_on", "position", "place")
 def fault_report(request, number):
     mat, on = get_mat_or_404(number), timezone.localdate()
     asked = {"reported_on": on} | {name: request.GET[name] for name in ASKED if name in request.GET}
-    form = FaultReportForm(request.POST or None, positions=_positions(mat, on), initial=asked)
+    sent = (request.POST, request.FILES) if request.method == "POST" else ()
+    form = FaultReportForm(*sent, positions=_positions(mat, on), initial=asked)
     address = submit(request, form, partial(_report, request, mat, on))
     back = next_page(request, mat)
-    return redirect(address) if address else form_page(request, "fleet/fault_report.html", form, mat=mat, back=back)
+    if address:
+        return redirect(address)
+    more = form.is_bound or "position" in asked
+    context = {"mat": mat, "back": back, "faults": open_faults_of_mat(mat, on), "more": more}
+    return form_page(request, "fleet/fault_report.html", form, **context)
 
 
 def _report(request, mat, on, **values):
@@ -54,16 +59,23 @@ def fault_end(request, pk):
     fault, on = get_fault_or_404(pk), timezone.localdate()
     if fault.ended_on:
         messages.warning(request, f"The fault of {fault.reported_on:%Y-%m-%d} is closed: {fault.end_reason}.")
-        return redirect(fault.mat)
+        return redirect(next_page(request, fault.mat))
     ends = _ends_for(request.user, fault)
     if not ends or request.POST.get("end_reason", ends[0]) in set(FaultEnd) - set(ends):
         require(request.user, MAY_BENCH)
     only = {"end_reason": ends[0]} if len(ends) == 1 else {}
     form = FaultEndForm(request.POST or None, ends=ends, initial={"ended_on": on} | only)
     if submit(request, form, partial(end_fault, fault, by=request.user, on=on), row=fault) is not None:
-        messages.success(request, f"Closed: {fault.end_reason}.")
-        return redirect(fault.mat)
-    return form_page(request, "fleet/fault_end.html", form, fault=fault, mat=fault.mat)
+        messages.success(request, _closed(fault))
+        return redirect(next_page(request, fault.mat))
+    context = {"fault": fault, "mat": fault.mat, "next": next_page(request, fault.mat)}
+    return form_page(request, "fleet/fault_end.html", form, **context)
+
+
+def _closed(fault):
+    if fault.end_reason == FaultEnd.DRIED:
+        return f"{fault.mat.at_start} has dried."
+    return f"Closed: {fault.end_reason}."
 
 
 def _ends_for(user, fault):
@@ -88,6 +100,8 @@ def fault_correct(request, pk):
         parent=link_to("fleet:mat-list", "Mats"),
         return_url=fault.mat.get_absolute_url(),
         trail=lambda row: trail_of_mat(row.mat),
+        fault=fault,
+        mat=fault.mat,
     )
 
 

@@ -19,11 +19,12 @@ def add_page(request, form, act, *, title, parent, lead="", redirect_to=None):
     return form_page(request, "fleet/add.html", form, title=title, parent=parent, lead=lead)
 
 
-def correct_page(request, row, form, act, *, parent, trail, return_url=None, lead=""):
+def correct_page(request, row, form, act, *, parent, trail, return_url=None, lead="", **more):
+    """`more`: what the page of this kind of row shows besides."""
     if submit(request, form, act, row=row) is not None:
         messages.success(request, f"{row.at_start} is corrected.")
         return redirect(return_url or row)
-    context = {"name": str(row), "parent": parent, "trail": trail(row), "lead": lead}
+    context = {"name": str(row), "parent": parent, "trail": trail(row), "lead": lead, **more}
     return form_page(request, "fleet/correct.html", form, return_url=return_url or row.get_absolute_url(), **context)
 
 

@@ -5,6 +5,7 @@ one who reads; one caller has not all connections to itself, and asks for one th
 refused before it lies on the disk.
 """
 
+import re
 import select
 import time
 from functools import partial
@@ -15,6 +16,8 @@ from waitress.channel import HTTPChannel
 from waitress.parser import HTTPRequestParser
 from waitress.utilities import Error
 
+from fleet.forms.photos import MOST_AT_ONCE
+from fleet.parsing.photos import LARGEST_BYTES
 from fleet.services.session_keys import is_made_here
 
 MIB = 2**20
@@ -29,8 +32,13 @@ HERE = ("127.0.0.1", "::1")
 
 # forms without files: as many bytes as Django reads of one, and room for its own refusal in words
 FORM_BYTES = settings.DATA_UPLOAD_MAX_MEMORY_SIZE + MIB
-# the page that takes files: it refuses in words what is somewhat too large
-FILES_PATH, FILES_BYTES = "/files/", 2 * settings.UPLOAD_LIMIT_BYTES
+# the pages that take files and photos: they refuse in words what is somewhat too large
+FILES_BYTES, PHOTOS_BYTES = 2 * settings.UPLOAD_LIMIT_BYTES, 2 * MOST_AT_ONCE * LARGEST_BYTES
+MOST_BYTES = {
+    re.compile("/files/"): FILES_BYTES,
+    re.compile("/mats/[^/]+/faults/report/"): PHOTOS_BYTES,
+    re.compile("/faults/[0-9]+/photos/"): PHOTOS_BYTES,
+}
 # of all that is on its way at the same moment, beside what waitress keeps in memory
 ALL_BYTES, SMALL_BYTES = 4 * settings.UPLOAD_LIMIT_BYTES, MIB // 2
 
@@ -88,16 +96,18 @@ class Request(HTTPRequestParser):
             return ONE_AT_A_TIME
         if self.chunked:
             return NO_LENGTH
-        if self.content_length > (FILES_BYTES if self._may_be_files() else FORM_BYTES):
+        if self.content_length > self._most_bytes():
             return TOO_LARGE
         if self.content_length > SMALL_BYTES and _bytes_coming(self._channel.server) > ALL_BYTES:
             return TOO_MUCH
         return None
 
-    def _may_be_files(self):
+    def _most_bytes(self):
         """Who never signed in brings no file; whether the session is still alive the page finds out."""
         key = parse_cookie(self.headers.get("COOKIE", "")).get(settings.SESSION_COOKIE_NAME, "")
-        return self.path == FILES_PATH and is_made_here(key)
+        if not is_made_here(key):
+            return FORM_BYTES
+        return next((most for page, most in MOST_BYTES.items() if page.fullmatch(self.path)), FORM_BYTES)
 
 
 class Pace:

@@ -20,7 +20,7 @@ from fleet.forms.people import SignInForm
 from fleet.views.next_page import is_ours
 from fleet.views.sign_in import asked_to_wait, browser_of, remember_browser
 
-URLENCODED = "application/x-www-form-urlencoded"
+FORMS = ("application/x-www-form-urlencoded", "multipart/form-data")
 # the largest form is a pool's list of mats typed by hand; what is larger came from no form of ours
 LARGEST_KEPT_BYTES = 200_000
 SALT = "halfpower.sent_form"
@@ -29,18 +29,19 @@ MACHINERY = ("token", "row", "version", "mat", "moves", "act", "seen", "confirme
 
 @dataclass(frozen=True)
 class SentForm:
-    """Where a form was sent to and what stood in it, without secrets."""
+    """Where a form was sent to and what stood in it, without secrets; `files`: some came with it, and are not kept."""
 
     path: str
     fields: list
+    files: bool = False
 
     @classmethod
     def of(cls, request):
         """The form of this request; None where there is none that may be kept."""
-        if request.method != "POST" or request.content_type != URLENCODED or not _is_small(request):
+        if request.method != "POST" or request.content_type not in FORMS or not _is_small(request):
             return None
         fields = [(name, value) for name, values in request.POST.lists() for value in values if not _is_secret(name)]
-        return cls(request.get_full_path(), fields) if fields else None
+        return cls(request.get_full_path(), fields, any(request.FILES.values())) if fields else None
 
     @classmethod
     def unpacked(cls, text):
@@ -52,7 +53,7 @@ class SentForm:
 
     @property
     def packed(self):
-        return signing.dumps([self.path, self.fields], salt=SALT, compress=True)
+        return signing.dumps([self.path, self.fields, self.files], salt=SALT, compress=True)
 
     @property
     def typed(self):
@@ -61,8 +62,13 @@ class SentForm:
 
 
 def _is_small(request):
+    """Of a form with files what was typed beside them."""
     length = request.META.get("CONTENT_LENGTH") or ""
-    return length.isdecimal() and 0 < int(length) <= LARGEST_KEPT_BYTES
+    if not length.isdecimal() or not int(length):
+        return False
+    if int(length) <= LARGEST_KEPT_BYTES or request.content_type == FORMS[0]:
+        return int(length) <= LARGEST_KEPT_BYTES
+    return sum(len(value) for values in request.POST.lists() for value in values[1]) <= LARGEST_KEPT_BYTES
 
 
 def _is_secret(name):

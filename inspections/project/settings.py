@@ -222,6 +222,7 @@ STATIC_ROOT = DATA_DIR / "static"
 STATICFILES_DIRS = [BASE_DIR / "static"]
 STORAGES = {
     "default": {"BACKEND": "django.core.files.storage.FileSystemStorage"},
+    "photos": {"BACKEND": "inspections.photo_files.PhotoFiles"},
     "staticfiles": {"BACKEND": "inspections.static_files.StaticFiles"},
 }
 

@@ -24,6 +24,7 @@ from factories import (
     make_mat,
     make_note,
     make_person,
+    make_photo,
     make_reading,
     make_segment,
     make_series,
@@ -137,6 +138,11 @@ def of_fault(mat, **_):
     return fault, f"/faults/{fault.pk}/{{}}/", {"what": "braid torn"}
 
 
+def of_photo(mat, **_):
+    photo = make_photo(make_fault(mat))
+    return photo, f"/photos/{photo.pk}/{{}}/", {"sha256": "1" * 64}
+
+
 def of_note(mat, **_):
     note = make_note(mat)
     return note, f"/notes/{note}/{{}}/", {"text": "drops on the right side"}
@@ -197,6 +203,7 @@ PAGES = [
     (of_occupied_position, "fit", {"segment": "C-NEW", **OUT}),
     (of_fault, "correct", {"what": WHY}),
     (of_fault, "end", {"reason": WHY, "end_reason": "repair"}),
+    (of_photo, "take-off", {"reason": WHY}),
     (of_note, "correct", {"text": WHY}),
     (of_event, "correct", {"place": WHY}),
     (of_event, "delete", {"reason": WHY}),
@@ -400,6 +407,12 @@ def a_password(keeper, **_):
     return Act(ACCOUNT, lambda: deactivate(ottilie, by=keeper), "and is deactivated", to=to, typed=new)
 
 
+def a_wet_mat_that_has_dried(mat, today, **_):
+    fault = make_fault(mat, "wet", None, today)
+    to = f"/faults/{fault.pk}/end/"
+    return Act("/mats/M-1/", *corrected(fault, what="soaked"), to=to, typed={"end_reason": "dried"})
+
+
 ACCOUNT = "/people/ottilie/account/"
 TAKEN_OVER = [
     taking_out_where_another_cable_is_now,
@@ -419,6 +432,7 @@ TAKEN_OVER = [
     a_limit_of_a_position,
     a_role,
     a_password,
+    a_wet_mat_that_has_dried,
 ]
 
 

@@ -120,3 +120,25 @@ def test_one_that_came_closed_out_of_a_file_names_nobody(keeper_client, event, t
     mat = event.usage_events.first().mat
     make_fault(mat, "wet", None, reported_on=today, ended_on=today, end_reason="dried")
     assert f"closed {today:%-d %b %Y}: dried" in words_in(page(keeper_client, "/mats/6/"))
+
+
+def test_one_tap_says_that_a_wet_mat_has_dried_where_it_is_shown(log_client, event, today):
+    mat = event.usage_events.first().mat
+    for number, place in enumerate(("/mats/6/", "/"), 1):
+        fault = make_fault(mat, "wet", None, reported_on=today, number=number)
+        end = f"/faults/{fault.pk}/end/"
+        button = form_in(log_client.get(place), end) | {"end_reason": "dried"}
+        answer = log_client.post(end, button, follow=True)
+        fault.refresh_from_db()
+        assert (fault.ended_on, fault.end_reason) == (today, "dried")
+        assert answer.request["PATH_INFO"] == place
+        assert "Mat 6 has dried." in words_in(answer.content.decode())
+
+
+def test_a_tap_on_dried_that_comes_too_late_is_told_so(log_client, bench_client, event, today):
+    fault = make_fault(event.usage_events.first().mat, "wet", None, reported_on=today)
+    end = f"/faults/{fault.pk}/end/"
+    button = form_in(log_client.get("/mats/6/"), end) | {"end_reason": "dried"}
+    bench_client.post(end, form_in(bench_client.get(end)) | {"end_reason": "looked at, nothing found"})
+    answer = log_client.post(end, button, follow=True)
+    assert "is closed: looked at, nothing found" in words_in(answer.content.decode())

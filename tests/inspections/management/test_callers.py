@@ -170,17 +170,14 @@ def test_a_connection_that_is_used_again_is_as_good_as_a_new_one(server):
         (head(callers.FORM_BYTES + 1, "/files/"), "413 Content Too Large"),
         (head(callers.FORM_BYTES + 1, "/files/", INVENTED), "413 Content Too Large"),
         (head(callers.FILES_BYTES + 1, "/files/", b"Cookie\r\n"), "413 Content Too Large"),
+        (head(callers.FORM_BYTES + 1, "/mats/6/faults/report/"), "413 Content Too Large"),
+        (head(callers.PHOTOS_BYTES + 1, "/faults/1/photos/", b"Cookie\r\n"), "413 Content Too Large"),
         (head(150 * callers.MIB, more=b"Expect: 100-continue\r\n"), "413 Content Too Large"),
         (b"POST / HTTP/1.1\r\nHost: localhost\r\nTransfer-Encoding: chunked\r\n\r\n", "411 Length Required"),
     ],
     ids=[
-        "150 MB",
-        "more than a form",
-        "a file of nobody",
-        "a file by an invented cookie",
-        "more than files",
-        "who asks first",
-        "of no length",
+        *("150 MB", "more than a form", "a file of nobody", "a file by an invented cookie", "more than files"),
+        *("a photo of nobody", "more than photos", "who asks first", "of no length"),
     ],
 )
 def test_what_no_page_takes_is_refused_before_it_is_read(server, request_head, says):
@@ -189,10 +186,11 @@ def test_what_no_page_takes_is_refused_before_it_is_read(server, request_head, s
     assert "Nothing was read or stored." in answer or "nothing was read or stored." in answer
 
 
-def test_files_of_somebody_who_is_signed_in_may_be_larger_than_a_form(server):
+@pytest.mark.parametrize("page", ["/files/", "/mats/M%20-6/faults/report/", "/faults/12/photos/"])
+def test_files_of_somebody_who_is_signed_in_may_be_larger_than_a_form(server, page):
     size = callers.FORM_BYTES + 1
     with connect(server) as line:
-        line.sendall(head(size, "/files/", COOKIE) + b"x" * size)
+        line.sendall(head(size, page, COOKIE) + b"x" * size)
         hear(line, f"POST {size}")
 
 

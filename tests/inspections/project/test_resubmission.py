@@ -7,8 +7,10 @@ from urllib.parse import urlencode
 import pytest
 from django.contrib.auth.models import User
 from django.test import Client, RequestFactory
+from factories import make_mat
+from photos import photo_file
 
-from fleet.models import Event, Mat
+from fleet.models import Event, Fault, Mat
 from inspections.project.resubmission import SentForm
 
 EVENT = {"name": "Dyke run", "starts_on": "2026-05-02", "place": "Quay <north>"}
@@ -67,6 +69,22 @@ def test_a_form_sent_after_signing_out_is_kept_through_the_sign_in(browser):
     assert not Event.objects.exists()
     assert sent_again(browser, asked).status_code == 302
     assert [event.place for event in Event.objects.all()] == ["Quay <north>"]
+
+
+def test_a_report_with_a_photo_sent_after_signing_out_keeps_its_words_and_says_that_the_photo_is_gone(browser):
+    make_mat("6")
+    report = "/mats/6/faults/report/"
+    form = browser.form_at(report) | {"place": "wet", "what": "soaked <through>", "reported_on": "2026-05-02"}
+    browser.logout()
+    answer = browser.post(report, form | {"photos": [photo_file()]}, **OURS)
+    assert answer.status_code == 401
+    asked = browser.send("/sign-in/", hidden_fields(answer) | {"username": "keeper", "password": PASSWORD})
+    page = asked.content.decode()
+    assert "soaked &lt;through&gt;" in page
+    assert "<b>Photos are not kept here.</b> Send this first, then add them again." in page
+    browser.send(report, hidden_fields(asked))
+    fault = Fault.objects.get()
+    assert (fault.place, fault.what, fault.photos.count()) == ("wet", "soaked <through>", 0)
 
 
 def test_a_wrong_password_in_between_loses_nothing(browser):
