@@ -3,11 +3,11 @@
 from datetime import timedelta
 from itertools import count
 
-from django.db.models import Case, Count, F, Max, Min, Q, When
+from django.db.models import Case, Count, F, Max, Min, Prefetch, Q, When, prefetch_related_objects
 from django.shortcuts import get_object_or_404
 
 from ..choices import UsageBasis, UsageState
-from ..models import Event, Mat, UsageEvent
+from ..models import Event, Fault, Mat, UsageEvent
 from ..models.fields import code_key
 from ..parsing.whole_numbers import read_whole
 from ..validators import NAME_LENGTH
@@ -106,10 +106,16 @@ def mats_of_event(event, on):
 
 
 def came_home(event, usage_events, on):
-    """Mats of an event that somebody may find damaged or wet: it has begun, and is not long over."""
+    """Mats of an event that somebody may find damaged or wet: it has begun, and is not long over.
+
+    With `open_faults`, of which some may have been reported already.
+    """
     if not event.starts_on <= on <= event.ends_on + RECENTLY:
         return []
-    return [row.mat for row in usage_events if row.state != UsageState.CALLED_OFF and row.basis != UsageBasis.USUAL]
+    went = [row for row in usage_events if row.state != UsageState.CALLED_OFF and row.basis != UsageBasis.USUAL]
+    mats = [row.mat for row in went]
+    prefetch_related_objects(mats, Prefetch("faults", Fault.objects.open_on(on), to_attr="open_faults"))
+    return mats
 
 
 def mats_to_choose():
