@@ -159,3 +159,13 @@ def test_the_network_is_not_served_past_the_proxy(settings):
     settings.IS_ENCRYPTED, settings.POOL_ADDRESS = True, POOL
     with pytest.raises(ValidationError, match=f"reach the pool at {POOL}, .* Leave --lan out"):
         open_server(8000, "0.0.0.0")
+
+
+@pytest.mark.process
+@pytest.mark.skipif(NGINX is None, reason="There is no nginx here.")
+def test_while_the_app_is_down_the_proxy_logs_that_and_no_link_of_a_phone(tmp_path):
+    with nginx(tmp_path, free_port()) as (outside, trusting):
+        via = {"Host": f"pool.example.org:{outside}", "trusting": trusting}
+        assert [asked(outside, place, **via).status for place in ("/due/", "/phone/a-secret/")] == [502, 502]
+        logged = (tmp_path / "error.log").read_text()
+    assert "/due/" in logged and "a-secret" not in logged
