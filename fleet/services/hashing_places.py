@@ -1,7 +1,7 @@
 """Hashing a password takes a core for a third of a second: few do it at once, so that pages go on beside guessing."""
 
 from contextlib import contextmanager
-from threading import BoundedSemaphore
+from threading import BoundedSemaphore, Lock
 
 from .sign_in_counts import TooManyTries
 
@@ -10,20 +10,27 @@ WAIT_S = 5
 
 
 class Line:
-    """One hashes, few wait for that, and the rest go away: most threads of the server stay free for pages."""
+    """One hashes, few wait for that, and the rest go away: most threads of the server stay free for pages.
+
+    Nobody stands in it twice: who signs in again and again, even rightly, keeps nobody else out.
+    """
 
     def __init__(self, waiting=2):
-        self._line, self._place = BoundedSemaphore(1 + waiting), BoundedSemaphore(1)
+        self._room, self._place = 1 + waiting, BoundedSemaphore(1)
+        self._names, self._lock = [], Lock()
 
     @contextmanager
-    def joined(self):
-        """Run the block in the line; TooManyTries where it is full."""
-        if not self._line.acquire(blocking=False):
-            raise TooManyTries(WAIT_S)
+    def joined(self, name):
+        """Run the block in the line; TooManyTries where it is full, or somebody of that name stands in it."""
+        with self._lock:
+            if name in self._names or len(self._names) >= self._room:
+                raise TooManyTries(WAIT_S)
+            self._names.append(name)
         try:
             yield
         finally:
-            self._line.release()
+            with self._lock:
+                self._names.remove(name)
 
     @contextmanager
     def place_to_hash(self):

@@ -43,7 +43,7 @@ def sign_in(name, password, *, address, now, browser=UNKNOWN):
     person = User.objects.filter(username=name).first()
     mark = browser.mark_for(person)
     line, counts = KNOWN_BROWSERS if mark else ANYBODY, counts_of_sign_in(name, address, mark)
-    if not _is_right(person, password, line, counts, address=address, now=now):
+    if not _is_right(person, name, password, line, counts, address=address, now=now):
         note_try(SignInOutcome.WRONG, account=person, address=address, now=now)
         raise ValidationError(WRONG, code="invalid_login")
     if not person.is_active:
@@ -59,7 +59,7 @@ def sign_in(name, password, *, address, now, browser=UNKNOWN):
 def check_old_password(person, password, *, address, now):
     """ValidationError, or TooManyTries, unless this is the password of the account that somebody is signed in with."""
     counts = counts_of_old_password(person)
-    if not _is_right(person, password, KNOWN_BROWSERS, counts, address=address, now=now):
+    if not _is_right(person, person.username, password, KNOWN_BROWSERS, counts, address=address, now=now):
         note_try(SignInOutcome.OLD_PASSWORD, account=person, address=address, now=now)
         raise ValidationError(WRONG_OLD_PASSWORD, code="password_incorrect")
     forget_failures(counts, now)
@@ -77,11 +77,11 @@ def note_try(outcome, *, account, address, now):
     clear_old_counts(now)
 
 
-def _is_right(person, password, line, counts, *, address, now):
+def _is_right(person, name, password, line, counts, *, address, now):
     check_not_endless(password)
     try:
         refuse_while_waiting(counts, now)
-        with line.joined():
+        with line.joined(name):
             count_try(counts, now)
             with line.place_to_hash():
                 return _fits(person, password)

@@ -214,18 +214,18 @@ def test_of_twenty_who_sign_in_at_once_no_more_are_looked_at_than_are_counted(ha
 
 
 @contextmanager
-def standing_in(line):
-    """As many as the line has room for, of whom one hashes."""
+def standing_in(line, many=3):
+    """As many as the line has room for, or fewer; one of them hashes."""
     done = Event()
 
-    def hash_slowly():
-        with line.joined(), line.place_to_hash():
+    def hash_slowly(name):
+        with line.joined(name), line.place_to_hash():
             done.wait(60)
 
-    threads = [Thread(target=hash_slowly) for _ in range(3)]
+    threads = [Thread(target=hash_slowly, args=(f"guest {number}",)) for number in range(many)]
     for thread in threads:
         thread.start()
-    while line._line._value or line._place._value:
+    while len(line._names) < many or line._place._value:
         sleep(0)
     try:
         yield
@@ -240,6 +240,13 @@ def test_one_hashes_two_wait_for_that_and_the_rest_go_away_uncounted(keeper, has
         assert guess(9) == ["wait 5"] * 9
     assert (hashed, SignInCount.objects.count()) == ([], 0)
     assert outcome(password=RIGHT) == "in"
+
+
+def test_who_signs_in_again_and_again_stands_in_the_line_once(keeper):
+    with standing_in(ANYBODY, many=1):
+        assert [outcome("guest 0") for _ in range(6)] == ["wait 5"] * 6
+        with ANYBODY.joined("keeper"):
+            pass
 
 
 def test_guessers_who_fill_the_line_keep_out_no_browser_that_signed_in_before(keeper):
