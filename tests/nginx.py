@@ -15,7 +15,8 @@ NAME = "pool.example.org"
 FRAME = """
 daemon off; master_process off; pid {folder}/nginx.pid; events {{}}
 http {{
-  access_log off; error_log {folder}/error.log; client_body_temp_path {folder}/1; proxy_temp_path {folder}/2; fastcgi_temp_path {folder}/3;
+  access_log off; error_log {folder}/error.log;
+  client_body_temp_path {folder}/1; proxy_temp_path {folder}/2; fastcgi_temp_path {folder}/3;
   uwsgi_temp_path {folder}/4; scgi_temp_path {folder}/5;
   {server}
 }}
