@@ -14,6 +14,7 @@ from django.db import DatabaseError, connection
 from fleet.selectors.log_links import a_restore_withdrew_links
 
 from ..data_folder import BESIDE, KEPT
+from .accounts_back import told_who_came_back, ways_in
 from .archive import opened
 from .checks import NOTHING
 from .engines import NAMES, engine_in_use
@@ -75,8 +76,11 @@ def _restore(archive, replace, now, notify):
             if going := _what_goes(archive, damaged, replace):
                 _say_what_goes(going, notify)
                 notify(_save_what_goes(going, now, notify))
+            before = {} if damaged else ways_in()
             with swapping_files(archive.kept, folder):
                 engine.put_in_place(prepared)
+    for sentence in told_who_came_back(before, ways_in()):
+        notify(sentence)
     if a_restore_withdrew_links(now):
         notify(LINKS_WITHDRAWN)
 

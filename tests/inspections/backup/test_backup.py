@@ -11,7 +11,7 @@ from django.contrib.auth.models import User
 from django.core.management import CommandError, call_command
 from django.db import connection, transaction
 from django.db.migrations.recorder import MigrationRecorder
-from factories import make_cable_type, make_link, make_mat, make_segment
+from factories import make_cable_type, make_link, make_mat, make_person, make_segment
 
 from fleet.models import CableSegment, Mat, Session
 from fleet.services.link_ends import withdraw_link
@@ -72,6 +72,22 @@ def test_a_restore_says_nothing_of_links_where_none_would_have_worked(keeper, tm
     make_link(account, withdrawn_at=AT)
     make_backup(tmp_path / "pool.zip", now=AT)
     assert LINKS_ARE_OUT not in restore(tmp_path / "pool.zip", replace=True)
+
+
+def test_a_restore_names_the_accounts_that_let_somebody_in_otherwise_than_before(keeper, bench_hand, visitor, tmp_path):
+    """Since the back-up one member left, one changed a password, and one became less; one came, who is gone now."""
+    make_backup(tmp_path / "pool.zip", now=AT)
+    User.objects.filter(pk=bench_hand.pk).update(is_active=False)
+    keeper.set_password("new-boots-8")
+    keeper.save()
+    visitor.groups.clear()
+    make_person("later")
+    said = restore(tmp_path / "pool.zip", replace=True)
+    assert f"These accounts can sign in, who could not before the restore: {bench_hand}." in said
+    assert f"These accounts sign in with the password of that day: {keeper}." in said
+    assert f"These accounts are in the role of that day: {visitor}." in said
+    assert "later" not in said
+    assert "These accounts" not in restore(tmp_path / "pool.zip", replace=True)
 
 
 def test_the_secret_key_static_files_copies_and_files_that_wait_stay_out(one_of_everything, tmp_path, data_dir):
