@@ -16,7 +16,7 @@ from .sqlite import put_in_place
 from .sqlite_schema import as_the_pool
 
 # a start that was cut short leaves rows in these tables only
-FILLED_BY_MIGRATIONS = ("django_", "sqlite_", "auth_permission", "auth_group")
+FILLED_BY_MIGRATIONS = ("django_", "sqlite_", "auth_permission", "auth_group", "fleet_pool")
 
 
 def holds_no_records():

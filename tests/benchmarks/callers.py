@@ -22,7 +22,7 @@ from http.cookiejar import CookieJar
 from pathlib import Path
 
 sys.path.insert(0, str(Path(__file__).resolve().parents[1]))
-from served import serving
+from served import code_in, free_port, serving
 
 HOST = "127.0.0.1"
 HALF = b"POST /events/log/ HTTP/1.1\r\nHost: localhost\r\nContent-Le"
@@ -33,16 +33,15 @@ PATIENCE_S = 90
 
 def main(arguments=None):
     asked = argparse.ArgumentParser(description=__doc__.splitlines()[0])
-    asked.add_argument("--port", type=int, default=8171)
+    asked.add_argument("--port", type=int, default=free_port())
     asked.add_argument("--quick", action="store_true")
     asked = asked.parse_args(arguments)
-    with tempfile.TemporaryDirectory() as folder, serving(Path(folder), asked.port) as (process, _):
-        measure(asked.port, process.pid, asked.quick)
+    with tempfile.TemporaryDirectory() as folder, serving(Path(folder), asked.port) as (process, said):
+        measure(asked.port, process.pid, signed_in(asked.port, code_in(said)), asked.quick)
 
 
-def measure(port, process_id, quick):
+def measure(port, process_id, opener, quick):
     looks, few = (1, 11) if quick else (40, 1)
-    opener = signed_in(port)
     alone = times(opener, port, looks)
     print(f"{'callers':42} {'median':>7} {'worst':>7}   cut off after   on the disk")
     say("nobody else", alone, alone)
@@ -65,12 +64,13 @@ def say(what, seen, alone, cut_s=None, most_bytes=0):
     print(f"{what:42} {median:7.2f} {worst:7.2f}   {cut:13}   {most_bytes / 2**20:.1f} MB", flush=True)
 
 
-def signed_in(port):
+def signed_in(port, code):
     """The first account is made as people make it."""
     opener = urllib.request.build_opener(urllib.request.HTTPCookieProcessor(CookieJar()))
     with opener.open(f"http://{HOST}:{port}/", timeout=PATIENCE_S) as first:
         token = re.search(r'name="csrfmiddlewaretoken" value="([^"]+)"', first.read().decode())[1]
-    sent = {"name": "mira", "password": "muddy-hands-7", "again": "muddy-hands-7", "csrfmiddlewaretoken": token}
+    sent = {"name": "mira", "password": "muddy-hands-7", "again": "muddy-hands-7"}
+    sent |= {"code": code, "csrfmiddlewaretoken": token}
     opener.open(first.url, urllib.parse.urlencode(sent).encode(), timeout=PATIENCE_S).read()
     return opener
 

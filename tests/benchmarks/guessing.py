@@ -25,7 +25,7 @@ from pathlib import Path
 sys.path.insert(0, str(Path(__file__).resolve().parents[1]))
 sys.path.insert(0, str(Path(__file__).resolve().parent))
 from callers import HOST, signed_in, times
-from served import serving
+from served import code_in, serving
 
 PATIENCE_S = 60
 KEEPER = {"username": "mira", "password": "muddy-hands-7"}
@@ -83,8 +83,8 @@ def main(arguments=None):
 
 
 def in_a_new_pool(way, port, seconds):
-    with tempfile.TemporaryDirectory() as folder, serving(Path(folder), port) as (process, _):
-        return measure(way, port, signed_in(port), seconds, lambda: processor_s(process.pid))
+    with tempfile.TemporaryDirectory() as folder, serving(Path(folder), port) as (process, said):
+        return measure(way, port, signed_in(port, code_in(said)), seconds, lambda: processor_s(process.pid))
 
 
 @dataclass

@@ -14,7 +14,7 @@ pytestmark = [pytest.mark.process, pytest.mark.django_db(transaction=True)]
 
 def test_each_try_is_judged_or_refused_while_the_keeper_looks(live_server):
     port = live_server.thread.port
-    keeper, judged = signed_in(port), 0
+    keeper, judged = signed_in(port, code=""), 0
     for way in (WAYS[0], replace(WAYS[2], guessers=2), replace(WAYS[5], guessers=2)):
         seen = measure(way, port, keeper, seconds=0.2)
         assert seen.looks_s

@@ -13,7 +13,7 @@ from django.db import connection, transaction
 from django.db.migrations.recorder import MigrationRecorder
 from factories import make_cable_type, make_link, make_mat, make_person, make_segment
 
-from fleet.models import CableSegment, Mat, Session
+from fleet.models import CableSegment, Mat, Pool, Session
 from fleet.services.link_ends import withdraw_link
 from inspections.backup.making import make_backup
 from inspections.files.saving import export_zip
@@ -88,6 +88,14 @@ def test_a_restore_names_the_accounts_that_let_somebody_in_otherwise_than_before
     assert f"These accounts are in the role of that day: {visitor}." in said
     assert "later" not in said
     assert "These accounts" not in restore(tmp_path / "pool.zip", replace=True)
+
+
+def test_a_restored_pool_is_the_same_pool_for_what_phones_keep_for_it(backup, data_dir):
+    uid = Pool.objects.get().uid
+    empty_the_pool(data_dir)
+    assert Pool.objects.get().uid != uid
+    restore(backup)
+    assert Pool.objects.get().uid == uid
 
 
 def test_the_secret_key_static_files_copies_and_files_that_wait_stay_out(one_of_everything, tmp_path, data_dir):
@@ -226,7 +234,13 @@ def test_an_older_back_up_is_brought_up_to_date(one_of_everything, tmp_path, dat
     restore(tmp_path / "older.zip", replace=True)
     assert ("auth", "0012_alter_user_first_name_max_length") in MigrationRecorder(connection).applied_migrations()
     # what our own updates, which stand on that one, make anew, and what was not kept before them
-    for name in ("auth.Permission", "inspections.Assessment", "inspections.PoolState", "fleet.AccountChange"):
+    for name in (
+        "auth.Permission",
+        "inspections.Assessment",
+        "inspections.PoolState",
+        "fleet.AccountChange",
+        "fleet.Pool",
+    ):
         del before[1][name]
     exported, rows, *rest = whole_pool(data_dir)
     assert (exported, {name: rows[name] for name in before[1]}, *rest) == before
