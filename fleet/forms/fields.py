@@ -3,14 +3,14 @@
 Each takes a row of `fleet.limits`: the field refuses what is absurd, `asking` asks about what is unusual.
 """
 
-import math
 import re
 
 from django import forms
 from django.core.exceptions import ValidationError
 
-from ..limits import USUAL_FROM_YEAR, year_of_two_digits
-from ..parsing.approximate_dates import read_approximate_date
+from ..limits import year_of_two_digits
+from ..parsing.numbers import read_numbers, read_times_a_year
+from ..parsing.rough_days import read_rough_day
 
 
 class DayInput(forms.DateInput):
@@ -40,7 +40,16 @@ class DayField(forms.DateField):
 
 
 class ApproximateDateField(forms.CharField):
-    """A day, a month or a year as people write it; gives an ApproximateDate or None; the form says what None means."""
+    """A day as people remember it; gives an ApproximateDate or None; the form says what None means.
+
+    The form sets `on`, the day on which it is written: of *last year* it says which that was.
+    """
+
+    EXAMPLES = (
+        "The day, or about: 12 March 2024, March 2024, spring 2023, end of 2022, 2022, or last year. "
+        "Spring is March to May."
+    )
+    on = None
 
     def __init__(self, **kwargs):
         super().__init__(max_length=40, widget=forms.TextInput(attrs={"autocomplete": "off"}), **kwargs)
@@ -49,11 +58,9 @@ class ApproximateDateField(forms.CharField):
         text = self.to_python(value)
         self.run_validators(text)
         try:
-            return read_approximate_date(text) if text else None
-        except ValueError:
-            sentence = f"“{text}” is not a day, month or year since {USUAL_FROM_YEAR}"
-            examples = "write 12 March 2024, March 2024, or 2024"
-            raise ValidationError(f"{sentence}: {examples}.", code="approximate_date") from None
+            return read_rough_day(text, self.on) if text else None
+        except ValueError as unread:
+            raise ValidationError(str(unread), code="approximate_date") from None
 
 
 class NumberField(forms.FloatField):
@@ -85,28 +92,43 @@ class CountField(forms.IntegerField):
         super().__init__(**_with_check(limit, kwargs))
 
 
-class NumbersField(forms.CharField):
-    """Numbers with blanks between: `0.5 1.0 1.5`, `0,5 1,0`, `0.5, 1.0`; gives a list of floats."""
-
-    widget = forms.TextInput(attrs={"autocomplete": "off"})
-    _NUMBER = re.compile(r"\d+(?:\.\d+)?|\.\d+")
+class TimesAYearField(CountField):
+    """How often in a year, as `28` or `25-30`; gives the number that is stored, which is the middle."""
 
     def to_python(self, value):
-        words = re.split(r"[;\s]+|,\s+|,$", super().to_python(value or ""))
-        return [self._number(word) for word in self._apart(words)]
+        try:
+            return super().to_python(value)
+        except ValidationError:
+            times = self.said(value)
+            if times is None:
+                raise ValidationError(
+                    "Write a whole number, such as 2. A range will do: 25-30.", code="invalid"
+                ) from None
+            return times.middle
 
-    def _apart(self, words):
-        """A comma between digits is a decimal comma, unless points mark the decimals."""
-        points = any("." in word for word in words)
-        for word in filter(None, words):
-            yield from word.split(",") if points else [word.replace(",", ".", 1)]
+    @staticmethod
+    def said(value):
+        """The CountRange that was written; None where it is none."""
+        try:
+            return read_times_a_year(str(value))
+        except ValueError:
+            return None
 
-    def _number(self, word):
-        if not self._NUMBER.fullmatch(word) or not math.isfinite(float(word)):
-            raise ValidationError(
-                f"“{word}” is not a number: write them as 0.5 1.0 1.5, with spaces between.", code="numbers"
-            )
-        return float(word)
+
+class NumbersField(forms.CharField):
+    """Numbers with blanks between: `0.5 1.0 1.5`, `0,5 1,0`, `0.5, 1.0`; gives a list of floats.
+
+    `read`: what takes the text apart, and raises ValueError with the word that it cannot read.
+    """
+
+    widget = forms.TextInput(attrs={"autocomplete": "off"})
+
+    def to_python(self, value):
+        try:
+            return self.read(super().to_python(value or ""))
+        except ValueError as unread:
+            sentence = f"“{unread}” is not a number: write them as 0.5 1.0 1.5, with spaces between."
+            raise ValidationError(sentence, code="numbers") from None
 
     def validate(self, value):
         if self.required and not value:
@@ -117,8 +139,8 @@ class NumbersField(forms.CharField):
         for validator in self.checks:
             validator(value)
 
-    def __init__(self, *, limit, checks=(), **kwargs):
-        self.limit, self.checks = limit, (limit.check, *checks)
+    def __init__(self, *, limit, checks=(), read=read_numbers, **kwargs):
+        self.limit, self.checks, self.read = limit, (limit.check, *checks), read
         super().__init__(**kwargs)
 
     def prepare_value(self, value):

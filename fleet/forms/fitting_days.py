@@ -26,9 +26,7 @@ class FittingDayForm(OnceForm):
         }
     )
     known = forms.ChoiceField(label="What is known", choices=WHAT_IS_KNOWN, widget=forms.RadioSelect, initial=THEN)
-    when = ApproximateDateField(
-        label="When was that?", help_text="The day, or about: 12 March 2024, March 2024, or 2024."
-    )
+    when = ApproximateDateField(label="When was that?", help_text=ApproximateDateField.EXAMPLES)
     also_about = forms.BooleanField(label="Also correct cables whose day is known roughly (“about”)", required=False)
     reason = reason_field("How you know it", required=False)
     seen = forms.CharField(required=False, widget=forms.HiddenInput)
@@ -36,6 +34,7 @@ class FittingDayForm(OnceForm):
     def __init__(self, data=None, *, guessed, on, ticked=(), **kwargs):
         super().__init__(data, **kwargs)
         self.guessed, self.on = guessed, on
+        self.fields["when"].on = on
         self.fields["mats"].choices = [(row.mat.number, str(row.mat)) for row in guessed]
         self.initial |= {"mats": list(ticked), "seen": self._shown}
 

@@ -39,12 +39,12 @@ class NewMatForm(MatForm):
     since = ApproximateDateField(
         label="In it since",
         required=False,
-        help_text="The day, or about: 12 March 2024, March 2024, or 2024. Empty: since it was acquired, else today.",
+        help_text=f"{ApproximateDateField.EXAMPLES} Empty: since it was acquired, else today.",
     )
 
     def __init__(self, *args, on, **kwargs):
         super().__init__(*args, **kwargs)
-        self.on = on
+        self.on = self.fields["since"].on = on
 
     def clean_since(self):
         since = self.cleaned_data["since"]

@@ -5,10 +5,11 @@ from django.core.exceptions import ValidationError
 
 from ..choices import FittedBasis
 from ..limits import CABLE_LENGTH, EVENTS_A_YEAR, MAT_WIDTH, POSITION
-from ..parsing.mat_lists import read_new_numbers
+from ..parsing.mat_lists import Unread, read_new_numbers
+from ..parsing.numbers import read_lengths
 from ..services.start_here import MatGroup
 from ..validators import CODE_LENGTH, check_code
-from .fields import ApproximateDateField, CountField, NumberField, NumbersField
+from .fields import ApproximateDateField, CountField, NumberField, NumbersField, TimesAYearField
 from .register import check_lengths
 from .submissions import OnceForm
 
@@ -30,17 +31,16 @@ class NewNumbersField(forms.CharField):
 
     def clean(self, value):
         try:
-            numbers = read_new_numbers(super().clean(value))
-        except ValueError as unread:
-            sentence = f"“{unread}” cannot be read: write M-001 to M-008, at most 1,000, without spaces in a number."
-            raise ValidationError(sentence, code="numbers") from unread
+            numbers = read_new_numbers(super().clean(value)).numbers
+        except Unread as unread:
+            raise ValidationError(f"“{unread}” cannot be read: {unread.why}.", code="numbers") from unread
         if not numbers:
             raise ValidationError(self.error_messages["required"], code="required")
         if len(numbers) > MOST_MATS:
             raise ValidationError(f"{len(numbers):,} mats: {MOST_MATS:,} at a time, or load them as files.")
         for number in numbers:
             self._check(number)
-        return tuple(numbers)
+        return numbers
 
     def _check(self, number):
         if len(number) > CODE_LENGTH:
@@ -72,6 +72,7 @@ class MatGroupForm(OnceForm):
         label="Their lengths in m",
         limit=CABLE_LENGTH,
         checks=[check_lengths],
+        read=read_lengths,
         help_text="An estimate will do: the shortest and the longest, as 0.5 3.5, or all from the feed end.",
     )
     # the lengths as the app spelled them out: those that still stand so are estimates
@@ -80,20 +81,20 @@ class MatGroupForm(OnceForm):
     since = forms.ChoiceField(label="When were the cables last changed?", choices=SINCE_WHEN, widget=forms.RadioSelect)
     when = ApproximateDateField(
         label="When was that?",
-        help_text="The day, or about: 12 March 2024, March 2024, or 2024. For cables never changed: when the mats were "
-        "bought. Empty where it is not known.",
+        help_text=f"{ApproximateDateField.EXAMPLES} For cables never changed: when the mats were bought. "
+        "Empty where it is not known.",
     )
-    times_a_year = CountField(
+    times_a_year = TimesAYearField(
         label="Times a year that a mat usually goes out",
         required=False,
         limit=EVENTS_A_YEAR,
-        help_text="An estimate will do. Empty: not known. In a month of which you log events, the logged ones count "
-        "in its place.",
+        help_text="An estimate will do, as 28 or 25-30. Empty: not known. "
+        "In a month of which you log events, the logged ones count in its place.",
     )
 
     def __init__(self, data=None, *, on, **kwargs):
         super().__init__(data, **kwargs)
-        self.on = on
+        self.on = self.fields["when"].on = on
         self.order_fields(["width_m", "cables", "lengths_m", "mats", "since", "when", "times_a_year"])
 
     def clean(self):

@@ -1,27 +1,20 @@
-"""Lists of mat numbers as people write them: `M-001, m-2; M-004 to M-008`."""
+"""Lists of mat numbers as people write them, against the mats that there are or as new ones. How: `number_lists`."""
 
-import re
 from dataclasses import dataclass
 
 from ..models import Mat
 from ..models.fields import code_key
-
-LONGEST_RANGE = 1_000
-_BETWEEN = re.compile(r"[,;\n\r\t]+")
-_DASHES = str.maketrans("‐‑–—−", "-----")
-_TO = {"to", "-", "–", "—", "..", "…"}
-_RANGE_SIGN = re.compile(r"–|—|\.{2,}|…|-")
-_BLANK_WITHIN = re.compile(r"(?<![\w-])(?!to\b)[^\W\d_]+[ \t]+\d+", re.IGNORECASE)
-_NUMBERED = re.compile(r"(.*?)(\d{1,9})$", re.DOTALL)
+from .number_lists import has_digit, plain, read_list, takes_away
 
 
 @dataclass(frozen=True)
 class MatList:
-    """What a list names: mats in the order written, each once; withdrawn ones; and words that name no mat."""
+    """What a list names: mats in the order written, each once; withdrawn ones; words that name no mat; notes."""
 
     mats: tuple[Mat, ...]
     withdrawn: tuple[Mat, ...]
     unknown: tuple[str, ...]
+    left_out: tuple[str, ...] = ()
 
     @property
     def left_over(self):
@@ -32,66 +25,76 @@ class MatList:
 def read_mat_list(text, mats, on):
     """Read a list against these mats; withdrawn on or before that day counts as withdrawn.
 
-    Blanks, commas, semicolons and new lines separate; upper and lower case are the same unless two mats differ only by
-    it; `M-001 to M-008`, with a dash or shortened to `M-001 to 8`, names all of them.
+    Upper and lower case are the same unless two mats differ only by it. *all* stands for those in use.
     """
     known = _Known(mats)
+    listed = read_list(text, lambda name: known.get(name) is not None)
     found, unknown = {}, {}
-    for word in _words(text, known):
-        for name in known.expand(word):
-            mat = known.get(name)
-            if mat is None:
-                unknown[name] = None
-            else:
-                found[mat.pk] = mat
+    for part in listed.parts:
+        named = [mat for mat in mats if mat.in_use(on)] if part.is_all else [known.get(name) for name in part.names]
+        found |= {mat.pk: mat for mat in named if mat}
+        if not any(named):
+            unknown[part.text] = None
+        elif not part.is_all:
+            unknown |= {name: None for name, mat in zip(part.names, named, strict=True) if mat is None}
     return MatList(
         tuple(mat for mat in found.values() if mat.in_use(on)),
         tuple(mat for mat in found.values() if not mat.in_use(on)),
         tuple(unknown),
+        listed.left_out,
     )
 
 
+@dataclass(frozen=True)
+class NewNumbers:
+    """Numbers of mats that are not on record yet, in the order written, each once; and notes."""
+
+    numbers: tuple[str, ...]
+    left_out: tuple[str, ...] = ()
+
+
+class Unread(ValueError):
+    """A part of a list that is no number; `why` says what to do."""
+
+    def __init__(self, text, why):
+        super().__init__(text)
+        self.why = why
+
+
+_BRACKETS = set("()[]{}")
+RANGE_OR_LIST = "write M-001 to M-008, at most 1,000, without spaces in a number"
+WHICH = "write the numbers of all mats, such as 1-14"
+ONLY_THOSE = "write only the numbers that you mean"
+NOTE_OR_NAME = "put a note in brackets, and a mat that is called so on a line of its own"
+
+
 def read_new_numbers(text):
-    """Numbers of mats that are not on record yet, in the order written, each once; ranges as in `read_mat_list`.
+    """The NewNumbers of a list of mats of which none is on record.
 
-    No mat is known, so a hyphen or blank within a number looks like one between two: `M-001-008` and `1-8`
-    are ranges. ValueError, with what could not be read, for a range that is none or too long, and for `M 001`.
+    No mat is known, so a hyphen within a number looks like one between two: `M-001-008` and `1-8` are ranges. Unread
+    for a range that is none or too long, for *all*, and for a word without a digit among numbers that have one, as in
+    `M 001` or `K1 K2 spare`.
     """
-    blank_within = _BLANK_WITHIN.search(text)
-    if blank_within:
-        raise ValueError(blank_within[0])
+    listed = read_list(text)
+    numbered = any(has_digit(name) for part in listed.parts for name in part.names)
     names = {}
-    for word in _words(text, _Known(())):
-        for name in _new_names(word):
+    for at, part in enumerate(listed.parts):
+        if part.is_all:
+            raise Unread(part.text, WHICH)
+        if not part.names:
+            raise Unread(part.text, ONLY_THOSE if takes_away(part.text) else RANGE_OR_LIST)
+        if not _BRACKETS.isdisjoint(part.text) or (numbered and not part.alone and not has_digit(part.text)):
+            _refuse_word(part, listed.parts[at + 1 : at + 2])
+        for name in part.names:
             names.setdefault(code_key(name), name)
-    return list(names.values())
+    return NewNumbers(tuple(names.values()), listed.left_out)
 
 
-def _new_names(word):
-    if isinstance(word, tuple):
-        names = _range(*word)
-    else:
-        signs = list(_RANGE_SIGN.finditer(word))
-        ranges = (_range(word[: sign.start()], word[sign.end() :]) for sign in signs)
-        names = next(filter(None, ranges), [word] if all(sign[0] == "-" for sign in signs) else None)
-    if names is None:
-        raise ValueError(f"{word[0]} to {word[1]}" if isinstance(word, tuple) else word)
-    return names
-
-
-def _words(text, known):
-    """Single names, and ranges as (first, last). A whole line that is a mat number stays whole, blanks and all."""
-    for piece in filter(None, (piece.strip() for piece in _BETWEEN.split(text))):
-        if known.get(piece):
-            yield piece
-            continue
-        words = piece.split()
-        while words:
-            if len(words) > 2 and words[1].casefold() in _TO:
-                yield words[0], words[2]
-                words = words[3:]
-            else:
-                yield words.pop(0)
+def _refuse_word(part, following):
+    for number in following:
+        if number.text.isdecimal():
+            raise Unread(f"{part.text} {number.text}", RANGE_OR_LIST)
+    raise Unread(part.text, NOTE_OR_NAME)
 
 
 class _Known:
@@ -99,35 +102,8 @@ class _Known:
         self.exact = {mat.number: mat for mat in mats}
         self.alike = {}
         for mat in mats:
-            self.alike.setdefault(_plain(mat.number), []).append(mat)
+            self.alike.setdefault(plain(mat.number), []).append(mat)
 
     def get(self, name):
-        alike = self.alike.get(_plain(name), [])
+        alike = self.alike.get(plain(name), [])
         return self.exact.get(name) or (alike[0] if len(alike) == 1 else None)
-
-    def expand(self, word):
-        """The names that a word or a pair stands for; what is no range stays as it was written."""
-        if isinstance(word, tuple):
-            return _range(*word) or [f"{word[0]} to {word[1]}"]
-        if self.get(word):
-            return [word]
-        for sign in _RANGE_SIGN.finditer(word):
-            first, last = word[: sign.start()], word[sign.end() :]
-            if self.get(first) and (names := _range(first, last)):
-                return names
-        return [word]
-
-
-def _plain(name):
-    return name.translate(_DASHES).casefold()
-
-
-def _range(first, last):
-    """All names from the first to the last, or None when these are no two ends of a range."""
-    start, end = _NUMBERED.match(first), _NUMBERED.match(last)
-    if not start or not end or _plain(end[1]) not in (_plain(start[1]), ""):
-        return None
-    numbers = range(int(start[2]), int(end[2]) + 1)
-    if not 0 < len(numbers) <= LONGEST_RANGE:
-        return None
-    return [f"{start[1]}{number:0{len(start[2])}d}" for number in numbers]

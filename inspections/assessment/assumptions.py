@@ -1,7 +1,7 @@
 """What of an assessment is assumed, how its date would move with the assumption, and which fact would help most.
 
 The rules, ours:
-- *about*: the day of fitting lies anywhere within the month or year given (`fleet.parsing.approximate_dates`); of
+- *about*: the day of fitting lies anywhere within the span given (`fleet.parsing.approximate_dates`); of
   other *about* days it is not on record how roughly they are known, so nothing is estimated.
 - *not later than*: it may be any amount older, so the date is the last possible one and the earliest is not known.
 - reported, assumed and usual use, and `events_before`: what the date would be with a quarter fewer and a quarter more
