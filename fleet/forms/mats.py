@@ -3,10 +3,10 @@
 from django import forms
 from django.core.exceptions import ValidationError
 
-from ..choices import FittedBasis
-from ..limits import DAY_PASSED
+from ..choices import AcquiredBasis, FittedBasis
+from ..parsing.approximate_dates import fitted_in_words
 from ..services.new_cables import ComesWith
-from .fields import ApproximateDateField, DayField
+from .fields import ApproximateDateField
 from .record_forms import CorrectionFields, StateFilter, code_field
 
 NEW_ONES, CAME_WITH_IT, LATER = "new", "came with it", "later"
@@ -22,14 +22,34 @@ class MatForm(forms.Form):
     design = forms.ModelChoiceField(None, to_field_name="code", empty_label="choose")
     depot = forms.ModelChoiceField(None, to_field_name="name", required=False, empty_label="no depot")
     owner = forms.CharField(max_length=100, required=False)
-    acquired_on = DayField(label="Acquired on", limit=DAY_PASSED, required=False)
+    acquired_on = ApproximateDateField(label="Acquired on", required=False, help_text=ApproximateDateField.EXAMPLES)
 
-    def __init__(self, *args, designs, depots, **kwargs):
+    def __init__(self, *args, designs, depots, on, **kwargs):
         super().__init__(*args, **kwargs)
+        self.on = self.fields["acquired_on"].on = on
         self.fields["design"].queryset = designs
         self.fields["depot"].queryset = depots
         if not depots:
             del self.fields["depot"]
+
+    def clean_acquired_on(self):
+        return _passed(self.cleaned_data["acquired_on"], self.on)
+
+    @property
+    def act_values(self):
+        values = dict(self.cleaned_data)
+        return values | self._acquired(values["acquired_on"])
+
+    def _acquired(self, when):
+        """The day that is stored, with how well it is known."""
+        day, basis = when.acquired(self.on) if when else (None, AcquiredBasis.KNOWN)
+        return {"acquired_on": day, "acquired_basis": basis}
+
+
+def _passed(when, on):
+    if when and when.first > on:
+        raise ValidationError("That is in the future. Write a day that has passed.")
+    return when
 
 
 class NewMatForm(MatForm):
@@ -42,33 +62,47 @@ class NewMatForm(MatForm):
         help_text=f"{ApproximateDateField.EXAMPLES} Empty: since it was acquired, else today.",
     )
 
-    def __init__(self, *args, on, **kwargs):
+    def __init__(self, *args, **kwargs):
         super().__init__(*args, **kwargs)
-        self.on = self.fields["since"].on = on
+        self.fields["since"].on = self.on
 
     def clean_since(self):
-        since = self.cleaned_data["since"]
-        if since and since.first > self.on:
-            raise ValidationError("That is in the future. Write a day that has passed.")
-        return since
+        return _passed(self.cleaned_data["since"], self.on)
 
     @property
     def act_values(self):
-        values = dict(self.cleaned_data)
+        values = super().act_values
         cables, since = values.pop("cables"), values.pop("since")
-        return values | {"comes_with": self._comes_with(cables, since, values["acquired_on"])}
+        day, basis = values["acquired_on"] or self.on, values["acquired_basis"]
+        return values | {"comes_with": self._comes_with(cables, since, day, basis)}
 
-    def _comes_with(self, cables, since, acquired_on):
+    def _comes_with(self, cables, since, day, basis):
+        """`day`, `basis`: those of the mat, or today."""
         if cables == LATER:
             return None
-        day = acquired_on or self.on
         if cables == CAME_WITH_IT:
             return ComesWith(since.not_later_than(self.on) if since else day, FittedBasis.NOT_LATER_THAN)
-        return ComesWith(*(since.fitted(self.on) if since else (day, FittedBasis.KNOWN)))
+        return ComesWith(*(since.fitted(self.on) if since else (day, FittedBasis(basis))))
 
 
 class MatCorrectionForm(MatForm, CorrectionFields):
     field_order = ["number", "design", "depot", "owner", "acquired_on", "reason"]
+
+    def __init__(self, *args, mat, **kwargs):
+        super().__init__(*args, **kwargs)
+        self.stored = {"acquired_on": mat.acquired_on, "acquired_basis": mat.acquired_basis}
+        self.initial["acquired_on"] = fitted_in_words(mat.acquired_on, mat.acquired_basis) if mat.acquired_on else ""
+
+    def clean(self):
+        """A day that stays as it stands is not read again: how roughly it is known may be on record no more."""
+        values = super().clean()
+        if "acquired_on" not in self.changed_data:
+            self.errors.pop("acquired_on", None)
+            values.setdefault("acquired_on", None)
+        return values
+
+    def _acquired(self, when):
+        return super()._acquired(when) if "acquired_on" in self.changed_data else self.stored
 
 
 class MatFilter(StateFilter):

@@ -59,6 +59,7 @@ MATS = Layout(
         Column("depot", "depot__name"),
         Column("owner", "owner"),
         Column("acquired_on", "acquired_on", past="day of acquiring"),
+        Column("acquired_basis", "acquired_basis"),
         Column("withdrawn_on", "withdrawn_on"),
         Column("withdrawal_reason", "withdrawal_reason"),
     ),

@@ -11,6 +11,8 @@ from ..access import name_of
 from ..parsing.approximate_dates import fitted_in_words
 
 KEPT_QUIET = {"id", "version", "recorded_at", "recorded_by", "load", "changed_alone"}
+# days that may be guesses, each with the field that says how well it is known
+ROUGH_DAYS = {"fitted_on": "fitted_basis", "acquired_on": "acquired_basis"}
 
 
 @dataclass(frozen=True)
@@ -114,10 +116,10 @@ class _Shown:
 
     def _words(self, field, state):
         value = getattr(state, field.attname)
-        if field.name == "fitted_on":
-            return fitted_in_words(value, state.fitted_basis)
         if value is None or value == "" or value == []:
             return None
+        if field.name in ROUGH_DAYS:
+            return fitted_in_words(value, getattr(state, ROUGH_DAYS[field.name]))
         if field.name in self.pointed_to:
             return str(self.pointed_to[field.name].get(value, value))
         return _plain_words(value)

@@ -43,9 +43,7 @@ class MatTable(tables.Table):
         verbose_name="Cables",
         attrs={"cell": {"class": "num at-end"}},
     )
-    acquired_on = tables.DateColumn(
-        "j M Y", verbose_name="Acquired", default="", attrs={"cell": {"class": "at-desk nowrap"}}
-    )
+    acquired_on = tables.Column("Acquired", default="", attrs={"cell": {"class": "at-desk nowrap"}})
 
     class Meta:
         model = Mat
@@ -58,6 +56,9 @@ class MatTable(tables.Table):
     order_owner = sorted_by("owner", then=["number"])
     order_held = sorted_by("held", then=["number"])
     order_acquired_on = sorted_by("acquired_on", then=["number"])
+
+    def render_acquired_on(self, value, record):
+        return fitted_in_words(value, record.acquired_basis)
 
 
 class SegmentTable(tables.Table):

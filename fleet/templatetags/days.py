@@ -28,6 +28,12 @@ def fitted_day(fitting):
 
 
 @register.filter
+def acquired_day(mat):
+    """When a mat came: 3 Apr 2023; roughly: about Apr 2023; "" where it is not known."""
+    return fitted_in_words(mat.acquired_on, mat.acquired_basis) if mat.acquired_on else ""
+
+
+@register.filter
 def on_fitted_day(fitting):
     """The same behind the word *fitted*: on 3 Apr 2023, about Apr 2023."""
     on = "on " if fitting.fitted_basis == FittedBasis.KNOWN else ""

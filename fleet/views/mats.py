@@ -55,6 +55,8 @@ def mat_correct(request, number):
         initial=values_of(mat, MatCorrectionForm),
         designs=designs_to_choose(on, mat.design),
         depots=depots_to_choose(on, mat.depot),
+        mat=mat,
+        on=on,
     )
     act = partial(correct_mat, mat, by=request.user, on=on)
     return correct_page(request, mat, form, act, parent=_parent(), trail=trail_of_mat)

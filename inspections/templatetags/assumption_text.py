@@ -9,6 +9,8 @@
 from django import template
 from django.utils.formats import date_format
 
+from fleet.parsing.approximate_dates import span_in_words
+
 from ..assessment import assumptions as data
 from .figures import counted, short_day
 
@@ -37,11 +39,12 @@ def ask_in_words(assumptions):
 
 
 def rough_day(assumption):
-    """The month or the year that was given; the day where it is not on record how roughly it is known."""
-    if assumption.span is None:
+    """The month, season or year that was given; the day where it is not on record how roughly it is known."""
+    span = assumption.span
+    if span is None:
         return short_day(assumption.day)
-    of_year = assumption.span.first.month != assumption.span.last.month
-    return date_format(assumption.span.first, "Y" if of_year else "F Y")
+    of_month = (span.first.year, span.first.month) == (span.last.year, span.last.month)
+    return date_format(span.first, "F Y") if of_month else span_in_words(span)
 
 
 def _about(assumption):
