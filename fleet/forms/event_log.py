@@ -179,11 +179,15 @@ class EventLogForm(OnceForm, EventForm, UsageValuesForm, MayRepeatFields):
     def _is_planned(self, ends_on):
         return self.cleaned_data.get("only_planned") or ends_on > self.on
 
-    def say_stored(self, ends_on, weeks):
-        """`in_words` for an event that ends on that day; `weeks`: of its series, 0 where there is none."""
+    def say_stored(self, ends_on, stored, weeks):
+        """`in_words` for an event that ends on that day; `weeks`: of its series, 0 where there is none.
+
+        `stored`: numbers of the mats of the event; those left out are none of them.
+        """
+        mats = sum(mat.number in stored for mat in self.listed.mats)
         act = "Planned" if self._is_planned(ends_on) else "Logged"
         times = f", {counted(weeks, 'time')} until {date_format(self.rule['until'], 'j M Y')}" if weeks else ""
-        self.in_words = f"{act}: {counted(len(self.listed.mats), 'mat')}{times}."
+        self.in_words = f"{act}: {counted(mats, 'mat')}{times}."
 
 
 def _leave_out(form, names):

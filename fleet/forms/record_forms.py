@@ -131,9 +131,9 @@ def values_of(row, form_class):
 
 
 def ask(form, asked, confirmed):
-    """Show above the form what is asked; its one tick answers this too, beside all that was confirmed before."""
-    form.refused = asked
-    form.answers = " ".join([*_ANSWER.findall(confirmed)[-MOST_ANSWERS:], asked.fingerprint])
+    """Show above the form what is asked; each way out answers this too, beside all that was confirmed before."""
+    form.refused, before = asked, _ANSWER.findall(confirmed)[-MOST_ANSWERS:]
+    form.ways = [(" ".join([*before, fingerprint]), words) for fingerprint, words in asked.ways.values()]
 
 
 def _now_and_then(change):

@@ -19,20 +19,35 @@ class WantsConfirmation(ValidationError):
     """Refused until it is sent again with the `fingerprint` of exactly `what` was shown.
 
     `message`: one sentence or several; `points`: what they are about, one a line; `tick`: the words beside the tick.
+    `others`: {name: words} of other ways out, of which the person chooses one.
     """
 
-    def __init__(self, message, code, what, *, points=(), tick=MEANT):
+    def __init__(self, message, code, what, *, points=(), tick=MEANT, others=None):
         super().__init__(message, code=code)
         self.what, self.points, self.tick = what, [str(point) for point in points], tick
+        self.others = others or {}
 
     @property
     def fingerprint(self):
-        return hashlib.sha256(";".join(self.what).encode()).hexdigest()[:16]
+        return _fingerprint_of(self.what)
+
+    @property
+    def ways(self):
+        """{name: (fingerprint, words)}; the first, without a name, is the tick."""
+        others = {name: (_fingerprint_of([name, *self.what]), words) for name, words in self.others.items()}
+        return {"": (self.fingerprint, self.tick)} | others
 
     def raise_unless(self, confirmed):
-        """`confirmed`: the fingerprints of all that was ticked, with blanks between."""
-        if self.fingerprint not in confirmed.split():
-            raise self
+        """`confirmed`: the fingerprints of all that was ticked, with blanks between; the name of the way chosen."""
+        ticked = confirmed.split()
+        for name, (fingerprint, _) in self.ways.items():
+            if fingerprint in ticked:
+                return name
+        raise self
+
+
+def _fingerprint_of(what):
+    return hashlib.sha256(";".join(what).encode()).hexdigest()[:16]
 
 
 class UnusualValues(WantsConfirmation):

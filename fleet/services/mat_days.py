@@ -8,9 +8,12 @@ from django.core.exceptions import ValidationError
 
 from ..choices import UsageBasis, UsageState
 from ..models import Event, MatDay
-from ..models.trail import at_start
+from .clash_words import mat_elsewhere, mats_named
 from .confirmation import WantsConfirmation
 from .races import race_refused
+
+# the way out in which the other events give way
+GIVE_WAY = "give way"
 
 
 @dataclass(frozen=True)
@@ -24,8 +27,38 @@ class Clash:
     planned: bool
 
     def __str__(self):
-        last = f" to {self.days[-1]:%Y-%m-%d}" if len(self.days) > 1 else ""
-        return f"{at_start(self.mat)} on {self.days[0]:%Y-%m-%d}{last}: {self.event}"
+        return mat_elsewhere(self.mat, self.days, [self.event])
+
+
+@dataclass(frozen=True)
+class DaysChecked:
+    """`shared`: ids of mats that went to two events on a day; `left_out`: of those that do not go after all.
+
+    `give_way`: (mat id, event id) of what is called off elsewhere.
+    """
+
+    shared: set
+    left_out: set
+    give_way: set
+
+
+class PlannedTwice(WantsConfirmation):
+    """Mats that are planned for another event on the same day: left out of this one, or called off at the others."""
+
+    def __init__(self, clashes, some_are_left):
+        by_mat = _by_mat(clashes)
+        lines = [f"Already planned: {mat_elsewhere(mat, *_days_and_events(group))}." for mat, group in by_mat.items()]
+        leave, give_way = f"Leave {mats_named(by_mat)} out", _give_way_words(clashes, by_mat)
+        tick, others = (leave, {GIVE_WAY: give_way}) if some_are_left else (give_way, {})
+        super().__init__(lines, "planned_twice", ["twice", *_what(clashes)], tick=tick, others=others)
+        self.clashes, self.some_are_left = clashes, some_are_left
+
+    def settled(self, confirmed):
+        """(ids of the mats left out, (mat id, event id) of what gives way); raises itself unless it was answered."""
+        chosen = self.raise_unless(confirmed)
+        if self.some_are_left and chosen != GIVE_WAY:
+            return {clash.mat_id for clash in self.clashes}, set()
+        return set(), {(clash.mat_id, clash.event.pk) for clash in self.clashes}
 
 
 class DoubleBooked(WantsConfirmation):
@@ -33,25 +66,50 @@ class DoubleBooked(WantsConfirmation):
 
     def __init__(self, clashes):
         message = "Some mats have another event on the same day. Confirm both, or change one."
-        what = [f"{clash.mat_id}@{clash.event.pk}@{clash.days}" for clash in clashes]
         points = [f"{clash} (planned)" if clash.planned else clash for clash in clashes]
-        super().__init__(message, "shares_a_day", what, points=points, tick="They went to both events")
+        super().__init__(message, "shares_a_day", _what(clashes), points=points, tick="They went to both events")
         self.clashes = clashes
 
 
-def check_days(event, states, *, confirmed=""):
-    """The ids of the mats that share a day with another event, once the keeper confirmed it.
+def check_days(event, states, *, confirmed="", may_leave_out=False):
+    """The mats that share a day with another event, once the keeper said what is to be done; a DaysChecked.
 
-    `states`: mat id -> state at this event. Planned twice on a day raises ValidationError with one sentence a mat;
-    any other shared day raises DoubleBooked unless `confirmed` is its fingerprint.
+    `states`: mat id -> state at this event. Planned twice on a day raises ValidationError with one sentence a mat: a
+    PlannedTwice where mats may be left out. Any other shared day raises DoubleBooked. Neither where `confirmed` has
+    its fingerprint.
     """
-    clashes = _clashes(event, states)
+    clashes, left_out, give_way = _clashes(event, states), set(), set()
     twice = [clash for clash in clashes if clash.planned and states[clash.mat_id] == UsageState.PLANNED]
     if twice:
-        raise ValidationError([f"Already planned: {clash}. Plan a mat for one event a day." for clash in twice])
+        refusal = PlannedTwice(twice, some_are_left={clash.mat_id for clash in twice} != set(states))
+        if not may_leave_out:
+            raise ValidationError(refusal.messages)
+        left_out, give_way = refusal.settled(confirmed)
+    clashes = [clash for clash in clashes if clash not in twice and clash.mat_id not in left_out]
     if clashes:
         DoubleBooked(clashes).raise_unless(confirmed)
-    return {clash.mat_id for clash in clashes}
+    return DaysChecked({clash.mat_id for clash in clashes}, left_out, give_way)
+
+
+def _by_mat(clashes):
+    by_mat = defaultdict(list)
+    for clash in clashes:
+        by_mat[clash.mat].append(clash)
+    return by_mat
+
+
+def _days_and_events(clashes):
+    return [day for clash in clashes for day in clash.days], [clash.event for clash in clashes]
+
+
+def _give_way_words(clashes, by_mat):
+    events = len({clash.event.pk for clash in clashes})
+    others = "the other event" if events == 1 else f"the {events} other events"
+    return f"Call {mats_named(by_mat)} off at {others}"
+
+
+def _what(clashes):
+    return [f"{clash.mat_id}@{clash.event.pk}@{clash.days}" for clash in clashes]
 
 
 def _clashes(event, states):

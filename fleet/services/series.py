@@ -9,7 +9,7 @@ from ..choices import UsageState
 from ..models import EventSeries, Mat, UsageEvent
 from .events import add_events_alike
 from .locks import hold, hold_all, hold_pool
-from .series_days import weeks_skipped
+from .series_days import left_out_of
 from .settling import CALLED_OFF, check_in_use, check_seen, lock_event, store_usage
 
 MOST_REPEATS = 160
@@ -19,7 +19,7 @@ def repeat_event(event, *, every_weeks, until, by, on, seen_version=None, confir
     """Repeat an event every few weeks up to that day, planned for the mats that go to it now; returns the series.
 
     Raises ValidationError: it has a series already, no week or too many until that day, a mat withdrawn; DatesTaken
-    where a mat goes elsewhere on one of the days, unless `confirmed` has its fingerprint: then those weeks are skipped.
+    where a mat goes elsewhere on one of the days, unless `confirmed` says that those weeks, or the mats, are left out.
     `seen_version`: the `going_mark` of the page; refused where it no longer holds.
     """
     with transaction.atomic():
@@ -31,19 +31,21 @@ def repeat_event(event, *, every_weeks, until, by, on, seen_version=None, confir
         rows = list(going.select_related("mat"))
         check_seen(event, rows, seen_version)
         series = _add_series(event, every_weeks, until, by)
-        events = _add_repeats(series, event, _free_starts(series, event, rows, confirmed), by)
+        starts, left_out = _free_starts(series, event, rows, confirmed)
+        events = _add_repeats(series, event, starts, by)
         check_in_use(events[-1], [row.mat_id for row in rows])
         event.correct(by=by, reason="repeated", series=series)
-        store_usage([(row, {}) for row in _plan(events, rows, by)], by=by, on=on, reason="repeated")
+        store_usage([(row, {}) for row in _plan(events, rows, left_out, by)], by=by, on=on, reason="repeated")
     return series
 
 
-def _plan(events, rows, by):
+def _plan(events, rows, left_out, by):
     """For each of these new events a new usage event for each mat of the usage events `rows`, counting for as much."""
     return [
         UsageEvent(event=event, mat_id=row.mat_id, state=UsageState.PLANNED, counts_for=row.counts_for, recorded_by=by)
         for event in events
         for row in rows
+        if not left_out.takes(event.starts_on, row.mat_id)
     ]
 
 
@@ -94,9 +96,10 @@ def _add_series(event, every_weeks, until, by):
 
 
 def _free_starts(series, event, rows, confirmed):
+    """(first days of the repeats, what is left out of them)."""
     length = timedelta(days=series.length_days - 1)
     starts = series.starts()[1:]
-    out = weeks_skipped(
+    left_out = left_out_of(
         {start: start + length for start in starts},
         [row.mat_id for row in rows],
         name=event.name,
@@ -104,10 +107,10 @@ def _free_starts(series, event, rows, confirmed):
         confirmed=confirmed,
         apart_from=[event.pk],
     )
-    free = [start for start in starts if start not in out]
+    free = [start for start in starts if start not in left_out.weeks]
     if not free:
         raise ValidationError("No week is left to repeat it in.")
-    return free
+    return free, left_out
 
 
 def _add_repeats(series, event, starts, by):

@@ -13,7 +13,7 @@ from ..models import Event, Mat, UsageEvent
 from ..selectors.series import later_weeks
 from .corrections import correct_each
 from .locks import hold_pool
-from .series_days import weeks_skipped
+from .series_days import left_out_of
 from .settling import CALLED_OFF, check_in_use, check_seen, store_usage
 
 FOLLOWS = "the rest of the series follows"
@@ -63,11 +63,11 @@ def change_following(event, values, *, by, on, reason="", seen_version=None, con
         weeks = _weeks_of(event, on)
         event = _check_asked(event, weeks, values, seen_version)
         follow = [week for week in weeks if week == event or not week.changed_alone]
-        changed = _free_weeks(follow, values, on, confirmed)
+        changed, left_out = _free_weeks(follow, values, on, confirmed)
         check_in_use(changed[-1], [mat.pk for mat in values.mats])
         correct_each([(week, values.of_event(week)) for week in changed], by=by, reason=reason)
         _correct_series(event.series, changed, values, by, reason)
-        store_usage(_usage_of_weeks(event, changed, values.mats, by), by=by, on=on, reason=reason)
+        store_usage(_usage_of_weeks(event, changed, values, left_out, by), by=by, on=on, reason=reason)
     return Following(tuple(changed), tuple(week for week in weeks if week not in changed))
 
 
@@ -89,13 +89,14 @@ def _check_asked(event, weeks, values, seen_version):
 
 
 def _free_weeks(follow, values, on, confirmed):
+    """(the weeks that are changed, what is left out of them)."""
     starts = {week: values.span_of(week)[0] for week in follow}
     if min(starts.values()) < on:
         first = min(starts.values())
         raise ValidationError(
             {"weekday": f"The first would be on {first:%Y-%m-%d}, before today: choose a later week."}
         )
-    out = weeks_skipped(
+    left_out = left_out_of(
         dict(values.span_of(week) for week in follow),
         [mat.pk for mat in values.mats],
         name=values.name,
@@ -103,24 +104,29 @@ def _free_weeks(follow, values, on, confirmed):
         confirmed=confirmed,
         apart_from=[week.pk for week in follow],
     )
-    free = [week for week in follow if starts[week] not in out]
+    free = [week for week in follow if starts[week] not in left_out.weeks]
     if not free:
         raise ValidationError("No week is left to change.")
-    return free
+    return free, left_out
 
 
-def _usage_of_weeks(event, changed, mats, by):
-    """(usage event, {field: value}) that plan these mats for each week and call the others off."""
+def _usage_of_weeks(event, changed, values, left_out, by):
+    """(usage event, {field: value}) that plan the mats for each week and call the others off."""
     stored = UsageEvent.objects.filter(event__in=changed).order_by("pk")
     rows = {(row.event_id, row.mat_id): row for row in stored}
     counts_for = {mat_id: row.counts_for for (event_id, mat_id), row in rows.items() if event_id == event.pk}
-    for week, mat in product(changed, mats):
-        if (week.pk, mat.pk) not in rows:
-            rows[week.pk, mat.pk] = UsageEvent(mat=mat, counts_for=counts_for.get(mat.pk, 1), recorded_by=by)
-    weeks, wanted = {week.pk: week for week in changed}, {mat.pk for mat in mats}
+    wanted = {
+        (week.pk, mat.pk): mat
+        for week, mat in product(changed, values.mats)
+        if not left_out.takes(values.span_of(week)[0], mat.pk)
+    }
+    for place, mat in wanted.items():
+        if place not in rows:
+            rows[place] = UsageEvent(mat=mat, counts_for=counts_for.get(mat.pk, 1), recorded_by=by)
+    weeks = {week.pk: week for week in changed}
     for (event_id, _), row in rows.items():
         row.event = weeks[event_id]
-    return [(row, PLANNED if row.mat_id in wanted else CALLED_OFF) for row in rows.values()]
+    return [(row, PLANNED if place in wanted else CALLED_OFF) for place, row in rows.items()]
 
 
 def _correct_series(series, changed, values, by, reason):

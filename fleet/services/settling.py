@@ -68,13 +68,15 @@ def changed_meanwhile(event, rows):
     )
 
 
-def settle(event, usage, *, by, on, reason, confirmed="", detached_by=OTHER_THAN_PLANNED):
+def settle(event, usage, *, by, on, reason, confirmed="", detached_by=OTHER_THAN_PLANNED, may_leave_out=False):
     """Make the usage of an event what is given; `usage`: usage event, or mat that has none -> UsageValues.
 
     Returns the usage events. Call inside a transaction, with the event from `lock_event` and usage events read after
     it. An event of a series is detached where a mat comes to a state in `detached_by`. Raises ValidationError: went
     before the event is over, a mat withdrawn by then, a mat planned elsewhere that day, usual use that is planned or
-    the mat's second of that month; DoubleBooked when a shared day wants the keeper's word.
+    the mat's second of that month; DoubleBooked when a shared day wants the keeper's word. `may_leave_out`: where mats
+    are planned twice on a day the keeper may leave them out, or call them off at the other events (PlannedTwice); the
+    caller then has the pool to himself when it is `confirmed`.
     """
     given = [(_row_of(event, target, by), values) for target, values in usage.items()]
     states = {row.mat_id: values.state for row, values in given}
@@ -82,13 +84,26 @@ def settle(event, usage, *, by, on, reason, confirmed="", detached_by=OTHER_THAN
     check_in_use(event, [mat_id for mat_id, state in states.items() if state != UsageState.CALLED_OFF])
     _check_usual_use(event, given)
     taken = {row.mat_id: values.state for row, values in given if takes_days(values)}
-    shared = check_days(event, taken, confirmed=confirmed)
+    days = check_days(event, taken, confirmed=confirmed, may_leave_out=may_leave_out)
+    given = [(row, values) for row, values in given if row.mat_id not in days.left_out]
     _clean_all(given)
-    changes = [(row, asdict(values) | {"shares_a_day": row.mat_id in shared}) for row, values in given]
+    _give_way(days.give_way, event, by, on)
+    changes = [(row, asdict(values) | {"shares_a_day": row.mat_id in days.shared}) for row, values in given]
     rows = store_usage(changes, by=by, on=on, reason=reason)
-    if detached_by.intersection(states.values()):
+    if detached_by.intersection(values.state for _, values in given):
         detach(event)
     return rows
+
+
+def _give_way(pairs, event, by, on):
+    """Call off what is planned for these (mat id, event id), so that the mats can go to the event."""
+    if not pairs:
+        return
+    mat_ids, event_ids = zip(*pairs, strict=True)
+    rows = UsageEvent.objects.filter(mat__in=mat_ids, event__in=event_ids, state=UsageState.PLANNED)
+    rows = [row for row in rows.select_related("event") if (row.mat_id, row.event_id) in pairs]
+    store_usage([(row, CALLED_OFF) for row in rows], by=by, on=on, reason=f"goes to {event} instead")
+    Event.objects.filter(pk__in=event_ids, series__isnull=False).update(changed_alone=True)
 
 
 def _row_of(event, target, by):

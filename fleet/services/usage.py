@@ -29,7 +29,8 @@ def log_event(event, usage, *, by, on, seen="", confirmed=""):
             return []
         _check_seen(event, [row for row in existing.values() if row in given], seen.split())
         _check_none_went(event, [row for row in existing.values() if row in given])
-        return settle(event, given, by=by, on=on, reason="logged", confirmed=confirmed)
+        rest = {"confirmed": confirmed, "may_leave_out": True}
+        return settle(event, given, by=by, on=on, reason="logged", **rest)
 
 
 def _says(target, values):

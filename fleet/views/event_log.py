@@ -55,14 +55,15 @@ def _is_left_out(code, form, on):
 def _store(request, form, on, confirmed, **_):
     """Runs in the one transaction of `submit`: an event whose mats are refused is not added either.
 
-    Who repeats an event has the pool to himself from the beginning (see `services.locks`).
+    Who repeats an event, or changes others for it, has the pool to himself from the beginning (see `services.locks`).
     """
-    if form.rule:
+    if form.rule or confirmed:
         hold_pool()
     event = form.event or add_event(by=request.user, confirmed=confirmed, **form.event_values)
     log_event(event, form.usage(event.ends_on), by=request.user, on=on, seen=form.seen, confirmed=confirmed)
     series = form.rule and repeat_event(event, by=request.user, on=on, confirmed=confirmed, **form.rule)
-    form.say_stored(event.ends_on, events_of_series(series).count() if series else 0)
+    stored = mat_numbers_of(event, *UsageState)
+    form.say_stored(event.ends_on, stored, events_of_series(series).count() if series else 0)
     return event.get_absolute_url()
 
 

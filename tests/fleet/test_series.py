@@ -132,7 +132,7 @@ def test_a_mat_planned_elsewhere_refuses_the_whole_series_and_names_mat_day_and_
     planned_run(mats[:1], keeper, on, starts_on=date(2026, 10, 17), code="E-77", name="Fen Half")
     with pytest.raises(DatesTaken) as refused:
         repeat_event(run, every_weeks=1, until=date(2026, 10, 31), by=keeper, on=on)
-    assert refused.value.messages[0] == "Already taken: M-001 on 2026-10-17: E-77 Fen Half."
+    assert refused.value.messages[0] == "Already taken: M-001 on 17 Oct 2026: E-77 Fen Half."
     assert (Event.objects.count(), EventSeries.objects.count()) == (2, 0)
 
 
@@ -148,9 +148,38 @@ def test_the_keeper_may_leave_the_taken_weeks_out(run, mats, keeper, on):
     assert days_kept() == recounted()
 
 
+def test_or_plan_them_without_the_mat(run, mats, keeper, on):
+    for week in (2, 3):
+        day = SATURDAY + timedelta(weeks=week)
+        planned_run(mats[:1], keeper, on, starts_on=day, code=f"E-7{week}", name="Fen Half")
+    rule = {"every_weeks": 1, "until": date(2026, 10, 31), "by": keeper, "on": on}
+    with pytest.raises(DatesTaken) as refused:
+        repeat_event(run, **rule)
+    assert refused.value.messages[0] == "Already taken: M-001 on 17 Oct and 24 Oct 2026: Fen Half (2 events)."
+    fingerprint, words = refused.value.ways["without mats"]
+    assert words == "Plan these weeks without M-001: 17 Oct and 24 Oct 2026"
+    series = repeat_event(run, **rule, confirmed=fingerprint)
+    both = ["M-001", "M-002"]
+    assert [going(each) for each in series.events.order_by("starts_on")] == [both, both, ["M-002"], ["M-002"], both]
+    assert days_kept() == recounted()
+
+
+def test_the_rest_of_a_series_may_be_changed_without_a_mat_where_it_is_taken(series, mats, keeper, on):
+    third = make_mat("M-003")
+    log_event(make_event(date(2026, 10, 24), code="E-77"), {third: UsageValues("planned")}, by=keeper, on=on)
+    given = {"by": keeper, "on": on}
+    with pytest.raises(DatesTaken) as refused:
+        change_following(week(series, 2), values([*mats, third]), **given)
+    confirmed = refused.value.ways["without mats"][0]
+    rest = change_following(week(series, 2), values([*mats, third]), **given, confirmed=confirmed)
+    assert rest.skipped == ()
+    everyone = ["M-001", "M-002", "M-003"]
+    assert [going(week(series, number)) for number in (2, 3, 4)] == [everyone, ["M-001", "M-002"], everyone]
+
+
 def test_the_same_event_added_by_hand_before_is_a_week_that_is_taken(run, keeper, on):
     planned_run([], keeper, on, starts_on=date(2026, 10, 17), code="E-77")
-    with pytest.raises(DatesTaken, match="E-77 Canal run is on 2026-10-17 already"):
+    with pytest.raises(DatesTaken, match="E-77 Canal run is on 17 Oct 2026 already"):
         repeat_event(run, every_weeks=1, until=date(2026, 10, 31), by=keeper, on=on)
 
 
@@ -247,7 +276,7 @@ def test_the_rest_is_refused_whole_where_a_mat_is_planned_elsewhere_or_leaves_th
     third = make_mat("M-003")
     planned_run([third], keeper, on, starts_on=date(2026, 10, 24), code="E-77", name="Fen Half")
     before = states(series)
-    with pytest.raises(DatesTaken, match="M-003 on 2026-10-24: E-77") as refused:
+    with pytest.raises(DatesTaken, match="M-003 on 24 Oct 2026: E-77") as refused:
         change_following(week(series, 1), values([*mats, third], place="Lock 1"), by=keeper, on=on)
     assert states(series) == before
     rest = change_following(

@@ -74,9 +74,7 @@ def test_planned_twice_on_a_day_is_refused_naming_mat_day_and_the_other_event(on
     log_usage_event(mat, first, by=keeper, on=on, state=PLANNED)
     with pytest.raises(ValidationError) as refused:
         log_usage_event(mat, second, by=keeper, on=on, state=PLANNED)
-    assert refused.value.messages == [
-        "Already planned: M-017 on 2026-09-30: E-1 Hill run. Plan a mat for one event a day."
-    ]
+    assert refused.value.messages == ["Already planned: M-017 on 30 Sep 2026: E-1 Hill run."]
     assert not second.usage_events.exists()
 
 
@@ -171,7 +169,7 @@ def test_an_event_does_not_move_onto_a_day_planned_elsewhere(on, keeper):
     mat, event, other = make_mat("M-008"), make_event(on), make_event(on + timedelta(days=1), code="E-9")
     for planned in (event, other):
         log_usage_event(mat, planned, by=keeper, on=on, state=PLANNED)
-    with pytest.raises(ValidationError, match=r"M-008 on 2026-10-01: E-9"):
+    with pytest.raises(ValidationError, match=r"M-008 on 1 Oct 2026: E-9"):
         correct_event(event, by=keeper, on=on, ends_on=on + timedelta(days=1))
     event.refresh_from_db()
     assert (event.ends_on, days(mat)) == (on, [(on, True), (on + timedelta(days=1), True)])

@@ -209,7 +209,7 @@ def test_planned_elsewhere_that_day_is_refused_by_name_and_the_new_event_is_not_
     log_event(other, {mats[0]: UsageValues("planned")}, by=keeper, on=today)
     page = keeper_client.post(URL, sent(event="new", name="Hill run", starts_on=str(day), mats=["M-001", "M-002"]))
     assert page.status_code == 422
-    assert f"Already planned: M-001 on {day:%Y-%m-%d}: E-77 Canal run." in page_text(page)
+    assert f"Already planned: M-001 on {day.day} {day:%b %Y}: E-77 Canal run." in page_text(page)
     assert Event.objects.count() == 1
 
 

@@ -86,7 +86,7 @@ def test_a_taken_week_is_named_and_left_out_when_ticked(keeper_client, run, toda
     answer = keeper_client.post("/events/E-1/repeat/", form)
     assert answer.status_code == 422
     day = run.starts_on + timedelta(weeks=1)
-    assert f"Already taken: M-001 on {day}: E-77 Fen Half." in page_of(answer)
+    assert f"Already taken: M-001 on {day.day} {day:%b %Y}: E-77 Fen Half." in page_of(answer)
     word = answer.context["form"].refused.fingerprint
     assert f'value="{word}"' in page_of(answer)
     assert keeper_client.post("/events/E-1/repeat/", form | {"confirmed": word}).status_code == 302
