@@ -60,12 +60,20 @@ def check_seen(event, rows, seen):
 
 def changed_meanwhile(event, rows):
     """The refusal that says what there is now of the event and of these usage events."""
-    mats = ", ".join(sorted(f"{row.mat} {row.state}" for row in rows)) or "no mats"
+    mats = ", ".join(sorted(f"{row.mat} {in_words(row)}" for row in rows)) or "no mats"
     days = " to ".join(dict.fromkeys((f"{event.starts_on:%Y-%m-%d}", f"{event.ends_on:%Y-%m-%d}")))
     return ValidationError(
         f"Somebody else changed this meanwhile. Now it is {event} on {days}: {mats}. Look at it again before you save.",
         code="stale",
     )
+
+
+def in_words(values):
+    """What is known of one mat at an event, UsageValues or a stored row, as a refusal names it."""
+    hours = [] if values.hours_out is None else [f"{values.hours_out:g} h out"]
+    folds = [] if values.fold_cycles is None else [f"fold cycles {values.fold_cycles}"]
+    known = ", ".join([*hours, *folds])
+    return f"{values.state} ({known})" if known else values.state
 
 
 def settle(event, usage, *, by, on, reason, confirmed="", detached_by=OTHER_THAN_PLANNED, may_leave_out=False):

@@ -7,7 +7,7 @@ from ..choices import UsageState
 from ..models import UsageEvent
 from ..selectors.seen import version_of
 from .mat_days import takes_days
-from .settling import UsageValues, changed_meanwhile, check_over, check_seen, lock_event, notify_wear, settle
+from .settling import UsageValues, changed_meanwhile, check_over, check_seen, in_words, lock_event, notify_wear, settle
 
 EVERY_STATE = frozenset(UsageState)
 
@@ -28,7 +28,7 @@ def log_event(event, usage, *, by, on, seen="", confirmed=""):
         if not given:
             return []
         _check_seen(event, [row for row in existing.values() if row in given], seen.split())
-        _check_none_went(event, [row for row in existing.values() if row in given])
+        _check_none_went(event, {row: values for row, values in given.items() if row in existing.values()})
         rest = {"confirmed": confirmed, "may_leave_out": True}
         return settle(event, given, by=by, on=on, reason="logged", **rest)
 
@@ -43,11 +43,15 @@ def _check_seen(event, rows, seen):
         raise changed_meanwhile(event, rows)
 
 
-def _check_none_went(event, rows):
-    went = [str(row.mat) for row in rows if row.state == UsageState.WENT]
+def _check_none_went(event, given):
+    """`given`: usage event -> the values that were sent for it."""
+    went = {row: values for row, values in given.items() if row.state == UsageState.WENT}
     if went:
+        there = ", ".join(sorted(f"{row.mat} {in_words(row)}" for row in went))
+        sent = ", ".join(sorted({in_words(values) for values in went.values()}))
         raise ValidationError(
-            f"Already logged at {event} with other values: {', '.join(went)}. Correct them on the event's page."
+            f"Already logged at {event} with other values: {there}. You sent: {sent}. "
+            "If yours are right, correct them on the event's page. Nothing was changed."
         )
 
 
