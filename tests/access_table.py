@@ -24,6 +24,7 @@ ACCESS = {
         *("event-log", "event-answer", "fault-report", "fault-end", "fault-photos"),
         *("mat-note-add", "segment-note-add", "event-note-add"),
     ],
+    (LOG, NONE): ["queue-ready", "queue-shell", "queue-worker"],
     (NONE, LOG): ["usage-call-off", "note-done"],
     (BENCH, BENCH): [
         *("bench-mat", "bench-move", "reading-void", "reading-doubtful"),

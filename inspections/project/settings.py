@@ -152,6 +152,7 @@ MIDDLEWARE = [
     "django.middleware.csrf.CsrfViewMiddleware",
     "django.contrib.auth.middleware.AuthenticationMiddleware",
     "inspections.project.sessions.SessionsByLink",
+    "inspections.project.queued_forms.QueuedForms",
     "inspections.project.resubmission.SignInKeepsForm",
     "django.contrib.messages.middleware.MessageMiddleware",
     "django.middleware.clickjacking.XFrameOptionsMiddleware",
@@ -172,6 +173,7 @@ TEMPLATES = [
                 "django.contrib.auth.context_processors.auth",
                 "django.contrib.messages.context_processors.messages",
                 "fleet.context.depots",
+                "fleet.context.pool",
             ],
         },
     }

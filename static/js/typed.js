@@ -2,6 +2,7 @@
 // this tab when they leave a page, and put back when they come Back to it, or have it shown anew.
 // What the form saw of the pool comes back with it, so that a stale form is refused as one, and one that was sent
 // already acts no second time. Passwords and files are not laid aside, and nobody gets what another person typed.
+// Nor is what the queue of this phone keeps (`data-entry`): put back, it would be sent a second time.
 (() => {
   const mine = `typed ${document.body.dataset.person} `;
   const here = mine + location.pathname + location.search;
@@ -28,12 +29,12 @@
   const layAside = () => {
     const typed = forms().map((form) => {
       const fields = fieldsOf(form);
-      const kept = fields.some(isTyped) ? named(fields) : [];
+      const kept = !form.dataset.entry && fields.some(isTyped) ? named(fields) : [];
       return kept.map(([name, field]) => [name, isTick(field) ? field.checked : field.value]);
     });
     try {
       if (typed.some((fields) => fields.length)) sessionStorage.setItem(here, JSON.stringify(typed));
-      else if (how?.responseStatus < 400) sessionStorage.removeItem(here); // a refusal shows what was sent as its own
+      else if (how?.responseStatus < 400 || forms().some((form) => form.dataset.entry)) sessionStorage.removeItem(here); // a refusal shows what was sent as its own
     } catch { /* no room, or not allowed */ }
   };
 

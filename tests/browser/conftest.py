@@ -5,6 +5,7 @@
 
 import os
 import shutil
+import time
 
 import pytest
 
@@ -69,6 +70,26 @@ def open_page(chromium, live_server):
     for context in contexts:
         context.close()
     assert errors == []
+
+
+@pytest.fixture
+def open_profile(chromium, live_server):
+    """`open_profile(folder, person)` is a page of a browser of its own, which keeps all it keeps in that folder."""
+    contexts = []
+
+    def page_of(folder, person=None, **options):
+        context = chromium.browser_type.launch_persistent_context(
+            folder, executable_path=chromium_path(), args=ARGUMENTS, base_url=live_server.url, **options
+        )
+        contexts.append(context)
+        if person:
+            tomorrow = time.time() + 24 * 3600
+            context.add_cookies([{"url": live_server.url, "expires": tomorrow, **session_cookie(person)}])
+        return context.new_page()
+
+    yield page_of
+    for context in contexts:
+        context.close()
 
 
 @pytest.fixture

@@ -1,0 +1,155 @@
+// Says on every page how much this phone keeps, and on the log page what.
+const queueView = (() => {
+  const store = queueStore;
+  const box = document.querySelector("[data-queue-box]");
+  const strip = box.querySelector("[data-queue-strip]"), list = box.querySelector("[data-queue-list]");
+  const onSignInPage = "signedOut" in box.dataset;
+  const onLogPage = location.pathname === box.dataset.log || "shell" in box.dataset;
+
+  const make = (name, words = "", attributes = {}) => {
+    const element = Object.assign(document.createElement(name), { textContent: words });
+    for (const [attribute, value] of Object.entries(attributes)) element.setAttribute(attribute, value);
+    return element;
+  };
+  const button = (words, does, kind = "secondary") => {
+    const made = make("button", words, { type: "button", class: `button ${kind}` });
+    made.addEventListener("click", does);
+    return made;
+  };
+  const link = (words, address, kind = "secondary") => make("a", words, { href: address, class: `button ${kind}` });
+  const signIn = () => `${box.dataset.signIn}?next=${encodeURIComponent(location.pathname + location.search)}`;
+
+  const stateOf = (entry) => {
+    if (onSignInPage) return entry.state;
+    if (entry.pool !== queueSend.here().pool) return "kept for another pool";
+    return entry.account === queueSend.here().account ? entry.state : "kept for another account";
+  };
+  const isOther = (entry) => stateOf(entry).startsWith("kept for another");
+  const since = (entry) => new Date(entry.keptAtMs).toLocaleString("en-GB", {
+    day: "numeric", month: "short", hour: "2-digit", minute: "2-digit",
+  });
+
+  const why = () => {
+    const { signedOut, other, away } = queueSend.state();
+    if (signedOut) return "You are signed out. Sign in, and it is sent.";
+    if (other) return "It is sent once the account that typed it is signed in.";
+    return away || !navigator.onLine ? "It is sent by itself when there is signal." : "Sending it.";
+  };
+
+  // What is said in place of a form that was sent; `again`: empties the form for the next.
+  const panel = (entry, again) => {
+    const made = make("div", "", { class: "queue-panel" });
+    made.append(make("p", "", { role: "status" }), make("p", "", { class: "acts" }));
+    made.again = again;
+    say(made, entry);
+    return made;
+  };
+  const say = (made, entry) => {
+    const [words, acts] = made.children;
+    words.replaceChildren(make("b", entry.what), `: ${stateOf(entry)}. ${entry.state === store.KEPT ? why() : ""}`);
+    acts.replaceChildren();
+    if (entry.state === store.SENT) acts.append(link("Look at it", entry.address, ""));
+    if (queueSend.state().signedOut && entry.state === store.KEPT) acts.append(link("Sign in", signIn(), ""));
+    if (made.again) acts.append(button("Log another event", made.again));
+  };
+
+  const showStrip = (entries) => {
+    const counts = new Map();
+    for (const entry of entries) counts.set(stateOf(entry), (counts.get(stateOf(entry)) || 0) + 1);
+    const said = [...counts].map(([state, count]) => `${state}: ${count}`).join(" · ");
+    const asked = entries.some((entry) => entry.state !== store.SENT && !isOther(entry)) && askToSignIn();
+    if (strip.dataset.said === said + asked) return;
+    strip.dataset.said = said + asked;
+    strip.replaceChildren();
+    if (!said) return;
+    strip.append(make("span", said));
+    if (onSignInPage) strip.append(". Sign in, and it is sent.");
+    else if (asked) strip.append(" ", make("a", "Sign in to send", { href: signIn() }));
+    else if (!onLogPage && box.dataset.log) strip.append(" ", make("a", "Look", { href: `${box.dataset.log}#on-this-phone` }));
+  };
+  const askToSignIn = () => Boolean(queueSend.state().signedOut);
+
+  const facts = (entry) => {
+    const made = make("dl", "", { class: "facts" });
+    for (const [words, value] of entry.typed) {
+      const row = make("div");
+      row.append(make("dt", words), make("dd", value));
+      made.append(row);
+    }
+    return made;
+  };
+
+  const toss = (entry, acts) => {
+    const before = [...acts.children];
+    acts.replaceChildren(
+      make("span", "Throw away what was typed? It is stored nowhere else."),
+      button("Throw it away", () => store.remove(entry.id)),
+      button("Keep it", () => acts.replaceChildren(...before), "quiet"),
+    );
+    acts.querySelector("button").focus();
+  };
+
+  const actsOf = (entry, item) => {
+    const acts = make("div", "", { class: "acts" });
+    if (entry.state === store.SENT) {
+      acts.append(link("Look", entry.address));
+      return acts;
+    }
+    if (!isOther(entry)) {
+      const opens = entry.state === store.ASKS && entry.page;
+      if (!opens) acts.append(button("Send now", () => sendAgain(entry)));
+      acts.append(button(opens ? "Look and answer" : "Look", () => (opens ? queueForms.open(entry) : unfold(entry, item))));
+    }
+    acts.append(button("Throw away", () => toss(entry, acts), "quiet"));
+    return acts;
+  };
+  const sendAgain = async (entry) => {
+    await store.change(entry.id, { state: store.KEPT, says: undefined });
+    await queueSend.now();
+  };
+  const unfold = (entry, item) => {
+    const open = item.querySelector("dl");
+    if (open) open.remove();
+    else item.append(facts(entry));
+  };
+
+  const itemOf = (entry) => {
+    const item = make("li"), words = make("p", "", {});
+    words.append(make("b", entry.what), make("br"), make("span", stateOf(entry), { class: "quiet" }));
+    if (entry.keptAtMs) words.lastChild.append(`, typed ${since(entry)}`);
+    for (const sentence of entry.says || []) words.append(make("br"), sentence);
+    item.append(words, actsOf(entry, item));
+    return item;
+  };
+
+  const showList = (entries) => {
+    list.hidden = !onLogPage || !entries.length;
+    // the list says it all; the strip is there for those who hear the page, and where it asks for something
+    strip.classList.toggle("unseen", !list.hidden && !askToSignIn());
+    // a list that shows the same stays as it is: something in it may be unfolded, or asked
+    if (list.hidden || list.dataset.shown === key(entries)) return;
+    list.dataset.shown = key(entries);
+    list.querySelector("ul").replaceChildren(...entries.map(itemOf));
+  };
+  const key = (entries) => JSON.stringify([entries.map(({ id, state }) => [id, state]), queueSend.here()]);
+
+  const show = async () => {
+    const entries = (await store.all()).filter((entry) => entry.state !== store.SENT || !isOther(entry));
+    showStrip(entries);
+    showList(entries);
+  };
+
+  // That something is sent is said on this page and on the next.
+  const start = async () => {
+    for (const entry of await store.all()) {
+      if (entry.state !== store.SENT) continue;
+      if (entry.shown) await store.remove(entry.id);
+      else await store.change(entry.id, { shown: true });
+    }
+    store.onChange(show);
+    queueSend.onChange(show);
+    await show();
+  };
+
+  return { panel, say, start };
+})();
