@@ -17,7 +17,7 @@ from django.db import connection, transaction
 from django.test import override_settings
 
 from fleet.access import MAY_BENCH, MAY_KEEP, MAY_LOG, ROLES
-from fleet.models import Depot, Event, Mat, MatDay, RenamedCode, UsageEvent
+from fleet.models import Depot, Event, Mat, MatDay, Pool, RenamedCode, UsageEvent
 from fleet.models.segments import ASSUMED_CABLE
 from fleet.selectors.trail import trail_of
 from inspections.assessment.services import ensure_assessed
@@ -274,3 +274,7 @@ def test_the_trail_tells_of_the_new_code(then):
     )
     assert (before.reason, first.what) == ("asked them", "entered")
     assert [entry.what for entry in trail_of(Mat.objects.get(number="m-1 (3)"))] == ["corrected", "entered"]
+
+
+def test_a_pool_that_had_no_mark_has_one_for_phones_now(then):
+    assert Pool.objects.get().uid.version == 4
