@@ -3,6 +3,8 @@
 const queueForms = (() => {
   const store = queueStore;
   const QUICK_MS = 20_000, SHOWN_AFTER_MS = 400;
+  // what is sent more than once from one page, in words of its button
+  const ANOTHER = { log: "Log another event", fault: "Report another" };
   const busy = new WeakSet();
 
   // the other buttons of a page give it back with more filled in
@@ -48,9 +50,10 @@ const queueForms = (() => {
     if (!ticked && form.elements.paste?.value.trim()) return "mats as listed";
     return `${ticked} mat${ticked === 1 ? "" : "s"}`;
   };
-  const whatOf = (form) => {
+  const whatOf = (form, button) => {
     if (form.dataset.queue === "log") return `${eventOf(form)}, ${matsOf(form)}`;
-    return form.dataset.what || document.querySelector("h1")?.textContent.trim() || "A form";
+    const what = form.dataset.what || document.querySelector("h1")?.textContent.trim() || "A form";
+    return button?.name === "place" ? `${what}: ${text(button)}` : what;
   };
 
   const fieldsOf = (form, button) => {
@@ -65,7 +68,7 @@ const queueForms = (() => {
     return {
       id: form.elements.token?.value || form.dataset.entry || store.newToken(),
       kind: form.dataset.queue, action: address.pathname + address.search, fields: fieldsOf(form, button),
-      what: whatOf(form), typed: typedIn(form), keptAtMs: Date.now(), state: store.KEPT,
+      what: whatOf(form, button), typed: typedIn(form), keptAtMs: Date.now(), state: store.KEPT,
       ...queueSend.here(),
     };
   };
@@ -87,9 +90,9 @@ const queueForms = (() => {
   // From now on what is said of the entry stands in place of its form, which is empty again for the next.
   const watch = (form, entry) => {
     const since = performance.now();
-    const panel = queueView.panel(entry, form.dataset.queue === "log" ? () => again(form, panel) : null);
+    const panel = queueView.panel(entry, ANOTHER[form.dataset.queue], () => again(form, panel));
     const show = () => {
-      if (panel.isConnected) return;
+      if (panel.isConnected || panel.dataset.left) return;
       form.after(panel);
       form.hidden = true;
     };
@@ -97,8 +100,8 @@ const queueForms = (() => {
     const follow = async () => {
       if (panel.dataset.left) return;
       const stands = (await store.all()).find((other) => other.id === entry.id);
-      if (!stands) return;
-      if (stands.state === store.SENT && performance.now() - since < QUICK_MS && !panel.dataset.left) {
+      if (!stands || panel.dataset.left) return;
+      if (stands.state === store.SENT && performance.now() - since < QUICK_MS) {
         clearTimeout(timer);
         panel.dataset.left = "yes";
         await store.remove(entry.id);
@@ -150,7 +153,9 @@ const queueForms = (() => {
 
   document.addEventListener("submit", (event) => {
     const form = event.target;
-    if (!form.matches("form[data-queue]") || event.defaultPrevented || !stores(event.submitter)) return;
+    // a browser that does not say which button it was sends the form itself
+    if (!form.matches("form[data-queue]") || event.defaultPrevented || !("submitter" in event)) return;
+    if (!stores(event.submitter)) return;
     event.preventDefault();
     if (!busy.has(form)) keep(form, event.submitter);
   });

@@ -4,6 +4,8 @@ const queueShell = (() => {
   const form = document.querySelector("form[data-queue]");
   const events = form.querySelector("[data-events]"), mats = form.querySelector("[data-mats]");
   const missing = form.querySelector("[data-missing]");
+  // the pool may come back without a word from the line
+  const LOOK_EVERY_MS = 30_000;
   let known;
 
   const pad = (number) => String(number).padStart(2, "0");
@@ -83,7 +85,7 @@ const queueShell = (() => {
 
   // back on the line with nothing begun: the live page is the better one
   const goLive = async () => {
-    const begun = form.hidden || form.querySelector("[name=mats]:checked") || form.elements.name.value.trim();
+    const begun = document.hidden || form.hidden || form.querySelector("[name=mats]:checked") || form.elements.name.value.trim();
     if (begun || (await queueStore.all()).some((entry) => entry.state === queueStore.KEPT)) return;
     try {
       if ((await queueSend.ready()).token) location.reload();
@@ -107,6 +109,8 @@ const queueShell = (() => {
     });
     events.addEventListener("change", (event) => choose(event.target));
     addEventListener("online", goLive);
+    document.addEventListener("visibilitychange", goLive);
+    setInterval(goLive, LOOK_EVERY_MS);
   };
 
   return { start };

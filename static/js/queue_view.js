@@ -36,11 +36,11 @@ const queueView = (() => {
     return away || !navigator.onLine ? "It is sent by itself when there is signal." : "Sending it.";
   };
 
-  // What is said in place of a form that was sent; `again`: empties the form for the next.
-  const panel = (entry, again) => {
+  // What is said in place of a form that was sent. `again` empties the form for another, where there may be one.
+  const panel = (entry, another, again) => {
     const made = make("div", "", { class: "queue-panel" });
     made.append(make("p", "", { role: "status" }), make("p", "", { class: "acts" }));
-    made.again = again;
+    made.more = another ? [button(another, again)] : [];
     say(made, entry);
     return made;
   };
@@ -50,7 +50,7 @@ const queueView = (() => {
     acts.replaceChildren();
     if (entry.state === store.SENT) acts.append(link("Look at it", entry.address, ""));
     if (queueSend.state().signedOut && entry.state === store.KEPT) acts.append(link("Sign in", signIn(), ""));
-    if (made.again) acts.append(button("Log another event", made.again));
+    acts.append(...made.more);
   };
 
   const showStrip = (entries) => {

@@ -5,8 +5,9 @@ from datetime import timedelta
 import pytest
 from factories import make_event, make_mat, make_person, make_usage_event
 from field_phone import LOG, ONCE, OPEN_PAGE, log_it, offline, says, stored, type_event
+from photos import photo_bytes
 
-from fleet.models import Event, Fault, Pool, Session, UsageEvent
+from fleet.models import Event, Fault, FaultPhoto, Pool, Session, UsageEvent
 
 pytestmark = [pytest.mark.browser, pytest.mark.django_db(transaction=True)]
 
@@ -149,7 +150,7 @@ def test_a_phone_whose_clock_is_a_day_wrong_sends_all_the_same(open_page, log_ha
     assert Event.objects.get().starts_on == today
 
 
-def test_went_and_a_fault_are_kept_like_an_event(open_page, log_hand, planned):
+def test_went_and_a_fault_with_its_photo_are_kept_like_an_event(open_page, log_hand, planned):
     page = open_page(log_hand, **OPEN_PAGE)
     page.goto("/events/E-1/")
     with offline(page):
@@ -157,9 +158,11 @@ def test_went_and_a_fault_are_kept_like_an_event(open_page, log_hand, planned):
         says(page, "kept on this phone: 1")
     page.get_by_text("Hill run: 2 mats went.").wait_for()
     page.goto("/mats/K4/faults/report/")
-    page.get_by_label("it is wet").check()
+    seen = {"name": "seen.jpg", "mimeType": "image/jpeg", "buffer": photo_bytes()}
+    page.locator("[name=photos]").set_input_files(seen)
     with offline(page):
-        page.get_by_role("button", name="Report it").tap()
-        says(page, "kept on this phone: 1")
+        page.get_by_role("button", name="wet").tap()
+        page.get_by_text("Fault on K4: It is wet: kept on this phone.").wait_for()
     page.get_by_text("Reported: K4 is wet.").wait_for()
-    assert (UsageEvent.objects.filter(state="went").count(), Fault.objects.count()) == (2, 1)
+    assert UsageEvent.objects.filter(state="went").count() == 2
+    assert (Fault.objects.get().place, FaultPhoto.objects.count()) == ("wet", 1)
