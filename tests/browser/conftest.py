@@ -21,6 +21,7 @@ ARGUMENTS = [
     # what would leave the machine comes to nothing
     "--host-resolver-rules=MAP * ~NOTFOUND, EXCLUDE localhost, EXCLUDE 127.0.0.1",
 ]
+ELSEWHERE = "pool.test"
 WALKED = pytest.StashKey()
 
 
@@ -73,18 +74,28 @@ def open_page(chromium, live_server):
 
 
 @pytest.fixture
-def open_profile(chromium, live_server):
-    """`open_profile(folder, person)` is a page of a browser of its own, which keeps all it keeps in that folder."""
+def open_profile(chromium, live_server, settings):
+    """`open_profile(folder, person)` is a page of a browser of its own, which keeps all it keeps in that folder.
+
+    It asks the pool by another name than localhost over plain http, as in the network of a club: to a browser that is
+    no secure place.
+    """
     contexts = []
+    settings.ALLOWED_HOSTS = [*settings.ALLOWED_HOSTS, ELSEWHERE]
+    address = live_server.url.replace("localhost", ELSEWHERE)
 
     def page_of(folder, person=None, **options):
         context = chromium.browser_type.launch_persistent_context(
-            folder, executable_path=chromium_path(), args=ARGUMENTS, base_url=live_server.url, **options
+            folder,
+            executable_path=chromium_path(),
+            args=[*ARGUMENTS[:-1], f"--host-resolver-rules=MAP {ELSEWHERE} 127.0.0.1, MAP * ~NOTFOUND"],
+            base_url=address,
+            **options,
         )
         contexts.append(context)
         if person:
             tomorrow = time.time() + 24 * 3600
-            context.add_cookies([{"url": live_server.url, "expires": tomorrow, **session_cookie(person)}])
+            context.add_cookies([{"url": address, "expires": tomorrow, **session_cookie(person)}])
         return context.new_page()
 
     yield page_of

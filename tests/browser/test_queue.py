@@ -2,7 +2,7 @@
 
 import pytest
 from factories import make_mat
-from field_phone import LOG, ONCE, OPEN_PAGE, log_it, offline, says, slow, stored, type_event
+from field_phone import LOG, ONCE, OPEN_PAGE, PHONE, log_it, offline, says, slow, stored, type_event
 
 from fleet.models import Event
 
@@ -68,17 +68,29 @@ def test_what_is_kept_outlives_a_reload_and_back_offers_no_second_one(log_page):
     assert stored() == ONCE
 
 
-def test_what_is_kept_outlives_the_browser(open_profile, log_hand, mats, tmp_path):
-    page = open_profile(tmp_path / "profile", log_hand, **OPEN_PAGE)
+def test_over_plain_http_it_outlives_the_browser_and_two_tabs_send_it_once(open_profile, log_hand, mats, tmp_path):
+    page = open_profile(tmp_path / "profile", log_hand, **PHONE)
     page.goto(LOG)
+    assert page.evaluate("[isSecureContext, 'locks' in navigator, 'randomUUID' in crypto]") == [False] * 3
     type_event(page)
     page.context.set_offline(True)
     log_it(page)
     says(page, "kept on this phone: 1")
     page.context.close()
-    page = open_profile(tmp_path / "profile", **OPEN_PAGE)
-    page.goto("/events/")
-    says(page, "sent: 1")
+    page = open_profile(tmp_path / "profile", **PHONE)
+    page.route("**/events/log/ready/", lambda route: route.abort())
+    tabs, posts = [page, page.context.new_page()], []
+    tabs[1].route("**/events/log/ready/", lambda route: route.abort())
+    page.context.on("request", lambda request: posts.append(request.url) if request.method == "POST" else None)
+    for tab in tabs:
+        tab.goto("/events/")
+        says(tab, "kept on this phone: 1")
+        tab.unroute_all()
+    for tab in tabs:
+        tab.evaluate("setTimeout(() => dispatchEvent(new Event('online')))")
+    for tab in tabs:
+        says(tab, "sent: 1")
+    assert len(posts) == 1
     assert stored() == ONCE
 
 

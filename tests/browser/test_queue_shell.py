@@ -49,6 +49,12 @@ def test_without_signal_the_page_opens_with_mats_and_events_and_names_nobody(pho
     phone.context.set_offline(True)
     phone.goto(LOG)
     phone.get_by_text("No signal.").wait_for()
+    phone.context.set_offline(False)
+    # nothing is typed yet, so the live page comes back with the line
+    phone.locator(".thumb").wait_for()
+    phone.context.set_offline(True)
+    phone.goto(LOG)
+    phone.get_by_text("No signal.").wait_for()
     assert phone.locator("body", has_text=log_hand.username).count() == 0
     assert phone.locator("[name=csrfmiddlewaretoken], nav").count() == 0
     assert phone.evaluate("[innerWidth, document.documentElement.scrollWidth]") == [390, 390]
