@@ -23,6 +23,7 @@ from .views import (
     series,
     sessions,
     use_of_months,
+    whereabouts,
 )
 
 app_name = "fleet"
@@ -80,6 +81,7 @@ urlpatterns = [
     path("events/<str:code>/", events.event_detail, name="event-detail"),
     path("events/<str:code>/delete/", deleting.event, name="event-delete"),
     path("events/<str:code>/answer/", events.event_answer, name="event-answer"),
+    path("events/<str:code>/home/", whereabouts.event_home, name="event-home"),
     path("events/<str:code>/correct/", events.event_correct, name="event-correct"),
     path("events/<str:code>/mats/<str:number>/", events.usage_correct, name="usage-correct"),
     path("events/<str:code>/mats/<str:number>/call-off/", events.usage_call_off, name="usage-call-off"),

@@ -21,7 +21,7 @@ ACCESS = {
     (NONE, LOOK): ["sign-out", "own-sessions-end"],
     (LOOK, KEEP): ["policy", "policy-design", "files"],
     (LOG, LOG): [
-        *("event-log", "event-answer", "fault-report", "fault-end", "fault-photos"),
+        *("event-log", "event-answer", "event-home", "fault-report", "fault-end", "fault-photos"),
         *("mat-note-add", "segment-note-add", "event-note-add"),
     ],
     (LOG, NONE): ["queue-ready", "queue-shell", "queue-worker"],

@@ -3,7 +3,7 @@
 from django import forms
 
 from ..choices import UsageBasis, UsageState, Weather
-from ..limits import COUNTS_FOR, EVENT_DAY, FOLD_CYCLES, HOURS_OUT
+from ..limits import COUNTS_FOR, DAY_PASSED, EVENT_DAY, FOLD_CYCLES, HOURS_OUT
 from ..selectors.seen import planned_mark
 from ..validators import CODE_LENGTH, NAME_LENGTH, check_code
 from .fields import CountField, DayField, NumberField
@@ -57,8 +57,9 @@ class UsageValuesForm(forms.Form):
 
 class UsageCorrectionForm(UsageValuesForm, CorrectionFields):
     state = forms.ChoiceField(choices=word_choices(UsageState))
+    home_on = DayField(label="Came home on", limit=DAY_PASSED, required=False, help_text="Empty: nobody said so.")
 
-    field_order = ["state", "hours_out", "fold_cycles", "counts_for", "basis", "reason"]
+    field_order = ["state", "hours_out", "fold_cycles", "counts_for", "basis", "home_on", "reason"]
 
     def look_at(self, row):
         super().look_at(row)

@@ -119,6 +119,7 @@ USAGE = Layout(
         Column("basis", "basis"),
         Column("hours_out", "hours_out"),
         Column("fold_cycles", "fold_cycles"),
+        Column("home_on", "home_on", past="day of coming home"),
     ),
 )
 FAULTS = Layout(

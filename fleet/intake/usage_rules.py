@@ -28,6 +28,7 @@ def check_usage_days(files):
         return
     span_of = files.known(EVENTS.file, "starts_on", "ends_on")
     _refuse_went_ahead_of_time(files, table, span_of)
+    _refuse_home_before_it_left(files, table, span_of)
     taken = _taken_days(table, span_of)
     _refuse_planned_twice(files, table, taken)
     _mark_shared_days(files, table, taken)
@@ -84,6 +85,17 @@ def _refuse_went_ahead_of_time(files, table, span_of):
         if state == UsageState.WENT and ends_on > files.on:
             expected = f"planned: the event ends on {ends_on}, after today, {files.on}"
             table.refuse(files.errors, row, "state", f"“{state}”", expected)
+
+
+def _refuse_home_before_it_left(files, table, span_of):
+    for row, event, state, home_on in list(table.rows("event", "state", "home_on")):
+        if home_on is None or event not in span_of:
+            continue
+        if state == UsageState.CALLED_OFF:
+            table.refuse(files.errors, row, "home_on", f"“{home_on}”", "empty: what was called off stayed at home")
+        elif home_on < span_of[event][0]:
+            expected = f"a day from the first of the event, {span_of[event][0]}, on"
+            table.refuse(files.errors, row, "home_on", f"“{home_on}”", expected)
 
 
 def _taken_days(table, span_of):

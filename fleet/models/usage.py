@@ -1,5 +1,7 @@
 """Events, and which mats went to them."""
 
+from datetime import timedelta
+
 from django.core.exceptions import ValidationError
 from django.db import models
 from django.db.models import Exists, ExpressionWrapper, F, OuterRef, Q
@@ -18,6 +20,8 @@ from .trail import Recorded
 # events that nobody held: they stand for the use of a month
 USUAL_USE = "Usual use"
 REST_OF_MONTH = "Other events of the month, as reported"
+# after its event, a mat of which nobody said that it came home is asked about for so long
+ASKED_ABOUT = timedelta(days=14)
 
 
 class EventQuerySet(CodedQuerySet):
@@ -105,6 +109,26 @@ class UsageEventQuerySet(models.QuerySet):
     def still_planned(self, on):
         """Planned and not over; one that has begun is still planned."""
         return self.filter(state=UsageState.PLANNED, event__ends_on__gte=on)
+
+    def left(self, on):
+        """Of mats that left home by that day: planned or went, at events that people held and that have begun."""
+        held = self.exclude(state=UsageState.CALLED_OFF).exclude(basis=UsageBasis.USUAL)
+        return held.exclude(event__name=REST_OF_MONTH).filter(event__starts_on__lte=on)
+
+    def awaited(self, on):
+        """Of mats that left, of which nobody said that they came home, and that did not leave again since."""
+        since = Q(event__starts_on__gt=OuterRef("event__ends_on")) | Q(home_on__gte=OuterRef("event__ends_on"))
+        later = UsageEvent.objects.left(on).filter(since, mat=OuterRef("mat")).exclude(pk=OuterRef("pk"))
+        return self.left(on).filter(~Exists(later), home_on=None)
+
+    def out(self, on):
+        """Of mats that are out: until somebody says that they came home, or the last day has passed."""
+        return self.awaited(on).filter(event__ends_on__gte=on)
+
+    def should_be_back(self, on):
+        """Of mats that count as home since their event is over, and of which nobody said so."""
+        since = on - min(ASKED_ABOUT, on - on.min)
+        return self.awaited(on).filter(event__ends_on__lt=on, event__ends_on__gte=since)
 
 
 def _other_use_of_the_month(on):

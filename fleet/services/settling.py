@@ -17,7 +17,7 @@ from .races import race_refused
 
 # states by which an event of a series differs from the others; that a mat went was the plan
 OTHER_THAN_PLANNED = frozenset({UsageState.PLANNED, UsageState.CALLED_OFF})
-CALLED_OFF = {"state": UsageState.CALLED_OFF, "shares_a_day": False}
+CALLED_OFF = {"state": UsageState.CALLED_OFF, "shares_a_day": False, "home_on": None}
 
 
 @dataclass(frozen=True)
@@ -96,11 +96,17 @@ def settle(event, usage, *, by, on, reason, confirmed="", detached_by=OTHER_THAN
     given = [(row, values) for row, values in given if row.mat_id not in days.left_out]
     _clean_all(given)
     _give_way(days.give_way, event, by, on)
-    changes = [(row, asdict(values) | {"shares_a_day": row.mat_id in days.shared}) for row, values in given]
+    changes = [(row, _stored(row, values, row.mat_id in days.shared)) for row, values in given]
     rows = store_usage(changes, by=by, on=on, reason=reason)
     if detached_by.intersection(values.state for _, values in given):
         detach(event)
     return rows
+
+
+def _stored(row, values, shares_a_day):
+    """What stayed at home came home on no day."""
+    home_on = None if values.state == UsageState.CALLED_OFF else row.home_on
+    return asdict(values) | {"shares_a_day": shares_a_day, "home_on": home_on}
 
 
 def _give_way(pairs, event, by, on):

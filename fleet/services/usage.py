@@ -8,6 +8,7 @@ from ..models import UsageEvent
 from ..selectors.seen import version_of
 from .mat_days import takes_days
 from .settling import UsageValues, changed_meanwhile, check_over, check_seen, in_words, lock_event, notify_wear, settle
+from .whereabouts import check_home_on
 
 EVERY_STATE = frozenset(UsageState)
 
@@ -79,18 +80,23 @@ def answer_event(event, state, *, by, on, seen_version=None, confirmed=""):
 def correct_usage_event(usage_event, *, by, on, reason="", seen_version=None, confirmed="", **values):
     """Correct what is known of one mat at one event; the old values stay in its trail. Raises as `settle` does.
 
-    A changed state detaches an event of a series whatever it becomes.
+    A changed state detaches an event of a series whatever it becomes. What is called off came home on no day.
     """
     seen_version = usage_event.version if seen_version is None else seen_version
-    rest = {"by": by, "reason": reason}
+    rest, home_on = {"by": by, "reason": reason}, values.get("home_on")
     with transaction.atomic():
         event = lock_event(usage_event.event)
-        usage_event.refresh_from_db(fields=["version", "shares_a_day", *UsageValues.__dataclass_fields__])
+        usage_event.refresh_from_db(fields=["version", "shares_a_day", "home_on", *UsageValues.__dataclass_fields__])
         usage_event.check_version(seen_version)
-        given = UsageValues.of(usage_event, **values)
+        given = UsageValues.of(usage_event, **{name: value for name, value in values.items() if name != "home_on"})
+        if given.state == UsageState.CALLED_OFF:
+            values["home_on"] = None
+        elif home_on != usage_event.home_on:
+            check_home_on(event, home_on, on)
         if given.state != usage_event.state or takes_days(given) != takes_days(usage_event):
             settle(event, {usage_event: given}, on=on, confirmed=confirmed, detached_by=EVERY_STATE, **rest)
-        else:
+            values = {name: value for name, value in values.items() if name == "home_on"}
+        if any(getattr(usage_event, name) != value for name, value in values.items()):
             usage_event.correct(**rest, **values)
             notify_wear([usage_event.mat_id], on)
     return usage_event

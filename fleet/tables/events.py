@@ -1,6 +1,7 @@
 """The list of events and the mats of one event."""
 
 import django_tables2 as tables
+from django.utils.formats import date_format
 from django.utils.html import format_html
 
 from ..choices import UsageBasis, UsageState
@@ -67,7 +68,9 @@ class EventMatTable(tables.Table):
 
     def render_state(self, record):
         words = state_in_words(usage_state(record, self.on))
-        return format_html("{} <span class='quiet'>(shares a day)</span>", words) if record.shares_a_day else words
+        home = f"home on {date_format(record.home_on, 'j M')}" if record.home_on else ""
+        also = ", ".join(filter(None, [home, "shares a day" if record.shares_a_day else ""]))
+        return format_html("{} <span class='quiet'>({})</span>", words, also) if also else words
 
     def render_hours_out(self, value):
         return f"{value:g}"

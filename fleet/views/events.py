@@ -12,6 +12,7 @@ from ..access import MAY_KEEP, MAY_LOG
 from ..choices import UsageBasis, UsageState
 from ..forms.events import AnswerForm, EventCorrectionForm, EventFilterForm, NewEventForm, UsageCorrectionForm
 from ..forms.record_forms import VersionForm, values_of
+from ..forms.whereabouts import HomeForm
 from ..selectors.loans import took_place, with_loans
 from ..selectors.notes import notes_of
 from ..selectors.unfit import with_unfit
@@ -26,6 +27,7 @@ from ..selectors.usage import (
     trail_of_event,
     unanswered_events,
 )
+from ..selectors.whereabouts import awaited_at
 from ..services.events import add_event, correct_event
 from ..services.usage import answer_event, call_off, correct_usage_event
 from ..tables.events import EventMatTable, EventTable
@@ -67,6 +69,8 @@ def event_detail(request, code):
     context["notes"] = notes_of(event)
     context["begun"] = event.starts_on <= on
     context["may_come_home"] = came_home(event, mats, on)
+    context["home"] = HomeForm(None, rows=awaited_at(event, on), on=on)
+    context["home"].look_at(event)
     context["home_on"] = min(event.ends_on, on)
     context["usual"] = bool(mats) and all(usage.basis == UsageBasis.USUAL for usage in mats)
     context["may_log_it"] = not context["usual"] and request.user.has_perm(MAY_LOG if plain_and_over else MAY_KEEP)

@@ -9,6 +9,7 @@ from pool_files import pool_files
 
 from fleet.intake import LAYOUTS, RULES, check_files, store_files, write_file
 from fleet.intake.files import FAULTS
+from fleet.intake.files import USAGE as USAGE_LAYOUT
 from fleet.models import CableSegment, Depot, Fault, Fitting, Mat, MatDay, UsageEvent
 
 pytestmark = pytest.mark.django_db
@@ -32,6 +33,28 @@ def notes_of(files):
 
 def store(**changes):
     return store_files(check(**changes), by=None)
+
+
+@pytest.mark.parametrize(
+    ("state", "home_on", "refused"),
+    [
+        ("went", "2026-09-13", False),
+        ("went", "2026-09-11", True),
+        ("went", "2026-10-01", True),
+        ("called off", "2026-09-13", True),
+        ("planned", "2026-09-13", False),
+    ],
+)
+def test_a_mat_comes_home_after_it_left_and_by_today(state, home_on, refused):
+    events = "event,name,starts_on,ends_on\nE-1,Hill run,2026-09-12,2026-09-13\n"
+    usage = f"event,mat,state,home_on\nE-1,M-1,{state},{home_on}\n"
+    files = check(events=events, usage=usage)
+    assert errors_of(files) == ([("usage.csv", 2, "home_on")] if refused else [])
+    if not refused:
+        store(events=events, usage=usage)
+        assert str(UsageEvent.objects.get().home_on) == home_on
+        write_file(USAGE_LAYOUT, exported := StringIO())
+        assert exported.getvalue().splitlines()[1].endswith(home_on)
 
 
 def test_the_small_pool_has_no_error():

@@ -12,6 +12,7 @@ from fleet.selectors.mats import get_mat_or_404, past_fittings_of_mat, trail_of_
 from fleet.selectors.notes import notes_of
 from fleet.selectors.usage import WAITS, usage_state
 from fleet.selectors.usual_use import usual_use_among
+from fleet.selectors.whereabouts import whereabouts_of
 
 from ...assessment.services import ensure_assessed
 from ...bench.reading_selectors import readings_of_mat
@@ -39,6 +40,7 @@ def mat_detail(request, number):
         "mat": mat,
         "on": on,
         "state": state,
+        "away": whereabouts_of(mat, on),
         "statuses": list(Status),
         "drawing": mat_drawing(
             mat.design.width_m, mat.design.folds_m, [_drawn(position) for position in state.positions]

@@ -10,6 +10,7 @@ from fleet.models import DesignPosition, Event, Fault, Mat
 from fleet.selectors.loans import with_loans
 from fleet.selectors.numbering import renamed_codes
 from fleet.selectors.usage import next_planned_events, unanswered_events
+from fleet.selectors.whereabouts import mats_away
 
 from ...due.selectors import kinds_to_change_now
 from ...due.unknown_selectors import UnknownCables, count_unknown, unknown_cables
@@ -69,6 +70,7 @@ class Today:
     measure: Preview
     unknown: Preview
     unknown_cables: UnknownCables
+    away: Preview
     next_event: Event | None
     has_mats: bool
     renamed: list
@@ -84,6 +86,7 @@ def today(on):
     waiting = unanswered_events(on)
     to_change = Assessment.objects.of_status(*PRESSING)
     before_on, cables_before = _before_the_soonest(to_change)
+    away = mats_away(on)
     return Today(
         unanswered=Preview(with_loans(waiting[:SHOWN], on), waiting.count()),
         cables_to_change=to_change.count(),
@@ -97,6 +100,7 @@ def today(on):
         measure=_mat_tasks(_to_measure(), on),
         unknown=_mat_tasks(unknown_cables(), on),
         unknown_cables=count_unknown(),
+        away=Preview(away[:SHOWN], len(away)),
         next_event=next_planned_events(on).first(),
         has_mats=Mat.objects.in_use(on).exists(),
         renamed=renamed_codes(),

@@ -52,6 +52,7 @@ WORDS = {
 # Columns and keys that came since, with what they say of a pool that knew nothing of them.
 COLUMNS_SINCE = {"positions.csv": {"length_basis": "known"}, "segments.csv": {"length_basis": "known"}}
 COLUMNS_SINCE["mats.csv"] = {"acquired_basis": "known"}
+COLUMNS_SINCE["usage.csv"] = {"home_on": ""}
 COLUMNS_SINCE["policy.csv"] = {"position": ""}
 COLUMNS_SINCE["fittings.csv"] = {"torque_nm": "", "end_test": "", "remark": ""}
 # What files did not say then: the cables that were withdrawn, as `make_pool.py` withdraws them.
