@@ -7,8 +7,8 @@ import zipfile
 ZIP_TIME = (1980, 1, 1, 0, 0, 0)
 
 
-def zip_entry(name):
-    """A deflated member of that name, for `ZipFile.open` and `ZipFile.writestr`."""
+def zip_entry(name, *, deflated=True):
+    """A member of that name, for `ZipFile.open` and `ZipFile.writestr`; deflated unless it is small already."""
     entry = zipfile.ZipInfo(name, ZIP_TIME)
-    entry.compress_type = zipfile.ZIP_DEFLATED
+    entry.compress_type = zipfile.ZIP_DEFLATED if deflated else zipfile.ZIP_STORED
     return entry

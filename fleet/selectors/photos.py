@@ -5,10 +5,24 @@ from django.http import Http404
 from django.shortcuts import get_object_or_404
 
 from ..models import FaultPhoto
+from ..models.photos import photo_file_name
 
 
 def get_photo_or_404(pk):
     return get_object_or_404(FaultPhoto.objects.select_related("fault__mat__design", "recorded_by"), pk=pk)
+
+
+def missing_pictures():
+    """Hashes of the photos that faults name and of which there is no file."""
+    named = FaultPhoto.objects.order_by("sha256").values_list("sha256", flat=True).distinct()
+    return [sha256 for sha256 in named if not _is_there(sha256)]
+
+
+def _is_there(sha256):
+    try:
+        return storages["photos"].exists(photo_file_name(sha256))
+    except ValueError:
+        return False
 
 
 def open_picture_or_404(sha256):

@@ -18,13 +18,14 @@ from datetime import datetime
 
 from django.core.exceptions import ValidationError
 
+from ..data_folder import KEPT
 from ..durable_files import sync
 from ..zip_entries import zip_entry
-from .files import is_file_name, is_kept_name
+from .files import in_the_data_folder, is_file_name, is_kept_name, is_left, is_photo, is_whole
 from .records import Held
 
-# 2: it may say what the pool held
-FORMAT = 2
+# 2: it may say what the pool held; 3: it may leave folders as they are
+FORMAT = 3
 MANIFEST = "manifest.json"
 DATABASES = {"sqlite": "database.sqlite3", "postgresql": "database.pgdump"}
 CHUNK = 1 << 20
@@ -41,7 +42,8 @@ class Manifest:
     """What a back-up says about itself.
 
     `migrations` are [app, name]; `members` {name: {"bytes": …, "sha256": …}}; `held` what the pool held in short, see
-    `records.Held`: None in back-ups of older versions, and of older tables.
+    `records.Held`: None in back-ups of older versions, and of older tables. `leaving` names folders of the pool that
+    are not in it, and that a restore leaves as they are.
     """
 
     made_at: str
@@ -50,6 +52,7 @@ class Manifest:
     members: dict = field(default_factory=dict)
     format: int = FORMAT
     held: dict | None = None
+    leaving: list = field(default_factory=list)
 
     def __post_init__(self):
         """ValueError or TypeError when it is not what we write, to the type."""
@@ -61,6 +64,8 @@ class Manifest:
             raise ValueError("no list of migrations")
         if not isinstance(self.members, dict) or not all(map(_is_stated, self.members.values())):
             raise ValueError("no members")
+        if not isinstance(self.leaving, list) or not all(folder in KEPT for folder in self.leaving):
+            raise ValueError("no folders of a pool")
         if self.held is not None:
             Held.read(self.held)
 
@@ -104,7 +109,7 @@ def write_archive(path, manifest, members):
                     raw = source.open("rb")
                 except FileNotFoundError:
                     continue
-                with raw, archive.open(zip_entry(name), "w", force_zip64=True) as member:
+                with raw, archive.open(zip_entry(name, deflated=not is_photo(name)), "w", force_zip64=True) as member:
                     written[name] = _copy(raw, member)
             archive.writestr(zip_entry(MANIFEST), json.dumps(asdict(manifest) | {"members": written}, indent=1))
         sync(stream)
@@ -149,8 +154,14 @@ class Archive:
 
     @property
     def kept(self):
-        """{name: what is stated} of the files in it that belong to a pool."""
-        return {name: stated for name, stated in self.manifest.members.items() if is_kept_name(name)}
+        """{name: what is stated} of the files in it that belong to a pool, and are what their names say."""
+        members = self.manifest.members.items()
+        return {name: stated for name, stated in members if is_kept_name(name) and is_whole(name, stated)}
+
+    @property
+    def damaged_photos(self):
+        """Names of photos in it that are not what their names say: they were damaged before it was made."""
+        return [name for name, stated in self.manifest.members.items() if not is_whole(name, stated)]
 
     @property
     def left_out(self):
@@ -168,7 +179,7 @@ class Archive:
         for name, stated in self.restored.items():
             target = folder / name
             target.parent.mkdir(parents=True, exist_ok=True)
-            with self._refusing(), self._zip.open(name) as member, target.open("xb") as stream:
+            with self._refusing(name), self._zip.open(name) as member, target.open("xb") as stream:
                 if _copy(member, stream, limit_bytes=stated["bytes"]) != stated:
                     raise ValueError("not what the manifest says")
                 sync(stream)
@@ -194,7 +205,9 @@ class Archive:
         for name in names:
             if name not in (MANIFEST, manifest.database_member) and not is_file_name(name):
                 self._refuse(f"holds “{name}”, which leads to a place where no file of a pool belongs")
-        if sorted(names) != sorted([*manifest.members, MANIFEST]) or manifest.database_member not in names:
+        stated = sorted([*manifest.members, MANIFEST])
+        left = [name for name in names if is_left(name, manifest.leaving)]
+        if left or sorted(names) != stated or manifest.database_member not in names:
             self._refuse("holds other files than it says")
 
     def _check_size(self):
@@ -214,12 +227,14 @@ class Archive:
         raise ValidationError(f"{self.path} {said}. Nothing was restored.")
 
     @contextmanager
-    def _refusing(self):
+    def _refusing(self, name=""):
+        """`name`: of the member that is read."""
         try:
             yield
         except UNREADABLE as error:
             said = "is cut off or damaged" if self._is_zip else "is not a back-up of a pool"
-            raise ValidationError(f"{self.path} {said}. Nothing was restored.") from error
+            where = f" at {in_the_data_folder(name)}" if name else ""
+            raise ValidationError(f"{self.path} {said}{where}. Nothing was restored.") from error
         except OSError as error:
             # a damaged offset sends the reader to a place before the file's beginning; a full disk is another matter
             if error.errno != errno.EINVAL:

@@ -14,10 +14,11 @@ from django.core.exceptions import ValidationError
 from django.db import connection
 from django.utils import timezone
 
+from ..data_folder import PHOTOS
 from ..storage_failures import storage_error_of
 from .damage import note_damage
 from .existing_backups import DAILY, backups_folder, daily_backup_of, daily_backups_by
-from .left_overs import clear_left_overs
+from .left_overs import clear_left_overs, clear_photos
 from .making import backup_notices, make_backup
 
 KEPT = 14
@@ -41,8 +42,9 @@ def make_daily_backup(now):
     backups_folder().mkdir(parents=True, exist_ok=True)
     if target.exists() or not _claim(now) or target.exists():
         return None
-    make_backup(target, now=now)
-    for notice in backup_notices():
+    # photos lie beside it, and none is ever changed: fourteen copies of each would fill the disk
+    make_backup(target, now=now, leaving=[PHOTOS])
+    for notice in backup_notices(target):
         log.warning(notice)
     _tidy(now)
     return target
@@ -70,6 +72,7 @@ def _tidy(now):
         if path != _claim_of(now):
             path.unlink(missing_ok=True)
     clear_left_overs(now)
+    clear_photos(now)
     # drafts of back-ups that were cut short, not this day's: another process may be writing it
     for path in backups_folder().glob(f".{DAILY}*"):
         if not path.name.startswith(f".{daily_backup_of(now.date()).name}"):

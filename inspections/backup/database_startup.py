@@ -11,6 +11,7 @@ from django.core.exceptions import ValidationError
 from django.db import DatabaseError, connection
 from django.db.migrations.executor import MigrationExecutor
 
+from ..data_folder import PHOTOS
 from ..storage_failures import DAMAGED, FULL, UNWRITABLE, storage_error_of
 from .damage import damage_told, loss_told, newest_good_backup
 from .engines import engine_in_use
@@ -113,7 +114,7 @@ def _save_backup(now):
     backups_folder().mkdir(parents=True, exist_ok=True)
     target = backups_folder() / f"before-update-{now:%Y-%m-%d-%H%M%S}.zip"
     try:
-        make_backup(target, now=now)
+        make_backup(target, now=now, leaving=[PHOTOS])
     except ValidationError as refusal:
         failure = storage_error_of(refusal.__cause__)
         if failure not in (FULL, UNWRITABLE):

@@ -7,16 +7,20 @@ to be confirmed, and whatever somebody else put there.
 import contextlib
 import hashlib
 import os
+import re
 from contextlib import contextmanager
 from pathlib import Path, PurePosixPath
 
 from django.conf import settings
 from django.core.exceptions import ValidationError
 
-from ..data_folder import COPIES, KEPT, STATIC, database_files, is_link, link_on_the_way, own_folder
+from fleet.selectors.photos import missing_pictures
+
+from ..data_folder import COPIES, KEPT, PHOTOS, STATIC, database_files, is_link, link_on_the_way, own_folder
 from ..durable_files import sync_folder
 
 FILES = "files/"
+PHOTO = re.compile(rf"{FILES}{PHOTOS}/([0-9a-f]{{2}})/(\1[0-9a-f]{{62}})\.jpg")
 SHOWN = 10
 
 
@@ -31,15 +35,46 @@ def is_file_name(name):
 
 
 def is_kept_name(name):
-    """Whether a member is a file of the pool: older back-ups hold those of every folder that they found."""
-    return is_file_name(name) and PurePosixPath(name).parts[1] in KEPT
+    """Whether a member is a file of the pool: older back-ups hold those of every folder that they found.
+
+    Among the photos only what is named as the app names them: the folder is called as somebody may have called theirs.
+    """
+    if not is_file_name(name) or _folder(name) not in KEPT:
+        return False
+    return _folder(name) != PHOTOS or is_photo(name)
 
 
-def pool_files():
-    """{member name: path} of all files that belong to the pool, in order of their names."""
+def is_photo(name):
+    """Whether a member is called as a photo is: by the hash of what is in it."""
+    return PHOTO.fullmatch(name) is not None
+
+
+def is_whole(name, stated):
+    """False of a photo that is not what its name says: its disk, or somebody, changed it."""
+    photo = PHOTO.fullmatch(name)
+    return photo is None or photo[2] == stated["sha256"]
+
+
+def _folder(name):
+    return PurePosixPath(name).parts[1]
+
+
+def pool_files(leaving=()):
+    """{member name: path} of all files that belong to the pool, but for those folders, in order of their names."""
     ours = set(_kept_paths()).difference(database_files())
     files = {_member(path): path for path in ours if path.is_file() and not is_link(path)}
-    return dict(sorted((name, path) for name, path in files.items() if is_kept_name(name)))
+    wanted = (name for name in files if is_kept_name(name) and not is_left(name, leaving))
+    return {name: files[name] for name in sorted(wanted)}
+
+
+def pool_photos():
+    """{hash: path} of the photos that lie in the data folder, whether or not anything names them."""
+    return {photo[2]: path for name, path in pool_files().items() if (photo := PHOTO.fullmatch(name))}
+
+
+def is_left(name, leaving):
+    """Whether a member would lie in one of these folders."""
+    return is_file_name(name) and _folder(name) in leaving
 
 
 def links_left_out():
@@ -63,9 +98,12 @@ def _place(name):
     return settings.DATA_DIR.joinpath(*PurePosixPath(name).parts[1:])
 
 
-def files_going(members):
-    """{member name: path} of the pool's files that these members of a back-up remove or replace by other content."""
-    return {name: path for name, path in pool_files().items() if not _is_same(path, members.get(name))}
+def files_going(members, leaving=()):
+    """{member name: path} of the pool's files that these members of a back-up remove or replace by other content.
+
+    `leaving`: folders that the back-up leaves as they are.
+    """
+    return {name: path for name, path in pool_files(leaving).items() if not _is_same(path, members.get(name))}
 
 
 def _is_same(path, stated):
@@ -75,11 +113,31 @@ def _is_same(path, stated):
         return hashlib.file_digest(stream, "sha256").hexdigest() == stated["sha256"]
 
 
+def in_the_data_folder(name):
+    """A member as it lies there, in letters that can be read."""
+    return "".join(c if c.isprintable() else "?" for c in name.removeprefix(FILES))
+
+
 def listed_files(names):
-    """Names of members for people: those of files as they lie in the data folder, the first few of many."""
-    shown = ["".join(c if c.isprintable() else "?" for c in name.removeprefix(FILES)) for name in list(names)[:SHOWN]]
-    more = len(names) - len(shown)
-    return ", ".join(shown) + (f" and {more:,} more" if more else "")
+    """Names of members for people: those of files as they lie in the data folder, the first few of many.
+
+    Photos are counted: nobody knows one by its name.
+    """
+    photos = sum(map(is_photo, names))
+    others = [name for name in names if not is_photo(name)]
+    counted = [f"{photos:,} photo{'s' if photos > 1 else ''}"] * bool(photos)
+    return ", ".join([*counted, *([first_few(others)] if others else [])])
+
+
+def first_few(names):
+    """Each by its own name, also photos: for those of which something is wrong."""
+    shown = ", ".join(in_the_data_folder(name) for name in list(names)[:SHOWN])
+    return shown + (f" and {len(names) - SHOWN:,} more" if len(names) > SHOWN else "")
+
+
+def missing_photos():
+    """Names of members of the photos that faults name and that are not there."""
+    return [f"{FILES}{PHOTOS}/{sha256[:2]}/{sha256}.jpg" for sha256 in missing_pictures()]
 
 
 def refuse_what_is_in_the_way(members):
@@ -98,14 +156,16 @@ def refuse_what_is_in_the_way(members):
 
 
 @contextmanager
-def swapping_files(members, folder):
+def swapping_files(members, folder, leaving=()):
     """Put the unpacked files of a back-up in place of the pool's own, around the swap of the database.
+
+    `leaving`: folders that the back-up leaves as they are.
 
     New files are put in place before, files no longer needed are removed after: whichever database is in place when
     something stops half-way finds all its files.
     """
     wanted = {name: _place(name) for name in members}
-    before = pool_files()
+    before = pool_files(leaving)
     new = [name for name in wanted if name not in before]
     try:
         for name in new:

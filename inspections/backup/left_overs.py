@@ -1,10 +1,15 @@
 """What killed runs and forgotten uploads leave behind: cleared by age, so that nothing is taken from one that runs."""
 
+import contextlib
+
 from django.conf import settings
+
+from fleet.services.photos import KEPT_DAYS, forgotten_photos
 
 from ..data_folder import BESIDE, DAY_S, RANDOM, UPDATING, WAITING, WAITING_DAYS, clear_folders, is_link, own_folder
 from .archive import DATABASES
 from .existing_backups import backups_folder
+from .files import pool_photos
 
 UPLOAD = "[0-9a-f]{64}"
 
@@ -16,6 +21,15 @@ def clear_left_overs(now):
     if not is_link(own_folder(WAITING)):
         clear_folders(own_folder(WAITING), UPLOAD, older_than_s=WAITING_DAYS * DAY_S, now=now)
         clear_folders(own_folder(WAITING), UPLOAD + r"\..+", older_than_s=DAY_S, now=now)
+
+
+def clear_photos(now):
+    """Of a database that is up to date: files that no fault names any more, long after they were written."""
+    files = pool_photos()
+    for sha256 in forgotten_photos(files, now):
+        with contextlib.suppress(OSError):
+            if now.timestamp() - files[sha256].stat().st_mtime >= KEPT_DAYS * DAY_S:
+                files[sha256].unlink()
 
 
 def clear_restores(now):

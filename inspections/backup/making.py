@@ -11,10 +11,10 @@ from django.db import DatabaseError, connection
 
 from ..durable_files import sync_folder
 from ..storage_failures import DAMAGED, FULL, UNWRITABLE, storage_error_of
-from .archive import DATABASES, Manifest, write_archive
+from .archive import DATABASES, Manifest, opened, write_archive
 from .engines import engine_in_use
 from .existing_backups import backups_folder
-from .files import links_left_out, pool_files
+from .files import first_few, links_left_out, missing_photos, pool_files
 from .left_overs import clear_drafts
 from .newest import Backup, held_in, keep_note, on_the_pools_disk
 from .records import held_now
@@ -27,8 +27,10 @@ ON_DISK = {
 }
 
 
-def make_backup(target, *, now):
+def make_backup(target, *, now, leaving=()):
     """Write the whole pool to a new file, which appears whole or not at all; returns its size in bytes.
+
+    `leaving`: folders that stay out of a copy beside the pool, because nothing in them is ever changed.
 
     The database is copied before the files: whatever a row of it names was there already. ValidationError when there
     is no pool, the file is there already, or it cannot be written.
@@ -42,7 +44,8 @@ def make_backup(target, *, now):
             raise ValidationError("There is no pool here yet, so there is nothing to back up.")
         # counted first: what is written between the two is in the copy, though not in the count
         held = held_now().written() if is_of_this_version(migrations) else None
-        _write_whole(target, Manifest(now.isoformat(timespec="seconds"), connection.vendor, migrations, held=held))
+        made_at, left = now.isoformat(timespec="seconds"), list(leaving)
+        _write_whole(target, Manifest(made_at, connection.vendor, migrations, held=held, leaving=left))
         return target.stat().st_size
     except (OSError, DatabaseError, sqlite3.Error) as error:
         raise _refusal(target, error) from error
@@ -61,12 +64,25 @@ def _refusal(target, error):
     return ValidationError(said)
 
 
-def backup_notices():
-    """Sentences on what lies among the pool's files and is in no back-up of it."""
-    return [
+def backup_notices(target):
+    """Sentences on what lies among the pool's files and is not, or not whole, in the back-up that was just made."""
+    links = [
         f"{link} is a link: what it leads to is in no back-up. Put the files themselves there."
         for link in links_left_out()
     ]
+    return [*links, *_on_missing_photos(), *_on_damaged_photos(target)]
+
+
+def _on_missing_photos():
+    """Tables of an older version know of no photos."""
+    if is_of_this_version(applied_migrations()) and (missing := missing_photos()):
+        yield f"These photos are missing, so they are not in it: {first_few(missing)}. An older back-up may have them."
+
+
+def _on_damaged_photos(target):
+    with opened(target) as archive:
+        if damaged := archive.damaged_photos:
+            yield f"These photos are damaged: {first_few(damaged)}. An older back-up may have them whole."
 
 
 def note_backup(target, on):
@@ -90,7 +106,7 @@ def _write_whole(target, manifest):
     with TemporaryDirectory(prefix=f".{target.name}.", dir=target.parent, ignore_cleanup_errors=True) as folder:
         dumped, draft = Path(folder, DATABASES[manifest.database]), Path(folder, target.name)
         engine_in_use().dump(dumped)
-        write_archive(draft, manifest, [(manifest.database_member, dumped), *pool_files().items()])
+        write_archive(draft, manifest, [(manifest.database_member, dumped), *pool_files(manifest.leaving).items()])
         _put_in_place(draft, target)
 
 

@@ -13,13 +13,20 @@ from django.db import DatabaseError, connection
 
 from fleet.selectors.log_links import a_restore_withdrew_links
 
-from ..data_folder import BESIDE, KEPT
+from ..data_folder import BESIDE, KEPT, PHOTOS
 from .accounts_back import told_who_came_back, ways_in
 from .archive import opened
 from .checks import NOTHING
 from .engines import NAMES, engine_in_use
 from .existing_backups import backups_folder
-from .files import files_going, listed_files, refuse_what_is_in_the_way, swapping_files
+from .files import (
+    files_going,
+    first_few,
+    listed_files,
+    missing_photos,
+    refuse_what_is_in_the_way,
+    swapping_files,
+)
 from .left_overs import clear_restores
 from .making import backup_notices, make_backup
 from .records import counted_records, listed_records, rows_in_use
@@ -27,6 +34,8 @@ from .schema import applied_migrations, unknown_migrations
 
 ASK_FOR_REPLACE = f"{NOTHING} With --replace they are removed, after a back-up of them was saved."
 LINKS_WITHDRAWN = "The links for phones in this back-up are withdrawn. Make a new one for each phone that needs it."
+
+WHERE_PHOTOS_ARE = "A back-up that was made with the command backup holds photos; the daily copies do not."
 
 
 @dataclass(frozen=True)
@@ -77,18 +86,24 @@ def _restore(archive, replace, now, notify):
                 _say_what_goes(going, notify)
                 notify(_save_what_goes(going, now, notify))
             before = {} if damaged else ways_in()
-            with swapping_files(archive.kept, folder):
+            with swapping_files(archive.kept, folder, manifest.leaving):
                 engine.put_in_place(prepared)
     for sentence in told_who_came_back(before, ways_in()):
         notify(sentence)
     if a_restore_withdrew_links(now):
         notify(LINKS_WITHDRAWN)
+    if missing := missing_photos():
+        notify(f"Faults name these photos, and they are not here: {first_few(missing)}. {WHERE_PHOTOS_ARE}")
 
 
 def _say_what_comes(archive, rows, notify):
     notify(f"The back-up holds these records: {listed_records(counted_records(rows)) or 'none'}.")
     if archive.kept:
         notify(f"It holds these files: {listed_files(archive.kept)}.")
+    if archive.damaged_photos:
+        notify(f"These photos in it are damaged and are left out: {first_few(archive.damaged_photos)}.")
+    if PHOTOS in archive.manifest.leaving:
+        notify("It was made without photos. Those that lie in the data folder stay there.")
     if archive.left_out:
         notify(f"These files in it are no part of a pool and are left out: {listed_files(archive.left_out)}.")
 
@@ -96,7 +111,7 @@ def _say_what_comes(archive, rows, notify):
 def _what_goes(archive, damaged, replace):
     """What the pool has that the back-up replaces; refused without `replace` where there is anything."""
     records = {} if damaged else counted_records(rows_in_use())
-    going = Going(records, files_going(archive.kept), damaged)
+    going = Going(records, files_going(archive.kept, archive.manifest.leaving), damaged)
     if going and not replace:
         raise ValidationError(" ".join([*_held(going), ASK_FOR_REPLACE]))
     return going
@@ -132,7 +147,7 @@ def _save_what_goes(going, now, notify):
         return f"A copy of them was saved in {folder}."
     target = _free_name("before-restore", now, ".zip")
     make_backup(target, now=now)
-    for notice in backup_notices():
+    for notice in backup_notices(target):
         notify(notice)
     return f"A back-up of them was saved as {target}."
 

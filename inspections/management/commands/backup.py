@@ -7,7 +7,7 @@ from inspections.management.pool_command import PoolCommand
 
 
 class Command(PoolCommand):
-    help = "Write the whole pool into one file: database and raw files. The app may stay in use."
+    help = "Write the whole pool into one file: database, photos and raw files. The app may stay in use."
 
     def add_arguments(self, parser):
         parser.add_argument(
@@ -18,6 +18,6 @@ class Command(PoolCommand):
         now = timezone.localtime()
         size_bytes = make_backup(file, now=now)
         note_backup(file, now.date())
-        for notice in backup_notices():
+        for notice in backup_notices(file):
             self.stdout.write(notice)
         self.stdout.write(f"The pool is in {file}: {size_bytes / 2**20:,.1f} MB.")
