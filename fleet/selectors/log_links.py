@@ -22,6 +22,11 @@ def working_links(on):
     return LogLink.objects.open(on).filter(account__in=accounts_for_links()).select_related("account")
 
 
+def links_known_to(person, on):
+    """Working links of whose address somebody knows, because they made them."""
+    return working_links(on).filter(made_by=person).order_by("name", "pk")
+
+
 def find_working_link(secret, on):
     """The link of this secret that works on that day; None, whatever is wrong with it."""
     return working_links(on).of_secret(secret).first()

@@ -4,11 +4,14 @@ import hashlib
 
 from django.contrib.auth.hashers import identify_hasher
 from django.contrib.auth.models import Group, User
-from django.db.models import Case, Exists, OuterRef, Q, Value, When
+from django.db.models import Case, Exists, OuterRef, Q, Subquery, Value, When
 from django.shortcuts import get_object_or_404
 
 from ..access import BENCH, KEEP, LOG, LOOK, MAY_KEEP
+from ..choices import AccountAct
 from ..models import AccountChange
+
+PASSWORD_ACTS = (AccountAct.MADE, AccountAct.PASSWORD_SET, AccountAct.OWN_PASSWORD)
 
 
 def people():
@@ -40,6 +43,13 @@ def account_mark(person):
 def changes_of(person):
     """What was done to an account, newest first; of one that is older than this trail not all of it."""
     return AccountChange.objects.filter(account=person).select_related("changed_by")
+
+
+def passwords_known_to(person):
+    """Other accounts in use whose password they gave, and whose owner has not changed it since."""
+    given = AccountChange.objects.filter(account=OuterRef("pk"), act__in=PASSWORD_ACTS)
+    known = people().exclude(pk=person.pk).filter(is_active=True)
+    return known.annotate(given_by=Subquery(given.values("changed_by")[:1])).filter(given_by=person.pk)
 
 
 def nobody_has_an_account():

@@ -14,7 +14,8 @@ from django.views.decorators.http import require_POST
 
 from ..access import KEEP
 from ..forms.people import AccountForm, OwnPasswordForm, PasswordChangeForm, PersonForm, RoleChangeForm
-from ..selectors.people import account_mark, changes_of, get_person_or_404, people
+from ..selectors.log_links import links_known_to
+from ..selectors.people import account_mark, changes_of, get_person_or_404, passwords_known_to, people
 from ..selectors.sign_in_tries import last_tries, waits_lately
 from ..services.people import (
     add_person,
@@ -58,7 +59,7 @@ def person_role(request, name):
     if submit(request, form, partial(change_role, person, by=request.user), row=person) is None:
         return _show(request, person, role_form=form)
     role = form.cleaned_data["role"]
-    messages.success(request, f"{person} is {role} now.")
+    messages.success(request, f"{person} is {role} now.{_still_in_by(person)}")
     gave_up_own = person == request.user and role != KEEP
     return redirect(settings.LOGIN_REDIRECT_URL if gave_up_own else _address(person))
 
@@ -72,7 +73,10 @@ def person_password(request, name):
             say_refusal(request, form)
             return redirect("fleet:own-password")
         return _show(request, person, password_form=form)
-    messages.success(request, f"{person} has a new password. Give it to them in person, and ask them to change it.")
+    messages.success(
+        request,
+        f"{person} has a new password. Give it to them in person, and ask them to change it.{_still_in_by(person)}",
+    )
     return redirect(_address(person))
 
 
@@ -80,7 +84,7 @@ def person_password(request, name):
 @require_POST
 def person_deactivate(request, name):
     person = get_person_or_404(name)
-    said = f"{person} can no longer sign in. Records keep the name."
+    said = f"{person} can no longer sign in. Records keep the name.{_still_in_by(person)}"
     return _press(request, person, partial(deactivate, person, by=request.user), said)
 
 
@@ -100,6 +104,16 @@ def _press(request, person, act, said):
     return redirect(_address(person))
 
 
+def _known_to(person):
+    """Ways into the pool that do not end with what is done to their own account."""
+    links = links_known_to(person, timezone.localdate())
+    return {"known_links": links, "known_passwords": passwords_known_to(person)}
+
+
+def _still_in_by(person):
+    return " But look below: they know other ways in." if any(_known_to(person).values()) else ""
+
+
 def _address(person):
     return reverse("fleet:person", args=[person.username])
 
@@ -111,7 +125,7 @@ def _show(request, person, **refused):
         form.look_at(person)
     context = {"person": person, "mark": account_mark(person)} | forms | refused
     if person != request.user:
-        context["sessions"] = session_table(request, person)
+        context |= {"sessions": session_table(request, person)} | _known_to(person)
     context["tries"] = SignInTryTable(last_tries(person))
     context["changes"] = in_pages(request, AccountChangeTable(changes_of(person)), FEW_PER_PAGE)
     return render(request, "fleet/person.html", context, status=422 if refused else 200)

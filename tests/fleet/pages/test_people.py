@@ -9,11 +9,12 @@ from django.core.exceptions import ValidationError
 from django.db import connection
 from django.test import Client
 from django.test.utils import CaptureQueriesContext
-from factories import make_person
+from factories import make_link, make_person
 from page_forms import seen_on
 
 from fleet.selectors.people import get_person_or_404
-from fleet.services.people import change_role, deactivate
+from fleet.services.link_ends import withdraw_link
+from fleet.services.people import add_person, change_role, deactivate, set_password
 
 NEW = {"name": "ottilie", "role": "bench hand", "password": "wet-gloves-9", "again": "wet-gloves-9"}
 
@@ -143,6 +144,22 @@ def test_a_new_password_of_their_own_ends_their_other_sessions_and_nobody_elses(
     assert visitor.sessions.count() == 1
     clients = (visitor_client, elsewhere, keeper_client)
     assert [client.get("/mats/").status_code for client in clients] == [200, 302, 200]
+
+
+def test_what_a_former_keeper_still_gets_in_by_is_named_until_it_is_closed(keeper, keeper_client):
+    ivo = make_person("ivo", role="keeper")
+    link = make_link(name="gate tablet", made_by=ivo)
+    add_person("fay", "log", "muddy-hands-7", by=ivo)
+    add_person("una", "log", "muddy-hands-7", by=ivo)
+    set_password(User.objects.get(username="una"), "muddy-hands-8", by=keeper)
+    said = send(keeper_client, "ivo", "deactivate", follow=True)
+    page = " ".join(said.content.decode().split())
+    assert "ivo can no longer sign in. Records keep the name. But look below: they know other ways in." in page
+    assert "Link for a phone: gate tablet" in page and f"/people/links/{link.pk}/withdraw/" in page
+    assert 'The password of <a href="/people/fay/account/">fay</a>' in page and "/people/una/account/" not in page
+    withdraw_link(link, by=keeper)
+    set_password(User.objects.get(username="fay"), "muddy-hands-8", by=keeper)
+    assert "Other ways in" not in keeper_client.get("/people/ivo/account/").content.decode()
 
 
 def test_nobody_deactivates_the_account_they_are_signed_in_with(keeper_client):
