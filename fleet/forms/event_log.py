@@ -2,8 +2,6 @@
 
 from dataclasses import replace
 from functools import cached_property
-from itertools import groupby
-from operator import attrgetter
 
 from django import forms
 from django.core.exceptions import ValidationError
@@ -19,6 +17,7 @@ from ..selectors.usage import next_free_code
 from ..services.settling import UsageValues
 from .events import SOURCES, EventForm, UsageValuesForm
 from .fields import CountField, NumberField
+from .mat_picker import MatPicker
 from .series import MayRepeatFields
 from .submissions import OnceForm
 
@@ -79,31 +78,25 @@ class EventLogForm(OnceForm, EventForm, UsageValuesForm, MayRepeatFields):
         self.seen = ""
 
     def offer(self, numbers):
-        """Tick these mats too; those ticked for an event chosen before are unticked."""
+        """Tick these mats too; those ticked for an event chosen before are unticked.
+
+        `offered` are those that nobody ticked but the page, so that what somebody ticked makes no way.
+        """
         ticked = self.sent.getlist("mats") if self.sent else []
+        offered = [number for number in self.offered.split("\n") if number in ticked]
         if self.act == "choose":
-            made_way = set(self.sent.get("offered", "").split("\n"))
-            ticked = [number for number in ticked if number not in made_way]
-        self.offered = "\n".join(numbers)
+            ticked, offered = [number for number in ticked if number not in offered], []
+        self.offered = "\n".join([*offered, *(number for number in numbers if number not in ticked)])
         self.listed = self._read([*ticked, *numbers], self.sent.get("paste", "") if self.sent else "")
 
     def _read(self, numbers, pasted):
         return read_mat_list("\n".join([*numbers, pasted]), self.mats_known, self.day)
 
     @cached_property
-    def by_depot(self):
-        """(depot or None, its mats to tick) in turn: those in use on the day."""
-        in_use = [mat for mat in self.mats_known if mat.in_use(self.day)]
-        return [(depot, list(mats)) for depot, mats in groupby(in_use, key=attrgetter("depot"))]
-
-    @property
-    def chosen(self):
-        """The mats chosen so far, by number."""
-        return sorted(self.listed.mats, key=attrgetter("number"))
-
-    @property
-    def ticked(self):
-        return {mat.pk for mat in self.listed.mats}
+    def picker(self):
+        """The mats to tick, with those ticked so far; read after the ticks are settled."""
+        since = min((event.starts_on for event in self.events.values()), default=self.day)
+        return MatPicker(self.mats_known, self.listed, day=self.day, on=self.on, since=since)
 
     @cached_property
     def exceptions(self):

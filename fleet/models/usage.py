@@ -90,6 +90,10 @@ class UsageEventQuerySet(models.QuerySet):
     def usual(self):
         return self.filter(basis=UsageBasis.USUAL)
 
+    def taken_along(self):
+        """Planned or went, to an event that somebody held."""
+        return self.exclude(state=UsageState.CALLED_OFF).exclude(basis=UsageBasis.USUAL)
+
     def of_month(self, day):
         """At events that start in the calendar month of that day."""
         return self.filter(event__starts_on__year=day.year, event__starts_on__month=day.month)

@@ -1,10 +1,14 @@
 """Lists of mat numbers as people write them, against the mats that there are or as new ones. How: `number_lists`."""
 
+import re
 from dataclasses import dataclass
 
 from ..models import Mat
 from ..models.fields import code_key
 from .number_lists import has_digit, plain, read_list, takes_away
+
+_DIGITS = re.compile(r"\d{1,9}")
+_DIGITS_BEHIND = re.compile(r"\d{1,9}$")
 
 
 @dataclass(frozen=True)
@@ -25,7 +29,8 @@ class MatList:
 def read_mat_list(text, mats, on):
     """Read a list against these mats; withdrawn on or before that day counts as withdrawn.
 
-    Upper and lower case are the same unless two mats differ only by it. *all* stands for those in use.
+    Upper and lower case are the same unless two mats differ only by it. *all* stands for those in use. `17` is M-017
+    where no other mat ends in 17 and none is called by digits alone.
     """
     known = _Known(mats)
     listed = read_list(text, lambda name: known.get(name) is not None)
@@ -103,7 +108,23 @@ class _Known:
         self.alike = {}
         for mat in mats:
             self.alike.setdefault(plain(mat.number), []).append(mat)
+        self.by_digits = _by_digits(mats)
 
     def get(self, name):
-        alike = self.alike.get(plain(name), [])
+        alike = self.alike.get(plain(name), []) or self.by_digits.get(_digits(name), [])
         return self.exact.get(name) or (alike[0] if len(alike) == 1 else None)
+
+
+def _by_digits(mats):
+    """{17: [M-017]}; empty where a mat is called by digits alone."""
+    if any(_digits(mat.number) is not None for mat in mats):
+        return {}
+    by_digits = {}
+    for mat in mats:
+        if ending := _DIGITS_BEHIND.search(mat.number):
+            by_digits.setdefault(int(ending[0]), []).append(mat)
+    return by_digits
+
+
+def _digits(name):
+    return int(name) if _DIGITS.fullmatch(name) else None

@@ -189,8 +189,11 @@ def _days_away(event, on):
 
 
 def last_time(before, *, name="", place=""):
-    """The newest event that began before that day and had mats: of the same name or place if there is one, else any."""
-    had_mats = UsageEvent.objects.exclude(state=UsageState.CALLED_OFF).values("event")
+    """The newest event that began before that day and had mats: of the same name or place if there is one, else any.
+
+    Usual use is no mat that somebody took anywhere.
+    """
+    had_mats = UsageEvent.objects.taken_along().values("event")
     earlier = (
         Event.objects.that_people_held().filter(starts_on__lt=before, pk__in=had_mats).order_by("-starts_on", "code")
     )
@@ -202,4 +205,13 @@ def last_time(before, *, name="", place=""):
 def mat_numbers_of(event, *states):
     """Numbers of the mats in these states at the event; no states: planned and went."""
     usage = event.usage_events.filter(state__in=states or (UsageState.PLANNED, UsageState.WENT))
+    return _numbers(usage)
+
+
+def mats_taken_along(event):
+    """Numbers of the mats that people took to the event or plan to; never those of usual use."""
+    return _numbers(event.usage_events.taken_along())
+
+
+def _numbers(usage):
     return list(usage.order_by("mat__number").values_list("mat__number", flat=True))

@@ -8,11 +8,19 @@ from django.utils import timezone
 
 from ..access import MAY_KEEP
 from ..choices import UsageState
+from ..forms.event_facts import event_facts
 from ..forms.event_log import LOG, NEW, EventLogForm
 from ..selectors.loans import took_place
 from ..selectors.seen import versions_of
 from ..selectors.series import events_of_series
-from ..selectors.usage import events_around, get_event_or_404, last_time, mat_numbers_of, mats_to_choose
+from ..selectors.usage import (
+    events_around,
+    get_event_or_404,
+    last_time,
+    mat_numbers_of,
+    mats_taken_along,
+    mats_to_choose,
+)
 from ..services.events import add_event
 from ..services.locks import hold_pool
 from ..services.series import repeat_event
@@ -73,10 +81,12 @@ def _mats(form):
     planned = mat_numbers_of(form.event, UsageState.PLANNED) if form.event else []
     name, place = (form.event.name, form.event.place) if form.event else (form["name"].value(), form["place"].value())
     earlier = last_time(form.day, name=name or "", place=place or "")
-    if form.act == "same" and earlier:
-        form.offer([number for number in mat_numbers_of(earlier) if number not in went])
+    same = [number for number in mats_taken_along(earlier) if number not in went] if earlier else []
+    if form.act == "same":
+        form.offer(same)
     elif form.act == "choose" or not form.listed.mats:
         form.offer(planned)
     if form.event and not (form.act == LOG and form.seen):
         form.seen = versions_of(form.event)
-    return {"went": went, "planned": planned, "earlier": earlier}
+    facts = event_facts(form, planned=planned, same=same)
+    return {"went": went, "planned": planned, "earlier": earlier if same else None, "facts": facts}

@@ -1,0 +1,182 @@
+// Mats that are ticked: numbers are read as they are typed, those that match are shown, and what is chosen is said in short.
+// The boxes are never drawn anew. `picker:told` on the form says that a script ticked some; a hand makes a change as ever.
+// The server reads the same text when the form is sent, and its word counts (fleet/parsing/mat_lists.py).
+(() => {
+  const picker = document.querySelector("[data-picker]");
+  if (!picker) return;
+  const form = picker.closest("form");
+  const field = picker.querySelector("[name=paste]");
+  const said = picker.querySelector("[data-said]");
+  const only = picker.querySelector("[data-only-chosen]");
+  const tick = picker.querySelector("[data-tick]");
+  const boxes = [...picker.querySelectorAll("[name=mats]")];
+  const groups = [...picker.querySelectorAll(".tiles")];
+  const bar = form.querySelector(".action-bar");
+  const inTurn = new Intl.Collator("en", { numeric: true }).compare;
+  const LONGEST_RANGE = 1000;
+  const FEW = 6;
+
+  // reading, as the server does
+
+  const plain = (text) => text.replace(/[‐‑–—−]/g, "-").toLowerCase();
+  const ending = (name) => /^(.*?)(\d{1,9})$/s.exec(name);
+  const grouped = (keyOf) => {
+    const groups = new Map();
+    boxes.forEach((box) => {
+      const key = keyOf(box.value);
+      if (key !== null) groups.set(key, [...(groups.get(key) || []), box]);
+    });
+    return groups;
+  };
+  const alike = grouped(plain);
+  const bare = boxes.some((box) => /^\d{1,9}$/.test(box.value));
+  const byDigits = bare ? new Map() : grouped((number) => (ending(number) ? Number(ending(number)[2]) : null));
+
+  const find = (name) => {
+    const found = alike.get(plain(name)) || (/^\d{1,9}$/.test(name) && byDigits.get(Number(name))) || [];
+    return boxes.find((box) => box.value === name) || (found.length === 1 ? found[0] : null);
+  };
+
+  const rangeOf = (first, last) => {
+    const [start, end] = [ending(first), ending(last)];
+    if (!start || !end || ![plain(start[1]), ""].includes(plain(end[1]))) return null;
+    const [from, to] = [Number(start[2]), Number(end[2])];
+    if (to < from || to - from >= LONGEST_RANGE) return null;
+    return Array.from({ length: to - from + 1 }, (_, at) => start[1] + String(from + at).padStart(start[2].length, "0"));
+  };
+
+  const namesOf = (word) => {
+    if (find(word)) return [word];
+    for (const sign of word.matchAll(/–|—|\.{2,}|…|-/g)) {
+      const [first, last] = [word.slice(0, sign.index), word.slice(sign.index + sign[0].length)];
+      const names = find(first) && rangeOf(first, last);
+      if (names) return names;
+    }
+    return [word];
+  };
+
+  const wordsOf = (text) => text.split(/[,;\n\r\t]+/).map((piece) => piece.trim()).filter(Boolean).flatMap((piece) => (
+    find(piece) ? [piece] : piece.replace(/\s+(?:to|-|–|—|\.\.|…)\s+(?=\S)/gi, "-").split(/\s+/)));
+
+  const read = (text) => {
+    const [found, unknown] = [new Set(), new Set()];
+    wordsOf(text).flatMap(namesOf).forEach((name) => {
+      const box = find(name);
+      if (box) found.add(box);
+      else unknown.add(name);
+    });
+    return { found, unknown: [...unknown] };
+  };
+
+  // saying
+
+  const runs = (numbers) => numbers.reduce((all, number) => {
+    const last = all.at(-1);
+    const [before, now] = [last && ending(last.at(-1)), ending(number)];
+    const follows = before && now && before[1] === now[1] && Number(now[2]) === Number(before[2]) + 1;
+    if (follows) last.push(number);
+    else all.push([number]);
+    return all;
+  }, []);
+  const inRuns = (numbers, to, shown) => runs(numbers).flatMap((run) => (
+    run.length > 2 ? [`${shown(run[0])}${to}${shown(run.at(-1))}`] : run.map(shown))).join(", ");
+  const inWords = (numbers) => (numbers.length > FEW ? inRuns(numbers, " to ", (number) => number) : numbers.join(", "));
+
+  const isGone = (box) => box.parentElement.dataset.gone !== undefined;
+  const chosen = () => boxes.filter((box) => box.checked).map((box) => box.value).sort(inTurn);
+  const whyNot = (box) => box.parentElement.querySelector("[data-why]").textContent;
+
+  const tell = () => {
+    const numbers = chosen();
+    const prefixes = new Set(numbers.map((number) => ending(number)?.[1]));
+    const shown = prefixes.size === 1 && !prefixes.has(undefined) ? (number) => ending(number)[2] : (number) => number;
+    const count = `${numbers.length} mat${numbers.length === 1 ? "" : "s"} chosen`;
+    form.querySelectorAll("[data-chosen-count]").forEach((line) => { line.textContent = count; });
+    form.querySelectorAll("[data-chosen-short]").forEach((line) => { line.textContent = inRuns(numbers, "–", shown); });
+    picker.querySelector("[data-chosen]").textContent = numbers.length
+      ? `${numbers.length} chosen: ${inWords(numbers)}` : "None chosen yet.";
+    only.disabled = !numbers.length && !kept;
+  };
+
+  // showing: those that the text names or that hold its last word; or only those that were chosen when that was asked
+
+  let kept = null;
+  let notKnown = ""; // what is left in the field once it was said that no mat has it
+
+  const isWanted = () => {
+    const text = field.value.trim();
+    const { found } = read(text);
+    const begun = /[\s,;]$/.test(field.value) ? "" : plain(wordsOf(text).at(-1) || "");
+    if (kept) return (box) => kept.has(box);
+    if (!text || text === notKnown) return (box) => box.checked || !isGone(box);
+    return (box) => !isGone(box) && (found.has(box) || (begun && plain(box.value).includes(begun)));
+  };
+
+  // the field stays where it is on the screen, and what it finds stands beside it
+  const show = () => {
+    const [before, wanted] = [field.getBoundingClientRect().top, isWanted()];
+    const height = Math.min(picker.offsetHeight, innerHeight - bar.offsetHeight);
+    const some = boxes.filter((box) => !wanted(box)).length > 0;
+    boxes.forEach((box) => { box.parentElement.hidden = !wanted(box); });
+    groups.forEach((group) => { group.hidden = !group.querySelector("label:not([hidden])"); });
+    picker.style.minHeight = some ? `${height}px` : "";
+    if (document.activeElement === field || kept) scrollBy(0, field.getBoundingClientRect().top - before);
+  };
+
+  const showOnly = (wanted) => {
+    kept = wanted ? new Set(boxes.filter((box) => box.checked)) : null;
+    only.setAttribute("aria-pressed", String(wanted));
+    show();
+    tell();
+  };
+
+  const say = (sentences) => { said.textContent = sentences.filter(Boolean).join(" "); };
+
+  // a hand ticked these, by their numbers
+  const take = () => {
+    if (!field.value.trim()) return;
+    const { found, unknown } = read(field.value);
+    const [gone, ticked] = [[...found].filter(isGone), [...found].filter((box) => !isGone(box))];
+    const names = (some) => inWords(some.map((box) => box.value));
+    ticked.filter((box) => !box.checked).forEach((box) => {
+      box.checked = true;
+      box.dispatchEvent(new Event("change", { bubbles: true }));
+    });
+    const unfit = ticked.filter(whyNot).map((box) => `${box.value} (${whyNot(box)})`);
+    field.value = notKnown = [...unknown, ...gone.map((box) => box.value)].join(" ");
+    showOnly(false);
+    field.select();
+    say([
+      ticked.length && `Ticked: ${names(ticked)}.`,
+      unfit.length && `Should not go: ${unfit.join(", ")}.`,
+      gone.length && `Withdrawn by then: ${names(gone)}.`,
+      unknown.length && `No mat has this number: ${unknown.join(", ")}. Correct it.`,
+    ]);
+  };
+
+  form.addEventListener("change", (event) => { if (event.target.name === "mats") tell(); });
+  form.addEventListener("picker:told", () => {
+    tell();
+    show();
+  });
+  field.addEventListener("input", () => {
+    say([]);
+    if (kept) showOnly(false);
+    show();
+  });
+  field.addEventListener("keydown", (event) => {
+    if (event.key !== "Enter" || event.isComposing) return;
+    event.preventDefault();
+    take();
+  });
+  tick.addEventListener("click", (event) => {
+    event.preventDefault();
+    take();
+    field.focus();
+  });
+  only.addEventListener("click", () => showOnly(!kept));
+  [tick, only].forEach((button) => { button.hidden = false; });
+  picker.querySelectorAll("label[hidden]").forEach((label) => { label.dataset.gone = ""; });
+  tell();
+  show();
+})();
