@@ -3,6 +3,8 @@
 from ..models import Mat
 from ..signals import unfit_asked
 
+MOST_NAMED = 8
+
 
 def unfit_by(mats, day, *, on):
     """{primary key: why, printed in a few words} of those of these mats that should not go by that day."""
@@ -18,3 +20,10 @@ def with_unfit(mats, day, *, on):
     for mat in mats:
         mat.unfit = str(unfit.get(mat.pk, ""))
     return mats
+
+
+def unfit_in_words(mats, day, *, on):
+    """Those of these mats that should not go by that day, each with the reason: mat 3 (8 cables due), M-5 (wet)."""
+    named = [f"{mat} ({mat.unfit})" for mat in with_unfit(mats, day, on=on) if mat.unfit]
+    more = [f"{len(named) - MOST_NAMED} more"] if len(named) > MOST_NAMED else []
+    return ", ".join(named[:MOST_NAMED] + more)

@@ -123,6 +123,12 @@ def mats_to_choose():
     return Mat.objects.select_related("depot").order_by(F("depot__name").asc(nulls_last=True), "number")
 
 
+def mats_planned(events):
+    """The mats that are planned for any of these events, by number."""
+    planned = UsageEvent.objects.filter(event__in=events, state=UsageState.PLANNED)
+    return list(Mat.objects.filter(pk__in=planned.values("mat")).order_by("number"))
+
+
 def next_free_code(year):
     """E-2026-41 after E-2026-40: one more than the highest number of that year."""
     return _code(year, _highest_number(year) + 1)

@@ -27,6 +27,7 @@ from ..services.series import repeat_event
 from ..services.usage import log_event
 from .pages import form_page, submit
 from .permissions import may_log, require
+from .series import say_unfit
 
 
 @may_log
@@ -70,6 +71,8 @@ def _store(request, form, on, confirmed, **_):
     event = form.event or add_event(by=request.user, confirmed=confirmed, **form.event_values)
     log_event(event, form.usage(event.ends_on), by=request.user, on=on, seen=form.seen, confirmed=confirmed)
     series = form.rule and repeat_event(event, by=request.user, on=on, confirmed=confirmed, **form.rule)
+    if series:
+        say_unfit(request, series, on)
     stored = mat_numbers_of(event, *UsageState)
     form.say_stored(event.ends_on, stored, events_of_series(series).count() if series else 0)
     return event.get_absolute_url()

@@ -5,12 +5,14 @@ from functools import partial
 from django.contrib import messages
 from django.shortcuts import redirect, render
 from django.utils import timezone
+from django.utils.formats import date_format
 
 from ..choices import UsageState
 from ..forms.series import FollowingForm, RepeatForm, SeriesEndForm
 from ..parsing.counts import counted
-from ..selectors.series import events_of_series, get_series_or_404, next_of_series, trail_of_series
-from ..selectors.usage import get_event_or_404, mat_numbers_of, mats_to_choose
+from ..selectors.series import events_of_series, get_series_or_404, next_of_series, trail_of_series, unfit_in_series
+from ..selectors.unfit import unfit_in_words
+from ..selectors.usage import get_event_or_404, mat_numbers_of, mats_planned, mats_to_choose
 from ..services.series import end_series, repeat_event
 from ..services.series_following import change_following
 from ..tables.events import EventTable
@@ -33,15 +35,26 @@ def series_detail(request, pk):
 def event_repeat(request, code):
     event, on = get_event_or_404(code), timezone.localdate()
     form = RepeatForm(request.POST or None)
-    address = submit(request, form, partial(_repeat, event, by=request.user, on=on), row=event)
+    address = submit(request, form, partial(_repeat, request, event, on=on), row=event)
     if address:
         messages.success(request, f"{event.name} is planned for each of these weeks.")
         return redirect(address)
-    return form_page(request, "fleet/event_repeat.html", form, event=event, going=mat_numbers_of(event))
+    unfit = unfit_in_words(mats_planned([event]), event.ends_on, on=on)
+    return form_page(request, "fleet/event_repeat.html", form, event=event, going=mat_numbers_of(event), unfit=unfit)
 
 
-def _repeat(event, *, confirmed, **rule):
-    return repeat_event(event, confirmed=confirmed, **rule).get_absolute_url()
+def _repeat(request, event, *, on, confirmed, **rule):
+    series = repeat_event(event, by=request.user, on=on, confirmed=confirmed, **rule)
+    say_unfit(request, series, on)
+    return series.get_absolute_url()
+
+
+def say_unfit(request, series, on):
+    """Once it is stored: which of its mats should not go by its last week."""
+    last, unfit = unfit_in_series(series, on)
+    if unfit:
+        day = date_format(last, "j M Y")
+        messages.warning(request, f"By its last week, {day}, these should not go: {unfit}. Each week says which.")
 
 
 @may_keep
@@ -53,8 +66,10 @@ def event_rest(request, code):
     rest = submit(request, form, act, row=event)
     if rest is not None:
         messages.success(request, _changed(rest))
+        say_unfit(request, event.series, on)
         return redirect(event.series)
-    return form_page(request, "fleet/event_rest.html", form, event=event)
+    last, unfit = unfit_in_series(event.series, on) if event.series else (None, "")
+    return form_page(request, "fleet/event_rest.html", form, event=event, last=last, unfit=unfit)
 
 
 @may_keep

@@ -175,3 +175,28 @@ def test_queries_grow_neither_with_mats_nor_with_weeks(keeper_client, weeks, wor
                 assert keeper_client.get(place).status_code == 200
         counts.append(len(captured))
     assert len(set(counts)) == 1
+
+
+# --- series
+
+
+def test_changing_the_weeks_ahead_says_which_of_its_mats_should_not_go_by_the_last_week(keeper_client, weeks, design):
+    """One of them is sound until between the first and the last week."""
+    last = weeks[2].ends_on
+    later = make_mat("M-2", design=design, fitted=True, fitted_on=weeks[1].starts_on.replace(year=last.year - 3))
+    make_usage_event(later, weeks[0], "planned")
+    text = words(keeper_client, "/events/W-0/rest/")
+    assert f"{last.year}, these of its mats should not go: M-1 (2 cables due), M-2 (2 cables due)." in text
+
+
+def test_repeating_says_so_of_the_first_day_before_and_of_the_last_once_stored(keeper_client, worn, design, today):
+    first = make_event(today + timedelta(days=20), code="E-1")
+    turns = first.starts_on + timedelta(days=7)
+    later = make_mat("M-2", design=design, fitted=True, fitted_on=turns.replace(year=turns.year - 3))
+    for mat in (worn, later):
+        make_usage_event(mat, first, "planned")
+    place = "/events/E-1/repeat/"
+    assert "On the first day these should not go already: M-1 (2 cables due)." in words(keeper_client, place)
+    form = form_in(keeper_client.get(place)) | {"until": str(first.starts_on + timedelta(weeks=2)), "every_weeks": "1"}
+    text = words_in(keeper_client.post(place, form, follow=True).content.decode())
+    assert "these should not go: M-1 (2 cables due), M-2 (2 cables due). Each week says which." in text
