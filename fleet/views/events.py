@@ -152,7 +152,8 @@ def usage_call_off(request, code, number):
     usage_event, form, on = get_usage_event_or_404(code, number), VersionForm(request.POST), timezone.localdate()
     require(request.user, _to_call_off_one(usage_event.event, on))
     act = partial(call_off, usage_event, by=request.user, on=on)
-    if submit(request, form, act, row=usage_event) is not None:
+    # sent again because its answer was lost, it has been done
+    if usage_event.state == CALLED_OFF or submit(request, form, act, row=usage_event) is not None:
         messages.success(request, f"{usage_event.mat.at_start} is called off.")
     else:
         say_refusal(request, form)

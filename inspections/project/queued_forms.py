@@ -1,5 +1,6 @@
 """Forms that a phone kept and sends by script: each for one pool and one account, and answered in a word."""
 
+from django.contrib.messages import ERROR, get_messages
 from django.http import JsonResponse
 
 from fleet.selectors.pool import pool_uid
@@ -12,7 +13,8 @@ class QueuedForms:
     """Answers what a script understands: 401 signed out, 409 another pool or account, and where a stored form leads.
 
     The last stands in place of a redirect, which a script cannot read and whose page would use up what it says once.
-    All other answers are those that the form itself would get.
+    A button that leads back with the reason why it did nothing is refused, 422, with that reason. All other answers are
+    those that the form itself would get.
     """
 
     def __init__(self, get_response):
@@ -23,14 +25,18 @@ class QueuedForms:
         if kept_for is None:
             return self.get_response(request)
         if not request.user.is_authenticated:
-            return _said("signed out", 401)
+            return JsonResponse({"refused": "signed out"}, status=401)
         if request.method != "POST":
             return self.get_response(request)
         if kept_for != f"{pool_uid()} {request.user.pk}":
-            return _said("kept for another", 409)
+            return JsonResponse({"refused": "kept for another"}, status=409)
         answer = self.get_response(request)
-        return JsonResponse({"stored": answer["Location"]}) if answer.status_code == 302 else answer
+        return _in_a_word(request, answer["Location"]) if answer.status_code == 302 else answer
 
 
-def _said(word, status):
-    return JsonResponse({"refused": word}, status=status)
+def _in_a_word(request, leads_to):
+    said = get_messages(request)
+    errors = [str(message) for message in said if message.level >= ERROR]
+    # what is not said now is said by the page that somebody opens
+    said.used = bool(errors)
+    return JsonResponse({"says": errors}, status=422) if errors else JsonResponse({"stored": leads_to})

@@ -44,8 +44,14 @@ const queueSend = (() => {
     method: "POST", body: bodyOf(entry), headers: { [HEADER]: `${entry.pool} ${entry.account}`, "X-CSRFToken": token },
   });
 
+  const isWord = (answer) => Boolean(answer.headers.get("Content-Type")?.startsWith("application/json"));
+
   // the page that answers, without the frame around it
   const asks = async (entry, answer) => {
+    if (isWord(answer)) {
+      await store.change(entry.id, { state: store.ASKS, says: (await answer.json()).says, page: undefined });
+      return "asks";
+    }
     const whole = new DOMParser().parseFromString(await answer.text(), "text/html");
     const main = whole.querySelector("main");
     const errors = ".form-errors p, .asked p, .asked li, .field-error";
@@ -61,7 +67,7 @@ const queueSend = (() => {
   const judge = async (entry, answer) => {
     if (answer.status === 401) return "signedOut";
     if (answer.status === 409) return "other";
-    if (answer.status === 200 && answer.headers.get("Content-Type")?.startsWith("application/json")) {
+    if (answer.status === 200 && isWord(answer)) {
       await store.noteSent(entry, (await answer.json()).stored);
       return "sent";
     }

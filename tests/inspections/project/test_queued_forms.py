@@ -4,7 +4,7 @@ import uuid
 
 import pytest
 from django.test import Client
-from factories import make_mat
+from factories import make_event, make_mat, make_usage_event
 
 from fleet.models import Event
 from fleet.selectors.pool import pool_uid
@@ -66,3 +66,21 @@ def test_a_token_against_forged_forms_is_asked_for_all_the_same(log_hand, form):
     answer = client.post(URL, form, **kept_for(log_hand), HTTP_X_CSRFTOKEN=token)
     assert answer.status_code == 200
     assert Event.objects.count() == 1
+
+
+def test_a_button_that_did_nothing_is_refused_with_its_reason_and_said_no_second_time(log_client, log_hand, today):
+    usage = make_usage_event(make_mat("4"), make_event(today, code="E-1"), state="planned")
+    seen = {"row": usage.pk, "version": usage.version + 1}
+    answer = log_client.post("/events/E-1/mats/4/call-off/", seen, **kept_for(log_hand))
+    assert answer.status_code == 422
+    assert "Somebody else changed this meanwhile" in answer.json()["says"][0]
+    assert "Somebody else changed" not in log_client.get("/events/E-1/").content.decode()
+
+
+def test_a_mat_that_stayed_at_home_is_called_off_once_however_often_it_is_sent(log_client, log_hand, today):
+    usage = make_usage_event(make_mat("4"), make_event(today, code="E-1"), state="planned")
+    seen = {"row": usage.pk, "version": usage.version}
+    answers = [log_client.post("/events/E-1/mats/4/call-off/", seen, **kept_for(log_hand)) for _ in range(2)]
+    assert [answer.json() for answer in answers] == [{"stored": "/events/E-1/"}] * 2
+    usage.refresh_from_db()
+    assert (usage.state, usage.version) == ("called off", seen["version"] + 1)
