@@ -228,7 +228,7 @@ def two_mats_renamed_alike(by, on):
 
 def mats_registered_twice(by, on):
     def group(*numbers):
-        return MatGroup(1.0, (1.0, 1.0), numbers, on - 100 * DAY, "known", times_a_year=6)
+        return [MatGroup(1.0, (1.0, 1.0), numbers, on - 100 * DAY, "known", times_a_year=6)]
 
     known = Mat.objects.count()
     one, other = f"S-{known}", f"T-{known}"

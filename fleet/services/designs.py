@@ -24,6 +24,7 @@ def add_design(*, by, lengths_m, cable_type, estimated=(), **values):
             length_basis=LengthBasis.ESTIMATED if number in estimated else LengthBasis.KNOWN,
             cable_type=cable_type,
             recorded_by=by,
+            load=design.load,
         )
         position.full_clean(exclude=["design"])
         position.save()

@@ -1,14 +1,15 @@
-"""Mats of one kind, of which nothing is on record, with their cables and their usual use as the keeper gave it."""
+"""Mats of which nothing is on record, with their cables and their usual use as the keeper gave it."""
 
 from dataclasses import dataclass
 from datetime import date, timedelta
 
 from django.core.exceptions import ValidationError
 
-from ..choices import FittedBasis, LengthBasis, SerialBasis
-from ..models import CableSegment, CableType, Fitting, Mat, UsageEvent
+from ..choices import AcquiredBasis, FittedBasis, LengthBasis, LoadSource, SerialBasis
+from ..models import CableSegment, CableType, Fitting, Load, Mat, UsageEvent
 from ..models.fields import code_key
 from ..models.segments import ASSUMED_CABLE
+from ..selectors.designs import design_built_so
 from ..selectors.numbering import free_design_code, next_free_serials
 from ..selectors.usual_use import YEAR_DAYS
 from ..signals import wear_changed
@@ -26,7 +27,7 @@ ASSUMED_DB_PER_M = {"db_per_m_400mhz": 0.57, "db_per_m_1000mhz": 0.95}
 
 @dataclass(frozen=True)
 class MatGroup:
-    """`lengths_m` by position, those of the `estimated` positions filled in between the others.
+    """Mats of one build and one history. `lengths_m` by position; nobody measured those of the `estimated` positions.
 
     `times_a_year` None: nobody knows how often they go out.
     """
@@ -37,6 +38,7 @@ class MatGroup:
     fitted_on: date
     basis: str
     acquired_on: date | None = None
+    acquired_basis: str = AcquiredBasis.KNOWN
     times_a_year: int | None = None
     estimated: frozenset[int] = frozenset()
 
@@ -44,48 +46,61 @@ class MatGroup:
         return LengthBasis.ESTIMATED if position in self.estimated else LengthBasis.KNOWN
 
 
-def register_mats(group, *, by, on):
-    """Store the mats of a group with a new design, a segment in each position, and their usual use; returns the mats.
+def register_mats(groups, *, by, on):
+    """Store the mats of these groups with a segment in each position, and their usual use; returns the Load.
 
-    The use of the year up to `on` becomes usual use, so that each mat's rate is what was given, and gives way month by
-    month to what is logged. What lies before that year goes into `events_before` of the segments. Refused when one of
-    the mats is on record already.
+    A design in use that has exactly these cables is theirs, else a new one. The use of the year up to `on` becomes
+    usual use, so that each mat's rate is what was given, and gives way month by month to what is logged. What lies
+    before that year goes into `events_before` of the segments. All rows name the Load, so that they can be taken back
+    together. Refused when one of the mats is on record already.
     """
     with race_refused("Somebody else has just added one of these mats or cables. Send it again."):
-        return _register_mats(group, by, on)
+        hold_pool()
+        refuse_known([number for group in groups for number in group.numbers])
+        load = Load.objects.create(loaded_by=by, source=LoadSource.START_HERE)
+        segments = [segment for group in groups for segment in _register_group(group, load, by, on)]
+        wear_changed.send(sender=Load, segment_ids=[segment.pk for segment in segments], on=on)
+    return load
 
 
-def _register_mats(group, by, on):
-    hold_pool()
-    _refuse_known(group.numbers)
-    cable_type = _assumed_cable(by)
-    code = free_design_code(f"{group.width_m:g} m, {len(group.lengths_m)} cables")
-    built = {"lengths_m": group.lengths_m, "estimated": group.estimated, "cable_type": cable_type}
-    design = add_design(by=by, code=code, width_m=group.width_m, **built)
-    mats = Mat.objects.bulk_create(
-        [Mat(number=number, design=design, acquired_on=group.acquired_on, recorded_by=by) for number in group.numbers],
-        batch_size=BATCH,
-    )
-    segments = _fit_all(mats, group, cable_type, by, on)
-    usual = usual_use_of(mats, group.times_a_year or 0, by=by, on=on)
-    UsageEvent.objects.bulk_create(usual, batch_size=BATCH)
-    wear_changed.send(sender=Mat, segment_ids=[segment.pk for segment in segments], on=on)
-    return mats
-
-
-def _refuse_known(numbers):
+def refuse_known(numbers):
+    """ValidationError that names those of these mats that are on record."""
     existing = Mat.objects.filter(number_key__in=[code_key(number) for number in numbers])
     known = list(existing.order_by("number").values_list("number", flat=True))
     if known:
         raise ValidationError({"mats": f"On record already: {', '.join(known[:10])}. Leave these numbers out."})
 
 
-def _assumed_cable(by):
+def _register_group(group, load, by, on):
+    """The segments of the group, stored with all that belongs to them."""
+    written = {"recorded_by": by, "load": load}
+    cable_type = _assumed_cable(load, by)
+    design = _design_of(group, cable_type, load, by, on)
+    acquired = {"acquired_on": group.acquired_on, "acquired_basis": group.acquired_basis}
+    mats = Mat.objects.bulk_create(
+        [Mat(number=number, design=design, **acquired, **written) for number in group.numbers], batch_size=BATCH
+    )
+    segments = _fit_all(mats, group, cable_type, written, on)
+    usual = usual_use_of(mats, group.times_a_year or 0, by=by, on=on, load=load)
+    UsageEvent.objects.bulk_create(usual, batch_size=BATCH)
+    return segments
+
+
+def _assumed_cable(load, by):
     row = CableType.objects.named(ASSUMED_CABLE).first()
-    return row or add_row(CableType, by=by, name=ASSUMED_CABLE, **ASSUMED_DB_PER_M)
+    return row or add_row(CableType, by=by, name=ASSUMED_CABLE, load=load, **ASSUMED_DB_PER_M)
 
 
-def _fit_all(mats, group, cable_type, by, on):
+def _design_of(group, cable_type, load, by, on):
+    built = (group.width_m, group.lengths_m, group.estimated, cable_type)
+    if design := design_built_so(*built, on):
+        return design
+    code = free_design_code(f"{group.width_m:g} m, {len(group.lengths_m)} cables")
+    built = {"lengths_m": group.lengths_m, "estimated": group.estimated, "cable_type": cable_type}
+    return add_design(by=by, code=code, width_m=group.width_m, load=load, **built)
+
+
+def _fit_all(mats, group, cable_type, written, on):
     serials = iter(next_free_serials(len(mats) * len(group.lengths_m)))
     before = events_before(group, on)
     places = [(mat, position, length_m) for mat in mats for position, length_m in enumerate(group.lengths_m, 1)]
@@ -98,13 +113,13 @@ def _fit_all(mats, group, cable_type, by, on):
                 serial_basis=SerialBasis.GIVEN,
                 length_basis=group.length_basis(position),
                 events_before=before,
-                recorded_by=by,
+                **written,
             )
             for _, position, length_m in places
         ],
         batch_size=BATCH,
     )
-    fitted = {"fitted_on": group.fitted_on, "fitted_basis": group.basis, "recorded_by": by}
+    fitted = {"fitted_on": group.fitted_on, "fitted_basis": group.basis, **written}
     Fitting.objects.bulk_create(
         [
             Fitting(segment=segment, mat=mat, position=position, **fitted)

@@ -5,13 +5,14 @@ What gives way to what is logged is a rule of `models.usage`; here it is only st
 
 from django.core.exceptions import ValidationError
 from django.db import transaction
+from django.db.models import F
 
 from ..choices import UsageBasis, UsageState
 from ..models import Event, UsageEvent
 from ..models.usage import USUAL_USE
 from ..months import MIDDLE_OF_MONTH, MONTHS_A_YEAR, first_of_month, last_of_month, months_after
 from ..selectors.usual_use import first_counted, usual_by_month
-from .events import add_event
+from .events import add_events_alike
 from .locks import hold, hold_pool
 from .settling import CALLED_OFF, store_usage
 
@@ -35,20 +36,25 @@ def _day_in(first, months_later):
     return middle if middle >= first else last_of_month(middle)
 
 
-def usual_use_of(mats, times_a_year, *, by, on):
+def usual_use_of(mats, times_a_year, *, by, on, load=None):
     """Their usage events, not stored yet; the events they need are. Call with the pool held."""
-    usual = {"basis": UsageBasis.USUAL, "state": UsageState.WENT, "recorded_by": by}
+    usual = {"basis": UsageBasis.USUAL, "state": UsageState.WENT, "recorded_by": by, "load": load}
+    shares = usual_days(times_a_year, on)
+    events = _events_on([day for day, _ in shares], by, load)
     return [
-        UsageEvent(event=event, mat=mat, counts_for=counts_for, **usual)
-        for event, counts_for in ((_event_on(day, by), share) for day, share in usual_days(times_a_year, on))
+        UsageEvent(event=events[day], mat=mat, counts_for=counts_for, **usual)
+        for day, counts_for in shares
         for mat in mats
     ]
 
 
-def _event_on(day, by):
-    """One event for all mats of which usual use is known that day."""
-    existing = Event.objects.filter(name=USUAL_USE, starts_on=day, ends_on=day).order_by("code").first()
-    return existing or add_event(by=by, name=USUAL_USE, starts_on=day)
+def _events_on(days, by, load):
+    """{day: the event for all mats of which usual use is known that day}; those that are missing are stored."""
+    stored = Event.objects.filter(name=USUAL_USE, starts_on__in=days, ends_on=F("starts_on")).order_by("-code")
+    events = {event.starts_on: event for event in stored}
+    missing = [day for day in days if day not in events]
+    added = add_events_alike(missing, by=by, length_days=1, name=USUAL_USE, load=load) if missing else []
+    return events | {event.starts_on: event for event in added}
 
 
 def say_usual_use(mat, times_a_year, *, by, on, seen_version=None):

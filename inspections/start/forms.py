@@ -1,8 +1,8 @@
-"""What the first group of mats is asked beside the four questions: the band, and whether there is a bench."""
+"""What the first mats are asked beside the four questions: the band, and whether there is a bench."""
 
 from django import forms
 
-from fleet.forms.start_here import MatGroupForm
+from fleet.forms.start_page import StartForm
 
 # (word, reference frequency in MHz: the middle of the band, where the band lies within what can be compared)
 BANDS = {
@@ -13,7 +13,7 @@ BANDS = {
 }
 
 
-class FirstGroupForm(MatGroupForm):
+class FirstStartForm(StartForm):
     band = forms.ChoiceField(label="Frequency band", choices=[(key, word) for key, (word, _) in BANDS.items()])
     has_bench = forms.BooleanField(required=False, label="We can measure the loss of a cable")
 

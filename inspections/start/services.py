@@ -10,9 +10,9 @@ BECAUSE = "Start here"
 
 
 @transaction.atomic
-def start_pool(group, policy, *, by, on):
-    """Set these policy values and register the mats, all or nothing; returns the mats."""
+def start_pool(groups, policy, *, by, on):
+    """Set these policy values and register the mats, all or nothing; returns the Load."""
     if policy:
         changes = [PolicyChange(setting, value) for setting, value in policy.items()]
         change_policy(changes, by=by, on=on, reason=BECAUSE)
-    return register_mats(group, by=by, on=on)
+    return register_mats(groups, by=by, on=on)

@@ -219,7 +219,7 @@ def test_mats_begun_with_are_not_those_on_record_in_other_capitals(keeper, on):
     make_mat("M-001")
     assert read_new_numbers("m-7, M-7, Ü-1 to 2, ü-2").numbers == ("m-7", "Ü-1", "Ü-2")
     with pytest.raises(ValidationError, match="On record already: M-001"):
-        register_mats(MatGroup(1.2, (0.5,), ("m-001", "m-002"), on, "about"), by=keeper, on=on)
+        register_mats([MatGroup(1.2, (0.5,), ("m-001", "m-002"), on, "about")], by=keeper, on=on)
     assert (Mat.objects.count(), Event.objects.count()) == (1, 0)
 
 

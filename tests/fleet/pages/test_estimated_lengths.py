@@ -10,13 +10,13 @@ import pytest
 from factories import make_cable_type, make_design, make_mat, make_segment
 from page_forms import form_in
 from page_words import words_in
+from start_pages import START, tell
 
 from fleet.models import CableSegment, DesignPosition, Mat
 from inspections.assessment.services import assess_pool
 from inspections.workshop.services import raise_work_orders
 
 pytestmark = pytest.mark.django_db
-START = "/start/"
 
 
 def answers(**changed):
@@ -47,26 +47,26 @@ def spelled_out(client, **changed):
 
 
 def test_of_two_lengths_those_in_between_are_estimates(keeper_client):
-    assert keeper_client.post(START, answers()).status_code == 302
+    assert tell(keeper_client, answers()).status_code == 302
     assert bases() == [(0.5, "known"), (1.0, "estimated"), (1.5, "estimated"), (2.0, "known")]
 
 
 def test_lengths_that_the_page_showed_stay_estimates_and_those_typed_over_are_known(keeper_client):
     shown = spelled_out(keeper_client)
     assert shown["lengths_m"] == "0.5 1 1.5 2"
-    keeper_client.post(START, shown | {"lengths_m": "0,5 1 1,4 2"})
+    tell(keeper_client, shown | {"lengths_m": "0,5 1 1,4 2"})
     assert bases() == [(0.5, "known"), (1.0, "estimated"), (1.4, "known"), (2.0, "known")]
 
 
 def test_shown_again_they_are_still_estimates(keeper_client):
     again = form_in(keeper_client.post(START, spelled_out(keeper_client) | {"propose": "yes"}))
-    keeper_client.post(START, again | {"since": "changed"})
+    tell(keeper_client, again | {"since": "changed"})
     assert [basis for _, basis in bases()] == ["known", "estimated", "estimated", "known"]
 
 
 @pytest.mark.parametrize("given", ["0.5 1 1.5 2", "2 2"])
 def test_all_that_somebody_gave_or_that_can_be_no_other_is_known(keeper_client, given):
-    keeper_client.post(START, answers(lengths_m=given, filled_in="garbage"))
+    tell(keeper_client, answers(lengths_m=given, filled_in="garbage"))
     assert {basis for _, basis in bases()} == {"known"}
 
 

@@ -8,7 +8,9 @@ import pytest
 from django.db import connection
 from django.test.utils import CaptureQueriesContext
 from factories import make_event, make_mat
+from page_forms import form_in
 from page_words import words_in
+from start_pages import tell
 
 from fleet.models import CableSegment, Event, Fitting, Mat, MatDesign, UsageEvent
 from fleet.services.settling import UsageValues
@@ -39,7 +41,7 @@ def text_of(response):
 
 
 def test_eight_mats_are_on_record_with_their_cables_after_one_form(keeper_client):
-    response = keeper_client.post(URL, answers())
+    response = tell(keeper_client, answers())
     assert (response.status_code, response.url) == (302, "/start/answer/")
     assert list(Mat.objects.values_list("number", flat=True)) == [f"M-00{n}" for n in range(1, 9)]
     design = MatDesign.objects.get()
@@ -67,13 +69,13 @@ def test_eight_mats_are_on_record_with_their_cables_after_one_form(keeper_client
     ],
 )
 def test_each_way_of_telling_when_is_kept_as_what_it_is(keeper_client, since, when, fitted_on, basis):
-    assert keeper_client.post(URL, answers(since=since, when=when)).status_code == 302
+    assert tell(keeper_client, answers(since=since, when=when)).status_code == 302
     rows = {(str(day), kept) for day, kept in Fitting.objects.values_list("fitted_on", "fitted_basis")}
     assert rows == {(fitted_on, basis)}
 
 
 def test_not_known_is_not_later_than_today_whatever_stands_below(keeper_client, today):
-    keeper_client.post(URL, answers(since="not known", when="??"))
+    tell(keeper_client, answers(since="not known", when="??"))
     assert set(Fitting.objects.values_list("fitted_on", "fitted_basis")) == {(today, "not later than")}
     assert set(CableSegment.objects.values_list("events_before", flat=True)) == {None}
     assert {row.status for row in Assessment.objects.all()} == {"unknown"}
@@ -83,13 +85,13 @@ def test_not_known_is_not_later_than_today_whatever_stands_below(keeper_client, 
     ("since", "acquired"), [("new", "2022-05-05"), ("second hand", "2022-05-05"), ("changed", "None")]
 )
 def test_an_exact_day_of_buying_is_kept_with_the_mats(keeper_client, since, acquired):
-    keeper_client.post(URL, answers(since=since, when="2022-05-05"))
+    tell(keeper_client, answers(since=since, when="2022-05-05"))
     assert {str(day) for day in Mat.objects.values_list("acquired_on", flat=True)} == {acquired}
 
 
 def test_the_usual_rate_is_what_was_told_and_what_lies_before_the_year_counts_too(keeper_client, today):
     fitted_on = today - timedelta(days=2 * 365)
-    keeper_client.post(URL, answers(when=f"{fitted_on}", times_a_year="40"))
+    tell(keeper_client, answers(when=f"{fitted_on}", times_a_year="40"))
     mat = Mat.objects.get(number="M-003")
     given = UsageEvent.objects.counted(today).filter(mat=mat)
     assert {row.basis for row in given} == {"usual"}
@@ -103,31 +105,31 @@ def test_the_usual_rate_is_what_was_told_and_what_lies_before_the_year_counts_to
 
 @pytest.mark.parametrize("times", ["0", "1", "7", "12", "13", "366"])
 def test_any_number_of_times_a_year_is_told_whole(keeper_client, times):
-    assert keeper_client.post(URL, answers(times_a_year=times)).status_code == 302
+    assert tell(keeper_client, answers(times_a_year=times)).status_code == 302
     of_mat = UsageEvent.objects.filter(mat__number="M-001").values_list("counts_for", flat=True)
     assert sum(of_mat) == int(times)
 
 
 def test_no_answer_to_how_often_tells_nothing(keeper_client):
-    keeper_client.post(URL, answers(times_a_year=""))
+    tell(keeper_client, answers(times_a_year=""))
     assert not Event.objects.exists()
     assert set(CableSegment.objects.values_list("events_before", flat=True)) == {None}
 
 
 @pytest.mark.parametrize(("band", "reference"), [("865", [866.5]), ("902", [915.0]), ("915", [918.0]), ("other", [])])
 def test_the_band_sets_the_reference_frequency(keeper_client, band, reference):
-    keeper_client.post(URL, answers(band=band))
+    tell(keeper_client, answers(band=band))
     assert list(PolicyValue.objects.filter(setting="reference_mhz").values_list("value", flat=True)) == reference
 
 
 def test_without_a_bench_nothing_asks_to_be_measured(keeper_client):
-    keeper_client.post(URL, answers())
+    tell(keeper_client, answers())
     assert PolicyValue.objects.get(setting="has_bench").value == 0
     assert not Assessment.objects.exclude(measure_reason="").exists()
 
 
 def test_with_a_bench_the_default_stands(keeper_client):
-    keeper_client.post(URL, answers(has_bench="on"))
+    tell(keeper_client, answers(has_bench="on"))
     assert not PolicyValue.objects.filter(setting="has_bench").exists()
 
 
@@ -153,7 +155,7 @@ def test_with_a_bench_the_default_stands(keeper_client):
     ],
 )
 def test_a_wrong_answer_says_what_to_do_and_keeps_all_that_was_typed(keeper_client, changed, said):
-    response = keeper_client.post(URL, answers(**changed))
+    response = tell(keeper_client, answers(**changed))
     assert response.status_code == 422
     assert said in text_of(response).replace("&#x27;", "'")
     page = response.content.decode()
@@ -165,23 +167,23 @@ def test_a_wrong_answer_says_what_to_do_and_keeps_all_that_was_typed(keeper_clie
 
 def test_a_mat_that_is_on_record_is_named_and_nothing_is_stored(keeper_client):
     make_mat("M-004")
-    response = keeper_client.post(URL, answers())
+    response = tell(keeper_client, answers())
     assert response.status_code == 422
     assert "On record already: M-004" in text_of(response)
     assert Mat.objects.count() == 1
 
 
 def test_the_form_sent_twice_acts_once(keeper_client):
-    given = answers()
+    given = form_in(keeper_client.post(URL, answers()))
     first, second = keeper_client.post(URL, given), keeper_client.post(URL, given)
     assert first.url == second.url
     assert Mat.objects.count() == 8
 
 
 def test_another_kind_of_mat_gets_the_next_serials_and_leaves_the_policy_alone(keeper_client):
-    keeper_client.post(URL, answers())
-    assert "Another kind of mat" in text_of(keeper_client.get(URL))
-    keeper_client.post(URL, answers(cables="4", mats="K-1, K-2", band="902"))
+    tell(keeper_client, answers())
+    assert "More mats" in text_of(keeper_client.get(URL))
+    tell(keeper_client, answers(lengths_m="0.5 1.6", mats="K-1, K-2", band="902"))
     assert MatDesign.objects.filter(code="2 m, 4 cables (2)").exists()
     assert CableSegment.objects.order_by("serial").last().serial == "C-00040"
     assert PolicyValue.objects.get(setting="reference_mhz").value == 866.5
@@ -196,7 +198,7 @@ def test_the_lengths_in_between_are_shown_before_anything_is_kept(keeper_client)
 
 
 def test_the_answer_shows_what_is_due_and_raises_the_first_order_with_one_tap(keeper_client):
-    keeper_client.post(URL, answers(when="2019"))
+    tell(keeper_client, answers(when="2019"))
     response = keeper_client.get("/start/answer/")
     assert "32 to change now." in text_of(response)
     page = response.content.decode()
@@ -210,7 +212,7 @@ def test_the_answer_shows_what_is_due_and_raises_the_first_order_with_one_tap(ke
 
 
 def test_the_cables_to_order_are_counted_by_length(keeper_client):
-    keeper_client.post(URL, answers(when="2019", mats="M-001 to M-003", cables="2", lengths_m="0.4 1.6"))
+    tell(keeper_client, answers(when="2019", mats="M-001 to M-003", cables="2", lengths_m="0.4 1.6"))
     needed = keeper_client.get("/start/answer/").context["needed"]
     assert [(kind.length_m, kind.counts) for kind in needed] == [(0.4, (3, 3, 3)), (1.6, (3, 3, 3))]
 
@@ -221,10 +223,10 @@ def test_the_answer_asks_as_many_queries_for_two_mats_as_for_forty(keeper_client
             assert keeper_client.get("/start/answer/").status_code == 200
         return len(asked)
 
-    keeper_client.post(URL, answers(mats="A-1 A-2", when="2019"))
+    tell(keeper_client, answers(mats="A-1 A-2", when="2019"))
     keeper_client.get("/start/answer/")
     few = queries()
-    keeper_client.post(URL, answers(mats="B-1 to B-38", when="2019"))
+    tell(keeper_client, answers(mats="B-1 to B-38", when="2019"))
     keeper_client.get("/start/answer/")
     assert queries() == few
 
@@ -238,7 +240,7 @@ def test_only_a_keeper_starts(bench_client):
     ("times", "says", "may_count_twice"), [("24", True, False), ("6", True, True), ("", False, False)]
 )
 def test_the_answer_says_that_logged_events_replace_usual_use(keeper_client, times, says, may_count_twice):
-    keeper_client.post(URL, answers(times_a_year=times))
+    tell(keeper_client, answers(times_a_year=times))
     said = text_of(keeper_client.get("/start/answer/"))
     assert ("the logged events of that month replace its usual use" in said) is says
     assert ("which is the safe side" in said) is may_count_twice
@@ -246,7 +248,7 @@ def test_the_answer_says_that_logged_events_replace_usual_use(keeper_client, tim
 
 def test_what_is_logged_after_the_start_is_not_added_to_what_was_told(keeper_client, keeper, today):
     """Told 28 a year, and two events of a month are loaded or logged: that month counts two, not two more."""
-    keeper_client.post(URL, answers(times_a_year="28", mats="M-1", when=f"{today - timedelta(days=900)}"))
+    tell(keeper_client, answers(times_a_year="28", mats="M-1", when=f"{today - timedelta(days=900)}"))
     row = Assessment.objects.first()
     told = row.event_count
     (usual,) = UsageEvent.objects.usual().order_by("-event__starts_on")[:1]
