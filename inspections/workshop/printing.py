@@ -9,6 +9,7 @@ from ..static_files import joined_styles
 from .bulk_tables import BundleMatTable, PartsTable
 from .bundle_selectors import lines_to_do, parts_of, tools_of
 from .mat_chart import ROW, TIGHT_ROW, PositionToDraw, mat_drawing
+from .photo_selectors import photos_on, photos_still_there
 from .remarks import ROOM, remarks_in_short
 from .selectors import told_of
 from .sheets import is_estimated, parts_to_pull
@@ -22,9 +23,13 @@ SIGN = re.compile(r"[^\w -]", re.ASCII)
 TITLE, HEAD_BYTES = b"<title>Work order ", 1_000
 
 
-def sheet_context(order, on, told=None):
-    """`told`: as `told_of` gives it for the lines of this order, at least; None: it is looked up."""
+def sheet_context(order, on, told=None, photos=None):
+    """`told`: as `told_of` gives it for the lines of this order, at least; None: it is looked up.
+
+    `photos` likewise, as `photos_still_there` gives them.
+    """
     sheet, lines = order.sheet, list(order.lines.all())
+    photos = photos_still_there([sheet]) if photos is None else photos
     dense = len(sheet["positions"]) > ROOMY
     answered = {line.position for line in lines if line.is_answered}
     parts = parts_to_pull(sheet, answered)
@@ -43,6 +48,7 @@ def sheet_context(order, on, told=None):
         "measure_first": any(is_estimated(part) for part in parts),
         "drawing": mat_drawing(sheet["width_m"], sheet["folds_m"], positions, mark=mark, row=row),
         "remarks": remarks_in_short(sheet, ROOM[spacing]),
+        "photos": photos_on(sheet, photos),
         "name": order.mat.number,
         "id_end": f"-{order.pk}",
     }
@@ -51,13 +57,14 @@ def sheet_context(order, on, told=None):
 def bundle_context(orders, on):
     """Orders as one document: parts, tools and mats of all in front, then what each sheet needs."""
     told = told_of([line for order in orders for line in order.lines.all()])
+    photos = photos_still_there([order.sheet for order in orders])
     for order in orders:
         order.to_do = len(lines_to_do(order, on))
     parts = parts_of(orders, on)
     return {
         "on": on,
         "orders": orders,
-        "sheets": [sheet_context(order, on, told) for order in orders],
+        "sheets": [sheet_context(order, on, told, photos) for order in orders],
         "parts": PartsTable(parts),
         "cables": sum(order.to_do for order in orders),
         "missing": sum(part.missing for part in parts),
@@ -88,7 +95,9 @@ def _foot(order):
 
 def stand_alone_sheet(order, on):
     """The page as one HTML text with the style sheet inside: it opens and prints anywhere."""
-    context = sheet_context(order, on) | {"style": joined_styles() + page_foot(order)}
+    photos = photos_still_there([order.sheet])
+    context = sheet_context(order, on, photos=photos) | {"style": joined_styles() + page_foot(order)}
+    context["photos"] = photos_on(order.sheet, photos, embedded=True)
     return render_to_string("inspections/workshop/work_order.html", context)
 
 

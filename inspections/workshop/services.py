@@ -174,7 +174,8 @@ def _remarks_by_mat(mat_ids, on):
     found = {mat_id: {"notes": [], "faults": []} for mat_id in mat_ids}
     for note in Note.objects.open().filter(mat__in=found):
         found[note.mat_id]["notes"].append(note)
-    for fault in Fault.objects.open_on(on).filter(mat__in=found).order_by("reported_on", "number"):
+    open_faults = Fault.objects.open_on(on).filter(mat__in=found).prefetch_related("photos")
+    for fault in open_faults.order_by("reported_on", "number"):
         found[fault.mat_id]["faults"].append(fault)
     return found
 

@@ -10,7 +10,8 @@ from .steps import cautions_for, steps_for
 def sheet_of(mat, rows, fittings, *, notes=(), faults=()):
     """The sheet for changing the segments of `rows` (assessments of one mat). `fittings`: all current ones of the mat.
 
-    `notes`, `faults`: open ones of the mat; damage of a cable to change is not repeated, its line says so.
+    `notes`, `faults`: open ones of the mat; damage of a cable to change is not repeated, its line says so. Its photos
+    are.
 
     Lengths in metres are those of the design's positions: that is what goes in, whatever was in there.
     """
@@ -27,6 +28,7 @@ def sheet_of(mat, rows, fittings, *, notes=(), faults=()):
         "positions": positions,
         "notes": [{"text": note.text} for note in notes],
         "faults": [_fault(fault) for fault in faults if not (fault.is_of_cable and fault.position in wanted)],
+        "photos": [{"sha256": photo.sha256, "of": fault.where} for fault in faults for photo in fault.photos.all()],
         "parts": _parts(changed),
         "tools": _tools(design, rows, {position["cable_type"] for position in changed}),
         "steps": steps_for(design.steps),
