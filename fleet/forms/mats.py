@@ -5,6 +5,7 @@ from django.core.exceptions import ValidationError
 
 from ..choices import AcquiredBasis, FittedBasis
 from ..parsing.approximate_dates import fitted_in_words
+from ..selectors.mats import OUT, SHOULD_BE_BACK
 from ..services.new_cables import ComesWith
 from .fields import ApproximateDateField
 from .record_forms import CorrectionFields, StateFilter, code_field
@@ -110,8 +111,11 @@ class MatFilter(StateFilter):
     depot = forms.ModelChoiceField(None, required=False, to_field_name="name", empty_label="all depots")
     design = forms.ModelChoiceField(None, required=False, to_field_name="code", empty_label="all designs")
     owner = forms.ChoiceField(required=False)
+    where = forms.ChoiceField(
+        required=False, choices=[("", "anywhere"), (OUT, "out at an event"), (SHOULD_BE_BACK, SHOULD_BE_BACK)]
+    )
 
-    field_order = ["find", "depot", "design", "owner", "state"]
+    field_order = ["find", "depot", "design", "owner", "where", "state"]
 
     def __init__(self, data, *, depots, designs, owners):
         super().__init__(data)

@@ -6,12 +6,13 @@ from django.db.models import Count, OuterRef, Subquery
 from django.db.models.functions import Coalesce
 from django.shortcuts import get_object_or_404
 
-from ..models import Depot, DesignPosition, FaultPhoto, Fitting, Mat, MatDesign
+from ..models import Depot, DesignPosition, FaultPhoto, Fitting, Mat, MatDesign, UsageEvent
 from .deleting_fittings import deleted_fittings
 from .notes import trail_of_notes
 from .trail import deleted_rows, newest_first, trail_of_rows
 
 IN_USE, WITHDRAWN, ALL = "in use", "withdrawn", "all"
+OUT, SHOULD_BE_BACK = "out", "should be back"
 
 
 @dataclass(frozen=True)
@@ -46,8 +47,8 @@ def all_mats():
     return Mat.objects.all()
 
 
-def mats_listed(on, *, depot=None, design=None, owner="", state=IN_USE, find=""):
-    """Mats with `positions` of their design and how many of them are `held`."""
+def mats_listed(on, *, depot=None, design=None, owner="", state=IN_USE, find="", where=""):
+    """Mats with `positions` of their design and how many of them are `held`; `where`: OUT, SHOULD_BE_BACK or any."""
     mats = of_state(Mat.objects.with_register(), state, on)
     if depot:
         mats = mats.filter(depot=depot)
@@ -57,6 +58,9 @@ def mats_listed(on, *, depot=None, design=None, owner="", state=IN_USE, find="")
         mats = mats.filter(owner=owner)
     if find:
         mats = mats.find(find)
+    if where:
+        usage = UsageEvent.objects.out(on) if where == OUT else UsageEvent.objects.should_be_back(on)
+        mats = mats.filter(pk__in=usage.values("mat"))
     held = Fitting.objects.current(on).filter(mat=OuterRef("pk"))
     return mats.annotate(
         positions=_counted(DesignPosition.objects.filter(design=OuterRef("design")), "design"),

@@ -107,6 +107,23 @@ def test_the_mat_says_where_it_is(visitor_client, loan, mats, today):
     assert whereabouts_of(mats[0], today) is None
 
 
+def test_the_list_of_mats_shows_those_that_are_out_or_should_be_back(visitor_client, mats, today):
+    make_usage_event(mats[0], make_event(today), "planned")
+    make_usage_event(mats[1], make_event(today - timedelta(days=3)))
+
+    def listed(where):
+        table = visitor_client.get("/mats/", {"where": where}).context["table"]
+        return [row.record.number for row in table.rows]
+
+    assert [listed(where) for where in ("out", "should be back", "")] == [["M-1"], ["M-2"], ["M-1", "M-2", "M-3"]]
+
+
+def test_more_events_than_are_shown_are_counted(visitor_client, mats, today):
+    for _ in range(7):
+        make_usage_event(make_mat(design=mats[0].design), make_event(today), "planned")
+    assert "And 2 more events." in section(visitor_client)
+
+
 # --- coming home
 
 
