@@ -7,7 +7,7 @@ from django.contrib.auth.models import Group, User
 from django.db.models import Case, Exists, OuterRef, Q, Subquery, Value, When
 from django.shortcuts import get_object_or_404
 
-from ..access import BENCH, KEEP, LOG, LOOK, MAY_KEEP
+from ..access import BENCH, KEEP, LOG, LOOK
 from ..choices import AccountAct
 from ..models import AccountChange
 
@@ -59,8 +59,7 @@ def nobody_has_an_account():
 
 def no_keeper_can_sign_in():
     """True for a new pool, and where all keepers are deactivated: then one is made at the pool's own computer."""
-    keepers = User.objects.with_perm(MAY_KEEP, backend="django.contrib.auth.backends.ModelBackend")
-    return not any(map(_has_password, keepers))
+    return not any(map(_has_password, people().filter(is_active=True, role=KEEP)))
 
 
 def _has_password(person):

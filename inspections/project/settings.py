@@ -180,6 +180,7 @@ TEMPLATES = [
 ]
 DJANGO_TABLES2_TEMPLATE = "includes/table.html"
 
+AUTHENTICATION_BACKENDS = ["fleet.role_access.RoleAccess"]
 AUTH_PASSWORD_VALIDATORS = [{"NAME": "fleet.password_validators.NotSoonGuessed"}]
 LOGIN_URL = "sign-in"
 LOGIN_REDIRECT_URL = "inspections:today"
