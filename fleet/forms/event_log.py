@@ -61,10 +61,20 @@ class EventLogForm(OnceForm, EventForm, UsageValuesForm, MayRepeatFields):
         """The first day of the event as far as it is known; else today."""
         if self.event:
             return self.event.starts_on
+        return (self.adds_event and self._day_typed("starts_on")) or self.on
+
+    @property
+    def last_day(self):
+        """The last on which its mats go, that of a loan or of a series, as far as it is known."""
+        ends_on = self.event.ends_on if self.event else self.adds_event and self._day_typed("ends_on")
+        return max(filter(None, [self.day, ends_on, self._day_typed("until")]))
+
+    def _day_typed(self, name):
+        """None where nothing was typed, or no day."""
         try:
-            return (self.adds_event and self.fields["starts_on"].clean(self["starts_on"].value())) or self.on
+            return self.fields[name].clean(self[name].value()) if name in self.fields else None
         except ValidationError:
-            return self.on
+            return None
 
     @cached_property
     def listed(self):
@@ -96,7 +106,7 @@ class EventLogForm(OnceForm, EventForm, UsageValuesForm, MayRepeatFields):
     def picker(self):
         """The mats to tick, with those ticked so far; read after the ticks are settled."""
         since = min((event.starts_on for event in self.events.values()), default=self.day)
-        return MatPicker(self.mats_known, self.listed, day=self.day, on=self.on, since=since)
+        return MatPicker(self.mats_known, self.listed, day=self.day, last_day=self.last_day, on=self.on, since=since)
 
     @cached_property
     def exceptions(self):

@@ -43,25 +43,25 @@ class DepotTiles:
 
 
 class MatPicker:
-    """What the page on which mats are ticked for a day shows.
+    """What the page on which mats are ticked for a day shows. What should not go by `last_day` is marked.
 
     `listed`: the MatList of what was ticked and typed so far. `since`: mats in use on that earlier day are there too,
     hidden, for the day may change while the page is open.
     """
 
-    def __init__(self, mats, listed, *, day, on, since=None):
-        self.listed, self.day, self.on = listed, day, on
+    def __init__(self, mats, listed, *, day, last_day, on, since=None):
+        self.listed, self.day, self.last_day, self.on = listed, day, last_day, on
         self._mats = [mat for mat in mats if mat.in_use(min(since or day, day))]
 
     @cached_property
     def by_depot(self):
         """DepotTiles in turn."""
-        mats = with_unfit(self._mats, self.day, on=self.on)
+        mats = with_unfit(self._mats, self.last_day, on=self.on)
         return [self._tiles(depot, list(of_depot)) for depot, of_depot in groupby(mats, key=attrgetter("depot"))]
 
     @cached_property
     def unfit(self):
-        """{mat number: why it should not go by the day}"""
+        """{mat number: why it should not go by the last day}"""
         return {tile.mat.number: tile.mat.unfit for tile in self._all_tiles if tile.mat.unfit}
 
     @cached_property

@@ -1,5 +1,5 @@
 // The log page asks what is known of the event that is chosen: its planned mats, last time's, and which should not go by its
-// day. What comes is merged: nothing that is ticked or typed is drawn anew, however long the answer takes.
+// last day. What comes is merged: nothing that is ticked or typed is drawn anew, however long the answer takes.
 // A mat that the page itself ticked (`offered`) makes way for another event's, until a hand touches it.
 (() => {
   const form = document.querySelector("form[data-log]");
@@ -12,6 +12,7 @@
   const hidden = (name) => block.querySelector(`[name=${name}]`);
   const factsOf = (element) => JSON.parse(element.dataset.facts);
   const PATIENCE_MS = 30_000;
+  const OF_NEW = ["name", "place", "starts_on", "ends_on"]; // what is asked about depends on these of a new event
 
   let asked = null; // what stops the newest request
   let picks = false; // its answer ticks what is planned
@@ -22,12 +23,9 @@
   const chosenEvent = () => form.querySelector("[name=event]:checked, [name=event][type=hidden]");
   const about = () => {
     const code = chosenEvent()?.value ?? "";
-    return code === "new" ? [code, value("name"), value("place"), value("starts_on")] : [code, "", "", ""];
+    return [code, ...OF_NEW.map((name) => (code === "new" ? value(name) : "")), value("until")];
   };
-  const isAbout = (facts) => {
-    const [code, ...typed] = about();
-    return code === facts.about[0] && (code !== "new" || typed.every((text, at) => text === facts.about[at + 1]));
-  };
+  const isAbout = (facts) => about().every((text, at) => text === facts.about[at]);
 
   // what the page ticked by itself
 
@@ -66,7 +64,7 @@
 
   const sentFields = () => {
     const data = new FormData();
-    ["csrfmiddlewaretoken", "name", "place", "starts_on", "ends_on"].forEach((name) => data.set(name, value(name)));
+    ["csrfmiddlewaretoken", ...OF_NEW, "until"].forEach((name) => data.set(name, value(name)));
     data.set("event", about()[0]);
     data.set("act", "choose");
     return data;
@@ -151,7 +149,7 @@
       picks = true;
       wantsSame = false;
       ask();
-    } else if (["name", "place", "starts_on"].includes(target.name) && !isAbout(factsOf(block))) {
+    } else if ([...OF_NEW, "until"].includes(target.name) && !isAbout(factsOf(block))) {
       ask();
     } else if (target.name === "mats") {
       touched.add(target.value);

@@ -96,3 +96,20 @@ def test_an_event_is_logged_without_any_script(open_page, keeper, pool, today):
     page.get_by_role("button", name="Save the event").tap()
     page.wait_for_url(f"**/events/{event.code}/")
     assert logged(event) == [(f"M-00{number}", "went", 3.0, None) for number in (1, 2, 3, 9)]
+
+
+def test_typing_the_last_day_of_a_loan_marks_what_should_not_go_by_then(open_page, keeper, today):
+    """The mat is sound on the first day; ticks stay."""
+    starts_on, due_on = today + timedelta(days=20), today + timedelta(days=50)
+    fitted_on = due_on.replace(year=due_on.year - 3, day=min(due_on.day, 28))
+    make_mat("M-1", design=make_design("two metres"), fitted=True, fitted_on=fitted_on)
+    page = open_page(keeper, **PHONE)
+    page.goto("/events/log/")
+    page.get_by_label("Name").fill("Winter loan")
+    page.get_by_label("First day").fill(str(starts_on))
+    page.get_by_text("M-1", exact=True).tap()
+    assert page.get_by_text("4 cables due").count() == 0
+    page.get_by_label("Last day").fill(str(due_on))
+    page.get_by_label("Place").focus()
+    page.get_by_text("4 cables due").first.wait_for()
+    assert page.get_by_label("M-1").is_checked()

@@ -44,6 +44,11 @@ def weeks(worn, today):
     return events
 
 
+def three_years_before(day):
+    """When a cable was fitted that is due by then, or a day or three before."""
+    return day.replace(year=day.year - 3, day=min(day.day, 28))
+
+
 def plan(mat, event):
     write_days([make_usage_event(mat, event, "planned")])
 
@@ -102,7 +107,7 @@ def test_all_weeks_are_offered_where_the_mat_is_free_and_fit_in_each(keeper_clie
     sound("M-2")
     plan(sound("M-3"), make_event(weeks[2].starts_on))
     # due between the first and the last week
-    make_mat("M-4", design=design, fitted=True, fitted_on=(weeks[1].starts_on).replace(year=today.year - 3))
+    make_mat("M-4", design=design, fitted=True, fitted_on=three_years_before(weeks[1].starts_on))
     page = keeper_client.get("/events/W-0/mats/M-1/instead/").content.decode()
     assert buttons(page, "mat") == ["M-2", "M-3", "M-4"]
     assert buttons(page, "mat_later") == ["M-2"]
@@ -183,7 +188,7 @@ def test_queries_grow_neither_with_mats_nor_with_weeks(keeper_client, weeks, wor
 def test_changing_the_weeks_ahead_says_which_of_its_mats_should_not_go_by_the_last_week(keeper_client, weeks, design):
     """One of them is sound until between the first and the last week."""
     last = weeks[2].ends_on
-    later = make_mat("M-2", design=design, fitted=True, fitted_on=weeks[1].starts_on.replace(year=last.year - 3))
+    later = make_mat("M-2", design=design, fitted=True, fitted_on=three_years_before(weeks[1].starts_on))
     make_usage_event(later, weeks[0], "planned")
     text = words(keeper_client, "/events/W-0/rest/")
     assert f"{last.year}, these of its mats should not go: M-1 (2 cables due), M-2 (2 cables due)." in text
@@ -192,7 +197,7 @@ def test_changing_the_weeks_ahead_says_which_of_its_mats_should_not_go_by_the_la
 def test_repeating_says_so_of_the_first_day_before_and_of_the_last_once_stored(keeper_client, worn, design, today):
     first = make_event(today + timedelta(days=20), code="E-1")
     turns = first.starts_on + timedelta(days=7)
-    later = make_mat("M-2", design=design, fitted=True, fitted_on=turns.replace(year=turns.year - 3))
+    later = make_mat("M-2", design=design, fitted=True, fitted_on=three_years_before(turns))
     for mat in (worn, later):
         make_usage_event(mat, first, "planned")
     place = "/events/E-1/repeat/"
@@ -200,3 +205,24 @@ def test_repeating_says_so_of_the_first_day_before_and_of_the_last_once_stored(k
     form = form_in(keeper_client.get(place)) | {"until": str(first.starts_on + timedelta(weeks=2)), "every_weeks": "1"}
     text = words_in(keeper_client.post(place, form, follow=True).content.decode())
     assert "these should not go: M-1 (2 cables due), M-2 (2 cables due). Each week says which." in text
+
+
+# --- where mats are ticked for a plan
+
+
+def marked(client, **typed):
+    """{mat number: why} on the log page once these fields are typed."""
+    values = {"event": "new", "name": "Winter loan", "act": "choose", **typed}
+    return client.post("/events/log/", values).context["form"].picker.unfit
+
+
+def test_a_loan_and_a_series_mark_what_should_not_go_by_their_last_day(keeper_client, design, today):
+    """M-1 is sound on the first day and due three weeks later."""
+    starts_on, later = today + timedelta(days=20), today + timedelta(days=41)
+    make_mat("M-1", design=design, fitted=True, fitted_on=three_years_before(later))
+    assert marked(keeper_client, starts_on=str(starts_on)) == {}
+    assert marked(keeper_client, starts_on=str(starts_on), ends_on=str(later)) == {"M-1": "2 cables due"}
+    assert marked(keeper_client, starts_on=str(starts_on), until=str(later)) == {"M-1": "2 cables due"}
+    assert marked(keeper_client, starts_on=str(starts_on), ends_on="rubbish", until="31.31.2026") == {}
+    loan = make_event(starts_on, 30, code="L-1")
+    assert marked(keeper_client, event=loan.code) == {"M-1": "2 cables due"}
