@@ -94,7 +94,9 @@ const queueForms = (() => {
     const show = () => {
       if (panel.isConnected || panel.dataset.left) return;
       form.after(panel);
+      if (form.contains(document.activeElement)) panel.focus();
       form.hidden = true;
+      queueView.show();
     };
     const timer = setTimeout(show, SHOWN_AFTER_MS);
     const follow = async () => {
@@ -129,6 +131,7 @@ const queueForms = (() => {
     if (form.elements.token) form.elements.token.value = store.newToken();
     delete form.dataset.entry;
     form.hidden = false;
+    queueView.show();
     busy.delete(form);
     // whatever counts the ticks counts again
     form.querySelector("[name=mats]")?.dispatchEvent(new Event("change", { bubbles: true }));
@@ -147,6 +150,7 @@ const queueForms = (() => {
       if (!form.hasAttribute("action")) form.setAttribute("action", entry.action);
     }
     window.htmx?.process(main);
+    queueView.show();
     main.focus();
     scrollTo(0, 0);
   };

@@ -38,7 +38,7 @@ const queueView = (() => {
 
   // What is said in place of a form that was sent. `again` empties the form for another, where there may be one.
   const panel = (entry, another, again) => {
-    const made = make("div", "", { class: "queue-panel" });
+    const made = make("div", "", { class: "queue-panel", tabindex: "-1" });
     made.append(make("p", "", { role: "status" }), make("p", "", { class: "acts" }));
     made.more = another ? [button(another, again)] : [];
     say(made, entry);
@@ -63,7 +63,7 @@ const queueView = (() => {
     strip.replaceChildren();
     if (!said) return;
     strip.append(make("span", said));
-    if (onSignInPage) strip.append(". Sign in, and it is sent.");
+    if (onSignInPage) strip.append(counts.has(store.KEPT) ? ". Sign in, and it is sent." : ". Sign in first.");
     else if (asked) strip.append(" ", make("a", "Sign in to send", { href: signIn() }));
     else if (!onLogPage && box.dataset.log) strip.append(" ", make("a", "Look", { href: `${box.dataset.log}#on-this-phone` }));
   };
@@ -122,7 +122,11 @@ const queueView = (() => {
     return item;
   };
 
-  const showList = (entries) => {
+  // what stands in the page itself, as its panel or as the form that is to be answered
+  const isInPlace = (entry) => document.querySelector(`main form[data-entry="${entry.id}"]`) !== null;
+
+  const showList = (all) => {
+    const entries = all.filter((entry) => !isInPlace(entry));
     list.hidden = !onLogPage || !entries.length;
     // the list says it all; the strip is there for those who hear the page, and where it asks for something
     strip.classList.toggle("unseen", !list.hidden && !askToSignIn());
@@ -151,5 +155,5 @@ const queueView = (() => {
     await show();
   };
 
-  return { panel, say, start };
+  return { panel, say, show, start };
 })();
