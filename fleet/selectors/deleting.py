@@ -4,6 +4,8 @@ import hashlib
 from collections import Counter
 from dataclasses import dataclass
 
+from django.db.models import Count
+
 from ..choices import UsageBasis, UsageState
 from ..models import CableSegment
 from ..models.usage import REST_OF_MONTH
@@ -87,6 +89,10 @@ def going_with_mat(mat):
         yield f"Its usual use of {counted(usual, 'month')} goes with it."
     if called_off := mat.usage_events.exclude(basis=UsageBasis.USUAL).filter(state=UsageState.CALLED_OFF).count():
         yield f"{counted(called_off, 'event')} from which it was called off no longer name it."
-    for fault in mat.faults.exclude(ended_on=None):
-        yield f"The closed fault of {fault.reported_on:%Y-%m-%d} ({fault.place}) goes with it."
+    for fault in mat.faults.exclude(ended_on=None).annotate(number_of_photos=Count("photos")):
+        number = fault.number_of_photos
+        photos = (
+            f", and so {'do' if number > 1 else 'does'} its {'photos' if number > 1 else 'photo'}" if number else ""
+        )
+        yield f"The closed fault of {fault.reported_on:%Y-%m-%d} ({fault.place}) goes with it{photos}."
     yield from notes_going(mat)

@@ -12,7 +12,7 @@ from django.db import connection, transaction
 from django.db.models import ProtectedError, Q
 from django.urls import reverse
 
-from ..models import Event, Fitting, MatDay
+from ..models import Event, FaultPhoto, Fitting, MatDay
 from ..models.usage import USUAL_USE
 from ..selectors.deleting import NAMED, deletion_of_event, standing_on_mat, standing_on_segment
 from ..selectors.deleting_fittings import undone_with
@@ -73,7 +73,7 @@ def undo_segment(segment, *, by, reason):
 
 
 def undo_mat(mat, *, by, on, reason):
-    """Delete a mat that never was, with its fittings, usual use, closed faults and notes.
+    """Delete a mat that never was, with its fittings, usual use, notes, and closed faults with their photos.
 
     Its cables are back where they were until they were moved into it, else on the shelf.
     """
@@ -81,7 +81,7 @@ def undo_mat(mat, *, by, on, reason):
     usage = list(mat.usage_events.all())
     _delete_usage(usage, by, reason)
     _delete_usual_use_of_nobody([row.event_id for row in usage], by, reason)
-    for rows in (mat.faults.all(), mat.notes.all()):
+    for rows in (FaultPhoto.objects.filter(fault__mat=mat), mat.faults.all(), mat.notes.all()):
         delete_alike(rows, by=by, reason=reason)
     for pk in mat.fittings.order_by("-fitted_on", "-pk").values_list("pk", flat=True):
         undo_fitting(Fitting.objects.get(pk=pk), by=by, on=on, reason=reason)

@@ -8,13 +8,14 @@ from factories import (
     fit,
     make_fault,
     make_note,
+    make_photo,
     make_plain_mat,
     make_plain_segment,
     make_reading,
 )
 from invariants import broken
 
-from fleet.models import CableSegment, Event, Fitting, Mat, MatDay, Note, UsageEvent
+from fleet.models import CableSegment, Event, FaultPhoto, Fitting, Mat, MatDay, Note, UsageEvent
 from fleet.selectors.mats import trail_of_mat
 from fleet.services.events import add_event
 from fleet.services.fittings import fit_segment
@@ -143,6 +144,15 @@ def test_cables_of_which_something_else_is_known_do_not_go_with_it(acts, today):
     went = delete_mat(mat, cables=True, reason="never so", **acts).cables
     assert sorted(map(str, went)) == sorted(map(str, rest))
     assert set(CableSegment.objects.all()) == {measured, elsewhere} and not broken(today)
+
+
+def test_photos_of_a_closed_fault_go_with_the_mat(acts, today):
+    mat = make_plain_mat(number="M-9")
+    make_photo(make_fault(mat, "wet", None, today, ended_on=today, end_reason="dried"))
+    assert delete_mat(mat, reason="never was", **acts).follows == (
+        f"The closed fault of {today} (wet) goes with it, and so does its photo.",
+    )
+    assert not FaultPhoto.objects.exists() and FaultPhoto.history.filter(history_type="-").exists()
 
 
 def test_one_with_events_open_faults_or_orders_stays_and_says_what_to_do_first(acts, today):
