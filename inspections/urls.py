@@ -4,6 +4,7 @@ from .bench import moving_views as moving
 from .bench import reading_views as readings
 from .bench import views as bench
 from .bench.instruments import views as instruments
+from .deleting import load_views
 from .deleting import views as deleting
 from .due import views as due
 from .files import views as files
@@ -83,4 +84,5 @@ urlpatterns = [
     path("files/waiting/<str:file_hash>/", files.waiting, name="files-waiting"),
     path("files/waiting/<str:file_hash>/leave/", files.leave, name="files-leave"),
     path("files/loads/<int:pk>/", files.load_detail, name="load-detail"),
+    path("files/loads/<int:pk>/take-back/", load_views.take_load_back, name="load-take-back"),
 ]

@@ -34,7 +34,7 @@ ACCESS = {
     (BENCH, NONE): ["bench"],
     (NONE, BENCH): ["bench-verdicts", "mat-change-verdicts"],
     (KEEP, KEEP): [
-        *("work-order-withdraw", "start", "person-add", "files-waiting"),
+        *("work-order-withdraw", "start", "person-add", "files-waiting", "load-take-back"),
         *("log-link-add", "log-link-withdraw"),
         *("event-add", "event-correct", "usage-correct", "event-repeat", "event-rest", "series-end", "loan-back"),
         "usage-instead",

@@ -30,7 +30,8 @@ class Load(models.Model):
         ordering = ["-loaded_at", "-pk"]
 
     def __str__(self):
-        return f"Load of {self.loaded_at:%Y-%m-%d %H:%M}"
+        what = "Load" if self.source == LoadSource.FILES else "Start here"
+        return f"{what} of {timezone.localtime(self.loaded_at):%Y-%m-%d %H:%M}"
 
 
 class Submission(models.Model):

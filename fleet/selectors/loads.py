@@ -1,4 +1,4 @@
-"""Sets of files that were stored."""
+"""Sets of files that were stored, and runs of *Start here*."""
 
 from django.shortcuts import get_object_or_404
 
@@ -11,4 +11,4 @@ def recent_loads(most=10):
 
 
 def get_load_or_404(pk):
-    return get_object_or_404(Load.objects.select_related("loaded_by"), pk=pk)
+    return get_object_or_404(Load.objects.select_related("loaded_by", "taken_back_by"), pk=pk)

@@ -1,0 +1,224 @@
+"""A load or a run of *Start here*, before it is taken back: what goes, what stays, what stands against it.
+
+What goes is every row that the load brought. Against it stands what somebody did since: a row of it that was changed,
+and whatever else names one of its rows. What others use by now and nobody did anything to stays: designs, cable
+types, depots, instruments, and the events that stand for the usual use of a month.
+"""
+
+import hashlib
+from dataclasses import dataclass
+from itertools import islice
+
+from django.utils import timezone
+
+from fleet.models import (
+    CableSegment,
+    CableType,
+    Depot,
+    DesignPosition,
+    Event,
+    EventSeries,
+    Fault,
+    FaultPhoto,
+    Fitting,
+    Mat,
+    MatDay,
+    MatDesign,
+    Note,
+    UsageEvent,
+)
+from fleet.models.usage import USUAL_USE
+from fleet.selectors.deleting import NAMED
+
+from ..models import Instrument, Measurement, PolicyValue, WorkOrder, WorkOrderLine
+
+# what stands on something comes before it
+KINDS = (
+    *(
+        PolicyValue,
+        WorkOrderLine,
+        WorkOrder,
+        Measurement,
+        FaultPhoto,
+        Note,
+        Fault,
+        MatDay,
+        UsageEvent,
+        Event,
+        EventSeries,
+    ),
+    *(Fitting, CableSegment, Mat, DesignPosition, MatDesign, Depot, Instrument, CableType),
+)
+SHARED = (Event, EventSeries, DesignPosition, MatDesign, Depot, Instrument, CableType)
+# rows without a trail of their own, by the row that they belong to
+PARTS = {WorkOrderLine: "work_order", MatDay: "usage_event"}
+WORDS = {
+    Measurement: "Reading of {0}",
+    UsageEvent: "{0.event}: {0.mat} {0.state}",
+    Fault: "Fault of {0.mat}, reported on {0.reported_on:%Y-%m-%d}: {0.place}",
+    Note: "Note {0}: {0.text}",
+    WorkOrderLine: "Work order {0.work_order}, position {0.position}",
+    WorkOrder: "Work order {0}",
+    Fitting: "{0}",
+    CableSegment: "Cable {0}",
+    Mat: "{0.at_start}",
+    Event: "Event {0}",
+    MatDesign: "Design {0}",
+}
+KEPT_QUIET = {"version", "recorded_at", "recorded_by", "load"}
+
+
+@dataclass(frozen=True)
+class Standing:
+    """One thing that keeps the load from being taken back, with the page where it can be looked at."""
+
+    sentence: str
+    url: str = ""
+
+
+@dataclass(frozen=True)
+class TakingBack:
+    """A load with what is said before it is taken back; with something in `stands` it stays."""
+
+    load: object
+    # {model: query of the rows that go}, in the order in which they can
+    going: dict
+    stays: tuple[str, ...]
+    stands: tuple[Standing, ...]
+    counts: tuple[tuple[str, int], ...]
+
+    @property
+    def mark(self):
+        """Stands for exactly what was said, so that an act that came too late is known."""
+        said = (self.load.pk, self.stays, self.stands, self.counts)
+        return hashlib.sha256(repr(said).encode()).hexdigest()[:16]
+
+
+def taking_back(load):
+    """The TakingBack of a load that stands; as many queries whatever it brought."""
+    going, kept = {}, {}
+    for model in KINDS:
+        own = _brought(model, load)
+        kept[model] = _kept(model, own, going, load) if model in SHARED else set()
+        going[model] = own.exclude(pk__in=kept[model]) if kept[model] else own
+    return TakingBack(
+        load,
+        going,
+        stays=tuple(_staying(kept)),
+        stands=tuple(dict.fromkeys(_standing(going, load))),
+        counts=tuple(_counts({model: rows.count() for model, rows in going.items()})),
+    )
+
+
+def brought(load):
+    """(words, number) of what the load brought, a kind each; of one that is taken back as its trail says."""
+    if load.taken_back_at is None:
+        return _counts({model: _brought(model, load).count() for model in KINDS})
+    kinds = [model for model in KINDS if model not in PARTS]
+    return _counts(
+        {model: model.history.model.objects.filter(load=load.pk, history_type="-").count() for model in kinds}
+    )
+
+
+def _brought(model, load):
+    of_load = {f"{PARTS[model]}__load": load} if model in PARTS else {"load": load}
+    return model._base_manager.filter(**of_load)
+
+
+def _counts(numbers):
+    for model in reversed(KINDS):
+        if numbers.get(model) and model not in PARTS:
+            yield (
+                str(model._meta.verbose_name_plural if numbers[model] > 1 else model._meta.verbose_name),
+                numbers[model],
+            )
+
+
+def _named_by(model):
+    """(other model, the name of its field) wherever a row of a kind that is known here names one of this."""
+    relations = [(relation.related_model, relation.field.name) for relation in model._meta.related_objects]
+    return [(other, field) for other, field in relations if other in KINDS]
+
+
+def _others(model, other, field, rows, going, load):
+    """Rows of the other model that name one of these and do not go themselves."""
+    stay = going.get(other, _brought(other, load))
+    return other._base_manager.filter(**{f"{field}__in": rows}).exclude(pk__in=stay.values("pk"))
+
+
+def _kept(model, own, going, load):
+    """Keys of the rows of a shared kind that stay: others use them; a position stays with its design."""
+    if model is not DesignPosition:
+        return _used_by_others(model, own, going, load)
+    designs = MatDesign.objects.filter(positions__in=own)
+    used = _used_by_others(MatDesign, designs, going | {DesignPosition: own}, load)
+    return set(own.filter(design__in=used).values_list("pk", flat=True))
+
+
+def _used_by_others(model, own, going, load):
+    """Keys of the rows of a shared kind that are named by what does not go; of events those of usual use alone."""
+    own = own.filter(name=USUAL_USE) if model is Event else own
+    used = set()
+    for other, field in _named_by(model):
+        used.update(_others(model, other, field, own, going, load).values_list(field, flat=True))
+    return used
+
+
+def _staying(kept):
+    for model, keys in kept.items():
+        if keys and model not in (DesignPosition, Event):
+            rows = sorted(map(str, model._base_manager.filter(pk__in=keys)))
+            yield f"{model._meta.verbose_name.capitalize()} {', '.join(rows)} stays: others use it."
+
+
+def _standing(going, load):
+    for model, rows in going.items():
+        if model not in PARTS:
+            yield from _changed(rows)
+        for other, field in _named_by(model):
+            yield from _some(_others(model, other, field, rows, going, load))
+    yield from _some(_answered(going[WorkOrderLine], load))
+
+
+def _some(rows):
+    """The first few rows, and how many more."""
+    found = list(rows.order_by("pk")[: NAMED + 1])
+    for row in found[:NAMED]:
+        yield Standing(f"{words_of(row)}.", link_of(row))
+    if len(found) > NAMED:
+        yield Standing(f"{rows.count() - NAMED} more {rows.model._meta.verbose_name_plural}.")
+
+
+def _changed(rows):
+    """Rows that do not say what they said when they were brought; one that was changed and put back is none."""
+    changed = list(islice(filter(_differs, rows.filter(version__gt=1).order_by("pk").iterator()), NAMED + 1))
+    for row in changed[:NAMED]:
+        yield Standing(f"{words_of(row)}: changed since.", link_of(row))
+    if len(changed) > NAMED:
+        yield Standing(f"More {row._meta.verbose_name_plural} were changed since.")
+
+
+def words_of(row):
+    return WORDS.get(type(row), row._meta.verbose_name.capitalize() + " {0}").format(row)
+
+
+def link_of(row):
+    """The page of the row, or of the first thing it belongs to that has one; "" where there is none."""
+    for name in ("event", "work_order", "mat", "segment", "design", "fault"):
+        if hasattr(row, "get_absolute_url"):
+            break
+        row = getattr(row, name, None) or row
+    return row.get_absolute_url() if hasattr(row, "get_absolute_url") else ""
+
+
+def _differs(row):
+    first = row.history.order_by("history_id").first()
+    fields = [field for field in row.history.model.tracked_fields if field.name not in KEPT_QUIET]
+    return first is None or any(getattr(row, field.attname) != getattr(first, field.attname) for field in fields)
+
+
+def _answered(lines, load):
+    """Lines of its work orders that somebody answered with a cable of their own since it was brought."""
+    brought_cables = CableSegment.objects.filter(load=load)
+    since = lines.filter(done_on__gte=timezone.localdate(load.loaded_at))
+    return since.exclude(new_segment=None).exclude(new_segment__in=brought_cables)

@@ -1,0 +1,45 @@
+"""A load or a run of *Start here* is taken back whole, in one transaction that has the pool to itself."""
+
+from django.core.exceptions import ValidationError
+from django.db import transaction
+from django.utils import timezone
+
+from fleet.models import Load
+from fleet.services.bulk_deleting import delete_in_bulk
+from fleet.services.locks import hold_pool
+from fleet.signals import wear_changed
+
+from .load_selectors import PARTS, taking_back
+
+
+@transaction.atomic
+def take_back(load, *, by, on, reason, follows=None):
+    """Delete all that the load brought, its trail kept, and assess the pool once; returns what was said beforehand.
+
+    `follows`: the mark of what the person was told. ValidationError where something stands against it, where something
+    else follows by now, and where somebody took it back already.
+    """
+    hold_pool()
+    load = Load.objects.select_related("taken_back_by").get(pk=load.pk)
+    refuse_taken_back(load)
+    look = taking_back(load)
+    if look.stands:
+        sentences = [standing.sentence for standing in look.stands]
+        raise ValidationError([*sentences, "Nothing is taken back: this stands against it."])
+    if follows not in (None, look.mark):
+        raise ValidationError("Somebody else changed something meanwhile. Look at it again.")
+    for model, rows in look.going.items():
+        if model in PARTS:
+            rows._raw_delete(rows.db)
+        else:
+            delete_in_bulk(rows, by=by, reason=reason)
+    load.taken_back_at, load.taken_back_by = timezone.now(), by
+    load.save(update_fields=["taken_back_at", "taken_back_by"])
+    wear_changed.send(Load, segment_ids=None, on=on)
+    return look
+
+
+def refuse_taken_back(load):
+    if load.taken_back_at:
+        day = timezone.localdate(load.taken_back_at)
+        raise ValidationError(f"{load.taken_back_by or 'Somebody'} took it back on {day:%Y-%m-%d} already.")
