@@ -1,10 +1,11 @@
 // The log page asks what is known of the event that is chosen: its planned mats, last time's, and which should not go by its
 // last day. What comes is merged: nothing that is ticked or typed is drawn anew, however long the answer takes.
 // A mat that the page itself ticked (`offered`) makes way for another event's, until a hand touches it.
-(() => {
-  const form = document.querySelector("form[data-log]");
-  const looking = form?.querySelector("[data-looking]");
-  if (!looking) return;
+const beginEventLog = () => {
+  const form = document.querySelector("form[data-log]:not([data-begun])");
+  if (!form) return;
+  form.dataset.begun = "";
+  const looking = form.querySelector("[data-looking]");
   const boxes = new Map([...form.querySelectorAll("[name=mats]")].map((box) => [box.value, box]));
   const button = form.querySelector("[data-plans]");
   const block = form.querySelector("#log-mats");
@@ -171,7 +172,19 @@
     }
   });
 
-  name();
-  offerPlanned();
-  if (!isAbout(factsOf(block))) ask();
-})();
+  const look = () => {
+    name();
+    offerPlanned();
+    if (!isAbout(factsOf(block))) ask();
+  };
+
+  // once the form is empty again
+  form.addEventListener("reset", () => setTimeout(() => {
+    touched.clear();
+    look();
+  }));
+  look();
+};
+
+document.addEventListener("page:filled", beginEventLog);
+beginEventLog();

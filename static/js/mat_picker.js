@@ -1,9 +1,11 @@
 // Mats that are ticked: numbers are read as they are typed, those that match are shown, and what is chosen is said in short.
 // The boxes are never drawn anew. `picker:told` on the form says that a script ticked some; a hand makes a change as ever.
 // The server reads the same text when the form is sent, and its word counts (fleet/parsing/mat_lists.py).
-(() => {
-  const picker = document.querySelector("[data-picker]");
-  if (!picker) return;
+// Who fills the page later says so with `page:filled`.
+const beginMatPicker = () => {
+  const picker = document.querySelector("[data-picker]:not([data-begun])");
+  if (!picker?.querySelector("[name=mats]")) return;
+  picker.dataset.begun = "";
   const form = picker.closest("form");
   const field = picker.querySelector("[name=paste]");
   const said = picker.querySelector("[data-said]");
@@ -179,4 +181,7 @@
   picker.querySelectorAll("label[hidden]").forEach((label) => { label.dataset.gone = ""; });
   tell();
   show();
-})();
+};
+
+document.addEventListener("page:filled", beginMatPicker);
+beginMatPicker();

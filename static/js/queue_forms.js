@@ -151,6 +151,7 @@ const queueForms = (() => {
     }
     window.htmx?.process(main);
     queueView.show();
+    document.dispatchEvent(new Event("page:filled"));
     main.focus();
     scrollTo(0, 0);
   };

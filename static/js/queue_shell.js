@@ -40,15 +40,33 @@ const queueShell = (() => {
     if (radio) choose(radio);
     else if (!offered().length) events.lastElementChild.querySelector("input").checked = true;
   };
+  const tile = (number, prefix) => {
+    const label = form.querySelector("[data-tile]").content.firstElementChild.cloneNode(true);
+    const shown = label.querySelector(".tile-number");
+    label.querySelector("input").value = number;
+    shown.firstElementChild.textContent = prefix;
+    shown.append(number.slice(prefix.length));
+    return label;
+  };
+  // what stands before the digits of all of them, and how wide that makes a tile: as forms/mat_picker.py has it
+  const prefixOf = (numbers) => {
+    const prefix = numbers[0].replace(/\d+$/, "");
+    return numbers.every((number) => number.startsWith(prefix) && /^\d+$/.test(number.slice(prefix.length))) ? prefix : "";
+  };
+  const widthOf = (longest) => (longest <= 4 ? "short" : longest <= 9 ? "medium" : "long");
   const showMats = () => {
     for (const depot of new Set(known.mats.map((mat) => mat.depot))) {
-      const group = Object.assign(document.createElement("fieldset"), { className: "ticks" });
-      group.append(Object.assign(document.createElement("legend"), { textContent: depot || "Mats" }));
-      for (const mat of known.mats) if (mat.depot === depot) group.append(tick("checkbox", "mats", mat.number, mat.number));
+      const numbers = known.mats.filter((mat) => mat.depot === depot).map((mat) => mat.number);
+      const prefix = prefixOf(numbers);
+      const width = widthOf(Math.max(...numbers.map((number) => number.length)) - prefix.length);
+      const group = Object.assign(document.createElement("fieldset"), { className: `tiles ${width}` });
+      const legend = Object.assign(document.createElement("legend"), { textContent: `${depot || "Mats"} ` });
+      legend.append(quiet(`${prefix ? `${prefix} · ` : ""}${numbers.length} mat${numbers.length === 1 ? "" : "s"}`));
+      group.append(legend, ...numbers.map((number) => tile(number, prefix)));
       mats.append(group);
     }
     const at = new Date(known.now_ms).toLocaleString("en-GB", { day: "numeric", month: "short", hour: "2-digit", minute: "2-digit" });
-    mats.querySelector("[data-kept]").textContent = `Mats and events as they were on ${at}.`;
+    form.querySelector("[data-kept]").textContent = `Mats and events as they were on ${at}.`;
   };
 
   // the mats planned for the event are ticked; those of another event that was chosen before are not
@@ -102,6 +120,7 @@ const queueShell = (() => {
     showMats();
     showEvents();
     form.hidden = false;
+    document.dispatchEvent(new Event("page:filled"));
     form.addEventListener("submit", check);
     // Enter in a field never logs half a form
     form.addEventListener("keydown", (event) => {
