@@ -161,6 +161,8 @@ def usage_fits_its_event(on):
             yield f"went before it is over: {usage}"
         if usage.mat.withdrawn_on and usage.mat.withdrawn_on <= usage.event.starts_on:
             yield f"withdrawn on {usage.mat.withdrawn_on}: {usage}"
+        if usage.home_on and not usage.event.starts_on <= usage.home_on <= on:
+            yield f"came home on {usage.home_on}: {usage}"
     for event in Event.objects.all():
         if (event.ends_on - event.starts_on).days >= LONGEST_EVENT_DAYS:
             yield f"longer than a year: {event}"

@@ -36,7 +36,9 @@ from fleet.services.series import end_series, repeat_event
 from fleet.services.series_following import WeekValues, change_following
 from fleet.services.settling import UsageValues
 from fleet.services.start_here import MatGroup, register_mats
+from fleet.services.swaps import swap_mat
 from fleet.services.usage import answer_event, call_off, correct_usage_event, log_event
+from fleet.services.whereabouts import say_home
 from inspections.assessment.services import assess_pool
 from inspections.bench.instruments.services import correct_instrument
 from inspections.bench.services import TypedReading, record_readings, void_reading
@@ -413,6 +415,41 @@ def an_event_that_becomes_another_that_is_new(by, on):
     return (
         call(correct_event, event, by=by, on=on, name=name, place="Fen"),
         call(add_event, by=by, name=name, starts_on=on, place="Mill"),
+    )
+
+
+def a_mat_that_goes_instead_is_planned_elsewhere(by, on):
+    mat, other = make_plain_mat(), make_plain_mat()
+    row = planned_at(event_ahead(on), [mat], by, on).usage_events.get()
+    return (
+        call(swap_mat, row, other, by=by, on=on),
+        call(log_event, event_ahead(on), {other: PLANNED}, by=by, on=on),
+    )
+
+
+def a_mat_goes_instead_in_all_weeks_while_they_change(by, on):
+    mat, other = make_plain_mat(), make_plain_mat()
+    event = weekly([mat], by, on)
+    values = WeekValues(f"Moved {event.pk}", "", (event.starts_on.weekday() + 1) % 7, 1, (mat,))
+    return (
+        call(swap_mat, event.usage_events.get(), other, by=by, on=on, later=True),
+        call(change_following, event, values, by=by, on=on),
+    )
+
+
+def mats_come_home_from_an_event_that_moves(by, on):
+    event = planned_at(make_event(on - 3 * DAY, days=9), [make_plain_mat(), make_plain_mat()], by, on)
+    return (
+        call(say_home, event, by=by, on=on, home_on=on - 2 * DAY),
+        call(correct_event, event, by=by, on=on, starts_on=on - DAY),
+    )
+
+
+def a_mat_comes_home_that_is_called_off(by, on):
+    event = planned_at(make_event(on - 3 * DAY, days=9), [make_plain_mat(), make_plain_mat()], by, on)
+    return (
+        call(say_home, event, by=by, on=on, home_on=on),
+        call(call_off, event.usage_events.first(), by=by, on=on),
     )
 
 

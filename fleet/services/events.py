@@ -14,6 +14,7 @@ from .confirmation import WantsConfirmation
 from .locks import hold_pool
 from .rows import taken_code_refused
 from .settling import UsageValues, detach, lock_event, settle
+from .whereabouts import check_none_home_before
 
 SAME = ("name", "starts_on")
 
@@ -68,6 +69,7 @@ def correct_event(event, *, by, on, reason="", seen_version=None, confirmed="", 
             detach(event)
         if (event.starts_on, event.ends_on) != (old.starts_on, old.ends_on):
             _check_length(event.starts_on, event.ends_on)
+            check_none_home_before({event: event.starts_on})
             _move_days(event, by, on, confirmed)
     return event
 

@@ -15,6 +15,7 @@ from .corrections import correct_each
 from .locks import hold_pool
 from .series_days import left_out_of
 from .settling import CALLED_OFF, check_in_use, check_seen, store_usage
+from .whereabouts import check_none_home_before
 
 FOLLOWS = "the rest of the series follows"
 PLANNED = {"state": UsageState.PLANNED}
@@ -64,6 +65,7 @@ def change_following(event, values, *, by, on, reason="", seen_version=None, con
         event = _check_asked(event, weeks, values, seen_version)
         follow = [week for week in weeks if week == event or not week.changed_alone]
         changed, left_out = _free_weeks(follow, values, on, confirmed)
+        check_none_home_before({week: values.span_of(week)[0] for week in changed})
         check_in_use(changed[-1], [mat.pk for mat in values.mats])
         correct_each([(week, values.of_event(week)) for week in changed], by=by, reason=reason)
         _correct_series(event.series, changed, values, by, reason)

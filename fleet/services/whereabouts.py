@@ -3,6 +3,8 @@
 from django.core.exceptions import ValidationError
 from django.db import transaction
 
+from ..models import UsageEvent
+from ..parsing.day_words import days_in_words
 from ..selectors.whereabouts import awaited_at
 from .corrections import correct_alike
 from .settling import check_seen, lock_event
@@ -14,9 +16,9 @@ def say_home(event, *, by, on, home_on, but=(), seen_version=None):
     None is awaited: [], so that a second tap does no harm. Raises ValidationError for a day before the event or after
     today, where none is left, and where `seen_version`, the mark of the mats awaited, no longer holds.
     """
-    check_home_on(event, home_on, on)
     with transaction.atomic():
         event = lock_event(event)
+        check_home_on(event, home_on, on)
         rows = awaited_at(event, on)
         if not rows:
             return []
@@ -33,3 +35,12 @@ def check_home_on(event, home_on, on):
     if home_on is not None and not event.starts_on <= home_on <= on:
         left = f"{event.starts_on:%Y-%m-%d}"
         raise ValidationError({"home_on": f"They left on {left}: write a day from then up to today."})
+
+
+def check_none_home_before(starts):
+    """ValidationError where mats came home before the event is to start; `starts`: event -> its new first day."""
+    home = UsageEvent.objects.filter(event__in=list(starts), home_on__isnull=False).select_related("event")
+    before = [row for row in home if row.home_on < starts[row.event]]
+    if before:
+        days = days_in_words([row.home_on for row in before])
+        raise ValidationError(f"Mats came home from {before[0].event} on {days}. Correct that first, on its page.")

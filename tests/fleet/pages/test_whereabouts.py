@@ -12,6 +12,7 @@ from page_words import words_in
 
 from fleet.models import UsageEvent
 from fleet.selectors.whereabouts import mats_away, whereabouts_of
+from fleet.services.events import correct_event
 from fleet.services.usage import answer_event, call_off, correct_usage_event
 from fleet.services.whereabouts import say_home
 
@@ -204,6 +205,14 @@ def test_what_is_called_off_after_all_came_home_on_no_day(keeper, loan, today):
     correct_usage_event(second, by=keeper, on=today, state="called off", home_on=today, hours_out=None)
     answer = loan.usage_events.order_by("pk").values_list("state", "home_on")
     assert list(answer) == [("called off", None), ("called off", None), ("planned", today)]
+
+
+def test_an_event_does_not_move_behind_the_day_its_mats_came_home(keeper, loan, today):
+    say_home(loan, by=keeper, on=today, home_on=today - timedelta(days=3))
+    with pytest.raises(ValidationError, match="Mats came home from E-1 Winter loan on"):
+        correct_event(loan, by=keeper, on=today, starts_on=today - timedelta(days=2))
+    loan.refresh_from_db()
+    correct_event(loan, by=keeper, on=today, starts_on=today - timedelta(days=3))
 
 
 def test_answering_keeps_the_day_of_coming_home(keeper, mats, today):
