@@ -156,7 +156,28 @@ const beginMatPicker = () => {
     ]);
   };
 
-  form.addEventListener("change", (event) => { if (event.target.name === "mats") tell(); });
+  // a tap answers the word that narrowed the tiles: left in the field, the pool would read it as a mat
+  const answered = () => {
+    if (!field.value.trim() || field.value.trim() === notKnown) return;
+    field.value = field.value.replace(/[^\s,;]+[\s,;]*$/, "");
+    show();
+  };
+
+  form.addEventListener("change", (event) => {
+    if (event.target.name !== "mats") return;
+    tell();
+    if (event.isTrusted) answered();
+  });
+  // what still stands in the field is ticked first, for all to see, and sent with the next press
+  form.addEventListener("submit", (event) => {
+    const text = field.value.trim();
+    if (!text || text === notKnown || (event.submitter?.name === "act" && event.submitter.value !== "log")) return;
+    event.preventDefault();
+    event.stopPropagation();
+    take();
+    said.append(" Nothing is sent yet.");
+    said.scrollIntoView({ block: "nearest" });
+  }, true);
   form.addEventListener("picker:told", () => {
     tell();
     show();
