@@ -26,6 +26,13 @@ def log_page(open_page, keeper, mats, today):
     return page
 
 
+def slow_down(page, latency_ms):
+    line = page.context.new_cdp_session(page)
+    line.send("Network.enable")
+    values = {"offline": False, "latency": latency_ms, "downloadThroughput": -1, "uploadThroughput": -1}
+    line.send("Network.emulateNetworkConditions", values)
+
+
 def tile(page, number):
     return page.locator(f"label:has(input[name=mats][value='{number}'])")
 
@@ -36,6 +43,52 @@ def choose(page, value):
 
 def ticked(page):
     return page.eval_on_selector_all("input[name=mats]:checked", "boxes => boxes.map(box => box.value).sort()")
+
+
+def meanwhile(page, *scripts):
+    """Done by hand while the answer to the next act is on its way; what steps a page from outside waits for answers."""
+    page.evaluate(
+        "scripts => scripts.forEach((each, turn) => setTimeout(window.steps[each[0]], 150, each[1]))", scripts
+    )
+
+
+@pytest.fixture
+def by_hand(log_page):
+    log_page.evaluate("""() => {
+        window.wasHere = true;
+        window.steps = {
+            tick: (number) => document.querySelector(`[name=mats][value="${number}"]`).click(),
+            place: (text) => { document.querySelector("[name=place]").value = text; },
+            hours: (text) => { document.querySelector("[name=hours_out]").value = text; },
+        };
+    }""")
+    return log_page
+
+
+@pytest.mark.parametrize("latency_ms", [400, 1500])
+def test_enter_in_a_field_draws_nothing_anew(by_hand, latency_ms):
+    page = by_hand
+    choose(page, "new")
+    page.get_by_label("Name").fill("Gravel ride")
+    slow_down(page, latency_ms)
+    meanwhile(page, ["tick", "M-004"], ["place", "Ridge"])
+    page.get_by_label("Name").press("Enter")
+    page.wait_for_timeout(2 * latency_ms + 500)
+    assert ticked(page) == ["M-004"]
+    assert page.get_by_label("Place").input_value() == "Ridge"
+
+
+@pytest.mark.parametrize("latency_ms", [400, 1500])
+def test_values_of_single_mats_are_fetched_without_drawing_anything_anew(by_hand, latency_ms):
+    page = by_hand
+    choose(page, "new")
+    tile(page, "M-004").tap()
+    slow_down(page, latency_ms)
+    meanwhile(page, ["tick", "M-005"], ["hours", "6"])
+    page.get_by_role("button", name="Other values for one mat").tap()
+    page.locator("#hours summary").filter(has_text="M-004").wait_for()
+    assert ticked(page) == ["M-004", "M-005"]
+    assert page.locator("[name=hours_out]").input_value() == "6"
 
 
 def test_a_number_that_only_narrowed_the_tiles_is_not_logged(log_page):
