@@ -59,6 +59,7 @@ def make_examples():
     make_usage_event(mat, event, state="planned")
     fault, reading, instrument = make_fault(mat), make_reading(fitting.segment), make_instrument("bridge")
     on = timezone.localdate()
+    photo = make_photo(fault)
     # else the first page of the day would write what is derived from all this
     assess_pool(on)
     (order,) = raise_work_orders([fitting.segment.pk], by=None, on=on)
@@ -76,7 +77,8 @@ def make_examples():
         ("people", "pk"): make_link().pk,
         ("readings", "pk"): reading.pk,
         ("faults", "pk"): fault.pk,
-        ("photos", "pk"): make_photo(fault).pk,
+        ("photos", "pk"): photo.pk,
+        ("photos", "sha256"): photo.sha256,
         ("cables", "pk"): fitting.pk,
         ("notes", "code"): make_note(mat).code,
         ("files", "pk"): Load.objects.create().pk,

@@ -11,6 +11,7 @@ from urllib.parse import urljoin, urlsplit
 
 from addresses import PATTERNS, address, make_examples
 from django.test import Client
+from photos import make_pictures
 
 # Also what is fetched later or without a request that shows: rules for paper and other widths, hints to connect.
 NAMED = r"""() => {
@@ -60,6 +61,7 @@ def pages_for(person):
     """
     client, examples, seen = Client(), make_examples(), set()
     client.force_login(person)
+    make_pictures()
     for place in sorted({address(route, examples) for name, route in PATTERNS if name not in BESIDE}):
         answer = client.get(place)
         shown = {template.name for template in answer.templates}

@@ -91,8 +91,6 @@ def going_with_mat(mat):
         yield f"{counted(called_off, 'event')} from which it was called off no longer name it."
     for fault in mat.faults.exclude(ended_on=None).annotate(number_of_photos=Count("photos")):
         number = fault.number_of_photos
-        photos = (
-            f", and so {'do' if number > 1 else 'does'} its {'photos' if number > 1 else 'photo'}" if number else ""
-        )
+        photos = f", and so {'do its photos' if number > 1 else 'does its photo'}" if number else ""
         yield f"The closed fault of {fault.reported_on:%Y-%m-%d} ({fault.place}) goes with it{photos}."
     yield from notes_going(mat)

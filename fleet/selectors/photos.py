@@ -25,12 +25,13 @@ def _is_there(sha256):
         return False
 
 
-def open_picture_or_404(sha256):
-    """The file of a photo that some fault has, open to be read; no other file is looked for."""
+def picture_or_404(sha256):
+    """What is in the file of a photo that some fault has; no other file is looked for."""
     photo = FaultPhoto.objects.filter(sha256=sha256).first()
     try:
         if photo:
-            return storages["photos"].open(photo.file_name)
+            with storages["photos"].open(photo.file_name) as picture:
+                return picture.read()
     except (FileNotFoundError, ValueError):
         pass
     raise Http404("No fault has this photo.")

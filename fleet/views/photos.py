@@ -3,7 +3,7 @@
 from functools import partial
 
 from django.contrib import messages
-from django.http import FileResponse
+from django.http import HttpResponse
 from django.shortcuts import redirect
 from django.views.decorators.http import require_safe
 
@@ -11,7 +11,7 @@ from ..access import MAY_KEEP, MAY_LOG
 from ..forms.photos import PhotosForm
 from ..forms.record_forms import ReasonForm
 from ..selectors.faults import get_fault_or_404
-from ..selectors.photos import get_photo_or_404, open_picture_or_404
+from ..selectors.photos import get_photo_or_404, picture_or_404
 from ..services.photos import KEPT_DAYS, add_photos, take_photo_off
 from .next_page import next_page
 from .pages import form_page, submit
@@ -21,8 +21,8 @@ from .permissions import may_log, require
 @require_safe
 def photo(request, sha256):
     """All are JPEG files that this app wrote itself, whatever came in."""
-    picture = open_picture_or_404(sha256)
-    return FileResponse(picture, content_type="image/jpeg", filename=f"{sha256[:8]}.jpg")
+    shown_as = {"Content-Disposition": f'inline; filename="{sha256[:8]}.jpg"'}
+    return HttpResponse(picture_or_404(sha256), content_type="image/jpeg", headers=shown_as)
 
 
 @may_log

@@ -40,7 +40,7 @@ def send(client, address, *files, **values):
 
 def served(client, photo):
     answer = client.get(photo.url)
-    return answer, b"".join(answer.streaming_content)
+    return answer, answer.content
 
 
 def text(answer):
