@@ -17,7 +17,8 @@ def events_there(events):
 
 
 def mats_named(mats):
-    return ", ".join(sorted(map(str, mats)))
+    *others, last = sorted(map(str, mats))
+    return f"{', '.join(others)} and {last}" if others else last
 
 
 def _named(events):

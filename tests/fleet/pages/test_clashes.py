@@ -116,3 +116,13 @@ def test_a_series_may_leave_its_taken_weeks_out_or_the_mat_in_them(keeper_client
     assert keeper_client.post(LOG, form | {"confirmed": confirmed}).status_code == 302
     weeks = Event.objects.filter(name="Hill run").order_by("starts_on")
     assert [planned(event) for event in weeks] == [["3", "5"], ["5"], ["5"]]
+
+
+def test_each_of_several_mats_has_its_line(keeper_client, fridays, keeper, today):
+    other = make_event(fridays[3].starts_on, code="E-99", name="Fen Half")
+    log_event(other, {make_mat("7"): UsageValues("planned")}, by=keeper, on=today)
+    _, answer = clash_of_a_loan(keeper_client, fridays, mats=["3", "5", "7"])
+    text = words_in(answer.content.decode())
+    assert text.count("Already planned") == 2
+    assert f"Already planned: Mat 7 on {days_in_short(other)}: E-99 Fen Half." in text
+    assert list(ways(answer)) == ["Leave mat 3 and mat 7 out", "Call mat 3 and mat 7 off at the 10 other events"]

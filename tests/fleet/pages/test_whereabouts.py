@@ -43,7 +43,7 @@ def words(client, place):
     return words_in(client.get(place).content.decode())
 
 
-def section(client, heading="Out"):
+def section(client, heading="Out, and should be back"):
     text = words(client, "/")
     return text[text.index(f" {heading} ") :]
 
