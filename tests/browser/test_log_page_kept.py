@@ -3,7 +3,7 @@
 from datetime import timedelta
 
 import pytest
-from factories import make_depot, make_design, make_event, make_mat
+from factories import make_depot, make_design, make_event, make_fault, make_mat
 
 from fleet.models import UsageEvent
 
@@ -45,17 +45,22 @@ def ticked(page):
     return page.eval_on_selector_all("input[name=mats]:checked", "boxes => boxes.map(box => box.value).sort()")
 
 
+def until(page, holds):
+    for _ in range(100):
+        if holds():
+            return
+        page.wait_for_timeout(50)
+    raise AssertionError("It did not come about within five seconds.")
+
+
 def meanwhile(page, *scripts):
-    """Done by hand while the answer to the next act is on its way; what steps a page from outside waits for answers."""
-    page.evaluate(
-        "scripts => scripts.forEach((each, turn) => setTimeout(window.steps[each[0]], 150, each[1]))", scripts
-    )
+    """Done by hand while the answer to the next act is on its way: a test that acts from outside waits for answers."""
+    page.evaluate("scripts => scripts.forEach(([step, value]) => setTimeout(window.steps[step], 150, value))", scripts)
 
 
 @pytest.fixture
 def by_hand(log_page):
     log_page.evaluate("""() => {
-        window.wasHere = true;
         window.steps = {
             tick: (number) => document.querySelector(`[name=mats][value="${number}"]`).click(),
             place: (text) => { document.querySelector("[name=place]").value = text; },
@@ -110,3 +115,32 @@ def test_numbers_typed_and_not_entered_are_shown_before_they_are_logged(log_page
     log_page.get_by_role("button", name="Log the event").tap()
     log_page.wait_for_url("**/E-HILL/")
     assert UsageEvent.objects.count() == 3
+
+
+def place_of(page, number):
+    box = tile(page, number).bounding_box()
+    return {name: round(value) for name, value in box.items()}
+
+
+def test_an_answer_moves_no_tile_under_the_thumb(log_page, mats, today):
+    make_event(today + timedelta(days=3), name="Canal run", code="E-CANAL")
+    log_page.reload()
+    for mat in mats[2:9]:
+        make_fault(mat, place="wet", reported_on=today)
+    slow_down(log_page, 400)
+    choose(log_page, "E-CANAL")
+    tile(log_page, "M-015").evaluate("tile => scrollTo(0, scrollY + tile.getBoundingClientRect().top - 300)")
+    before = place_of(log_page, "M-015")
+    until(log_page, lambda: "wet" in tile(log_page, "M-003").inner_text())
+    log_page.wait_for_timeout(200)
+    assert place_of(log_page, "M-015") == before
+
+
+def test_a_tick_moves_no_tile_under_the_thumb(log_page):
+    last = "M-024"
+    tile(log_page, last).evaluate("tile => scrollTo(0, scrollY + tile.getBoundingClientRect().top - 400)")
+    before = place_of(log_page, last)
+    for number in range(1, 24, 2):
+        log_page.evaluate(f"document.querySelector('[name=mats][value=M-{number:03d}]').click()")
+    assert log_page.locator("[data-chosen]").inner_text().startswith("12 chosen")
+    assert place_of(log_page, last) == before
