@@ -3,9 +3,9 @@
 from datetime import timedelta
 
 import pytest
-from factories import make_depot, make_design, make_event, make_fault, make_mat
+from factories import make_depot, make_design, make_event, make_fault, make_mat, make_usage_event
 
-from fleet.models import UsageEvent
+from fleet.models import Event, UsageEvent
 
 PHONE = {"viewport": {"width": 390, "height": 844}, "has_touch": True, "is_mobile": True}
 
@@ -144,3 +144,15 @@ def test_a_tick_moves_no_tile_under_the_thumb(log_page):
         log_page.evaluate(f"document.querySelector('[name=mats][value=M-{number:03d}]').click()")
     assert log_page.locator("[data-chosen]").inner_text().startswith("12 chosen")
     assert place_of(log_page, last) == before
+
+
+def test_the_planned_mats_are_offered_only_where_one_of_them_is_not_ticked(log_page, mats):
+    make_usage_event(mats[2], Event.objects.get(code="E-HILL"), state="planned")
+    offer = log_page.get_by_role("button", name="Tick the planned mats")
+    choose(log_page, "E-HILL")
+    until(log_page, lambda: ticked(log_page) == ["M-003"])
+    assert not offer.is_visible()
+    tile(log_page, "M-003").tap()
+    assert offer.is_visible()
+    offer.tap()
+    assert ticked(log_page) == ["M-003"]
