@@ -131,6 +131,8 @@ def test_a_report_with_what_is_no_photo_keeps_what_was_typed(log_client, mat):
     answer = send(log_client, REPORT, photo_file("x.jpg", b"no photo"), place="wet", what="soaked", position="2")
     assert (answer.status_code, Fault.objects.count()) == (422, 0)
     assert (form_in(answer)["what"], form_in(answer)["position"]) == ("soaked", "2")
+    assert "A photo is not kept in a form that comes back. Choose it again." in text(answer)
+    assert "Choose it again" not in text(send(log_client, REPORT, what="soaked"))
 
 
 def test_five_photos_at_once_and_thirteen_in_all_are_too_many(log_client, fault):
