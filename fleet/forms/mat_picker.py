@@ -12,6 +12,8 @@ from ..selectors.unfit import with_unfit
 _DIGITS_BEHIND = re.compile(r"\d+$")
 # up to how many characters a tile of that width takes
 WIDTHS = ((4, "short"), (9, "medium"))
+# more would keep what stands below them out of reach
+MOST_UNFOLDED = 60
 
 
 @dataclass(frozen=True)
@@ -68,6 +70,11 @@ class MatPicker:
     def gone(self):
         """Numbers of those that are withdrawn by the day."""
         return [tile.mat.number for tile in self._all_tiles if tile.is_gone]
+
+    @property
+    def folds(self):
+        """Whether each depot is folded away until it is opened, or a number is looked for."""
+        return len(self._mats) > MOST_UNFOLDED
 
     @property
     def chosen(self):

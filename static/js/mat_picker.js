@@ -97,6 +97,11 @@ const beginMatPicker = () => {
     form.querySelectorAll("[data-chosen-short]").forEach((line) => { line.textContent = inRuns(numbers, "–", shown); });
     picker.querySelector("[data-chosen]").textContent = numbers.length
       ? `${numbers.length} chosen: ${inWords(numbers)}` : "None chosen yet.";
+    groups.forEach((group) => {
+      const ticked = group.querySelectorAll("input:checked").length;
+      const line = group.parentElement.querySelector("summary [data-depot-chosen]");
+      if (line) line.textContent = ticked ? `, ${ticked} chosen` : "";
+    });
     only.disabled = !numbers.length && !kept;
   };
 
@@ -114,13 +119,27 @@ const beginMatPicker = () => {
     return (box) => !isGone(box) && (found.has(box) || (begun && plain(box.value).includes(begun)));
   };
 
+  // a depot that is folded away opens while it holds what is looked for
+  const unfold = (fold, holds) => {
+    if (!fold) return;
+    const looking = kept || (field.value.trim() && field.value.trim() !== notKnown);
+    fold.hidden = !holds;
+    if (looking && holds && !fold.open) fold.dataset.opened = "";
+    if (looking && holds) fold.open = true;
+    else if (!looking && fold.dataset.opened !== undefined) fold.open = false;
+    if (!looking) delete fold.dataset.opened;
+  };
+
   // the field stays where it is on the screen, and what it finds stands beside it
   const show = () => {
     const [before, wanted] = [field.getBoundingClientRect().top, isWanted()];
     const height = Math.min(picker.offsetHeight, innerHeight - bar.offsetHeight);
     const some = boxes.filter((box) => !wanted(box)).length > 0;
     boxes.forEach((box) => { box.parentElement.hidden = !wanted(box); });
-    groups.forEach((group) => { group.hidden = !group.querySelector("label:not([hidden])"); });
+    groups.forEach((group) => {
+      group.hidden = !group.querySelector("label:not([hidden])");
+      unfold(group.closest("details"), !group.hidden);
+    });
     picker.style.minHeight = some ? `${height}px` : "";
     if (document.activeElement === field || kept) scrollBy(0, field.getBoundingClientRect().top - before);
   };
@@ -166,7 +185,10 @@ const beginMatPicker = () => {
   form.addEventListener("change", (event) => {
     if (event.target.name !== "mats") return;
     tell();
-    if (event.isTrusted) answered();
+    if (!event.isTrusted) return;
+    answered();
+    const why = event.target.checked && whyNot(event.target);
+    say([why && `${event.target.value} should not go: ${why}.`]);
   });
   // what still stands in the field is ticked first, for all to see, and sent with the next press
   form.addEventListener("submit", (event) => {

@@ -156,3 +156,30 @@ def test_the_planned_mats_are_offered_only_where_one_of_them_is_not_ticked(log_p
     assert offer.is_visible()
     offer.tap()
     assert ticked(log_page) == ["M-003"]
+
+
+def test_a_tapped_mat_that_should_not_go_is_said_with_the_whole_reason(open_page, keeper, mats, today):
+    for number, place in enumerate(("wet", "whole mat"), start=1):
+        make_fault(mats[2], place=place, reported_on=today, number=number)
+    page = open_page(keeper, **PHONE)
+    page.goto("/events/log/")
+    tile(page, "M-003").tap()
+    assert page.locator("[data-picker] [data-said]").inner_text() == "M-003 should not go: wet, damaged."
+    tile(page, "M-004").tap()
+    assert page.locator("[data-picker] [data-said]").inner_text() == ""
+
+
+def test_of_many_mats_the_depots_are_folded_and_open_for_the_number_that_is_looked_for(open_page, keeper, mats):
+    design, depot = mats[0].design, make_depot("Upper Mill")
+    for number in range(100, 140):
+        make_mat(f"M-{number}", design=design, depot=depot)
+    page = open_page(keeper, **PHONE)
+    page.goto("/events/log/")
+    assert page.get_by_label("Hours out").bounding_box()["y"] < 2 * PHONE["viewport"]["height"]
+    assert not tile(page, "M-117").is_visible()
+    page.locator("[name=paste]").fill("117")
+    tile(page, "M-117").tap()
+    assert not tile(page, "M-117").is_visible()
+    assert page.locator("summary").filter(has_text="Upper Mill").inner_text().endswith("40 mats, 1 chosen")
+    page.locator("summary").filter(has_text="Upper Mill").tap()
+    assert tile(page, "M-139").is_visible()
