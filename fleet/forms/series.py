@@ -8,6 +8,7 @@ from ..selectors.seen import going_mark, planned_mark
 from ..services.series_following import WeekValues
 from ..validators import NAME_LENGTH
 from .fields import CountField, DayField
+from .mat_picker import MatPicker
 from .record_forms import MarkForm, VersionForm, reason_field
 from .submissions import OnceForm
 
@@ -54,32 +55,27 @@ class FollowingForm(MarkForm):
     place = forms.CharField(max_length=NAME_LENGTH, required=False)
     weekday = forms.TypedChoiceField(label="Begins on", choices=WEEKDAYS, coerce=int)
     length_days = CountField(label="Lasts, days", limit=DAYS_LONG)
-    mats = forms.CharField(
-        label="Mats that go",
-        required=False,
-        widget=forms.Textarea(attrs={"rows": 3}),
-        help_text="Put spaces, commas or new lines between them. “M-001 to M-008” means all eight.",
-    )
     reason = reason_field("Why it is changed", required=False)
 
-    def __init__(self, data, *, event, mats_known, going):
+    def __init__(self, data, *, event, mats_known, going, last_day, on):
         initial = {
             "name": event.name,
             "place": event.place,
             "weekday": event.starts_on.weekday(),
             "length_days": (event.ends_on - event.starts_on).days + 1,
-            "mats": ", ".join(going),
         }
         super().__init__(data, initial=initial)
-        self.mats_known, self.day = mats_known, event.starts_on
+        numbers = [*data.getlist("mats"), data.get("paste", "")] if data else going
+        self.listed = read_mat_list("\n".join(numbers), mats_known, event.starts_on)
+        self.picker = MatPicker(mats_known, self.listed, day=event.starts_on, last_day=last_day, on=on)
 
-    def clean_mats(self):
-        listed = read_mat_list(self.cleaned_data["mats"], self.mats_known, self.day)
-        if listed.unknown:
-            raise forms.ValidationError(f"Not known: {', '.join(listed.unknown)}.")
-        if listed.withdrawn:
-            raise forms.ValidationError(f"Withdrawn: {', '.join(map(str, listed.withdrawn))}.")
-        return listed.mats
+    def clean(self):
+        values = super().clean()
+        if self.listed.unknown:
+            self.add_error(None, f"Not known: {', '.join(self.listed.unknown)}.")
+        if self.listed.withdrawn:
+            self.add_error(None, f"Withdrawn: {', '.join(map(str, self.listed.withdrawn))}.")
+        return values | {"mats": self.listed.mats}
 
     @property
     def act_values(self):

@@ -61,14 +61,15 @@ def say_unfit(request, series, on):
 def event_rest(request, code):
     event, on = get_event_or_404(code), timezone.localdate()
     going = mat_numbers_of(event, UsageState.PLANNED)
-    form = FollowingForm(request.POST or None, event=event, mats_known=list(mats_to_choose()), going=going)
+    last, unfit = unfit_in_series(event.series, on) if event.series else (event.ends_on, "")
+    known = {"event": event, "mats_known": list(mats_to_choose()), "going": going, "last_day": last or event.ends_on}
+    form = FollowingForm(request.POST or None, **known, on=on)
     act = partial(change_following, event, by=request.user, on=on)
     rest = submit(request, form, act, row=event)
     if rest is not None:
         messages.success(request, _changed(rest))
         say_unfit(request, event.series, on)
         return redirect(event.series)
-    last, unfit = unfit_in_series(event.series, on) if event.series else (None, "")
     return form_page(request, "fleet/event_rest.html", form, event=event, last=last, unfit=unfit)
 
 

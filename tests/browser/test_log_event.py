@@ -3,8 +3,9 @@
 from datetime import timedelta
 
 import pytest
-from factories import make_depot, make_design, make_event, make_mat, make_usage_event
+from factories import make_depot, make_design, make_event, make_fault, make_mat, make_usage_event
 
+from fleet.choices import FaultPlace
 from fleet.models import Event
 
 PHONE = {"viewport": {"width": 390, "height": 844}, "has_touch": True, "is_mobile": True}
@@ -79,6 +80,61 @@ def test_numbers_are_filtered_and_ticked_ones_stay_ticked(open_page, keeper, poo
     shown = page.locator(".tiles > label:has([name=mats]):visible")
     assert shown.count() == 9
     assert page.locator("[data-chosen]").inner_text() == "1 chosen: M-031"
+
+
+def test_numbers_are_taken_as_they_are_said_and_the_field_says_what_it_understood(open_page, keeper, pool):
+    make_fault(pool[20], FaultPlace.WET)
+    page = open_page(keeper, **PHONE)
+    page.goto("/events/log/")
+    field = page.get_by_label("Mat numbers")
+    field.fill("17 18 20-24 99")
+    shown = page.locator(".tiles > label:visible .tile-number")
+    assert sorted(shown.all_inner_texts()) == [f"M-\n{number:03d}" for number in (17, 18, 20, 21, 22, 23, 24)]
+    field.press("Enter")
+    assert page.locator(".picker-said").inner_text() == (
+        "Ticked: M-017, M-018, M-020 to M-024. Should not go: M-021 (wet). No mat has this number: 99. Correct it."
+    )
+    assert field.input_value() == "99"
+    assert page.locator("[data-chosen-short]").inner_text() == "017, 018, 020–024"
+    assert page.locator(".tiles > label:visible").count() == len(pool)
+    field.fill("m-031")
+    page.get_by_role("button", name="Tick", exact=True).tap()
+    assert field.input_value() == ""
+    page.get_by_role("button", name="Chosen").tap()
+    assert page.locator(".tiles > label:visible").count() == 8
+    page.locator(".tiles").get_by_text("M-021").tap()
+    assert page.locator("[data-chosen-count]").inner_text() == "7 mats chosen"
+
+
+def test_what_stands_at_the_thumb_leaves_the_screen_to_the_mats(open_page, keeper, pool):
+    page = open_page(keeper, **PHONE)
+    page.goto("/events/log/")
+    page.locator(".tiles").first.evaluate("tiles => tiles.scrollIntoView({ block: 'end' })")
+    field, bar = page.locator(".picker-numbers").bounding_box(), page.locator(".action-bar").bounding_box()
+    # both at once are no higher than the bar and the places of the app were before
+    assert (field["y"] + field["height"], bar["y"] + bar["height"]) == (bar["y"], 844)
+    assert field["height"] + bar["height"] < 116
+
+
+def test_what_lies_ahead_is_planned_and_the_button_says_so(open_page, keeper, pool, today):
+    make_event(today, name="Hill run")
+    make_event(today + timedelta(days=3), name="Mill run")
+    page = open_page(keeper, **PHONE)
+    page.goto("/events/log/")
+    button = page.locator("[name=act][value=log]")
+    said = [button.inner_text()]
+    for words in ("Mill run", "Hill run"):
+        page.locator("label:has([name=event])").filter(has_text=words).tap()
+        said.append(button.inner_text())
+    page.get_by_text("A loan, or only planned").tap()
+    page.get_by_label("Only planned so far").check()
+    said.append(button.inner_text())
+    assert said == ["Log the event", "Plan the event", "Log the event", "Plan the event"]
+    page.get_by_label("Only planned so far").uncheck()
+    page.get_by_text("Another one: add it").tap()
+    page.get_by_label("First day").fill(str(today + timedelta(days=1)))
+    page.get_by_label("First day").blur()
+    assert button.inner_text() == "Plan the event"
 
 
 def test_an_event_is_logged_without_any_script(open_page, keeper, pool, today):

@@ -76,3 +76,11 @@ def test_two_mats_that_differ_only_by_case_are_not_confused():
 
 def test_an_empty_list_names_nothing():
     assert read(" ,;\n ") == ([], [])
+
+
+def test_digits_alone_stand_for_the_one_mat_whose_number_ends_in_them():
+    pool = [Mat(pk=number, number=f"M-{number:03d}") for number in range(1, 9)]
+    assert read("1 3-5 08 99", pool) == (["M-001", "M-003", "M-004", "M-005", "M-008"], ["99"])
+    # two that end so, and a pool in which digits are a mat's whole name
+    assert read("5", [*pool, Mat(pk=9, number="K-5")]) == ([], ["5"])
+    assert read("5 7", [Mat(pk=1, number="K5"), Mat(pk=2, number="7")]) == (["7"], ["5"])

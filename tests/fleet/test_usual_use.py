@@ -13,7 +13,7 @@ from hypothesis import strategies as st
 from fleet.choices import UsageState
 from fleet.models import Event, MatDay, UsageEvent
 from fleet.selectors.loans import is_loan
-from fleet.selectors.usage import events_around, last_time
+from fleet.selectors.usage import events_around, last_time, mats_taken_along
 from fleet.services.events import correct_event
 from fleet.services.settling import UsageValues
 from fleet.services.usage import call_off, correct_usage_event, log_event
@@ -203,3 +203,12 @@ def test_what_nobody_held_is_not_offered_again_nor_to_be_logged(mat, usual, on):
     assert last_time(on) == held
     assert events_around(near) == [held]
     assert usual.event in events_around(near, usual.event.code)
+
+
+def test_mats_of_last_time_are_never_those_of_usual_use(mat, usual, on):
+    held, other = make_event(date(2026, 8, 1), name="Hill run"), make_mat("M-2")
+    make_usage_event(mat, held)
+    make_usage_event(other, held, basis="usual")
+    make_usage_event(other, usual.event, state="called off")
+    assert last_time(on) == held
+    assert mats_taken_along(held) == [mat.number]

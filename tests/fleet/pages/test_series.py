@@ -125,6 +125,17 @@ def test_what_cannot_be_is_refused_with_what_was_typed(keeper_client, series, ch
     assert {each.place for each in weeks(series)} == {""}
 
 
+def test_mats_of_the_rest_are_ticked_or_typed(keeper_client, series):
+    make_mat("M-003")
+    event = weeks(series)[1]
+    address = f"/events/{event.code}/rest/"
+    page = page_of(keeper_client.get(address))
+    assert [f'value="M-00{number}" checked' in page for number in (1, 2, 3)] == [True, True, False]
+    keeper_client.post(address, rest_form(event, mats=["M-001"], paste="3"))
+    planned = weeks(series)[1].usage_events.filter(state="planned").values_list("mat__number", flat=True)
+    assert sorted(planned) == ["M-001", "M-003"]
+
+
 def test_a_mat_withdrawn_by_then_is_refused_by_name(keeper_client, series, today):
     make_mat("M-009", withdrawn_on=today)
     event = weeks(series)[1]
