@@ -1,5 +1,6 @@
 """What the tests of the queue have in common: a phone in the field, and what the pool has of it in the end."""
 
+import re
 from contextlib import contextmanager
 
 from fleet.models import Event, UsageEvent
@@ -8,15 +9,16 @@ PHONE = {"viewport": {"width": 390, "height": 844}, "has_touch": True, "is_mobil
 # as a browser is over plain http: no service worker
 OPEN_PAGE = PHONE | {"service_workers": "block"}
 LOG = "/events/log/"
+READY = re.compile(r"/events/log/ready/")
 ONCE = {"Hill run": ["4", "8"]}
 
 
 def type_event(page, name="Hill run", mats=("4", "8")):
     if page.locator("#id_event_new").count():
-        page.locator("#id_event_new").check()
+        page.locator("#id_event_new").check(force=True)
     page.get_by_label("Name").fill(name)
     for number in mats:
-        page.locator(f"[name=mats][value='{number}']").check()
+        page.locator(f"[name=mats][value='{number}']").check(force=True)
 
 
 def log_it(page):

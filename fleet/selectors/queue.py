@@ -1,25 +1,21 @@
-"""What a phone keeps beside its queue, so that the log page has mats and events to offer without signal."""
+"""What a phone keeps beside its queue, so that the log page has events to offer without signal."""
 
 from django.db.models import prefetch_related_objects
 
 from ..choices import UsageState
 from .loans import is_loan, lasts_long
 from .seen import versions_of
-from .usage import events_around, mats_to_choose
+from .usage import events_around
 
 
-def kept_to_log_with(on, *, plans):
-    """{"mats": …, "events": …} as plain values: mats in use on the day, events around it and those still ahead.
+def kept_events(on, *, plans):
+    """Events around the day and those still ahead, as plain values; `plans`: with loans.
 
-    `plans`: with loans. How many mats or events there are does not change how often the database is asked.
+    How many there are does not change how often the database is asked.
     """
-    mats = [mat for mat in mats_to_choose() if mat.in_use(on)]
     events = events_around(on)
     prefetch_related_objects(events, "usage_events__mat")
-    return {
-        "mats": [{"number": mat.number, "depot": str(mat.depot or "")} for mat in mats],
-        "events": [_event(event) for event in events if plans or not _is_long(event)],
-    }
+    return [_event(event) for event in events if plans or not _is_long(event)]
 
 
 def _is_long(event):

@@ -13,8 +13,11 @@ from django.urls import reverse
 from django.utils import timezone
 
 from ..access import MAY_KEEP
+from ..forms.mat_picker import MatPicker
+from ..parsing.mat_lists import read_mat_list
 from ..selectors.pool import pool_uid
-from ..selectors.queue import kept_to_log_with
+from ..selectors.queue import kept_events
+from ..selectors.usage import mats_to_choose
 from .permissions import may_log
 
 WORKER = "js/queue_worker.js"
@@ -23,18 +26,34 @@ FILES = re.compile(r'(?:src|href)="(/static/[^"]+)"')
 
 @may_log
 def queue_ready(request):
-    """Whether this phone may send now, as whom and to which pool; a fresh token to send with; what to log with."""
-    now, plans = timezone.now(), request.user.has_perm(MAY_KEEP)
-    return JsonResponse(
+    """Whether this phone may send now, as whom and to which pool, and a fresh token to send with.
+
+    With `keep` also what a phone keeps to log without signal, which takes longer.
+    """
+    said = {"pool": pool_uid(), "account": str(request.user.pk), "token": get_token(request)}
+    return JsonResponse(said | (_kept(request.user) if "keep" in request.GET else {}))
+
+
+def _kept(user):
+    now, plans = timezone.now(), user.has_perm(MAY_KEEP)
+    on = timezone.localdate(now)
+    kept = {"now_ms": int(now.timestamp() * 1000), "plans": plans}
+    return kept | {"depots": _depots(on), "events": kept_events(on, plans=plans)}
+
+
+def _depots(on):
+    """The tiles of the picker, as plain values."""
+    mats = mats_to_choose()
+    picker = MatPicker(mats, read_mat_list("", mats, on), day=on, on=on)
+    return [
         {
-            "pool": pool_uid(),
-            "account": str(request.user.pk),
-            "token": get_token(request),
-            "now_ms": int(now.timestamp() * 1000),
-            "plans": plans,
-            **kept_to_log_with(timezone.localdate(now), plans=plans),
+            "depot": str(depot.depot or ""),
+            "prefix": depot.prefix,
+            "width": depot.width,
+            "mats": [[tile.mat.number, tile.number, str(tile.mat.unfit)] for tile in depot.tiles],
         }
-    )
+        for depot in picker.by_depot
+    ]
 
 
 @may_log

@@ -133,8 +133,8 @@ const queueForms = (() => {
     form.hidden = false;
     queueView.show();
     busy.delete(form);
-    // whatever counts the ticks counts again
-    form.querySelector("[name=mats]")?.dispatchEvent(new Event("change", { bubbles: true }));
+    // the picker counts again
+    form.dispatchEvent(new Event("picker:told"));
     form.querySelector("input:not([type=hidden])")?.focus();
   };
 

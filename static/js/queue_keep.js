@@ -38,7 +38,7 @@ const queueKeep = (() => {
     if (!can || !isDue()) return;
     try {
       await keep();
-      await queueSend.note(await queueSend.ready());
+      await queueSend.refresh();
     } catch { /* no signal just now: with the next page */ }
   };
 

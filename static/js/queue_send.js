@@ -4,6 +4,7 @@
 const queueSend = (() => {
   const store = queueStore;
   const PATIENCE_MS = 45_000, LEASE_MS = 60_000, FIRST_WAIT_MS = 5_000, LONGEST_WAIT_MS = 300_000;
+  const MORE = "?keep";
   const HEADER = "X-Halfpower-Queue";
   const tab = store.newToken();
   const box = document.querySelector("[data-queue-box]");
@@ -22,9 +23,9 @@ const queueSend = (() => {
     return control.signal;
   };
 
-  // {signedOut} or {other} or what the pool says; throws where nobody answers
-  const ready = async () => {
-    const answer = await ask(box.dataset.ready, { headers: { [HEADER]: "ready?" } });
+  // {signedOut} or {other} or what the pool says; throws where nobody answers. `more`: with what is kept to log with.
+  const ready = async (more = "") => {
+    const answer = await ask(box.dataset.ready + more, { headers: { [HEADER]: "ready?" } });
     if (answer.status === 401) return { signedOut: true };
     if (answer.status === 403) return { other: true };
     if (!answer.ok) throw new Error(`not ready: ${answer.status}`);
@@ -104,7 +105,7 @@ const queueSend = (() => {
       if (became === "sent") sent += 1;
       if (became === "later") failed += 1;
     }
-    if (sent && queueKeep.can) await note(await ready());
+    if (sent && queueKeep.can) await note(await ready(MORE));
     return { done: !failed };
   };
 
@@ -112,7 +113,7 @@ const queueSend = (() => {
   const note = async (said) => {
     state = { signedOut: Boolean(said.signedOut), other: Boolean(said.other) };
     if (said.signedOut) await queueKeep.forget();
-    else if (said.token) await queueKeep.note(said);
+    else if (said.depots) await queueKeep.note(said);
     listeners.forEach((listener) => listener());
   };
   const listeners = [];
@@ -166,5 +167,7 @@ const queueSend = (() => {
     return soon();
   };
 
-  return { start, now: soon, ready, note, isMine, here, state: () => state, onChange: (listener) => listeners.push(listener) };
+  const refresh = async () => note(await ready(MORE));
+
+  return { start, now: soon, ready, refresh, isMine, here, state: () => state, onChange: (listener) => listeners.push(listener) };
 })();

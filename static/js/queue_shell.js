@@ -2,7 +2,7 @@
 const queueShell = (() => {
   const box = document.querySelector("[data-queue-box]");
   const form = document.querySelector("form[data-queue]");
-  const events = form.querySelector("[data-events]"), mats = form.querySelector("[data-mats]");
+  const events = form.querySelector("[data-events]");
   const missing = form.querySelector("[data-missing]");
   // the pool may come back without a word from the line
   const LOOK_EVERY_MS = 30_000;
@@ -40,31 +40,26 @@ const queueShell = (() => {
     if (radio) choose(radio);
     else if (!offered().length) events.lastElementChild.querySelector("input").checked = true;
   };
-  const tile = (number, prefix) => {
+  const tile = (prefix, [number, short, unfit]) => {
     const label = form.querySelector("[data-tile]").content.firstElementChild.cloneNode(true);
     const shown = label.querySelector(".tile-number");
+    label.classList.toggle("unfit", Boolean(unfit));
     label.querySelector("input").value = number;
+    label.querySelector("[data-why]").textContent = unfit;
     shown.firstElementChild.textContent = prefix;
-    shown.append(number.slice(prefix.length));
+    shown.append(short);
     return label;
   };
-  // what stands before the digits of all of them, and how wide that makes a tile: as forms/mat_picker.py has it
-  const prefixOf = (numbers) => {
-    const prefix = numbers[0].replace(/\d+$/, "");
-    return numbers.every((number) => number.startsWith(prefix) && /^\d+$/.test(number.slice(prefix.length))) ? prefix : "";
+  const tiles = ({ depot, prefix, width, mats }) => {
+    const group = Object.assign(document.createElement("fieldset"), { className: `tiles ${width}` });
+    const head = [prefix, `${mats.length} mat${mats.length === 1 ? "" : "s"}`].filter(Boolean).join(" · ");
+    const legend = Object.assign(document.createElement("legend"), { textContent: `${depot || "Mats"} ` });
+    legend.append(quiet(head));
+    group.append(legend, ...mats.map((mat) => tile(prefix, mat)));
+    return group;
   };
-  const widthOf = (longest) => (longest <= 4 ? "short" : longest <= 9 ? "medium" : "long");
   const showMats = () => {
-    for (const depot of new Set(known.mats.map((mat) => mat.depot))) {
-      const numbers = known.mats.filter((mat) => mat.depot === depot).map((mat) => mat.number);
-      const prefix = prefixOf(numbers);
-      const width = widthOf(Math.max(...numbers.map((number) => number.length)) - prefix.length);
-      const group = Object.assign(document.createElement("fieldset"), { className: `tiles ${width}` });
-      const legend = Object.assign(document.createElement("legend"), { textContent: `${depot || "Mats"} ` });
-      legend.append(quiet(`${prefix ? `${prefix} · ` : ""}${numbers.length} mat${numbers.length === 1 ? "" : "s"}`));
-      group.append(legend, ...numbers.map((number) => tile(number, prefix)));
-      mats.append(group);
-    }
+    form.querySelector("[data-mats]").replaceChildren(...known.depots.map(tiles));
     const at = new Date(known.now_ms).toLocaleString("en-GB", { day: "numeric", month: "short", hour: "2-digit", minute: "2-digit" });
     form.querySelector("[data-kept]").textContent = `Mats and events as they were on ${at}.`;
   };
@@ -79,7 +74,7 @@ const queueShell = (() => {
     ticked = (event?.planned || []).filter((number) => boxOf(number) && !boxOf(number).checked);
     for (const number of ticked) boxOf(number).checked = true;
     form.elements.seen.value = event?.seen || "";
-    form.querySelector("[name=mats]")?.dispatchEvent(new Event("change", { bubbles: true }));
+    form.dispatchEvent(new Event("picker:told"));
   };
 
   const lacks = () => {
@@ -88,7 +83,7 @@ const queueShell = (() => {
       !chosen && "Choose the event, or add another one.",
       chosen === "new" && !form.elements.name.value.trim() && "Name the event.",
       chosen === "new" && !form.elements.starts_on.value && "Say on which day it began.",
-      !form.querySelector("[name=mats]:checked") && "Tick the mats.",
+      !form.querySelector("[name=mats]:checked") && !form.elements.paste.value.trim() && "Tick the mats.",
     ].filter(Boolean);
   };
   const check = (event) => {

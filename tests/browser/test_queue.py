@@ -2,7 +2,7 @@
 
 import pytest
 from factories import make_mat
-from field_phone import LOG, ONCE, OPEN_PAGE, PHONE, log_it, offline, says, slow, stored, type_event
+from field_phone import LOG, ONCE, OPEN_PAGE, PHONE, READY, log_it, offline, says, slow, stored, type_event
 
 from fleet.models import Event
 
@@ -22,6 +22,11 @@ def log_page(open_page, log_hand, mats):
     page.goto(LOG)
     type_event(page)
     return page
+
+
+def is_sending(request):
+    """Not what the page asks while somebody types."""
+    return request.method == "POST" and "x-halfpower-queue" in request.headers
 
 
 @pytest.mark.parametrize("latency_ms", [400, 1500])
@@ -54,7 +59,7 @@ def test_what_is_kept_outlives_a_reload_and_back_offers_no_second_one(log_page):
         log_it(log_page)
         says(log_page, "kept on this phone: 1")
     # the line is back, the pool is not
-    log_page.route("**/events/log/ready/", lambda route: route.abort())
+    log_page.route(READY, lambda route: route.abort())
     log_page.reload()
     says(log_page, "kept on this phone: 1")
     assert log_page.get_by_label("Name").input_value() == ""
@@ -78,10 +83,10 @@ def test_over_plain_http_it_outlives_the_browser_and_two_tabs_send_it_once(open_
     says(page, "kept on this phone: 1")
     page.context.close()
     page = open_profile(tmp_path / "profile", **PHONE)
-    page.route("**/events/log/ready/", lambda route: route.abort())
+    page.route(READY, lambda route: route.abort())
     tabs, posts = [page, page.context.new_page()], []
-    tabs[1].route("**/events/log/ready/", lambda route: route.abort())
-    page.context.on("request", lambda request: posts.append(request.url) if request.method == "POST" else None)
+    tabs[1].route(READY, lambda route: route.abort())
+    page.context.on("request", lambda request: posts.append(request.url) if is_sending(request) else None)
     for tab in tabs:
         tab.goto("/events/")
         says(tab, "kept on this phone: 1")
@@ -122,8 +127,8 @@ def test_a_refused_token_against_forged_forms_costs_nothing(log_page):
         known = answer.json()
         route.fulfill(response=answer, json=known | {"token": "x" * 64} if len(asked) == 1 else known)
 
-    log_page.route("**/events/log/ready/", spoil)
-    log_page.on("response", lambda each: answers.append(each.status) if each.request.method == "POST" else None)
+    log_page.route(READY, spoil)
+    log_page.on("response", lambda each: answers.append(each.status) if is_sending(each.request) else None)
     log_it(log_page)
     log_page.wait_for_url("**/events/E-*/")
     assert answers == [403, 200]

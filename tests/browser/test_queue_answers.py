@@ -4,7 +4,7 @@ from datetime import timedelta
 
 import pytest
 from factories import make_event, make_mat, make_person, make_usage_event
-from field_phone import LOG, ONCE, OPEN_PAGE, log_it, offline, says, stored, type_event
+from field_phone import LOG, ONCE, OPEN_PAGE, READY, log_it, offline, says, stored, type_event
 from photos import photo_bytes
 
 from fleet.models import Event, Fault, FaultPhoto, Pool, Session, UsageEvent
@@ -41,7 +41,7 @@ def kept(page):
         log_it(page)
         says(page, "kept on this phone: 1")
         # whatever is said now is said of the line
-        page.route("**/events/log/ready/", lambda route: route.abort())
+        page.route(READY, lambda route: route.abort())
     return page
 
 

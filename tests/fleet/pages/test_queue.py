@@ -16,12 +16,13 @@ READY = "/events/log/ready/"
 
 
 def ready(client):
-    return client.get(READY).json()
+    return client.get(f"{READY}?keep").json()
 
 
 def test_a_phone_hears_as_whom_and_to_which_pool_it_may_send(log_client, log_hand):
     said = ready(log_client)
     assert (said["pool"], said["account"]) == (str(Pool.objects.get().uid), str(log_hand.pk))
+    assert set(log_client.get(READY).json()) == {"pool", "account", "token"}
     assert log_client.get(READY)["Cache-Control"] == "no-store"
 
 
@@ -32,7 +33,8 @@ def test_it_hears_the_mats_in_use_and_the_events_around_with_their_mats(log_clie
     ahead = make_event(today + timedelta(days=3))
     make_usage_event(make_mat("8", design=design), past, state="planned")
     said = ready(log_client)
-    assert [mat["number"] for mat in said["mats"]] == ["4", "8"]
+    assert [mat[:2] for depot in said["depots"] for mat in depot["mats"]] == [["4", "4"], ["8", "8"]]
+    assert [mat[2] for depot in said["depots"] for mat in depot["mats"]] == ["4 empty positions"] * 2
     assert [(event["code"], event["planned"]) for event in said["events"]] == [(past.code, ["8"]), (ahead.code, [])]
     assert far.code not in str(said)
 
@@ -52,6 +54,8 @@ def test_queries_do_not_grow_with_mats_or_events(log_client, today):
 
     design = make_mat("1").design
     make_usage_event(make_mat("2", design=design), make_event(today, code="E-0"), state="planned")
+    # the first of the day assesses
+    asked()
     few = asked()
     for number in range(3, 9):
         make_usage_event(make_mat(str(number), design=design), make_event(today, code=f"E-{number}"), state="planned")
