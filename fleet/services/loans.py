@@ -4,6 +4,7 @@ from django.core.exceptions import ValidationError
 from django.db import transaction
 
 from ..choices import UsageState
+from .corrections import correct_alike
 from .events import correct_event
 from .settling import UsageValues, check_seen, lock_event
 from .usage import log_event
@@ -12,9 +13,9 @@ from .usage import log_event
 def take_back_loan(event, counts, *, basis, by, on, back_on=None, seen_version=None, confirmed=""):
     """Its mats went, each for so many events; `counts`: mat -> events. Returns how many mats were answered.
 
-    `back_on`: the day they came back, where it is not the last day of the event; the event then ends on it. Hours and
-    folds known before stay. Mats answered already are left: a second tap does no harm. Raises as `log_event` does, and
-    where `seen_version`, the `planned_mark` of the page, no longer holds.
+    `back_on`: the day they came back, where it is not the last day of the event; the event then ends on it. From that
+    day on they are home. Hours and folds known before stay. Mats answered already are left: a second tap does no harm.
+    Raises as `log_event` does, and where `seen_version`, the `planned_mark` of the page, no longer holds.
     """
     with transaction.atomic():
         stored = lock_event(event, counts)
@@ -24,7 +25,10 @@ def take_back_loan(event, counts, *, basis, by, on, back_on=None, seen_version=N
         if back_on and back_on != event.ends_on:
             _end_event(event, back_on, by=by, on=on, confirmed=confirmed)
         usage = {row.mat: _went(row, counts[row.mat], basis) for row in planned if row.mat in counts}
-        return len(log_event(event, usage, by=by, on=on, confirmed=confirmed))
+        rows = log_event(event, usage, by=by, on=on, confirmed=confirmed)
+        home = [row for row in rows if row.home_on is None]
+        correct_alike(home, by=by, reason="the loan came back", home_on=back_on or event.ends_on)
+    return len(rows)
 
 
 def _went(row, counts_for, basis):

@@ -13,6 +13,7 @@ from page_words import words_in
 from fleet.models import UsageEvent
 from fleet.selectors.whereabouts import mats_away, whereabouts_of
 from fleet.services.events import correct_event
+from fleet.services.loans import take_back_loan
 from fleet.services.usage import answer_event, call_off, correct_usage_event
 from fleet.services.whereabouts import say_home
 
@@ -213,6 +214,13 @@ def test_an_event_does_not_move_behind_the_day_its_mats_came_home(keeper, loan, 
         correct_event(loan, by=keeper, on=today, starts_on=today - timedelta(days=2))
     loan.refresh_from_db()
     correct_event(loan, by=keeper, on=today, starts_on=today - timedelta(days=3))
+
+
+def test_a_loan_that_is_back_is_home(keeper, loan, mats, today):
+    back_on = today - timedelta(days=2)
+    take_back_loan(loan, dict.fromkeys(mats, 4), basis="reported", by=keeper, on=today, back_on=back_on)
+    assert set(loan.usage_events.values_list("state", "home_on")) == {("went", back_on)}
+    assert away(today) == []
 
 
 def test_answering_keeps_the_day_of_coming_home(keeper, mats, today):
