@@ -61,8 +61,9 @@ class Judge:
 
 
 def _of_others(state, name):
-    """The state without what is told of the account `name` itself."""
-    return state | {model: [row for row in state[model] if row[0] != name] for model in ("User", "AccountChange")}
+    """The state without what is told of the account `name` itself, and without tries: whoever tries is counted."""
+    others = {model: [row for row in state[model] if row[0] != name] for model in ("User", "AccountChange")}
+    return {model: rows for model, rows in (state | others).items() if model not in ("SignInCount", "SignInTry")}
 
 
 def leads_elsewhere(where):

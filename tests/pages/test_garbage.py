@@ -88,9 +88,11 @@ def forms_of(answer):
 
 def taken(form, value):
     """Does the form take this value in all its fields at once?"""
-    data = QueryDict(encoded({form.add_prefix(name): value for name in form.fields}))
-    form.is_bound, form.data, form.files = True, data, MultiValueDict()
-    form.full_clean()
+    parts = [form, *getattr(form, "parts", ())]
+    data = QueryDict(encoded({part.add_prefix(name): value for part in parts for name in part.fields}))
+    for part in parts:
+        part.is_bound, part.data, part.files = True, data, MultiValueDict()
+        part.full_clean()
     return form.is_valid()
 
 

@@ -51,7 +51,7 @@ class _Sentences(HTMLParser):
         if tag in UNDER_A_HEADING:
             self.skipped.append(tag)
         if tag == "fieldset":
-            self.ticks += "ticks" in (attrs.get("class") or "")
+            self.ticks += bool({"ticks", "tiles"} & set((attrs.get("class") or "").split()))
         if not self.skipped:
             self.texts += [attrs[name] for name in ("aria-label", "title", "placeholder") if attrs.get(name)]
 
