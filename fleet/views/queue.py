@@ -44,7 +44,7 @@ def _kept(user):
 def _depots(on):
     """The tiles of the picker, as plain values."""
     mats = mats_to_choose()
-    picker = MatPicker(mats, read_mat_list("", mats, on), day=on, on=on)
+    picker = MatPicker(mats, read_mat_list("", mats, on), day=on, last_day=on, on=on)
     return [
         {
             "depot": str(depot.depot or ""),

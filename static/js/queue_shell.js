@@ -98,7 +98,8 @@ const queueShell = (() => {
 
   // back on the line with nothing begun: the live page is the better one
   const goLive = async () => {
-    const begun = document.hidden || form.hidden || form.querySelector("[name=mats]:checked") || form.elements.name.value.trim();
+    const begun = document.hidden || form.hidden || form.querySelector("[name=mats]:checked") || form.elements.name.value.trim()
+      || form.elements.paste.value.trim();
     if (begun || (await queueStore.all()).some((entry) => entry.state === queueStore.KEPT)) return;
     try {
       if ((await queueSend.ready()).token) location.reload();
@@ -107,8 +108,8 @@ const queueShell = (() => {
 
   const start = async () => {
     known = await queueStore.beside("known");
-    document.querySelector("[data-nothing]").hidden = Boolean(known);
-    if (!known) return;
+    document.querySelector("[data-nothing]").hidden = Boolean(known?.depots);
+    if (!known?.depots) return;
     Object.assign(box.dataset, { pool: known.pool, account: known.account });
     form.elements.token.value = queueStore.newToken();
     form.elements.starts_on.value = form.elements.starts_on.defaultValue = today();
