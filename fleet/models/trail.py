@@ -18,8 +18,8 @@ class Load(models.Model):
 
     loaded_at = models.DateTimeField(default=timezone.now)
     loaded_by = models.ForeignKey(settings.AUTH_USER_MODEL, models.PROTECT, null=True, blank=True)
-    # per file: {"sha256": …, "rows": …, "stored": …, "already_there": …}
-    files = models.JSONField(default=dict)
+    # of files, per file: {"sha256": …, "rows": …, "stored": …, "already_there": …}
+    files = models.JSONField(default=dict, blank=True)
     source = models.CharField(max_length=12, choices=LoadSource.choices, default=LoadSource.FILES)
     taken_back_at = models.DateTimeField(null=True, blank=True, editable=False)
     taken_back_by = models.ForeignKey(
