@@ -42,6 +42,7 @@ from fleet.services.whereabouts import say_home
 from inspections.assessment.services import assess_pool
 from inspections.bench.instruments.services import correct_instrument
 from inspections.bench.services import TypedReading, record_readings, void_reading
+from inspections.deleting.load_services import take_back
 from inspections.deleting.services import delete_fitting, delete_mat, delete_segment
 from inspections.files.loading import load_pool_files
 from inspections.start.services import start_pool
@@ -237,6 +238,29 @@ def mats_registered_twice(by, on):
     return (
         call(start_pool, group(one, other), {"age_limit_years": 6}, by=by, on=on),
         call(register_mats, group(other, one), by=by, on=on),
+    )
+
+
+def run_of_one_mat(by, day):
+    number = f"U-{Mat.objects.count()}"
+    load = register_mats([MatGroup(1.0, (1.0,), (number,), day - 100 * DAY, "known")], by=by, on=day)
+    return load, Mat.objects.get(number=number)
+
+
+def a_run_taken_back_twice(by, on):
+    load, _ = run_of_one_mat(by, on)
+    return (
+        call(take_back, load, by=by, on=on, reason="no mat"),
+        call(take_back, load, by=by, on=on, reason="never there"),
+    )
+
+
+def a_run_taken_back_while_its_mat_is_planned(by, on):
+    load, mat = run_of_one_mat(by, on)
+    event = event_ahead(on)
+    return (
+        call(take_back, load, by=by, on=on, reason="no mat"),
+        call(log_event, event, {mat: PLANNED}, by=by, on=on),
     )
 
 

@@ -23,6 +23,8 @@ ON = date(2026, 9, 30)
 ALL = os.environ.get("HALFPOWER_INTERLEAVINGS") == "all"
 # one of each kind of wrong that there was
 SMALL = {
+    "a_run_taken_back_twice",
+    "a_run_taken_back_while_its_mat_is_planned",
     "a_withdrawn_cable_is_fitted",
     "a_mat_gets_a_design_without_a_position_just_filled",
     "a_deleted_position_has_a_fault",

@@ -11,7 +11,7 @@ from ..choices import UsageBasis, UsageState
 from ..limits import COUNTS_FOR, FOLD_CYCLES, HOURS_OUT
 from ..models import Event
 from ..parsing.counts import counted
-from ..parsing.mat_lists import read_mat_list
+from ..parsing.mat_lists import notes_left_out, read_mat_list
 from ..selectors.loans import LONGER_THAN_DAYS, lasts_long
 from ..selectors.usage import next_free_code
 from ..services.settling import UsageValues
@@ -140,6 +140,11 @@ class EventLogForm(OnceForm, EventForm, UsageValuesForm, MayRepeatFields):
         if not all(exception.is_valid() for exception in self.exceptions):
             self.add_error(None, "Check the values of the mats below.")
         return values
+
+    @property
+    def asks(self):
+        """Notes in the list of mats count for nothing: who wrote them may have meant more."""
+        return notes_left_out(self.listed)
 
     @property
     def unusual(self):

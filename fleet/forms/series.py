@@ -3,7 +3,7 @@
 from django import forms
 
 from ..limits import DAYS_LONG, EVENT_DAY, WEEKS_APART
-from ..parsing.mat_lists import read_mat_list
+from ..parsing.mat_lists import notes_left_out, read_mat_list
 from ..selectors.seen import going_mark, planned_mark
 from ..services.series_following import WeekValues
 from ..validators import NAME_LENGTH
@@ -76,6 +76,10 @@ class FollowingForm(MarkForm):
         if self.listed.withdrawn:
             self.add_error(None, f"Withdrawn: {', '.join(map(str, self.listed.withdrawn))}.")
         return values | {"mats": self.listed.mats}
+
+    @property
+    def asks(self):
+        return notes_left_out(self.listed)
 
     @property
     def act_values(self):

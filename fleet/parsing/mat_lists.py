@@ -50,6 +50,11 @@ def read_mat_list(text, mats, on):
     )
 
 
+def notes_left_out(listed):
+    """A sentence for each note in a list, so that nobody thinks it was understood."""
+    return [f"Left out of the list of mats, as a note: {note}" for note in listed.left_out]
+
+
 @dataclass(frozen=True)
 class NewNumbers:
     """Numbers of mats that are not on record yet, in the order written, each once; and notes."""

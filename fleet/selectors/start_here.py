@@ -6,9 +6,14 @@ from ..choices import LengthBasis, LoadSource
 from ..models import Load, Mat
 
 
+def last_run():
+    """The Load of the last run that stands; None where there is none."""
+    return Load.objects.filter(source=LoadSource.START_HERE, taken_back_at=None).first()
+
+
 def kind_told_last():
     """What the form of a kind of mat said in the last run that stands: {field: value}; empty where there was none."""
-    load = Load.objects.filter(source=LoadSource.START_HERE, taken_back_at=None).first()
+    load = last_run()
     mat = load and Mat.objects.filter(load=load).select_related("design").order_by("pk").last()
     places = list(mat.design.positions.order_by("number")) if mat else []
     if not places:

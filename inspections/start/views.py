@@ -12,7 +12,7 @@ from fleet.forms.asking import asks_of
 from fleet.forms.record_forms import ask
 from fleet.forms.start_page import StartForm
 from fleet.forms.submissions import OnceForm
-from fleet.selectors.start_here import kind_told_last
+from fleet.selectors.start_here import kind_told_last, last_run
 from fleet.selectors.usual_use import fewest_usual_months
 from fleet.services.confirmation import UnusualValues
 from fleet.services.submissions import answer_given
@@ -91,5 +91,6 @@ def answer(request):
         "unknown": count_unknown(),
         "once": OnceForm(),
         "usual_months": fewest_usual_months(),
+        "run": last_run(),
     }
     return list_page(request, "inspections/start/answer.html", table, **context)

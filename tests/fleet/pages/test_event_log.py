@@ -290,3 +290,14 @@ def test_queries_do_not_grow_with_mats(keeper_client, today):
             keeper_client.get(URL, {"event": event.code})
         counts.append(len(queries))
     assert counts == [counts[0]] * 3
+
+
+def test_a_note_in_the_list_of_mats_is_asked_about_and_is_no_mat(keeper_client, today, mats):
+    values = sent(event="new", name="Hill run", starts_on=str(today), paste="M-001 und M-002 (old)")
+    asked = keeper_client.post(URL, values)
+    assert asked.status_code == 422
+    assert "Left out of the list of mats, as a note: (old)" in page_text(asked)
+    assert not Event.objects.exists()
+    tick = page_text(asked).partition('name="confirmed" value="')[2].partition('"')[0]
+    assert keeper_client.post(URL, values | {"confirmed": tick}).status_code == 302
+    assert logged(Event.objects.get()).keys() == {"M-001", "M-002"}
