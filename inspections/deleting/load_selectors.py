@@ -182,7 +182,7 @@ def _standing(going, load):
 
 def _some(rows):
     """The first few rows, and how many more."""
-    found = list(rows.order_by("pk")[: NAMED + 1])
+    found = list(_with_names(rows)[: NAMED + 1])
     for row in found[:NAMED]:
         yield Standing(f"{words_of(row)}.", link_of(row))
     if len(found) > NAMED:
@@ -191,11 +191,21 @@ def _some(rows):
 
 def _changed(rows):
     """Rows that do not say what they said when they were brought; one that was changed and put back is none."""
-    changed = list(islice(filter(_differs, rows.filter(version__gt=1).order_by("pk").iterator()), NAMED + 1))
+    rows = rows.filter(version__gt=1)
+    states = rows.model.history.filter(id__in=rows.order_by().values("pk")).order_by("-history_id")
+    first = {state.id: state for state in states.iterator()}
+    differing = (row for row in _with_names(rows) if _differs(row, first.get(row.pk)))
+    changed = list(islice(differing, NAMED + 1))
     for row in changed[:NAMED]:
         yield Standing(f"{words_of(row)}: changed since.", link_of(row))
     if len(changed) > NAMED:
         yield Standing(f"More {row._meta.verbose_name_plural} were changed since.")
+
+
+def _with_names(rows):
+    """The rows in order, with the others that their words and links read."""
+    names = [field.name for field in rows.model._meta.concrete_fields if field.is_relation]
+    return rows.select_related(*names, *(f"{name}__mat" for name in names if name == "fault")).order_by("pk")
 
 
 def words_of(row):
@@ -211,8 +221,7 @@ def link_of(row):
     return row.get_absolute_url() if hasattr(row, "get_absolute_url") else ""
 
 
-def _differs(row):
-    first = row.history.order_by("history_id").first()
+def _differs(row, first):
     fields = [field for field in row.history.model.tracked_fields if field.name not in KEPT_QUIET]
     return first is None or any(getattr(row, field.attname) != getattr(first, field.attname) for field in fields)
 

@@ -6,7 +6,7 @@ from functools import partial
 
 import pytest
 from django.core.exceptions import ValidationError
-from django.db import connection
+from django.db import connection, transaction
 from django.test.utils import CaptureQueriesContext
 from factories import fit, make_event, make_fault, make_mat, make_note, make_reading, make_segment, make_usage_event
 from page_forms import form_in
@@ -232,6 +232,52 @@ def test_the_page_and_the_act_ask_as_many_queries_for_two_mats_as_for_forty(keep
         look, act = partial(taking_back, run), partial(take_back, run, by=keeper, on=today, reason="x")
         asked.append((queries(look), queries(act)))
     assert asked[1] == asked[2]
+
+
+def test_what_stands_against_it_is_named_by_as_many_queries_for_one_row_as_for_five(keeper, today):
+    run = register_mats([group(*map(str, range(5)), on=today)], by=keeper, on=today)
+
+    def queries():
+        with CaptureQueriesContext(connection) as asked:
+            stands = standing(run)
+        return len(asked), len(stands)
+
+    def stand_on(mat):
+        make_fault(mat)
+        make_note(mat)
+        make_usage_event(mat, make_event())
+        fitting = mat.fittings.get(position=1)
+        make_reading(fitting.segment)
+        with transaction.atomic():
+            fitting.correct(by=keeper, torque_nm=0.5)
+
+    first, *others = Mat.objects.all()
+    stand_on(first)
+    few = queries()
+    for mat in others:
+        stand_on(mat)
+    assert queries() == (few[0], 5 * few[1])
+
+
+def test_rows_that_were_changed_and_put_back_are_read_at_once(keeper, today):
+    run = register_mats([group(*map(str, range(20)), on=today)], by=keeper, on=today)
+
+    def queries():
+        with CaptureQueriesContext(connection) as asked:
+            assert not standing(run)
+        return len(asked)
+
+    def change_and_put_back(mat):
+        with transaction.atomic():
+            mat.correct(by=keeper, owner="the quay")
+            mat.correct(by=keeper, owner="")
+
+    first, *others = Mat.objects.all()
+    change_and_put_back(first)
+    few = queries()
+    for mat in others:
+        change_and_put_back(mat)
+    assert queries() == few
 
 
 def test_every_row_that_names_its_load_can_go():
