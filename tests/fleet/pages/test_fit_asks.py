@@ -31,7 +31,7 @@ def said(answer):
 
 
 def answered(client, asked):
-    return client.post(FIT, form_in(asked) | {"confirmed": asked.context["form"].answers})
+    return client.post(FIT, form_in(asked) | {"confirmed": asked.context["form"].ways[0][0]})
 
 
 @pytest.mark.parametrize("length_m", [1.2, 0.89])
@@ -67,7 +67,7 @@ def test_a_tenth_more_or_less_and_an_unknown_type_are_remarks(bench_client, mat,
 def test_the_answer_for_one_cable_does_not_cover_another(bench_client, mat, thin):
     asked = send(bench_client, make_segment(2.0, "C-1", cable_type=thin))
     make_segment(3.0, "C-2", cable_type=thin)
-    other = bench_client.post(FIT, form_in(asked) | {"segment": "C-2", "confirmed": asked.context["form"].answers})
+    other = bench_client.post(FIT, form_in(asked) | {"segment": "C-2", "confirmed": asked.context["form"].ways[0][0]})
     assert "C-2 is 3 m long, its position is for 1 m." in said(other)
 
 

@@ -114,7 +114,7 @@ def test_what_is_no_number_is_refused_and_stays(keeper_client, mat, first, numbe
 def test_more_than_a_month_has_days_is_asked_about(keeper_client, mat, first):
     asked = say(keeper_client, first, "40")
     assert (asked.status_code, UsageEvent.objects.count()) == (422, 0)
-    meant = {"confirmed": asked.context["form"].answers}
+    meant = {"confirmed": asked.context["form"].ways[0][0]}
     assert keeper_client.post(PAGE, form_in(asked) | meant).status_code == 302
     assert reported() == [("went", 40)]
 
@@ -154,7 +154,7 @@ def test_of_a_mat_that_was_away_all_the_month_it_asks_before_it_adds_to_that(kee
     asked = say(keeper_client, first, "6")
     assert (asked.status_code, UsageEvent.objects.count(), form_in(asked)[field_of(first)]) == (422, 1, "6")
     assert "Some mats have another event on the same day." in words_in(asked.content.decode())
-    meant = {"confirmed": asked.context["form"].answers}
+    meant = {"confirmed": asked.context["form"].ways[0][0]}
     assert keeper_client.post(PAGE, form_in(asked) | meant).status_code == 302
     assert count() == 6
 

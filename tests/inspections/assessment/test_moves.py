@@ -169,7 +169,7 @@ def test_the_page_of_a_correction_asks_and_stores_once_it_is_ticked(keeper_clien
     assert " by more than 90 days." in text
     assert f'href="/cables/{segment}/"' in asked.content.decode(), "the way back leads to the cable as it is stored"
     assert stored(segment) == 0.6
-    done = keeper_client.post(address, form_in(asked) | {"confirmed": asked.context["form"].answers})
+    done = keeper_client.post(address, form_in(asked) | {"confirmed": asked.context["form"].ways[0][0]})
     assert done.status_code == 302
     assert (stored(segment), segment.serial) == (6.0, "C-NEW")
 
@@ -184,7 +184,7 @@ def test_the_pages_of_a_fitting_and_of_a_reading_ask_alike(keeper_client, segmen
         asked = sent(keeper_client, address, reason="another cable")
         assert "rests on this value" in asked.content.decode()
         assert 'value="another cable"' in asked.content.decode()
-    assert keeper_client.post(address, form_in(asked) | {"confirmed": asked.context["form"].answers}).status_code == 302
+    assert keeper_client.post(address, form_in(asked) | {"confirmed": asked.context["form"].ways[0][0]}).status_code == 302
 
 
 def test_weighing_takes_no_more_queries_for_more_rows(segment, keeper, today):
