@@ -261,9 +261,11 @@ def test_before_a_fault_is_closed_its_page_says_what_that_means(bench_client, ma
 
 
 def test_who_logs_only_says_that_a_mat_has_dried_and_no_more(log_client, mat, today):
-    wet, torn = make_fault(mat, "whole mat", None, today), make_fault(mat, "cable", 1, today, number=2)
+    wet, torn = make_fault(mat, "wet", None, today), make_fault(mat, "cover or fold", None, today, number=2)
     page = text_of(show(log_client, mat))
     assert "It has dried" in page and f"/faults/{torn.pk}/end/" not in page
+    assert log_client.get(reverse("fleet:fault-end", args=[torn.pk])).status_code == 403
+    assert f"/faults/{torn.pk}/end/" not in text_of(log_client.get("/"))
     assert re.findall(r'name="end_reason" value="([^"]+)"', end_page(log_client, wet)) == ["dried"]
     assert fault_to_end(log_client, wet, "repair").status_code == 403
     assert fault_to_end(log_client, wet, "dried").url == mat.get_absolute_url()
