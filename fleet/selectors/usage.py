@@ -145,9 +145,11 @@ def _code(year, number):
 
 
 def _highest_number(year):
-    start = code_key(f"E-{year}-")
-    keys = Event.objects.filter(code_key__startswith=start).values_list("code_key", flat=True)
-    return max(filter(None, (read_whole(key[len(start) :]) for key in keys)), default=0)
+    """Of events that are or were: what a phone kept for a deleted one must not come to another of its code."""
+    start = f"E-{year}-"
+    there = Event.objects.filter(code_key__startswith=code_key(start)).values_list("code_key", flat=True)
+    gone = Event.history.filter(code__startswith=start, history_type="-").values_list("code", flat=True)
+    return max(filter(None, (read_whole(code[len(start) :]) for code in [*there, *gone])), default=0)
 
 
 def events_chosen(on, *, year=None, state="", find=""):

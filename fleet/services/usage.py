@@ -4,7 +4,8 @@ from django.core.exceptions import ValidationError
 from django.db import transaction
 
 from ..choices import UsageState
-from ..models import UsageEvent
+from ..models import Event, UsageEvent
+from ..parsing.whole_numbers import read_whole
 from ..selectors.seen import version_of
 from .mat_days import takes_days
 from .settling import UsageValues, changed_meanwhile, check_over, check_seen, in_words, lock_event, notify_wear, settle
@@ -39,7 +40,10 @@ def _says(target, values):
 
 
 def _check_seen(event, rows, seen):
-    looked = bool(seen) and seen[0].partition(".")[0] == str(event.pk)
+    looked_at = seen[0].partition(".")[0] if seen else ""
+    if (number := read_whole(looked_at)) is not None and not Event.objects.filter(pk=number).exists():
+        raise ValidationError("The event that your page showed was deleted meanwhile. Choose the event again.")
+    looked = looked_at == str(event.pk)
     if looked and any(version_of(row) not in seen for row in (event, *rows)):
         raise changed_meanwhile(event, rows)
 

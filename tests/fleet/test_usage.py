@@ -4,14 +4,15 @@ from datetime import date, timedelta
 
 import pytest
 from django.core.exceptions import ValidationError
-from django.db import connection
+from django.db import connection, transaction
 from django.test.utils import CaptureQueriesContext
 from factories import fit, log_usage_event, make_event, make_mat, make_segment
 
 from fleet.choices import UsageBasis, UsageState
 from fleet.models import MatDay, UsageEvent
+from fleet.selectors.seen import versions_of
 from fleet.selectors.trail import trail_of
-from fleet.selectors.usage import next_event_of, next_planned_events, trail_of_event, unanswered_events
+from fleet.selectors.usage import next_event_of, next_free_code, next_planned_events, trail_of_event, unanswered_events
 from fleet.services.events import add_event, correct_event
 from fleet.services.mat_days import DoubleBooked
 from fleet.services.settling import UsageValues
@@ -277,3 +278,15 @@ def test_four_hundred_mats_cost_as_many_queries_as_four(on, keeper):
     # the rows themselves go in a few batches, since a statement holds so many values
     assert all(with_many - with_few <= 20 for with_few, with_many in zip(few, many, strict=True)), (few, many)
     assert MatDay.objects.count() == 404
+
+
+def test_what_was_typed_for_an_event_that_is_gone_does_not_come_to_another_of_its_code(on, keeper):
+    mat, gone = make_mat(), make_event(on - timedelta(days=2), code="E-2026-07")
+    seen = versions_of(gone)
+    with transaction.atomic():
+        gone.delete_with_trail(by=keeper, reason="never was")
+    assert next_free_code(2026) == "E-2026-08"
+    other = make_event(on - timedelta(days=1), code="E-2026-07")
+    with pytest.raises(ValidationError, match="was deleted meanwhile"):
+        log_event(other, {mat: UsageValues(WENT)}, by=keeper, on=on, seen=seen)
+    assert not UsageEvent.objects.exists()

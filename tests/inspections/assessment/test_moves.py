@@ -184,7 +184,9 @@ def test_the_pages_of_a_fitting_and_of_a_reading_ask_alike(keeper_client, segmen
         asked = sent(keeper_client, address, reason="another cable")
         assert "rests on this value" in asked.content.decode()
         assert 'value="another cable"' in asked.content.decode()
-    assert keeper_client.post(address, form_in(asked) | {"confirmed": asked.context["form"].ways[0][0]}).status_code == 302
+    assert (
+        keeper_client.post(address, form_in(asked) | {"confirmed": asked.context["form"].ways[0][0]}).status_code == 302
+    )
 
 
 def test_weighing_takes_no_more_queries_for_more_rows(segment, keeper, today):
