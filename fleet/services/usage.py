@@ -1,5 +1,7 @@
 """What became of the mats at an event: planned, went, called off."""
 
+from collections import defaultdict
+
 from django.core.exceptions import ValidationError
 from django.db import transaction
 
@@ -29,8 +31,9 @@ def log_event(event, usage, *, by, on, seen="", confirmed=""):
         given = {target: values for target, values in given.items() if not _says(target, values)}
         if not given:
             return []
-        _check_seen(event, [row for row in existing.values() if row in given], seen.split())
+        # first what says more: both values
         _check_none_went(event, {row: values for row, values in given.items() if row in existing.values()})
+        _check_seen(event, [row for row in existing.values() if row in given], seen.split())
         rest = {"confirmed": confirmed, "may_leave_out": True}
         return settle(event, given, by=by, on=on, reason="logged", **rest)
 
@@ -49,14 +52,18 @@ def _check_seen(event, rows, seen):
 
 
 def _check_none_went(event, given):
-    """`given`: usage event -> the values that were sent for it."""
-    went = {row: values for row, values in given.items() if row.state == UsageState.WENT}
-    if went:
-        there = ", ".join(sorted(f"{row.mat} {in_words(row)}" for row in went))
-        sent = ", ".join(sorted({in_words(values) for values in went.values()}))
+    """`given`: usage event -> the values that were sent for it. Both are named, for no page merges them."""
+    differ = defaultdict(list)
+    for row, values in given.items():
+        if row.state == UsageState.WENT:
+            differ[in_words(row), in_words(values)].append(str(row.mat))
+    if differ:
+        said = "; ".join(
+            f"{', '.join(sorted(mats))}: stored is {there}, you sent {sent}" for (there, sent), mats in differ.items()
+        )
         raise ValidationError(
-            f"Already logged at {event} with other values: {there}. You sent: {sent}. "
-            "If yours are right, correct them on the event's page. Nothing was changed."
+            f"Already logged at {event} with other values. {said}. Nothing was changed. Where what is stored is right, "
+            "you need do nothing more. Else tell a keeper, who corrects it on the event's page."
         )
 
 
