@@ -108,7 +108,8 @@ const beginMatPicker = () => {
   // showing: those that the text names or that hold its last word; or only those that were chosen when that was asked
 
   let kept = null;
-  let notKnown = ""; // what is left in the field once it was said that no mat has it
+  // what is left in the field once it was said that no mat has it, here or by the server
+  let notKnown = field.getAttribute("aria-invalid") === "true" ? field.value.trim() : "";
 
   const isWanted = () => {
     const text = field.value.trim();

@@ -106,6 +106,22 @@ def test_numbers_are_taken_as_they_are_said_and_the_field_says_what_it_understoo
     assert page.locator("[data-chosen-count]").inner_text() == "7 mats chosen"
 
 
+def test_the_page_that_comes_back_for_a_number_no_mat_has_shows_its_mats(open_page, keeper, pool):
+    page = open_page(keeper, **PHONE)
+    page.goto("/events/log/")
+    page.get_by_label("Name").fill("Hill run")
+    field, tiles = page.get_by_label("Mat numbers"), page.locator(".tiles > label:visible")
+    field.fill("17 18 99")
+    log = page.get_by_role("button", name="Log the event")
+    log.tap()
+    log.tap()
+    page.get_by_text("Not known: 99.").wait_for()
+    assert (field.input_value(), page.locator("[data-chosen]").inner_text()) == ("99", "2 chosen: M-017, M-018")
+    assert tiles.count() == len(pool)
+    field.fill("9")
+    assert tiles.count() == 4
+
+
 def test_what_stands_at_the_thumb_leaves_the_screen_to_the_mats(open_page, keeper, pool):
     page = open_page(keeper, **PHONE)
     page.goto("/events/log/")
