@@ -12,7 +12,7 @@ WAIT_S = 5
 class Line:
     """One hashes, few wait for that, and the rest go away: most threads of the server stay free for pages.
 
-    Nobody stands in it twice: who signs in again and again, even rightly, keeps nobody else out.
+    Nobody fills it alone: who signs in again and again, even rightly, keeps nobody else out.
     """
 
     def __init__(self, waiting=2):
@@ -21,9 +21,9 @@ class Line:
 
     @contextmanager
     def joined(self, name):
-        """Run the block in the line; TooManyTries where it is full, or somebody of that name stands in it."""
+        """Run the block in the line; TooManyTries where it is full, or but for one place full of that name."""
         with self._lock:
-            if name in self._names or len(self._names) >= self._room:
+            if self._names.count(name) >= self._room - 1 or len(self._names) >= self._room:
                 raise TooManyTries(WAIT_S)
             self._names.append(name)
         try:
