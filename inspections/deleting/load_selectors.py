@@ -54,7 +54,6 @@ SHARED = (Event, EventSeries, DesignPosition, MatDesign, Depot, Instrument, Cabl
 PARTS = {WorkOrderLine: "work_order", MatDay: "usage_event"}
 WORDS = {
     Measurement: "Reading of {0}",
-    UsageEvent: "{0.event}: {0.mat} {0.state}",
     Fault: "Fault of {0.mat}, reported on {0.reported_on:%Y-%m-%d}: {0.place}",
     Note: "Note {0}: {0.text}",
     WorkOrderLine: "Work order {0.work_order}, position {0.position}",
@@ -176,12 +175,16 @@ def _standing(going, load):
         if model not in PARTS:
             yield from _changed(rows)
         for other, field in _named_by(model):
-            yield from _some(_others(model, other, field, rows, going, load))
+            # the days that a usage event takes go and stay with it, and no page shows them
+            if other is not MatDay:
+                yield from _some(_others(model, other, field, rows, going, load))
     yield from _some(_answered(going[WorkOrderLine], load))
 
 
 def _some(rows):
-    """The first few rows, and how many more."""
+    """The first few rows, and how many more; of mats at an event the event."""
+    if rows.model is UsageEvent:
+        rows = Event.objects.filter(usage_events__in=rows).distinct()
     found = list(_with_names(rows)[: NAMED + 1])
     for row in found[:NAMED]:
         yield Standing(f"{words_of(row)}.", link_of(row))

@@ -15,6 +15,7 @@ from pool_files import pool_files
 
 from fleet.models import CableSegment, CableType, Event, Fitting, Mat, MatDesign, UsageEvent
 from fleet.services.designs import correct_design
+from fleet.services.mat_days import write_days
 from fleet.services.register import correct_mat
 from fleet.services.start_here import MatGroup, register_mats
 from inspections.deleting.load_selectors import KINDS, taking_back
@@ -97,7 +98,8 @@ def test_what_others_did_since_stands_against_it_each_with_a_link(keeper_client,
     mat, other = Mat.objects.get(number="1"), make_mat("X")
     segment = mat.fittings.get(position=1).segment
     make_reading(segment, 1.31, today - DAY)
-    make_usage_event(mat, make_event(today, code="E-1", name="Hill run"), state="planned")
+    event = make_event(today, code="E-1", name="Hill run")
+    write_days([make_usage_event(each, event, state="planned") for each in (mat, Mat.objects.get(number="2"))])
     make_fault(mat, place="cover or fold", position=None, reported_on=today - DAY)
     make_note(mat, "drops on the left")
     fit(make_segment(serial="Z-1"), mat, 9, today - DAY)
@@ -105,7 +107,7 @@ def test_what_others_did_since_stands_against_it_each_with_a_link(keeper_client,
     said = text_of(page)
     for words in (
         f"Reading of {segment} on {today - DAY}: 1.31 dB.",
-        "E-1 Hill run: mat 1 planned.",
+        "Event E-1 Hill run.",
         f"Fault of mat 1, reported on {today - DAY}: cover or fold.",
         "drops on the left.",
         "Z-1 in mat 1 position 9",
@@ -114,6 +116,7 @@ def test_what_others_did_since_stands_against_it_each_with_a_link(keeper_client,
     body = page.content.decode()
     for link in (f"/cables/{segment}/", "/events/E-1/", "/mats/1/"):
         assert f'href="{link}' in body, link
+    assert "mat day" not in said.casefold()
     assert "X" not in [standing.sentence for standing in taking_back(run).stands]
     before = counts()
     with pytest.raises(ValidationError, match="this stands against it"):
