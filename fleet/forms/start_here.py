@@ -167,8 +167,9 @@ class GroupForm(forms.Form):
         return read.numbers if read else ()
 
     @property
-    def left_out(self):
-        return self.cleaned_data["mats"].left_out
+    def listed(self):
+        """The NewNumbers that were read."""
+        return self.cleaned_data["mats"]
 
     def group(self, build):
         """What was given, as a MatGroup."""

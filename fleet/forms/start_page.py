@@ -191,11 +191,6 @@ class StartForm(OnceForm):
         return [group for _, _, group in self.told_groups]
 
     @property
-    def left_out(self):
-        """Notes in the lists, which make no mats."""
-        return [note for _, form, _ in self.told_groups for note in form.left_out]
-
-    @property
     def mark(self):
         """Stands for exactly the mats that are to be stored."""
         told = [sorted((name, str(value)) for name, value in vars(group).items()) for group in self.groups]

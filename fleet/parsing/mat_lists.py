@@ -5,7 +5,7 @@ from dataclasses import dataclass
 
 from ..models import Mat
 from ..models.fields import code_key
-from .number_lists import has_digit, plain, read_list, takes_away
+from .number_lists import has_digit, has_dots_for_commas, in_halves, is_no_name, plain, read_list, takes_away
 
 _DIGITS = re.compile(r"\d{1,9}")
 _DIGITS_BEHIND = re.compile(r"\d{1,9}$")
@@ -62,6 +62,16 @@ class NewNumbers:
     numbers: tuple[str, ...]
     left_out: tuple[str, ...] = ()
 
+    @property
+    def words(self):
+        """Those without a digit."""
+        return [number for number in self.numbers if not has_digit(number)]
+
+    @property
+    def halved(self):
+        """Those that may be two numbers, as K1-M5."""
+        return [number for number in self.numbers if in_halves(number)]
+
 
 class Unread(ValueError):
     """A part of a list that is no number; `why` says what to do."""
@@ -75,6 +85,8 @@ _BRACKETS = set("()[]{}")
 RANGE_OR_LIST = "write M-001 to M-008, at most 1,000, without spaces in a number"
 WHICH = "write the numbers of all mats, such as 1-14"
 ONLY_THOSE = "write only the numbers that you mean"
+NUMBERS = "write the number of each mat, such as 1-14"
+COMMAS = "write commas between numbers, not dots"
 NOTE_OR_NAME = "put a note in brackets, and a mat that is called so on a line of its own"
 
 
@@ -82,29 +94,34 @@ def read_new_numbers(text):
     """The NewNumbers of a list of mats of which none is on record.
 
     No mat is known, so a hyphen within a number looks like one between two: `M-001-008` and `1-8` are ranges. Unread
-    for a range that is none or too long, for *all*, and for a word without a digit among numbers that have one, as in
-    `M 001` or `K1 K2 spare`.
+    for a range that is none or too long, for *all*, and for a word without a digit: among numbers that have one, as in
+    `M 001` or `K1 K2 spare`, and wherever it is no name, as *mat*.
     """
     listed = read_list(text)
     numbered = any(has_digit(name) for part in listed.parts for name in part.names)
     names = {}
     for at, part in enumerate(listed.parts):
-        if part.is_all:
-            raise Unread(part.text, WHICH)
-        if not part.names:
-            raise Unread(part.text, ONLY_THOSE if takes_away(part.text) else RANGE_OR_LIST)
-        if not _BRACKETS.isdisjoint(part.text) or (numbered and not part.alone and not has_digit(part.text)):
-            _refuse_word(part, listed.parts[at + 1 : at + 2])
+        if why := _why_not(part, numbered, listed.parts[at + 1 : at + 2]):
+            raise Unread(*why)
         for name in part.names:
             names.setdefault(code_key(name), name)
     return NewNumbers(tuple(names.values()), listed.left_out)
 
 
-def _refuse_word(part, following):
-    for number in following:
-        if number.text.isdecimal():
-            raise Unread(f"{part.text} {number.text}", RANGE_OR_LIST)
-    raise Unread(part.text, NOTE_OR_NAME)
+def _why_not(part, numbered, following):
+    """What cannot be read, and what to do; None for a part that can."""
+    if part.is_all:
+        return part.text, WHICH
+    if part.why:
+        return part.text, part.why
+    if not part.names:
+        return part.text, ONLY_THOSE if takes_away(part.text) else RANGE_OR_LIST
+    if not _BRACKETS.isdisjoint(part.text) or (numbered and not part.alone and not has_digit(part.text)):
+        numbers = [number.text for number in following if number.text.isdecimal()]
+        return (f"{part.text} {numbers[0]}", RANGE_OR_LIST) if numbers else (part.text, NOTE_OR_NAME)
+    if is_no_name(part.text):
+        return part.text, NUMBERS
+    return (part.text, COMMAS) if len(part.names) == 1 and has_dots_for_commas(part.text) else None
 
 
 class _Known:

@@ -7,8 +7,12 @@ A name that is known (`is_known`) is taken as it stands, whatever else it might 
 
 import re
 from dataclasses import dataclass
+from itertools import starmap
 
 LONGEST_RANGE = 1_000
+BACKWARDS = "it runs backwards, so write the lower number first. A mat that is called so is added in the register"
+TOO_LONG = f"it is more than {LONGEST_RANGE:,} mats, so write fewer at a time"
+LETTERS = "letters make no range, so write each number, as 2a, 2b, 2c"
 DASHES = str.maketrans("‐‑–—−", "-----")
 _TO = {"to", "-", "–", "—", "..", "...", "…", "bis", "through", "thru", "until", "till"}
 _JOINING = {"and", "und", "et", "or", "oder", "plus", "sowie", "also", "u.", "&", "+", "/", "|", "*", "•", "-", "–"}
@@ -21,9 +25,11 @@ _LINES, _PIECES = re.compile(r"[\n\r\t]+"), re.compile(r"[,;]+")
 _NOTE = re.compile(r"\([^()]*\)|\[[^\[\]]*\]|\{[^{}]*\}")
 _RANGE_SIGN = re.compile(r"–|—|\.{2,}|…|-")
 _LOOSE_DASH = re.compile(r"(?<=\w)(?:\s+([-–—]|\.{2,}|…)\s*(?=\d)|\s*([-–—]|\.{2,}|…)\s+(?=\w))")
+_HALVES = re.compile(r"[-.]")
 _DASHED = re.compile(r"^[-–—]|[-–—]$")
 _JOINED = re.compile(r"(?<=\d)[/&+](?=\w*\d)|(?<=\d)[/&+](?=[^\W\d]+[-\w]*\d)")
 _NUMBERED = re.compile(r"(.*?)(\d{1,9})$", re.DOTALL)
+_LETTERED, _LETTERED_END = re.compile(r".*\d[^\W\d_]", re.DOTALL), re.compile(r"(?:.*\d)?[^\W\d_]", re.DOTALL)
 _QUOTES = "\"'“”„‘’‚«»"
 
 
@@ -32,13 +38,14 @@ class Part:
     """A word of the list, or two with what makes a range of them.
 
     `names`: what it stands for; none where it cannot be read. `is_all`: it says *all*. `alone`: it has its line for
-    itself.
+    itself. `why`: why two numbers with a dash or the like between them make no range, and what to write.
     """
 
     text: str
     names: tuple[str, ...] = ()
     is_all: bool = False
     alone: bool = False
+    why: str = ""
 
 
 @dataclass(frozen=True)
@@ -111,7 +118,7 @@ def _read_words(words, is_known, alone):
     while at < len(words):
         word, rest = words[at], words[at + 1 :]
         if len(rest) > 1 and rest[0].casefold() in _TO and not is_known(rest[0]):
-            yield Part(f"{word} to {rest[1]}", range_of(word, rest[1]) or ())
+            yield Part(f"{word} to {rest[1]}", range_of(word, rest[1]) or (), why=why_no_range(word, rest[1]))
             at += 3
             continue
         if is_known(word) or not _only_joins(word, words[at - 1 : at], rest):
@@ -132,9 +139,29 @@ def _read_word(word, is_known, alone):
     if is_known(word):
         return Part(word, (word,), alone=alone)
     signs = list(_RANGE_SIGN.finditer(word))
-    ranges = (range_of(word[: sign.start()], word[sign.end() :]) for sign in signs)
-    names = next(filter(None, ranges), (word,) if all(sign[0] == "-" for sign in signs) else ())
-    return Part(word, tuple(names), alone=alone)
+    ends = [(word[: sign.start()], word[sign.end() :]) for sign in signs]
+    if names := next(filter(None, starmap(range_of, ends)), None):
+        return Part(word, names, alone=alone)
+    why = next(filter(None, starmap(why_no_range, ends)), "")
+    return Part(word, (word,) if all(sign[0] == "-" for sign in signs) else (), alone=alone, why=why)
+
+
+def is_no_name(word):
+    """It speaks of mats or of a range, or holds neither a letter nor a digit."""
+    return word.casefold() in _MAT_WORDS | _TO or not any(c.isalnum() for c in word)
+
+
+def in_halves(name):
+    """It has a number on either side of a dash or a dot, so that it may be one name or two."""
+    return len([half for half in _HALVES.split(name) if has_digit(half)]) > 1
+
+
+def has_dots_for_commas(name):
+    """`K1.K2` and `1.2.3`, but not `1.2`, which may be one name."""
+    pieces = name.split(".")
+    if len(pieces) == 1 or not all(map(has_digit, pieces)):
+        return False
+    return len(pieces) > 2 or all(piece[0].isalpha() for piece in pieces)
 
 
 def takes_away(text):
@@ -148,13 +175,34 @@ def has_digit(text):
 
 def range_of(first, last):
     """All names from the first to the last, or None when these are no two ends of a range."""
-    start, end = _NUMBERED.match(first), _NUMBERED.match(last)
-    if not start or not end or plain(end[1]) not in (plain(start[1]), ""):
+    start, end = _ends(first, last)
+    if not start or not 0 <= int(end[2]) - int(start[2]) < LONGEST_RANGE:
         return None
     numbers = range(int(start[2]), int(end[2]) + 1)
-    if not 0 < len(numbers) <= LONGEST_RANGE:
-        return None
     return tuple(f"{start[1]}{number:0{len(start[2])}d}" for number in numbers)
+
+
+def why_no_range(first, last):
+    """What keeps these two from being the ends of a range that they look like; "" where they do not look so.
+
+    `2024-001` looks like none: a smaller number with noughts before it is the second half of a name.
+    """
+    start, end = _ends(first, last)
+    if not start:
+        return LETTERS if _LETTERED.fullmatch(first) and _LETTERED_END.fullmatch(last) else ""
+    if int(end[2]) - int(start[2]) >= LONGEST_RANGE:
+        return TOO_LONG
+    if int(end[2]) < int(start[2]) and (end[2][0] != "0" or start[2][0] == "0"):
+        return BACKWARDS
+    return ""
+
+
+def _ends(first, last):
+    """Both ends in two halves, digits last; two None where what stands before the digits differs."""
+    start, end = _NUMBERED.match(first), _NUMBERED.match(last)
+    if not start or not end or plain(end[1]) not in (plain(start[1]), ""):
+        return None, None
+    return start, end
 
 
 def plain(name):

@@ -6,6 +6,7 @@ from fleet.choices import FittedBasis
 from fleet.models import CableType, Mat, MatDesign
 from fleet.models.segments import ASSUMED_CABLE
 from fleet.parsing.approximate_dates import fitted_in_words
+from fleet.parsing.mat_lists import NewNumbers
 from fleet.parsing.numbers import CountRange
 from fleet.selectors.designs import design_built_so
 from fleet.services.start_here import MatGroup
@@ -37,7 +38,7 @@ class MatsUnderstood:
     group: MatGroup
     design: MatDesign | None
     times: CountRange | None
-    left_out: tuple[str, ...]
+    listed: NewNumbers
 
     @property
     def places(self):
@@ -68,7 +69,7 @@ def mats_understood(answers, on):
         if built not in designs:
             designs[built] = design_built_so(*built, cable_type, on) if cable_type else None
     return [
-        MatsUnderstood(group, designs[group.width_m, group.lengths_m, group.estimated], kind.times_said, form.left_out)
+        MatsUnderstood(group, designs[group.width_m, group.lengths_m, group.estimated], kind.times_said, form.listed)
         for kind, form, group in answers
     ]
 

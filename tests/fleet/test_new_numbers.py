@@ -57,14 +57,24 @@ def test_notes_are_left_out_and_named():
         ("K1 K2 spare", "spare", "a note in brackets"),
         ("K1 (old", "(old", "a note in brackets"),
         ("M 001, M 002", "M 001", "without spaces in a number"),
-        ("30-25", None, ""),
         ("M-1..K-2", "M-1..K-2", "M-001 to M-008"),
+        ("30-25", "30-25", "it runs backwards"),
+        ("K1, M-8 to M-1", "M-8 to M-1", "it runs backwards"),
+        ("25–2", "25–2", "it runs backwards"),
+        ("1-2000", "1-2000", "it is more than 1,000 mats"),
+        ("1 to 2000", "1 to 2000", "it is more than 1,000 mats"),
+        ("2a-c", "2a-c", "letters make no range"),
+        ("K2a-K2c", "K2a-K2c", "letters make no range"),
+        ("K1.K2.K3", "K1.K2.K3", "write commas"),
+        ("1.2.3", "1.2.3", "write commas"),
+        ("K1.K2", "K1.K2", "write commas"),
+        ("😀 mat", "😀", "the number of each mat"),
+        ("alte Matte", "Matte", "the number of each mat"),
+        ("mats", "mats", "the number of each mat"),
+        ("FINISH to", "to", "the number of each mat"),
     ],
 )
 def test_what_may_be_no_number_is_refused_with_what_to_do(text, unread, why):
-    if unread is None:
-        assert read_new_numbers(text).numbers == ("30-25",)
-        return
     with pytest.raises(Unread) as refused:
         read_new_numbers(text)
     assert str(refused.value) == unread
@@ -73,6 +83,12 @@ def test_what_may_be_no_number_is_refused_with_what_to_do(text, unread, why):
 
 def test_a_mat_that_is_called_a_word_has_a_line_of_its_own():
     assert read_new_numbers("FINISH\n1\n2").numbers == ("FINISH", "1", "2")
+
+
+def test_what_is_read_as_one_mat_and_may_be_none_or_two_is_told_apart():
+    new = read_new_numbers("START\nK1-M5 2024-001 1.2 M-001 2024-A K.5")
+    assert (new.words, new.halved) == (["START"], ["K1-M5", "2024-001", "1.2"])
+    assert read_new_numbers("START FINISH").words == ["START", "FINISH"]
 
 
 def test_of_known_mats_all_are_those_in_use_and_a_name_stands_before_any_rule():

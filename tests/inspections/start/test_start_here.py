@@ -148,6 +148,7 @@ def test_with_a_bench_the_default_stands(keeper_client):
         ({"mats": "M-1 to M-2000"}, "“M-1 to M-2000” cannot be read"),
         ({"mats": "M-1–M-2000"}, "“M-1–M-2000” cannot be read"),
         ({"mats": "M 001, M 002"}, "“M 001” cannot be read"),
+        ({"mats": "25-2"}, "“25-2” cannot be read: it runs backwards"),
         ({"mats": "M/1"}, "“M/1” is not a mat number"),
         ({"width_m": "wide"}, "Write a number, such as 1.5"),
         ({"times_a_year": "-3"}, "Write 0 or a number above it."),
@@ -163,6 +164,15 @@ def test_a_wrong_answer_says_what_to_do_and_keeps_all_that_was_typed(keeper_clie
         if name not in ("token", "since", "band") and value.strip():
             assert value.strip() in page, name
     assert not Mat.objects.exists()
+
+
+def test_a_mat_that_may_be_none_or_two_is_pointed_out_before_it_is_stored(keeper_client):
+    shown = text_of(keeper_client.post(URL, answers(mats="FINISH\nK1-M5, 3")))
+    assert "A mat for each word without a digit: FINISH." in shown
+    assert "One mat each, and no range: K1-M5." in shown
+    seven = ", ".join(f"D{depot}-M1" for depot in range(1, 8))
+    assert "D5-M1, D6-M1, and 1 more." in text_of(keeper_client.post(URL, answers(mats=seven)))
+    assert "One mat each" not in text_of(keeper_client.post(URL, answers()))
 
 
 def test_a_mat_that_is_on_record_is_named_and_nothing_is_stored(keeper_client):
