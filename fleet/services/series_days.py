@@ -43,7 +43,10 @@ class DatesTaken(WantsConfirmation):
         which = "this week" if len(self.weeks) == 1 else "these weeks"
         words = days_in_words(self.weeks)
         mats = {day.mat for day in taken}
-        others = {} if None in mats else {MATS: f"Plan {which} without {mats_named(mats)}: {words}"}
+        without = mats_named(mats - {None})
+        if len(mats) > 1 and len(self.weeks) > 1:
+            without = f"those of {without} that go elsewhere then"
+        others = {} if None in mats else {MATS: f"Plan {which} without {without}: {words}"}
         super().__init__(
             [*map("Already taken: {}.".format, _lines(taken)), "Choose other mats, or one of these."],
             "taken_days",

@@ -6,6 +6,7 @@ import pytest
 from django.core.exceptions import ValidationError
 from django.db import connection
 from django.test.utils import CaptureQueriesContext
+from django.utils.formats import date_format
 from factories import make_event, make_mat, make_plain_design, make_series, make_usage_event
 from page_forms import form_in
 from page_words import words_in
@@ -162,7 +163,10 @@ def test_all_but_some_on_another_day(log_client, loan, today):
 def test_nothing_comes_home_before_it_left_or_tomorrow_and_what_was_typed_stays(log_client, loan, today, days):
     answer = tap(log_client, HOME, home_on=str(today + timedelta(days=days)), but=["M-2"])
     assert answer.status_code == 422
-    assert f"They left on {loan.starts_on}: write a day from then up to today." in answer.content.decode()
+    assert (
+        f"They left on {date_format(loan.starts_on, 'j M Y')}: write a day from then up to today."
+        in answer.content.decode()
+    )
     assert 'value="M-2" checked' in answer.content.decode()
     assert not UsageEvent.objects.exclude(home_on=None).exists()
 
