@@ -51,3 +51,13 @@ def offline(page):
     page.context.set_offline(True)
     yield
     page.context.set_offline(False)
+
+
+def chosen(name, content):
+    return {"name": name, "mimeType": "image/jpeg", "buffer": content}
+
+
+def report(page, *photos, tap="wet"):
+    """On the page on which a fault is reported."""
+    page.locator("[name=photos]").set_input_files(list(photos))
+    page.get_by_role("button", name=tap).tap()

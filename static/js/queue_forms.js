@@ -79,7 +79,7 @@ const queueForms = (() => {
       const entry = entryOf(form, button);
       await store.keep(entry, form.dataset.entry);
       form.dataset.entry = entry.id;
-      watch(form, entry);
+      watch(form, entry, shrink(entry));
     } catch {
       // nothing can be kept here: it is sent as any form is
       form.removeAttribute("data-queue");
@@ -87,8 +87,13 @@ const queueForms = (() => {
     }
   };
 
+  // kept as it was chosen first: whoever leaves the page meanwhile loses nothing
+  const shrink = async (entry) => {
+    if (queuePhotos.among(entry.fields)) await store.change(entry.id, { fields: await queuePhotos.smaller(entry.fields) }, store.KEPT);
+  };
+
   // From now on what is said of the entry stands in place of its form, which is empty again for the next.
-  const watch = (form, entry) => {
+  const watch = (form, entry, isReady) => {
     const since = performance.now();
     const panel = queueView.panel(entry, ANOTHER[form.dataset.queue], () => again(form, panel));
     const show = () => {
@@ -119,7 +124,7 @@ const queueForms = (() => {
     };
     store.onChange(follow);
     queueSend.onChange(follow);
-    queueSend.now().then(show);
+    isReady.catch(() => {}).then(queueSend.now).then(show);
   };
 
   const again = (form, panel) => {

@@ -3,7 +3,9 @@
 // against forged forms. Whatever fails, the entry stays.
 const queueSend = (() => {
   const store = queueStore;
-  const PATIENCE_MS = 45_000, LEASE_MS = 60_000, FIRST_WAIT_MS = 5_000, LONGEST_WAIT_MS = 300_000;
+  // a line that brings less than 8 kB a second brings a photo no sooner by being asked anew
+  const PATIENCE_MS = 45_000, SLOWEST_BYTES_MS = 8;
+  const LEASE_MS = 60_000, RENEW_MS = 20_000, FIRST_WAIT_MS = 5_000, LONGEST_WAIT_MS = 300_000;
   const MORE = "?keep";
   const HEADER = "X-Halfpower-Queue";
   const tab = store.newToken();
@@ -14,12 +16,12 @@ const queueSend = (() => {
   const here = () => ({ pool: box.dataset.pool, account: box.dataset.account });
   const isMine = (entry) => entry.pool === here().pool && entry.account === here().account;
 
-  const ask = (address, options) => fetch(address, {
-    redirect: "manual", cache: "no-store", credentials: "same-origin", signal: timeout(), ...options,
+  const ask = (address, options, bytes = 0) => fetch(address, {
+    redirect: "manual", cache: "no-store", credentials: "same-origin", signal: timeout(bytes), ...options,
   });
-  const timeout = () => {
+  const timeout = (bytes) => {
     const control = new AbortController();
-    setTimeout(() => control.abort(), PATIENCE_MS);
+    setTimeout(() => control.abort(), PATIENCE_MS + bytes / SLOWEST_BYTES_MS);
     return control.signal;
   };
 
@@ -43,7 +45,7 @@ const queueSend = (() => {
 
   const post = (entry, token) => ask(entry.action, {
     method: "POST", body: bodyOf(entry), headers: { [HEADER]: `${entry.pool} ${entry.account}`, "X-CSRFToken": token },
-  });
+  }, entry.fields.reduce((bytes, [, value]) => bytes + (value.size ?? value.length), 0));
 
   const isWord = (answer) => Boolean(answer.headers.get("Content-Type")?.startsWith("application/json"));
 
@@ -91,6 +93,16 @@ const queueSend = (() => {
     return entries.find((entry) => entry.state === store.KEPT && isMine(entry) && !tried.has(entry.id));
   };
 
+  // Nobody answered in time: later, where the pool still answers at all. It may be the size of this one.
+  const trySending = async (entry, token) => {
+    try {
+      return await send(entry, token);
+    } catch {
+      await ready();
+      return "later";
+    }
+  };
+
   const sendAll = async () => {
     const said = await ready();
     await note(said.token && !isFor(here(), said) ? { other: true } : said);
@@ -99,8 +111,7 @@ const queueSend = (() => {
     let sent = 0, failed = 0, entry;
     while ((entry = await next(tried))) {
       tried.add(entry.id);
-      if (!navigator.locks) await store.lease(tab, LEASE_MS);
-      const became = await send(entry, said.token);
+      const became = await trySending(entry, said.token);
       if (became === "signedOut" || became === "other") { await note({ [became]: true }); return { done: true }; }
       if (became === "sent") sent += 1;
       if (became === "later") failed += 1;
@@ -111,7 +122,7 @@ const queueSend = (() => {
 
   // What the pool said of itself: shown, and kept for the log page without signal. Who is signed out keeps only the queue.
   const note = async (said) => {
-    state = { signedOut: Boolean(said.signedOut), other: Boolean(said.other) };
+    state = { ...state, signedOut: Boolean(said.signedOut), other: Boolean(said.other), away: false };
     if (said.signedOut) await queueKeep.forget();
     else if (said.depots) await queueKeep.note(said);
     listeners.forEach((listener) => listener());
@@ -124,7 +135,13 @@ const queueSend = (() => {
       if (tries > 120) throw new Error("another tab sends");
       await new Promise((go) => setTimeout(go, 500));
     }
-    try { return await work(); } finally { await store.endLease(tab); }
+    const renewed = setInterval(() => store.lease(tab, LEASE_MS), RENEW_MS);
+    try {
+      return await work();
+    } finally {
+      clearInterval(renewed);
+      await store.endLease(tab);
+    }
   };
 
   const waits = async () => (await store.all()).some((entry) => entry.state === store.KEPT && isMine(entry));
@@ -135,10 +152,11 @@ const queueSend = (() => {
       if (!(await waits())) return;
       ({ done } = await alone(sendAll));
       state.away = false;
+      state.again = !done;
     } catch {
       state = { ...state, away: true };
-      listeners.forEach((listener) => listener());
     }
+    listeners.forEach((listener) => listener());
     if (done) waitMs = FIRST_WAIT_MS;
     else later();
   };

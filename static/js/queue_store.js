@@ -61,10 +61,12 @@ const queueStore = (() => {
     tell();
   };
 
-  const change = async (id, values) => {
+  // `only`: where it is in this state still
+  const change = async (id, values, only) => {
     await act("entries", "readwrite", (store) => {
       store.get(id).onsuccess = (event) => {
-        if (event.target.result) store.put({ ...event.target.result, ...values });
+        const entry = event.target.result;
+        if (entry && (!only || entry.state === only)) store.put({ ...entry, ...values });
       };
     });
     tell();

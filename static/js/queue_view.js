@@ -30,10 +30,11 @@ const queueView = (() => {
   });
 
   const why = () => {
-    const { signedOut, other, away } = queueSend.state();
+    const { signedOut, other, away, again } = queueSend.state();
     if (signedOut) return "You are signed out. Sign in, and it is sent.";
     if (other) return "It is sent once the account that typed it is signed in.";
-    return away || !navigator.onLine ? "It is sent by itself when there is signal." : "Sending it.";
+    if (away || !navigator.onLine) return "It is sent by itself when there is signal.";
+    return again ? "It did not get through yet. It is sent again by itself." : "Sending it.";
   };
 
   // What is said in place of a form that was sent. `again` empties the form for another, where there may be one.
