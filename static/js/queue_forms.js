@@ -21,7 +21,7 @@ const queueForms = (() => {
     return field.name === "mats" ? "Mats" : legend ? text(legend) : labelOf(field);
   };
   const valueOf = (field) => {
-    if (field.type === "file") return [...field.files].map((file) => file.name).join(", ");
+    if (field.type === "file") return queueFiles.namesIn(field);
     if (field.tagName === "SELECT") return field.value && field.selectedOptions[0].text;
     if (field.name === "mats") return field.value;
     return ["checkbox", "radio"].includes(field.type) ? labelOf(field) : field.value.trim();
@@ -56,18 +56,18 @@ const queueForms = (() => {
     return button?.name === "place" ? `${what}: ${text(button)}` : what;
   };
 
-  const fieldsOf = (form, button) => {
+  const fieldsOf = (form, button, before) => {
     const fields = [...new FormData(form)].filter(([name]) => name !== "csrfmiddlewaretoken");
     if (button?.name) fields.push([button.name, button.value]);
-    return fields.filter(([, value]) => typeof value === "string" || value.size)
-      .map(([name, value]) => (typeof value === "string" ? [name, value] : [name, value, value.name]));
+    return fields.filter(([, value]) => typeof value === "string").concat(queueFiles.chosenIn(form, before));
   };
 
-  const entryOf = (form, button) => {
+  // `before`: the entry to which this form is the answer
+  const entryOf = (form, button, before) => {
     const address = new URL(button?.getAttribute("formaction") || form.getAttribute("action") || "", location.href);
     return {
       id: form.elements.token?.value || form.dataset.entry || store.newToken(),
-      kind: form.dataset.queue, action: address.pathname + address.search, fields: fieldsOf(form, button),
+      kind: form.dataset.queue, action: address.pathname + address.search, fields: fieldsOf(form, button, before),
       what: whatOf(form, button), typed: typedIn(form), keptAtMs: Date.now(), state: store.KEPT,
       ...queueSend.here(),
     };
@@ -76,7 +76,8 @@ const queueForms = (() => {
   const keep = async (form, button) => {
     busy.add(form);
     try {
-      const entry = entryOf(form, button);
+      const before = form.dataset.entry && (await store.all()).find(({ id }) => id === form.dataset.entry);
+      const entry = entryOf(form, button, before);
       await store.keep(entry, form.dataset.entry);
       form.dataset.entry = entry.id;
       watch(form, entry, shrink(entry));
@@ -131,6 +132,7 @@ const queueForms = (() => {
     panel.dataset.left = "yes";
     panel.remove();
     form.reset();
+    queueFiles.forget(form);
     for (const name of ["seen", "offered"]) if (form.elements[name]) form.elements[name].value = "";
     for (const box of form.querySelectorAll("[name=mats]:checked, [name=event]:checked")) box.checked = false;
     if (form.elements.token) form.elements.token.value = store.newToken();
@@ -153,6 +155,7 @@ const queueForms = (() => {
       form.dataset.what ||= entry.what;
       form.dataset.entry = entry.id;
       if (!form.hasAttribute("action")) form.setAttribute("action", entry.action);
+      queueFiles.offer(form, entry);
     }
     window.htmx?.process(main);
     queueView.show();

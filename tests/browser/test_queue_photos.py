@@ -83,3 +83,18 @@ def test_what_does_not_get_through_stops_nothing_behind_it(fault_page):
     fault_page.wait_for_url("**/events/E-*/")
     says(fault_page, "kept on this phone: 1")
     assert stored() == ONCE
+
+
+def test_photos_go_along_with_the_answer_to_a_question_but_for_one_refused_or_left_out(fault_page):
+    good = [chosen("seen.jpg", photo_bytes()), chosen("seen.jpg", photo_bytes(colour="blue"))]
+    report(fault_page, *good, chosen("empty.jpg", b""))
+    along = fault_page.get_by_role("group", name="Chosen already, and sent along")
+    along.wait_for()
+    assert fault_page.locator(".field-error").inner_text().startswith("“empty.jpg” is not a photo")
+    assert along.locator("label").all_inner_texts() == ["seen.jpg", "seen (2).jpg"]
+    assert along.locator("p").all_inner_texts() == ["empty.jpg is left out."]
+    assert fault_page.get_by_text("Choose it again").count() == 0
+    along.get_by_label("seen (2).jpg").uncheck()
+    report(fault_page, chosen("close.jpg", photo_bytes(colour="green")))
+    fault_page.get_by_text("Reported: K4 is wet.").wait_for()
+    assert (Fault.objects.get().place, FaultPhoto.objects.count()) == ("wet", 2)
