@@ -11,7 +11,7 @@ from ..choices import UsageBasis, UsageState
 from ..limits import COUNTS_FOR, FOLD_CYCLES, HOURS_OUT
 from ..models import Event
 from ..parsing.counts import counted
-from ..parsing.mat_lists import notes_left_out, read_mat_list
+from ..parsing.mat_lists import notes_left_out, read_mat_list, why_not_known
 from ..selectors.loans import LONGER_THAN_DAYS, lasts_long
 from ..selectors.usage import next_free_code
 from ..services.settling import UsageValues
@@ -100,7 +100,7 @@ class EventLogForm(OnceForm, EventForm, UsageValuesForm, MayRepeatFields):
         self.listed = self._read([*ticked, *numbers], self.sent.get("paste", "") if self.sent else "")
 
     def _read(self, numbers, pasted):
-        return read_mat_list("\n".join([*numbers, pasted]), self.mats_known, self.day)
+        return read_mat_list(pasted, self.mats_known, self.day, ticked=numbers)
 
     @cached_property
     def picker(self):
@@ -128,14 +128,12 @@ class EventLogForm(OnceForm, EventForm, UsageValuesForm, MayRepeatFields):
             self.add_error(None, "Choose the event, or add another one.")
         if self.adds_event and not self.plans:
             self._refuse_plans(values.get("starts_on"), values.get("ends_on"))
-        if self.listed.unknown:
-            self.add_error(
-                None, f"Not known: {', '.join(self.listed.unknown)}. Correct them in the list below, or leave them out."
-            )
+        if why := why_not_known(self.listed):
+            self.add_error(None, why)
         if self.listed.withdrawn:
             gone = ", ".join(f"{mat} (on {mat.withdrawn_on:%Y-%m-%d})" for mat in self.listed.withdrawn)
             self.add_error(None, f"Withdrawn before this event: {gone}. Leave them out of the list below.")
-        if not self.listed.mats:
+        if not self.listed.mats and not self.listed.excepting:
             self.add_error(None, "Tick the mats, or paste a list of their numbers.")
         if not all(exception.is_valid() for exception in self.exceptions):
             self.add_error(None, "Check the values of the mats below.")

@@ -3,7 +3,7 @@
 from django import forms
 
 from ..limits import DAYS_LONG, EVENT_DAY, WEEKS_APART
-from ..parsing.mat_lists import notes_left_out, read_mat_list
+from ..parsing.mat_lists import notes_left_out, read_mat_list, why_not_known
 from ..selectors.seen import going_mark, planned_mark
 from ..services.series_following import WeekValues
 from ..validators import NAME_LENGTH
@@ -65,14 +65,14 @@ class FollowingForm(MarkForm):
             "length_days": (event.ends_on - event.starts_on).days + 1,
         }
         super().__init__(data, initial=initial)
-        numbers = [*data.getlist("mats"), data.get("paste", "")] if data else going
-        self.listed = read_mat_list("\n".join(numbers), mats_known, event.starts_on)
+        ticked, pasted = (data.getlist("mats"), data.get("paste", "")) if data else (going, "")
+        self.listed = read_mat_list(pasted, mats_known, event.starts_on, ticked=ticked)
         self.picker = MatPicker(mats_known, self.listed, day=event.starts_on, last_day=last_day, on=on)
 
     def clean(self):
         values = super().clean()
-        if self.listed.unknown:
-            self.add_error(None, f"Not known: {', '.join(self.listed.unknown)}.")
+        if why := why_not_known(self.listed):
+            self.add_error(None, why)
         if self.listed.withdrawn:
             self.add_error(None, f"Withdrawn: {', '.join(map(str, self.listed.withdrawn))}.")
         return values | {"mats": self.listed.mats}

@@ -13,41 +13,66 @@ _DIGITS_BEHIND = re.compile(r"\d{1,9}$")
 
 @dataclass(frozen=True)
 class MatList:
-    """What a list names: mats in the order written, each once; withdrawn ones; words that name no mat; notes."""
+    """What a list names: mats in the order written, each once; withdrawn ones; words that name no mat; notes.
+
+    `excepting`: what says which mats are not meant. Then the list, `as_typed`, names none.
+    """
 
     mats: tuple[Mat, ...]
     withdrawn: tuple[Mat, ...]
     unknown: tuple[str, ...]
     left_out: tuple[str, ...] = ()
+    excepting: tuple[str, ...] = ()
+    as_typed: str = ""
 
     @property
     def left_over(self):
         """What could not be taken, as a list to correct."""
+        if self.excepting:
+            return self.as_typed
         return ", ".join([*self.unknown, *(mat.number for mat in self.withdrawn)])
 
 
-def read_mat_list(text, mats, on):
-    """Read a list against these mats; withdrawn on or before that day counts as withdrawn.
+def read_mat_list(text, mats, on, ticked=()):
+    """Read a list against these mats; withdrawn on or before that day counts as withdrawn. `ticked`: their numbers.
 
     Upper and lower case are the same unless two mats differ only by it. *all* stands for those in use. `17` is M-017
     where no other mat ends in 17 and none is called by digits alone.
     """
     known = _Known(mats)
-    listed = read_list(text, lambda name: known.get(name) is not None)
+    ticks, listed = (read_list(each, known.has) for each in ("\n".join(ticked), text))
+    excepting = tuple(part.text for part in listed.parts if not part.names and takes_away(part.text))
+    found, unknown = _named([*ticks.parts, *(() if excepting else listed.parts)], known, on)
+    return MatList(
+        tuple(mat for mat in found if mat.in_use(on)),
+        tuple(mat for mat in found if not mat.in_use(on)),
+        tuple(dict.fromkeys([*unknown, *excepting])),
+        listed.left_out,
+        excepting,
+        text.strip(),
+    )
+
+
+def _named(parts, known, on):
+    """The mats that these parts name, and what of them names none."""
     found, unknown = {}, {}
-    for part in listed.parts:
-        named = [mat for mat in mats if mat.in_use(on)] if part.is_all else [known.get(name) for name in part.names]
+    for part in parts:
+        named = [mat for mat in known.mats if mat.in_use(on)] if part.is_all else [*map(known.get, part.names)]
         found |= {mat.pk: mat for mat in named if mat}
         if not any(named):
             unknown[part.text] = None
         elif not part.is_all:
             unknown |= {name: None for name, mat in zip(part.names, named, strict=True) if mat is None}
-    return MatList(
-        tuple(mat for mat in found.values() if mat.in_use(on)),
-        tuple(mat for mat in found.values() if not mat.in_use(on)),
-        tuple(unknown),
-        listed.left_out,
-    )
+    return found.values(), unknown
+
+
+def why_not_known(listed):
+    """A sentence about what of a list names no mat, and what to do; "" where all is known."""
+    if listed.excepting:
+        return f"No mat is taken from a list with “{'”, “'.join(listed.excepting)}”. Write only the numbers that went."
+    if listed.unknown:
+        return f"Not known: {', '.join(listed.unknown)}. Correct them in the list below, or leave them out."
+    return ""
 
 
 def notes_left_out(listed):
@@ -126,6 +151,7 @@ def _why_not(part, numbered, following):
 
 class _Known:
     def __init__(self, mats):
+        self.mats = mats
         self.exact = {mat.number: mat for mat in mats}
         self.alike = {}
         for mat in mats:
@@ -135,6 +161,9 @@ class _Known:
     def get(self, name):
         alike = self.alike.get(plain(name), []) or self.by_digits.get(_digits(name), [])
         return self.exact.get(name) or (alike[0] if len(alike) == 1 else None)
+
+    def has(self, name):
+        return self.get(name) is not None
 
 
 def _by_digits(mats):

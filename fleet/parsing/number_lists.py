@@ -3,6 +3,7 @@
 Commas, semicolons, blanks and new lines separate. Words that only join, as *and*, and words for *mat* are no numbers.
 Notes in brackets are left out, and named. `M-001 to M-008`, with a dash or shortened to `M-001 to 8`, is a range.
 A name that is known (`is_known`) is taken as it stands, whatever else it might be read as.
+static/js/mat_list.js reads the same while somebody types: what is changed here is changed there.
 """
 
 import re
@@ -103,7 +104,7 @@ def _words(piece, is_known):
     if not any(is_known(word) for word in words if _DASHED.search(word)):
         words = _LOOSE_DASH.sub(lambda found: f" {found[1] or found[2]} ", piece).split()
     apart = (word if is_known(word) else _JOINED.sub(" ", word) for word in words)
-    return [_bare(word, is_known) for words in apart for word in (words.split() if words not in piece else [words])]
+    return [_bare(word, is_known) for words in apart for word in words.split()]
 
 
 def _bare(word, is_known):

@@ -1,6 +1,6 @@
 // Mats that are ticked: numbers are read as they are typed, those that match are shown, and what is chosen is said in short.
 // The boxes are never drawn anew. `picker:told` on the form says that a script ticked some; a hand makes a change as ever.
-// The server reads the same text when the form is sent, and its word counts (fleet/parsing/mat_lists.py).
+// The server reads the same text when the form is sent, and its word counts (mat_list.js reads as it does).
 // Who fills the page later says so with `page:filled`.
 const beginMatPicker = () => {
   const picker = document.querySelector("[data-picker]:not([data-begun])");
@@ -15,60 +15,12 @@ const beginMatPicker = () => {
   const groups = [...picker.querySelectorAll(".tiles")];
   const bar = form.querySelector(".action-bar");
   const inTurn = new Intl.Collator("en", { numeric: true }).compare;
-  const LONGEST_RANGE = 1000;
   const FEW = 6;
 
-  // reading, as the server does
-
-  const plain = (text) => text.replace(/[‐‑–—−]/g, "-").toLowerCase();
-  const ending = (name) => /^(.*?)(\d{1,9})$/s.exec(name);
-  const grouped = (keyOf) => {
-    const groups = new Map();
-    boxes.forEach((box) => {
-      const key = keyOf(box.value);
-      if (key !== null) groups.set(key, [...(groups.get(key) || []), box]);
-    });
-    return groups;
-  };
-  const alike = grouped(plain);
-  const bare = boxes.some((box) => /^\d{1,9}$/.test(box.value));
-  const byDigits = bare ? new Map() : grouped((number) => (ending(number) ? Number(ending(number)[2]) : null));
-
-  const find = (name) => {
-    const found = alike.get(plain(name)) || (/^\d{1,9}$/.test(name) && byDigits.get(Number(name))) || [];
-    return boxes.find((box) => box.value === name) || (found.length === 1 ? found[0] : null);
-  };
-
-  const rangeOf = (first, last) => {
-    const [start, end] = [ending(first), ending(last)];
-    if (!start || !end || ![plain(start[1]), ""].includes(plain(end[1]))) return null;
-    const [from, to] = [Number(start[2]), Number(end[2])];
-    if (to < from || to - from >= LONGEST_RANGE) return null;
-    return Array.from({ length: to - from + 1 }, (_, at) => start[1] + String(from + at).padStart(start[2].length, "0"));
-  };
-
-  const namesOf = (word) => {
-    if (find(word)) return [word];
-    for (const sign of word.matchAll(/–|—|\.{2,}|…|-/g)) {
-      const [first, last] = [word.slice(0, sign.index), word.slice(sign.index + sign[0].length)];
-      const names = find(first) && rangeOf(first, last);
-      if (names) return names;
-    }
-    return [word];
-  };
-
-  const wordsOf = (text) => text.split(/[,;\n\r\t]+/).map((piece) => piece.trim()).filter(Boolean).flatMap((piece) => (
-    find(piece) ? [piece] : piece.replace(/\s+(?:to|-|–|—|\.\.|…)\s+(?=\S)/gi, "-").split(/\s+/)));
-
-  const read = (text) => {
-    const [found, unknown] = [new Set(), new Set()];
-    wordsOf(text).flatMap(namesOf).forEach((name) => {
-      const box = find(name);
-      if (box) found.add(box);
-      else unknown.add(name);
-    });
-    return { found, unknown: [...unknown] };
-  };
+  const { ending, plain } = matList;
+  const isGone = (box) => box.parentElement.dataset.gone !== undefined;
+  const find = matList.finder(boxes, (box) => box.value);
+  const read = (text) => matList.read(text, find, () => boxes.filter((box) => !isGone(box)));
 
   // saying
 
@@ -84,7 +36,6 @@ const beginMatPicker = () => {
     run.length > 2 ? [`${shown(run[0])}${to}${shown(run.at(-1))}`] : run.map(shown))).join(", ");
   const inWords = (numbers) => (numbers.length > FEW ? inRuns(numbers, " to ", (number) => number) : numbers.join(", "));
 
-  const isGone = (box) => box.parentElement.dataset.gone !== undefined;
   const chosen = () => boxes.filter((box) => box.checked).map((box) => box.value).sort(inTurn);
   const whyNot = (box) => box.parentElement.querySelector("[data-why]").textContent;
 
@@ -113,11 +64,11 @@ const beginMatPicker = () => {
 
   const isWanted = () => {
     const text = field.value.trim();
-    const { found } = read(text);
-    const begun = /[\s,;]$/.test(field.value) ? "" : plain(wordsOf(text).at(-1) || "");
+    const { found, last } = read(text);
+    const [named, begun] = [new Set(found), last && field.value.endsWith(last) ? plain(last) : ""];
     if (kept) return (box) => kept.has(box);
     if (!text || text === notKnown) return (box) => box.checked || !isGone(box);
-    return (box) => !isGone(box) && (found.has(box) || (begun && plain(box.value).includes(begun)));
+    return (box) => !isGone(box) && (named.has(box) || (begun && plain(box.value).includes(begun)));
   };
 
   // a depot that is folded away opens while it holds what is looked for
@@ -157,22 +108,25 @@ const beginMatPicker = () => {
   // a hand ticked these, by their numbers
   const take = () => {
     if (!field.value.trim()) return;
-    const { found, unknown } = read(field.value);
-    const [gone, ticked] = [[...found].filter(isGone), [...found].filter((box) => !isGone(box))];
+    const { found, unknown, leftOut, excepting } = read(field.value);
+    const [gone, ticked] = [found.filter(isGone), found.filter((box) => !isGone(box))];
     const names = (some) => inWords(some.map((box) => box.value));
     ticked.filter((box) => !box.checked).forEach((box) => {
       box.checked = true;
       box.dispatchEvent(new Event("change", { bubbles: true }));
     });
     const unfit = ticked.filter(whyNot).map((box) => `${box.value} (${whyNot(box)})`);
-    field.value = notKnown = [...unknown, ...gone.map((box) => box.value)].join(" ");
+    if (!excepting.length) field.value = [...unknown, ...gone.map((box) => box.value)].join(", ");
+    notKnown = field.value.trim();
     showOnly(false);
     field.select();
     say([
       ticked.length && `Ticked: ${names(ticked)}.`,
       unfit.length && `Should not go: ${unfit.join(", ")}.`,
       gone.length && `Withdrawn by then: ${names(gone)}.`,
-      unknown.length && `No mat has this number: ${unknown.join(", ")}. Correct it.`,
+      leftOut.length && `Left out, as a note: ${leftOut.join(", ")}.`,
+      excepting.length && `None is ticked for “${excepting.join("”, “")}”. Write only the numbers that went.`,
+      !excepting.length && unknown.length && `No mat has this number: ${unknown.join(", ")}. Correct it.`,
     ]);
   };
 

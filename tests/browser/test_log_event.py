@@ -4,6 +4,7 @@ from datetime import timedelta
 
 import pytest
 from factories import make_depot, make_design, make_event, make_fault, make_mat, make_usage_event
+from mat_list_cases import CASES
 
 from fleet.choices import FaultPlace
 from fleet.models import Event
@@ -104,6 +105,37 @@ def test_numbers_are_taken_as_they_are_said_and_the_field_says_what_it_understoo
     assert page.locator(".tiles > label:visible").count() == 8
     page.locator(".tiles").get_by_text("M-021").tap()
     assert page.locator("[data-chosen-count]").inner_text() == "7 mats chosen"
+
+
+READ_IN_BROWSER = """cases => cases.map(([pool, text]) => {
+  const find = matList.finder(pool, (mat) => mat);
+  const { found, unknown, leftOut, excepting } = matList.read(text, find, () => pool.slice(0, -1));
+  return [found.sort(), unknown, leftOut, excepting];
+})"""
+
+
+def test_the_browser_reads_each_list_of_the_table_as_the_server_does(open_page, keeper, pool):
+    page = open_page(keeper)
+    page.goto("/events/log/")
+    read = page.evaluate(READ_IN_BROWSER, [(case.pool, case.text) for case in CASES])
+    expected = [[sorted(case.names), case.unknown, case.left_out, case.excepting] for case in CASES]
+    assert dict(zip([case.text for case in CASES], read, strict=True)) == dict(
+        zip([case.text for case in CASES], expected, strict=True)
+    )
+
+
+def test_a_list_that_says_which_did_not_go_ticks_nothing(open_page, keeper, pool):
+    page = open_page(keeper, **PHONE)
+    page.goto("/events/log/")
+    field, said = page.get_by_label("Mat numbers"), page.locator(".picker-said")
+    field.fill("1-5 not 4")
+    field.press("Enter")
+    assert said.inner_text() == "None is ticked for “1-5 not 4”. Write only the numbers that went."
+    assert (field.input_value(), page.locator("[data-chosen]").inner_text()) == ("1-5 not 4", "None chosen yet.")
+    field.fill("1 bis 3 und 5 (old)")
+    field.press("Enter")
+    assert said.inner_text() == "Ticked: M-001, M-002, M-003, M-005. Left out, as a note: (old)."
+    assert field.input_value() == ""
 
 
 def test_the_page_that_comes_back_for_a_number_no_mat_has_shows_its_mats(open_page, keeper, pool):

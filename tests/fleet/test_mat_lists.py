@@ -3,6 +3,7 @@
 from datetime import date, timedelta
 
 import pytest
+from mat_list_cases import CASES
 
 from fleet.models import Mat
 from fleet.parsing.mat_lists import read_mat_list
@@ -84,3 +85,18 @@ def test_digits_alone_stand_for_the_one_mat_whose_number_ends_in_them():
     # two that end so, and a pool in which digits are a mat's whole name
     assert read("5", [*pool, Mat(pk=9, number="K-5")]) == ([], ["5"])
     assert read("5 7", [Mat(pk=1, number="K5"), Mat(pk=2, number="7")]) == (["7"], ["5"])
+
+
+@pytest.mark.parametrize("case", CASES, ids=lambda case: case.text)
+def test_the_server_reads_each_list_of_the_table(case):
+    mats = [Mat(pk=pk, number=number) for pk, number in enumerate(case.pool)]
+    mats[-1].withdrawn_on = ON
+    listed = read_mat_list(case.text, mats, ON)
+    named = {mat.number for mat in (*listed.mats, *listed.withdrawn)}
+    said = [list(part) for part in (listed.unknown, listed.left_out, listed.excepting)]
+    assert (named, said) == (set(case.names), [case.unknown, case.left_out, case.excepting])
+
+
+def test_a_list_that_says_which_are_not_meant_stays_as_typed_beside_what_is_ticked():
+    listed = read_mat_list("M-004, not 5", POOL, ON, ticked=["M-001", "M-009"])
+    assert (listed.mats, listed.withdrawn, listed.left_over) == ((MATS[0],), (WITHDRAWN,), "M-004, not 5")
