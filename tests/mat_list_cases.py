@@ -40,6 +40,7 @@ CASES = [
     Case(OURS, "4/5 and 4 5", ["4", "5"]),
     Case(OURS, "alle Matten", OURS[:-1]),
     Case(OURS, "* K1\n* K2\n• 3", ["K1", "K2", "3"]),
+    Case(OURS, "K1 mats ²", ["K1"], ["mats", "²"]),
     Case(OURS, "K1 spare y mat", ["K1"], ["spare", "y", "mat"]),
     Case(OURS, "25-2, 1-2000, 4 to K6, 1…3", ["1", "2", "3"], ["25-2", "1-2000", "4 to K6"]),
     Case(OURS, "K1 - K3 K5–6", ["K1", "K2", "K3", "K5", "K6"]),

@@ -171,7 +171,7 @@ def takes_away(text):
 
 
 def has_digit(text):
-    return any(c.isdigit() for c in text)
+    return any(c.isdecimal() for c in text)
 
 
 def range_of(first, last):

@@ -25,7 +25,7 @@ const matList = (() => {
   const ending = (name) => NUMBERED.exec(name);
   const split = (text) => text.split(/\s+/).filter(Boolean);
   const trimmed = (texts) => texts.map((text) => text.trim()).filter(Boolean);
-  const hasDigit = (text) => /\d/.test(text);
+  const hasDigit = (text) => /\p{Nd}/u.test(text);
   const takesAway = (text) => (fold(text).match(/[\p{L}\p{N}_]+/gu) || []).some((word) => EXCEPT.has(word));
 
   // which of these things, each with its number, a name stands for: `17` is M-017 where no mat is called by digits alone
