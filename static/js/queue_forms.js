@@ -80,6 +80,7 @@ const queueForms = (() => {
       const entry = entryOf(form, button, before);
       await store.keep(entry, form.dataset.entry);
       form.dataset.entry = entry.id;
+      await queueDraft.drop(form);
       watch(form, entry, shrink(entry));
     } catch {
       // nothing can be kept here: it is sent as any form is

@@ -38,7 +38,7 @@ const queueShell = (() => {
     const asked = new URLSearchParams(location.search).get("event");
     const radio = [...events.querySelectorAll("input")].find((each) => each.value === asked);
     if (radio) choose(radio);
-    else if (!offered().length) events.lastElementChild.querySelector("input").checked = true;
+    else if (!offered().length) Object.assign(events.lastElementChild.querySelector("input"), { checked: true, defaultChecked: true });
   };
   const tile = (prefix, [number, short, unfit]) => {
     const label = form.querySelector("[data-tile]").content.firstElementChild.cloneNode(true);
@@ -76,6 +76,11 @@ const queueShell = (() => {
     form.elements.seen.value = event?.seen || "";
     form.dispatchEvent(new Event("picker:told"));
   };
+  // what a hand ticked stays, and goes by what this phone knows of the event now
+  const lookAgain = () => {
+    const code = form.querySelector("[name=event]:checked")?.value;
+    form.elements.seen.value = known.events.find((event) => event.code === code)?.seen || "";
+  };
 
   const lacks = () => {
     const chosen = form.querySelector("[name=event]:checked")?.value;
@@ -98,8 +103,7 @@ const queueShell = (() => {
 
   // back on the line with nothing begun: the live page is the better one
   const goLive = async () => {
-    const begun = document.hidden || form.hidden || form.querySelector("[name=mats]:checked") || form.elements.name.value.trim()
-      || form.elements.paste.value.trim();
+    const begun = document.hidden || form.hidden || typedFields.isBegun(form);
     if (begun || (await queueStore.all()).some((entry) => entry.state === queueStore.KEPT)) return;
     try {
       if ((await queueSend.ready()).token) location.reload();
@@ -117,12 +121,19 @@ const queueShell = (() => {
     showEvents();
     form.hidden = false;
     document.dispatchEvent(new Event("page:filled"));
+    await queueDraft.start();
+    lookAgain();
     form.addEventListener("submit", check);
     // Enter in a field never logs half a form
     form.addEventListener("keydown", (event) => {
       if (event.key === "Enter" && event.target.tagName === "INPUT") event.preventDefault();
     });
     events.addEventListener("change", (event) => choose(event.target));
+    document.querySelector("[data-live]").addEventListener("click", async (event) => {
+      event.preventDefault();
+      await queueDraft.layAside();
+      location.assign(event.target.href);
+    });
     addEventListener("online", goLive);
     document.addEventListener("visibilitychange", goLive);
     setInterval(goLive, LOOK_EVERY_MS);

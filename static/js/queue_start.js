@@ -4,6 +4,7 @@
   try {
     if ("signedOut" in box.dataset) await queueKeep.forget();
     if ("shell" in box.dataset) await queueShell.start();
+    else await queueDraft.start();
     await queueView.start();
     // nobody signed in, or somebody who may only look
     if (!box.dataset.ready) return;

@@ -92,6 +92,67 @@ def test_a_new_event_typed_without_signal_is_of_the_pools_day_whatever_the_clock
     assert (new.starts_on, [usage.mat.number for usage in new.usage_events.all()]) == (today, ["K4"])
 
 
+def typed_on(page):
+    boxes = page.locator("[name=mats]:checked").evaluate_all("(boxes) => boxes.map((box) => box.value)")
+    return page.get_by_label("Name").input_value(), page.get_by_label("Hours out").input_value(), boxes
+
+
+def test_what_is_typed_without_signal_and_not_sent_outlives_reloads_and_goes_along_to_the_live_page(phone):
+    typed = ("Dyke run", "5", ["K4"])
+    phone.context.set_offline(True)
+    phone.goto(LOG)
+    type_event(phone, "Dyke run", ["K4"])
+    phone.get_by_label("Hours out").fill("5")
+    phone.wait_for_timeout(300)
+    phone.reload()
+    until(phone, lambda: typed_on(phone) == typed)
+    with phone.expect_navigation():
+        phone.get_by_role("link", name="Try to open the live page").tap()
+    until(phone, lambda: typed_on(phone) == typed)
+    phone.context.set_offline(False)
+    phone.wait_for_timeout(300)
+    assert typed_on(phone) == typed
+    with phone.expect_navigation():
+        phone.get_by_role("link", name="Try to open the live page").tap()
+    phone.locator(".thumb").wait_for()
+    until(phone, lambda: typed_on(phone) == typed)
+    phone.get_by_text("What you typed here and did not send is back.").wait_for()
+    log_it(phone)
+    phone.wait_for_url("**/events/E-*/")
+    assert [usage.mat.number for usage in Event.objects.get(name="Dyke run").usage_events.all()] == ["K4"]
+    phone.goto(LOG)
+    assert phone.evaluate("queueStore.beside('draft')") is None
+
+
+def test_no_field_that_was_begun_is_emptied_when_the_line_comes_back(phone):
+    phone.context.set_offline(True)
+    phone.goto(LOG)
+    phone.locator("#id_event_new").check()
+    phone.get_by_label("Place").fill("Ditch")
+    phone.context.set_offline(False)
+    phone.wait_for_timeout(1000)
+    assert phone.get_by_label("Place").input_value() == "Ditch"
+    phone.get_by_text("No signal.").wait_for()
+
+
+def test_what_was_typed_on_the_live_page_is_there_without_signal_once_and_not_again_when_it_is_sent(phone):
+    type_event(phone, "Dyke run", ["K4"])
+    phone.wait_for_timeout(300)
+    phone.context.set_offline(True)
+    phone.reload()
+    until(phone, lambda: typed_on(phone) == ("Dyke run", "", ["K4"]))
+    log_it(phone)
+    says(phone, "kept on this phone: 1")
+    phone.reload()
+    phone.get_by_role("heading", name="On this phone").wait_for()
+    assert typed_on(phone) == ("", "", [])
+    phone.context.set_offline(False)
+    says(phone, "sent: 1")
+    phone.goto(LOG)
+    phone.reload()
+    assert typed_on(phone) == ("", "", [])
+
+
 @pytest.mark.parametrize("how", ["by the button", "elsewhere"])
 def test_signing_out_empties_what_is_kept_to_log_with_and_keeps_the_queue(phone, how):
     phone.route("**/events/log/", lambda route: route.abort() if route.request.method == "POST" else route.continue_())
