@@ -52,7 +52,7 @@ const queueSend = (() => {
   // the page that answers, without the frame around it
   const asks = async (entry, answer) => {
     if (isWord(answer)) {
-      await store.change(entry.id, { state: store.ASKS, says: (await answer.json()).says, page: undefined });
+      await store.change(entry.id, { state: store.ASKS, says: (await answer.json()).says, page: undefined, refused: true });
       return "asks";
     }
     const whole = new DOMParser().parseFromString(await answer.text(), "text/html");

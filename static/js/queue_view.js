@@ -47,11 +47,26 @@ const queueView = (() => {
   };
   const say = (made, entry) => {
     const [words, acts] = made.children;
-    words.replaceChildren(make("b", entry.what), `: ${stateOf(entry)}. ${entry.state === store.KEPT ? why() : ""}`);
+    const reason = entry.state === store.KEPT ? why() : "";
+    // what says the same stays as it is: something in it may be asked
+    if (made.said === stateOf(entry) + reason + entry.says) return;
+    made.said = stateOf(entry) + reason + entry.says;
+    words.replaceChildren(make("b", entry.what), `: ${stateOf(entry)}. ${reason}`);
     acts.replaceChildren();
+    if (entry.state === store.ASKS) {
+      for (const sentence of entry.says || []) words.append(make("br"), sentence);
+      acts.append(button("Throw away", () => toss(entry, acts, () => sayThrown(made, entry)), "quiet"));
+    }
     if (entry.state === store.SENT) acts.append(link("Look at it", entry.address, ""));
     if (queueSend.state().signedOut && entry.state === store.KEPT) acts.append(link("Sign in", signIn(), ""));
     acts.append(...made.more);
+  };
+
+  const sayThrown = (made, entry) => {
+    const [words, acts] = made.children;
+    words.replaceChildren(make("b", entry.what), ": thrown away.");
+    acts.replaceChildren(...made.more);
+    made.focus();
   };
 
   const showStrip = (entries) => {
@@ -80,11 +95,11 @@ const queueView = (() => {
     return made;
   };
 
-  const toss = (entry, acts) => {
+  const toss = (entry, acts, then = () => {}) => {
     const before = [...acts.children];
     acts.replaceChildren(
       make("span", "Throw away what was typed? It is stored nowhere else."),
-      button("Throw it away", () => store.remove(entry.id)),
+      button("Throw it away", () => store.remove(entry.id).then(then)),
       button("Keep it", () => acts.replaceChildren(...before), "quiet"),
     );
     acts.querySelector("button").focus();
@@ -98,7 +113,7 @@ const queueView = (() => {
     }
     if (!isOther(entry)) {
       const opens = entry.state === store.ASKS && entry.page;
-      if (!opens) acts.append(button("Send now", () => sendAgain(entry)));
+      if (!opens && !entry.refused) acts.append(button("Send now", () => sendAgain(entry)));
       acts.append(button(opens ? "Look and answer" : "Look", () => (opens ? queueForms.open(entry) : unfold(entry, item))));
     }
     acts.append(button("Throw away", () => toss(entry, acts), "quiet"));

@@ -167,3 +167,17 @@ def test_went_and_a_fault_with_its_photo_are_kept_like_an_event(open_page, log_h
     page.get_by_text("Reported: K4 is wet.").wait_for()
     assert UsageEvent.objects.filter(state="went").count() == 2
     assert (Fault.objects.get().place, FaultPhoto.objects.count()) == ("wet", 1)
+
+
+def test_what_is_about_a_deleted_event_says_so_in_its_place_and_is_thrown_away_there(open_page, log_hand, planned):
+    page = open_page(log_hand, **OPEN_PAGE)
+    page.goto("/events/E-1/")
+    planned.usage_events.all().delete()
+    planned.delete()
+    page.get_by_role("button", name="Went").tap()
+    panel = page.locator(".queue-panel")
+    panel.get_by_text("The event was deleted meanwhile, so nothing was stored.").wait_for()
+    panel.get_by_role("button", name="Throw away").tap()
+    panel.get_by_role("button", name="Throw it away").tap()
+    panel.get_by_text("Hill run: went: thrown away.").wait_for()
+    assert page.evaluate("queueStore.all()") == []

@@ -84,3 +84,15 @@ def test_a_mat_that_stayed_at_home_is_called_off_once_however_often_it_is_sent(l
     assert [answer.json() for answer in answers] == [{"stored": "/events/E-1/"}] * 2
     usage.refresh_from_db()
     assert (usage.state, usage.version) == ("called off", seen["version"] + 1)
+
+
+def test_a_form_about_something_that_was_deleted_meanwhile_is_refused_and_says_so(log_client, log_hand):
+    for url, what in (
+        ("/events/E-1/answer/", "The event"),
+        ("/faults/1/photos/", "The fault"),
+        ("/no/such/", "What this"),
+    ):
+        answer = log_client.post(url, **kept_for(log_hand))
+        assert answer.status_code == 422
+        assert answer.json()["says"][0].startswith(what)
+        assert "deleted meanwhile" in answer.json()["says"][0]
