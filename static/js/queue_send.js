@@ -5,7 +5,7 @@ const queueSend = (() => {
   const store = queueStore;
   // a line that brings less than 8 kB a second brings a photo no sooner by being asked anew
   const PATIENCE_MS = 45_000, SLOWEST_BYTES_MS = 8;
-  const LEASE_MS = 60_000, RENEW_MS = 20_000, FIRST_WAIT_MS = 5_000, LONGEST_WAIT_MS = 300_000;
+  const LEASE_MS = 15_000, RENEW_MS = 5_000, FIRST_WAIT_MS = 5_000, LONGEST_WAIT_MS = 300_000;
   const MORE = "?keep";
   const HEADER = "X-Halfpower-Queue";
   const tab = store.newToken();

@@ -58,8 +58,8 @@ def test_what_is_kept_outlives_a_reload_and_back_offers_no_second_one(log_page):
     with offline(log_page):
         log_it(log_page)
         says(log_page, "kept on this phone: 1")
-    # the line is back, the pool is not
-    log_page.route(READY, lambda route: route.abort())
+        # the line comes back, the pool does not
+        log_page.route(READY, lambda route: route.abort())
     log_page.reload()
     says(log_page, "kept on this phone: 1")
     assert log_page.get_by_label("Name").input_value() == ""
