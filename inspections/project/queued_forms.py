@@ -14,6 +14,8 @@ ABOUT = {"event-answer": "The event", "event-home": "The event", "fault-photos":
 class QueuedForms:
     """Answers what a script understands: 401 signed out, 409 another pool or account, and where a stored form leads.
 
+    Who is signed in and asks for what the role does not allow is refused, 403, with whom this is said to.
+
     The last stands in place of a redirect, which a script cannot read and whose page would use up what it says once.
     A button that leads back with the reason why it did nothing is refused, 422, with that reason; so is a form about
     something that is no longer there. All other answers are those that the form itself would get.
@@ -29,13 +31,19 @@ class QueuedForms:
         if not request.user.is_authenticated:
             return JsonResponse({"refused": "signed out"}, status=401)
         if request.method != "POST":
-            return self.get_response(request)
+            answer = self.get_response(request)
+            return _may_not(request) if answer.status_code == 403 else answer
         if kept_for != f"{pool_uid()} {request.user.pk}":
             return JsonResponse({"refused": "kept for another"}, status=409)
         answer = self.get_response(request)
         if answer.status_code == 404:
             return _no_longer_there(request)
         return _in_a_word(request, answer["Location"]) if answer.status_code == 302 else answer
+
+
+def _may_not(request):
+    whom = {"pool": pool_uid(), "account": str(request.user.pk)}
+    return JsonResponse({"refused": "not in this role", **whom}, status=403)
 
 
 def _no_longer_there(request):

@@ -6,11 +6,13 @@ const queueSend = (() => {
   // a line that brings less than 8 kB a second brings a photo no sooner by being asked anew
   const PATIENCE_MS = 45_000, SLOWEST_BYTES_MS = 8;
   const LEASE_MS = 15_000, RENEW_MS = 5_000, FIRST_WAIT_MS = 5_000, LONGEST_WAIT_MS = 300_000;
-  const MORE = "?keep";
+  const MORE = "?keep", STOPS = ["signedOut", "other", "barred"];
   const HEADER = "X-Halfpower-Queue";
   const tab = store.newToken();
   const box = document.querySelector("[data-queue-box]");
-  let running = null, again = false, waitMs = FIRST_WAIT_MS, timer = 0, state = {};
+  let running = null, again = false, waitMs = FIRST_WAIT_MS, timer = 0;
+  // on pages of an account that may not log there is nowhere to ask
+  let state = { barred: !("signedOut" in box.dataset || box.dataset.ready) };
 
   // pool and account of this page; a page that was opened without signal has those with which it was kept
   const here = () => ({ pool: box.dataset.pool, account: box.dataset.account });
@@ -25,11 +27,11 @@ const queueSend = (() => {
     return control.signal;
   };
 
-  // {signedOut} or {other} or what the pool says; throws where nobody answers. `more`: with what is kept to log with.
+  // {signedOut} or {barred} or what the pool says; throws where nobody answers. `more`: with what is kept to log with.
   const ready = async (more = "") => {
     const answer = await ask(box.dataset.ready + more, { headers: { [HEADER]: "ready?" } });
     if (answer.status === 401) return { signedOut: true };
-    if (answer.status === 403) return { other: true };
+    if (answer.status === 403) return { ...(isWord(answer) && await answer.json()), barred: true };
     if (!answer.ok) throw new Error(`not ready: ${answer.status}`);
     return answer.json();
   };
@@ -66,7 +68,7 @@ const queueSend = (() => {
     return "asks";
   };
 
-  // What became of one entry: sent, asks, later, signedOut, other.
+  // What became of one entry: sent, asks, later; or what keeps all of them: signedOut, other, barred.
   const judge = async (entry, answer) => {
     if (answer.status === 401) return "signedOut";
     if (answer.status === 409) return "other";
@@ -84,7 +86,8 @@ const queueSend = (() => {
     if (answer.status !== 403) return judge(entry, answer);
     const fresh = await ready();
     if (fresh.signedOut) return "signedOut";
-    return isFor(entry, fresh) ? judge(entry, await post(entry, fresh.token)) : "other";
+    if (!isFor(entry, fresh)) return "other";
+    return fresh.barred ? "barred" : judge(entry, await post(entry, fresh.token));
   };
   const isFor = (entry, said) => said.pool === entry.pool && said.account === entry.account;
 
@@ -105,14 +108,14 @@ const queueSend = (() => {
 
   const sendAll = async () => {
     const said = await ready();
-    await note(said.token && !isFor(here(), said) ? { other: true } : said);
-    if (state.signedOut || state.other) return { done: true };
+    await note(said.signedOut || isFor(here(), said) ? said : { other: true });
+    if (STOPS.some((reason) => state[reason])) return { done: true };
     const tried = new Set();
     let sent = 0, failed = 0, entry;
     while ((entry = await next(tried))) {
       tried.add(entry.id);
       const became = await trySending(entry, said.token);
-      if (became === "signedOut" || became === "other") { await note({ [became]: true }); return { done: true }; }
+      if (STOPS.includes(became)) { await note({ [became]: true }); return { done: true }; }
       if (became === "sent") sent += 1;
       if (became === "later") failed += 1;
     }
@@ -122,7 +125,7 @@ const queueSend = (() => {
 
   // What the pool said of itself: shown, and kept for the log page without signal. Who is signed out keeps only the queue.
   const note = async (said) => {
-    state = { ...state, signedOut: Boolean(said.signedOut), other: Boolean(said.other), away: false };
+    state = { ...state, ...Object.fromEntries(STOPS.map((reason) => [reason, Boolean(said[reason])])), away: false };
     if (said.signedOut) await queueKeep.forget();
     else if (said.depots) await queueKeep.note(said);
     listeners.forEach((listener) => listener());

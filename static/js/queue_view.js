@@ -30,9 +30,10 @@ const queueView = (() => {
   });
 
   const why = () => {
-    const { signedOut, other, away, again } = queueSend.state();
+    const { signedOut, other, barred, away, again } = queueSend.state();
     if (signedOut) return "You are signed out. Sign in, and it is sent.";
     if (other) return "It is sent once the account that typed it is signed in.";
+    if (barred) return `${box.dataset.name || "Your account"} may no longer log. Ask the keeper. It is sent once that is allowed again.`;
     if (away || !navigator.onLine) return "It is sent by itself when there is signal.";
     return again ? "It did not get through yet. It is sent again by itself." : "Sending it.";
   };
@@ -74,15 +75,19 @@ const queueView = (() => {
     for (const entry of entries) counts.set(stateOf(entry), (counts.get(stateOf(entry)) || 0) + 1);
     const said = [...counts].map(([state, count]) => `${state}: ${count}`).join(" · ");
     const asked = entries.some((entry) => entry.state !== store.SENT && !isOther(entry)) && askToSignIn();
-    if (strip.dataset.said === said + asked) return;
-    strip.dataset.said = said + asked;
+    const says = [said, asked, isBarred()].join();
+    if (strip.dataset.said === says) return;
+    strip.dataset.said = says;
     strip.replaceChildren();
     if (!said) return;
     strip.append(make("span", said));
     if (onSignInPage) strip.append(counts.has(store.KEPT) ? ". Sign in, and it is sent." : ". Sign in first.");
     else if (asked) strip.append(" ", make("a", "Sign in to send", { href: signIn() }));
+    else if (isBarred()) strip.append(counts.has(store.KEPT) ? `. ${why()}` : ".");
     else if (!onLogPage && box.dataset.log) strip.append(" ", make("a", "Look", { href: `${box.dataset.log}#on-this-phone` }));
   };
+  // its pages lead nowhere where the list stands, so it stands on each of them
+  const isBarred = () => Boolean(queueSend.state().barred);
   const askToSignIn = () => Boolean(queueSend.state().signedOut);
 
   const facts = (entry) => {
@@ -113,7 +118,7 @@ const queueView = (() => {
     }
     if (!isOther(entry)) {
       const opens = entry.state === store.ASKS && entry.page;
-      if (!opens && !entry.refused) acts.append(button("Send now", () => sendAgain(entry)));
+      if (!opens && !entry.refused && !isBarred()) acts.append(button("Send now", () => sendAgain(entry)));
       acts.append(button(opens ? "Look and answer" : "Look", () => (opens ? queueForms.open(entry) : unfold(entry, item))));
     }
     acts.append(button("Throw away", () => toss(entry, acts), "quiet"));
@@ -133,6 +138,7 @@ const queueView = (() => {
     const item = make("li"), words = make("p", "", {});
     words.append(make("b", entry.what), make("br"), make("span", stateOf(entry), { class: "quiet" }));
     if (entry.keptAtMs) words.lastChild.append(`, typed ${since(entry)}`);
+    if (isBarred() && stateOf(entry) === store.KEPT) words.append(make("br"), why());
     for (const sentence of entry.says || []) words.append(make("br"), sentence);
     item.append(words, actsOf(entry, item));
     return item;
@@ -142,8 +148,8 @@ const queueView = (() => {
   const isInPlace = (entry) => document.querySelector(`main form[data-entry="${entry.id}"]`) !== null;
 
   const showList = (all) => {
-    const entries = all.filter((entry) => !isInPlace(entry));
-    list.hidden = !onLogPage || !entries.length;
+    const entries = all.filter((entry) => !isInPlace(entry) && (onLogPage || !isOther(entry)));
+    list.hidden = !(onLogPage || isBarred()) || !entries.length;
     // the list says it all; the strip is there for those who hear the page, and where it asks for something
     strip.classList.toggle("unseen", !list.hidden && !askToSignIn());
     // a list that shows the same stays as it is: something in it may be unfolded, or asked
@@ -151,7 +157,7 @@ const queueView = (() => {
     list.dataset.shown = key(entries);
     list.querySelector("ul").replaceChildren(...entries.map(itemOf));
   };
-  const key = (entries) => JSON.stringify([entries.map(({ id, state }) => [id, state]), queueSend.here()]);
+  const key = (entries) => JSON.stringify([entries.map(({ id, state }) => [id, state]), queueSend.here(), isBarred()]);
 
   const show = async () => {
     const entries = (await store.all()).filter((entry) => entry.state !== store.SENT || !isOther(entry));

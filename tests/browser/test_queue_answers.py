@@ -8,6 +8,7 @@ from field_phone import LOG, ONCE, OPEN_PAGE, READY, log_it, offline, says, stor
 from photos import photo_bytes
 
 from fleet.models import Event, Fault, FaultPhoto, Pool, Session, UsageEvent
+from fleet.services.people import change_role
 
 pytestmark = [pytest.mark.browser, pytest.mark.django_db(transaction=True)]
 
@@ -181,3 +182,24 @@ def test_what_is_about_a_deleted_event_says_so_in_its_place_and_is_thrown_away_t
     panel.get_by_role("button", name="Throw it away").tap()
     panel.get_by_text("Hill run: went: thrown away.").wait_for()
     assert page.evaluate("queueStore.all()") == []
+
+
+def test_an_account_that_may_no_longer_log_is_told_so_on_every_page_and_it_is_sent_once_it_may(
+    open_page, keeper, log_hand, planned
+):
+    page = open_page(log_hand, **OPEN_PAGE)
+    page.goto("/mats/K4/faults/report/")
+    change_role(log_hand, "visitor", by=keeper)
+    page.get_by_role("button", name="wet").tap()
+    barred = f"{log_hand.username} may no longer log. Ask the keeper. It is sent once that is allowed again."
+    page.locator(".queue-panel").get_by_text(barred).wait_for()
+    page.goto("/")
+    kept_ones = page.locator(".queue-list")
+    kept_ones.get_by_text(barred).wait_for()
+    assert kept_ones.get_by_role("button").all_inner_texts() == ["Look", "Throw away"]
+    kept_ones.get_by_role("button", name="Look").tap()
+    assert not Fault.objects.exists()
+    change_role(log_hand, "log", by=keeper)
+    page.reload()
+    says(page, "sent: 1")
+    assert Fault.objects.get().place == "wet"

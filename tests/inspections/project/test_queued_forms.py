@@ -96,3 +96,9 @@ def test_a_form_about_something_that_was_deleted_meanwhile_is_refused_and_says_s
         assert answer.status_code == 422
         assert answer.json()["says"][0].startswith(what)
         assert "deleted meanwhile" in answer.json()["says"][0]
+
+
+def test_who_is_signed_in_and_may_not_log_is_told_so_and_as_whom(visitor_client, visitor):
+    answer = visitor_client.get("/events/log/ready/", **kept_for(visitor))
+    whom = {"pool": str(pool_uid()), "account": str(visitor.pk)}
+    assert (answer.status_code, answer.json()) == (403, {"refused": "not in this role", **whom})
