@@ -35,7 +35,7 @@ const queueView = (() => {
     if (other) return "It is sent once the account that typed it is signed in.";
     if (barred) return `${box.dataset.name || "Your account"} may no longer log. Ask the keeper. It is sent once that is allowed again.`;
     if (away || !navigator.onLine) return "It is sent by itself when there is signal.";
-    return again ? "It did not get through yet. It is sent again by itself." : "Sending it.";
+    return again ? "It is sent by itself as soon as it gets through." : "Sending it.";
   };
 
   // What is said in place of a form that was sent. `again` empties the form for another, where there may be one.
