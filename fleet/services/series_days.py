@@ -43,10 +43,7 @@ class DatesTaken(WantsConfirmation):
         which = "this week" if len(self.weeks) == 1 else "these weeks"
         words = days_in_words(self.weeks)
         mats = {day.mat for day in taken}
-        without = mats_named(mats - {None})
-        if len(mats) > 1 and len(self.weeks) > 1:
-            without = f"those of {without} that go elsewhere then"
-        others = {} if None in mats else {MATS: f"Plan {which} without {without}: {words}"}
+        others = {} if None in mats else {MATS: f"Plan {which} without {self._away(mats)}: {words}"}
         super().__init__(
             [*map("Already taken: {}.".format, _lines(taken)), "Choose other mats, or one of these."],
             "taken_days",
@@ -54,6 +51,10 @@ class DatesTaken(WantsConfirmation):
             tick=f"Leave {which} out: {words}",
             others=others,
         )
+
+    def _away(self, mats):
+        named = mats_named(mats)
+        return f"those of {named} that go elsewhere then" if len(mats) > 1 and len(self.weeks) > 1 else named
 
     def left_out(self, confirmed):
         """The LeftOut that was chosen; raises itself unless one was."""
