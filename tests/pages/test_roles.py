@@ -65,7 +65,7 @@ def fill():
         make_usage_event(mat, make_event(today + timedelta(days=start), days, code=code), **going)
     weekly = make_event(today + timedelta(days=2), code="WEEKLY", series=make_series(today + timedelta(days=2)))
     make_usage_event(mat, weekly, state="planned")
-    wet = make_fault(mat, "whole mat", None, today, what="wet")
+    wet = make_fault(mat, "wet", None, today)
     make_segment(0.6, "A-SPARE")
     make_mat("M-903")
     fit(make_segment(0.6), make_mat("M-904"), 1, today - timedelta(days=9), fitted_basis="not later than")
@@ -200,7 +200,7 @@ PARTS = [
 
 @pytest.mark.parametrize(("place", "sent", "least"), PARTS)
 def test_of_one_address_each_role_may_do_its_part(people, place, sent, least):
-    faults = {"WET": "whole mat", "TORN": "cable"}
+    faults = {"WET": "wet", "TORN": "cable"}
     place = re.sub("WET|TORN", lambda found: str(Fault.objects.filter(place=faults[found[0]]).get().pk), place)
     refused = [role for role in RANKS if ask(people[role], "post", place, sent).status_code == 403]
     assert refused == RANKS[: RANKS.index(least)]
