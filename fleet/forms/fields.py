@@ -42,7 +42,7 @@ class DayField(forms.DateField):
 class ApproximateDateField(forms.CharField):
     """A day as people remember it; gives an ApproximateDate or None; the form says what None means.
 
-    The form sets `on`, the day on which it is written: of *last year* it says which that was.
+    The form sets `on`, the day on which it is written: of *last year* it says which that was, and no day lies after it.
     """
 
     EXAMPLES = (
@@ -58,9 +58,12 @@ class ApproximateDateField(forms.CharField):
         text = self.to_python(value)
         self.run_validators(text)
         try:
-            return read_rough_day(text, self.on) if text else None
+            when = read_rough_day(text, self.on) if text else None
         except ValueError as unread:
             raise ValidationError(str(unread), code="approximate_date") from None
+        if when and when.first > self.on:
+            raise ValidationError("That is in the future. Write a day that has passed.")
+        return when
 
 
 class NumberField(forms.FloatField):

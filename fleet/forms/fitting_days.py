@@ -46,8 +46,6 @@ class FittingDayForm(OnceForm):
         when = self.cleaned_data["when"]
         if when is None:
             raise ValidationError("Write the day, the month or the year.")
-        if when.first > self.on:
-            raise ValidationError("That is in the future. Write a day that has passed.")
         return when
 
     def clean(self):

@@ -1,7 +1,6 @@
 """Forms of mats and of the filters above their list."""
 
 from django import forms
-from django.core.exceptions import ValidationError
 
 from ..choices import AcquiredBasis, FittedBasis
 from ..parsing.approximate_dates import fitted_in_words
@@ -33,9 +32,6 @@ class MatForm(forms.Form):
         if not depots:
             del self.fields["depot"]
 
-    def clean_acquired_on(self):
-        return _passed(self.cleaned_data["acquired_on"], self.on)
-
     @property
     def act_values(self):
         values = dict(self.cleaned_data)
@@ -45,12 +41,6 @@ class MatForm(forms.Form):
         """The day that is stored, with how well it is known."""
         day, basis = when.acquired(self.on) if when else (None, AcquiredBasis.KNOWN)
         return {"acquired_on": day, "acquired_basis": basis}
-
-
-def _passed(when, on):
-    if when and when.first > on:
-        raise ValidationError("That is in the future. Write a day that has passed.")
-    return when
 
 
 class NewMatForm(MatForm):
@@ -66,9 +56,6 @@ class NewMatForm(MatForm):
     def __init__(self, *args, **kwargs):
         super().__init__(*args, **kwargs)
         self.fields["since"].on = self.on
-
-    def clean_since(self):
-        return _passed(self.cleaned_data["since"], self.on)
 
     @property
     def act_values(self):

@@ -157,8 +157,6 @@ class GroupForm(forms.Form):
             self.errors.pop("when", None)
         elif "when" not in self.errors and when is None:
             self.add_error("when", "Write the day, the month or the year; or choose “not known” above.")
-        elif when and when.first > self.on:
-            self.add_error("when", "That is in the future. Write a day that has passed.")
         return values
 
     @property
