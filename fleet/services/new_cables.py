@@ -10,7 +10,7 @@ from ..choices import SerialBasis
 from ..selectors.numbering import next_free_serials
 from .fittings import Fit, fit_segments
 from .locks import hold_pool
-from .register import add_mat, add_segment
+from .register import add_mat, add_segment_for
 
 
 @dataclass(frozen=True)
@@ -37,11 +37,8 @@ def _fit_all_positions(mat, comes_with, by, on):
     if not places:
         sentence = f"{mat.design} has no position yet. Add them on its page, or add the mat without cables."
         raise ValidationError({"cables": sentence})
-    serials = next_free_serials(len(places))
-    fits = [Fit(place.number, _segment(place, serial, by)) for place, serial in zip(places, serials, strict=True)]
+    fits = [
+        Fit(place.number, add_segment_for(place, by=by, serial=serial, serial_basis=SerialBasis.GIVEN))
+        for place, serial in zip(places, next_free_serials(len(places)), strict=True)
+    ]
     fit_segments(mat, fits, by=by, on=on, fitted_on=comes_with.fitted_on, basis=comes_with.basis)
-
-
-def _segment(place, serial, by):
-    built = {"cable_type": place.cable_type, "length_m": place.length_m, "length_basis": place.length_basis}
-    return add_segment(by=by, serial=serial, serial_basis=SerialBasis.GIVEN, **built)

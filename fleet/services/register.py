@@ -22,6 +22,12 @@ def add_segment(*, by, **values):
     return add_row(CableSegment, by=by, **values)
 
 
+def add_segment_for(place, *, by, serial, serial_basis, **values):
+    """A new segment that is built as a position of a design asks."""
+    built = {"cable_type": place.cable_type, "length_m": place.length_m, "length_basis": place.length_basis}
+    return add_segment(by=by, serial=serial, serial_basis=serial_basis, **built, **values)
+
+
 def add_mat(*, by, on, **values):
     check_day("acquired_on", values.get("acquired_on"), on, "day it was acquired")
     return add_row(Mat, by=by, **values)

@@ -12,7 +12,7 @@ from fleet.services.confirmation import WantsConfirmation
 from fleet.services.faults import end_fault
 from fleet.services.fittings import Fit, Fitted, TakenOut, fit_segments
 from fleet.services.locks import hold_pool
-from fleet.services.register import add_segment
+from fleet.services.register import add_segment_for
 from fleet.services.rows import check_day
 
 from ..bench.fresh_selectors import fresh_losses, judged_as_new
@@ -127,13 +127,11 @@ def _with_segments(mat, changes, specified, by):
         place = specified.get(row.position)
         if place is None:
             raise ValidationError(f"{mat.at_start} has no position {row.position}: its design has none of that number.")
-        segment = add_segment(
+        segment = add_segment_for(
+            place,
             by=by,
             serial=row.new.serial or next(serials),
             serial_basis=SerialBasis.OWN if row.new.serial else SerialBasis.GIVEN,
-            cable_type=place.cable_type,
-            length_m=place.length_m,
-            length_basis=place.length_basis,
             lot=row.new.lot,
         )
         made[row.position] = replace(row, new=replace(row.new, segment=segment))
