@@ -8,6 +8,7 @@ from django.core.files.uploadedfile import SimpleUploadedFile
 from PIL import Image, ImageCms
 
 from fleet.models import FaultPhoto
+from fleet.models.photos import photo_file_name
 
 # what a camera writes beside the picture: held upright, turned to the left; where it was
 UPRIGHT, TURNED = 1, 6
@@ -36,7 +37,7 @@ def photo_file(name="IMG_1.jpg", content=None, **values):
 def make_pictures():
     """A picture for every photo that is named, so that pages show it; not the one by whose hash it is called."""
     for photo in FaultPhoto.objects.all():
-        storages["photos"].save(photo.file_name, ContentFile(photo_bytes((40, 30))))
+        storages["photos"].save(photo_file_name(photo.sha256), ContentFile(photo_bytes((40, 30))))
 
 
 def opened(content):

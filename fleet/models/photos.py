@@ -22,10 +22,6 @@ class FaultPhoto(Recorded):
         constraints = [models.UniqueConstraint(fields=["fault", "sha256"], name="a_photo_once_at_a_fault")]
 
     @property
-    def file_name(self):
-        return photo_file_name(self.sha256)
-
-    @property
     def url(self):
         return reverse("fleet:photo", args=[self.sha256])
 

@@ -27,11 +27,16 @@ def _is_there(sha256):
 
 def picture_or_404(sha256):
     """What is in the file of a photo that some fault has; no other file is looked for."""
-    photo = FaultPhoto.objects.filter(sha256=sha256).first()
+    picture = picture_of(sha256) if FaultPhoto.objects.filter(sha256=sha256).exists() else None
+    if picture is None:
+        raise Http404("No fault has this photo.")
+    return picture
+
+
+def picture_of(sha256):
+    """What is in the file of that hash; None where there is none."""
     try:
-        if photo:
-            with storages["photos"].open(photo.file_name) as picture:
-                return picture.read()
+        with storages["photos"].open(photo_file_name(sha256)) as picture:
+            return picture.read()
     except (FileNotFoundError, ValueError):
-        pass
-    raise Http404("No fault has this photo.")
+        return None

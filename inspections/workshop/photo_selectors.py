@@ -3,11 +3,10 @@
 from base64 import b64encode
 from dataclasses import dataclass
 
-from django.core.files.storage import storages
 from django.urls import reverse
 
 from fleet.models import FaultPhoto
-from fleet.models.photos import photo_file_name
+from fleet.selectors.photos import picture_of
 
 # one row on paper
 MOST_ON_A_SHEET = 4
@@ -41,8 +40,5 @@ def _address(sha256):
 
 def _picture_itself(sha256):
     """None where its file is gone."""
-    try:
-        with storages["photos"].open(photo_file_name(sha256)) as picture:
-            return f"data:image/jpeg;base64,{b64encode(picture.read()).decode()}"
-    except FileNotFoundError:
-        return None
+    picture = picture_of(sha256)
+    return None if picture is None else f"data:image/jpeg;base64,{b64encode(picture).decode()}"

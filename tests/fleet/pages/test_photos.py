@@ -159,7 +159,7 @@ def test_only_photos_of_faults_are_served_and_only_to_who_is_signed_in(visitor_c
     assert Client().get(photo.url).url == f"/sign-in/?next={photo.url}"
     for elsewhere in ("0" * 64, photo.sha256.upper(), photo.sha256[:-1], "..%2f..%2fsecret_key", "x%00y", "a" * 5000):
         assert visitor_client.get(f"/photos/{elsewhere}.jpg").status_code in (400, 404)
-    storages["photos"].delete(photo.file_name)
+    storages["photos"].delete(photo_file_name(photo.sha256))
     assert visitor_client.get(photo.url).status_code == 404
 
 

@@ -14,6 +14,7 @@ from factories import make_fault, make_mat, make_photo
 from photos import photo_bytes
 
 from fleet.models import FaultPhoto
+from fleet.models.photos import photo_file_name
 from fleet.services.photos import KEPT_DAYS, take_photo_off
 from inspections.backup.daily import make_daily_backup
 from inspections.backup.left_overs import clear_photos
@@ -34,7 +35,7 @@ def photos(fault):
 
 
 def place_of(photo):
-    return f"photos/{photo.file_name}"
+    return f"photos/{photo_file_name(photo.sha256)}"
 
 
 def backed_up(tmp_path, name="pool.zip"):
