@@ -2,6 +2,8 @@
 
 from datetime import timedelta
 
+from .counts import listed
+
 MOST_NAMED = 4
 
 
@@ -18,8 +20,8 @@ def days_in_words(days):
     words = [_span(*span) for span in spans]
     if spans[0][0].year != spans[-1][1].year:
         words = [f"{word} {span[1].year}" for word, span in zip(words, spans, strict=True)]
-        return _listed(words)
-    return f"{_listed(words)} {spans[-1][1].year}"
+        return listed(words)
+    return f"{listed(words)} {spans[-1][1].year}"
 
 
 def _spans(days):
@@ -41,8 +43,3 @@ def _span(first, last):
 
 def _day(day):
     return f"{day.day} {day:%b}"
-
-
-def _listed(words):
-    *others, last = words
-    return f"{', '.join(others)} and {last}" if others else last

@@ -3,6 +3,7 @@
 from collections import Counter
 
 from ..models.trail import at_start
+from ..parsing.counts import listed
 from ..parsing.day_words import days_in_words
 
 
@@ -17,8 +18,7 @@ def events_there(events):
 
 
 def mats_named(mats):
-    *others, last = sorted(map(str, mats))
-    return f"{', '.join(others)} and {last}" if others else last
+    return listed(sorted(map(str, mats)))
 
 
 def _named(events):

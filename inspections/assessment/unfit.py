@@ -5,7 +5,7 @@ from dataclasses import dataclass
 
 from fleet.choices import FaultPlace
 from fleet.models import DesignPosition, Fault
-from fleet.parsing.counts import counted
+from fleet.parsing.counts import counted, listed
 
 from ..models import Assessment
 
@@ -85,5 +85,4 @@ def unfit_by(mats, day):
 def _positions(words, numbers):
     if len(numbers) > MOST_NAMED:
         return f"{len(numbers)} {words}s"
-    *others, last = numbers
-    return f"{words}s {', '.join(map(str, others))} and {last}" if others else f"{words} {last}"
+    return f"{words}{'s' if len(numbers) > 1 else ''} {listed(list(map(str, numbers)))}"
