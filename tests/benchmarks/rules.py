@@ -10,6 +10,7 @@ import argparse
 from dataclasses import dataclass
 
 import numpy as np
+from simulated_benches import Bench, World
 from simulated_pools import LIMIT_DB, Paths, Wear, draw_paths, generator
 
 from inspections.numeric.pool_model import INSTRUMENT_SD_DB, FitReadings, fit_pool_model
@@ -35,23 +36,22 @@ EVEN = {"level": (1.2, 0), "rate": (0.36, 0), "sd_level": 0.3, "sd_rate": 0.1, "
 
 
 @dataclass(frozen=True)
-class World:
-    """A kind of pool: its wear, and its mats of eight positions."""
+class Mats(World):
+    """A world whose cables lie in mats of eight positions, and may wear with the events of their mat."""
 
-    wear: Wear
     mats: int = 25
     by_events: bool = False
 
 
 WORLDS = {
-    "three years are about right": World(Wear(**EVEN)),
-    "the same, three mats only": World(Wear(**EVEN), mats=3),
-    "the same, wear follows the events": World(Wear(**EVEN), by_events=True),
-    "the same, real benches: shift of 0.1 dB, jumps, dirt": World(
-        Wear(**EVEN, bench_shift=0.1, jumps_a_year=0.05, dirt_a_year=0.1)
+    "three years are about right": Mats(Wear(**EVEN)),
+    "the same, three mats only": Mats(Wear(**EVEN), mats=3),
+    "the same, wear follows the events": Mats(Wear(**EVEN), by_events=True),
+    "the same, real benches: shift of 0.1 dB, jumps, dirt": Mats(
+        Wear(**EVEN, jumps_a_year=0.05, dirt_a_year=0.1), Bench(shift=0.1)
     ),
-    "eight lengths in a mat, long ones wear faster": World(Wear()),
-    "slow wear": World(Wear(level=(1.2, 0), rate=(0.15, 0), sd_level=0.3, sd_rate=0.06, sigma=0.05, lengths_m=(1.0,))),
+    "eight lengths in a mat, long ones wear faster": Mats(Wear()),
+    "slow wear": Mats(Wear(level=(1.2, 0), rate=(0.15, 0), sd_level=0.3, sd_rate=0.06, sigma=0.05, lengths_m=(1.0,))),
 }
 
 
@@ -63,7 +63,7 @@ class Pool:
     (cables,) years since fitted.
     """
 
-    wear: Wear
+    world: Mats
     first_at: np.ndarray
     events_a_year: np.ndarray
     length_m: np.ndarray
@@ -136,7 +136,7 @@ def draw_pool(rng, world, mats):
     paths = draw_paths(rng, world.wear, np.repeat(length_m, SPARES), np.repeat(use, SPARES))
     accident = rng.exponential(1 / ACCIDENTS_A_YEAR, positions * SPARES)
     first_at = -rng.uniform(0, 1, positions)
-    return Pool(world.wear, first_at, events_a_year, length_m, paths, paths.crossing(), accident)
+    return Pool(world, first_at, events_a_year, length_m, paths, paths.crossing(), accident)
 
 
 def serve(pool, life):
@@ -182,7 +182,7 @@ class TrendRule:
 
     def read_as_new(self, rows):
         """Each on its own day, so with a shift of its own."""
-        scatter = np.hypot(self.pool.wear.sigma, self.pool.wear.bench_shift)
+        scatter = np.hypot(self.pool.world.wear.sigma, self.pool.world.bench.shift)
         loss_db = self.true_loss(rows, np.zeros(len(rows))) + scatter * self.rng.standard_normal(len(rows))
         self.read.append((self.cable[rows], np.zeros(len(rows)), loss_db, np.ones(len(rows), bool)))
         return loss_db
@@ -197,9 +197,9 @@ class TrendRule:
 
     def measure(self, day):
         """The yearly bench day: read all that is fitted, fit the pool, and see what is due when."""
-        rows, wear = np.arange(len(self.cable)), self.pool.wear
-        years, shift = day - self.since, wear.bench_shift * self.rng.standard_normal()
-        loss_db = self.true_loss(rows, years) + shift + wear.sigma * self.rng.standard_normal(len(rows))
+        rows, world = np.arange(len(self.cable)), self.pool.world
+        years, shift = day - self.since, world.bench.shift * self.rng.standard_normal()
+        loss_db = self.true_loss(rows, years) + shift + world.wear.sigma * self.rng.standard_normal(len(rows))
         self.read.append((self.cable.copy(), years, loss_db, np.zeros(len(rows), bool)))
         early = self.refit()
         self.due = np.maximum(np.where(np.isnan(early), np.inf, self.since + early), day)
@@ -250,7 +250,7 @@ def print_parameters(options):
 
 def print_world(name, world, outcomes):
     positions = round(outcomes[0]["oracle"].cable_years / YEARS)
-    print(f"\n{name}: {len(outcomes)} pools of {positions} positions\n  {world.wear}")
+    print(f"\n{name}: {len(outcomes)} pools of {positions} positions\n  {world}")
     print(f"  {'':16}{'over the limit,':>20}{'cables used a year':>21}{'late,':>12}{'life left,':>12}")
     print(f"  {'rule':16}{'% of cable-years':>20}{'per 100 positions':>21}{'% of changes':>14}{'years':>10}")
     for rule in outcomes[0]:

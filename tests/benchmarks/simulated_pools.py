@@ -1,4 +1,4 @@
-"""Invented pools whose true wear is known: a line for each cable, and what connectors, cleaning and benches add."""
+"""Invented pools whose true wear is known: a line for each cable, and what connectors, cleaning and wet events add."""
 
 import sys
 from dataclasses import dataclass
@@ -10,11 +10,13 @@ import numpy as np
 sys.path.insert(0, str(Path(__file__).resolve().parents[2]))
 
 LIMIT_DB = 3.0
-# A jump raises the loss by this much, at any time alike; a connector is cleaned after this many years.
-JUMP_DB = (0.2, 0.6)
+# a connector is cleaned after so many years
 CLEANED_AFTER_YEARS = (1.0, 3.0)
 # enough of each for forty years
-JUMPS, CLEANINGS = 10, 24
+FEWEST_JUMPS, JUMPS_FOR_YEARS, CLEANINGS = 10, 80, 24
+# Wet events are shared: so many of the mats are out there, and so many of a mat's cables take a step, of so many dB.
+WET_MATS, WET_CABLES, WET_STEP_DB = 0.25, 0.5, (0.05, 0.3)
+WET_FOR_YEARS = 60
 # positions of one mat of eight
 MAT_LENGTHS_M = (0.6, 0.9, 1.3, 1.7, 2.1, 2.6, 2.8, 3.0)
 
@@ -23,8 +25,8 @@ MAT_LENGTHS_M = (0.6, 0.9, 1.3, 1.7, 2.1, 2.6, 2.8, 3.0)
 class Wear:
     """How the cables of a pool wear; dB, years, metres. Level and rate: (at no length, for each metre).
 
-    `sigma`: scatter of one reading; `bench_shift`: standard deviation of what one bench day adds to all its readings;
-    `jumps_a_year`: sudden rises at a connector; `dirt_a_year`: what gathers at a connector until it is cleaned.
+    `sigma`: scatter of one reading; `jumps_a_year`: sudden rises at a connector by `jump_db`, at any time alike;
+    `dirt_a_year`: what gathers at a connector until it is cleaned; `wet_events_a_year`: of the whole pool.
     """
 
     level: tuple = (0.217, 0.564)
@@ -33,9 +35,10 @@ class Wear:
     sd_rate: float = 0.09
     sigma: float = 0.07
     lengths_m: tuple = MAT_LENGTHS_M
-    bench_shift: float = 0.0
     jumps_a_year: float = 0.0
+    jump_db: tuple = (0.2, 0.6)
     dirt_a_year: float = 0.0
+    wet_events_a_year: float = 0.0
 
     def length_m(self, segments):
         return np.resize(np.array(self.lengths_m), segments)
@@ -49,11 +52,13 @@ class Wear:
         return "\n  ".join(filter(None, [line, "; ".join(filter(None, self._disturbances()))]))
 
     def _disturbances(self):
-        (low, high), (soon, late) = JUMP_DB, CLEANED_AFTER_YEARS
+        (low, high), (soon, late), (wet_low, wet_high) = self.jump_db, CLEANED_AFTER_YEARS, WET_STEP_DB
         return (
-            self.bench_shift and f"a bench day ± {self.bench_shift:g} dB",
             self.jumps_a_year and f"{self.jumps_a_year:g} jumps a year of {low:g} to {high:g} dB",
             self.dirt_a_year and f"dirt {self.dirt_a_year:g} dB a year, cleaned every {soon:g} to {late:g} years",
+            self.wet_events_a_year
+            and f"{self.wet_events_a_year:g} wet events a year, {WET_MATS:.0%} of the mats at each, {WET_CABLES:.0%} "
+            f"of their cables step up by {wet_low:g} to {wet_high:g} dB",
         )
 
 
@@ -71,6 +76,14 @@ class Paths:
 
     def take(self, rows):
         return Paths(self.level[rows], self.rate[rows], self.step_at[rows], self.step_db[rows])
+
+    def with_steps(self, step_at, step_db):
+        """The same with more steps, in any order."""
+        at, db = np.hstack([self.step_at, step_at]), np.hstack([self.step_db, step_db])
+        order = np.argsort(at, axis=1)
+        return Paths(
+            self.level, self.rate, np.take_along_axis(at, order, axis=1), np.take_along_axis(db, order, axis=1)
+        )
 
     def at(self, years):
         """Loss in dB of each at its own `years`."""
@@ -90,11 +103,22 @@ def draw_paths(rng, wear, length_m, use=1.0):
     """Paths of fresh cables; `use`: factor on the mean rate of each."""
     level = wear.level[0] + wear.level[1] * length_m + wear.sd_level * rng.standard_normal(len(length_m))
     rate = _rising(rng, (wear.rate[0] + wear.rate[1] * length_m) * use, wear.sd_rate)
-    jumps, cleanings = _jumps(rng, wear, len(level)), _cleanings(rng, wear, len(level))
-    at, db = (np.hstack(both) for both in zip(jumps, cleanings, strict=True))
-    order = np.argsort(at, axis=1)
-    in_order = (np.take_along_axis(part, order, axis=1) for part in (at, db))
-    return Paths(level, rate + wear.dirt_a_year, *in_order)
+    bare = Paths(level, rate + wear.dirt_a_year, *np.empty((2, len(level), 0)))
+    return bare.with_steps(*_jumps(rng, wear, len(level))).with_steps(*_cleanings(rng, wear, len(level)))
+
+
+def with_wet_events(rng, wear, paths, fitted_at):
+    """The paths with the steps of shared wet events; `fitted_at`: years on the calendar of the records, (segments,)."""
+    if not wear.wet_events_a_year:
+        return paths
+    events, segments = round(wear.wet_events_a_year * WET_FOR_YEARS), len(fitted_at)
+    event_at = np.cumsum(rng.exponential(1 / wear.wet_events_a_year, events))
+    mat = np.arange(segments) // len(MAT_LENGTHS_M)
+    out = rng.random((mat[-1] + 1, events)) < WET_MATS
+    steps = out[mat] & (rng.random((segments, events)) < WET_CABLES)
+    step_at = event_at - fitted_at[:, None]
+    step_db = np.where(steps & (step_at > 0), rng.uniform(*WET_STEP_DB, steps.shape), 0.0)
+    return paths.with_steps(np.maximum(step_at, 0.0), step_db)
 
 
 def _rising(rng, mean, sd):
@@ -108,8 +132,9 @@ def _rising(rng, mean, sd):
 def _jumps(rng, wear, segments):
     if not wear.jumps_a_year:
         return np.empty((segments, 0)), np.empty((segments, 0))
-    gaps = rng.exponential(1 / wear.jumps_a_year, (segments, JUMPS))
-    return np.cumsum(gaps, axis=1), rng.uniform(*JUMP_DB, gaps.shape)
+    jumps = max(FEWEST_JUMPS, round(wear.jumps_a_year * JUMPS_FOR_YEARS))
+    gaps = rng.exponential(1 / wear.jumps_a_year, (segments, jumps))
+    return np.cumsum(gaps, axis=1), rng.uniform(*wear.jump_db, gaps.shape)
 
 
 def _cleanings(rng, wear, segments):
