@@ -56,7 +56,10 @@ class Usage:
 
 @dataclass(frozen=True)
 class Readings:
-    """Readings not void by the day. NaN frequency: the reference one; NaN uncertainty: the policy's."""
+    """Readings not void by the day. NaN frequency: the reference one; NaN uncertainty: the policy's.
+
+    `instrument` 0: none.
+    """
 
     segment: np.ndarray
     day: np.ndarray
@@ -66,6 +69,7 @@ class Readings:
     frequency_mhz: np.ndarray
     temperature_c: np.ndarray
     uncertainty_db: np.ndarray
+    instrument: np.ndarray
     no_signal: np.ndarray
     doubtful: np.ndarray
 
@@ -130,6 +134,7 @@ def read_readings(on, segment_ids=None):
         frequency_mhz=number("frequency_mhz"),
         temperature_c=number("temperature_c"),
         uncertainty_db=number("instrument__standard_uncertainty_db"),
+        instrument=whole("instrument"),
         doubtful=yes(~Q(doubt_reason="")),
     )
     # the database holds a loss or *no signal*, never both and never neither

@@ -84,5 +84,5 @@ def _days_of(raw, policy):
     at_reference = reference_loss_db(raw.loss_db, raw.frequency_mhz, raw.temperature_c, policy.value("reference_mhz"))
     assumed_db = policy.value("reading_uncertainty_db")
     uncertainty_db = np.where(np.isnan(raw.uncertainty_db), assumed_db, raw.uncertainty_db)
-    losses = raw.loss_db, at_reference, uncertainty_db, raw.no_signal
-    return group_days(raw.segment, raw.day, raw.repeat, raw.after_cleaning, *losses, raw.doubtful)
+    read = raw.loss_db, at_reference, uncertainty_db, raw.instrument, raw.no_signal, raw.doubtful
+    return group_days(raw.segment, raw.day, raw.repeat, raw.after_cleaning, *read)

@@ -9,13 +9,17 @@ from .calendar import NO_DAY
 
 @dataclass(frozen=True)
 class DayReadings:
-    """One row per segment and day, by segment and day; losses are NaN where the day found no signal."""
+    """One row per segment and day, by segment and day; losses are NaN where the day found no signal.
+
+    `instrument`: its number, 0 where none is on record.
+    """
 
     segment: np.ndarray
     day: np.ndarray
     loss_db: np.ndarray
     reference_loss_db: np.ndarray
     uncertainty_db: np.ndarray
+    instrument: np.ndarray
     no_signal: np.ndarray
     doubtful: np.ndarray
 
@@ -37,25 +41,37 @@ _NONE = {
     "loss_db": np.nan,
     "reference_loss_db": np.nan,
     "uncertainty_db": np.nan,
+    "instrument": 0,
     "no_signal": False,
     "doubtful": False,
 }
 
 
-def group_days(segment, day, repeat, after_cleaning, loss_db, reference_loss_db, uncertainty_db, no_signal, doubtful):
+def group_days(
+    segment,
+    day,
+    repeat,
+    after_cleaning,
+    loss_db,
+    reference_loss_db,
+    uncertainty_db,
+    instrument,
+    no_signal,
+    doubtful,
+):
     """Readings (arrays of one length) to DayReadings.
 
     Of a day, readings without a reference loss are left out (*no signal* stays); where a sure one is left, doubtful
     ones are; where an *after cleaning* is left, all others are. Of the rest any *no signal* makes the day so, else the
-    medians of the losses and of the reference losses count, each by itself; the lowest repeat gives the uncertainty.
+    medians of the losses and of the reference losses count, each by itself; the lowest repeat gives the uncertainty and
+    the instrument.
     """
     keep = ~np.isnan(reference_loss_db) | no_signal
-    segment, day, repeat, after_cleaning, loss_db, reference_loss_db, uncertainty_db, no_signal, doubtful = (
-        np.asarray(column)[keep]
-        for column in (
-            segment, day, repeat, after_cleaning, loss_db, reference_loss_db, uncertainty_db, no_signal, doubtful,
-        )
-    )  # fmt: skip
+    of_repeat = segment, day, repeat, after_cleaning, uncertainty_db, instrument, doubtful
+    segment, day, repeat, after_cleaning, uncertainty_db, instrument, doubtful = (
+        np.asarray(column)[keep] for column in of_repeat
+    )
+    loss_db, reference_loss_db, no_signal = (np.asarray(each)[keep] for each in (loss_db, reference_loss_db, no_signal))
     order = np.lexsort((repeat, ~after_cleaning, doubtful, day, segment))
     for better in (~doubtful, after_cleaning):
         starts, group = _groups(segment[order], day[order])
@@ -68,6 +84,7 @@ def group_days(segment, day, repeat, after_cleaning, loss_db, reference_loss_db,
         loss_db=np.where(open_day, np.nan, _medians(loss_db[order], group, len(starts))),
         reference_loss_db=np.where(open_day, np.nan, _medians(reference_loss_db[order], group, len(starts))),
         uncertainty_db=uncertainty_db[order][starts],
+        instrument=instrument[order][starts],
         no_signal=open_day,
         doubtful=doubtful[order][starts],
     )

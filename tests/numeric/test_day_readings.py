@@ -6,12 +6,24 @@ import pytest
 from inspections.numeric.day_readings import DayReadings, group_days
 
 
-def day_readings(segment, day, loss_db):
+def day_readings(segment, day, loss_db, *, repeat=None, after_cleaning=None, instrument=None, doubtful=None):
     count = len(segment)
-    day, none = np.array(day, "datetime64[D]"), np.zeros(count, bool)
     losses = np.array(loss_db, float)
+
+    def given(values, default):
+        return np.full(count, default) if values is None else np.array(values)
+
     return group_days(
-        np.array(segment, int), day, np.ones(count, int), none, losses, losses, np.full(count, 0.1), none, none
+        np.array(segment, int),
+        np.array(day, "datetime64[D]"),
+        given(repeat, 1),
+        given(after_cleaning, False),
+        losses,
+        losses,
+        np.full(count, 0.1),
+        given(instrument, 0),
+        np.zeros(count, bool),
+        given(doubtful, False),
     )
 
 
@@ -45,3 +57,17 @@ def test_without_any_reading_no_segment_has_one():
 
 def test_no_segments_have_no_rows(by_day):
     assert by_day.newest_of(np.zeros(0, int)).loss_db.size == 0
+
+
+def test_the_lowest_repeat_that_counts_says_by_which_instrument_the_day_was_read():
+    one_day, losses = {"segment": [3, 3, 3], "day": ["2026-05-01"] * 3}, [1.1, 1.2, 1.3]
+    read = day_readings(**one_day, loss_db=losses, repeat=[3, 1, 2], instrument=[7, 8, 9])
+    assert read.instrument.tolist() == [8]
+    doubted = {"doubtful": [False, True, False], "repeat": [3, 1, 2]}
+    assert day_readings(**one_day, loss_db=losses, instrument=[7, 8, 9], **doubted).instrument.tolist() == [9]
+    cleaned = {"after_cleaning": [True, False, False], "repeat": [3, 1, 2]}
+    assert day_readings(**one_day, loss_db=losses, instrument=[7, 8, 9], **cleaned).instrument.tolist() == [7]
+
+
+def test_where_there_is_no_day_there_is_no_instrument(by_day):
+    assert by_day.newest_of(np.array([5])).instrument.tolist() == [0]
