@@ -226,10 +226,10 @@ def assessments_are_fresh(on):
 
 def stale_assessments(on, kept):
     """Of these rows, assessed on that day: those that assessing the pool from all records does not give."""
+    from inspections.assessment.pool_fits import stored_fit
     from inspections.assessment.services import assessments
-    from inspections.assessment.trends import stored_model
 
-    fresh = {row.segment_id: row for row in assessments(on, model=stored_model())}
+    fresh = {row.segment_id: row for row in assessments(on, fitted=stored_fit())}
     for row in kept:
         if row.segment_id not in fresh:
             yield f"assessment of segment {row.pk}: it is not in service"

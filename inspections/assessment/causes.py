@@ -140,6 +140,7 @@ def _measure_reason(state, columns, doubtful, has_bench):
     return due.measure_reason(
         columns["verdict"],
         doubtful,
+        columns["trend_departure"],
         np.where(columns["trend_readings"] >= READINGS_OF_A_RISE, columns["trend_no_date_reason"], ""),
         has_bench,
         columns["measured_on"],

@@ -13,8 +13,9 @@ import numpy as np
 from fleet.services.confirmation import WantsConfirmation
 
 from ..numeric.words import Status
+from .pool_fits import clock, fit_trend, stored_fit
 from .services import assess
-from .trends import clock, fit_records, fit_trend
+from .trend_records import fit_records
 from .wear_state import read_wear_state
 
 LONG_DAYS, FAR_DAYS = 30, 90
@@ -81,12 +82,14 @@ def what_moves(segment_ids, old, on):
     """Moves of all other cables from a fit with the `old` records of these segments to one with those they have now."""
     state = read_wear_state(on)
     records = fit_records(state, clock(state.policy))
-    before, after = (_assessed(state, each) for each in (records.with_those_of(segment_ids, old), records))
+    start = stored_fit()
+    before, after = (_assessed(state, each, start) for each in (records.with_those_of(segment_ids, old), records))
     return _differences(before, after, ~np.isin(state.segment, segment_ids))
 
 
-def _assessed(state, records):
-    return assess(state, fit_trend(records, state.policy), records)
+def _assessed(state, records, start):
+    fitted, records = fit_trend(records, state.policy, start)
+    return assess(state, fitted.model, records)
 
 
 def _differences(before, after, others):

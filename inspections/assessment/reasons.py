@@ -107,7 +107,7 @@ def _trend(row):
     if row.trend_rate_db is None and not row.trend_no_date_reason:
         return None
     return Reason(
-        Cause.TREND.value, row.trend_due_on, value=row.believed_chance, limit=row.loss_limit_db, unit="dB",
+        Cause.TREND.value, row.trend_due_on, value=row.chance_over, limit=row.loss_limit_db, unit="dB",
         basis=row.trend_from if row.trend_due_on else _no_date_reason(row), accepted=row.accepted_risk,
     )  # fmt: skip
 

@@ -10,8 +10,11 @@ from ..choices import Stage
 from ..models import Assessment, PoolState
 from ..models.column_insert import plain
 from .causes import age_columns, damage_columns, events_columns, loss_columns, status_columns
+from .new_days import keep_new_days, read_known
 from .policy_in_force import current_policy
-from .trends import clock, fit_records, fit_trend, fits_alike, store_model, stored_model, trend_columns
+from .pool_fits import clock, fit_trend, fits_alike, store_fit, stored_fit
+from .trend_records import fit_records
+from .trends import no_trend_columns, trend_columns
 from .unfit import unfit_by
 from .wear_state import read_wear_state
 
@@ -23,12 +26,15 @@ class NewerChanges(Exception):
     """Records changed while the pool was being assessed; assess again."""
 
 
-def assessments(on, segment_ids=None, *, model=None):
-    """Unsaved `Assessment` rows of these segments (None: all) as of `on`, by segment; no trend without a `model`."""
-    columns = assess(read_wear_state(on, segment_ids), model)
-    names = list(columns)
+def assessments(on, segment_ids=None, *, fitted=None):
+    """Unsaved `Assessment` rows of these segments (None: all) as of `on`, by segment; no trend unless the pool is
+    `fitted`."""
+    known = read_known(on, fitted, segment_ids)
+    columns = _assess_known(known, fitted)
+    names, wanted = list(columns), segment_ids and set(segment_ids)
     values = (plain(column).tolist() for column in columns.values())
-    return [Assessment(assessed_on=on, **dict(zip(names, row, strict=True))) for row in zip(*values, strict=True)]
+    rows = (dict(zip(names, row, strict=True)) for row in zip(*values, strict=True))
+    return [Assessment(assessed_on=on, **row) for row in rows if wanted is None or row["segment_id"] in wanted]
 
 
 def with_related(rows, *names):
@@ -50,25 +56,31 @@ def assessed_under(policy, on):
 
     The trend is that of the last fit, unless that policy changes what goes into a fit.
     """
-    state = read_wear_state(on, policy=policy)
+    fitted = stored_fit()
     if fits_alike(policy, current_policy()):
-        return assess(state, stored_model())
-    records = fit_records(state, clock(policy))
-    return assess(state, fit_trend(records, policy), records)
+        return _assess_known(read_known(on, fitted, policy=policy), fitted)
+    state = read_wear_state(on, policy=policy)
+    fitted, records = fit_trend(fit_records(state, clock(policy)), policy, start=fitted)
+    return assess(state, fitted.model, records)
 
 
 def reassess(segment_ids, *, on):
-    """Assess these segments (None: the whole pool, fitted afresh) again, in the caller's transaction."""
+    """Assess these segments (None: the whole pool, fitted afresh) again, in the caller's transaction.
+
+    With them go those that were read beside them on a bench day that is newer than the fit.
+    """
     # where the others are of another day, they differ from these then: the next page assesses all, whatever its day
     changes = _count_change(assessed_on=Case(When(assessed_on=on, then=F("assessed_on"))))
     if segment_ids is None:
         return _replace_all(*_fitted_and_assessed(on), on, changes)
-    model, ids = stored_model(), sorted(set(segment_ids))
+    fitted, ids = stored_fit(), sorted(set(segment_ids))
     for start in range(0, len(ids), PIECE):
         piece = ids[start : start + PIECE]
-        columns = assess(read_wear_state(on, piece), model)
-        Assessment.objects.filter(segment__in=piece).delete()
+        known = read_known(on, fitted, piece)
+        columns = _assess_known(known, fitted)
+        Assessment.objects.filter(segment__in={*piece, *columns["segment_id"].tolist()}).delete()
         _insert(columns, on)
+        keep_new_days(known)
 
 
 def assess_pool(on, notify=lambda stage: None):
@@ -79,13 +91,13 @@ def assess_pool(on, notify=lambda stage: None):
     for _ in range(5):
         changes = _state().changes
         notify(Stage.READING)
-        columns, model = _fitted_and_assessed(on)
+        columns, *fit = _fitted_and_assessed(on)
         notify(Stage.WRITING)
         try:
             with transaction.atomic():
                 if not PoolState.objects.filter(pk=1, changes=changes).update(assessed_on=on):
                     raise NewerChanges
-                _replace_all(columns, model, on, changes)
+                _replace_all(columns, *fit, on, changes)
             return len(columns["segment_id"])
         except NewerChanges:
             continue
@@ -131,16 +143,16 @@ def _count_change(**values):
 
 
 def _fitted_and_assessed(on):
+    """(columns of `Assessment`, PoolFitted, PoolRecords) of the whole pool."""
     state = read_wear_state(on)
-    records = fit_records(state, clock(state.policy))
-    model = fit_trend(records, state.policy)
-    return assess(state, model, records), model
+    fitted, records = fit_trend(fit_records(state, clock(state.policy)), state.policy, start=stored_fit())
+    return assess(state, fitted.model, records), fitted, records
 
 
-def _replace_all(columns, model, on, changes):
+def _replace_all(columns, fitted, records, on, changes):
     Assessment.objects.all().delete()
     _insert(columns, on)
-    store_model(model, on, changes)
+    store_fit(fitted, records, on, changes)
     PoolState.objects.filter(pk=1).update(assessed_on=on)
 
 
@@ -148,14 +160,18 @@ def _insert(columns, on):
     Assessment.objects.insert_columns(columns | {"assessed_on": on.isoformat()})
 
 
-def assess(state, model, records=None):
+def _assess_known(known, fitted):
+    return assess(known.state, fitted and fitted.model, known.records)
+
+
+def assess(state, model, records):
     """The columns of `Assessment` of the segments that a state assesses; no trend without a model.
 
-    `records`: those of the state by the model's clock, where they are at hand.
+    `records`: those of the state by the model's clock, as `trend_columns` wants them.
     """
     newest = state.by_day.newest_of(state.segment)
     columns = age_columns(state) | events_columns(state) | loss_columns(state, newest) | damage_columns(state)
-    columns |= trend_columns(state, model, records)
+    columns |= no_trend_columns(state) if model is None else trend_columns(state, model, records)
     columns |= status_columns(state, columns, newest.doubtful)
     return columns | {
         "segment_id": state.segment,

@@ -27,7 +27,17 @@ from fleet.models import (
     UsageEvent,
 )
 
-from ..models import Assessment, AssessmentRun, Instrument, Measurement, PolicyValue, PoolState, PoolTrend, WorkOrder
+from ..models import (
+    Assessment,
+    AssessmentRun,
+    BenchDay,
+    Instrument,
+    Measurement,
+    PolicyValue,
+    PoolState,
+    PoolTrend,
+    WorkOrder,
+)
 
 RECORDS = {
     "mats": Mat,
@@ -46,7 +56,10 @@ OTHER = "other records"
 # accounts, and what tells of them
 ACCOUNTS = (User, AccountChange, LogLink)
 # made again by themselves, or of use for a moment: nobody misses them
-NO_RECORDS = (Assessment, AssessmentRun, PoolTrend, PoolState, Pool, Session, SignInCount, SignInTry, Submission)
+NO_RECORDS = (
+    *(Assessment, AssessmentRun, BenchDay, PoolTrend, PoolState),
+    *(Pool, Session, SignInCount, SignInTry, Submission),
+)
 
 
 @dataclass(frozen=True)

@@ -7,8 +7,8 @@ from django.core.exceptions import ValidationError
 from fleet.models import DesignPosition, Fault
 
 from ..assessment.policy_in_force import current_policy
+from ..assessment.pool_fits import stored_fit
 from ..assessment.services import assessments, with_related
-from ..assessment.trends import stored_model
 from ..choices import SETTINGS
 from ..models import PoolState
 from ..numeric.words import Cause, Clock, Status
@@ -32,8 +32,9 @@ def report_with_rest(on, *, within_days=None, everything=False):
     """
     _check_not_before_assessed(on)
     policy = current_policy()
-    model = stored_model()
-    assessed = with_related(assessments(on, model=model), "segment", "mat", "before_event")
+    fitted = stored_fit()
+    model = fitted and fitted.model
+    assessed = with_related(assessments(on, fitted=fitted), "segment", "mat", "before_event")
     look_ahead_days = policy.value("look_ahead_days")
     rows = [row for row in assessed if everything or _is_asked_for(row, on, within_days, look_ahead_days)]
     rows.sort(key=lambda row: (row.due_on is None, row.due_on or on, row.mat.number, row.position))
@@ -138,7 +139,8 @@ def _segment_trend_report(row, rate_name):
         "expected_on": _iso(row.trend_expected_on),
         "chance_over": row.chance_over,
         "from": row.trend_from,
-        "intercept_db": row.trend_intercept_db,
+        "level_db": row.trend_level_db,
+        "level_on": _iso(row.trend_level_on),
         rate_name: row.trend_rate_db,
         "no_date_reason": row.trend_no_date_reason or None,
     }

@@ -1,12 +1,13 @@
 """What is due: one derived row per fitted segment, rewritten whenever something that matters changes."""
 
 from django.db import models
-from django.db.models import OuterRef, Subquery
+from django.db.models import OuterRef, Q, Subquery
 
 from fleet.choices import FaultPlace, FittedBasis
 from fleet.models import CableSegment, Event, Mat
 from fleet.models.fields import CodeField
 
+from ..numeric.departures import DEPARTS_BEYOND
 from ..numeric.words import DUE, Cause, EventsBasis, MeasureReason, NoDateReason, Status, TrendFrom, Verdict
 from .column_insert import insert_columns
 from .work_orders import WorkOrder, WorkOrderLine
@@ -38,9 +39,10 @@ class AssessmentQuerySet(models.QuerySet):
         insert_columns(self.model, self.db, columns)
 
     def off_trend(self):
-        """Readings that curve, step or fall: they have no trend date, and something is to be found out."""
-        found = (NoDateReason.NO_LINE, NoDateReason.FALLING)
-        return self.filter(trend_no_date_reason__in=found, trend_readings__gte=READINGS_OF_A_RISE)
+        """Readings that fall, or of which the newest departs: something is to be found out."""
+        falls = Q(trend_no_date_reason=NoDateReason.FALLING, trend_readings__gte=READINGS_OF_A_RISE)
+        departs = Q(trend_departure__gt=DEPARTS_BEYOND) | Q(trend_departure__lt=-DEPARTS_BEYOND)
+        return self.filter(falls | departs)
 
 
 def _choice(words, **kwargs):
@@ -111,8 +113,12 @@ class Assessment(models.Model):
     trend_from = _choice(TrendFrom)
     trend_no_date_reason = models.CharField(max_length=60, blank=True)
     trend_readings = models.PositiveIntegerField(default=0)
-    # posterior of the segment's line: dB when first fitted, dB per year (or per event), and their covariance
-    trend_intercept_db = models.FloatField(null=True)
+    # by how many standard deviations the newest reading departs from what all others say of it
+    trend_departure = models.FloatField(null=True)
+    # the day of its last reading in the fit; without one the level is that of the day when first fitted
+    trend_level_on = models.DateField(null=True)
+    # posterior on that day: the cable's own loss in dB, its rate in dB per year (or per event), and their covariance
+    trend_level_db = models.FloatField(null=True)
     trend_rate_db = models.FloatField(null=True)
     trend_c00 = models.FloatField(null=True)
     trend_c01 = models.FloatField(null=True)
@@ -191,9 +197,9 @@ class Assessment(models.Model):
         return self.trend_no_date_reason == NoDateReason.FALLING
 
     @property
-    def believed_chance(self):
-        """The chance of being over on the day assessed; None where the readings follow no line."""
-        return None if self.trend_no_date_reason == NoDateReason.NO_LINE else self.chance_over
+    def departs(self):
+        """The newest reading lies too far from what all others say of it; the date by trend stands."""
+        return abs(self.trend_departure or 0) > DEPARTS_BEYOND
 
     @property
     def reads_a_rise(self):
@@ -214,6 +220,8 @@ class PoolTrend(models.Model):
     # the pool's count of changes at the fit: more since then means that newer readings are not in it
     changes = models.PositiveBigIntegerField()
     model = models.JSONField()
+    # readings that departed too far to be in it: [segment's key, ISO day]
+    left_out = models.JSONField(default=list, blank=True)
 
     def __str__(self):
         return f"Trend fitted on {self.fitted_on:%Y-%m-%d}"

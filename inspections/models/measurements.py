@@ -95,6 +95,7 @@ class Measurement(Recorded):
         indexes = [
             models.Index(fields=["segment", "-measured_on"], name="newest_reading"),
             models.Index(fields=["recorded_at"], name="reading_recorded"),
+            models.Index(fields=["measured_on"], name="readings_of_a_day"),
         ]
 
     def __str__(self):

@@ -5,6 +5,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from .calendar import NO_DAY, add_months, first_of
+from .departures import DEPARTS_BEYOND
 from .usage_counts import UsageLog, first_ending_from, gives_way, projected_day
 from .words import Cause, EventsBasis, MeasureReason, NoDateReason, Status, TrendFrom, Verdict
 
@@ -147,10 +148,13 @@ def day_in_question(due_on, event_ends_on, on, look_ahead_days):
     return np.where(due_on <= on, on, np.where(np.isnat(event_ends_on), horizon, event_ends_on))
 
 
-def measure_reason(verdict, doubtful, no_date_reason, has_bench, newest_on, first_fitted_on, again_months, on):
+def measure_reason(
+    verdict, doubtful, departure, no_date_reason, has_bench, newest_on, first_fitted_on, again_months, on
+):
     """MeasureReason of each segment, the first that applies; '' where none does.
 
-    Age of the newest reading counts only where the depot has a bench; `newest_on` NaT means never measured.
+    `departure`: of the newest reading from what all others say, in standard deviations; nan where there is none. Age of
+    the newest reading counts only where the depot has a bench; `newest_on` NaT means never measured.
     """
     never = np.isnat(newest_on)
     since = np.where(never, first_fitted_on, newest_on)
@@ -158,7 +162,7 @@ def measure_reason(verdict, doubtful, no_date_reason, has_bench, newest_on, firs
     asks = {
         MeasureReason.UNDECIDED: verdict == Verdict.UNDECIDED,
         MeasureReason.DOUBTFUL: doubtful.astype(bool),
-        MeasureReason.NO_LINE: no_date_reason == NoDateReason.NO_LINE,
+        MeasureReason.NO_LINE: np.abs(departure) > DEPARTS_BEYOND,
         MeasureReason.FALLING: no_date_reason == NoDateReason.FALLING,
         MeasureReason.NEVER_MEASURED: old & never,
         MeasureReason.LONG_AGO: old,

@@ -1,239 +1,319 @@
-"""The pooled loss trend: variance parameters and mean lines of the whole pool by REML (or ML).
+"""The pooled loss trend: variance parameters, mean lines, settling and bench-day shifts of a pool by REML (or ML).
 
-Start from a sub-pool, then quasi-Newton on all of it with the sub-pool's Hessian; at the boundary (a correlation of one
-or a standard deviation of nothing, both legal) bounded L-BFGS-B from several starts. EM needs hundreds of passes.
+Start from a sub-pool, then quasi-Newton on all of it with the sub-pool's Hessian. The deviance is even in l22, rho and
+kappa, so that a boundary (a deviation of nothing, which is legal) needs no fence.
 """
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
-from .mixed_model import Deviance, FixedPart, NoFit, RelativeCovariance, solve_fixed, weigh
-from .segment_sums import Frame, choose_frame, sum_by_segment
+from .fit_readings import FitReadings
+from .likelihood import Deviance
+from .minimise import CONVERGED, hessian, quasi_newton
+from .mixed_equations import NoFit, Solution
+from .reading_blocks import lay_out, shared_days
+from .reference_pieces import PieceReadings
+from .wear_model import SETTLING_PRIOR, FixedColumns
 
 SUB_POOL_SEGMENTS = 4000
-FEW_SEGMENTS = 50
-STARTS = ((1.0, 0.0, 0.5), (0.2, 0.0, 0.2), (3.0, 1.0, 1.0), (2.0, -1.5, 0.1), (0.5, 0.5, 3.0), (3.0, 0.0, 0.0))
+# in the sub-pool only the fullest days have a shift of their own: the others carry its variance on each reading
+SUB_POOL_DAYS = 300
+# with more bench days than these the sub-pool's optimum is taken, and the pool is solved there once
+DAYS_TO_SOLVE_ONCE = 1200
+FEW_SEGMENTS = 150
+# Newton decrement at which the last step on all of a pool is made: a hundredth of a standard error
+ENOUGH_OF_ALL = 1e-4
+START = (1.0, 0.0, 0.5, 0.3, 0.5)
+MORE_STARTS = ((3.0, 0.5, 1.0, 1.0, 1.0), (0.2, 0.0, 0.2, 0.1, 2.0))
+# a deviation this large beside sigma says that there is no sigma
 THETA_MAX = 1e5
-# Newton decrement up to which a fit counts as converged: a millionth of a standard error.
-CONVERGED = 1e-10
 # Below this share of sigma a deviation is nothing, and the fit is said to stand at the boundary.
 BOUNDARY = 1e-4
-# A residual sd this small beside the spread of the readings is no noise at all: invented or copied readings.
+# kappa where it cannot be told from the level: one bench day has read everything
+KAPPA_UNKNOWN = 1.0
+# Own lines this close to the readings, beside their spread, are no noise at all: invented or copied readings.
 NO_NOISE = 1e-7
 
 
 @dataclass(frozen=True)
 class PoolFit:
-    """A fitted pool, in its frame. Properties give dB and dB per unit of the wear clock at x = 0 (first fitted).
-
-    `beta`, `beta_inverse`: fixed effects (2 or 4: level, rate, each with its length term) and A^-1, so that cov =
-    sigma2 A^-1. `minus_two_log`: -2 log REML (ML when `restricted` is false) for x in the caller's unit.
-    `newton_decrement`: about twice what the log likelihood still lacks at the optimum.
+    """A fitted pool. `theta`: (l11, l21, l22, rho, kappa) for the clock divided by `scale`; `values` and `covariance`
+    (dB, dB^2) of the fixed columns, and mu / 1.5 where it is in the fit; `minus_two_log`: -2 log REML (ML when
+    `restricted` is false) for the clock in its own unit. `newton_decrement`: about twice what the log likelihood still
+    lacks at the optimum.
     """
 
-    frame: Frame
+    scale: float
     with_length: bool
+    settling: bool
     segments: int
     readings: int
+    bench_days: int
     theta: np.ndarray
-    beta: np.ndarray
-    beta_inverse: np.ndarray
+    values: np.ndarray
+    covariance: np.ndarray
     sigma2: float
     sigma_from_instrument: bool
     minus_two_log: float
     restricted: bool
-    at_boundary: bool
     newton_decrement: float
 
     @property
-    def relative(self):
-        return RelativeCovariance.from_root(*self.theta)
+    def columns(self):
+        return FixedColumns(self.with_length, self.settling)
 
     @property
-    def width(self):
-        return len(self.beta) // 2
+    def at_boundary(self):
+        return bool(min(abs(self.theta[0]), abs(self.theta[2])) < BOUNDARY)
 
     @property
-    def axes(self):
-        """Change of axes of (level, rate) out of the frame, for the fixed part."""
-        shift, k = self.frame.x_centre / self.frame.x_scale, np.eye(self.width)
-        return np.block([[k, -shift * k], [0 * k, k / self.frame.x_scale]])
+    def _units(self):
+        return np.where(np.array(self.columns.basis) == 1, 1 / self.scale, 1.0)
 
     @property
     def coefficients(self):
-        moved = self.axes @ self.beta
-        moved[0] += self.frame.y_centre
-        return moved
+        """Level (and its length term), rate (and its length term): dB, dB per metre, per unit of the clock."""
+        return (self.values * self._units)[: self.columns.free]
+
+    @property
+    def standard_errors(self):
+        """Of the coefficients."""
+        return (np.sqrt(self.covariance.diagonal()) * self._units)[: self.columns.free]
 
     @property
     def intercept_db(self):
         """[a0, a1]: dB, dB per metre; a1 = 0 without length terms."""
-        return np.resize([*self.coefficients[: self.width], 0.0], 2)
+        return np.resize([*self.coefficients[: self.columns.free // 2], 0.0], 2)
 
     @property
     def rate_db(self):
         """[b0, b1] per unit of the clock, b1 per metre too; b1 = 0 without length terms."""
-        return np.resize([*self.coefficients[self.width :], 0.0], 2)
+        return np.resize([*self.coefficients[self.columns.free // 2 :], 0.0], 2)
 
     @property
     def deviations(self):
-        """(sd of intercepts, sd of rates, correlation; 0 where one of them is nothing)."""
-        lam = self.relative
-        c00, c01, c11 = self.frame.covariance_from(lam.c00, lam.c01, lam.c11)
-        sds = np.sqrt(np.maximum([c00, c11], 0) * self.sigma2)
-        both = np.sqrt(c00 * c11) if min(c00, c11) > 0 else 0
-        return float(sds[0]), float(sds[1]), float(np.clip(c01 / both, -1, 1)) if both else 0.0
+        """(sd of levels, sd of rates per unit of the clock, correlation; 0 where one of them is nothing)."""
+        l11, l21, l22 = self.theta[:3]
+        sd_level, sd_rate = abs(l11), float(np.hypot(l21, l22))
+        correlation = float(np.clip(np.sign(l11) * l21 / sd_rate, -1, 1)) if sd_level and sd_rate else 0.0
+        return float(sd_level * self.residual_sd), sd_rate * self.residual_sd / self.scale, correlation
 
     @property
     def residual_sd(self):
         return float(np.sqrt(self.sigma2))
 
+    @property
+    def bench_day_sd_db(self):
+        """tau."""
+        return float(abs(self.theta[4]) * self.residual_sd)
 
-def fit_readings(segment, x, y, length_m, *, with_length=False, sigma=None, restricted=True):
-    """PoolFit of readings (`segment` index, `x`, `y`; shape (readings,)) of segments with `length_m` (shape
-    (segments,)). Raises NoFit."""
-    frame = choose_frame(x, y)
-    sums = sum_by_segment(segment, x, y, len(length_m), frame)
-    return fit_pool(sums, FixedPart.of(length_m, with_length), frame, sigma=sigma, restricted=restricted)
+    @property
+    def wander_db(self):
+        """sqrt(q): standard deviation of the wander over one unit of the clock."""
+        return float(abs(self.theta[3]) * self.residual_sd / np.sqrt(self.scale))
 
+    @property
+    def settling_db(self):
+        """mu."""
+        return float(SETTLING_PRIOR * self.values[-1]) if self.settling else 0.0
 
-def fit_pool(sums, fixed, frame, *, sigma=None, restricted=True):
-    """Fit from per-segment sums. `sigma`: residual sd in dB when it is known from the instrument, None to estimate
-    it. Raises NoFit."""
-    seen = np.flatnonzero(sums.n)
-    sums, fixed = sums.take(seen), fixed.take(seen)
-    deviance = Deviance(sums, fixed, None if sigma is None else sigma**2, restricted)
-    theta, decrement = minimise(deviance)
-    return _sound(_result(deviance, theta, decrement, frame))
-
-
-def has_no_noise(fit, sums):
-    """True where the readings lie on their lines to rounding: sigma cannot come from them."""
-    spread = np.sqrt(sums.yy.sum() / sums.n.sum())
-    return not fit.residual_sd > NO_NOISE * spread
+    @property
+    def settling_sd_db(self):
+        return float(SETTLING_PRIOR * np.sqrt(self.covariance[-1, -1])) if self.settling else 0.0
 
 
-def _result(deviance, theta, decrement, frame):
-    theta = np.where([True, False, True], np.abs(theta), theta * (np.sign(theta[0]) or 1.0))
-    effects = solve_fixed(weigh(deviance.sums, RelativeCovariance.from_root(*theta)), deviance.fixed)
-    width = deviance.fixed.width
-    unit_of_x = 2 * width * np.log(frame.x_scale) if deviance.restricted else 0.0
-    return PoolFit(
-        frame=frame,
-        with_length=width == 2,
-        segments=len(deviance.sums.n),
-        readings=int(deviance.sums.n.sum()),
+@dataclass(frozen=True)
+class Optimum:
+    """A PoolFit with what it was found with: the Deviance, its Solution, keys of the bench days with a shift, how many
+    readings each has, and the loss (dB) that was taken off all readings before."""
+
+    fit: PoolFit
+    deviance: Deviance
+    solution: Solution
+    days: np.ndarray
+    day_readings: np.ndarray
+    centre_db: float
+
+
+def fit_pool(
+    readings,
+    length_m,
+    *,
+    with_length=False,
+    settling=True,
+    wander=True,
+    sigma=None,
+    restricted=True,
+    start=None,
+    pieces=None,
+):
+    """Optimum of FitReadings of segments with `length_m` (shape (segments,)).
+
+    `sigma`: residual sd in dB when it is known from the instrument, None to estimate it; `start`: theta of a former
+    fit; `pieces`: PieceReadings, or None. Raises NoFit.
+    """
+    centre_db, columns = float(np.mean(readings.loss_db)), FixedColumns(with_length, settling)
+    centred = replace(readings, loss_db=readings.loss_db - centre_db)
+    sigma2 = None if sigma is None else sigma**2
+    material = Material(centred, length_m, units_a_year(readings), columns, sigma2, restricted, pieces)
+    with np.errstate(all="ignore"):
+        return _find(material, wander, start, centre_db)
+
+
+@dataclass(frozen=True)
+class Material:
+    """What goes into one fit: readings about their mean, and how they are fitted."""
+
+    readings: FitReadings
+    length_m: np.ndarray
+    scale: float
+    columns: FixedColumns
+    sigma2: float | None
+    restricted: bool
+    pieces: PieceReadings | None
+
+    def shared_days(self):
+        """(keys, readings) of the bench days with two readings or more, a cable's among them."""
+        mine = self.readings.day
+        if self.pieces is None:
+            return shared_days(mine)
+        return shared_days(np.concatenate([mine, self.pieces.of_days(np.unique(mine)).day]))
+
+    def deviance(self, keys):
+        """Deviance with a shift for each of the bench days `keys`."""
+        blocks = tuple(lay_out(self.readings, self.length_m, keys, self.scale))
+        some = self.pieces and self.pieces.of_days(keys)
+        pieces = some.sums(keys, self.columns) if some and len(some.day) else None
+        return Deviance(blocks, self.columns, len(keys), self.sigma2, self.restricted, pieces)
+
+    def of_segments(self, rows):
+        wanted = np.zeros(len(self.length_m), bool)
+        wanted[rows] = True
+        return replace(self, readings=self.readings.of_segments(wanted))
+
+
+def _find(material, wander, start, centre_db):
+    """Optimum of the material."""
+    days, day_readings = material.shared_days()
+    estimated = np.array([True, True, True, wander, len(days) > 1])
+    whole = Part(material.deviance(days), estimated, KAPPA_UNKNOWN if len(days) == 1 else 0.0)
+    theta, decrement = _optimum(whole, material, start)
+    return _result(whole.deviance, theta, decrement, material, days, day_readings, centre_db)
+
+
+def units_a_year(readings):
+    """Units of the clock in a year: 1 where it counts years."""
+    years, units = readings.years.sum(), readings.x.sum()
+    return float(units / years) if years > 0 and units > 0 else 1.0
+
+
+@dataclass(frozen=True)
+class Part:
+    """A Deviance as a function of the estimated ones among theta; `kappa` where that is not."""
+
+    deviance: Deviance
+    estimated: np.ndarray
+    kappa: float
+
+    def full(self, x):
+        theta = np.array([0.0, 0.0, 0.0, 0.0, self.kappa])
+        theta[self.estimated] = x
+        return theta
+
+    def __call__(self, x):
+        if np.abs(x).max() > THETA_MAX:
+            return np.inf, np.zeros(len(x))
+        value, gradient = self.deviance(self.full(x))
+        return value, gradient[self.estimated]
+
+
+def _optimum(whole, material, start):
+    """(theta, Newton decrement)."""
+    seen = np.unique(material.readings.segment)
+    step = max(1, len(seen) // SUB_POOL_SEGMENTS)
+    part = whole if step == 1 else _sub_pool(whole, material.of_segments(seen[::step]))
+    solve_once = step > 1 and whole.deviance.days > DAYS_TO_SOLVE_ONCE
+    x, decrement = None if start is None else np.array(start)[part.estimated], np.inf
+    if x is None or step == 1 or solve_once:
+        x, decrement = _from_starts(part, start, few=len(seen) < FEW_SEGMENTS)
+    if step > 1 and not solve_once:
+        x, decrement = quasi_newton(whole, x, _hessian_of_all(whole, part, x, step), enough=ENOUGH_OF_ALL)
+    return whole.full(x), decrement
+
+
+def _hessian_of_all(whole, part, x, step):
+    """That of the sub-pool, scaled: segments tell of all but kappa, bench days of kappa."""
+    times = np.full(5, float(step))
+    times[4] = whole.deviance.days / max(part.deviance.days, 1)
+    root = np.sqrt(times[part.estimated])
+    return hessian(part, x) * np.outer(root, root)
+
+
+def _sub_pool(whole, material):
+    keys, count = material.shared_days()
+    fullest = np.sort(keys[np.argsort(-count, kind="stable")[:SUB_POOL_DAYS]])
+    return replace(whole, deviance=material.deviance(fullest))
+
+
+def _from_starts(part, start, few):
+    """The best of several starts where the pool is small or the first does not arrive."""
+    found = []
+    for theta in [*([] if start is None else [start]), START, *MORE_STARTS]:
+        x = np.array(theta)[part.estimated]
+        x, decrement = quasi_newton(part, x, hessian(part, x))
+        found.append((part(x)[0], x, decrement))
+        if decrement < CONVERGED and not (few and len(found) < 2):
+            break
+    value, x, decrement = min(found, key=lambda each: each[0])
+    if not np.isfinite(value):
+        raise NoFit("The likelihood is not finite.")
+    return x, decrement
+
+
+def _result(deviance, theta, decrement, material, days, day_readings, centre_db):
+    sign = np.sign(theta[0]) or 1.0
+    theta = np.array([abs(theta[0]), sign * theta[1], *np.abs(theta[2:])])
+    found = deviance.at(theta)
+    solution, sigma2, fixed = found.solution, found.sigma2, len(deviance.columns)
+    values = solution.values[0, :fixed].copy()
+    values[0] += centre_db
+    unit_of_x = deviance.columns.free * np.log(material.scale) if deviance.restricted else 0.0
+    fit = PoolFit(
+        scale=material.scale,
+        with_length=deviance.columns.with_length,
+        settling=deviance.columns.settling,
+        segments=sum(len(block.rows) for block in deviance.blocks if block.readings_each),
+        readings=deviance.readings,
+        bench_days=len(np.unique(material.readings.day[material.readings.day >= 0])),
         theta=theta,
-        beta=effects.beta,
-        beta_inverse=effects.inverse,
-        sigma2=float(deviance.residual_variance(effects)),
+        values=values,
+        covariance=sigma2 * solution.inverse[0, :fixed, :fixed],
+        sigma2=float(sigma2),
         sigma_from_instrument=deviance.sigma2 is not None,
-        minus_two_log=float(deviance(theta)[0] + unit_of_x),
+        minus_two_log=float(found.value + unit_of_x),
         restricted=deviance.restricted,
-        at_boundary=_at_boundary(theta),
         newton_decrement=float(decrement),
     )
+    return Optimum(_sound(fit), deviance, solution, days, day_readings, centre_db)
+
+
+def own_lines_have_no_noise(readings):
+    """True where the readings of every segment lie on a line of its own, three or more at least once."""
+    rows = np.flatnonzero(np.bincount(readings.segment)[readings.segment] > 2)
+    if not rows.size:
+        return False
+    segment, x, y = readings.segment[rows], readings.x[rows], readings.loss_db[rows]
+    count = np.maximum(np.bincount(segment), 1)
+    dx, dy = (values - (np.bincount(segment, values) / count)[segment] for values in (x, y))
+    sxx, sxy = np.bincount(segment, dx * dx), np.bincount(segment, dx * dy)
+    residual = dy - np.divide(sxy, sxx, out=np.zeros_like(sxx), where=sxx > 0)[segment] * dx
+    return bool(np.sqrt(np.mean(residual**2)) <= NO_NOISE * np.std(y))
 
 
 def _sound(fit):
-    numbers = (fit.beta, fit.beta_inverse, fit.theta, fit.sigma2, fit.minus_two_log)
-    variances = np.append(fit.beta_inverse.diagonal(), fit.sigma2)
+    numbers = (fit.values, fit.covariance, fit.theta, fit.sigma2, fit.minus_two_log)
+    variances = np.append(fit.covariance.diagonal(), fit.sigma2)
     if not all(np.isfinite(part).all() for part in numbers) or (variances < 0).any():
         raise NoFit("The fit is not made of finite numbers.")
     return fit
-
-
-def _at_boundary(theta):
-    return bool(min(abs(theta[0]), abs(theta[2])) < BOUNDARY)
-
-
-def minimise(deviance):
-    """(theta, Newton decrement) at the optimum of a Deviance."""
-    step = max(1, len(deviance.sums.n) // SUB_POOL_SEGMENTS)
-    sub = _every(deviance, step)
-    # a pool of a few segments can have two optima, a large one has not
-    starts = STARTS if len(sub.sums.n) < FEW_SEGMENTS else STARTS[:1]
-    theta, decrement = min((_newton_from(sub, np.array(start)) for start in starts), key=lambda found: sub(found[0])[0])
-    if step > 1 and not _doubtful(theta, decrement):
-        theta, decrement = quasi_newton(deviance, theta, hessian(sub, theta) * step)
-    if _doubtful(theta, decrement):
-        theta = _from_several_starts(deviance)
-        theta, decrement = _newton_from(deviance, theta)
-    return theta, decrement
-
-
-def _newton_from(deviance, theta):
-    return quasi_newton(deviance, theta, hessian(deviance, theta))
-
-
-def _doubtful(theta, decrement):
-    return _at_boundary(theta) or not decrement < CONVERGED
-
-
-def _every(deviance, step):
-    rows = np.arange(0, len(deviance.sums.n), step)
-    return Deviance(deviance.sums.take(rows), deviance.fixed.take(rows), deviance.sigma2, deviance.restricted)
-
-
-def _from_several_starts(deviance):
-    from scipy.optimize import minimize
-
-    bounds = [(0, THETA_MAX), (-THETA_MAX, THETA_MAX), (0, THETA_MAX)]
-    found = (minimize(deviance, start, jac=True, method="L-BFGS-B", bounds=bounds) for start in STARTS)
-    return min(found, key=lambda result: result.fun).x
-
-
-def hessian(deviance, theta, step=1e-4):
-    """Hessian from central differences of the gradient; good to about eight digits."""
-    steps = step * np.maximum(np.abs(theta), 1e-2)
-    columns = [
-        (deviance(theta + h * unit)[1] - deviance(theta - h * unit)[1]) / (2 * h)
-        for h, unit in zip(steps, np.eye(3), strict=True)
-    ]
-    return (np.array(columns) + np.array(columns).T) / 2
-
-
-def quasi_newton(deviance, theta, start_hessian, iterations=40, enough=1e-14):
-    """BFGS from a given Hessian, with shortened steps; the deviance is even in l22, so a boundary needs no fence.
-
-    Ends with one last step once the Newton decrement g'H^-1 g (in units of log likelihood) is below `enough`.
-    """
-    inverse = _positive_inverse(start_hessian)
-    value, gradient = deviance(theta)
-    for _ in range(iterations):
-        if gradient @ inverse @ gradient < enough:
-            return theta - inverse @ gradient, gradient @ inverse @ gradient
-        new, new_value, new_gradient = _downhill(deviance, theta, value, -inverse @ gradient)
-        if new is None:
-            break
-        inverse = _updated(inverse, new - theta, new_gradient - gradient)
-        theta, value, gradient = new, new_value, new_gradient
-    return theta, gradient @ inverse @ gradient
-
-
-def _downhill(deviance, theta, value, step):
-    slack = 1e-11 * abs(value)  # rounding in the value must not stop what the gradient still sees
-    for _ in range(12):
-        new_value, new_gradient = deviance(theta + step)
-        if new_value <= value + slack:
-            return theta + step, new_value, new_gradient
-        step = step / 3
-    return None, value, None
-
-
-def _positive_inverse(matrix):
-    if not np.isfinite(matrix).all():
-        raise NoFit("The likelihood has no curvature.")
-    values, vectors = np.linalg.eigh(matrix)
-    return vectors / np.maximum(np.abs(values), 1e-8 * np.abs(values).max() or 1.0) @ vectors.T
-
-
-def _updated(inverse, step, change):
-    """BFGS update of the inverse Hessian (Nocedal & Wright 2006, eq. 6.17); skipped where the curvature is not
-    positive."""
-    curvature = step @ change
-    if curvature <= 1e-12 * np.linalg.norm(step) * np.linalg.norm(change):
-        return inverse
-    left = np.eye(3) - np.outer(step, change) / curvature
-    return left @ inverse @ left.T + np.outer(step, step) / curvature

@@ -4,68 +4,62 @@ The PoolModel that `fit_pool_model` returns can be stored (`as_json`, `from_json
 answers from it, with the readings of all segments or of a single one.
 """
 
+from base64 import b64decode, b64encode
 from dataclasses import asdict, dataclass
 from functools import partial
+from typing import NamedTuple
 
 import numpy as np
 
-from .line_checks import LineCheck, SummedReadings, set_up_line_check
-from .mixed_model import FixedPart, NoFit
-from .pool_fit import PoolFit, fit_pool, has_no_noise
-from .segment_sums import Frame, choose_frame, sum_by_segment
-from .small_pools import INTEGRATE_BELOW_SEGMENTS, ParameterGrid, integrate_parameters
+from .departures import departed
+from .mixed_equations import NoFit
+from .pool_fit import NO_NOISE, PoolFit, fit_pool, own_lines_have_no_noise
+from .pool_points import PoolPoints
+from .small_pools import INTEGRATE_BELOW_SEGMENTS, integrate_parameters
+from .wear_model import Variances
 from .words import Clock, NoModelReason
 
 SEGMENTS_NEEDED = 5
+# how often readings that depart are left out and the rest fitted again
+ROUNDS = 3
 # Standard uncertainty of a reading where its instrument says nothing (policy default).
 INSTRUMENT_SD_DB = 0.15
 
 
-@dataclass(frozen=True)
-class FitReadings:
-    """What goes into the fit, one reading per segment and day; arrays of shape (readings,), in order of time.
+class BenchDayShifts(NamedTuple):
+    """Bench days with a shift of their own, in order of key: readings, shift and its standard deviation (dB)."""
 
-    `segment`: row of the segment; `x`: wear clock since first fitted (below 0 counts as 0); `loss_db`: reference loss;
-    `as_new`: the reading is the segment's as-new loss, not a bench reading.
-    """
-
-    segment: np.ndarray
-    x: np.ndarray
-    loss_db: np.ndarray
-    as_new: np.ndarray
-
-    @classmethod
-    def of(cls, segment, x, loss_db, as_new=None):
-        """Raises ValueError for a time or loss that is not a finite number."""
-        if not (np.isfinite(x).all() and np.isfinite(loss_db).all()):
-            raise ValueError("A reading in the fit needs a time and a reference loss.")
-        segment = np.asarray(segment, np.intp)
-        as_new = np.zeros(len(segment), bool) if as_new is None else np.asarray(as_new, bool)
-        return cls(segment, np.maximum(np.asarray(x, float), 0.0), np.asarray(loss_db, float), as_new)
-
-    def of_segments(self, wanted):
-        """The readings of the segments marked in `wanted`, rows unchanged."""
-        kept = wanted[self.segment]
-        if kept.all():
-            return self
-        return FitReadings(self.segment[kept], self.x[kept], self.loss_db[kept], self.as_new[kept])
+    key: np.ndarray
+    readings: np.ndarray
+    shift_db: np.ndarray
+    sd_db: np.ndarray
 
 
 @dataclass(frozen=True)
 class PoolModel:
     """A fitted pool to be stored. `fit` is None where there is none, and `no_model_reason` says why.
 
-    `grid`: weighted variance parameters of a pool of fewer than 100 segments with a reading, else None (plug-in).
-    `line_check`: how each segment's line is judged; None without a fit.
+    `points`: what segments are answered from: the optimum, or weighted parameters of a small pool. `readings` and
+    `segments` count what came in, those left out included.
     """
 
     clock: str
     segments: int
     readings: int
     fit: PoolFit | None
-    grid: ParameterGrid | None
-    line_check: LineCheck | None
+    points: PoolPoints | None
     no_model_reason: NoModelReason | None
+
+    @property
+    def integrated(self):
+        """The uncertainty of the variance parameters is integrated over."""
+        return self.points is not None and len(self.points.weight) > 1
+
+    @property
+    def days(self):
+        if self.points is None:
+            return BenchDayShifts(*(np.empty(0, kind) for kind in (np.int64, np.int64, float, float)))
+        return BenchDayShifts(self.points.keys, self.points.day_readings, *self.points.shifts())
 
     def as_json(self):
         """Plain dictionaries, lists and numbers; `from_json` gives an equal model back."""
@@ -73,14 +67,12 @@ class PoolModel:
 
     @classmethod
     def from_json(cls, stored):
-        fit, grid, check = stored["fit"], stored["grid"], stored["line_check"]
-        reason = stored["no_model_reason"]
+        fit, points, reason = stored["fit"], stored["points"], stored["no_model_reason"]
         return cls(
             **{
                 **stored,
-                "fit": fit and PoolFit(**{**_arrays(fit), "frame": Frame(**fit["frame"])}),
-                "grid": grid and ParameterGrid(**_arrays(grid)),
-                "line_check": check and LineCheck(**check),
+                "fit": fit and PoolFit(**_arrays(fit)),
+                "points": points and PoolPoints(**_arrays(points)),
                 "no_model_reason": reason and NoModelReason(reason),
             }
         )
@@ -89,52 +81,96 @@ class PoolModel:
 def _plain(value):
     if isinstance(value, dict):
         return {key: _plain(item) for key, item in value.items()}
-    return value.tolist() if isinstance(value, np.ndarray | np.generic) else value
+    if isinstance(value, np.ndarray):
+        return {"shape": value.shape, "kind": value.dtype.str, "base64": b64encode(value.tobytes()).decode()}
+    return value.item() if isinstance(value, np.generic) else value
 
 
 def _arrays(stored):
-    return {key: np.array(value) if isinstance(value, list) else value for key, value in stored.items()}
+    return {key: _array(value) if isinstance(value, dict) else value for key, value in stored.items()}
 
 
-def fit_pool_model(readings, length_m, *, clock=Clock.YEARS, instrument_sd_db=INSTRUMENT_SD_DB):
-    """PoolModel of all readings that belong in the fit; `length_m` of every segment, shape (segments,)."""
+def _array(stored):
+    return np.frombuffer(b64decode(stored["base64"]), stored["kind"]).reshape(stored["shape"])
+
+
+class FittedPool(NamedTuple):
+    """A PoolModel, and which of the readings (mask) depart and were left out of it."""
+
+    model: PoolModel
+    left_out: np.ndarray
+
+
+def fit_pool_model(
+    readings, length_m, *, clock=Clock.YEARS, instrument_sd_db=INSTRUMENT_SD_DB, start=None, pieces=None
+):
+    """FittedPool of all FitReadings that belong in the fit; `length_m` of every segment, shape (segments,).
+
+    `start`: the PoolModel of a former fit, from which to start; `pieces`: PieceReadings of reference pieces.
+    """
     length_m, seen = np.asarray(length_m, float), int(np.count_nonzero(np.bincount(readings.segment)))
-    no_model = partial(PoolModel, clock, seen, len(readings.x), None, None, None)
-    if not len(readings.x):
-        return no_model(NoModelReason.FEW_SEGMENTS)
-    if np.ptp(readings.x) == 0:
-        return no_model(NoModelReason.ONE_TIME)
-    summed = sum_readings(readings, len(length_m), choose_frame(readings.x, readings.loss_db))
-    on_two_days = int((summed.sums.x_squares > 0).sum())
-    # With no segment read twice sigma comes from the instrument; with a few, neither they nor it say enough.
-    if 0 < on_two_days < SEGMENTS_NEEDED or seen < SEGMENTS_NEEDED:
-        return no_model(NoModelReason.FEW_SEGMENTS)
-    fixed = FixedPart.of(length_m, lengths_can_be_told_apart(readings, length_m))
+    left_out = np.zeros(len(readings.x), bool)
+    no_model = partial(PoolModel, clock, seen, len(readings.x), None, None)
+    reason = _why_no_model(readings, seen)
+    if reason:
+        return FittedPool(no_model(reason), left_out)
+    theta = start.fit.theta if start and start.fit else None
     try:
-        # a result that is not finite is told below as NoFit
-        with np.errstate(all="ignore"):
-            fit = _fit(summed, fixed, instrument_sd_db, sigma_known=on_two_days == 0)
-            sigma = fit.residual_sd if fit.sigma_from_instrument else None
-            small = seen < INTEGRATE_BELOW_SEGMENTS
-            grid = integrate_parameters(summed.sums, fixed, summed.frame, sigma) if small else None
-            check = set_up_line_check(summed, fit.residual_sd)
+        for _ in range(1 + ROUNDS):
+            fit, points = _fit(readings.take(~left_out), length_m, instrument_sd_db, theta, pieces)
+            more = departed(points, readings, left_out, length_m)
+            if not more.any():
+                break
+            left_out, theta = left_out | more, fit.theta
     except NoFit:
-        return no_model(NoModelReason.NO_FIT)
-    return PoolModel(clock, seen, len(readings.x), fit, grid, check, None)
+        return FittedPool(no_model(NoModelReason.NO_FIT), left_out)
+    return FittedPool(PoolModel(clock, seen, len(readings.x), fit, points, None), left_out)
 
 
-def sum_readings(readings, segments, frame):
-    """The readings with their sums in `frame`."""
-    sums = sum_by_segment(readings.segment, readings.x, readings.loss_db, segments, frame)
-    return SummedReadings(readings.segment, readings.x, readings.loss_db, sums, frame)
+def _why_no_model(readings, seen):
+    if not len(readings.x):
+        return NoModelReason.FEW_SEGMENTS
+    if np.ptp(readings.x) == 0:
+        return NoModelReason.ONE_TIME
+    two_days = _on_two_days(readings)
+    # With no segment read twice sigma comes from the instrument; with a few, neither they nor it say enough.
+    return NoModelReason.FEW_SEGMENTS if 0 < two_days < SEGMENTS_NEEDED or seen < SEGMENTS_NEEDED else None
 
 
-def _fit(summed, fixed, instrument_sd_db, sigma_known):
-    if not sigma_known:
-        fit = fit_pool(summed.sums, fixed, summed.frame)
-        if not has_no_noise(fit, summed.sums):
-            return fit
-    return fit_pool(summed.sums, fixed, summed.frame, sigma=instrument_sd_db)
+def _on_two_days(readings):
+    """How many segments have readings at two times."""
+    count = int(readings.segment.max()) + 1
+    low, high = np.full(count, np.inf), np.full(count, -np.inf)
+    np.minimum.at(low, readings.segment, readings.x)
+    np.maximum.at(high, readings.segment, readings.x)
+    return int((high > low).sum())
+
+
+def _fit(readings, length_m, instrument_sd_db, theta, pieces):
+    """(PoolFit, PoolPoints)."""
+    # a result that is not finite is told below as NoFit
+    with np.errstate(all="ignore"):
+        found = _optimum(readings, length_m, instrument_sd_db, theta, pieces)
+        sigma = found.fit.residual_sd if found.fit.sigma_from_instrument else None
+        if found.fit.segments < INTEGRATE_BELOW_SEGMENTS:
+            return found.fit, integrate_parameters(found, sigma, instrument_sd_db)
+        variances = Variances.from_root(*found.fit.theta)
+        return found.fit, PoolPoints.of(found, variances, np.array([found.fit.sigma2]), found.solution, np.ones(1))
+
+
+def _optimum(readings, length_m, instrument_sd_db, theta, pieces):
+    """Optimum of the fit, sigma from the instrument where the readings have no noise to tell it by."""
+    with_length = lengths_can_be_told_apart(readings, length_m)
+    options = {"with_length": with_length, "start": theta, "pieces": pieces}
+    if _on_two_days(readings) and not own_lines_have_no_noise(readings):
+        try:
+            found = fit_pool(readings, length_m, **options)
+            if found.fit.residual_sd > NO_NOISE * np.std(readings.loss_db):
+                return found
+        except NoFit:
+            # pairs that are copies of each other have no noise either, which only the fit can see
+            pass
+    return fit_pool(readings, length_m, sigma=instrument_sd_db, **options)
 
 
 def lengths_can_be_told_apart(readings, length_m):

@@ -9,18 +9,19 @@ from dataclasses import dataclass
 import numpy as np
 
 from .crossings import FALLING_ABOVE, time_at_z
-from .posteriors import SegmentLines
 from .straight_fit import fit_straight
+from .wear_states import SegmentStates
 
 READINGS_NEEDED = 3
 
 
 @dataclass(frozen=True)
 class SingleTrend:
-    """`lines`: the line and its covariance (scalars); times on the wear clock, inf later than the horizon, nan no
-    answer."""
+    """`state`: loss and rate at the last reading `x_last`, with their covariance (scalars); times on the wear clock
+    since first fitted, inf later than the horizon, nan no answer."""
 
-    lines: SegmentLines
+    state: SegmentStates
+    x_last: float
     falling_chance: float
     chance_over: float = float("nan")
     early: float = float("nan")
@@ -41,17 +42,18 @@ def band_standard_errors(readings):
 def single_trend(x, y, now, limit_db, risk, horizon):
     """SingleTrend of one segment's readings `x` (wear clock), `y` (dB), at least three at three times."""
     fit = fit_straight(x, y)
-    lines = posterior(fit)
+    x_last = float(np.max(x))
+    state = state_at(fit, x_last)
     falls = _student_tail(-fit.slope, fit.slope_se, fit.degrees)
     if falls > FALLING_ABOVE:
-        return SingleTrend(lines, falls)
+        return SingleTrend(state, x_last, falls)
     chance = _student_tail(fit.at(now) - limit_db, fit.line_se(now), fit.degrees)
     z = _quantile(risk, fit.degrees)
     if not fit.slope > 0 or (z * fit.slope_se / fit.slope) ** 2 >= 1:
-        return SingleTrend(lines, falls, chance, settled=False)
-    early = float(time_at_z(lines, limit_db, z))
+        return SingleTrend(state, x_last, falls, chance, settled=False)
+    early = float(time_at_z(state_at(fit, 0.0), limit_db, z))
     expected = max((limit_db - fit.intercept) / fit.slope, 0.0)
-    return SingleTrend(lines, falls, chance, *(t if t <= horizon else float("inf") for t in (early, expected)))
+    return SingleTrend(state, x_last, falls, chance, *(t if t <= horizon else float("inf") for t in (early, expected)))
 
 
 def _student_tail(difference, se, degrees):
@@ -67,7 +69,8 @@ def _quantile(chance, degrees):
     return float(stdtrit(degrees, chance))
 
 
-def posterior(fit):
-    """SegmentLines of one StraightFit, with the covariance s^2 (X'X)^-1 of (intercept, slope)."""
+def state_at(fit, x):
+    """SegmentStates of one StraightFit at `x`, with the covariance s^2 (X'X)^-1 of (loss at x, rate)."""
     c11 = fit.slope_se**2
-    return SegmentLines(*map(np.asarray, (fit.intercept, fit.slope, fit.intercept_se**2, -fit.x_mean * c11, c11)))
+    parts = (fit.at(x), fit.slope, fit.line_se(x) ** 2, (x - fit.x_mean) * c11, c11, 0.0)
+    return SegmentStates(*map(np.asarray, parts))

@@ -1,163 +1,167 @@
-"""Small pools: below about 100 segments the variance parameters are uncertain too, and plug-in intervals too short.
+"""Small pools: below 150 segments the variance parameters are uncertain too, and plug-in intervals too short.
 
-With 8 segments a plug-in 90 % interval held 75 % of the truths in trials, one integrated over a grid of the parameters
-90 %. Prior: uniform in sd_u/sigma, sd_v/sigma and their correlation (deviations at x = 0), 1/sigma^2 on
-sigma^2.
+Importance sampling over (ln sd of level, ln sd of rate, correlation, ln sqrt q, ln tau, ln sigma) with priors that have
+a physical reason: u is the policy's uncertainty of a reading. The posterior's mode by Newton's method, Sobol points of
+a Student t of 5 degrees about it, once more about their mean and covariance, then resampled (Gelman et al. 2013,
+Bayesian Data Analysis, sections 10.4 and 13.3; from memory). Seeds are fixed: the same readings give the same answer.
 """
 
 from dataclasses import dataclass
 
 import numpy as np
 
-from .crossings import FALLING_ABOVE, Crossings, falling_chance, joint_chance, time_of_rising_chance
-from .mixed_model import NoFit, RelativeCovariance, solve_fixed, weigh
-from .posteriors import SegmentLines, lines_in_frame, out_of_frame
+from .minimise import positive_inverse
+from .mixed_equations import NoFit
+from .pool_points import PoolPoints
+from .wear_model import Variances
 
-INTEGRATE_BELOW_SEGMENTS = 100
-SCAN_RATIOS = np.array([0.02, 0.05, 0.1, 0.2, 0.35, 0.6, 1, 1.6, 2.5, 4, 6, 10, 16, 25, 40, 80])
-SCAN_CORRELATIONS = np.array([-0.8, -0.4, 0, 0.4, 0.8])
-WITHIN = 7.0
-BOX_POINTS = (10, 10, 7)
-DROP_BELOW = 0.001
-VARIANCE_LEVELS = np.array([0.1, 0.3, 0.5, 0.7, 0.9])
+INTEGRATE_BELOW_SEGMENTS = 150
+# from so many segments on fewer points do
+FEWER_POINTS_FROM_SEGMENTS = 50
+POINTS, FEWER_POINTS = 512, 256
+KEPT, FEWER_KEPT = 160, 96
+LEAST_EFFECTIVE = 60
+DEGREES = 5
+SEED = 20260930
+SD_LEVEL_DB, SD_RATE_DB_A_YEAR, WANDER_DB = 1.0, 0.5, 0.05
+# steps of the differences, and of one Newton step at most, in the coordinates (logarithms mostly)
+DIFFERENCE, LONGEST_STEP, NEWTON_STEPS = 0.02, 1.5, 12
 
 
 @dataclass(frozen=True)
-class ParameterGrid:
-    """Weighted points (g of them) of the variance parameters with their fixed effects, in the pool's frame.
+class Posterior:
+    """Log posterior density of phi = (ln sd level, ln sd rate, artanh correlation, ln sqrt q, ln tau, ln sigma).
 
-    `relative`: (g, 4) entries c00, c01, c11, det; `beta` (g, p); `beta_inverse` (g, p, p); `sigma2` (g, s), the s
-    values of each point weighing the same; `weight` (g,), of sum 1.
+    Rates and q in years. `sigma`: residual sd (dB) where it is known from the instrument: then phi ends before it.
     """
 
-    relative: np.ndarray
-    beta: np.ndarray
-    beta_inverse: np.ndarray
-    sigma2: np.ndarray
-    weight: np.ndarray
+    deviance: object
+    uncertainty_db: float
+    sigma: float | None
+
+    @property
+    def start(self):
+        u = self.uncertainty_db
+        phi = np.log([0.1, 0.1, np.e**0.0, WANDER_DB, u / 2, u / 2])
+        return phi if self.sigma is None else phi[:-1]
+
+    def parameters(self, phi):
+        """(sd level, sd rate, correlation, sqrt q, tau, sigma), each (points,)."""
+        sds = np.exp(np.clip(phi, -30, 10)).T
+        sigma = sds[5] if self.sigma is None else np.full(len(phi), self.sigma)
+        return sds[0], sds[1], np.tanh(phi[:, 2]), sds[3], sds[4], sigma
+
+    def variances(self, phi):
+        """(Variances in units of sigma^2, sigma^2)."""
+        sd_level, sd_rate, correlation, wander, tau, sigma = self.parameters(phi)
+        sigma2 = sigma**2
+        parts = (sd_level**2, correlation * sd_level * sd_rate, sd_rate**2, wander**2, tau**2)
+        return Variances(*(part / sigma2 for part in parts)), sigma2
+
+    def __call__(self, phi):
+        """(points,)."""
+        variances, sigma2 = self.variances(phi)
+        with np.errstate(all="ignore"):
+            solution, log_det = self.deviance.solutions(variances, sigma2)
+            misfit = solution.residual_squares / sigma2 + self.deviance.degrees * np.log(sigma2)
+            value = self._log_prior(phi) - (log_det + solution.log_det + misfit) / 2
+        return np.where(np.isfinite(value), value, -np.inf)
+
+    def _log_prior(self, phi):
+        """With the Jacobian of the coordinates. Half-normal, half-normal, uniform, exponential, half-normal,
+        log-normal."""
+        sd_level, sd_rate, correlation, wander, tau, sigma = self.parameters(phi)
+        u = self.uncertainty_db
+        value = -(sd_level**2) / (2 * SD_LEVEL_DB**2) - sd_rate**2 / (2 * SD_RATE_DB_A_YEAR**2)
+        value += np.log1p(-(correlation**2)) - wander / WANDER_DB - tau**2 / (2 * u**2)
+        value += phi[:, 0] + phi[:, 1] + phi[:, 3] + phi[:, 4]
+        if self.sigma is None:
+            value -= (np.log(sigma) - np.log(u / 2)) ** 2 / (2 * np.log(2) ** 2)
+        return value
 
 
-def integrate_parameters(sums, fixed, frame, sigma=None):
-    """ParameterGrid of a small pool; `sigma`: residual sd known from the instrument, or None. Raises NoFit."""
-    shift = frame.x_centre / frame.x_scale
-    seen = np.flatnonzero(sums.n)
-    sums, fixed = sums.take(seen), fixed.take(seen)
-    scan = _mesh(SCAN_RATIOS, SCAN_RATIOS, SCAN_CORRELATIONS)
-    near = _log_weights(_relative(scan, shift), sums, fixed, sigma)[0]
-    kept = scan[:, near > near.max() - WITHIN]
-    points = _mesh(
-        _midpoints(kept[0], BOX_POINTS[0]), _midpoints(kept[1], BOX_POINTS[1]), _middles(-1, 1, BOX_POINTS[2])
-    )
-    lam = _relative(points, shift)
-    log_weight, effects = _log_weights(lam, sums, fixed, sigma)
-    return _weighted(lam, log_weight, effects, float(sums.n.sum()) - 2 * fixed.width, sigma)
+def integrate_parameters(optimum, sigma, uncertainty_db):
+    """PoolPoints of a small pool: `optimum` of its fit, `sigma` (dB) from the instrument or None. Raises NoFit."""
+    few = optimum.fit.segments < FEWER_POINTS_FROM_SEGMENTS
+    posterior = Posterior(optimum.deviance, uncertainty_db, sigma)
+    mode, covariance = find_mode(posterior)
+    phi, weight = sample(posterior, mode, covariance, POINTS if few else FEWER_POINTS)
+    chosen, count = resample(weight, KEPT if few else FEWER_KEPT)
+    variances, sigma2 = posterior.variances(phi[chosen])
+    solution, _ = optimum.deviance.solutions(variances, sigma2)
+    return PoolPoints.of(optimum, variances, sigma2, solution, count / count.sum())
 
 
-def _mesh(*axes):
-    return np.stack([a.ravel() for a in np.meshgrid(*axes, indexing="ij")])
+def find_mode(posterior):
+    """(mode, covariance) of the density by damped Newton steps with differences. Raises NoFit."""
+    phi = posterior.start
+    for _ in range(NEWTON_STEPS):
+        value, gradient, hessian = _derivatives(posterior, phi)
+        if not np.isfinite(value) or not np.isfinite(hessian).all():
+            raise NoFit("The likelihood is not finite.")
+        step = positive_inverse(-hessian) @ gradient
+        step *= min(1.0, LONGEST_STEP / np.abs(step).max())
+        tried = phi + step * (0.5 ** np.arange(6))[:, None]
+        phi_new = tried[np.argmax(posterior(tried))]
+        if gradient @ step < 1e-3:
+            break
+        phi = phi_new
+    return phi, positive_inverse(-_derivatives(posterior, phi)[2])
 
 
-def _middles(low, high, points):
-    edges = np.linspace(low, high, points + 1)
-    return (edges[1:] + edges[:-1]) / 2
+def _derivatives(posterior, phi):
+    """(value, gradient, Hessian) at phi by central differences, all points at once."""
+    k, h = len(phi), DIFFERENCE
+    unit = h * np.eye(k)
+    first, second = np.triu_indices(k, 1)
+    points = [phi[None], phi + unit, phi - unit, phi + unit[first] + unit[second], phi - unit[first] - unit[second]]
+    value = posterior(np.concatenate(points))
+    centre, plus, minus, both, neither = np.split(value, np.cumsum([len(part) for part in points])[:-1])
+    hessian = np.diag(plus + minus - 2 * centre) / h**2
+    # f(x + a + b) + f(x - a - b) - 2 f = h^2 (f_aa + f_bb + 2 f_ab)
+    diagonal = hessian.diagonal()
+    mixed = ((both + neither - 2 * centre) / h**2 - diagonal[first] - diagonal[second]) / 2
+    hessian[first, second] = hessian[second, first] = mixed
+    return float(centre[0]), (plus - minus) / (2 * h), hessian
 
 
-def _midpoints(kept, points):
-    """Box of the kept scan values, one scan step wider on each side: 0 at the bottom, twice the last at the top."""
-    steps = np.concatenate([[0.0], SCAN_RATIOS, [2 * SCAN_RATIOS[-1]]])
-    low, high = np.searchsorted(steps, kept.min()) - 1, np.searchsorted(steps, kept.max()) + 1
-    return _middles(steps[low], steps[high], points)
+def sample(posterior, centre, covariance, points):
+    """(phi (points, k), weight of sum 1): about the mode, then about the sample's own mean and covariance, and once
+    more where the weights are still too unequal."""
+    for round_number in range(3):
+        phi, log_density = student_points(centre, covariance, points, SEED + round_number)
+        log_weight = posterior(phi) - log_density
+        weight = np.exp(log_weight - log_weight.max())
+        weight /= weight.sum()
+        if not np.isfinite(weight).all():
+            raise NoFit("The likelihood is not finite.")
+        if round_number and 1 / (weight**2).sum() >= LEAST_EFFECTIVE:
+            break
+        centre, covariance = _moments(phi, weight, covariance)
+    return phi, weight
 
 
-def _relative(points, shift):
-    """Relative covariance at each point, as columns (g, 1), moved from x = 0 to the centre of the frame."""
-    ratio_u, ratio_v, r = points[:, :, None]
-    at_fitting = RelativeCovariance(
-        ratio_u**2, ratio_u * ratio_v * r, ratio_v**2, (ratio_u * ratio_v) ** 2 * (1 - r * r)
-    )
-    return at_fitting.moved(shift)
+def student_points(centre, covariance, points, seed):
+    """(phi, log density up to a constant): Sobol points of a Student t of 5 degrees."""
+    from scipy.special import chdtri, ndtri
+    from scipy.stats import qmc
+
+    k = len(centre)
+    cube = np.clip(qmc.Sobol(k + 1, scramble=True, rng=seed).random(points), 1e-9, 1 - 1e-9)
+    stretch = np.sqrt(DEGREES / chdtri(DEGREES, cube[:, k]))
+    z = ndtri(cube[:, :k]) * stretch[:, None]
+    log_density = -(DEGREES + k) / 2 * np.log1p((z**2).sum(axis=1) / DEGREES)
+    return centre + z @ np.linalg.cholesky(covariance).T, log_density
 
 
-def _log_weights(lam, sums, fixed, sigma):
-    """-1/2 [sum ln|M| + ln|A| + (N - p) ln RSS], with RSS / sigma^2 for the last term where sigma is known."""
-    weights = weigh(sums, lam)
-    effects = solve_fixed(weights, fixed)
-    degrees = sums.n.sum() - 2 * fixed.width
-    squares = effects.residual_squares
-    misfit = degrees * np.log(squares) if sigma is None else squares / sigma**2
-    log_weight = -(np.log(weights.det).sum(axis=-1) + effects.log_det + misfit) / 2
-    if not np.isfinite(log_weight).all():
-        raise NoFit("The likelihood is not finite.")
-    return log_weight, effects
+def _moments(phi, weight, covariance):
+    """Mean and covariance of weighted points; a tenth of the former covariance keeps it from collapsing."""
+    mean = weight @ phi
+    about = phi - mean
+    return mean, (about * weight[:, None]).T @ about + 0.1 * covariance
 
 
-def _weighted(lam, log_weight, effects, degrees, sigma):
-    """Points of at least 0.001 of the largest weight; sigma^2 = RSS / chi^2 quantiles stands in for Student's t."""
-    from scipy.special import chdtri
-
-    weight = np.exp(log_weight - log_weight.max())
-    kept = weight >= DROP_BELOW
-    if sigma is None:
-        sigma2 = effects.residual_squares[kept, None] / chdtri(degrees, 1 - VARIANCE_LEVELS)
-    else:
-        sigma2 = np.full((kept.sum(), 1), sigma**2)
-    return ParameterGrid(
-        relative=np.stack([part[kept, 0] for part in lam], axis=1),
-        beta=effects.beta[kept],
-        beta_inverse=effects.inverse[kept],
-        sigma2=sigma2,
-        weight=weight[kept] / weight[kept].sum(),
-    )
-
-
-@dataclass(frozen=True)
-class LineMixture:
-    """Posterior lines of segments as a mixture of normals: `lines` of shape (g, s, segments), `weight` (g, s) of sum
-    1."""
-
-    lines: SegmentLines
-    weight: np.ndarray
-
-    def mean_over(self, values):
-        return np.einsum("gs,gsn->n", self.weight, values)
-
-    def moments(self):
-        """SegmentLines with the mixture's mean and covariance (law of total variance)."""
-        a, b, c00, c01, c11 = self.lines
-        mean_a, mean_b = self.mean_over(a), self.mean_over(b)
-        da, db = a - mean_a, b - mean_b
-        return SegmentLines(mean_a, mean_b, *(self.mean_over(c) for c in (c00 + da * da, c01 + da * db, c11 + db * db)))
-
-
-def line_mixture(sums, fixed, grid, frame):
-    """LineMixture of the segments with `sums` under a ParameterGrid, in the caller's units."""
-    lam = RelativeCovariance(*grid.relative.T[:, :, None])
-    lines = lines_in_frame(sums, fixed, lam, grid.beta, grid.beta_inverse)
-    levels = grid.sigma2.shape[1]
-    spread = SegmentLines(*(np.repeat(part[:, None, :], levels, axis=1) for part in lines))
-    return LineMixture(
-        out_of_frame(spread, frame, grid.sigma2[:, :, None]), np.repeat(grid.weight[:, None], levels, axis=1) / levels
-    )
-
-
-def find_mixture_crossings(mixture, now, limit_db, risk, horizon):
-    """Crossings under the mixture: chance = sum w P(line >= L, b >= 0) / sum w P(b >= 0), dates by root finding on
-    it."""
-    lines, count = mixture.lines, mixture.lines.rate.shape[-1]
-    now, limit_db, risk, horizon = (
-        np.broadcast_to(np.asarray(v, float), count) for v in (now, limit_db, risk, horizon)
-    )
-    falls = mixture.mean_over(falling_chance(lines))
-    rises = np.maximum(1 - falls, 1e-150)
-
-    def chance_at(x, i):
-        return np.minimum(mixture.mean_over(joint_chance(lines.take(i), x, limit_db[i])) / rises[i], 1.0)
-
-    answers = (
-        chance_at(now, np.arange(count)),
-        time_of_rising_chance(chance_at, risk, horizon, count),
-        time_of_rising_chance(chance_at, 0.5, horizon, count),
-    )
-    for answer in answers:
-        answer[falls > FALLING_ABOVE] = np.nan
-    return Crossings(*answers, falls)
+def resample(weight, kept):
+    """(rows, how often each): systematic resampling, so that rows of weight w stand about w * kept times."""
+    at = (np.arange(kept) + 0.5) / kept
+    return np.unique(np.searchsorted(np.cumsum(weight), at).clip(0, len(weight) - 1), return_counts=True)

@@ -4,8 +4,8 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from .mixed_model import NoFit
-from .pool_fit import fit_readings
+from .mixed_equations import NoFit
+from .pool_fit import fit_pool
 from .words import Clock
 
 PROPOSE_ABOVE = 6.0
@@ -34,22 +34,19 @@ class ClockComparison:
         return self.better if self.better not in (None, current) else None
 
 
-def compare_clocks(segment, years, events, y, length_m, *, with_length=False, sigma=None):
+def compare_clocks(by_years, by_events, length_m, *, with_length=False, sigma=None):
     """Fit the same readings by both clocks, by ML: it does not depend on a clock's unit, REML does.
 
-    `segment`, `years`, `events`, `y`: shape (readings,), only of segments whose usage is recorded back to their
-    fitting.
+    `by_years`, `by_events`: FitReadings in one order, only of segments whose usage is recorded back to their fitting.
     """
-    years, events = np.asarray(years, float), np.asarray(events, float)
-    seen = len(np.unique(segment))
-    if events.size == 0 or np.ptp(events) == 0 or np.ptp(years) == 0:
-        return ClockComparison(float("nan"), len(years), seen)
+    segments, count = len(np.unique(by_years.segment)), len(by_years.x)
+    if not count or np.ptp(by_events.x) == 0 or np.ptp(by_years.x) == 0:
+        return ClockComparison(float("nan"), count, segments)
     try:
-        with np.errstate(all="ignore"):
-            by_years, by_events = (
-                fit_readings(segment, x, y, length_m, with_length=with_length, sigma=sigma, restricted=False)
-                for x in (years, events)
-            )
+        years, events = (
+            fit_pool(readings, length_m, with_length=with_length, sigma=sigma, restricted=False).fit.minus_two_log
+            for readings in (by_years, by_events)
+        )
     except NoFit:
-        return ClockComparison(float("nan"), len(years), seen)
-    return ClockComparison(by_events.minus_two_log - by_years.minus_two_log, len(years), seen)
+        return ClockComparison(float("nan"), count, segments)
+    return ClockComparison(events - years, count, segments)

@@ -86,7 +86,6 @@ class NoDateReason(StrEnum):
     TOO_FEW_READINGS = "too few readings"
     FALLING = "falling"
     SIMILAR_FALLING = "similar cables fall"
-    NO_LINE = "does not follow a line"
     NOT_SETTLED = "rate not settled"
     STANDS_STILL = "stands still"
     NO_FIT = "cannot be calculated"

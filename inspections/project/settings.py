@@ -19,6 +19,10 @@ from inspections.owner_only import keep_new_files
 from .address import NoAddress, is_of_this_computer, read_address
 from .headers import REFERRER_POLICY, answer_headers
 
+# Threads of the matrix library wait for each other on a busy machine: a fit of a large pool took three times as long.
+# Read when numpy is first imported, which nothing before this does.
+os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
+
 BASE_DIR = Path(__file__).resolve().parents[2]
 # before anything is made
 USERS_UMASK = keep_new_files()

@@ -56,7 +56,7 @@ def by_trend(reason, row, alone, on):
 @register.simple_tag
 def two_certainties(row, alone):
     """Why the newest reading, judged by itself, and the chance by trend differ; '' where they say the same."""
-    chance = row.believed_chance
+    chance = row.chance_over
     if chance is None or not row.verdict or row.no_signal or row.verdict == str(verdict_of_chance(1 - chance)):
         return ""
     said = (

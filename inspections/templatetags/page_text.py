@@ -75,9 +75,9 @@ def no_pool(reason):
 
 
 @register.filter
-def off_trend_text(reason):
-    """What may be behind readings that follow no line."""
-    return _OFF_TREND[reason]
+def off_trend_text(row):
+    """What may be behind readings of which the newest departs, or that fall."""
+    return _OFF_TREND[MeasureReason.NO_LINE if row.departs else MeasureReason.FALLING]
 
 
 @register.filter

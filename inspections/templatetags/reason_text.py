@@ -210,7 +210,6 @@ NO_TREND = {
     NoDateReason.STANDS_STILL: "its mat went to no event in the last year, and none is planned",
     NoDateReason.FALLING: "the readings fall, but wear only raises the loss",
     NoDateReason.SIMILAR_FALLING: "the readings of similar cables fall, but wear only raises the loss",
-    NoDateReason.NO_LINE: "the readings do not follow a line",
     NoDateReason.NO_FIT: "a value on record lies too far from all others to calculate with",
     NoDateReason.LATER: "the limit is reached later than 40 years after fitting",
 }

@@ -63,12 +63,12 @@ class DayBar:
     day: date
     x: float
     y: float
-    departs: bool
+    is_named: bool
 
 
 @dataclass(frozen=True)
 class DayChart:
-    """Mean residuals as strokes from zero; `ticks`: (y, dB); `years`: (x, year)."""
+    """Shifts as strokes from zero; `ticks`: (y, dB); `years`: (x, year)."""
 
     bars: tuple[DayBar, ...]
     zero_y: float
@@ -82,26 +82,26 @@ class DayChart:
     bottom: int = 190
 
 
-def day_chart(days):
-    """Bench days (records with day, mean_residual_db, departs) in order; None without one."""
+def day_chart(days, named):
+    """BenchDay rows in order, and those of them that are `named`; None without one."""
     if not days:
         return None
     chart = DayChart((), 0, (), ())
-    reach_db = max(0.1, *(abs(day.mean_residual_db) for day in days))
-    first, span = days[0].day, max((days[-1].day - days[0].day).days, 1)
+    reach_db = max(0.1, *(abs(day.shift_db) for day in days))
+    first, last = days[0].measured_on, days[-1].measured_on
+    span = max((last - first).days, 1)
     middle, half = (chart.top + chart.bottom) / 2, (chart.bottom - chart.top) / 2
 
     def x(day):
         return round(chart.left + 10 + (chart.right - chart.left - 20) * (day - first).days / span, 1)
 
-    def y(mean_db):
-        return round(middle - half * mean_db / reach_db, 1)
+    def y(shift_db):
+        return round(middle - half * shift_db / reach_db, 1)
 
     ticks = round_ticks(-reach_db, reach_db, most=MOST_DAY_TICKS, least_step=LEAST_STEP_DB)
-    last_year = days[-1].day.year
-    years = range(first.year + 1, last_year + 1, 1 + (last_year - first.year) // MOST_YEARS)
+    years = range(first.year + 1, last.year + 1, 1 + (last.year - first.year) // MOST_YEARS)
     return DayChart(
-        bars=tuple(DayBar(day.day, x(day.day), y(day.mean_residual_db), day.departs) for day in days),
+        bars=tuple(DayBar(day.measured_on, x(day.measured_on), y(day.shift_db), day in named) for day in days),
         zero_y=y(0),
         ticks=tuple((y(tick), tick) for tick in ticks),
         years=tuple((x(date(year, 1, 1)), year) for year in years),

@@ -7,17 +7,16 @@ import numpy as np
 
 from fleet.models import CableSegment
 
-from ..assessment.trends import fit_records
+from ..assessment.trend_records import fit_records
 from ..assessment.wear_state import read_wear_state
-from ..models import Assessment, Measurement, PoolTrend
-from ..numeric.bench_days import bench_days
-from ..numeric.line_checks import line_p_values
-from ..numeric.mixed_model import FixedPart
-from ..numeric.pool_model import PoolModel, sum_readings
-from ..numeric.posteriors import segment_lines
+from ..models import Assessment, BenchDay, Measurement, PoolTrend
+from ..numeric.pool_model import PoolModel
 from ..numeric.suspects import SUSPICIOUS_TIMES, farthest_above
 from ..numeric.wear_clock import compare_clocks
 from ..numeric.words import Clock, NoModelReason
+
+# a bench day beyond so many standard deviations of bench days is named
+NAMED_BEYOND = 3
 
 
 @dataclass(frozen=True)
@@ -28,14 +27,6 @@ class LengthTrend:
     segments: int
     as_new_db: float
     rate_db: float
-
-
-@dataclass(frozen=True)
-class BenchDay:
-    day: date
-    readings: int
-    mean_residual_db: float
-    departs: bool
 
 
 @dataclass(frozen=True)
@@ -76,13 +67,12 @@ class PoolTrendPage:
         return "event" if self.model.clock == Clock.EVENTS else "year"
 
     @property
-    def departing_days(self):
-        """The newest first."""
-        return tuple(day for day in reversed(self.days) if day.departs)
+    def named_days(self):
+        """Those that read far higher or lower than bench days of this pool do; the newest first."""
+        return tuple(day for day in reversed(self.days) if self._is_named(day))
 
-    @property
-    def curves(self):
-        return self.model.line_check is not None and self.model.line_check.pool_curves
+    def _is_named(self, day):
+        return abs(day.shift_db) > NAMED_BEYOND * self.fit.bench_day_sd_db
 
 
 def pool_trend_page(on):
@@ -102,7 +92,7 @@ def pool_trend_page(on):
         fitted_on=stored.fitted_on,
         newer_readings=newer,
         lengths=_by_length(state, model),
-        days=_by_day(state, model),
+        days=tuple(BenchDay.objects.exclude(shift_db=None).order_by("measured_on", "pk")),
         proposal=clocks.proposal(model.clock),
         years_minus_events=None if np.isnan(clocks.years_minus_events) else clocks.years_minus_events,
         segments_compared=clocks.segments,
@@ -150,38 +140,12 @@ def _by_length(state, model):
     )
 
 
-def _by_day(state, model):
-    """Mean residuals of bench days about the lines; segments that follow no line are left out."""
-    records = fit_records(state, model.clock)
-    known, fit = records.age_known[records.readings.segment], model.fit
-    readings, day = records.readings.of_segments(records.age_known), records.day[known]
-    summed = sum_readings(readings, len(records.length_m), fit.frame)
-    fitted = segment_lines(summed.sums, FixedPart.of(records.length_m, fit.with_length), fit)
-    straight = ~(line_p_values(summed, model.line_check) <= model.line_check.threshold)
-    chosen = straight[readings.segment] & ~readings.as_new
-    found = bench_days(
-        day[chosen],
-        readings.x[chosen],
-        readings.loss_db[chosen],
-        fitted.take(readings.segment[chosen]),
-        fit.residual_sd,
-    )
-    columns = (found.day, found.readings, found.mean_residual_db, found.departs)
-    return tuple(BenchDay(*row) for row in zip(*(column.tolist() for column in columns), strict=True))
-
-
 def _compare_clocks(state, model):
     """The same readings by years and by events; only of segments whose mat's usage reaches back to their fitting."""
     years, events = fit_records(state, Clock.YEARS), fit_records(state, Clock.EVENTS)
     usable = (years.age_known & _usage_reaches_back(state, years))[years.readings.segment]
-    return compare_clocks(
-        years.readings.segment[usable],
-        years.readings.x[usable],
-        events.readings.x[usable],
-        years.readings.loss_db[usable],
-        years.length_m,
-        with_length=model.fit.with_length,
-    )
+    by_years, by_events = (records.readings.take(usable) for records in (years, events))
+    return compare_clocks(by_years, by_events, years.length_m, with_length=model.fit.with_length)
 
 
 def _usage_reaches_back(state, records):

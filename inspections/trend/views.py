@@ -19,7 +19,7 @@ def pool_page(request):
         "page": page,
         "limit_db": limit_db,
         "lengths": length_chart(page.lengths, limit_db, until) if page and page.lengths else None,
-        "days": day_chart(page.days) if page else None,
+        "days": day_chart(page.days, page.named_days) if page else None,
         "off_trend": segments_off_trend(),
     }
     return render(request, "inspections/trend/pool.html", context)

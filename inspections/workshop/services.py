@@ -10,9 +10,9 @@ from fleet.models import CableSegment, Fault, Fitting, Note
 from fleet.services.locks import hold, hold_pool
 from fleet.services.rows import withdraw_row
 
+from ..assessment.pool_fits import stored_fit
 from ..assessment.reasons import reasons
 from ..assessment.services import assessments, with_related
-from ..assessment.trends import stored_model
 from ..choices import OrderState
 from ..models import WorkOrder, WorkOrderLine
 from ..numeric.words import DUE
@@ -57,7 +57,7 @@ def raise_work_orders(segment_ids, *, by, on, given_to="", planned_on=None):
 def work_order_of_due(mat, *, by, on):
     """(order, raised): one raised for what is due in the mat and stands on no order; else its newest one in force."""
     fitted = Fitting.objects.in_service(on).filter(mat=mat).values_list("segment", flat=True)
-    due = {row.segment_id for row in assessments(on, list(fitted), model=stored_model()) if row.status in DUE}
+    due = {row.segment_id for row in assessments(on, list(fitted), fitted=stored_fit()) if row.status in DUE}
     in_force = WorkOrder.objects.in_force(on).filter(mat=mat)
     free = due - set(WorkOrderLine.objects.open_in(in_force).values_list("segment", flat=True))
     if free:
@@ -131,7 +131,7 @@ def _free_or_refuse(ids, on):
 
 def _assessed(ids, on):
     """The segments as assessed today, by mat and position; refused where one is in no mat in service."""
-    rows = assessments(on, ids, model=stored_model())
+    rows = assessments(on, ids, fitted=stored_fit())
     missing = CableSegment.objects.filter(pk__in=set(ids) - {row.segment_id for row in rows})
     if missing or len(rows) < len(ids):
         serials = ", ".join(segment.serial for segment in missing) or "One of the cables"

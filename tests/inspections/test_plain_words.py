@@ -7,8 +7,8 @@ from django.apps import apps
 from django.contrib.sessions.backends.db import SessionStore
 from factories import make_mat, make_reading
 
+from inspections.assessment.pool_fits import stored_fit
 from inspections.assessment.services import assess_pool
-from inspections.assessment.trends import stored_model
 from inspections.models import Assessment, PoolTrend, WorkOrder, WorkOrderLine
 from inspections.workshop.services import raise_work_orders
 
@@ -56,7 +56,7 @@ def test_the_fit_of_the_pool_is_kept_with_the_moment_at_which_it_was_made(mat):
     migration.rename_in_pool_trend(apps, None)
     migrated = PoolTrend.objects.get()
     assert (migrated.model, migrated.fitted_at) == (row.model, row.fitted_at)
-    assert stored_model().no_model_reason == "all readings on one day"
+    assert stored_fit().model.no_model_reason == "all readings on one day"
 
 
 def test_a_session_of_then_remembers_why_the_last_mat_was_measured(db):

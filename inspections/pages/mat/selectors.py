@@ -79,7 +79,7 @@ class MatState:
     @property
     def chance_any_over(self):
         """(least, most) chance that any of the cables with an estimate is over today; None where none is."""
-        least, most = any_over([position.assessment.believed_chance for position in self._not_measured_over])
+        least, most = any_over([position.assessment.chance_over for position in self._not_measured_over])
         return None if isnan(least) else (least, most)
 
     @property
@@ -90,7 +90,7 @@ class MatState:
     @property
     def not_estimated(self):
         """How many cables have no estimated chance: age not known, too few readings, or no line."""
-        return sum(position.assessment.believed_chance is None for position in self._not_measured_over)
+        return sum(position.assessment.chance_over is None for position in self._not_measured_over)
 
     @property
     def _not_measured_over(self):

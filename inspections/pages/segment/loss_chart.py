@@ -7,7 +7,6 @@ from datetime import date, timedelta
 from ...axes import month_ticks, round_ticks
 from ...numeric.calendar import DAYS_A_YEAR
 from ...numeric.single_segments import band_standard_errors
-from ...numeric.words import NoDateReason
 from ...validators import LARGEST_LOSS_DB
 
 WIDTH, HEIGHT = 640, 320
@@ -36,10 +35,11 @@ class ReadingToDraw:
 
 @dataclass(frozen=True)
 class TrendToDraw:
-    """A line over years since `first_on`: means and covariance of (intercept dB, rate dB a year)."""
+    """A line from `first_on` on: means and covariance of (level dB, rate dB a year) on the day `level_on`."""
 
     first_on: date
-    intercept_db: float
+    level_on: date
+    level_db: float
     rate_db: float
     c00: float
     c01: float
@@ -49,8 +49,8 @@ class TrendToDraw:
 
     def at(self, day):
         """Mean and standard deviation of the line on that day, dB."""
-        t = (day - self.first_on).days / DAYS_A_YEAR
-        return self.intercept_db + self.rate_db * t, math.sqrt(max(self.c00 + t * (2 * self.c01 + t * self.c11), 0))
+        t = (day - self.level_on).days / DAYS_A_YEAR
+        return self.level_db + self.rate_db * t, math.sqrt(max(self.c00 + t * (2 * self.c01 + t * self.c11), 0))
 
 
 @dataclass(frozen=True)
@@ -114,16 +114,17 @@ class LossChart:
 
 
 def trend_to_draw(row, first_on, *, alone=False):
-    """The line that an assessment gives its segment; None without one, or where the readings do not follow it.
+    """The line that an assessment gives its segment; None without one.
 
     `alone`: without a model of the pool, so that its few readings must give their own scatter.
     """
-    if row is None or row.trend_rate_db is None or row.trend_no_date_reason == NoDateReason.NO_LINE:
+    if row is None or row.trend_rate_db is None:
         return None
     covariance = row.trend_c00, row.trend_c01, row.trend_c11
     band_sds = band_standard_errors(row.trend_readings) if alone else BAND_SDS
+    level_on = row.trend_level_on or first_on
     return TrendToDraw(
-        first_on, row.trend_intercept_db, row.trend_rate_db, *covariance, row.trend_expected_on, band_sds
+        first_on, level_on, row.trend_level_db, row.trend_rate_db, *covariance, row.trend_expected_on, band_sds
     )
 
 

@@ -10,9 +10,9 @@ from fleet.selectors.segments import fittings_of_segment, get_segment_or_404, pl
 
 from ...assessment.assumptions import assumptions_of
 from ...assessment.policy_in_force import current_policy
+from ...assessment.pool_fits import is_fitted_alone
 from ...assessment.reasons import reasons
 from ...assessment.services import ensure_assessed
-from ...assessment.trends import is_fitted_alone
 from ...bench.reading_selectors import readings_of_segment
 from ...bench.tables import reading_table
 from .loss_chart import ReadingToDraw, loss_chart, trend_to_draw

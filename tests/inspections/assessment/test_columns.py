@@ -13,7 +13,7 @@ from sizes import examples
 from fleet.models import CableSegment, Fitting, Mat
 from inspections.assessment import services
 from inspections.assessment.columns import BETWEEN_WORDS, columns, day, number, whole, word, yes
-from inspections.assessment.trends import stored_model
+from inspections.assessment.pool_fits import stored_fit
 from inspections.models import Assessment, Measurement
 
 pytestmark = pytest.mark.django_db
@@ -93,7 +93,7 @@ def test_rows_written_as_columns_are_those_that_models_would_write():
     make_reading(two, 1.0, date(2026, 3, 1))
     make_usage_event(mat, make_event(date(2026, 10, 10)), state="planned")
     services.assess_pool(ON)
-    expected = services.assessments(ON, model=stored_model())
+    expected = services.assessments(ON, fitted=stored_fit())
     written = list(Assessment.objects.order_by("segment"))
     assert [values(row) for row in written] == [values(row) for row in expected]
     empty = {name for row in written for name, value in values(row).items() if value is None}

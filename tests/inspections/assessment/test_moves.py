@@ -17,7 +17,7 @@ from fleet.services.register import correct_segment
 from inspections.assessment.moves import Moves, MovesMuch
 from inspections.assessment.services import assess_pool
 from inspections.bench.services import TypedReading, clear_doubt, mark_doubtful, record_readings, void_reading
-from inspections.models import Assessment
+from inspections.models import Assessment, PoolTrend
 from inspections.validators import TypedLoss
 
 pytestmark = pytest.mark.django_db
@@ -116,7 +116,6 @@ def test_what_moves_little_or_rests_on_no_value_of_the_trend_is_not_asked(segmen
 
 def test_every_value_that_the_trend_rests_on_is_weighed(segment, keeper, today):
     by = {"by": keeper, "on": today}
-    asked_moves(correct_segment, segment, as_new_loss_db=20.0, **by)
     long_ago = today - timedelta(9000)
     asked_moves(correct_fitting, Fitting.objects.get(segment=segment), fitted_on=long_ago, **by)
     wrong = make_reading(segment, 30.0, today)
@@ -124,6 +123,14 @@ def test_every_value_that_the_trend_rests_on_is_weighed(segment, keeper, today):
     asked_moves(mark_doubtful, wrong, reason="another cable", **by)
     mark_doubtful(wrong, reason="another cable", **by)
     asked_moves(clear_doubt, wrong, reason="it was right", **by)
+    segment.measurements.all().delete()
+    asked_moves(correct_segment, segment, as_new_loss_db=20.0, **by)
+
+
+def test_a_value_that_lies_too_far_from_the_readings_of_its_cable_is_left_out_and_moves_little(segment, keeper, today):
+    correct_segment(segment, by=keeper, on=today, as_new_loss_db=20.0, confirmed="")
+    assess_pool(today)
+    assert PoolTrend.objects.get().left_out == [[segment.pk, segment.fittings.get().fitted_on.isoformat()]]
 
 
 def test_readings_that_are_typed_are_never_asked_about(segment, keeper, today):

@@ -51,7 +51,7 @@ def test_a_failure_while_assessing_rolls_the_change_back(monkeypatch):
     def fail(*args, **kwargs):
         raise RuntimeError("no assessment")
 
-    monkeypatch.setattr(services, "read_wear_state", fail)
+    monkeypatch.setattr(services, "read_known", fail)
     with pytest.raises(RuntimeError), transaction.atomic():
         make_reading(segment, 4.0, ON)
         wear_changed.send(sender=None, segment_ids=[segment.pk], on=ON)

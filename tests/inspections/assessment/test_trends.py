@@ -1,13 +1,15 @@
 """The trend as a cause: from a segment's own readings or similar cables, as a date, or why there is none."""
 
 from datetime import date, timedelta
+from unittest.mock import ANY
 
 import numpy as np
 import pytest
 from django.db import transaction
 from factories import fit, make_depot, make_event, make_mat, make_reading, make_segment, make_usage_event
 
-from inspections.assessment import services, trends
+from inspections.assessment import pool_fits, services
+from inspections.assessment.trend_records import fit_records
 from inspections.assessment.wear_state import read_wear_state
 from inspections.models import Assessment, PolicyValue, PoolTrend
 from inspections.numeric.words import Clock
@@ -17,7 +19,20 @@ ON = date(2026, 9, 30)
 FITTED_ON = date(2024, 10, 1)
 
 
-def make_pool(mats=3, rate_db=0.3, seed=4, depot=None, months=(3, 8, 13, 18, 23)):
+MONTHS = (3, 8, 13, 18, 23)
+
+
+def bench_day(month):
+    return FITTED_ON + timedelta(int(month * 30.4))
+
+
+def read(segment, losses_db, months=MONTHS, **values):
+    """Read on the bench days of the pool."""
+    for month, loss_db in zip(months, losses_db, strict=True):
+        make_reading(segment, loss_db, bench_day(month), **values)
+
+
+def make_pool(mats=3, rate_db=0.3, seed=4, depot=None, months=MONTHS):
     """Mats of four segments that wear along lines of their own, measured every five months."""
     rng = np.random.default_rng(seed)
     made = [make_mat(fitted=True, fitted_on=FITTED_ON, depot=depot) for _ in range(mats)]
@@ -26,9 +41,8 @@ def make_pool(mats=3, rate_db=0.3, seed=4, depot=None, months=(3, 8, 13, 18, 23)
             level = 0.3 + 0.5 * fitting.segment.length_m + 0.03 * rng.standard_normal()
             rate = rate_db * fitting.segment.length_m * (1 + 0.1 * rng.standard_normal())
             for month in months:
-                day = FITTED_ON + timedelta(int(month * 30.4))
                 loss_db = level + rate * month / 12 + 0.03 * rng.standard_normal()
-                make_reading(fitting.segment, round(float(loss_db), 3), day)
+                make_reading(fitting.segment, round(float(loss_db), 3), bench_day(month))
     return made
 
 
@@ -42,10 +56,9 @@ def test_a_segment_is_due_when_its_chance_reaches_the_accepted_risk():
     longest = row_of(mats[0].fittings.get(position=4).segment)
     assert longest.trend_from == "own readings"
     assert ON < longest.trend_due_on < longest.trend_expected_on
-    later = {r.segment_id: r for r in services.assessments(longest.trend_due_on, model=trends.stored_model())}
-    the_day_before = {
-        r.segment_id: r for r in services.assessments(longest.trend_due_on - timedelta(1), model=trends.stored_model())
-    }
+    fitted, day = pool_fits.stored_fit(), longest.trend_due_on
+    later = {r.segment_id: r for r in services.assessments(day, fitted=fitted)}
+    the_day_before = {r.segment_id: r for r in services.assessments(day - timedelta(1), fitted=fitted)}
     assert later[longest.segment_id].chance_over >= 0.05 > the_day_before[longest.segment_id].chance_over
 
 
@@ -99,7 +112,7 @@ def test_a_trend_of_similar_cables_alone_asks_for_a_measurement_before_its_day_t
     on = row_of(segment).trend_due_on - timedelta(5)
     if planned:
         make_usage_event(mat, make_event(on + timedelta(9)), "planned")
-    row = {row.segment_id: row for row in services.assessments(on, model=trends.stored_model())}[segment.pk]
+    row = {row.segment_id: row for row in services.assessments(on, fitted=pool_fits.stored_fit())}[segment.pk]
     assert (row.trend_from, row.cause) == ("similar cables", "trend")
     assert (row.status, row.measure_reason == "similar cables are due") == (status, status == "measure")
 
@@ -108,12 +121,12 @@ def test_falling_readings_have_no_date_and_are_a_finding():
     make_pool()
     segment = make_segment(1.6)
     fit(segment, make_mat(), 1, FITTED_ON)
-    for month, loss_db in ((2, 2.6), (8, 2.0), (14, 1.4), (20, 0.9)):
-        make_reading(segment, loss_db, FITTED_ON + timedelta(30 * month))
+    read(segment, (2.6, 2.1, 1.6, 1.1, 0.7))
     services.assess_pool(ON)
     row = row_of(segment)
-    assert (row.trend_due_on, row.trend_no_date_reason in ("falling", "does not follow a line")) == (None, True)
-    assert row.status == "measure"
+    assert (row.trend_due_on, row.trend_no_date_reason, row.chance_over) == (None, "falling", None)
+    assert (row.status, row.measure_reason) == ("measure", "falling")
+    assert segment.pk in Assessment.objects.off_trend().values_list("segment", flat=True)
 
 
 def test_a_cable_that_was_not_read_twice_does_not_fall_itself():
@@ -121,7 +134,7 @@ def test_a_cable_that_was_not_read_twice_does_not_fall_itself():
         mat.fittings.get(position=2).segment.measurements.all().delete()
     once = make_segment(1.6)
     fit(once, make_mat(), 1, FITTED_ON)
-    make_reading(once, 1.0, ON)
+    read(once, (0.3,), MONTHS[-1:])
     services.assess_pool(ON)
     never = Assessment.objects.filter(position=2, measured_on=None).first()
     assert (never.trend_no_date_reason, never.trend_readings) == ("falling", 0)
@@ -131,16 +144,39 @@ def test_a_cable_that_was_not_read_twice_does_not_fall_itself():
     assert off and not off & {never.segment_id, once.pk}
 
 
-def test_a_step_in_the_readings_is_not_dated_by_a_line():
+@pytest.mark.parametrize(
+    ("newest_db", "level_month"),
+    # a high one may be a fault, and counts; one that is too low has no part in the line
+    [(2.35, 23), (1.7, 18)],
+)
+def test_a_newest_reading_that_departs_is_to_be_taken_again_and_the_date_stands(newest_db, level_month):
+    PolicyValue.objects.create(setting="look_ahead_days", value=1)
     make_pool(mats=6)
     segment = make_segment(1.6)
     fit(segment, make_mat(), 1, FITTED_ON)
-    for month, loss_db in ((2, 1.15), (7, 1.34), (12, 1.53), (17, 2.6), (22, 2.75)):
-        make_reading(segment, loss_db, FITTED_ON + timedelta(30 * month))
+    read(segment, (1.22, 1.42, 1.62, 1.82, newest_db))
     services.assess_pool(ON)
     row = row_of(segment)
-    assert (row.trend_due_on, row.trend_no_date_reason) == (None, "does not follow a line")
-    assert (row.status, row.measure_reason) == ("measure", "does not follow a line")
+    assert row.trend_due_on > ON and row.trend_expected_on > row.trend_due_on
+    assert (row.status, row.measure_reason, row.trend_no_date_reason) == ("measure", "does not follow a line", "")
+    assert row.departs and segment.pk in Assessment.objects.off_trend().values_list("segment", flat=True)
+    assert row.trend_level_on == bench_day(level_month)
+    left_out = [[segment.pk, bench_day(23).isoformat()]] if level_month == 18 else []
+    assert PoolTrend.objects.get().left_out == left_out
+
+
+def test_a_reading_that_was_left_out_of_the_fit_stays_out_until_the_next_one():
+    make_pool(mats=6)
+    segment = make_segment(1.6)
+    fit(segment, make_mat(), 1, FITTED_ON)
+    read(segment, (1.22, 1.42, 0.5, 1.82, 2.02))
+    services.assess_pool(ON)
+    fitted = row_of(segment)
+    assert PoolTrend.objects.get().left_out == [[segment.pk, bench_day(13).isoformat()]]
+    services.reassess([segment.pk], on=ON)
+    again = row_of(segment)
+    assert (again.trend_readings, again.trend_due_on) == (fitted.trend_readings, fitted.trend_due_on) == (4, ANY)
+    assert again.measure_reason == ""
 
 
 def test_an_age_not_known_gives_nothing_to_the_fit_and_has_no_trend():
@@ -151,7 +187,7 @@ def test_an_age_not_known_gives_nothing_to_the_fit_and_has_no_trend():
     services.assess_pool(ON)
     row = row_of(segment)
     assert (row.chance_over, row.trend_due_on, row.trend_no_date_reason) == (None, None, "age not known")
-    assert trends.stored_model().readings == 60
+    assert pool_fits.stored_fit().model.readings == 60
 
 
 def test_with_too_few_readings_there_is_no_trend_and_the_reason_is_kept():
@@ -188,7 +224,7 @@ def test_a_reading_of_the_day_of_fitting_replaces_the_as_new_loss_in_the_fit():
     fit(twin, make_mat(), 1, FITTED_ON)
     make_reading(twin, 1.1, FITTED_ON)
     services.reassess([twin.pk], on=ON)
-    assert row.trend_intercept_db == pytest.approx(row_of(twin).trend_intercept_db)
+    assert (row.trend_level_on, row.trend_level_db) == (FITTED_ON, pytest.approx(row_of(twin).trend_level_db))
 
 
 def test_a_design_that_accepts_less_risk_has_its_cables_due_earlier():
@@ -197,21 +233,21 @@ def test_a_design_that_accepts_less_risk_has_its_cables_due_earlier():
     services.assess_pool(ON)
     segment = mats[0].fittings.get(position=4).segment
     strict = row_of(segment).trend_due_on
-    model, on_the_day = trends.stored_model(), {}
+    fitted, on_the_day = pool_fits.stored_fit(), {}
     for day in (strict, strict - timedelta(1)):
-        on_the_day[day] = next(r for r in services.assessments(day, [segment.pk], model=model)).chance_over
+        on_the_day[day] = next(r for r in services.assessments(day, [segment.pk], fitted=fitted)).chance_over
     assert on_the_day[strict] >= 0.01 > on_the_day[strict - timedelta(1)]
 
 
 def test_doubtful_and_no_signal_readings_stay_out_of_the_line():
     mats = make_pool()
     services.assess_pool(ON)
-    before = trends.stored_model().readings
+    before = pool_fits.stored_fit().model.readings
     segment = mats[0].fittings.get(position=1).segment
     make_reading(segment, 9.0, date(2026, 9, 1), doubt_reason="loose adapter")
     make_reading(segment, None, date(2026, 9, 2))
     services.assess_pool(ON)
-    assert trends.stored_model().readings == before
+    assert pool_fits.stored_fit().model.readings == before
 
 
 def test_after_a_reading_its_segment_alone_answers_as_the_whole_pool_does():
@@ -222,7 +258,7 @@ def test_after_a_reading_its_segment_alone_answers_as_the_whole_pool_does():
         make_reading(segment, 2.2, ON)
         services.reassess([segment.pk], on=ON)
     alone = row_of(segment)
-    whole = {row.segment_id: row for row in services.assessments(ON, model=trends.stored_model())}[segment.pk]
+    whole = {row.segment_id: row for row in services.assessments(ON, fitted=pool_fits.stored_fit())}[segment.pk]
     assert alone.trend_readings == 6
     assert (alone.trend_due_on, alone.trend_expected_on) == (whole.trend_due_on, whole.trend_expected_on)
     assert alone.chance_over == pytest.approx(whole.chance_over, rel=1e-9)
@@ -250,7 +286,7 @@ class TestEventClock:
         for event in planned:
             make_usage_event(mats[0], event, "planned")
         services.assess_pool(ON)
-        model = trends.stored_model()
+        model = pool_fits.stored_fit().model
         assert model.clock == "events"
         row = row_of(mats[0].fittings.get(position=4).segment)
         assert row.trend_due_on > planned[-1].starts_on
@@ -305,5 +341,5 @@ class TestEventClock:
             make_usage_event(mat, make_event(day))
             make_reading(segment, 1.0, day)
         make_reading(segment, 1.0, date(2026, 5, 8))
-        records = trends.fit_records(read_wear_state(ON), Clock.EVENTS)
+        records = fit_records(read_wear_state(ON), Clock.EVENTS)
         assert records.readings.x.tolist() == [6, 6, 7]

@@ -68,6 +68,8 @@ RULES_SINCE = {
     "/segments/C-12|M-3|4/measure_reason": "never measured",
     "/segments/C-11|M-3|3/measure_reason": "doubtful",
 }
+# A line is told since then by the loss at its last reading, no longer by that when first fitted.
+LINE_THEN, LINE_SINCE = "intercept_db", ("level_db", "level_on")
 # Settings that the policy has no more: no file and no page holds them, their rows stay.
 NO_MORE = {"detection_goal"}
 # Of codes that differ in capitals only, the later got a number behind it.
@@ -151,6 +153,8 @@ def rows_of(text):
 def test_it_gives_the_same_due_list(then):
     ensure_assessed(ON)
     now, before = flat(due_report(ON, everything=True)), flat(in_todays_words(then["due"])) | RULES_SINCE
+    before = {name: value for name, value in before.items() if not name.endswith(f"causes/trend/{LINE_THEN}")}
+    now = {name: value for name, value in now.items() if not name.endswith(LINE_SINCE)}
     new = {name: value for name, value in now.items() if name not in before}
     assert list(now) != [] and set(before) <= set(now)
     assert {(name.partition("causes/")[2], value) for name, value in new.items()} == set(KEYS_SINCE.items())

@@ -11,7 +11,7 @@ FIRST_ON, ON = date(2024, 1, 1), date(2026, 1, 1)
 
 
 def drawn(expected_on=None, **values):
-    trend = TrendToDraw(FIRST_ON, 1.0, 0.5, 0.01, 0.0, 0.0, expected_on, **values)
+    trend = TrendToDraw(FIRST_ON, FIRST_ON, 1.0, 0.5, 0.01, 0.0, 0.0, expected_on, **values)
     reading = ReadingToDraw(date(2025, 1, 1), 1.5)
     return loss_chart([reading], 3.0, start=FIRST_ON, on=ON, trend=trend)
 

@@ -1,0 +1,98 @@
+"""The fit of the whole pool: made from its records, kept with its bench days, and read again."""
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from ..models import BenchDay, PoolTrend
+from ..numeric.bench_day_keys import day_of_key, instrument_of_key
+from ..numeric.pool_model import PoolModel, fit_pool_model
+from ..numeric.words import Clock
+
+# what goes into a fit beside the records
+FIT_SETTINGS = ("wear_by_events", "reference_mhz", "reading_uncertainty_db")
+
+
+@dataclass(frozen=True)
+class PoolFitted:
+    """What a fit leaves for later: its model, and which readings departed too far to be in it.
+
+    `left_out`: pairs of a segment's key and the ISO day.
+    """
+
+    model: PoolModel
+    left_out: list
+
+
+def fit_trend(records, policy, start=None):
+    """(PoolFitted of the records of the whole pool by the keeper's clock, the records with what is left out marked).
+
+    `start`: a former PoolFitted, from which to start.
+    """
+    wear_clock, taken = clock(policy), records.is_fitted
+    former = start.model if start and start.model.clock == wear_clock else None
+    model, departed = fit_pool_model(
+        records.readings.take(taken),
+        records.length_m,
+        clock=wear_clock,
+        instrument_sd_db=policy.value("reading_uncertainty_db"),
+        start=former,
+    )
+    left_out = np.zeros(len(taken), bool)
+    left_out[taken] = departed
+    records = records.leaving_out(left_out)
+    return PoolFitted(model, records.left_out_pairs()), records
+
+
+def fits_alike(policy, other):
+    """Whether the pool is fitted alike under two policies."""
+    return all(policy.value(name) == other.value(name) for name in FIT_SETTINGS)
+
+
+def clock(policy):
+    return Clock.EVENTS if policy.value("wear_by_events") else Clock.YEARS
+
+
+def stored_fit():
+    """The PoolFitted of the last fit; None before the first."""
+    stored = PoolTrend.objects.filter(pk=1).only("model", "left_out").first()
+    return stored and PoolFitted(PoolModel.from_json(stored.model), stored.left_out)
+
+
+def is_fitted_alone():
+    """Whether each segment is fitted alone: there was no pool to borrow from at the last fit."""
+    return PoolTrend.objects.filter(pk=1, model__fit=None).exists()
+
+
+def store_fit(fitted, records, on, changes):
+    """Keep the fit that the next assessments use, and its bench days."""
+    kept = {"model": fitted.model.as_json(), "left_out": fitted.left_out, "fitted_on": on, "changes": changes}
+    PoolTrend.objects.update_or_create(pk=1, defaults=kept)
+    BenchDay.objects.all().delete()
+    BenchDay.objects.bulk_create(_days_of_fit(fitted.model, records))
+
+
+def _days_of_fit(model, records):
+    """A row of each bench day that the fit took readings of."""
+    day = records.readings.day[records.is_fitted & ~records.readings.left_out]
+    keys, readings = np.unique(day[day >= 0], return_counts=True)
+    shift_db, sd_db = np.full(len(keys), np.nan), np.full(len(keys), np.nan)
+    known = np.searchsorted(keys, model.days.key)
+    shift_db[known], sd_db[known] = model.days.shift_db, model.days.sd_db
+    return bench_day_rows(keys, readings, shift_db, sd_db, in_fit=True)
+
+
+def bench_day_rows(keys, readings, shift_db, sd_db, *, in_fit):
+    """Unsaved BenchDay rows; no shift where it is not a number."""
+    columns = day_of_key(keys), instrument_of_key(keys), readings, shift_db, sd_db
+    return [
+        BenchDay(
+            measured_on=day,
+            instrument_id=instrument or None,
+            readings=count,
+            shift_db=None if np.isnan(shift) else shift,
+            shift_sd_db=None if np.isnan(sd) else sd,
+            in_fit=in_fit,
+        )
+        for day, instrument, count, shift, sd in zip(*(column.tolist() for column in columns), strict=True)
+    ]

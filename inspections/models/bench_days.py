@@ -1,0 +1,46 @@
+"""Bench days: what the set-up of one day with one instrument added to all its readings."""
+
+from django.db import models
+from django.db.models import F, Q
+
+from .measurements import Instrument
+
+
+class BenchDayQuerySet(models.QuerySet):
+    def newest_first(self):
+        """Of one day by the instrument's name, readings without an instrument last."""
+        return self.order_by("-measured_on", F("instrument__name").asc(nulls_last=True))
+
+
+class BenchDay(models.Model):
+    """The shift of one bench day, as estimated from its readings.
+
+    Derived, so without history: each fit writes all rows afresh, and a reading of a day that is newer than the fit
+    writes that day's. What people say of a bench day is no part of this row: a table with the same key keeps it.
+    """
+
+    measured_on = models.DateField()
+    # none: the readings without an instrument
+    instrument = models.ForeignKey(Instrument, models.CASCADE, null=True, related_name="bench_days")
+    # by how much its readings lie above what the cables themselves lose, and the standard deviation of that; none where
+    # there is no trend of the pool
+    shift_db = models.FloatField(null=True)
+    shift_sd_db = models.FloatField(null=True)
+    # one a cable
+    readings = models.PositiveIntegerField()
+    # False: newer than the fit
+    in_fit = models.BooleanField(default=True)
+
+    objects = BenchDayQuerySet.as_manager()
+
+    class Meta:
+        ordering = ["-measured_on", "pk"]
+        constraints = [
+            models.UniqueConstraint(fields=["measured_on", "instrument"], name="one_bench_day_of_an_instrument"),
+            models.UniqueConstraint(
+                fields=["measured_on"], condition=Q(instrument=None), name="one_bench_day_without_an_instrument"
+            ),
+        ]
+
+    def __str__(self):
+        return f"{self.measured_on:%Y-%m-%d} {self.instrument or 'without an instrument'}"

@@ -1,0 +1,39 @@
+"""Readings that lie too far from what all others say to be part of a fit."""
+
+import numpy as np
+
+from .reading_blocks import lay_out
+from .wear_states import PieceAnswers
+
+# Standard deviations, the reading itself left out
+DEPARTS_BEYOND = 4.0
+# how many readings of a whole pool without a fault may be left out by chance, on average
+LEFT_OUT_BY_CHANCE = 0.5
+
+
+def left_out_beyond(readings):
+    """Standard deviations beyond which one of so many readings is left out: 4, and 4.9 among half a million, of which
+    chance alone puts thirty beyond 4."""
+    from scipy.special import ndtri
+
+    return max(DEPARTS_BEYOND, float(-ndtri(LEFT_OUT_BY_CHANCE / 2 / max(readings, 1))))
+
+
+def departed(points, readings, left_out, length_m):
+    """Mask over FitReadings of those that depart under PoolPoints; of those `left_out` already none.
+
+    Of each segment the one that departs most: beside a wrong reading the right ones seem to depart as well. A segment's
+    last reading is kept where it is high, and then all others are: that may be a fault, and is to be measured again.
+    """
+    rows, beyond = np.flatnonzero(~left_out), left_out_beyond(len(left_out))
+    found = np.zeros(len(left_out), bool)
+    for block in lay_out(readings.take(rows), length_m, points.keys, points.scale):
+        if block.readings_each < 2:
+            continue
+        for piece in block.pieces(len(points.weight)):
+            residual, variance = PieceAnswers.of(piece, points).departures()
+            z = residual / np.sqrt(variance)
+            far = np.abs(z) > np.maximum(beyond, np.abs(z).max(axis=0) * (1 - 1e-9))
+            far[-1] &= z[-1] < 0
+            found[rows[piece.reading[far]]] = True
+    return found

@@ -1,0 +1,108 @@
+"""Sums over all readings that a likelihood is made of: of V^-1 between the columns of the model.
+
+V_i / sigma^2 = I + Z_i L Z_i' + rho^2 min(t, t') + kappa^2 on a reading that is alone on its day.
+"""
+
+from dataclasses import dataclass
+from typing import NamedTuple
+
+import numpy as np
+
+from .block_algebra import invert
+from .wear_model import SETTLING_PRIOR
+
+
+@dataclass(frozen=True)
+class Weighed:
+    """One piece of a block under some points of parameters: P = (V / sigma^2)^-1, (points, n, n, segments)."""
+
+    piece: object
+    inverse: np.ndarray
+    log_det: np.ndarray
+
+
+def weigh(piece, variances, sigma2=None):
+    """Weighed piece; `sigma2` (points,) is needed where readings bring further variance in dB^2."""
+    v = variances.spread(3)
+    t, n = piece.t, piece.readings_each
+    both = v.c00 + v.c01 * (t[:, None] + t[None, :]) + v.c11 * (t[:, None] * t[None, :]) + v.wander * piece.earlier
+    noise = 1.0 + variances.spread(2).day * piece.alone
+    if sigma2 is not None and piece.extra_db2.any():
+        noise = noise + piece.extra_db2 / np.reshape(sigma2, (-1, 1, 1))
+    diagonal = np.arange(n)
+    both[:, diagonal, diagonal] += noise
+    return Weighed(piece, *invert(both))
+
+
+class Sums(NamedTuple):
+    """What a likelihood needs of all segments, for each point: ln|V|, y'P y, and P between fixed columns (f), days
+    (d) and readings (y). Day columns not yet scaled by kappa."""
+
+    log_det: np.ndarray
+    yy: np.ndarray
+    fy: np.ndarray
+    dy: np.ndarray
+    ff: np.ndarray
+    fd: np.ndarray
+    dd: np.ndarray
+
+    def __add__(self, other):
+        return Sums(*(a + b for a, b in zip(self, other, strict=True)))
+
+    def in_units_of(self, sigma2):
+        """Sums made in dB, in units of `sigma2` (points,); ln|V| stays in dB."""
+        sigma2 = np.reshape(sigma2, (-1,))
+        return Sums(self.log_det, *(sigma2.reshape(-1, *(1,) * (part.ndim - 1)) * part for part in self[1:]))
+
+
+def sum_piece(weighed, columns, days):
+    """Sums of one weighed piece; `days`: how many bench days have a column."""
+    piece, p = weighed.piece, weighed.inverse
+    basis = np.stack([np.ones_like(piece.t), piece.t, SETTLING_PRIOR * piece.f])[: 2 + columns.settling]
+    powers = np.stack([piece.length_m**k for k in range(3 if columns.with_length else 1)])
+    p_basis = np.einsum("gjks,cks->gcjs", p, basis)
+    p_y = np.einsum("gjks,ks->gjs", p, piece.loss_db)
+    ff = np.einsum("gcds,ps->gcdp", np.einsum("gcjs,djs->gcds", p_basis, basis), powers)
+    fy = np.einsum("gcs,ps->gcp", np.einsum("gcjs,js->gcs", p_basis, piece.loss_db), powers)
+    b, k = np.array(columns.basis), np.array(columns.powers)
+    return Sums(
+        log_det=weighed.log_det.sum(axis=-1),
+        yy=np.einsum("gjs,js->g", p_y, piece.loss_db),
+        fy=fy[:, b, k],
+        dy=_by_day(p_y, piece.day, days),
+        ff=ff[:, b[:, None], b[None, :], k[:, None] + k[None, :]],
+        fd=np.stack([_by_day(p_basis[:, b] * powers[k], piece.day, days) for b, k in zip(b, k, strict=True)], axis=1),
+        dd=_by_pair_of_days(p, piece.day, days),
+    )
+
+
+def _by_day(values, day, days):
+    """Sums of `values` (points, n, segments) over readings of each bench day: (points, days)."""
+    flat = day.ravel()
+    return np.stack([np.bincount(flat, each.ravel(), days + 1)[:days] for each in values])
+
+
+def _by_pair_of_days(p, day, days):
+    """Sums of P_jk over readings j, k of each pair of days: (points, days, days)."""
+    if not days:
+        return np.zeros((len(p), 0, 0))
+    high, low = np.tril_indices(day.shape[0], -1)
+    diagonal = np.arange(day.shape[0])
+    pair = (day[high] * (days + 1) + day[low]).ravel()
+    sums = []
+    for each in p:
+        between = _sums_at(pair, each[high, low].ravel(), (days + 1) ** 2).reshape(days + 1, days + 1)[:days, :days]
+        alone = np.bincount(day.ravel(), each[diagonal, diagonal].ravel(), days + 1)[:days]
+        both = between + between.T
+        both[np.arange(days), np.arange(days)] += alone
+        sums.append(both)
+    return np.stack(sums)
+
+
+def _sums_at(index, values, size):
+    """Sums of values by index; without passing over all of a long result for a few values."""
+    if size < len(index):
+        return np.bincount(index, values, size)
+    sums = np.zeros(size)
+    np.add.at(sums, index, values)
+    return sums

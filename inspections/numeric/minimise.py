@@ -1,0 +1,61 @@
+"""Minimum of a smooth function with a gradient, by quasi-Newton steps from a given Hessian."""
+
+import numpy as np
+
+# Newton decrement (in units of log likelihood) up to which a minimum counts as reached, and at which to stop
+CONVERGED, ENOUGH = 1e-6, 1e-12
+
+
+def hessian(function, x, step=1e-4):
+    """Hessian from central differences of the gradient; good to about eight digits."""
+    steps = step * np.maximum(np.abs(x), 1e-2)
+    columns = [
+        (function(x + h * unit)[1] - function(x - h * unit)[1]) / (2 * h)
+        for h, unit in zip(steps, np.eye(len(x)), strict=True)
+    ]
+    return (np.array(columns) + np.array(columns).T) / 2
+
+
+def quasi_newton(function, x, start_hessian, iterations=40, enough=ENOUGH):
+    """(x, Newton decrement g'H^-1 g) by BFGS with shortened steps; `function` gives (value, gradient).
+
+    Ends with one last step once the decrement is below `enough`, or where no step leads down.
+    """
+    inverse = positive_inverse(start_hessian)
+    value, gradient = function(x)
+    for _ in range(iterations):
+        decrement = gradient @ inverse @ gradient
+        if decrement < enough:
+            return x - inverse @ gradient, decrement
+        new, new_value, new_gradient = _downhill(function, x, value, -inverse @ gradient)
+        if new is None:
+            break
+        inverse = _updated(inverse, new - x, new_gradient - gradient)
+        x, value, gradient = new, new_value, new_gradient
+    return x, gradient @ inverse @ gradient
+
+
+def _downhill(function, x, value, step):
+    slack = 1e-11 * abs(value)  # rounding in the value must not stop what the gradient still sees
+    for _ in range(12):
+        new_value, new_gradient = function(x + step)
+        if new_value <= value + slack:
+            return x + step, new_value, new_gradient
+        step = step / 3
+    return None, value, None
+
+
+def positive_inverse(matrix):
+    """Inverse of a symmetric matrix with the sizes of its eigenvalues, none too small."""
+    values, vectors = np.linalg.eigh(matrix)
+    return vectors / np.maximum(np.abs(values), 1e-8 * np.abs(values).max() or 1.0) @ vectors.T
+
+
+def _updated(inverse, step, change):
+    """BFGS update of the inverse Hessian (Nocedal & Wright 2006, eq. 6.17); skipped where the curvature is not
+    positive."""
+    curvature = step @ change
+    if curvature <= 1e-12 * np.linalg.norm(step) * np.linalg.norm(change):
+        return inverse
+    left = np.eye(len(step)) - np.outer(step, change) / curvature
+    return left @ inverse @ left.T + np.outer(step, step) / curvature
