@@ -1,36 +1,41 @@
 """A large invented pool in a SQLite file, filled without the app so that filling takes seconds."""
 
 import os
+import shutil
 import sys
-import tempfile
-from datetime import date, timedelta
+from datetime import timedelta
 from pathlib import Path
 
 import numpy as np
+from drawn_pool import BENCH_DAYS, LENGTHS_M, ON, POSITIONS, draw_pool
 
-ON = date(2026, 9, 30)
-POSITIONS = 8
-READINGS = 5
 # usage rows for each segment: 1,000,000 at 100,000 segments
 USAGE = 10
-LENGTHS_M = np.linspace(0.6, 3.6, POSITIONS)
+EMPTY = "empty.sqlite3"
 
 
-def open_pool(segments, folder=None):
-    """Set Django up on a fresh pool of that size; returns the database's path."""
-    folder = Path(folder or tempfile.mkdtemp(prefix="halfpower_bench_"))
+def open_pool(segments, folder, bench_days=BENCH_DAYS, tables=None):
+    """Set Django up on a fresh pool of that size; returns the database's path. `tables`: a database with empty tables,
+    as each leaves one as EMPTY in its folder."""
     os.environ |= {"HALFPOWER_DATA": str(folder), "DJANGO_SETTINGS_MODULE": "inspections.project.settings"}
     sys.path.insert(0, str(Path(__file__).resolve().parents[2]))
     import django
     from django.core.management import call_command
+    from django.db import connection
 
     django.setup()
+    path = folder / "pool.sqlite3"
+    if tables:
+        shutil.copyfile(tables, path)
     call_command("migrate", verbosity=0)
-    fill(segments)
-    return folder / "pool.sqlite3"
+    # what waits beside the file is written into it
+    connection.close()
+    shutil.copyfile(path, folder / EMPTY)
+    fill(segments, bench_days)
+    return path
 
 
-def fill(segments, seed=1):
+def fill(segments, bench_days=BENCH_DAYS, seed=1):
     """Mats of eight positions, each with about eighty events over eight years, and five readings a segment."""
     from django.db import transaction
 
@@ -45,8 +50,8 @@ def fill(segments, seed=1):
         DesignPosition.objects.create(design=design, number=number, length_m=float(length_m), cable_type=cable_type)
     start = ON - timedelta(8 * 365)
     mat_ids, segment_ids = range(1, mats + 1), range(1, mats * POSITIONS + 1)
-    length_m = np.tile(LENGTHS_M, mats)
-    fitted = rng.integers(0, 4 * 365, len(length_m))
+    pool = draw_pool(mats * POSITIONS, bench_days, seed)
+    length_m, fitted = pool.length_m.tolist(), pool.fitted.tolist()
     last_day = 8 * 365
     days = range(1, last_day + 60)
     with transaction.atomic():
@@ -54,12 +59,12 @@ def fill(segments, seed=1):
         insert(
             CableSegment,
             ("id", "serial", "cable_type_id", "length_m"),
-            ((s, f"C-{s:07d}", cable_type.pk, float(length_m[s - 1])) for s in segment_ids),
+            ((s, f"C-{s:07d}", cable_type.pk, length_m[s - 1]) for s in segment_ids),
         )
         insert(
             Fitting,
             ("segment_id", "mat_id", "position", "fitted_on"),
-            ((s, (s - 1) // POSITIONS + 1, (s - 1) % POSITIONS + 1, iso(ON, -int(fitted[s - 1]))) for s in segment_ids),
+            ((s, (s - 1) // POSITIONS + 1, (s - 1) % POSITIONS + 1, iso(ON, -fitted[s - 1])) for s in segment_ids),
         )
         insert(
             Event,
@@ -67,7 +72,7 @@ def fill(segments, seed=1):
             ((e, f"E-{e:05d}", "Run", iso(start, e), iso(start, e)) for e in days),
         )
         insert(UsageEvent, ("event_id", "mat_id", "state"), usage(rng, mats, len(days), last_day))
-        insert(Measurement, ("segment_id", "measured_on", "repeat", "loss_db"), readings(rng, length_m, fitted))
+        insert(Measurement, ("segment_id", "measured_on", "repeat", "loss_db"), readings(pool))
 
 
 def usage(rng, mats, days, last_day):
@@ -78,16 +83,10 @@ def usage(rng, mats, days, last_day):
             yield event, mat, "planned" if event > last_day else "went"
 
 
-def readings(rng, length_m, fitted):
-    segments = len(length_m)
-    years = np.sort(rng.random((segments, READINGS)), axis=1) * fitted[:, None] / 365.25
-    level = 0.2 + 0.56 * length_m + 0.05 * rng.standard_normal(segments)
-    rate = np.abs(0.1 + 0.1 * length_m + 0.06 * rng.standard_normal(segments))
-    loss_db = level[:, None] + rate[:, None] * years + 0.07 * rng.standard_normal((segments, READINGS))
-    for s in range(segments):
-        for k in range(READINGS):
-            day = iso(ON, int(years[s, k] * 365.25) - int(fitted[s]))
-            yield s + 1, day, k + 1, round(abs(float(loss_db[s, k])), 3)
+def readings(pool):
+    for segment, (measured, loss_db) in enumerate(zip(pool.measured.tolist(), pool.loss_db.tolist(), strict=True), 1):
+        for days_before, loss in zip(measured, loss_db, strict=True):
+            yield segment, iso(ON, -days_before), 1, loss
 
 
 def insert(model, columns, rows):

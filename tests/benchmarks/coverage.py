@@ -18,7 +18,9 @@ import numpy as np
 from simulated_benches import BENCH_DAYS_A_YEAR, MOST_READINGS, RECORD_YEARS, Bench, World, read_on_bench_days
 from simulated_pools import LIMIT_DB, Wear, draw_paths, generator, with_wet_events
 
-from inspections.numeric.pool_model import FitReadings, fit_pool_model
+from inspections.numeric.bench_day_keys import bench_day_key
+from inspections.numeric.fit_readings import FitReadings
+from inspections.numeric.pool_model import fit_pool_model
 from inspections.numeric.segment_trends import Segments, assess_segments
 
 SEED = 20260930
@@ -127,16 +129,17 @@ def ask_pool(asked):
     paths = draw_paths(rng, world.wear, length_m)
     fitted_at = rng.uniform(0, RECORD_YEARS - 1, size)
     paths = with_wet_events(rng, world.wear, paths, fitted_at)
-    segment, years, loss_db, _, _ = read_on_bench_days(rng, world.wear.sigma, world.bench, paths, fitted_at)
+    segment, years, loss_db, day, bench = read_on_bench_days(rng, world.wear.sigma, world.bench, paths, fitted_at)
     crossing, ahead = paths.crossing(), RECORD_YEARS - fitted_at + rng.uniform(0, AHEAD_YEARS, size)
-    readings = FitReadings.of(segment, years, loss_db)
+    readings = FitReadings.of(segment, years, loss_db, day=bench_day_key(day, bench))
     begun = time.process_time()
     answers = answer(readings, length_m, crossing, ahead, k)
     return answers, time.process_time() - begun
 
 
 def answer(readings, length_m, crossing, ahead, pool):
-    model = fit_pool_model(readings, length_m)
+    model, left_out = fit_pool_model(readings, length_m)
+    readings = replace(readings, left_out=left_out)
     trends = assess_segments(model, readings, Segments.of(length_m, ahead, limit_db=LIMIT_DB, accepted_risk=RISK))
     # no dates are wanted of this second question: a horizon of nothing spares the search for them
     at_crossing = assess_segments(model, readings, Segments.of(length_m, crossing, limit_db=LIMIT_DB, horizon=0.0))

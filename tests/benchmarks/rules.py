@@ -7,13 +7,14 @@ that day.
 """
 
 import argparse
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from simulated_benches import Bench, World
 from simulated_pools import LIMIT_DB, Paths, Wear, draw_paths, generator
 
-from inspections.numeric.pool_model import INSTRUMENT_SD_DB, FitReadings, fit_pool_model
+from inspections.numeric.fit_readings import ALONE, FitReadings
+from inspections.numeric.pool_model import INSTRUMENT_SD_DB, fit_pool_model
 from inspections.numeric.segment_trends import Segments, assess_segments
 from inspections.numeric.verdicts import verdict
 from inspections.numeric.words import Verdict
@@ -184,7 +185,7 @@ class TrendRule:
         """Each on its own day, so with a shift of its own."""
         scatter = np.hypot(self.pool.world.wear.sigma, self.pool.world.bench.shift)
         loss_db = self.true_loss(rows, np.zeros(len(rows))) + scatter * self.rng.standard_normal(len(rows))
-        self.read.append((self.cable[rows], np.zeros(len(rows)), loss_db, np.ones(len(rows), bool)))
+        self.read.append((self.cable[rows], np.zeros(len(rows)), loss_db, np.full(len(rows), ALONE)))
         return loss_db
 
     def early_from_as_new(self, rows, loss_db):
@@ -200,18 +201,19 @@ class TrendRule:
         rows, world = np.arange(len(self.cable)), self.pool.world
         years, shift = day - self.since, world.bench.shift * self.rng.standard_normal()
         loss_db = self.true_loss(rows, years) + shift + world.wear.sigma * self.rng.standard_normal(len(rows))
-        self.read.append((self.cable.copy(), years, loss_db, np.zeros(len(rows), bool)))
+        self.read.append((self.cable.copy(), years, loss_db, np.full(len(rows), int(day))))
         early = self.refit()
         self.due = np.maximum(np.where(np.isnan(early), np.inf, self.since + early), day)
         self.due[verdict(loss_db, INSTRUMENT_SD_DB, LIMIT_DB) == Verdict.OVER] = day
 
     def refit(self):
         """Early time of crossing of the cables fitted; cables that went out stay in the fit."""
-        cable, years, loss_db, as_new = (np.concatenate(column) for column in zip(*self.read, strict=True))
+        cable, years, loss_db, day = (np.concatenate(column) for column in zip(*self.read, strict=True))
         cables, row = np.unique(cable, return_inverse=True)
-        readings, length_m = FitReadings.of(row, years, loss_db, as_new), self.pool.length_m[cables // SPARES]
-        self.model = fit_pool_model(readings, length_m)
-        trends = assess_segments(self.model, readings, self.asked(length_m))
+        length_m = self.pool.length_m[cables // SPARES]
+        readings = FitReadings.of(row, years, loss_db, day == ALONE, day=day)
+        self.model, left_out = fit_pool_model(readings, length_m, start=self.model)
+        trends = assess_segments(self.model, replace(readings, left_out=left_out), self.asked(length_m))
         return trends.early[np.searchsorted(cables, self.cable)]
 
     @staticmethod

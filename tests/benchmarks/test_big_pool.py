@@ -9,7 +9,8 @@ from fleet.models import CableSegment, Mat
 from inspections.assessment.services import assess_pool
 
 sys.path.insert(0, str(Path(__file__).parent))
-from big_pool import ON, POSITIONS, fill
+from big_pool import fill
+from drawn_pool import ON, POSITIONS
 
 
 @pytest.mark.django_db
