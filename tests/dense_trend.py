@@ -190,10 +190,25 @@ class DenseTrend:
         """Time of a segment's last reading; 0 without one."""
         return float(self.x[self.segment == segment].max(initial=0.0))
 
-    def chance_over(self, segment, x, limit_db, years=None):
+    def _loss_and_rate(self, segment, x):
+        return self.ask(self.loss(segment, x), self.rate(segment))
+
+    def forecast(self, segment, x):
+        """Answer of loss and rate after the last reading T, the clock in years: x + b h + mu (f - f_T), its variance
+        cxx + 2 cxb h + cbb h^2 + q h. How little is known of mu is left out of what still settles.
+        """
+        last = self.last_x(segment)
+        h, settles = x - last, settled_share(x) - settled_share(last)
+        (m, b), c = self._loss_and_rate(segment, last)
+        ahead = np.array([[1.0, h], [0.0, 1.0]])
+        mu = self.settling().mean[0] if self.parameters.settling_sd else 0.0
+        covariance = ahead @ c @ ahead.T + np.diag([self.parameters.q * h, 0.0])
+        return Answer(np.array([m + b * h + mu * settles, b]), covariance)
+
+    def chance_over(self, segment, x, limit_db):
         """P(loss >= limit, less a quarter of what has settled | the rate does not fall); nan where it surely falls."""
         lowered = limit_db - max(self.settling().mean[0], 0.0) / 4 if self.parameters.settling_sd else limit_db
-        (m, b), c = self.ask(self.loss(segment, x, years), self.rate(segment))
+        (m, b), c = self.forecast(segment, x) if x > self.last_x(segment) else self._loss_and_rate(segment, x)
         over, falls = norm.sf((lowered - m) / np.sqrt(c[0, 0])), norm.cdf(-b / np.sqrt(c[1, 1]))
         if falls < CONDITION_FROM:
             return over

@@ -1,32 +1,47 @@
-"""The pooled fit against closed forms, printed results and two independent computations; sources beside each."""
+"""The pooled fit against closed forms, printed results and two independent computations; sources beside each.
+
+All of these know no bench days, wander or settling: they are the boundary of the same model. With bench days:
+test_crossed_model.py; with wander and settling: test_likelihood.py and test_wear_states.py against dense matrices.
+"""
+
+from dataclasses import replace
 
 import numpy as np
 import pandas as pd
 import pytest
-from pool_fits import standard_errors
+from pool_fits import states_at, straight_fit, straight_model
 from published import FOLDER, grouped
 
-from inspections.numeric.crossings import chance_over, crossing_time
-from inspections.numeric.mixed_model import Deviance, FixedPart, RelativeCovariance, solve_fixed, weigh
-from inspections.numeric.pool_fit import fit_readings
-from inspections.numeric.posteriors import SegmentLines, segment_lines
-from inspections.numeric.segment_sums import Frame, choose_frame, sum_by_segment
+from inspections.numeric.crossings import Limits, chance_over, crossing_time
+from inspections.numeric.fit_readings import FitReadings
+from inspections.numeric.likelihood import Deviance
+from inspections.numeric.pool_fit import fit_pool
+from inspections.numeric.reading_blocks import lay_out
+from inspections.numeric.segment_trends import Segments, assess_segments
+from inspections.numeric.wear_model import FixedColumns
+from inspections.numeric.wear_states import SegmentStates
 
 
-def fit_set(name, x_scale=1.0, shift=0.0):
+def readings_of(name, x_scale=1.0):
     segment, x, y, names = grouped(name)
-    return fit_readings(segment, x / x_scale + shift, y, np.ones(len(names)))
+    return FitReadings.of(segment, x / x_scale, y), np.ones(len(names)), names
 
 
-def posterior(fit, segment, x, y, length_m):
-    sums = sum_by_segment(segment, x, y, len(length_m), fit.frame)
-    return segment_lines(sums, FixedPart.of(length_m, fit.with_length), fit)
+def fit_set(name, x_scale=1.0):
+    readings, length_m, _ = readings_of(name, x_scale)
+    return straight_fit(readings, length_m)
 
 
-def sleepstudy_lines():
-    segment, x, y, names = grouped("sleepstudy")
-    fit = fit_set("sleepstudy")
-    return fit, posterior(fit, segment, x, y, np.ones(18)), names
+def lines_of_set(name, x_scale=1.0):
+    """(PoolFit, SegmentStates at 0) of a set."""
+    readings, length_m, _ = readings_of(name, x_scale)
+    model = straight_model(readings, length_m)
+    return model.fit, states_at(model, readings, length_m, 0.0)
+
+
+def plain_limit(limit):
+    """Limits where nothing settles."""
+    return Limits(np.array([float(limit)]), 0.0, np.zeros(1), True)
 
 
 # Balanced sets have a closed form, which the "exact" values are; hence seven digits. Bates, Maechler, Bolker & Walker
@@ -34,7 +49,7 @@ def sleepstudy_lines():
 def test_sleepstudy_agrees_with_its_closed_form():
     fit = fit_set("sleepstudy")
     assert fit.coefficients == pytest.approx([251.4051048485, 10.4672859596], rel=1e-7)
-    assert standard_errors(fit) == pytest.approx([6.8245565321, 1.5457888963], rel=1e-7)
+    assert fit.standard_errors == pytest.approx([6.8245565321, 1.5457888963], rel=1e-7)
     assert fit.deviations == pytest.approx((24.7404514644, 5.9221331037, 0.0655513197), rel=1e-7)
     assert (fit.residual_sd, fit.sigma2) == pytest.approx((25.5918156267, 654.9410270723), rel=1e-7)
     assert fit.minus_two_log == pytest.approx(1743.6282719585, rel=1e-10)
@@ -44,23 +59,22 @@ def test_sleepstudy_agrees_with_its_closed_form():
 def test_sleepstudy_agrees_with_the_print_of_lme4():
     fit = fit_set("sleepstudy")
     assert fit.coefficients == pytest.approx([251.405, 10.467], abs=5e-4)
-    assert standard_errors(fit) == pytest.approx([6.825, 1.546], abs=5e-4)
+    assert fit.standard_errors == pytest.approx([6.825, 1.546], abs=5e-4)
     assert (*fit.deviations, fit.residual_sd) == pytest.approx((24.74066, 5.922138, 0.066, 25.5918), abs=5e-4)
 
 
 def test_relative_cholesky_factor_of_sleepstudy():
-    # about x = 0, as lme4 has it (0.96674, 0.01517, 0.23091 printed; figures from memory): digits of the closed form
-    fit = fit_set("sleepstudy")
-    c00, c01, c11 = fit.frame.covariance_from(fit.relative.c00, fit.relative.c01, fit.relative.c11)
-    root = np.linalg.cholesky([[c00, c01], [c01, c11]])
-    assert (root[0, 0], root[1, 0], root[1, 1]) == pytest.approx((0.9667329520, 0.0151690543, 0.2309095948), rel=1e-7)
+    # as lme4 has it (0.96674, 0.01517, 0.23091 printed; figures from memory): digits of the closed form
+    theta = fit_set("sleepstudy").theta
+    assert theta[:3] == pytest.approx((0.9667329520, 0.0151690543, 0.2309095948), rel=1e-7)
+    assert theta[3:].tolist() == [0, 0]
 
 
 def test_all_conditional_modes_of_sleepstudy():
-    fit, lines, names = sleepstudy_lines()
-    modes = np.column_stack([lines.intercept, lines.rate]) - fit.coefficients
+    fit, lines = lines_of_set("sleepstudy")
+    modes = np.column_stack([lines.level, lines.rate]) - fit.coefficients
     printed = pd.read_csv(FOLDER / "sleepstudy_modes.csv", dtype={"subject": str})
-    assert list(printed.subject) == names
+    assert list(printed.subject) == readings_of("sleepstudy")[2]
     # lme4's optimiser stops about 1e-5 relative short of the optimum
     assert modes == pytest.approx(printed[["u0", "u1"]].to_numpy(), abs=5e-4)
     exact = [[2.2585655, 9.1989719], [-40.3985802, -8.6197027], [-38.9602490, -5.4488794]]
@@ -68,35 +82,29 @@ def test_all_conditional_modes_of_sleepstudy():
 
 
 def test_conditional_covariance_of_sleepstudy():
-    # lme4's "postVar" leaves out the uncertainty of the fixed part: sigma^2 L M^-1 L'
-    segment, x, y, _ = grouped("sleepstudy")
-    fit = fit_set("sleepstudy")
-    sums = sum_by_segment(segment, x, y, 18, fit.frame)
-    lam, det = fit.relative, weigh(sums, fit.relative).det
-    own = [(a + lam.det * b) / det for a, b in ((lam.c00, sums.xx), (lam.c01, -sums.x), (lam.c11, sums.n))]
-    covariance = np.array(fit.frame.covariance_from(*(fit.sigma2 * part[0] for part in own)))
-    assert covariance == pytest.approx([145.7051037, -21.4444266, 5.3122737], rel=1e-7)
-    assert covariance == pytest.approx([145.7056, -21.444504, 5.312283], abs=5e-4)  # printed
-
-
-def unbalanced_sleepstudy():
-    segment, x, y, _ = grouped("sleepstudy")
-    kept = x <= segment % 10
-    return segment[kept], x[kept], y[kept]
+    # lme4's "postVar" leaves out the uncertainty of the fixed part
+    readings, length_m, _ = readings_of("sleepstudy")
+    model = straight_model(readings, length_m)
+    known = replace(model.points, fixed=np.zeros_like(model.points.fixed))
+    states = states_at(replace(model, points=known), readings, length_m, 0.0)
+    covariance = np.array([states.c00, states.c01, states.c11]).T
+    assert covariance == pytest.approx(np.tile([145.7051037, -21.4444266, 5.3122737], (18, 1)), rel=1e-7)
+    assert covariance[0] == pytest.approx([145.7056, -21.444504, 5.312283], abs=5e-4)  # printed
 
 
 def test_unbalanced_sleepstudy_with_single_readings_and_pairs():
     # own deterministic subset of 91 rows; values from two independent optimisers
-    segment, x, y = unbalanced_sleepstudy()
-    assert len(y) == 91
-    fit = fit_readings(segment, x, y, np.ones(18))
+    readings, length_m, _ = readings_of("sleepstudy")
+    readings = readings.take(readings.x <= readings.segment % 10)
+    assert len(readings.x) == 91
+    model = straight_model(readings, length_m)
+    fit, lines = model.fit, states_at(model, readings, length_m, 0.0)
     assert fit.coefficients == pytest.approx([253.9917544, 10.8499865], rel=1e-5)
-    assert standard_errors(fit) == pytest.approx([7.1285672, 2.8766218], rel=1e-5)
+    assert fit.standard_errors == pytest.approx([7.1285672, 2.8766218], rel=1e-5)
     assert fit.deviations == pytest.approx((27.494855, 9.831255, -0.394423), rel=1e-5)
     assert fit.residual_sd == pytest.approx(16.353965, rel=1e-5)
     assert fit.minus_two_log / -2 == pytest.approx(-413.5257669442, rel=1e-10)
-    lines = posterior(fit, segment, x, y, np.ones(18))
-    modes = np.column_stack([lines.intercept, lines.rate]) - fit.coefficients
+    modes = np.column_stack([lines.level, lines.rate]) - fit.coefficients
     expected = [[-3.27360, 0.46168], [-36.71853, -1.37667], [-13.21370, 1.86357], [-6.13342, -2.90384]]
     assert modes[[0, 1, 10, 11]] == pytest.approx(np.array(expected), rel=1e-5, abs=5e-6)
 
@@ -104,23 +112,25 @@ def test_unbalanced_sleepstudy_with_single_readings_and_pairs():
 def test_orthodont_agrees_with_its_closed_form_and_nlme():
     fit = fit_set("orthodont")
     assert fit.coefficients == pytest.approx([16.7611111111, 0.6601851852], rel=1e-7)
-    assert standard_errors(fit) == pytest.approx([0.7752461852, 0.0712532708], rel=1e-7)
+    assert fit.standard_errors == pytest.approx([0.7752461852, 0.0712532708], rel=1e-7)
     assert fit.deviations == pytest.approx((2.3270359159, 0.2264278845, -0.6093332842), rel=1e-7)
     assert fit.sigma2 == pytest.approx(1.7162037037, rel=1e-7)
     assert fit.minus_two_log / -2 == pytest.approx(-221.3183429421, rel=1e-10)
     # Pinheiro & Bates 2000, as nlme prints it
     printed = (2.3270341, 0.2264278, -0.609, 1.3100397)
     assert (*fit.deviations, fit.residual_sd) == pytest.approx(printed, rel=6e-4)
-    assert standard_errors(fit) == pytest.approx([0.7752460, 0.0712533], rel=1e-4)
+    assert fit.standard_errors == pytest.approx([0.7752460, 0.0712533], rel=1e-4)
 
 
 def test_orthodont_does_not_depend_on_where_time_begins():
-    plain, centred = fit_set("orthodont"), fit_set("orthodont", shift=-11)
+    # about the age of 11; no wear clock goes below 0, and FitReadings.of would not have it
+    readings, length_m, _ = readings_of("orthodont")
+    plain, centred = (straight_fit(replace(readings, x=readings.x - start), length_m) for start in (0, 11))
     assert centred.minus_two_log == pytest.approx(plain.minus_two_log, rel=1e-12)
     assert (centred.sigma2, centred.deviations[1]) == pytest.approx((plain.sigma2, plain.deviations[1]), rel=1e-9)
     assert centred.deviations[0] == pytest.approx(2.1343289, rel=1e-6)
     assert centred.deviations[2] == pytest.approx(0.503, abs=5e-4)
-    assert (centred.coefficients[0], standard_errors(centred)[0]) == pytest.approx((24.023148, 0.4296601), rel=1e-6)
+    assert (centred.coefficients[0], centred.standard_errors[0]) == pytest.approx((24.023148, 0.4296601), rel=1e-6)
 
 
 LASER_POOLED_HOURS = (
@@ -132,18 +142,18 @@ def test_lasers_agree_with_their_closed_form():
     # Meeker & Escobar 1998, Table C.17; time in 1000 h
     fit = fit_set("lasers", x_scale=1000)
     assert fit.coefficients == pytest.approx([0.0094937255, 2.0432], rel=1e-7)
-    assert standard_errors(fit) == pytest.approx([0.0464245782, 0.1241764518], rel=1e-7)
+    assert fit.standard_errors == pytest.approx([0.0464245782, 0.1241764518], rel=1e-7)
     assert fit.deviations == pytest.approx((0.1588824246, 0.4795922085, -0.3550044148), rel=1e-7)
     assert fit.residual_sd == pytest.approx(0.1812418898, rel=1e-7)
     assert fit.minus_two_log / -2 == pytest.approx(12.1890084602, rel=1e-10)
 
 
 def test_median_pooled_crossings_of_the_lasers():
-    segment, hours, y, _ = grouped("lasers")
-    fit = fit_set("lasers", x_scale=1000)
-    lines = posterior(fit, segment, hours / 1000, y, np.ones(15))
+    readings, length_m, _ = readings_of("lasers", x_scale=1000)
+    trends = assess_segments(straight_model(readings, length_m), readings, Segments.of(length_m, 4.0, limit_db=10))
     published = np.array(LASER_POOLED_HOURS.split(), float)
-    assert 1000 * crossing_time(lines, 10, 0.5) == pytest.approx(published, abs=0.05)
+    # printed to a tenth of an hour; what lies before the last reading is halved down to 0.03 h
+    assert 1000 * trends.expected == pytest.approx(published, abs=0.1)
 
 
 def test_three_lasers_crossed_by_the_end():
@@ -162,10 +172,10 @@ def test_three_lasers_crossed_by_the_end():
 
 def test_a_new_laser_crosses_as_its_kind():
     # recomputed from the closed form: 5/10/50/90 % of new units crossed, and P(T <= 4000, 5000, 6000 h)
-    fit = fit_set("lasers", x_scale=1000)
-    none = np.array([], int)
-    new = posterior(fit, none, np.array([]), np.array([]), np.ones(1))
-    quantiles = [1000 * crossing_time(new, 10, p)[0] for p in (0.05, 0.1, 0.5, 0.9)]
+    readings, length_m, _ = readings_of("lasers", x_scale=1000)
+    none = FitReadings.of([], [], [])
+    new = states_at(straight_model(readings, length_m), none, np.ones(1), 0.0)
+    quantiles = [1000 * crossing_time(new, plain_limit(10), p)[0] for p in (0.05, 0.1, 0.5, 0.9)]
     assert quantiles == pytest.approx([3525.2, 3755.3, 4889.6, 7043.8], abs=0.05)
     assert [chance_over(new, t, 10)[0] for t in (4, 5, 6)] == pytest.approx([0.17305, 0.53707, 0.78157], abs=5e-6)
 
@@ -174,18 +184,17 @@ def test_bladder_volume_of_a_new_subject():
     # Brown 1993, Measurement, Regression and Calibration, with the variances at their published estimates (independent
     # at volume 0, which the pooled fit does not assume): fixed part and inverse prediction at 500, recomputed.
     segment, volume, hd, names = grouped("bladder")
-    y, sigma = hd**1.5, 53.7150060
-    frame, fixed = Frame(0.0, 1.0, 0.0), FixedPart.of(np.ones(len(names)), False)
-    lam = RelativeCovariance.from_root(39.6261091 / sigma, 0.0, 14.2883556 / sigma)
-    effects = solve_fixed(weigh(sum_by_segment(segment, volume, y, len(names), frame), lam), fixed)
-    assert effects.beta == pytest.approx([-53.8316957, 69.0949121], rel=1e-5)
-    assert sigma * np.sqrt(np.diag(effects.inverse)) == pytest.approx([11.6033516, 3.1136342], rel=1e-5)
-    c = sigma**2 * effects.inverse
-    reading = SegmentLines(
-        *np.array([*effects.beta, c[0, 0] + 39.6261091**2 + sigma**2, c[0, 1], c[1, 1] + 14.2883556**2])[:, None]
-    )
-    assert crossing_time(reading, 500, 0.5)[0] == pytest.approx(8.0155207, rel=1e-5)
-    bounds = [crossing_time(reading, 500, p)[0] for p in (0.025, 0.975)]
+    sigma = 53.7150060
+    blocks = tuple(lay_out(FitReadings.of(segment, volume, hd**1.5), np.ones(len(names)), np.array([], int), 1.0))
+    deviance = Deviance(blocks, FixedColumns(with_length=False, settling=False), 0)
+    solution = deviance.at((39.6261091 / sigma, 0.0, 14.2883556 / sigma, 0.0, 0.0)).solution
+    assert solution.values[0] == pytest.approx([-53.8316957, 69.0949121], rel=1e-5)
+    c = sigma**2 * solution.inverse[0]
+    assert np.sqrt(np.diag(c)) == pytest.approx([11.6033516, 3.1136342], rel=1e-5)
+    spread = c[0, 0] + 39.6261091**2 + sigma**2, c[0, 1], c[1, 1] + 14.2883556**2, 0.0
+    reading = SegmentStates(*np.array([*solution.values[0], *spread])[:, None])
+    assert crossing_time(reading, plain_limit(500), 0.5)[0] == pytest.approx(8.0155207, rel=1e-5)
+    bounds = [crossing_time(reading, plain_limit(500), p)[0] for p in (0.025, 0.975)]
     assert bounds == pytest.approx([5.1506239, 14.2003765], rel=1e-5)
 
 
@@ -198,48 +207,7 @@ def simulated_pool(seed, segments=60, lengths=(0.6, 1.1, 2.1, 3.0)):
     level = 0.2 + 0.5 * length_m + 0.1 * rng.standard_normal(segments)
     rate = 0.1 + 0.08 * length_m + 0.05 * rng.standard_normal(segments)
     y = level[segment] + rate[segment] * x + 0.07 * rng.standard_normal(len(segment))
-    return segment, x, y, length_m
-
-
-def dense_reml(fit, segment, x, y, length_m):
-    """-2 log REML, GLS coefficients, their covariance, each segment's (mean, covariance), by full n x n matrices."""
-    sd_u, sd_v, r = fit.deviations
-    d = np.array([[sd_u**2, r * sd_u * sd_v], [r * sd_u * sd_v, sd_v**2]])
-    one = np.ones(len(x))
-    fixed = [one, length_m[segment], x, length_m[segment] * x] if fit.with_length else [one, x]
-    design, z = np.column_stack(fixed), np.column_stack([one, x])
-    v = (z @ d @ z.T) * (segment[:, None] == segment) + fit.sigma2 * np.eye(len(x))
-    v_inverse = np.linalg.inv(v)
-    information = design.T @ v_inverse @ design
-    beta_cov = np.linalg.inv(information)
-    beta = beta_cov @ design.T @ v_inverse @ y
-    residual = y - design @ beta
-    degrees = len(y) - design.shape[1]
-    value = np.linalg.slogdet(v)[1] + np.linalg.slogdet(information)[1] + residual @ v_inverse @ residual
-    posteriors = []
-    for i, length in enumerate(length_m):
-        a = np.array([[1, length, 0, 0], [0, 0, 1, length]]) if fit.with_length else np.eye(2)
-        gain = d @ np.where(segment == i, z.T, 0.0) @ v_inverse
-        shared = a - gain @ design
-        covariance = d - gain @ np.where((segment == i)[:, None], z, 0.0) @ d + shared @ beta_cov @ shared.T
-        posteriors.append((a @ beta + gain @ residual, covariance))
-    return value + degrees * np.log(2 * np.pi), beta, beta_cov, posteriors
-
-
-@pytest.mark.parametrize("seed", [1, 2, 3])
-@pytest.mark.parametrize("with_length", [False, True])
-def test_fit_and_lines_agree_with_dense_generalised_least_squares(seed, with_length):
-    segment, x, y, length_m = simulated_pool(seed)
-    fit = fit_readings(segment, x, y, length_m, with_length=with_length)
-    value, beta, beta_cov, posteriors = dense_reml(fit, segment, x, y, length_m)
-    assert fit.minus_two_log == pytest.approx(value, abs=1e-8)
-    assert fit.coefficients == pytest.approx(beta, rel=1e-8)
-    assert standard_errors(fit) == pytest.approx(np.sqrt(np.diag(beta_cov)), rel=1e-8)
-    lines = posterior(fit, segment, x, y, length_m)
-    for i, (mean, covariance) in enumerate(posteriors):
-        assert (lines.intercept[i], lines.rate[i]) == pytest.approx(mean, rel=1e-7)
-        ours = [[lines.c00[i], lines.c01[i]], [lines.c01[i], lines.c11[i]]]
-        assert np.array(ours) == pytest.approx(covariance, rel=1e-7, abs=1e-12)
+    return FitReadings.of(segment, x, y), length_m
 
 
 @pytest.mark.parametrize("seed", [4, 5])
@@ -247,9 +215,9 @@ def test_fit_agrees_with_statsmodels(seed):
     import statsmodels.api as sm
 
     # in tenths of a dB: statsmodels warns of a boundary when a variance is below 0.01, whatever the unit
-    segment, x, y, length_m = simulated_pool(seed, segments=120)
-    y = 10 * y
-    fit = fit_readings(segment, x, y, length_m, with_length=True)
+    readings, length_m = simulated_pool(seed, segments=120)
+    segment, x, y = readings.segment, readings.x, 10 * readings.loss_db
+    fit = straight_fit(replace(readings, loss_db=y), length_m, with_length=True)
     one, length = np.ones(len(x)), length_m[segment]
     model = sm.MixedLM(y, np.column_stack([one, length, x, length * x]), segment, np.column_stack([one, x]))
     theirs = model.fit(reml=True, method="bfgs", gtol=1e-5)
@@ -264,36 +232,21 @@ def test_fit_agrees_with_statsmodels(seed):
     assert r * sd_u * sd_v == pytest.approx(theirs.cov_re[0, 1], rel=2e-2, abs=1e-3)
 
 
-@pytest.mark.parametrize("restricted", [True, False])
-@pytest.mark.parametrize("theta", [(1.0, 0.2, 0.5), (3.0, -2.0, 0.0), (0.0, 0.7, 0.4), (0.02, 0.0, 8.0)])
-def test_gradient_agrees_with_differences(theta, restricted):
-    # fourth-order central differences, boundary included
-    segment, x, y, length_m = simulated_pool(6)
-    sums = sum_by_segment(segment, x, y, len(length_m), choose_frame(x, y))
-    deviance = Deviance(sums, FixedPart.of(length_m, True), restricted=restricted)
-    h = 1e-3
-
-    def value(k, step):
-        return deviance(np.array(theta) + step * h * np.eye(3)[k])[0]
-
-    slopes = [(8 * (value(k, 1) - value(k, -1)) - (value(k, 2) - value(k, -2))) / (12 * h) for k in range(3)]
-    assert deviance(theta)[1] == pytest.approx(slopes, rel=3e-7, abs=1e-6)
-
-
 def test_ml_differs_from_reml_and_does_not_depend_on_the_unit_of_time():
-    segment, x, y, length_m = simulated_pool(7)
-    years = fit_readings(segment, x, y, length_m, with_length=True, restricted=False)
-    days = fit_readings(segment, 365.25 * x, y, length_m, with_length=True, restricted=False)
+    readings, length_m = simulated_pool(7)
+    years = straight_fit(readings, length_m, with_length=True, restricted=False)
+    by_days = replace(readings, x=365.25 * readings.x)
+    days = straight_fit(by_days, length_m, with_length=True, restricted=False)
     assert days.minus_two_log == pytest.approx(years.minus_two_log, abs=1e-8)
-    reml = fit_readings(segment, x, y, length_m, with_length=True)
+    reml = straight_fit(readings, length_m, with_length=True)
     assert years.sigma2 != pytest.approx(reml.sigma2, rel=1e-6)
 
 
-def test_sums_of_a_large_pool_start_from_a_sub_pool_and_end_at_the_same_optimum():
-    segment, x, y, length_m = simulated_pool(8, segments=9000)
-    fit = fit_readings(segment, x, y, length_m, with_length=True)
-    sums = sum_by_segment(segment, x, y, len(length_m), fit.frame)
-    value, gradient = Deviance(sums, FixedPart.of(length_m, True))(fit.theta)
-    assert np.abs(gradient).max() < 1e-4
-    others = fit.theta * (1 + 0.001 * np.random.default_rng(1).standard_normal((20, 3)))
-    assert all(Deviance(sums, FixedPart.of(length_m, True))(theta)[0] > value for theta in others)
+def test_a_large_pool_starts_from_a_sub_pool_and_ends_at_the_optimum_of_all():
+    readings, length_m = simulated_pool(8, segments=9000)
+    readings = replace(readings, day=(readings.x * 10).astype(int) << 32)
+    optimum = fit_pool(readings, length_m, with_length=True)
+    value, _ = optimum.deviance(optimum.fit.theta)
+    assert optimum.fit.newton_decrement < 1e-6
+    others = optimum.fit.theta + 0.003 * np.random.default_rng(1).standard_normal((8, 5))
+    assert all(optimum.deviance(theta)[0] > value for theta in others)

@@ -7,7 +7,8 @@ import pytest
 from pool_fits import fit_and_assess
 from scipy.stats import t as student
 
-from inspections.numeric.pool_model import FitReadings, PoolModel, fit_pool_model
+from inspections.numeric.fit_readings import FitReadings
+from inspections.numeric.pool_model import PoolModel, fit_pool_model
 from inspections.numeric.segment_trends import Segments, assess_segments
 from inspections.numeric.straight_fit import fit_straight
 from inspections.numeric.words import NoDateReason, NoModelReason
@@ -44,8 +45,9 @@ def test_segment_without_readings_gets_the_line_of_its_length():
     readings, segments = make_pool()
     model, trends = fit_and_assess(*with_one_more(readings, segments, [], [], length_m=3.0))
     a, b = model.fit.intercept_db, model.fit.rate_db
-    assert trends.lines.intercept[-1] == pytest.approx(a[0] + 3 * a[1])
-    assert trends.lines.rate[-1] == pytest.approx(b[0] + 3 * b[1])
+    assert trends.x_last[-1] == 0
+    assert trends.states.level[-1] == pytest.approx(a[0] + 3 * a[1])
+    assert trends.states.rate[-1] == pytest.approx(b[0] + 3 * b[1])
     assert not trends.own_readings[-1]
     assert trends.own_readings[:-1].all()
 
@@ -72,8 +74,9 @@ def test_many_readings_speak_for_themselves_and_few_lean_on_the_pool():
     model, trends = fit_and_assess(*with_one_more(readings, segments, few, 0.7 + 0.3 * np.array(few)))
     _, trends_many = fit_and_assess(*with_one_more(readings, segments, many, 0.7 + 0.3 * many))
     pool_rate = model.fit.rate_db @ [1, 1]
-    assert pool_rate < trends.lines.rate[-1] < trends_many.lines.rate[-1]
-    assert trends_many.lines.rate[-1] == pytest.approx(0.3, abs=0.01)
+    assert pool_rate < trends.states.rate[-1] < trends_many.states.rate[-1]
+    # a pool that wanders does not let even forty readings of four years settle a rate
+    assert trends_many.states.rate[-1] == pytest.approx(0.3, abs=0.05)
 
 
 def test_age_not_known_gives_nothing_to_the_fit_and_gets_no_trend():
@@ -82,9 +85,9 @@ def test_age_not_known_gives_nothing_to_the_fit_and_gets_no_trend():
     model, trends = fit_and_assess(readings, Segments.of(segments.length_m, 4.0, age_known=known))
     kept = readings.of_segments(known)
     assert model.readings == len(kept.x) == 745
-    assert model.fit.coefficients == pytest.approx(fit_pool_model(kept, segments.length_m).fit.coefficients, rel=1e-12)
+    assert model.fit.coefficients == pytest.approx(fit_pool_model(kept, segments.length_m).model.fit.coefficients)
     assert trends.no_date_reason[7] is NoDateReason.AGE_NOT_KNOWN
-    assert np.isnan([trends.chance_over[7], trends.early[7], trends.expected[7], trends.lines.rate[7]]).all()
+    assert np.isnan([trends.chance_over[7], trends.early[7], trends.expected[7], trends.states.rate[7]]).all()
     assert trends.readings[7] == 0
 
 
@@ -93,9 +96,9 @@ def test_readings_before_the_fitting_count_at_the_fitting():
     early, zero = readings.x.copy(), readings.x.copy()
     early[::5], zero[::5] = -0.3, 0.0
     moved = FitReadings.of(readings.segment, early, readings.loss_db)
-    assert fit_pool_model(moved, segments.length_m).fit.coefficients == pytest.approx(
-        fit_pool_model(FitReadings.of(readings.segment, zero, readings.loss_db), segments.length_m).fit.coefficients
-    )
+    begun = FitReadings.of(readings.segment, zero, readings.loss_db)
+    found, expected = (fit_pool_model(some, segments.length_m).model for some in (moved, begun))
+    assert found.fit.coefficients.tolist() == expected.fit.coefficients.tolist()
 
 
 def test_cleaned_segment_is_falling():
@@ -107,18 +110,10 @@ def test_cleaned_segment_is_falling():
     assert trends.falling_chance[-1] > 0.975
 
 
-def test_stepped_segment_has_a_chance_but_no_dates():
-    readings, segments = make_pool()
-    _, trends = fit_and_assess(*with_one_more(readings, segments, [0, 1, 2, 3, 3.5], [0.7, 0.9, 1.1, 2.3, 2.5]))
-    assert trends.no_date_reason[-1] is NoDateReason.NO_LINE
-    assert np.isnan([trends.early[-1], trends.expected[-1]]).all()
-    assert 0 <= trends.chance_over[-1] <= 1
-
-
 def test_slow_segment_is_later_than_40_years():
     readings, segments = make_pool()
-    x = np.linspace(0, 4, 30)
-    _, trends = fit_and_assess(*with_one_more(readings, segments, x, 0.7 + 0.02 * x))
+    x = np.linspace(0, 16, 60)
+    _, trends = fit_and_assess(*with_one_more(readings, segments, x, 0.7 + 0.01 * x))
     assert trends.no_date_reason[-1] is NoDateReason.LATER
     assert np.isinf(trends.expected[-1])
 
@@ -232,7 +227,7 @@ def test_no_readings_are_no_pool():
 @pytest.mark.parametrize("segments", [3, 20, 150])
 def test_asking_for_no_segments_gives_no_answers(segments):
     readings, asked = make_pool(segments=segments)
-    model = fit_pool_model(readings, asked.length_m)
+    model = fit_pool_model(readings, asked.length_m).model
     assert assess_segments(model, FitReadings.of([], [], []), Segments.of([], [])).early.size == 0
 
 
@@ -256,13 +251,14 @@ def test_no_segment_read_twice_takes_sigma_from_the_instrument():
     assert np.isfinite(trends.chance_over).all()
 
 
-@pytest.mark.parametrize(("readings", "segments"), [(3, 12), (5, 150), (2, 40)])
-def test_copied_readings_without_noise_take_sigma_from_the_instrument(readings, segments):
+# two readings each do not tell what settles from the rate: the date is earlier by a quarter of what may
+@pytest.mark.parametrize(("readings", "segments", "years"), [(3, 12, 0.05), (5, 150, 0.05), (2, 40, 0.5)])
+def test_copied_readings_without_noise_take_sigma_from_the_instrument(readings, segments, years):
     x = np.tile(np.arange(readings) * 1.0, segments)
     exact = FitReadings.of(np.repeat(np.arange(segments), readings), x, 1 + 0.25 * x)
     model, trends = fit_and_assess(exact, Segments.of(np.ones(segments), 4.0), instrument_sd_db=0.15)
     assert model.fit.sigma_from_instrument
-    assert trends.expected == pytest.approx(np.full(segments, 8.0), abs=0.05)
+    assert trends.expected == pytest.approx(np.full(segments, 8.0), abs=years)
 
 
 @pytest.mark.parametrize(
@@ -280,9 +276,9 @@ def test_length_terms_only_where_lengths_can_be_told_apart(lengths, spread, expe
     segment = np.repeat(np.arange(40), 4)
     x = np.where(np.array(spread)[segment // 20], rng.uniform(0, 4, 160), 1.0)
     y = 1 + 0.2 * length_m[segment] + 0.1 * x + 0.05 * rng.standard_normal(160)
-    model = fit_pool_model(FitReadings.of(segment, x, y), length_m)
+    model = fit_pool_model(FitReadings.of(segment, x, y), length_m).model
     assert model.fit.with_length is expected
-    assert len(model.fit.beta) == (4 if expected else 2)
+    assert len(model.fit.coefficients) == (4 if expected else 2)
     assert (model.fit.intercept_db[1] != 0, model.fit.rate_db[1] != 0) == (expected, expected)
 
 
@@ -295,23 +291,14 @@ def test_stored_model_answers_for_one_segment_after_a_new_reading():
     stored = PoolModel.from_json(json.loads(json.dumps(model.as_json())))
     mine = readings.segment == 9
     before = FitReadings.of(np.zeros(5), readings.x[mine], readings.loss_db[mine])
-    after = add(before, 0, [4.1], [trends.lines.at(4.1)[9] + 0.1])
+    after = add(before, 0, [4.1], [trends.states.at(4.1 - trends.x_last[9])[9] + 0.1])
     asked = segments.take([9])
     assert assess_segments(stored, before, asked).early[0] == pytest.approx(trends.early[9], rel=1e-9)
     assert assess_segments(stored, after, asked).early[0] < trends.early[9]
 
 
-def test_stored_model_flags_a_step_read_later():
-    readings, segments = make_pool()
-    model, trends = fit_and_assess(readings, segments)
-    assert trends.no_date_reason[9] is None
-    mine = readings.segment == 9
-    after = add(FitReadings.of(np.zeros(5), readings.x[mine], readings.loss_db[mine]), 0, [4.1], [2.9])
-    assert assess_segments(model, after, segments.take([9])).no_date_reason[0] is NoDateReason.NO_LINE
-
-
 def test_a_pool_without_a_model_is_stored_too():
-    model = fit_pool_model(few_segments(3), np.ones(3))
+    model = fit_pool_model(few_segments(3), np.ones(3)).model
     stored = PoolModel.from_json(json.loads(json.dumps(model.as_json())))
     assert stored == model
     assert stored.no_model_reason is NoModelReason.FEW_SEGMENTS
