@@ -11,7 +11,7 @@ from factories import fit, make_depot, make_event, make_mat, make_reading, make_
 from inspections.assessment import pool_fits, services
 from inspections.assessment.trend_records import fit_records
 from inspections.assessment.wear_state import read_wear_state
-from inspections.models import Assessment, PolicyValue, PoolTrend
+from inspections.models import Assessment, BenchDay, PolicyValue, PoolTrend
 from inspections.numeric.words import Clock
 
 pytestmark = pytest.mark.django_db
@@ -196,6 +196,19 @@ def test_with_too_few_readings_there_is_no_trend_and_the_reason_is_kept():
     make_reading(mat.fittings.get(position=1).segment, 1.1, date(2026, 8, 1))
     services.assess_pool(ON)
     assert set(Assessment.objects.values_list("trend_due_on", "trend_no_date_reason")) == {(None, "too few readings")}
+
+
+def test_without_a_trend_of_the_pool_a_bench_day_is_known_and_its_shift_is_not():
+    mat = make_mat(fitted=True, fitted_on=FITTED_ON)
+    one, other, *_ = [fitting.segment for fitting in mat.fittings.all()]
+    make_reading(one, 1.0, ON)
+    services.assess_pool(ON)
+    known = "measured_on", "readings", "shift_db", "shift_sd_db", "in_fit"
+    assert list(BenchDay.objects.values_list(*known)) == [(ON, 1, None, None, True)]
+    for segment in (one, other):
+        make_reading(segment, 1.1, ON + timedelta(1), repeat=1)
+    services.reassess([other.pk], on=ON + timedelta(1))
+    assert BenchDay.objects.values_list(*known).get(in_fit=False) == (ON + timedelta(1), 2, None, None, False)
 
 
 def test_the_measured_as_new_loss_is_the_reading_at_time_nought_for_the_trend_only():
