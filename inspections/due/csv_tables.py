@@ -45,6 +45,8 @@ COLUMNS = {
     "trend_due_on": "trend_due_on",
     "trend_expected_on": "trend_expected_on",
     "trend_from": "trend_from",
+    "trend_level_db": "trend_level_db",
+    "trend_level_on": "trend_level_on",
     "trend_no_date_reason": "trend_no_date_reason",
     "damage_due_on": "damage_due_on",
     "damage_place": "damage_place",

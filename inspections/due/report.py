@@ -121,6 +121,10 @@ def trend_report(model):
         f"sd_{rate_name}": sd_rate,
         "correlation": correlation,
         "residual_sd_db": float(fit.residual_sd),
+        "bench_days": fit.bench_days,
+        "bench_day_sd_db": fit.bench_day_sd_db,
+        "wander_db": fit.wander_db,
+        "settling_db": fit.settling_db,
         "at_boundary": fit.at_boundary,
     }
 

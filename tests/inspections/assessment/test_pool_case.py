@@ -201,6 +201,10 @@ def test_event_counts_agree_with_pandas_on_the_files(by_segment):
 
 def test_the_report_has_exactly_the_agreed_keys(report):
     assert list(report) == ["on", "policy", "pool_trend", "segments", "empty_positions", "held_back"]
+    assert list(report["pool_trend"]) == [
+        "clock", "segments", "readings", "intercept_db", "rate_db_per_year", "sd_intercept_db", "sd_rate_db_per_year",
+        "correlation", "residual_sd_db", "bench_days", "bench_day_sd_db", "wander_db", "settling_db", "at_boundary",
+    ]  # fmt: skip
     row = report["segments"][0]
     assert list(row) == [
         "segment", "mat", "position", "length_m", "status", "due_on", "cause", "causes", "measure_reason",
