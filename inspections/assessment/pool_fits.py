@@ -59,11 +59,6 @@ def stored_fit():
     return stored and PoolFitted(PoolModel.from_json(stored.model), stored.left_out)
 
 
-def is_fitted_alone():
-    """Whether each segment is fitted alone: there was no pool to borrow from at the last fit."""
-    return PoolTrend.objects.filter(pk=1, model__fit=None).exists()
-
-
 def store_fit(fitted, records, on, changes):
     """Keep the fit that the next assessments use, and its bench days."""
     kept = {"model": fitted.model.as_json(), "left_out": fitted.left_out, "fitted_on": on, "changes": changes}

@@ -1,5 +1,7 @@
 """What is due: one derived row per fitted segment, rewritten whenever something that matters changes."""
 
+from math import sqrt
+
 from django.db import models
 from django.db.models import OuterRef, Q, Subquery
 
@@ -200,6 +202,16 @@ class Assessment(models.Model):
     def departs(self):
         """The newest reading lies too far from what all others say of it; the date by trend stands."""
         return abs(self.trend_departure or 0) > DEPARTS_BEYOND
+
+    @property
+    def level_sd_db(self):
+        """Standard deviation of `trend_level_db`."""
+        return sqrt(max(self.trend_c00 or 0, 0))
+
+    @property
+    def rate_sd_db(self):
+        """Standard deviation of `trend_rate_db`."""
+        return sqrt(max(self.trend_c11 or 0, 0))
 
     @property
     def reads_a_rise(self):

@@ -86,3 +86,11 @@ def percent(chance):
 
 def counted(number, word):
     return f"{number:g} {word}{'' if number == 1 else 's'}"
+
+
+@register.filter
+def decibels(sd_db):
+    """A small loss with as many places as it needs: `0.10 dB`, below a hundredth `0.004 dB`; '' where it is nothing."""
+    if sd_db < 0.0005:
+        return ""
+    return f"{sd_db:.2f} dB" if sd_db >= 0.0095 else f"{sd_db:.3f} dB"

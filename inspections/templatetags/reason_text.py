@@ -179,7 +179,7 @@ def _measure(reason):
     return {
         MeasureReason.UNDECIDED: _loss(replace(reason, basis=Verdict.UNDECIDED)),
         MeasureReason.DOUBTFUL: f"the reading of {short_day(reason.day)} is doubtful",
-        MeasureReason.NO_LINE: "the readings do not follow a line",
+        MeasureReason.NO_LINE: "the newest reading lies far from what was expected: measure again, the date stands",
         MeasureReason.FALLING: "the readings fall, but wear only raises the loss",
         MeasureReason.NEVER_MEASURED: "never measured",
         MeasureReason.LONG_AGO: f"last measured on {short_day(reason.day)}, longer ago than the policy allows",

@@ -89,7 +89,7 @@ class MatState:
 
     @property
     def not_estimated(self):
-        """How many cables have no estimated chance: age not known, too few readings, or no line."""
+        """How many cables have no estimated chance: age not known, or too few readings."""
         return sum(position.assessment.chance_over is None for position in self._not_measured_over)
 
     @property

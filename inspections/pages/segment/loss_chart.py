@@ -1,12 +1,12 @@
-"""Loss against time: readings as dots, the fitted line with its band, the limit, the due and the expected date."""
+"""Loss against time: readings as they were and with the shift of their bench day taken out, the cable's own loss with
+its band, the limit, the due and the expected day."""
 
-import math
+from collections.abc import Callable
 from dataclasses import dataclass
 from datetime import date, timedelta
+from enum import StrEnum
 
 from ...axes import month_ticks, round_ticks
-from ...numeric.calendar import DAYS_A_YEAR
-from ...numeric.single_segments import band_standard_errors
 from ...validators import LARGEST_LOSS_DB
 
 WIDTH, HEIGHT = 640, 320
@@ -17,40 +17,55 @@ FARTHEST = timedelta(days=5 * 366)
 SHORTEST = timedelta(days=180)
 # what *no signal* takes up beside its dot
 WORD_WIDTH = 116
-# the line lies in the band of so many standard deviations with 90 %
+# the loss lies in the band of so many standard deviations with 90 %
 BAND_SDS = 1.6449
-TREND_POINTS = 24
+# beside the days of readings, at which wander has its kinks
+TREND_POINTS = 36
 MOST_TICKS = 5
 LEAST_STEP_DB = 0.1
 
 
+class Drawn(StrEnum):
+    """What part a reading has in the line, and so what it is drawn as; the last three have none."""
+
+    COUNTS = "in the fit"
+    AS_NEW = "in the fit, as new"
+    NO_SIGNAL = "open or broken"
+    OUT = "out of the fit"
+    APART = "does not count"
+
+
 @dataclass(frozen=True)
 class ReadingToDraw:
-    """`loss_db` None: no signal. `hollow`: void, or as found before cleaning."""
+    """`loss_db` as it was read; None: no signal. `shift_db`: of its bench day, with its standard deviation; None: not
+    known. `address`: of the page of that bench day."""
 
     day: date
     loss_db: float | None
-    hollow: bool = False
+    drawn: Drawn = Drawn.COUNTS
+    shift_db: float | None = None
+    shift_sd_db: float | None = None
+    address: str = ""
+
+    @property
+    def without_shift_db(self):
+        """What is left without the shift of the day; None where that is not known, or plays no part."""
+        known = self.drawn == Drawn.COUNTS and self.loss_db is not None and self.shift_db is not None
+        return self.loss_db - self.shift_db if known else None
 
 
 @dataclass(frozen=True)
 class TrendToDraw:
-    """A line from `first_on` on: means and covariance of (level dB, rate dB a year) on the day `level_on`."""
+    """The loss of the cable itself from `first_on` on.
+
+    `path`: days to its mean and standard deviation, dB; from `read_on`, its last reading, on it is a forecast.
+    """
 
     first_on: date
-    level_on: date
-    level_db: float
-    rate_db: float
-    c00: float
-    c01: float
-    c11: float
+    path: Callable
+    read_on: date
     expected_on: date | None = None
     band_sds: float = BAND_SDS
-
-    def at(self, day):
-        """Mean and standard deviation of the line on that day, dB."""
-        t = (day - self.level_on).days / DAYS_A_YEAR
-        return self.level_db + self.rate_db * t, math.sqrt(max(self.c00 + t * (2 * self.c01 + t * self.c11), 0))
 
 
 @dataclass(frozen=True)
@@ -75,13 +90,24 @@ class LossScale:
 
 @dataclass(frozen=True)
 class Dot:
+    """A reading in its place: `y` as it was read, `own_y` without the shift of its day (None: not known)."""
+
     reading: ReadingToDraw
     x: float
     y: float
+    own_y: float | None
 
     @property
     def no_signal(self):
         return self.reading.loss_db is None
+
+    @property
+    def is_out(self):
+        return self.reading.drawn == Drawn.OUT
+
+    @property
+    def is_apart(self):
+        return self.reading.drawn == Drawn.APART
 
     @property
     def word_before(self):
@@ -91,18 +117,21 @@ class Dot:
 
 @dataclass(frozen=True)
 class LossChart:
-    """`day_ticks`: (x, first day of a month); `loss_ticks`: (y, dB). `due_x` None: no due date, or too far ahead."""
+    """`day_ticks`: (x, first day of a month); `loss_ticks`: (y, dB). `due_x` None: no due date, or too far ahead.
+
+    `trend_path`: up to the last reading; `ahead_path`: the forecast from there on.
+    """
 
     scale: LossScale
     limit_db: float
     limit_y: float
     today_x: float
     due_x: float | None
-    due_before: bool
     day_ticks: tuple[tuple[float, date], ...]
     loss_ticks: tuple[tuple[float, float], ...]
     dots: tuple[Dot, ...]
     trend_path: str = ""
+    ahead_path: str = ""
     band_path: str = ""
     expected_x: float | None = None
     width: int = WIDTH
@@ -112,20 +141,26 @@ class LossChart:
     top: int = TOP
     bottom: int = BOTTOM
 
+    @property
+    def due_before(self):
+        """Its word stands before the mark."""
+        return _in_right_half(self.due_x)
 
-def trend_to_draw(row, first_on, *, alone=False):
-    """The line that an assessment gives its segment; None without one.
+    @property
+    def expected_before(self):
+        return _in_right_half(self.expected_x)
 
-    `alone`: without a model of the pool, so that its few readings must give their own scatter.
-    """
-    if row is None or row.trend_rate_db is None:
-        return None
-    covariance = row.trend_c00, row.trend_c01, row.trend_c11
-    band_sds = band_standard_errors(row.trend_readings) if alone else BAND_SDS
-    level_on = row.trend_level_on or first_on
-    return TrendToDraw(
-        first_on, level_on, row.trend_level_db, row.trend_rate_db, *covariance, row.trend_expected_on, band_sds
-    )
+    @property
+    def takes_shifts_out(self):
+        return any(dot.own_y is not None for dot in self.dots)
+
+    @property
+    def shows_apart(self):
+        return any(dot.is_apart for dot in self.dots)
+
+    @property
+    def shows_out(self):
+        return any(dot.is_out for dot in self.dots)
 
 
 def loss_chart(readings, limit_db, *, start, on, due_on=None, trend=None):
@@ -136,22 +171,18 @@ def loss_chart(readings, limit_db, *, start, on, due_on=None, trend=None):
     due_on = _near(due_on, on)
     expected_on = _near(trend and trend.expected_on, on)
     scale = _scale(readings, limit_db, start, on, [day for day in (due_on, expected_on) if day])
-    due_x = due_on and scale.x(due_on)
-    mean, band = _mean_and_band(trend, scale) if trend else ("", "")
+    known, ahead, band = _strokes(trend, scale, readings) if trend else ("", "", "")
     return LossChart(
         scale=scale,
         limit_db=limit_db,
         limit_y=scale.y(limit_db),
         today_x=scale.x(on),
-        due_x=due_x,
-        due_before=bool(due_x) and due_x > (LEFT + RIGHT) / 2,
+        due_x=due_on and scale.x(due_on),
         day_ticks=tuple((scale.x(day), day) for day in month_ticks(scale.first, scale.last, most=MOST_TICKS)),
         loss_ticks=tuple((scale.y(loss_db), loss_db) for loss_db in scale.loss_ticks),
-        dots=tuple(
-            Dot(reading, scale.x(reading.day), TOP if reading.loss_db is None else scale.y(reading.loss_db))
-            for reading in readings
-        ),
-        trend_path=mean,
+        dots=tuple(_dot(reading, scale) for reading in readings),
+        trend_path=known,
+        ahead_path=ahead,
         band_path=band,
         expected_x=expected_on and scale.x(expected_on),
     )
@@ -161,26 +192,49 @@ def _near(day, on):
     return day if day and day <= on + FARTHEST else None
 
 
-def _mean_and_band(trend, scale):
-    """Paths of the mean line and of the band about it, from the first fitting to the right edge."""
-    first, step = max(trend.first_on, scale.first), (scale.last - max(trend.first_on, scale.first)) / TREND_POINTS
-    days = [first + step * number for number in range(TREND_POINTS + 1)]
-    means, highs, lows = [], [], []
-    for day in days:
-        mean, sd = trend.at(day)
-        means.append((scale.x(day), scale.y(mean)))
-        highs.append((scale.x(day), scale.y(mean + trend.band_sds * sd)))
-        lows.append((scale.x(day), scale.y(mean - trend.band_sds * sd)))
-    return _path(means), _path(highs + lows[::-1]) + "Z"
+def _in_right_half(x):
+    return bool(x) and x > (LEFT + RIGHT) / 2
+
+
+def _dot(reading, scale):
+    own_db = reading.without_shift_db
+    y = TOP if reading.loss_db is None else scale.y(reading.loss_db)
+    return Dot(reading, scale.x(reading.day), y, None if own_db is None else scale.y(own_db))
+
+
+def _strokes(trend, scale, readings):
+    """Paths of the mean up to the last reading, of the mean after it, and of the band about both."""
+    days = _days_drawn(trend, scale, readings)
+    mean_db, sd_db = trend.path(days)
+    x = [scale.x(day) for day in days]
+
+    def points(losses_db):
+        return [(each, scale.y(loss_db)) for each, loss_db in zip(x, losses_db.tolist(), strict=True)]
+
+    means, reach_db = points(mean_db), trend.band_sds * sd_db
+    turn = sum(day <= trend.read_on for day in days)
+    ahead = means[max(turn - 1, 0) :]
+    band = points(mean_db + reach_db) + points(mean_db - reach_db)[::-1]
+    return _path(means[:turn]), _path(ahead) if len(ahead) > 1 else "", _path(band) + "Z"
+
+
+def _days_drawn(trend, scale, readings):
+    """Evenly from the first fitting to the right edge, and each day of a reading: there wander bends the line."""
+    first = max(trend.first_on, scale.first)
+    even = {first + (scale.last - first) * number // TREND_POINTS for number in range(TREND_POINTS + 1)}
+    return sorted(even | {day for reading in readings if first <= (day := reading.day)})
 
 
 def _path(points):
-    return "M" + "L".join(f"{x} {y}" for x, y in points)
+    return "M" + "L".join(f"{x} {y}" for x, y in points) if points else ""
 
 
 def _scale(readings, limit_db, start, on, ahead):
     days = [reading.day for reading in readings] + [start, on, *ahead]
     first, last = min(days), max(days)
     room = max((last - first) * 0.04, SHORTEST - (last - first))
-    losses_db = [min(reading.loss_db, LARGEST_LOSS_DB) for reading in readings if reading.loss_db is not None]
-    return LossScale(first, last + min(room, date.max - last), 1.1 * max([1.15 * limit_db, *losses_db]))
+    losses_db = [reading.loss_db for reading in readings] + [reading.without_shift_db for reading in readings]
+    highest_db = max(
+        [1.15 * limit_db, *(min(loss_db, LARGEST_LOSS_DB) for loss_db in losses_db if loss_db is not None)]
+    )
+    return LossScale(first, last + min(room, date.max - last), 1.1 * highest_db)

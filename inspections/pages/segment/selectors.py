@@ -10,12 +10,15 @@ from ...models import Assessment
 class ComparedReading:
     """A reading at the reference frequency and 20 °C; `reference_loss_db` None: no signal.
 
-    `counts` is False for one that is void, and for *as found* where the same day has one *after cleaning*.
+    `counts` is False for one that is void, and for *as found* where the same day has one *after cleaning*; `doubtful`
+    ones count in the verdict only. `instrument_id` None: not on record.
     """
 
     day: object
     reference_loss_db: float | None
     counts: bool
+    doubtful: bool
+    instrument_id: int | None
 
 
 def assessment_of(segment, on):
@@ -37,6 +40,8 @@ def compared_readings(readings):
             shown.judgement.reference_loss_db,
             not shown.is_void
             and not (shown.reading.taken != Taken.AFTER_CLEANING and shown.reading.measured_on in cleaned),
+            bool(shown.reading.doubt_reason),
+            shown.reading.instrument_id,
         )
         for shown in sorted(readings, key=lambda shown: (shown.reading.measured_on, shown.reading.repeat))
         if shown.judgement.compared

@@ -10,14 +10,15 @@ from fleet.selectors.segments import fittings_of_segment, get_segment_or_404, pl
 
 from ...assessment.assumptions import assumptions_of
 from ...assessment.policy_in_force import current_policy
-from ...assessment.pool_fits import is_fitted_alone
 from ...assessment.reasons import reasons
 from ...assessment.services import ensure_assessed
 from ...bench.reading_selectors import readings_of_segment
 from ...bench.tables import reading_table
-from .loss_chart import ReadingToDraw, loss_chart, trend_to_draw
+from ...numeric.single_segments import band_standard_errors
+from .loss_chart import BAND_SDS, Drawn, ReadingToDraw, TrendToDraw, loss_chart
 from .selectors import assessment_of, compared_readings
 from .tables import CauseTable, SegmentFittingTable
+from .trend_services import trend_of_cable
 
 
 def segment_detail(request, serial):
@@ -26,22 +27,18 @@ def segment_detail(request, serial):
     row, place, fittings = assessment_of(segment, on), place_of_segment(segment, on), list(fittings_of_segment(segment))
     readings, policy = readings_of_segment(segment, on), current_policy()
     design_id = place and place.mat.design_id
-    # under the event clock a line over years says nothing
-    by_events = bool(policy.value("wear_by_events"))
-    alone = is_fitted_alone()
-    trend = trend_to_draw(row, fittings[0].fitted_on, alone=alone) if fittings and not by_events else None
+    trend = trend_of_cable(segment, row, fittings[0].fitted_on if fittings else None, on)
     context = {
         "segment": segment,
         "on": on,
         "row": row,
         "assumptions": row and assumptions_of([row], on)[row.segment_id],
         "place": place,
-        "alone": alone,
-        "by_events": by_events,
+        "trend": trend,
         "fittings": fittings,
         "fittings_table": SegmentFittingTable(fittings, user=request.user),
         "causes": row and _causes(row, fittings[0], policy.value("accepted_risk", design_id=design_id), on),
-        "chart": _chart(readings, fittings, row, policy.value("loss_limit_db", design_id=design_id), on, trend),
+        "chart": _chart(segment, readings, row, policy.value("loss_limit_db", design_id=design_id), on, trend),
         "readings": reading_table(readings, may_bench=request.user.has_perm(MAY_BENCH)),
         "faults": faults_of_segment(segment),
         "notes": notes_of(segment),
@@ -54,11 +51,43 @@ def _causes(row, first_fitting, accepted_risk, on):
     return CauseTable(reasons(row), first_fitted_on=first_fitting.fitted_on, accepted_risk=accepted_risk, on=on)
 
 
-def _chart(readings, fittings, row, limit_db, on, trend):
+def _chart(segment, readings, row, limit_db, on, trend):
     """None where there is nothing to draw: no reading that can be compared, and no line of similar cables."""
-    compared = compared_readings(readings)
-    if not compared and not trend:
+    drawn = [_drawn(reading, trend) for reading in compared_readings(readings)]
+    if not drawn and not trend.has_path:
         return None
-    start = fittings[0].fitted_on if fittings else compared[0].day
-    drawn = [ReadingToDraw(reading.day, reading.reference_loss_db, not reading.counts) for reading in compared]
-    return loss_chart(drawn, limit_db, start=start, on=on, due_on=row and row.due_on, trend=trend)
+    drawn = [*_as_new(segment, drawn, trend.first_on), *drawn]
+    path = _to_draw(trend) if trend.has_path else None
+    start = trend.first_on or drawn[0].day
+    return loss_chart(drawn, limit_db, start=start, on=on, due_on=row and row.due_on, trend=path)
+
+
+def _drawn(reading, trend):
+    shift = trend.shifts.get((reading.day, reading.instrument_id))
+    known = (shift.shift_db, shift.shift_sd_db) if shift else ()
+    return ReadingToDraw(reading.day, reading.reference_loss_db, _part(reading, trend), *known)
+
+
+def _part(reading, trend):
+    if not reading.counts:
+        return Drawn.APART
+    if reading.reference_loss_db is None:
+        return Drawn.NO_SIGNAL
+    return Drawn.OUT if reading.doubtful or reading.day in trend.left_out else Drawn.COUNTS
+
+
+def _as_new(segment, drawn, first_on):
+    """The as-new loss of the register, unless a reading of the day of fitting stands for it."""
+    replaced = any(each.day == first_on and each.drawn == Drawn.COUNTS for each in drawn)
+    known = first_on and segment.as_new_loss_db is not None and not replaced
+    return [ReadingToDraw(first_on, segment.as_new_loss_db, Drawn.AS_NEW)] if known else []
+
+
+def _to_draw(trend):
+    read_on = trend.row.trend_level_on or trend.first_on
+    return TrendToDraw(trend.first_on, trend.path, read_on, trend.row.trend_expected_on, band_of(trend))
+
+
+def band_of(trend):
+    """Standard deviations within which its loss lies with 90 %; alone few readings must give their own scatter."""
+    return band_standard_errors(trend.row.trend_readings) if trend.alone else BAND_SDS

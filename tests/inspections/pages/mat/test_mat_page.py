@@ -325,12 +325,10 @@ def test_a_cable_measured_over_is_no_matter_of_chance(visitor_client, today):
     assert chance_told(visitor_client, mat).startswith("yes, measured: position 2; 3 cables without an estimate")
 
 
-def test_a_line_that_the_readings_do_not_follow_tells_no_chance(visitor_client, today):
+def test_a_cable_whose_newest_reading_departs_keeps_its_chance(visitor_client, today):
     mat = make_mat("M-001", fitted=True, fitted_on=today - timedelta(days=100))
     assess_pool(today)
     Assessment.objects.filter(mat=mat).update(chance_over=0.02, trend_level_db=1, trend_rate_db=0.1)
-    stepped = Assessment.objects.filter(mat=mat, position=1)
-    stepped.update(trend_no_date_reason="does not follow a line", chance_over=0.0001)
-    assert chance_told(visitor_client, mat).startswith("2.0 % to 5.9 % likely; 1 cable without an estimate")
-    page = visitor_client.get(mat.fittings.get(position=1).segment.get_absolute_url())
-    assert "no estimate" in page.content.decode() and page.context["chart"] is None
+    Assessment.objects.filter(mat=mat, position=1).update(trend_departure=4.5, chance_over=0.0001)
+    Assessment.objects.filter(mat=mat, position=2).update(chance_over=None)
+    assert chance_told(visitor_client, mat).startswith("2.0 % to 4.0 % likely; 1 cable without an estimate")

@@ -1,40 +1,82 @@
-"""The fitted line on a segment's drawing: where it stands on a day is what the assessment says of that day."""
+"""The loss of the cable itself on its drawing: where line and band stand is what the model says of that day."""
 
 import re
 from datetime import date, timedelta
 
+import numpy as np
 import pytest
 
-from inspections.pages.segment.loss_chart import ReadingToDraw, TrendToDraw, loss_chart
+from inspections.pages.segment.loss_chart import BAND_SDS, Drawn, ReadingToDraw, TrendToDraw, loss_chart
 
-FIRST_ON, ON = date(2024, 1, 1), date(2026, 1, 1)
+FIRST_ON, READ_ON, ON = date(2024, 1, 1), date(2025, 1, 1), date(2026, 1, 1)
 
 
-def drawn(expected_on=None, **values):
-    trend = TrendToDraw(FIRST_ON, FIRST_ON, 1.0, 0.5, 0.01, 0.0, 0.0, expected_on, **values)
-    reading = ReadingToDraw(date(2025, 1, 1), 1.5)
-    return loss_chart([reading], 3.0, start=FIRST_ON, on=ON, trend=trend)
+READ_ONCE = [ReadingToDraw(READ_ON, 1.5)]
+
+
+def years(day):
+    return (day - FIRST_ON).days / 365.25
+
+
+def path(days):
+    """0.5 dB a year from 1 dB on; it wanders by 0.1 dB in a year from the last reading on."""
+    t = np.array([years(day) for day in days])
+    return 1.0 + 0.5 * t, np.sqrt(0.01 + 0.01 * np.maximum(t - years(READ_ON), 0))
+
+
+def drawn(expected_on=None, readings=READ_ONCE, **values):
+    trend = TrendToDraw(FIRST_ON, path, READ_ON, expected_on, **values)
+    return loss_chart(readings, 3.0, start=FIRST_ON, on=ON, trend=trend)
 
 
 def points(path):
     return [tuple(map(float, pair.split())) for pair in re.findall(r"[\d.]+ [\d.]+", path)]
 
 
-def test_the_line_rises_from_the_first_fitting_at_its_own_rate():
+def test_the_line_rises_from_the_first_fitting_as_the_model_says():
     chart = drawn()
-    (x0, y0), (x1, y1) = points(chart.trend_path)[0], points(chart.trend_path)[-1]
-    assert (x0, y0) == (chart.scale.x(FIRST_ON), chart.scale.y(1.0))
-    years = (chart.scale.last - FIRST_ON).days / 365.25
-    assert y1 == pytest.approx(chart.scale.y(1.0 + 0.5 * years), abs=0.11)
-    assert x1 == chart.right
+    first, last = points(chart.trend_path)[0], points(chart.ahead_path)[-1]
+    assert first == (chart.scale.x(FIRST_ON), chart.scale.y(1.0))
+    assert last == (chart.right, chart.scale.y(1.0 + 0.5 * years(chart.scale.last)))
 
 
-def test_the_band_holds_the_line_with_90_percent():
+def test_from_the_last_reading_on_it_is_drawn_as_a_forecast():
+    chart = drawn()
+    turn = (chart.scale.x(READ_ON), chart.scale.y(1.0 + 0.5 * years(READ_ON)))
+    assert points(chart.trend_path)[-1] == points(chart.ahead_path)[0] == turn
+
+
+def test_the_band_holds_the_loss_with_90_percent_and_widens_where_it_wanders():
     # 1.6449 standard deviations on each side: the normal's 5 % and 95 % points
     chart = drawn()
     band = points(chart.band_path)
-    assert band[0][1] == pytest.approx(chart.scale.y(1.0 + 0.16449), abs=0.11)
-    assert band[-1][1] == pytest.approx(chart.scale.y(1.0 - 0.16449), abs=0.11)
+    assert band[0][1] == chart.scale.y(1.0 + 0.16449)
+    assert band[-1][1] == chart.scale.y(1.0 - 0.16449)
+    right = [y for x, y in band if x == chart.right]
+    (_, last_sd) = path([chart.scale.last])
+    drawn_db = (max(right) - min(right)) / (chart.bottom - chart.top) * chart.scale.highest_db
+    assert drawn_db == pytest.approx(2 * BAND_SDS * last_sd.item(), abs=0.02)
+
+
+def test_each_day_of_a_reading_is_a_point_of_the_line_for_there_wander_bends_it():
+    days = [FIRST_ON + timedelta(number) for number in (13, 111, 222)]
+    chart = drawn(readings=[ReadingToDraw(day, 1.5) for day in days])
+    at = {x for x, _ in points(chart.trend_path)}
+    assert {chart.scale.x(day) for day in days} <= at
+
+
+def test_a_reading_stands_twice_as_it_was_read_and_without_the_shift_of_its_day():
+    chart = drawn(readings=[ReadingToDraw(READ_ON, 1.5, shift_db=0.2, shift_sd_db=0.04)])
+    dot = chart.dots[0]
+    assert (dot.y, dot.own_y) == (chart.scale.y(1.5), chart.scale.y(1.3))
+    assert chart.takes_shifts_out and not (chart.shows_out or chart.shows_apart)
+
+
+@pytest.mark.parametrize("kind", [Drawn.OUT, Drawn.APART])
+def test_of_a_reading_that_has_no_part_in_the_line_no_shift_is_taken_out(kind):
+    chart = drawn(readings=[ReadingToDraw(READ_ON, 1.5, kind, shift_db=0.2, shift_sd_db=0.04)])
+    assert chart.dots[0].own_y is None
+    assert (chart.shows_out, chart.shows_apart) == (kind == Drawn.OUT, kind == Drawn.APART)
 
 
 def test_an_expected_day_far_ahead_does_not_press_the_readings_into_a_corner():
@@ -45,4 +87,4 @@ def test_an_expected_day_far_ahead_does_not_press_the_readings_into_a_corner():
 
 def test_without_a_trend_nothing_is_drawn_of_it():
     chart = loss_chart([ReadingToDraw(ON, 1.5)], 3.0, start=FIRST_ON, on=ON)
-    assert (chart.trend_path, chart.band_path) == ("", "")
+    assert (chart.trend_path, chart.ahead_path, chart.band_path) == ("", "", "")
