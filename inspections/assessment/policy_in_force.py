@@ -19,6 +19,10 @@ class Policy:
         value = next(found, SETTINGS[name].default)
         return int(value) if SETTINGS[name].whole else value
 
+    def all_values(self, name):
+        """The values of a setting that stand anywhere: the pool's, and those of designs, positions and depots."""
+        return {self.value(name)} | {value for (setting, *_), value in self._values.items() if setting == name}
+
     def has_own(self, name, depot_id):
         """Whether the depot has a value of its own."""
         return depot_id is not None and (name, None, None, depot_id) in self._values

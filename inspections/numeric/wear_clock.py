@@ -34,7 +34,7 @@ class ClockComparison:
         return self.better if self.better not in (None, current) else None
 
 
-def compare_clocks(by_years, by_events, length_m, *, with_length=False, sigma=None):
+def compare_clocks(by_years, by_events, length_m, *, with_length=False, sigma=None, start=None):
     """Fit the same readings by both clocks, by ML: it does not depend on a clock's unit, REML does.
 
     `by_years`, `by_events`: FitReadings in one order, only of segments whose usage is recorded back to their fitting.
@@ -44,7 +44,9 @@ def compare_clocks(by_years, by_events, length_m, *, with_length=False, sigma=No
         return ClockComparison(float("nan"), count, segments)
     try:
         years, events = (
-            fit_pool(readings, length_m, with_length=with_length, sigma=sigma, restricted=False).fit.minus_two_log
+            fit_pool(
+                readings, length_m, with_length=with_length, sigma=sigma, restricted=False, start=start
+            ).fit.minus_two_log
             for readings in (by_years, by_events)
         )
     except NoFit:

@@ -1,7 +1,7 @@
 """Sentences of whole pages, as data: `{% load page_text %}`, then
 
 {{ counts|counts_in_words }}  {{ today|day_in_short:on }}  {{ state|over_today }}  {{ reason|no_pool }}
-{{ backup|copy_text:on }}  {{ row.given_way|given_way_in_words }}
+{{ backup|copy_text:on }}  {{ row.given_way|given_way_in_words }}  {{ row|off_trend_text }}
 {% with text=act|reading_act_text %}…   {% with text=run|run_text %}…
 """
 
@@ -13,7 +13,7 @@ from fleet.choices import FittedBasis
 from fleet.selectors.deleting_fittings import told_lately
 
 from ..choices import Stage
-from ..numeric.words import MeasureReason, NoDateReason, NoModelReason, Status
+from ..numeric.words import NoDateReason, NoModelReason, Status
 from .cause_text import kinds_of
 from .figures import ago, counted, day_by_name, figure, percent, short_day, two_places
 from .reason_text import NO_TREND
@@ -76,8 +76,11 @@ def no_pool(reason):
 
 @register.filter
 def off_trend_text(row):
-    """What may be behind readings of which the newest departs, or that fall."""
-    return _OFF_TREND[MeasureReason.NO_LINE if row.departs else MeasureReason.FALLING]
+    """What may be behind a newest reading that departs, or readings that fall."""
+    if not row.departs:
+        return "The readings fall: is it the wrong cable, another fixture, or was it cleaned?"
+    high = "above" if row.trend_departure > 0 else "below"
+    return f"The newest reading lies far {high} what was expected: measure again. The date stands."
 
 
 @register.filter
@@ -228,10 +231,6 @@ _NO_POOL = {
     NoModelReason.ONE_TIME: NO_TREND[NoDateReason.ONE_TIME],
     NoModelReason.FEW_SEGMENTS: "fewer than five cables have readings on two days",
     NoModelReason.NO_FIT: NO_TREND[NoDateReason.NO_FIT],
-}
-_OFF_TREND = {
-    MeasureReason.FALLING: "The readings fall: is it the wrong cable, another fixture, or was it cleaned?",
-    MeasureReason.NO_LINE: "The readings do not follow a line: look for a knock or a bad connector.",
 }
 _COUNTED = {
     Status.CHANGE_NOW: "to change now",

@@ -1,31 +1,24 @@
-"""The pool's page: what the fitted trend says, and what it does not."""
+"""The pool's page: what to do for the trend, what it says, and what it cannot know."""
 
 from django.shortcuts import render
 from django.utils import timezone
 
 from ..assessment.policy_in_force import current_policy
 from ..assessment.services import ensure_assessed
-from ..choices import SETTINGS
-from .charts import day_chart, length_chart
-from .summary import pool_trend_page, segments_off_trend
+from .day_chart import day_chart
+from .length_chart import length_chart
+from .summary import pool_trend_page
 
 
 def pool_page(request):
-    on, policy = timezone.localdate(), current_policy()
+    on, limit_db = timezone.localdate(), current_policy().value("loss_limit_db")
     ensure_assessed(on)
-    page, limit_db = pool_trend_page(on), policy.value("loss_limit_db")
-    until = _drawn_until(policy, by_events=page and page.per == "event")
+    page = pool_trend_page(on)
+    fitted = page is not None and page.fit is not None
     context = {
         "page": page,
         "limit_db": limit_db,
-        "lengths": length_chart(page.lengths, limit_db, until) if page and page.lengths else None,
-        "days": day_chart(page.days, page.named_days) if page else None,
-        "off_trend": segments_off_trend(),
+        "lengths": length_chart(page.cables, page.lines, limit_db) if fitted else None,
+        "days": day_chart(page.days, page.named_days) if fitted else None,
     }
     return render(request, "inspections/trend/pool.html", context)
-
-
-def _drawn_until(policy, *, by_events):
-    """To the event limit, or to twice the age limit; to those of the defaults where they are off."""
-    name, times = ("event_limit", 1) if by_events else ("age_limit_years", 2)
-    return times * (policy.value(name) or SETTINGS[name].default)

@@ -1,0 +1,81 @@
+"""Sentences and cells of the pool's page: `{% load pool_text %}`, then
+
+{{ day|bench_day_text }}            a bench day that reads high or low, with its shift
+{{ cable|influence:limit_db }}      how far a cable moves the expected day of its length
+{{ model|parameters:per }}          all parameters of a model: (name, estimate, standard error or '')
+"""
+
+import numpy as np
+from django import template
+
+from fleet.parsing.counts import counted
+
+from .figures import figure, short_day, two_places
+
+register = template.Library()
+
+
+@register.filter
+def bench_day_text(day):
+    high = "high" if day.shift_db > 0 else "low"
+    instrument = f", {day.instrument}," if day.instrument else ""
+    return (
+        f"The bench on {short_day(day.measured_on)}{instrument} read {two_places(abs(day.shift_db))} dB "
+        f"(± {two_places(day.shift_sd_db)}) {high}; taken out."
+    )
+
+
+@register.filter
+def influence(cable, limit_db):
+    moved = "never" if cable.days is None else f"{counted(abs(cable.days), 'day')} {_WAYS[cable.days > 0]}"
+    return (
+        f"Without it similar cables of {figure(cable.length_m)} m would be expected at {figure(limit_db)} dB {moved}."
+    )
+
+
+@register.filter
+def parameters(model, per):
+    fit = model.fit
+    sd_level, sd_rate, correlation = fit.deviations
+    spreads = _errors_of_spreads(model)
+    rows = [
+        *zip(_COEFFICIENTS[fit.with_length], fit.coefficients.tolist(), fit.standard_errors.tolist(), strict=True),
+        ("Spread of cables when new, dB", sd_level, spreads[0]),
+        ("Spread of their rise, dB a {per}", sd_rate, spreads[1]),
+        ("Correlation of both", correlation, None),
+        ("Wander, dB in one {per}", fit.wander_db, spreads[2]),
+        ("Shift of a bench day, dB", fit.bench_day_sd_db, spreads[3]),
+        ("Scatter of a reading, dB", fit.residual_sd, spreads[4]),
+        ("What settles, dB", fit.settling_db, fit.settling_sd_db if fit.settling else None),
+    ]
+    return [(name.format(per=per), _places(estimate), _places(error)) for name, estimate, error in rows]
+
+
+def _errors_of_spreads(model):
+    """Standard deviations over the points of a small pool; None where there is one point only."""
+    if not model.integrated:
+        return [None] * 5
+    points, unit = model.points, model.points.scale
+    level, _, rate, wander, day = points.variances * points.sigma2
+    spreads = [level, rate / unit**2, wander / unit, day, points.sigma2]
+    return [_spread(np.sqrt(variance), points.weight) for variance in spreads]
+
+
+def _spread(values, weight):
+    return float(np.sqrt(weight @ (values - weight @ values) ** 2))
+
+
+def _places(number):
+    return "" if number is None else f"{number:.4f}".replace("-", "\N{MINUS SIGN}")
+
+
+_COEFFICIENTS = {
+    True: (
+        "Loss when fitted at 0 m, dB",
+        "Loss when fitted, dB a metre",
+        "Rise at 0 m, dB a {per}",
+        "Rise, dB a metre and {per}",
+    ),
+    False: ("Loss when fitted, dB", "Rise, dB a {per}"),
+}
+_WAYS = {True: "later", False: "earlier"}

@@ -1,0 +1,49 @@
+"""Sentences of the pool's page: bench days, cables that move others, and all parameters."""
+
+from datetime import date
+from types import SimpleNamespace
+
+import numpy as np
+import pytest
+
+from inspections.numeric.fit_readings import FitReadings
+from inspections.numeric.pool_model import fit_pool_model
+from inspections.templatetags.pool_text import bench_day_text, influence, parameters
+
+DAY = date(2026, 5, 12)
+
+
+@pytest.mark.parametrize(
+    ("shift_db", "instrument", "said"),
+    [
+        (0.142, None, "The bench on 12 May 2026 read 0.14 dB (± 0.04) high; taken out."),
+        (-0.31, "bridge 2", "The bench on 12 May 2026, bridge 2, read 0.31 dB (± 0.04) low; taken out."),
+    ],
+)
+def test_a_bench_day_says_by_how_much_it_read_high_or_low(shift_db, instrument, said):
+    day = SimpleNamespace(measured_on=DAY, instrument=instrument, shift_db=shift_db, shift_sd_db=0.041)
+    assert bench_day_text(day) == said
+
+
+@pytest.mark.parametrize(
+    ("days", "said"), [(94, "at 3 dB 94 days later."), (-31, "at 3 dB 31 days earlier."), (None, "at 3 dB never.")]
+)
+def test_a_cable_says_how_far_it_moves_others(days, said):
+    cable = SimpleNamespace(length_m=2.95, days=days)
+    assert influence(cable, 3.0) == f"Without it similar cables of 2.95 m would be expected {said}"
+
+
+@pytest.mark.parametrize(("segments", "lengths_m"), [(160, (1.0, 3.0)), (160, (2.0,)), (24, (1.0, 3.0))])
+def test_every_parameter_stands_with_its_error_where_one_is_known(segments, lengths_m):
+    rng = np.random.default_rng(5)
+    segment, length_m = np.repeat(np.arange(segments), 3), np.resize(lengths_m, segments)
+    t = np.tile([0.1, 1.1, 2.2], segments) + rng.uniform(0, 0.05, 3 * segments)
+    loss_db = 0.1 + (0.5 + 0.05 * t) * length_m[segment] + rng.normal(0, 0.05, len(t))
+    model = fit_pool_model(FitReadings.of(segment, t, loss_db), length_m).model
+    rows = {name: (estimate, error) for name, estimate, error in parameters(model, "year")}
+    assert len(rows) == 7 + 2 * len(lengths_m)
+    assert float(rows["Scatter of a reading, dB"][0]) == pytest.approx(model.fit.residual_sd, abs=5e-5)
+    rise = "Rise, dB a year" if len(lengths_m) == 1 else "Rise at 0 m, dB a year"
+    assert float(rows[rise][1]) == pytest.approx(model.fit.standard_errors[len(lengths_m)], abs=5e-5)
+    # spreads have errors where a small pool is integrated over them
+    assert bool(rows["Wander, dB in one year"][1]) == (segments < 150)
