@@ -24,10 +24,13 @@ DAYS_TO_SOLVE_ONCE = 1200
 FEW_SEGMENTS = 150
 # Newton decrement at which the last step on all of a pool is made: a hundredth of a standard error
 ENOUGH_OF_ALL = 1e-4
+STEPS_ON_ALL = 12
 START = (1.0, 0.0, 0.5, 0.3, 0.5)
 MORE_STARTS = ((3.0, 0.5, 1.0, 1.0, 1.0), (0.2, 0.0, 0.2, 0.1, 2.0))
 # a deviation this large beside sigma says that there is no sigma
 THETA_MAX = 1e5
+# a former fit at the boundary is started from so far inside
+OFF_THE_BOUNDARY = 0.02
 # Below this share of sigma a deviation is nothing, and the fit is said to stand at the boundary.
 BOUNDARY = 1e-4
 # kappa where it cannot be told from the level: one bench day has read everything
@@ -230,16 +233,28 @@ class Part:
 
 def _optimum(whole, material, start):
     """(theta, Newton decrement)."""
-    seen = np.unique(material.readings.segment)
+    seen = np.flatnonzero(np.bincount(material.readings.segment))
     step = max(1, len(seen) // SUB_POOL_SEGMENTS)
     part = whole if step == 1 else _sub_pool(whole, material.of_segments(seen[::step]))
-    solve_once = step > 1 and whole.deviance.days > DAYS_TO_SOLVE_ONCE
-    x, decrement = None if start is None else np.array(start)[part.estimated], np.inf
-    if x is None or step == 1 or solve_once:
-        x, decrement = _from_starts(part, start, few=len(seen) < FEW_SEGMENTS)
-    if step > 1 and not solve_once:
-        x, decrement = quasi_newton(whole, x, _hessian_of_all(whole, part, x, step), enough=ENOUGH_OF_ALL)
+    step_on_all = step > 1 and whole.deviance.days <= DAYS_TO_SOLVE_ONCE
+    if step_on_all and start is not None:
+        x, decrement = _steps_on_all(whole, part, _off_the_boundary(start)[part.estimated], step)
+        if decrement < ENOUGH_OF_ALL:
+            return whole.full(x), decrement
+        start = None
+    x, decrement = _from_starts(part, start, few=len(seen) < FEW_SEGMENTS)
+    if step_on_all:
+        x, decrement = _steps_on_all(whole, part, x, step)
     return whole.full(x), decrement
+
+
+def _off_the_boundary(theta):
+    """At the boundary the gradient is nought whether it is the optimum or not."""
+    return np.array([*theta[:2], *np.maximum(theta[2:], OFF_THE_BOUNDARY)])
+
+
+def _steps_on_all(whole, part, x, step):
+    return quasi_newton(whole, x, _hessian_of_all(whole, part, x, step), STEPS_ON_ALL, ENOUGH_OF_ALL)
 
 
 def _hessian_of_all(whole, part, x, step):
@@ -259,7 +274,7 @@ def _sub_pool(whole, material):
 def _from_starts(part, start, few):
     """The best of several starts where the pool is small or the first does not arrive."""
     found = []
-    for theta in [*([] if start is None else [start]), START, *MORE_STARTS]:
+    for theta in [*([] if start is None else [_off_the_boundary(start)]), START, *MORE_STARTS]:
         x = np.array(theta)[part.estimated]
         x, decrement = quasi_newton(part, x, hessian(part, x))
         found.append((part(x)[0], x, decrement))

@@ -250,3 +250,15 @@ def test_a_large_pool_starts_from_a_sub_pool_and_ends_at_the_optimum_of_all():
     assert optimum.fit.newton_decrement < 1e-6
     others = optimum.fit.theta + 0.003 * np.random.default_rng(1).standard_normal((8, 5))
     assert all(optimum.deviance(theta)[0] > value for theta in others)
+    again = fit_pool(readings, length_m, with_length=True, start=optimum.fit.theta).fit
+    assert again.minus_two_log == pytest.approx(optimum.fit.minus_two_log, abs=1e-4)
+
+
+def test_a_fit_does_not_stay_at_the_boundary_where_the_one_before_stood():
+    readings, length_m = simulated_pool(8, segments=400)
+    day = (readings.x * 10).astype(int)
+    shift = 0.2 * np.random.default_rng(1).standard_normal(day.max() + 1)
+    readings = replace(readings, day=day << 32, loss_db=readings.loss_db + shift[day])
+    cold, warm = (fit_pool(readings, length_m, start=start).fit for start in (None, np.array([1.0, 0, 0.5, 0, 0])))
+    assert warm.minus_two_log == pytest.approx(cold.minus_two_log, abs=1e-3)
+    assert warm.bench_day_sd_db == pytest.approx(cold.bench_day_sd_db, rel=1e-3)
