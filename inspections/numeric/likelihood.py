@@ -11,7 +11,7 @@ from typing import NamedTuple
 import numpy as np
 
 from .likelihood_slopes import Padded, VarianceSlopes, slopes_of
-from .likelihood_sums import Sums, sum_piece, weigh
+from .likelihood_sums import Sums, sum_pieces, weigh
 from .mixed_equations import Solution, solve
 from .wear_model import FixedColumns, Variances
 
@@ -63,11 +63,7 @@ class Deviance:
         return [piece for block in self.blocks if block.readings_each for piece in block.pieces(points)]
 
     def _sums(self, weighed):
-        total = None
-        for each in weighed:
-            sums = sum_piece(each, self.columns, self.days)
-            total = sums if total is None else total + sums
-        return total
+        return sum_pieces(weighed, self.columns, self.days)
 
     def solutions(self, variances, sigma2):
         """(Solution, ln|V|) at each point: Variances and sigma^2 (points,)."""

@@ -9,7 +9,6 @@ from typing import NamedTuple
 import numpy as np
 
 from .block_algebra import invert
-from .wear_model import SETTLING_PRIOR
 
 
 @dataclass(frozen=True)
@@ -55,24 +54,34 @@ class Sums(NamedTuple):
         return Sums(self.log_det, *(sigma2.reshape(-1, *(1,) * (part.ndim - 1)) * part for part in self[1:]))
 
 
-def sum_piece(weighed, columns, days):
-    """Sums of one weighed piece; `days`: how many bench days have a column."""
+def sum_pieces(pieces, columns, days):
+    """Sums of all Weighed `pieces`; `days`: how many bench days have a column."""
+    parts, pairs = [], None
+    for weighed in pieces:
+        pairs = np.zeros((len(weighed.inverse), (days + 1) ** 2)) if pairs is None else pairs
+        _add_pairs_of_days(pairs, weighed.inverse, weighed.piece.day, days)
+        parts.append(_sums_but_pairs(weighed, columns, days))
+    pairs = pairs.reshape(-1, days + 1, days + 1)[:, :days, :days]
+    return Sums(*(sum(part) for part in zip(*parts, strict=True)), dd=pairs + np.swapaxes(pairs, 1, 2))
+
+
+def _sums_but_pairs(weighed, columns, days):
+    """The Sums of one weighed piece before `dd`."""
     piece, p = weighed.piece, weighed.inverse
-    basis = np.stack([np.ones_like(piece.t), piece.t, SETTLING_PRIOR * piece.f])[: 2 + columns.settling]
+    basis = columns.functions(piece.t, piece.f)
     powers = np.stack([piece.length_m**k for k in range(3 if columns.with_length else 1)])
     p_basis = np.einsum("gjks,cks->gcjs", p, basis)
     p_y = np.einsum("gjks,ks->gjs", p, piece.loss_db)
     ff = np.einsum("gcds,ps->gcdp", np.einsum("gcjs,djs->gcds", p_basis, basis), powers)
     fy = np.einsum("gcs,ps->gcp", np.einsum("gcjs,js->gcs", p_basis, piece.loss_db), powers)
     b, k = np.array(columns.basis), np.array(columns.powers)
-    return Sums(
-        log_det=weighed.log_det.sum(axis=-1),
-        yy=np.einsum("gjs,js->g", p_y, piece.loss_db),
-        fy=fy[:, b, k],
-        dy=_by_day(p_y, piece.day, days),
-        ff=ff[:, b[:, None], b[None, :], k[:, None] + k[None, :]],
-        fd=np.stack([_by_day(p_basis[:, b] * powers[k], piece.day, days) for b, k in zip(b, k, strict=True)], axis=1),
-        dd=_by_pair_of_days(p, piece.day, days),
+    return (
+        weighed.log_det.sum(axis=-1),
+        np.einsum("gjs,js->g", p_y, piece.loss_db),
+        fy[:, b, k],
+        _by_day(p_y, piece.day, days),
+        ff[:, b[:, None], b[None, :], k[:, None] + k[None, :]],
+        np.stack([_by_day(p_basis[:, b] * powers[k], piece.day, days) for b, k in zip(b, k, strict=True)], axis=1),
     )
 
 
@@ -82,27 +91,15 @@ def _by_day(values, day, days):
     return np.stack([np.bincount(flat, each.ravel(), days + 1)[:days] for each in values])
 
 
-def _by_pair_of_days(p, day, days):
-    """Sums of P_jk over readings j, k of each pair of days: (points, days, days)."""
-    if not days:
-        return np.zeros((len(p), 0, 0))
-    high, low = np.tril_indices(day.shape[0], -1)
-    diagonal = np.arange(day.shape[0])
-    pair = (day[high] * (days + 1) + day[low]).ravel()
-    sums = []
-    for each in p:
-        between = _sums_at(pair, each[high, low].ravel(), (days + 1) ** 2).reshape(days + 1, days + 1)[:days, :days]
-        alone = np.bincount(day.ravel(), each[diagonal, diagonal].ravel(), days + 1)[:days]
-        both = between + between.T
-        both[np.arange(days), np.arange(days)] += alone
-        sums.append(both)
-    return np.stack(sums)
-
-
-def _sums_at(index, values, size):
-    """Sums of values by index; without passing over all of a long result for a few values."""
-    if size < len(index):
-        return np.bincount(index, values, size)
-    sums = np.zeros(size)
-    np.add.at(sums, index, values)
-    return sums
+def _add_pairs_of_days(pairs, p, day, days):
+    """Adds P_jk of readings j > k, and half of P_jj, to the `pairs` (points, flat) of their days: with its transpose
+    that makes the sum over all j and k."""
+    high, low = np.tril_indices(len(day))
+    pair, share = (day[high] * (days + 1) + day[low]).ravel(), np.where(high == low, 0.5, 1.0)[:, None]
+    for total, each in zip(pairs, p, strict=True):
+        values = (share * each[high, low]).ravel()
+        if len(total) < len(pair):
+            total += np.bincount(pair, values, len(total))
+        else:
+            # without passing over all pairs of many days for the readings of a few segments
+            np.add.at(total, pair, values)

@@ -60,10 +60,19 @@ class FixedColumns:
     def __len__(self):
         return self.free + self.settling
 
+    def functions(self, t, f):
+        """Basis functions at times `t`, settled shares `f`: (functions, *shape of t)."""
+        return np.stack([np.ones_like(t), t, SETTLING_PRIOR * f][: 2 + self.settling])
+
     def of(self, length_m, t, f):
         """Columns at times `t`, settled shares `f`: (columns, *shape of t); length_m broadcasts against t."""
-        basis = (np.ones_like(t), t, SETTLING_PRIOR * f)
-        return np.stack([basis[b] * length_m**p for b, p in zip(self.basis, self.powers, strict=True)])
+        functions = self.functions(t, f)
+        return np.stack([functions[b] * length_m**p for b, p in zip(self.basis, self.powers, strict=True)])
+
+    def gathered(self, of_columns, length_m):
+        """What stands for each column (columns, ..., segments), summed to what stands for each basis function."""
+        weighted = of_columns * np.stack([length_m**p for p in self.powers])[:, None]
+        return np.stack([weighted[np.array(self.basis) == b].sum(axis=0) for b in range(2 + self.settling)])
 
     def rate_of(self, length_m):
         """What each column adds to the rate of a segment, without the settling: (columns, segments)."""
