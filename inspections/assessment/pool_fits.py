@@ -6,6 +6,7 @@ import numpy as np
 
 from ..models import BenchDay, PoolTrend
 from ..numeric.bench_day_keys import day_of_key, instrument_of_key
+from ..numeric.bench_day_shifts import lone_shifts
 from ..numeric.pool_model import PoolModel, fit_pool_model
 from ..numeric.words import Clock
 
@@ -69,12 +70,15 @@ def store_fit(fitted, records, on, changes):
 
 def _days_of_fit(model, records):
     """A row of each bench day that the fit took readings of."""
-    day = records.readings.day[records.is_fitted & ~records.readings.left_out]
-    keys, readings = np.unique(day[day >= 0], return_counts=True)
-    shift_db, sd_db = np.full(len(keys), np.nan), np.full(len(keys), np.nan)
-    known = np.searchsorted(keys, model.days.key)
-    shift_db[known], sd_db[known] = model.days.shift_db, model.days.sd_db
-    return bench_day_rows(keys, readings, shift_db, sd_db, in_fit=True)
+    readings = records.readings.take(records.is_fitted & ~records.readings.left_out)
+    keys, count = np.unique(readings.day[readings.day >= 0], return_counts=True)
+    shift_db, sd_db = np.full((2, len(keys)), np.nan)
+    if model.points is not None:
+        lone = lone_shifts(model, readings, records.length_m)
+        for key, *shift in ((model.days.key, model.days.shift_db, model.days.sd_db), lone):
+            at = np.searchsorted(keys, key)
+            shift_db[at], sd_db[at] = shift
+    return bench_day_rows(keys, count, shift_db, sd_db, in_fit=True)
 
 
 def bench_day_rows(keys, readings, shift_db, sd_db, *, in_fit):

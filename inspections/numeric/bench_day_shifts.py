@@ -57,6 +57,25 @@ def day_shift(model, day, residual_db, variance_db2):
     return keys, count, pull / precision, np.sqrt(1 / precision)
 
 
+def lone_shifts(model, readings, length_m):
+    """(keys, shift, sd) of the bench days of the fit that hold a single reading, from what is expected of that one.
+
+    Of N(0, tau^2) given a residual r = s + rest of variance V: tau^2 r / V, and tau^2 (1 - tau^2 / V) of variance.
+    """
+    points, prior = model.points, tau2(model)
+    lone = (readings.day >= 0) & ~np.isin(readings.day, points.keys)
+    of_lone = np.isin(readings.segment, readings.segment[lone])
+    rows = np.flatnonzero(of_lone & ~readings.left_out)
+    residual, variance = np.full((2, len(lone)), np.nan)
+    for block in lay_out(readings.take(rows), length_m, points.keys, points.scale):
+        for piece in block.pieces(len(points.weight)) if block.readings_each else ():
+            reading = rows[piece.reading]
+            residual[reading], variance[reading] = PieceAnswers.of(piece, points).departures()
+    lone &= ~readings.left_out
+    share = prior / np.maximum(variance[lone], prior)
+    return readings.day[lone], share * residual[lone], np.sqrt(prior * (1 - share))
+
+
 def without_own(shift_db, sd_db, residual_db, variance_db2):
     """(shift, sd) of a new day without one reading that is a part of it: its term is taken out of both sums."""
     precision = 1 / sd_db**2 - 1 / variance_db2
