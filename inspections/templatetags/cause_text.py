@@ -99,5 +99,9 @@ KINDS_OF_CAUSE = {
     Cause.AGE.gravity: "by age or events alone",
 }
 _AGE_ABOUT = {FittedBasis.ABOUT: "about ", FittedBasis.NOT_LATER_THAN: "at least "}
-_RESTS_ON = {TrendFrom.SIMILAR: "similar cables", MeasureReason.SIMILAR_DUE: "no reading of its own"}
+_RESTS_ON = {
+    TrendFrom.SIMILAR: "similar cables",
+    MeasureReason.SIMILAR_DUE: "no reading of its own",
+    MeasureReason.NO_LINE: "its newest reading",
+}
 _MARKS = {Verdict.OVER: Status.CHANGE_NOW, Verdict.UNDECIDED: Status.MEASURE, Verdict.WITHIN: Status.OK}

@@ -6,7 +6,7 @@
 {% rests_on_readings row alone %}         whose readings speak; `alone`: no pool to borrow from
 {{ row|why_trend }}                         whether its status rests on its trend
 {{ fit|wander:per }}                      how cables of the pool wander; '' where they do not
-{{ row|departure %}}                      what to do about a newest reading that departs; '' of any other
+{{ row|departure %}}                      what to do about a newest reading that departs, unless its status says it; ''
 {{ row|no_trend_date }}                   why there is no date by trend; '' where there is one
 {% two_certainties row alone %}           why the newest reading and the trend say different things, where they do
 {{ row|ruled_out }}                       where its own readings decide: when it would be due by age and events; else ''
@@ -18,7 +18,7 @@ from fleet.choices import FittedBasis
 
 from ..assessment import reasons as data
 from ..numeric.verdicts import verdict_of_chance
-from ..numeric.words import Cause, EventsBasis, Verdict
+from ..numeric.words import Cause, EventsBasis, MeasureReason, Verdict
 from .figures import decibels, figure, percent, risk, short_day
 from .reason_text import in_words
 
@@ -97,7 +97,8 @@ def wander(fit, per):
 
 @register.filter
 def departure(row):
-    return "The newest reading lies far from what was expected: measure again; the date stands." if row.departs else ""
+    is_said = row.to_measure and row.measure_reason == MeasureReason.NO_LINE
+    return _DEPARTS if row.departs and not is_said else ""
 
 
 @register.filter
@@ -183,4 +184,5 @@ _BY_ITSELF = {
 _FROM_OWN = "Estimated from its own readings."
 _FROM_OWN_AND_SIMILAR = "Estimated from its own readings and those of similar cables."
 _FROM_SIMILAR = "Estimated from similar cables: it has no reading of its own that counts."
+_DEPARTS = "The newest reading lies far from what was expected: measure again; the date stands."
 _ONE = {"year": "a year", "event": "an event"}

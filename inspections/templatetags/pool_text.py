@@ -21,7 +21,7 @@ def bench_day_text(day):
     instrument = f", {day.instrument}," if day.instrument else ""
     return (
         f"The bench on {short_day(day.measured_on)}{instrument} read {two_places(abs(day.shift_db))} dB "
-        f"(± {two_places(day.shift_sd_db)}) {high}; taken out."
+        f"(±\N{NO-BREAK SPACE}{two_places(day.shift_sd_db)}) {high}; taken out."
     )
 
 

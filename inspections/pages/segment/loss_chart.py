@@ -155,6 +155,11 @@ class LossChart:
         return any(dot.own_y is not None for dot in self.dots)
 
     @property
+    def shows_alone(self):
+        """A reading in the fit stands as it was read: its bench day has no shift that is known."""
+        return any(dot.reading.drawn == Drawn.COUNTS and dot.own_y is None for dot in self.dots)
+
+    @property
     def shows_apart(self):
         return any(dot.is_apart for dot in self.dots)
 

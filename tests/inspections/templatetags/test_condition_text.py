@@ -8,7 +8,7 @@ import pytest
 from fleet.choices import FittedBasis
 from inspections.assessment.reasons import Reason
 from inspections.models import Assessment
-from inspections.numeric.words import Cause, EventsBasis, TrendFrom, Verdict
+from inspections.numeric.words import Cause, EventsBasis, MeasureReason, Status, TrendFrom, Verdict
 from inspections.templatetags.condition_text import (
     chance_in_words,
     departure,
@@ -101,9 +101,12 @@ def test_a_pool_that_wanders_says_by_how_much():
 
 
 def test_a_newest_reading_that_departs_is_to_be_taken_again_and_its_date_stands():
-    said = [departure(Assessment(trend_departure=z)) for z in (4.1, -4.1, 3.9, None)]
+    said = [departure(Assessment(trend_departure=z, urgency=Status.OK.order)) for z in (4.1, -4.1, 3.9, None)]
     again = "The newest reading lies far from what was expected: measure again; the date stands."
     assert said == [again, again, "", ""]
+    # not once more where its status says it
+    asked = Assessment(trend_departure=5, urgency=Status.MEASURE.order, measure_reason=MeasureReason.NO_LINE)
+    assert departure(asked) == ""
 
 
 def test_a_trend_without_a_date_says_why():

@@ -16,8 +16,8 @@ DAY = date(2026, 5, 12)
 @pytest.mark.parametrize(
     ("shift_db", "instrument", "said"),
     [
-        (0.142, None, "The bench on 12 May 2026 read 0.14 dB (± 0.04) high; taken out."),
-        (-0.31, "bridge 2", "The bench on 12 May 2026, bridge 2, read 0.31 dB (± 0.04) low; taken out."),
+        (0.142, None, "The bench on 12 May 2026 read 0.14 dB (±\xa00.04) high; taken out."),
+        (-0.31, "bridge 2", "The bench on 12 May 2026, bridge 2, read 0.31 dB (±\xa00.04) low; taken out."),
     ],
 )
 def test_a_bench_day_says_by_how_much_it_read_high_or_low(shift_db, instrument, said):

@@ -69,7 +69,13 @@ def test_a_reading_stands_twice_as_it_was_read_and_without_the_shift_of_its_day(
     chart = drawn(readings=[ReadingToDraw(READ_ON, 1.5, shift_db=0.2, shift_sd_db=0.04)])
     dot = chart.dots[0]
     assert (dot.y, dot.own_y) == (chart.scale.y(1.5), chart.scale.y(1.3))
-    assert chart.takes_shifts_out and not (chart.shows_out or chart.shows_apart)
+    assert chart.takes_shifts_out and not (chart.shows_alone or chart.shows_out or chart.shows_apart)
+
+
+def test_a_reading_whose_bench_day_has_no_known_shift_stands_alone():
+    both = [ReadingToDraw(FIRST_ON, 1.1), ReadingToDraw(READ_ON, 1.5, shift_db=0.2, shift_sd_db=0.04)]
+    chart = drawn(readings=both)
+    assert chart.shows_alone and [dot.own_y is None for dot in chart.dots] == [True, False]
 
 
 @pytest.mark.parametrize("kind", [Drawn.OUT, Drawn.APART])

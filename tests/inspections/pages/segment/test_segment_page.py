@@ -318,7 +318,7 @@ def test_a_newest_reading_that_lies_far_off_is_to_be_taken_again_and_its_date_st
     answer = show(visitor_client, cable)
     row, said = answer.context["row"], text_of(answer)
     assert row.departs and row.status == "measure" and row.trend_due_on
-    assert "The newest reading lies far from what was expected: measure again; the date stands." in said
+    assert said.count("The newest reading lies far from what was expected: measure again, the date stands.") == 1
 
 
 def test_doubtful_readings_are_out_of_the_fit_and_say_so(visitor_client, segment, today):
@@ -347,7 +347,7 @@ def test_the_as_new_loss_of_the_register_is_drawn_unless_a_reading_of_that_day_s
 def test_the_numbers_stand_one_click_below(visitor_client, today):
     cable = read_pool_once_a_year(today)[0]
     answer = show(visitor_client, cable)
-    row, said = answer.context["row"], words_in(answer.content.decode())
+    row, said = answer.context["row"], words_in(unescape(answer.content.decode()))
     numbers = said[said.index("The numbers behind it") :]
     assert f"{row.trend_level_db:.2f} dB (± {row.level_sd_db:.2f}) on {row.trend_level_on:%-d %b %Y}" in numbers
     assert "In the fit 3 readings" in numbers
