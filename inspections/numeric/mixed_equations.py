@@ -4,6 +4,7 @@
 X = [A, A t, 1.5 f, kappa Z_day],  H = X'V^-1 X + diag(0; 1 for mu and each day),  RSS = y'V^-1 y - g'H^-1 g.
 """
 
+from contextlib import contextmanager
 from dataclasses import dataclass
 
 import numpy as np
@@ -11,6 +12,16 @@ import numpy as np
 
 class NoFit(ArithmeticError):
     """The readings and lengths lie so far apart that the fit cannot be calculated in floating point."""
+
+
+@contextmanager
+def told_as_no_fit():
+    """What overflows, or is singular in floating point, is told as NoFit or by numbers that are not finite."""
+    try:
+        with np.errstate(all="ignore"):
+            yield
+    except np.linalg.LinAlgError as singular:
+        raise NoFit("The fit is singular in floating point.") from singular
 
 
 @dataclass(frozen=True)

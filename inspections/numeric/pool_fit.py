@@ -11,7 +11,7 @@ import numpy as np
 from .fit_readings import FitReadings
 from .likelihood import Deviance
 from .minimise import CONVERGED, hessian, quasi_newton
-from .mixed_equations import NoFit, Solution
+from .mixed_equations import NoFit, Solution, told_as_no_fit
 from .reading_blocks import lay_out, shared_days
 from .reference_pieces import PieceReadings
 from .wear_model import SETTLING_PRIOR, FixedColumns
@@ -160,7 +160,7 @@ def fit_pool(
     centred = replace(readings, loss_db=readings.loss_db - centre_db)
     sigma2 = None if sigma is None else sigma**2
     material = Material(centred, length_m, units_a_year(readings), columns, sigma2, restricted, pieces)
-    with np.errstate(all="ignore"):
+    with told_as_no_fit():
         return _find(material, wander, start, centre_db)
 
 

@@ -12,7 +12,7 @@ from typing import NamedTuple
 import numpy as np
 
 from .departures import departed
-from .mixed_equations import NoFit
+from .mixed_equations import NoFit, told_as_no_fit
 from .pool_fit import NO_NOISE, PoolFit, fit_pool, own_lines_have_no_noise
 from .pool_points import PoolPoints
 from .small_pools import INTEGRATE_BELOW_SEGMENTS, integrate_parameters
@@ -148,8 +148,7 @@ def _on_two_days(readings):
 
 def _fit(readings, length_m, instrument_sd_db, theta, pieces):
     """(PoolFit, PoolPoints)."""
-    # a result that is not finite is told below as NoFit
-    with np.errstate(all="ignore"):
+    with told_as_no_fit():
         found = _optimum(readings, length_m, instrument_sd_db, theta, pieces)
         sigma = found.fit.residual_sd if found.fit.sigma_from_instrument else None
         if found.fit.segments < INTEGRATE_BELOW_SEGMENTS:

@@ -6,7 +6,7 @@ from published import grouped, pairs
 from scipy.stats import t as student
 
 from inspections.numeric.crossings import time_at_z
-from inspections.numeric.single_segments import band_standard_errors, posterior, single_trend
+from inspections.numeric.single_segments import band_standard_errors, single_trend, state_at
 from inspections.numeric.straight_fit import TooFewReadings, fit_straight
 
 
@@ -33,9 +33,9 @@ def crossing(line, level, confidence, *, of_reading=False):
     That is Fieller's interval, for the line or for one new reading, whose level scatters by its own variance more.
     """
     z = student.ppf((1 + confidence) / 2, line.degrees)
-    lines = posterior(line)
-    lines = lines._replace(c00=lines.c00 + of_reading * line.residual_sd**2)
-    return tuple(float(time_at_z(lines, level, at)) for at in (0.0, -z, z))
+    state = state_at(line, 0.0)
+    state = state._replace(c00=state.c00 + of_reading * line.residual_sd**2)
+    return tuple(float(time_at_z(state, level, at)) for at in (0.0, -z, z))
 
 
 def wald_error(line, level, *, of_reading=False):

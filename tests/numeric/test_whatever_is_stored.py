@@ -7,9 +7,10 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as some
 from pool_fits import fit_and_assess
+from sizes import examples
 
 from inspections.numeric.decibels import reference_loss_db
-from inspections.numeric.pool_model import FitReadings
+from inspections.numeric.fit_readings import ALONE, FitReadings
 from inspections.numeric.segment_trends import Segments
 from inspections.numeric.suspects import farthest_above
 from inspections.numeric.verdicts import verdict
@@ -20,32 +21,35 @@ from inspections.numeric.words import NoDateReason, NoModelReason
 LENGTH_M = some.sampled_from([0.0, 1e-9, 0.001, 1250.0, 1e6, 9e9]) | some.floats(0.3, 4)
 LOSS_DB = some.sampled_from([0.0, 1e-9, 99.0, 1e4, 9e9]) | some.floats(0.2, 3)
 TIME = some.sampled_from([0.0, 0.003, 2025.0, 1e9]) | some.floats(0, 6)
+BENCH_DAY = some.sampled_from([ALONE, ALONE, 19_000 << 32, 19_000 << 32 | 7, 20_500 << 32 | 1])
 
 
 @some.composite
 def pools(draw):
-    """(readings, lengths, counts of events) of up to nine segments, some of which are read up to four times."""
+    """(readings by years, lengths, readings by events) of up to nine segments, each read up to four times."""
     lengths_m = draw(some.lists(LENGTH_M, min_size=1, max_size=9))
     readings = [
-        (segment, draw(TIME), draw(LOSS_DB), draw(TIME))
+        (segment, draw(TIME), draw(LOSS_DB), draw(TIME), draw(BENCH_DAY))
         for segment in range(len(lengths_m))
         for _ in range(draw(some.integers(0, 4)))
     ]
-    segment, x, loss_db, events = (np.array(column) for column in zip(*readings, strict=True)) if readings else [[]] * 4
-    return FitReadings.of(segment, x, loss_db), np.array(lengths_m), np.array(events, float)
+    segment, x, loss_db, events, day = (np.array(c) for c in zip(*readings, strict=True)) if readings else [[]] * 5
+    by_years = FitReadings.of(segment, x, loss_db, day=day)
+    return by_years, np.array(lengths_m), FitReadings.of(segment, events, loss_db, day=day, years=x)
 
 
-@settings(max_examples=30)
+@settings(max_examples=examples(12))
 @given(pools())
 def test_a_fit_is_finite_or_says_that_it_cannot_be_calculated(pool):
-    readings, lengths_m, events = pool
+    readings, lengths_m, by_events = pool
     model, trends = fit_and_assess(readings, Segments.of(lengths_m, 3.0))
     assert (model.fit is None) == (model.no_model_reason is not None)
     json.dumps(model.as_json(), allow_nan=False)
-    for lines, reason, early in zip(zip(*trends.lines, strict=True), trends.no_date_reason, trends.early, strict=True):
-        assert np.isfinite(lines).all() or (np.isnan(lines[1]) and reason is not None)
+    states = zip(*trends.states, strict=True)
+    for state, reason, early in zip(states, trends.no_date_reason, trends.early, strict=True):
+        assert np.isfinite(state).all() or (np.isnan(state[1]) and reason is not None)
         assert reason is not None or np.isfinite(early)
-    compare_clocks(readings.segment, readings.x, events, readings.loss_db, lengths_m, with_length=True)
+    compare_clocks(readings, by_events, lengths_m, with_length=True)
 
 
 def test_each_answer_names_the_reason_where_the_pool_cannot_be_fitted():
@@ -56,7 +60,7 @@ def test_each_answer_names_the_reason_where_the_pool_cannot_be_fitted():
     model, trends = fit_and_assess(readings, Segments.of(lengths_m, 3.0))
     assert model.no_model_reason is NoModelReason.NO_FIT
     assert trends.no_date_reason[-1] is NoDateReason.NO_FIT
-    assert np.isfinite(trends.lines.rate[:-1]).all(), "each by its own three readings"
+    assert np.isfinite(trends.states.rate[:-1]).all(), "each by its own three readings"
 
 
 @pytest.mark.parametrize(
