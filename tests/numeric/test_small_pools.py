@@ -16,7 +16,7 @@ from scipy import stats
 
 from inspections.numeric.crossings import Limits, find_crossings, find_mixture_crossings
 from inspections.numeric.fit_readings import FitReadings
-from inspections.numeric.likelihood import NoFit
+from inspections.numeric.mixed_equations import NoFit
 from inspections.numeric.pool_fit import fit_pool
 from inspections.numeric.pool_model import PoolModel, fit_pool_model
 from inspections.numeric.segment_trends import Segments, assess_segments
