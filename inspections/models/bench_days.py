@@ -5,6 +5,9 @@ from django.db.models import F, Q
 
 from .measurements import Instrument
 
+# a bench day is named beyond so many standard deviations
+FAR_OFF = 3
+
 
 class BenchDayQuerySet(models.QuerySet):
     def newest_first(self):
@@ -41,6 +44,13 @@ class BenchDay(models.Model):
                 fields=["measured_on"], condition=Q(instrument=None), name="one_bench_day_without_an_instrument"
             ),
         ]
+
+    def reads_far_off(self, bench_day_sd_db):
+        """Far higher or lower than bench days of the pool do, of which the shifts have that standard deviation."""
+        if self.shift_db is None:
+            return False
+        # where bench days hardly differ a shift may be no more than its own uncertainty
+        return abs(self.shift_db) > FAR_OFF * max(bench_day_sd_db, self.shift_sd_db)
 
     def __str__(self):
         return f"{self.measured_on:%Y-%m-%d} {self.instrument or 'without an instrument'}"

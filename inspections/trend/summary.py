@@ -13,9 +13,6 @@ from .finding_services import Influential, Suspect, findings
 from .length_selectors import CablePoints, LengthRow, MeanLine, cable_points, length_rows, mean_lines
 from .to_do_selectors import ToDo, to_do
 
-# a bench day beyond so many standard deviations of bench days is named
-NAMED_BEYOND = 3
-
 
 @dataclass(frozen=True)
 class PoolTrendPage:
@@ -58,11 +55,7 @@ class PoolTrendPage:
     @property
     def named_days(self):
         """Those that read far higher or lower than bench days of this pool do; the newest first."""
-        return tuple(day for day in self.days if self._is_named(day))
-
-    def _is_named(self, day):
-        # where bench days hardly differ a shift may be no more than its own uncertainty
-        return abs(day.shift_db) > NAMED_BEYOND * max(self.fit.bench_day_sd_db, day.shift_sd_db)
+        return tuple(day for day in self.days if day.reads_far_off(self.fit.bench_day_sd_db))
 
 
 def pool_trend_page(on):
