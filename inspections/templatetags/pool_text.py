@@ -2,6 +2,7 @@
 
 {{ day|bench_day_text }}            a bench day that reads high or low, with its shift
 {{ cable|influence:limit_db }}      how far a cable moves the expected day of its length
+{{ reason|what_it_needs }}          what to do where there is no trend of the pool
 {{ model|parameters:per }}          all parameters of a model: (name, estimate, standard error or '')
 """
 
@@ -10,6 +11,7 @@ from django import template
 
 from fleet.parsing.counts import counted
 
+from ..numeric.words import NoModelReason
 from .figures import figure, short_day, two_places
 
 register = template.Library()
@@ -28,9 +30,14 @@ def bench_day_text(day):
 @register.filter
 def influence(cable, limit_db):
     moved = "never" if cable.days is None else f"{counted(abs(cable.days), 'day')} {_WAYS[cable.days > 0]}"
-    return (
-        f"Without it similar cables of {figure(cable.length_m)} m would be expected at {figure(limit_db)} dB {moved}."
-    )
+    others = f"similar cables of {figure(cable.length_m)} m"
+    return f"Without its readings {others} would be expected at {figure(limit_db)} dB {moved}."
+
+
+@register.filter
+def what_it_needs(reason):
+    """What would give the pool a trend."""
+    return _NEEDS[reason]
 
 
 @register.filter
@@ -77,5 +84,10 @@ _COEFFICIENTS = {
         "Rise, dB a metre and {per}",
     ),
     False: ("Loss when fitted, dB", "Rise, dB a {per}"),
+}
+_NEEDS = {
+    NoModelReason.FEW_SEGMENTS: "Read five cables on two days each, some months apart, and there is one.",
+    NoModelReason.ONE_TIME: "Read some of them again later, and there is one.",
+    NoModelReason.NO_FIT: "Correct that value, then recalculate.",
 }
 _WAYS = {True: "later", False: "earlier"}

@@ -8,7 +8,8 @@ import pytest
 
 from inspections.numeric.fit_readings import FitReadings
 from inspections.numeric.pool_model import fit_pool_model
-from inspections.templatetags.pool_text import bench_day_text, influence, parameters
+from inspections.numeric.words import NoModelReason
+from inspections.templatetags.pool_text import bench_day_text, influence, parameters, what_it_needs
 
 DAY = date(2026, 5, 12)
 
@@ -30,7 +31,11 @@ def test_a_bench_day_says_by_how_much_it_read_high_or_low(shift_db, instrument, 
 )
 def test_a_cable_says_how_far_it_moves_others(days, said):
     cable = SimpleNamespace(length_m=2.95, days=days)
-    assert influence(cable, 3.0) == f"Without it similar cables of 2.95 m would be expected {said}"
+    assert influence(cable, 3.0) == f"Without its readings similar cables of 2.95 m would be expected {said}"
+
+
+def test_whatever_keeps_a_pool_from_a_trend_something_is_to_be_done():
+    assert len({what_it_needs(reason) for reason in NoModelReason}) == len(NoModelReason)
 
 
 @pytest.mark.parametrize(("segments", "lengths_m"), [(160, (1.0, 3.0)), (160, (2.0,)), (24, (1.0, 3.0))])

@@ -37,7 +37,7 @@ def test_an_empty_pool_says_that_there_is_no_trend_and_why(keeper_client):
     page = keeper_client.get("/pool/")
     assert page.status_code == 200
     why = "There is no trend of the pool: fewer than five cables have readings on two days"
-    assert why in shown(keeper_client, "/pool/")
+    assert f"{why}. Read five cables on two days each" in shown(keeper_client, "/pool/")
 
 
 def test_every_length_in_service_has_its_mean_when_fitted_and_at_the_age_limit(keeper_client, today):
@@ -189,7 +189,7 @@ def test_a_cable_that_moves_the_expected_day_of_others_is_named_and_by_how_far(k
     assess_pool(today)
     (cable, *_) = keeper_client.get("/pool/").context["page"].influential
     assert (cable.segment, cable.days > 30) == (strange, True)
-    said = f"Check {strange} : its length, its day of fitting and its readings. Without it similar cables of"
+    said = f"Check {strange} : its length, its day of fitting and its readings. Without its readings similar cables of"
     assert said in shown(keeper_client, "/pool/")
 
 
