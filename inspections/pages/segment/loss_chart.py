@@ -156,8 +156,8 @@ class LossChart:
 
     @property
     def shows_alone(self):
-        """A reading in the fit stands as it was read: its bench day has no shift that is known."""
-        return any(dot.reading.drawn == Drawn.COUNTS and dot.own_y is None for dot in self.dots)
+        """A reading in the fit stands as it was read: it has no bench day, or one without a shift that is known."""
+        return any(dot.reading.drawn in (Drawn.COUNTS, Drawn.AS_NEW) and dot.own_y is None for dot in self.dots)
 
     @property
     def shows_apart(self):
