@@ -68,8 +68,8 @@ RULES_SINCE = {
     "/segments/C-12|M-3|4/measure_reason": "never measured",
     "/segments/C-11|M-3|3/measure_reason": "doubtful",
 }
-# A line is told since then by the loss at its last reading, no longer by that when first fitted.
-LINE_THEN, LINE_SINCE = "intercept_db", ("level_db", "level_on")
+# The trend is since then another model: its own numbers, and what follows from a date of its own, are left out.
+OF_THE_TREND = ("due_on", "status", "measure_reason")
 # Settings that the policy has no more: no file and no page holds them, their rows stay.
 NO_MORE = {"detection_goal"}
 # Of codes that differ in capitals only, the later got a number behind it.
@@ -153,17 +153,27 @@ def rows_of(text):
 def test_it_gives_the_same_due_list(then):
     ensure_assessed(ON)
     now, before = flat(due_report(ON, everything=True)), flat(in_todays_words(then["due"])) | RULES_SINCE
-    before = {name: value for name, value in before.items() if not name.endswith(f"causes/trend/{LINE_THEN}")}
-    now = {name: value for name, value in now.items() if not name.endswith(LINE_SINCE)}
+    led = led_by_the_trend(before) | led_by_the_trend(now)
+    now, before = ({name: value for name, value in said.items() if name not in led} for said in (now, before))
     new = {name: value for name, value in now.items() if name not in before}
-    assert list(now) != [] and set(before) <= set(now)
     assert {(name.partition("causes/")[2], value) for name, value in new.items()} == set(KEYS_SINCE.items())
-    numbers = {name for name, value in before.items() if isinstance(value, float)}
-    assert {name: now[name] for name in before if name not in numbers} == {
-        name: value for name, value in before.items() if name not in numbers
+    assert {name: now[name] for name in before} == before
+    # most of what it says hangs on no trend: 28 cables by age, events, loss and damage
+    assert len(before) > 500
+
+
+def led_by_the_trend(said):
+    """Names of what the trend alone says: of the pool, of each cable, and what follows where it gives the date or asks
+    for a reading."""
+    of_cables = {name.removesuffix("/due_on") for name in said if name.count("/") == 3 and name.endswith("/due_on")}
+    led = {
+        cable
+        for cable in of_cables
+        if said.get(f"{cable}/causes/trend/due_on") == said[f"{cable}/due_on"]
+        or said[f"{cable}/measure_reason"] in ("falling", "does not follow a line")
     }
-    # the fit is iterated: other builds of the linear algebra may differ in the last digits
-    assert {name: now[name] for name in numbers} == pytest.approx({name: before[name] for name in numbers}, rel=1e-6)
+    following = {f"{cable}/{name}" for cable in led for name in OF_THE_TREND}
+    return following | {name for name in said if "/causes/trend" in name or name.startswith("/pool_trend")}
 
 
 def test_its_tables_are_to_the_last_index_those_of_a_new_pool(restored):
