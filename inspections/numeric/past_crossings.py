@@ -59,14 +59,19 @@ class Past:
         # false position, the older end halved where it stays (Illinois; Dowell & Jarratt 1971, BIT 11, 168-174)
         stayed = np.zeros(len(each))
         for _ in range(STEPS):
-            share = np.divide(-under, over - under, out=np.ones_like(over), where=over > under)
-            middle = low + np.clip(share, 0.0, 1.0) * (high - low)
+            middle = _met(low, high, under, over)
             there = _probit(self.chance_at(middle)) - goal
             up = there >= 0
             under = np.where(up, np.where(stayed > 0, under / 2, under), there)
             over = np.where(up, there, np.where(stayed < 0, over / 2, over))
             low, high, stayed = np.where(up, low, middle), np.where(up, middle, high), np.where(up, 1.0, -1.0)
-        return high
+        return _met(low, high, under, over)
+
+
+def _met(low, high, under, over):
+    """Where the straight line from (low, under) to (high, over) meets 0; high where it does not rise."""
+    share = np.divide(-under, over - under, out=np.ones_like(over), where=over > under)
+    return low + np.clip(share, 0.0, 1.0) * (high - low)
 
 
 def _probit(chance):
