@@ -37,10 +37,10 @@ def known_pool():
         sigma2=np.array([SIGMA2]),
         values=np.array([[1.2, 0.30]]),
         shift_db=np.zeros((1, 0)),
-        fixed=np.zeros((1, 2, 2)),
+        fixed=1e-14 * np.eye(2)[None],
         fixed_day=np.zeros((1, 2, 0)),
         day=np.zeros((1, 0)),
-        days=np.zeros((1, 0, 0)),
+        between=np.zeros((0, 0)),
         keys=np.zeros(0, np.int64),
         day_readings=np.zeros(0, np.int64),
     )
