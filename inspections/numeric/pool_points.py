@@ -114,8 +114,20 @@ class PoolPoints:
         between = self.between - np.diag(self.between.diagonal())
         return np.pad(between, (0, 1))
 
+    @cached_property
+    def _table(self):
+        """`covariance_of_days` of all pairs of columns: (g, columns * columns)."""
+        each = np.arange(len(self.keys) + 1)[:, None]
+        return self._computed(each).reshape(len(self.weight), -1)
+
     def covariance_of_days(self, day):
         """Covariances over sigma^2 of the shifts of readings j and k, from columns `day` (n, s): (g, n, n, s)."""
+        columns = len(self.keys) + 1
+        if columns**2 > len(day) * day.size:
+            return self._computed(day)
+        return self._table.take(day[:, None] * columns + day, axis=1)
+
+    def _computed(self, day):
         through, own = self._through_fixed
         covariance = np.einsum("gajs,gaks->gjks", self.fixed_day_padded[:, :, day], through[:, :, day])
         same = day[:, None] == day[None, :]

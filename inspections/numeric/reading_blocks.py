@@ -11,6 +11,8 @@ import numpy as np
 
 # numbers in one n x n array of a piece, all points of parameters counted: a megabyte
 PIECE_NUMBERS = 1 << 17
+# the same where dates are looked for, which costs as much for a few segments as for many
+DATED_NUMBERS = 1 << 19
 # time constant of what gathers on connectors and levels off; 0.4 to 1.5 years gave the same dates (trial figures)
 SETTLING_YEARS = 0.7
 
@@ -54,9 +56,9 @@ class Block:
         n = np.arange(self.readings_each)
         return self.t[np.minimum(n[:, None], n[None, :])]
 
-    def pieces(self, points):
+    def pieces(self, points, numbers=PIECE_NUMBERS):
         """Blocks of fewer segments, so that `points` n x n matrices of each fit in the cache."""
-        step = max(1, PIECE_NUMBERS // (points * max(self.readings_each, 1) ** 2))
+        step = max(1, numbers // (points * max(self.readings_each, 1) ** 2))
         if len(self.rows) <= step:
             return [self]
         return [self.take(slice(start, start + step)) for start in range(0, len(self.rows), step)]

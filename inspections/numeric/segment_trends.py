@@ -8,7 +8,7 @@ from .crossings import HORIZON_YEARS, Crossings, Limits, find_crossings, find_mi
 from .fit_readings import FitReadings
 from .past_crossings import Past
 from .pool_model import PoolModel
-from .reading_blocks import lay_out, settled
+from .reading_blocks import DATED_NUMBERS, lay_out, settled
 from .single_segments import READINGS_NEEDED, has_own_fit, single_trend
 from .wear_states import PieceAnswers, SegmentStates
 from .words import Clock, NoDateReason, NoModelReason
@@ -132,7 +132,7 @@ def _pooled(model, readings, used, segments):
     table = np.empty((12, count))
     first_of_its_kind, kind = _asked_alike(used, segments)
     for block in lay_out(used, segments.length_m, points.keys, points.scale):
-        for piece in block.take(first_of_its_kind[block.rows]).pieces(len(points.weight)):
+        for piece in block.take(first_of_its_kind[block.rows]).pieces(len(points.weight), DATED_NUMBERS):
             table[:, piece.rows] = _answer_piece(PieceAnswers.of(piece, points), segments.take(piece.rows), by_years)
     table = table[:, kind]
     departure, newest_out = table[11].copy(), _newest_left_out(readings, count)

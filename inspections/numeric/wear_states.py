@@ -153,7 +153,7 @@ def _dot(left, right):
 def covariances_taken_off(piece, points, fixed):
     """(G, O): covariances over sigma^2 of what is taken off the readings, with the fixed columns (points, columns, n,
     segments) and among each other (points, n, n, segments)."""
-    with_days = points.fixed_day_padded[:, :, piece.day]
+    with_days = points.fixed_day_padded.take(piece.day, axis=2)
     both = np.einsum("gab,bjs->gajs", points.fixed, fixed) + with_days
     off = np.einsum("gajs,aks->gjks", both, fixed) + np.einsum("ajs,gaks->gjks", fixed, with_days)
     return both, off + points.covariance_of_days(piece.day)
