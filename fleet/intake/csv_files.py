@@ -1,6 +1,5 @@
-"""From the bytes of a CSV file to its rows: encoding, separator, quotes, header (RFC 4180 and beyond)."""
+"""From the bytes of a CSV file to its rows: separator, quotes, header (RFC 4180 and beyond)."""
 
-import codecs
 import csv
 import hashlib
 import io
@@ -9,18 +8,11 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from ..parsing.encodings import NotText, decoded
 from .findings import short
 
-MARKS = ((codecs.BOM_UTF8, "utf-8-sig"), (codecs.BOM_UTF16_LE, "utf-16"), (codecs.BOM_UTF16_BE, "utf-16"))
-# zip (and with it every newer spreadsheet), older spreadsheets, PDF
-FOREIGN = (
-    (b"PK\x03\x04", "a zip or spreadsheet file"),
-    (b"\xd0\xcf\x11\xe0", "a spreadsheet file"),
-    (b"%PDF", "a PDF"),
-)
 # columns of a file that are named when they are not ours
 MOST_NAMED = 20
-CONTROLS = frozenset(range(32)) - frozenset(b"\t\n\x0b\x0c\r")
 
 
 @dataclass(frozen=True)
@@ -37,51 +29,6 @@ class RawTable:
         return len(self.lines)
 
 
-class NotACsv(Exception):
-    """`found` instead of a CSV text."""
-
-    def __init__(self, found):
-        self.found = found
-        super().__init__(found)
-
-
-def decoded(content):
-    """Text of the bytes: UTF-8, UTF-16 (with or without its mark), else Latin-1 as Windows writes it."""
-    for start, what in FOREIGN:
-        if content.startswith(start):
-            raise NotACsv(what)
-    try:
-        text = content.decode(_encoding(content))
-    except UnicodeDecodeError:
-        text = _one_byte_each(content)
-    if "\0" in text:
-        raise NotACsv("binary content")
-    return text
-
-
-def _encoding(content):
-    for mark, encoding in MARKS:
-        if content.startswith(mark):
-            return encoding
-    head = content[:400]
-    # a header is plain ASCII, so that in UTF-16 every second byte is zero
-    if len(head) >= 4 and len(content) % 2 == 0:
-        if not any(head[1::2]) and all(head[0::2]):
-            return "utf-16-le"
-        if not any(head[0::2]) and all(head[1::2]):
-            return "utf-16-be"
-    return "utf-8"
-
-
-def _one_byte_each(content):
-    if CONTROLS & set(content):
-        raise NotACsv("binary content")
-    try:
-        return content.decode("cp1252")
-    except UnicodeDecodeError:
-        raise NotACsv("binary content") from None
-
-
 def read_csv(layout, content, errors):
     """The rows of a file; None, with the reason among the errors, when they cannot be told apart."""
     header_wanted = ",".join(layout.names)
@@ -89,7 +36,7 @@ def read_csv(layout, content, errors):
         return errors.add(layout.file, 0, "", "an empty file", f"a header: {header_wanted}")
     try:
         text = decoded(content)
-    except NotACsv as error:
+    except NotText as error:
         return errors.add(layout.file, 0, "", error.found, f"a CSV text with the header {header_wanted}")
     separator = _separator(text)
     try:
