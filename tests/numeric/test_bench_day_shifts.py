@@ -1,91 +1,192 @@
-"""The shift of a bench day from readings on it: of days newer than the fit, and of those with a single reading."""
+"""Shifts of bench days: before and after a refit, of a day with one reading, and with reference pieces.
+
+It takes the place of the test of days that stand off (a mean residual with a P-value): a shift is part of the model.
+"""
 
 from dataclasses import replace
+from functools import cache
 
 import numpy as np
 import pytest
+from crossed_sets import CROSSED, crossed
+from dense_trend import DenseTrend, Parameters
+from drawn_pools import SmallPool
+from pool_fits import plugged_in, states_at
 
-from inspections.numeric.bench_day_shifts import day_shift, lone_shifts, new_day_shifts, predict, tau2, without_own
-from inspections.numeric.fit_readings import FitReadings
-from inspections.numeric.pool_model import fit_pool_model
+from inspections.numeric.bench_day_shifts import day_shift, lone_shifts, new_day_shifts, predict, without_own
+from inspections.numeric.fit_readings import ALONE, FitReadings
+from inspections.numeric.pool_fit import fit_pool
+from inspections.numeric.reference_pieces import PieceReadings
 
-SEGMENTS, DAYS, TAU_DB = 200, 120, 0.1
-NEW_DAY, LONE_DAY = 1000, 1001
-
-
-@pytest.fixture(scope="module")
-def pool():
-    """(model, readings, lengths) of cables read on twelve days each, one of them on a day of its own besides.
-
-    Of many days: where there are few, what they have in common cannot be told from the cables' mean line.
-    """
-    rng = np.random.default_rng(3)
-    length_m = np.tile([0.6, 1.1, 1.6, 2.1], SEGMENTS // 4)
-    segment = np.repeat(np.arange(SEGMENTS), 12)
-    day = 10 * np.tile(np.arange(12), SEGMENTS) + segment % 10
-    segment, day = np.append(segment, 7), np.append(day, LONE_DAY)
-    x = np.where(day == LONE_DAY, 4.2, 0.03 * (day + 1))
-    shift = np.append(TAU_DB * rng.standard_normal(DAYS), 0.25)[np.minimum(day, DAYS)]
-    loss_db = 0.3 + (0.5 + 0.2 * x) * length_m[segment] + shift + 0.05 * rng.standard_normal(len(x))
-    readings = FitReadings.of(segment, x, loss_db, day=day)
-    return fit_pool_model(readings, length_m).model, readings, length_m
+SEGMENTS, DAYS, SIGMA_DB, TAU_DB = 60, 24, 0.05, 0.08
 
 
-def test_a_shift_is_the_mean_of_residuals_drawn_towards_none_by_the_spread_of_bench_days(pool):
-    model, *_ = pool
-    day, residual, variance = np.array([5, 9, 5]), np.array([0.2, -0.1, 0.3]), np.array([0.01, 0.02, 0.04])
-    keys, readings, shift, sd = day_shift(model, day, residual, variance)
-    precision = 1 / tau2(model) + 1 / 0.01 + 1 / 0.04
-    assert (keys.tolist(), readings.tolist()) == ([5, 9], [2, 1])
-    assert shift[0] == pytest.approx((0.2 / 0.01 + 0.3 / 0.04) / precision)
-    assert sd[0] == pytest.approx(precision**-0.5)
+@cache
+def bench(seed):
+    """(SmallPool, true shifts): 24 bench days in five years, a quarter of the segments on each, fitted at any time of
+    four years before; no wander."""
+    rng = np.random.default_rng(seed)
+    segment, day = np.nonzero(rng.random((SEGMENTS, DAYS)) < 0.25)
+    x, shift = day * 0.2 + rng.uniform(0, 4, SEGMENTS)[segment], TAU_DB * rng.standard_normal(DAYS)
+    level, rate = 1.2 + 0.1 * rng.standard_normal(SEGMENTS), 0.3 + 0.05 * rng.standard_normal(SEGMENTS)
+    y = level[segment] + rate[segment] * x + shift[day] + SIGMA_DB * rng.standard_normal(len(segment))
+    return SmallPool(FitReadings.of(segment, x, y, day=day), np.ones(SEGMENTS)), shift
 
 
-def test_without_its_own_reading_the_day_says_what_the_others_say(pool):
-    model, *_ = pool
-    rng = np.random.default_rng(1)
-    day, segment = np.repeat([5, 9], 4), np.arange(8)
-    residual, variance = rng.normal(0.1, 0.1, 8), rng.uniform(0.01, 0.03, 8)
-    _, _, shift, sd = day_shift(model, day, residual, variance)
-    of_reading = np.repeat([0, 1], 4)
-    ours = np.stack(new_day_shifts(model, day, residual, variance, segment))
-    taken_out = np.stack(without_own(shift[of_reading], sd[of_reading], residual, variance))
-    assert taken_out == pytest.approx(ours)
-    _, _, *others = day_shift(model, day[1:4], residual[1:4], variance[1:4])
-    assert ours[:, 0] == pytest.approx(np.ravel(others))
+@cache
+def before_and_after(seed):
+    """Of the last day: (shift, sd) from a fit without it, and from one with it, and the true shift."""
+    pool, shift = bench(seed)
+    last = pool.readings.day == DAYS - 1
+    before, after = pool.readings.take(~last), pool.readings.take(last)
+    model = plugged_in(before, pool.length_m)
+    mean, variance = predict(model, before, after, pool.length_m)
+    _, count, found, sd = day_shift(model, after.day, after.loss_db - mean, variance)
+    assert count.tolist() == [last.sum()]
+    days = plugged_in(*pool).days
+    return found[0], sd[0], days.shift_db[-1], days.sd_db[-1], shift[-1]
 
 
-def test_alone_on_its_day_a_reading_is_told_nothing_by_others(pool):
-    model, *_ = pool
-    shift, sd = new_day_shifts(model, np.array([5]), np.array([0.3]), np.array([0.01]), np.array([0]))
-    assert (shift[0], sd[0]) == pytest.approx((0, tau2(model) ** 0.5), abs=1e-9)
+SEEDS = range(8)
 
 
-def test_a_single_reading_in_the_fit_tells_of_its_day_what_it_would_if_it_came_after_the_fit(pool):
-    model, readings, length_m = pool
+def test_shift_of_a_new_day_before_and_after_a_refit_agree_within_their_uncertainty():
+    before, sd_before, after, sd_after, _ = np.array([before_and_after(seed) for seed in SEEDS]).T
+    assert (np.abs(before - after) < 2 * sd_before).all()
+    assert np.sqrt(np.mean(((before - after) / sd_after) ** 2)) < 1
+
+
+def test_shift_of_a_day_is_told_as_surely_as_it_says():
+    before, sd_before, after, sd_after, true = np.array([before_and_after(seed) for seed in SEEDS]).T
+    # of eight normal numbers the root of the mean square lies below 1.5 with a probability of 0.98
+    assert np.sqrt(np.mean(((after - true) / sd_after) ** 2)) < 1.5
+    # before the refit readings of a day count as independent, though all are expected by the same lines of the pool:
+    # what is uncertain of those is left out, and the uncertainty comes out up to half too small
+    assert np.sqrt(np.mean(((before - true) / sd_before) ** 2)) < 2.5
+    assert np.abs(before - true).mean() < 0.4 * np.abs(true).mean()
+
+
+def test_own_reading_is_left_out_of_the_shift_that_corrects_it():
+    pool, _ = bench(0)
+    last = pool.readings.day == DAYS - 1
+    before, after = pool.readings.take(~last), pool.readings.take(last)
+    model = plugged_in(before, pool.length_m)
+    mean, variance = predict(model, before, after, pool.length_m)
+    residual = after.loss_db - mean
+    shift, sd = new_day_shifts(model, after.day, residual, variance, after.segment)
+    whole = day_shift(model, after.day, residual, variance)[2:]
+    for j in (0, 7):
+        others = np.arange(len(residual)) != j
+        by_hand = day_shift(model, after.day[others], residual[others], variance[others])[2:]
+        assert (shift[j], sd[j]) == pytest.approx([part[0] for part in by_hand], rel=1e-9)
+        taken_out = without_own(whole[0][0], whole[1][0], residual[j], variance[j])
+        assert (shift[j], sd[j]) == pytest.approx(taken_out, rel=1e-9)
+
+
+def test_a_new_reading_corrected_by_its_day_moves_a_segment_as_the_refit_does():
+    pool, _ = bench(1)
+    last = pool.readings.day == DAYS - 1
+    before, after = pool.readings.take(~last), pool.readings.take(last)
+    model, refitted = plugged_in(before, pool.length_m), plugged_in(*pool)
+    mean, variance = predict(model, before, after, pool.length_m)
+    shift, sd = new_day_shifts(model, after.day, after.loss_db - mean, variance, after.segment)
+    unknown = np.full(len(before.x), np.nan)
+    corrected = replace(
+        pool.readings.take(np.r_[np.flatnonzero(~last), np.flatnonzero(last)]),
+        shift_db=np.r_[unknown, shift],
+        shift_sd_db=np.r_[unknown, sd],
+    )
+    ours = states_at(model, corrected, pool.length_m, 5.0)
+    theirs = states_at(refitted, pool.readings, pool.length_m, 5.0)
+    assert np.abs(ours.level - theirs.level).max() < np.sqrt(theirs.c00).mean()
+    assert np.sqrt(ours.c00) == pytest.approx(np.sqrt(theirs.c00), rel=0.3)
+
+
+def test_day_with_a_single_reading_has_the_shift_that_lme4_gives_it():
+    segment, day, x, y, length_m = crossed("a")
+    readings = FitReadings.of(segment, x, y, day=day)
+    model = plugged_in(readings, length_m, with_length=True, settling=False, wander=False)
     keys, shift, sd = lone_shifts(model, readings, length_m)
-    lone = readings.day == LONE_DAY
-    mean, variance = predict(model, readings.take(~lone), readings.take(lone), length_m)
-    _, _, wanted, wanted_sd = day_shift(model, keys, readings.loss_db[lone] - mean, variance)
-    assert keys.tolist() == [LONE_DAY]
-    # the fit that predicts holds the reading already, which has drawn the mean line a little towards itself
-    assert shift[0] == pytest.approx(wanted[0], abs=0.3 * wanted_sd[0])
-    assert sd[0] == pytest.approx(wanted_sd[0], rel=0.05)
-    assert 0.1 < shift[0] < 0.25
+    assert keys.tolist() == [1]
+    assert shift[0] == pytest.approx(CROSSED["a"]["days"][1], abs=1e-5)
+    parameters = Parameters.of_fit(model.fit, settling=False)
+    dense = DenseTrend(segment, x, y, length_m, parameters, day).days([1])
+    assert (shift[0], sd[0]) == pytest.approx((dense.mean[0], dense.sd[0]), rel=1e-6)
 
 
-def test_what_departed_and_was_left_out_tells_of_no_day(pool):
-    model, readings, length_m = pool
-    left_out = readings.day == LONE_DAY
-    assert [len(part) for part in lone_shifts(model, replace(readings, left_out=left_out), length_m)] == [0, 0, 0]
+# --- reference pieces: kept cables of agreed loss
 
 
-def test_a_new_day_reads_as_high_as_it_was_made_to(pool):
-    model, readings, length_m = pool
-    asked = np.arange(30)
-    x, rng = np.full(30, 4.5), np.random.default_rng(2)
-    loss_db = 0.3 + (0.5 + 0.2 * x) * length_m[asked] + 0.2 + 0.05 * rng.standard_normal(30)
-    after = FitReadings.of(asked, x, loss_db, day=np.full(30, NEW_DAY))
-    mean, variance = predict(model, readings, after, length_m)
-    _, _, shift, sd = day_shift(model, after.day, loss_db - mean, variance)
-    assert shift[0] == pytest.approx(0.2, abs=3 * sd[0]) and sd[0] < 0.03
+def pieces_of(difference_db, repeatability_db, value_sd_db, days=DAYS):
+    """One piece, read once on each day."""
+    each = np.ones(days)
+    return PieceReadings(
+        np.zeros(days, int), np.arange(days), difference_db * each, repeatability_db * each, value_sd_db * each
+    )
+
+
+def test_a_perfect_piece_gives_what_subtraction_would():
+    pool, shift = bench(2)
+    fit = fit_pool(*pool, pieces=pieces_of(shift, 1e-5, 0.0)).fit
+    day = pool.readings.day
+    alone = np.full(len(day), ALONE)
+    subtracted = replace(pool.readings, loss_db=pool.readings.loss_db - shift[day], day=alone)
+    plain = fit_pool(subtracted, pool.length_m).fit
+    assert fit.coefficients == pytest.approx(plain.coefficients, abs=1e-5)
+    assert fit.standard_errors == pytest.approx(plain.standard_errors, rel=1e-3)
+    assert fit.deviations == pytest.approx(plain.deviations, rel=1e-3, abs=1e-5)
+    assert fit.residual_sd == pytest.approx(plain.residual_sd, rel=1e-4)
+    # and the spread of bench days is that of the shifts
+    assert fit.bench_day_sd_db == pytest.approx(np.sqrt(np.mean(shift**2)), rel=1e-3)
+
+
+@pytest.mark.parametrize(("repeatability_db", "value_sd_db"), [(1e4, 0.0), (0.05, 1e4)])
+def test_a_useless_piece_changes_nothing(repeatability_db, value_sd_db):
+    pool, _ = bench(3)
+    # once: of a piece whose value nobody knows the differences between days would still say something
+    pieces = pieces_of(0.3, repeatability_db, value_sd_db, days=1 if value_sd_db else DAYS)
+    with_piece, without = (fit_pool(*pool, pieces=each).fit for each in (pieces, None))
+    assert with_piece.coefficients == pytest.approx(without.coefficients, abs=1e-5)
+    assert with_piece.theta == pytest.approx(without.theta, rel=1e-3, abs=1e-4)
+    assert with_piece.residual_sd == pytest.approx(without.residual_sd, rel=1e-5)
+
+
+def test_pieces_are_readings_of_known_level_in_the_dense_matrix():
+    pool, shift = bench(4)
+    rng = np.random.default_rng(4)
+    pieces = pieces_of(shift + 0.03 + 0.02 * rng.standard_normal(DAYS), 0.02, 0.05)
+    optimum = fit_pool(*pool, pieces=pieces)
+    cables = DenseTrend(*pool.dense_parts(), Parameters.of_fit(optimum.fit), pool.readings.day, fixed_terms=2)
+    tau2, count = cables.parameters.tau2, len(cables.y)
+    v = np.zeros((count + DAYS, count + DAYS))
+    v[:count, :count] = cables.covariance
+    v[count:, count:] = 0.05**2 + (0.02**2 + tau2) * np.eye(DAYS)
+    v[:count, count:] = tau2 * (pool.readings.day[:, None] == pieces.day)
+    v[count:, :count] = v[:count, count:].T
+    design = np.vstack([cables.design, np.zeros((DAYS, 2))])
+    y = np.r_[cables.y, pieces.difference_db]
+    inverse = np.linalg.inv(v)
+    covariance = np.linalg.inv(design.T @ inverse @ design)
+    beta = covariance @ design.T @ inverse @ y
+    assert optimum.fit.coefficients == pytest.approx(beta, abs=1e-7)
+    assert optimum.fit.standard_errors == pytest.approx(np.sqrt(np.diag(covariance)), rel=1e-6)
+    with_day = tau2 * (np.arange(DAYS)[:, None] == np.r_[pool.readings.day, pieces.day])
+    shifts = optimum.solution.values[0, 3:] * optimum.fit.theta[4]
+    assert shifts == pytest.approx(with_day @ inverse @ (y - design @ beta), abs=1e-7)
+
+
+def test_a_piece_at_two_benches_tells_them_apart():
+    # each cable stays at its depot: without a piece a fixed offset of 0.3 dB looks like its level (trend.md section 4)
+    rng = np.random.default_rng(5)
+    segment = np.repeat(np.arange(40), 6)
+    day = np.tile(np.arange(6), 40) * 2 + segment % 2
+    x, offset = (day // 2) * 0.7, 0.3 * (day % 2)
+    level = 1.2 + 0.4 * rng.standard_normal(40)
+    y = level[segment] + 0.3 * x + offset + 0.05 * rng.standard_normal(240)
+    pool = SmallPool(FitReadings.of(segment, x, y, day=day), np.ones(40))
+    pieces = PieceReadings(np.zeros(12, int), np.arange(12), 0.3 * (np.arange(12) % 2), *np.full((2, 12), 0.01))
+    without, with_piece = plugged_in(*pool), plugged_in(*pool, pieces=pieces)
+    levels = [states_at(model, pool.readings, pool.length_m, 0.0).level - level for model in (without, with_piece)]
+    apart = [found[1::2].mean() - found[::2].mean() for found in levels]
+    assert apart[0] > 0.1
+    assert abs(apart[1]) < 0.03
