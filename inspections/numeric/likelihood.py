@@ -20,10 +20,9 @@ MOST_REPETITIONS = 100
 
 
 class Evaluation(NamedTuple):
-    """A deviance and its gradient, with the Solution and sigma^2 there."""
+    """A deviance, with the Solution and sigma^2 there."""
 
     value: float
-    gradient: np.ndarray
     solution: Solution
     sigma2: float
 
@@ -73,19 +72,23 @@ class Deviance:
 
     def __call__(self, theta):
         """(value, gradient[5])."""
-        found = self.at(theta)
-        return found.value, found.gradient
+        variances = Variances.from_root(*theta)
+        weighed = [weigh(cut, variances) for cut in self._cut()]
+        value, solution, sigma2 = self._evaluated(weighed, variances)
+        return value, self._gradient(theta, weighed, solution, sigma2) if sigma2 > 0 else np.zeros(5)
 
     def at(self, theta):
         """Evaluation at theta."""
         variances = Variances.from_root(*theta)
-        weighed = [weigh(cut, variances) for cut in self._cut()]
+        return self._evaluated((weigh(cut, variances) for cut in self._cut()), variances)
+
+    def _evaluated(self, weighed, variances):
         solution, sigma2, log_det = self._with_sigma2(self._sums(weighed), variances.day)
         if not sigma2 > 0:
-            return Evaluation(np.inf, np.zeros(5), solution, sigma2)
+            return Evaluation(np.inf, solution, sigma2)
         value = log_det[0] + self._log_det_columns(solution)
         value += self.degrees * np.log(2 * np.pi * sigma2) + solution.residual_squares[0] / sigma2
-        return Evaluation(value, self._gradient(theta, weighed, solution, sigma2), solution, sigma2)
+        return Evaluation(value, solution, sigma2)
 
     def _with_sigma2(self, cables, kappa2):
         """(Solution, sigma^2, ln|V|): fixed, or where the derivative by it is nothing.
