@@ -50,7 +50,7 @@ WORLDS = {
     "typing errors": World(bench=Bench(mistyped=0.02)),
 }
 # segments in a pool, and how many such pools for each 100 asked for
-SIZES = {8: 100, 15: 67, 30: 50, 100: 50, 20_000: 4}
+SIZES = {8: 100, 15: 67, 30: 50, 100: 50, 20_000: 8}
 QUICK_SIZES = {8: 100, 100: 50}
 
 
@@ -92,7 +92,7 @@ def main():
 
 def parse_options():
     parser = argparse.ArgumentParser(description=__doc__)
-    parser.add_argument("--pools", type=int, default=300, help="pools of 8 segments; of the others in proportion")
+    parser.add_argument("--pools", type=int, default=80, help="pools of 8 segments; of the others in proportion")
     parser.add_argument("--seed", type=int, default=SEED)
     parser.add_argument("--world", action="append", dest="worlds", choices=list(WORLDS), metavar="NAME", help="only it")
     parser.add_argument("--size", action="append", dest="sizes", type=int, choices=list(SIZES), help="only it")
