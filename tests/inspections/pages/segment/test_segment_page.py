@@ -20,8 +20,8 @@ from factories import (
 )
 from page_words import words_in
 
-from inspections.assessment.services import assess_pool
-from inspections.models import Assessment, PolicyValue
+from inspections.assessment.services import assess_pool, reassess
+from inspections.models import Assessment, PolicyValue, PoolTrend
 from inspections.numeric import calendar
 from inspections.pages.segment.loss_chart import Drawn
 from inspections.pages.segment.trend_services import trend_of_cable
@@ -350,4 +350,20 @@ def test_the_numbers_stand_one_click_below(visitor_client, today):
     row, said = answer.context["row"], words_in(unescape(answer.content.decode()))
     numbers = said[said.index("The numbers behind it") :]
     assert f"{row.trend_level_db:.2f} dB (± {row.level_sd_db:.2f}) on {row.trend_level_on:%-d %b %Y}" in numbers
-    assert "In the fit 3 readings" in numbers
+    assert "In the fit 3 readings Newest" in numbers
+
+
+def test_a_reading_that_the_fit_left_out_is_shown_and_named_as_out_of_it(visitor_client, today):
+    cable = read_pool_once_a_year(today)[0]
+    day = today - timedelta(days=1000 - 550)
+    PoolTrend.objects.update(left_out=[[cable.pk, day.isoformat()]])
+    reassess([cable.pk], on=today)
+    answer = show(visitor_client, cable)
+    dots = answer.context["chart"].dots
+    assert [dot.reading.drawn for dot in dots] == [Drawn.COUNTS, Drawn.OUT, Drawn.COUNTS]
+    assert dots[1].own_y is None
+    said = words_in(answer.content.decode())
+    assert "Diamond: out of the fit, because it is doubtful or lay too far from all others." in said
+    assert "In the fit 2 readings, 1 left out" in said
+    chart = visitor_client.get(reverse("inspections:pool")).context["lengths"]
+    assert len(chart.left_out) == 1
