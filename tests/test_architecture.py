@@ -151,13 +151,13 @@ def test_views_neither_query_nor_write(path):
 
 @pytest.mark.process
 def test_numbers_need_no_django():
-    numeric = sorted(module_of(path) for path in (ROOT / "inspections/numeric").glob("*.py"))
+    numeric = sorted(module_of(path) for path in (ROOT / "inspections/numeric").rglob("*.py"))
     code = f"import sys; sys.path.insert(0, {str(ROOT)!r}); import {', '.join(numeric)}; print('django' in sys.modules)"
     assert subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True).stdout == "False\n"
 
 
 def test_numbers_read_no_clock():
-    for path in (ROOT / "inspections/numeric").glob("*.py"):
+    for path in (ROOT / "inspections/numeric").rglob("*.py"):
         assert not {"time", "datetime.datetime", "datetime.date"} & set(imports_of(path)), path.name
 
 

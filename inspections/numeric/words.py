@@ -105,3 +105,10 @@ class Clock(StrEnum):
 
     YEARS = "years"
     EVENTS = "events"
+
+
+class FarEnd(StrEnum):
+    """How the far end of a cable was while one port looked into it: the wave comes back from both."""
+
+    OPEN = "open"
+    SHORT = "short"
