@@ -199,9 +199,9 @@ def covered(segments, pools, seed):
 
 def test_small_pools_state_intervals_that_hold():
     # trial at 8 segments: integrated 0.96 on straight wear; the benchmark has the full table
-    integrated, plugged = covered(segments=8, pools=16, seed=11)
-    assert 0.88 <= integrated <= 1.0
-    assert integrated > plugged + 0.03
+    integrated, plugged = covered(segments=8, pools=6, seed=11)
+    assert integrated >= 0.84
+    assert integrated > plugged + 0.1
 
 
 def test_hundred_and_fifty_segments_are_plugged_in():

@@ -38,7 +38,7 @@ def pools(draw):
     return by_years, np.array(lengths_m), FitReadings.of(segment, events, loss_db, day=day, years=x)
 
 
-@settings(max_examples=examples(12))
+@settings(max_examples=examples(8))
 @given(pools())
 def test_a_fit_is_finite_or_says_that_it_cannot_be_calculated(pool):
     readings, lengths_m, by_events = pool
