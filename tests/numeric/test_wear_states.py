@@ -8,10 +8,11 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
-from dense_trend import DenseTrend, Parameters
+from dense_trend import DenseTrend, Parameters, joint_chance
 from drawn_pools import draw_pool, small_pools
 from hypothesis import assume, given, settings
 from pool_fits import plugged_in, states_at
+from scipy.stats import norm
 from sizes import examples
 
 from inspections.numeric.fit_readings import ALONE
@@ -19,6 +20,7 @@ from inspections.numeric.mixed_equations import NoFit
 from inspections.numeric.reading_blocks import lay_out
 from inspections.numeric.segment_trends import Segments, assess_segments, path_of
 from inspections.numeric.wear_states import PieceAnswers
+from inspections.numeric.words import Clock
 
 CLOSE = {"rel": 1e-6, "abs": 1e-8}
 
@@ -149,3 +151,62 @@ def test_a_date_in_the_past_is_when_the_smoothed_path_had_the_chance(wandering):
     for i in past:
         # halved down to a few hours
         assert dense.chance_over(i, trends.early[i], limit_db) == pytest.approx(0.05, abs=0.002)
+
+
+# --- the clock may count events: wander by events, settling by years
+
+
+@pytest.fixture(scope="module")
+def by_events():
+    """A pool of 40 segments that go out 10 to 40 times a year, its fit by events, and the dense matrix there."""
+    pool = draw_pool(23, 40, 6, 10)
+    per_year = np.random.default_rng(23).uniform(10, 40, 40)
+    readings = replace(pool.readings, x=np.round(pool.readings.x * per_year[pool.readings.segment]))
+    model = replace(plugged_in(readings, pool.length_m, with_length=True), clock=Clock.EVENTS)
+    counted = pool._replace(readings=readings)
+    return counted, model, dense_of(counted, model.fit, years=readings.years)
+
+
+def test_fit_by_events_is_that_of_the_dense_matrix(by_events):
+    _, model, dense = by_events
+    assert model.fit.scale > 10
+    assert model.fit.minus_two_log == pytest.approx(dense.minus_two_log(), abs=1e-6)
+    assert model.fit.coefficients == pytest.approx(dense.beta, rel=1e-6, abs=1e-9)
+    settling = dense.settling()
+    assert (model.fit.settling_db, model.fit.settling_sd_db) == pytest.approx(
+        (settling.mean[0], settling.sd[0]), **CLOSE
+    )
+
+
+def test_states_by_events_are_those_of_the_dense_matrix(by_events):
+    pool, model, dense = by_events
+    trends = assess_segments(model, pool.readings, Segments.of(pool.length_m, 100.0, horizon=1e9))
+    for i in range(40):
+        mine = pool.readings.segment == i
+        last, years = (float(part[mine].max(initial=0.0)) for part in (pool.readings.x, pool.readings.years))
+        mean, covariance = dense.ask(dense.loss(i, last, years), dense.rate(i))
+        assert trends.x_last[i] == pytest.approx(last)
+        assert (trends.states.level[i], trends.states.rate[i]) == pytest.approx(mean, **CLOSE)
+        ours = trends.states.c00[i], trends.states.c01[i], trends.states.c11[i]
+        assert ours == pytest.approx((covariance[0, 0], covariance[0, 1], covariance[1, 1]), rel=1e-6, abs=1e-10)
+        assert trends.states.q[i] == pytest.approx(dense.parameters.q, abs=1e-12)
+
+
+def test_chance_by_events_counts_all_that_still_settles_at_once(by_events):
+    pool, model, dense = by_events
+    now = 150.0
+    trends = assess_segments(model, pool.readings, Segments.of(pool.length_m, now, limit_db=2.0, horizon=1e9))
+    mu = dense.settling().mean[0]
+    for i in range(0, 40, 3):
+        mine = pool.readings.segment == i
+        last, years = (float(part[mine].max(initial=0.0)) for part in (pool.readings.x, pool.readings.years))
+        h = now - last
+        if h <= 0:
+            continue
+        (x, b), c = dense.ask(dense.loss(i, last, years), dense.rate(i))
+        ahead = np.array([[1, h], [0, 1]])
+        c = ahead @ c @ ahead.T + np.diag([dense.parameters.q * h, 0])
+        short = x + b * h + mu * np.exp(-years / 0.7) - (2.0 - max(mu, 0) / 4)
+        over, falls = norm.sf(-short / np.sqrt(c[0, 0])), norm.cdf(-b / np.sqrt(c[1, 1]))
+        expected = over if falls < 0.001 else joint_chance(short, b, c) / (1 - falls)
+        assert trends.chance_over[i] == pytest.approx(expected, abs=1e-4)
