@@ -1,8 +1,11 @@
+from datetime import date
+
 from django.urls import path, register_converter
 
 from .bench import moving_views as moving
 from .bench import reading_views as readings
 from .bench import views as bench
+from .bench.days import views as bench_days
 from .bench.instruments import views as instruments
 from .deleting import load_views
 from .deleting import views as deleting
@@ -33,7 +36,20 @@ class CodeConverter:
         return value
 
 
+class DayConverter:
+    """A calendar day in an address, as ISO writes it."""
+
+    regex = "[0-9]{4}-[0-9]{2}-[0-9]{2}"
+
+    def to_python(self, value):
+        return date.fromisoformat(value)
+
+    def to_url(self, value):
+        return value.isoformat()
+
+
 register_converter(CodeConverter, "code")
+register_converter(DayConverter, "day")
 
 app_name = "inspections"
 urlpatterns = [
@@ -51,6 +67,8 @@ urlpatterns = [
     path("bench/<str:number>/", bench.measure_mat, name="bench-mat"),
     path("bench/<str:number>/move/", moving.move, name="bench-move"),
     path("bench/<str:number>/verdicts/", bench.verdicts, name="bench-verdicts"),
+    path("bench-days/", bench_days.list_bench_days, name="bench-day-list"),
+    path("bench-days/<day:day>/<int:instrument>/", bench_days.bench_day, name="bench-day"),
     path("readings/<int:pk>/void/", readings.void, name="reading-void"),
     path("readings/<int:pk>/doubtful/", readings.doubtful, name="reading-doubtful"),
     path("mats/<str:number>/delete/", deleting.mat, name="mat-delete"),

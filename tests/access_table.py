@@ -11,7 +11,7 @@ ACCESS = {
     (LOOK, NONE): [
         *("cables/<code:serial>/", "mats/<code:number>/", "today", "find", "pool", "start-answer", "policy-progress"),
         *("mat-list", "mat-detail", "segment-list", "segment-detail", "design-list", "design-detail"),
-        *("cable-type-list", "cable-type-detail", "depot-list", "instrument-list"),
+        *("cable-type-list", "cable-type-detail", "depot-list", "instrument-list", "bench-day-list", "bench-day"),
         *("event-list", "event-detail", "series-detail"),
         *("due-list", "due-print", "due-csv", "work-order-list", "work-order-detail", "work-order-print"),
         *("work-order-foot", "work-order-print-feet", "load-detail", "photo"),

@@ -41,12 +41,12 @@ CLOSED = [(name, route) for name, route in PATTERNS if name not in OPEN]
 
 
 def address(route, examples):
-    """The address of an example; a number or code nobody has where there is none."""
-    subject = route.split("/")[0]
+    """The address of an example; a number, day or code nobody has where there is none."""
+    subject, unknown = route.split("/")[0], {"int": "1", "day": "2001-01-01"}
 
     def fill(part):
         kind, _, name = part[1].rpartition(":")
-        return str(examples.get((subject, name), examples.get(name, 1 if kind == "int" else "none-such")))
+        return str(examples.get((subject, name), examples.get(name, unknown.get(kind, "none-such"))))
 
     return "/" + re.sub(r"<([^>]+)>", fill, route)
 
@@ -76,6 +76,8 @@ def make_examples():
         ("people", "name"): "keeper",
         ("people", "pk"): make_link().pk,
         ("readings", "pk"): reading.pk,
+        ("bench-days", "day"): reading.measured_on.isoformat(),
+        ("bench-days", "instrument"): 0,
         ("faults", "pk"): fault.pk,
         ("photos", "pk"): photo.pk,
         ("photos", "sha256"): photo.sha256,

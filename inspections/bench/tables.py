@@ -7,6 +7,7 @@ from django.utils.safestring import mark_safe
 from fleet.models import Mat
 
 from ..models import Measurement
+from ..models.bench_days import bench_day_address
 from ..tables import PlainTable, folded, template_cell
 from ..templatetags.figures import short_day
 
@@ -57,8 +58,10 @@ class ReadingTable(PlainTable):
 
     def render_day(self, value):
         repeat = format_html(' <span class="quiet">repeat {}</span>', value.repeat) if value.repeat > 1 else ""
-        day = value.measured_on
-        return format_html('<time datetime="{}">{}</time>{}', day.isoformat(), short_day(day), repeat)
+        day, address = value.measured_on, bench_day_address(value.measured_on, value.instrument_id)
+        return format_html(
+            '<a href="{}"><time datetime="{}">{}</time></a>{}', address, day.isoformat(), short_day(day), repeat
+        )
 
     def render_loss(self, value, record):
         said = loss_in_words(value, unit="")

@@ -15,6 +15,7 @@ from fleet.views.permissions import may_bench
 
 from ..assessment.services import ensure_assessed
 from ..templatetags.figures import counted
+from .days.selectors import bench_days_of
 from .forms import BenchForm
 from .no_bench_selectors import benches_not_said
 from .selectors import mats_at_bench, specified_mat
@@ -33,7 +34,8 @@ def choose_mat(request):
     if specified:
         return redirect("inspections:bench-mat", number=specified.number)
     table = BenchTable(mats_at_bench(on, text))
-    return list_page(request, "inspections/bench/mats.html", table, text=text, on=on, benches=benches_not_said(on))
+    shown = {"text": text, "on": on, "benches": benches_not_said(on), "today": bench_days_of(on)}
+    return list_page(request, "inspections/bench/mats.html", table, **shown)
 
 
 @may_bench

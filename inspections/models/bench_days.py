@@ -2,11 +2,22 @@
 
 from django.db import models
 from django.db.models import F, Q
+from django.urls import reverse
 
+from ..numeric.words import DayReads
 from .measurements import Instrument
 
 # a bench day is named beyond so many standard deviations
 FAR_OFF = 3
+# it reads high or low beyond so many of its own
+TELLS_APART = 2
+# a single reading cannot tell its day from its cable, and two or three that read as usual say little
+ONE, FEW = 1, 3
+
+
+def bench_day_address(measured_on, instrument_id):
+    """Of the page of a bench day; `instrument_id` None: the readings without one."""
+    return reverse("inspections:bench-day", args=[measured_on, instrument_id or 0])
 
 
 class BenchDayQuerySet(models.QuerySet):
@@ -44,6 +55,18 @@ class BenchDay(models.Model):
                 fields=["measured_on"], condition=Q(instrument=None), name="one_bench_day_without_an_instrument"
             ),
         ]
+
+    @property
+    def reads(self):
+        """DayReads, as far as its readings tell."""
+        if self.shift_db is None:
+            return DayReads.NOT_KNOWN
+        if self.readings > ONE and abs(self.shift_db) > TELLS_APART * self.shift_sd_db:
+            return DayReads.HIGH if self.shift_db > 0 else DayReads.LOW
+        return DayReads.TOO_FEW if self.readings <= FEW else DayReads.USUAL
+
+    def get_absolute_url(self):
+        return bench_day_address(self.measured_on, self.instrument_id)
 
     def reads_far_off(self, bench_day_sd_db):
         """Far higher or lower than bench days of the pool do, of which the shifts have that standard deviation."""

@@ -100,6 +100,16 @@ class NoModelReason(StrEnum):
     NO_FIT = "cannot be calculated"
 
 
+class DayReads(StrEnum):
+    """How the bench of a day read, against all other days."""
+
+    HIGH = "high"
+    LOW = "low"
+    USUAL = "about as usual"
+    TOO_FEW = "too few readings"
+    NOT_KNOWN = "not known"
+
+
 class Clock(StrEnum):
     """What wear is counted by."""
 

@@ -55,6 +55,7 @@ PLACES = (
     Place("fleet:design-list", "Mat designs", (MORE,)),
     Place("fleet:cable-type-list", "Cable types", (MORE,)),
     Place("fleet:depot-list", "Depots", (MORE,), several_depots),
+    Place("inspections:bench-day-list", "Bench days", (MORE,)),
     Place("inspections:instrument-list", "Instruments", (MORE,)),
     Place("inspections:policy", "Policy", (MORE,)),
     Place("inspections:files", "Files", (MORE,)),

@@ -1,6 +1,5 @@
 """Sentences and cells of the pool's page: `{% load pool_text %}`, then
 
-{{ day|bench_day_text }}            a bench day that reads high or low, with its shift
 {{ cable|influence:limit_db }}      how far a cable moves the expected day of its length
 {{ reason|what_it_needs }}          what to do where there is no trend of the pool
 {{ model|parameters:per }}          all parameters of a model: (name, estimate, standard error or '')
@@ -12,19 +11,9 @@ from django import template
 from fleet.parsing.counts import counted
 
 from ..numeric.words import NoModelReason
-from .figures import figure, short_day, two_places
+from .figures import figure
 
 register = template.Library()
-
-
-@register.filter
-def bench_day_text(day):
-    high = "high" if day.shift_db > 0 else "low"
-    instrument = f", {day.instrument}," if day.instrument else ""
-    return (
-        f"The bench on {short_day(day.measured_on)}{instrument} read {two_places(abs(day.shift_db))} dB "
-        f"(±\N{NO-BREAK SPACE}{two_places(day.shift_sd_db)}) {high}; taken out."
-    )
 
 
 @register.filter

@@ -43,7 +43,17 @@ def test_bench_is_offered_to_those_who_may_measure_only(bench_client, visitor_cl
 
 
 DESK = ["Today", "Due", "Mats", "Cables", "Events", "Bench", "Work orders"]
-MORE = ["The pool’s trend", "Mat designs", "Cable types", "Instruments", "Policy", "Files", "People", "Your account"]
+MORE = [
+    "The pool’s trend",
+    "Mat designs",
+    "Cable types",
+    "Bench days",
+    "Instruments",
+    "Policy",
+    "Files",
+    "People",
+    "Your account",
+]
 MENU = ["Mats", "Cables", "Events", "Work orders"]
 
 

@@ -1,6 +1,5 @@
-"""Sentences of the pool's page: bench days, cables that move others, and all parameters."""
+"""Sentences of the pool's page: cables that move others, and all parameters."""
 
-from datetime import date
 from types import SimpleNamespace
 
 import numpy as np
@@ -9,21 +8,7 @@ import pytest
 from inspections.numeric.fit_readings import FitReadings
 from inspections.numeric.pool_model import fit_pool_model
 from inspections.numeric.words import NoModelReason
-from inspections.templatetags.pool_text import bench_day_text, influence, parameters, what_it_needs
-
-DAY = date(2026, 5, 12)
-
-
-@pytest.mark.parametrize(
-    ("shift_db", "instrument", "said"),
-    [
-        (0.142, None, "The bench on 12 May 2026 read 0.14 dB (±\xa00.04) high; taken out."),
-        (-0.31, "bridge 2", "The bench on 12 May 2026, bridge 2, read 0.31 dB (±\xa00.04) low; taken out."),
-    ],
-)
-def test_a_bench_day_says_by_how_much_it_read_high_or_low(shift_db, instrument, said):
-    day = SimpleNamespace(measured_on=DAY, instrument=instrument, shift_db=shift_db, shift_sd_db=0.041)
-    assert bench_day_text(day) == said
+from inspections.templatetags.pool_text import influence, parameters, what_it_needs
 
 
 @pytest.mark.parametrize(

@@ -1,0 +1,40 @@
+"""Bench days on record, and the readings of one of them."""
+
+from django.db.models import F, Q
+from django.http import Http404
+from django.shortcuts import get_object_or_404
+
+from fleet.models import Fitting
+
+from ...models import BenchDay, Instrument, Measurement
+
+
+def all_bench_days():
+    return BenchDay.objects.newest_first().select_related("instrument")
+
+
+def bench_days_of(day):
+    """Those of a calendar day of which the shift is known."""
+    return all_bench_days().filter(measured_on=day).exclude(shift_db=None)
+
+
+def get_instrument_or_404(pk):
+    """The instrument of that key; None for 0, the readings without one."""
+    return get_object_or_404(Instrument, pk=pk) if pk else None
+
+
+def get_readings_or_404(day, instrument, on):
+    """All readings of a bench day made by `on`, void ones included, with the position of their cable on that day."""
+    readings = Measurement.objects.filter(measured_on=day, instrument=instrument, measured_on__lte=on)
+    found = list(readings.select_related("segment", "instrument").order_by("segment__serial", "repeat"))
+    if not found:
+        raise Http404("Nothing was read on that day with that instrument.")
+    return found
+
+
+def places_on(day, segment_ids):
+    """{segment id: fitting} of these segments on that day."""
+    then = Q(fitted_on__lte=day) & (Q(removed_on=None) | Q(removed_on__gt=day))
+    # joined by the readings of the day: SQLite refuses to look up more keys than some
+    fittings = Fitting.objects.filter(then, segment__in=segment_ids).select_related("mat")
+    return {fitting.segment_id: fitting for fitting in fittings.order_by(F("fitted_on"))}

@@ -1,0 +1,30 @@
+"""Pages of bench days: the list, and one day with its readings."""
+
+from django.shortcuts import render
+from django.utils import timezone
+
+from fleet.views.pages import in_pages, list_page
+
+from ...assessment.services import ensure_assessed
+from .selectors import all_bench_days, get_instrument_or_404, get_readings_or_404
+from .services import bench_day_page
+from .tables import ApartTable, BenchDayTable, DayReadingTable
+
+
+def list_bench_days(request):
+    ensure_assessed(timezone.localdate())
+    return list_page(request, "inspections/bench/days/list.html", BenchDayTable(all_bench_days()))
+
+
+def bench_day(request, day, instrument):
+    """`instrument` 0: the readings of that day without one."""
+    on = timezone.localdate()
+    ensure_assessed(on)
+    instrument = get_instrument_or_404(instrument)
+    page = bench_day_page(day, instrument, get_readings_or_404(day, instrument, on), on)
+    context = {
+        "page": page,
+        "readings": in_pages(request, DayReadingTable(page.readings)),
+        "apart": ApartTable(page.apart),
+    }
+    return render(request, "inspections/bench/days/day.html", context)
