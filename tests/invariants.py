@@ -10,15 +10,12 @@ import sys
 from collections import Counter, defaultdict
 from datetime import timedelta
 from itertools import pairwise
-from math import isclose
 from pathlib import Path
 
 TESTS = Path(__file__).resolve().parent
 sys.path[:0] = [str(TESTS), str(TESTS.parent)]
 
 LONGEST_EVENT_DAYS = 366
-# an assessment of few segments sums what one of the whole pool sums, in another order
-SAME_FLOAT = 1e-9
 
 
 def main():
@@ -39,9 +36,11 @@ def main():
 
 def broken(on):
     """Sentences, one for each thing that does not hold on that day; an empty list is what is hoped for."""
+    from invariant_assessments import assessments_are_fresh, new_bench_days_are_fresh
     from invariant_rows import broken_rows
 
-    return [*broken_rows(), *(sentence for check in CHECKS for sentence in check(on))]
+    derived = (*assessments_are_fresh(), *new_bench_days_are_fresh())
+    return [*broken_rows(), *derived, *(sentence for check in CHECKS for sentence in check(on))]
 
 
 def one_thing_at_a_time(on):
@@ -208,46 +207,6 @@ def open_lines_lead_to_their_cable(on):
         yield f"a work order without lines: {order}"
 
 
-def assessments_are_fresh(on):
-    """Every segment in service has one row, as assessing it from all records gives it."""
-    from fleet.models import Fitting
-    from inspections.models import Assessment, PoolState
-
-    state = PoolState.objects.first()
-    if state is None or state.assessed_on is None:
-        return  # the next page assesses the pool
-    fitted = set(Fitting.objects.in_service(state.assessed_on).values_list("segment", flat=True))
-    kept = set(Assessment.objects.values_list("segment", flat=True))
-    for segment in sorted(fitted ^ kept):
-        yield f"segment {segment} is in service or assessed, and not both"
-    for day in sorted(set(Assessment.objects.values_list("assessed_on", flat=True))):
-        yield from stale_assessments(day, Assessment.objects.filter(assessed_on=day))
-
-
-def stale_assessments(on, kept):
-    """Of these rows, assessed on that day: those that assessing the pool from all records does not give."""
-    from inspections.assessment.pool_fits import stored_fit
-    from inspections.assessment.services import assessments
-
-    fresh = {row.segment_id: row for row in assessments(on, fitted=stored_fit())}
-    for row in kept:
-        if row.segment_id not in fresh:
-            yield f"assessment of segment {row.pk}: it is not in service"
-        elif differing := _differing(row, fresh[row.segment_id]):
-            yield f"assessment of segment {row.pk}: differs from one made now in {', '.join(differing)}"
-
-
-def _differing(kept, fresh):
-    names = [field.attname for field in kept._meta.concrete_fields]
-    return [name for name in names if not _same(getattr(kept, name), getattr(fresh, name))]
-
-
-def _same(one, other):
-    if isinstance(one, float) and isinstance(other, float):
-        return isclose(one, other, rel_tol=SAME_FLOAT, abs_tol=SAME_FLOAT)
-    return one == other
-
-
 def accounts_are_whole(on):
     """Names differ by more than capitals, each account has one role, and a keeper can sign in."""
     from django.contrib.auth.models import User
@@ -346,7 +305,6 @@ CHECKS = (
     what_happened_is_past,
     series_repeat_once,
     open_lines_lead_to_their_cable,
-    assessments_are_fresh,
     accounts_are_whole,
     accounts_tell_what_was_done,
     sessions_are_of_who_may_sign_in,

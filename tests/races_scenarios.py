@@ -526,6 +526,13 @@ def two_readings_of_one_number(by, on):
     return (call(record_readings, mat, typed, **kept), call(record_readings, mat, typed[::-1], **kept))
 
 
+def a_bench_day_of_two_mats(by, on):
+    kept = {"by": by, "on": on, "measured_on": on}
+    mats = [make_plain_mat(fitted=True) for _ in range(2)]
+    typed = [[TypedReading(fitting.segment, TypedLoss(1.2)) for fitting in mat.fittings.all()] for mat in mats]
+    return tuple(call(record_readings, mat, losses, **kept) for mat, losses in zip(mats, typed, strict=True))
+
+
 def a_reading_made_void_twice(by, on):
     reading = make_reading(make_plain_mat(fitted=True).fittings.get(position=1).segment)
     void = call(void_reading, reading, by=by, on=on, reason="wrong cable")

@@ -3,7 +3,7 @@
 from collections import Counter
 
 from factories import make_cable_type, make_design, make_mat, make_person
-from invariants import assessments_are_fresh
+from invariant_assessments import assessments_are_fresh, new_bench_days_are_fresh
 
 from fleet.models import CableSegment, Event, Fitting, MatDay, Submission, UsageEvent
 from inspections.assessment.services import assess_pool
@@ -40,7 +40,8 @@ def halves(on):
         *half_fittings(),
         *half_orders(),
         *half_forms(),
-        *assessments_are_fresh(on),
+        *assessments_are_fresh(),
+        *new_bench_days_are_fresh(),
     ]
 
 

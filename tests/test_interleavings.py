@@ -37,6 +37,7 @@ SMALL = {
     "two_events_of_one_name_and_day",
     "readings_of_a_cable_that_was_not_there",
     "readings_judged_by_an_old_instrument",
+    "a_bench_day_of_two_mats",
     "an_open_line_of_a_cable_that_is_out",
     "an_order_signed_off_twice",
     "files_fit_a_withdrawn_cable",

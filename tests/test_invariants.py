@@ -25,8 +25,8 @@ from fleet.models import AccountChange, CableSegment, Load, LogLink, Mat, MatDay
 from fleet.services.designs import delete_position
 from fleet.services.mat_days import write_days
 from fleet.services.register import withdraw_mat
-from inspections.assessment.services import assess_pool
-from inspections.models import Assessment, Measurement
+from inspections.assessment.services import assess_pool, reassess
+from inspections.models import Assessment, BenchDay, Measurement
 from inspections.workshop.services import raise_work_orders
 
 pytestmark = pytest.mark.django_db
@@ -151,6 +151,16 @@ def assessment_of_another_count(mat, on):
     Assessment.objects.filter(position=3).update(event_count=77)
 
 
+def bench_day_of_another_count(mat, on):
+    make_reading(mat.fittings.get(position=2).segment, measured_on=on)
+    reassess([mat.fittings.get(position=2).segment_id], on=on)
+    BenchDay.objects.filter(in_fit=False).update(readings=7)
+
+
+def bench_day_without_readings(mat, on):
+    BenchDay.objects.create(measured_on=on, readings=1, in_fit=False)
+
+
 def segment_that_is_not_assessed(mat, on):
     Assessment.objects.filter(position=3).delete()
 
@@ -246,6 +256,8 @@ BREAKS = {
     open_line_of_a_cable_that_came_out: "an open line of a cable that is not there",
     open_line_of_a_withdrawn_order: "an open line of an order that is withdrawn",
     assessment_of_another_count: "differs from one made now in event_count",
+    bench_day_of_another_count: "differs from one made now in readings",
+    bench_day_without_readings: "a new bench day is kept or has readings, and not both",
     segment_that_is_not_assessed: "is in service or assessed, and not both",
     account_of_two_roles: "account Else has 2 roles",
     names_of_other_capitals: "2 accounts of one name: keeper",
