@@ -9,6 +9,8 @@ from .records import SweepRefused
 
 MOST_BYTES = 5 * 2**20
 MOST_POINTS = 25_000
+# with noise, keywords and what else stands between
+MOST_LINES = 4 * MOST_POINTS
 LONGEST_LINE = 1000
 # those kept beside the numbers; the file itself is kept whole
 MOST_COMMENTS, LONGEST_COMMENT = 100, 200
@@ -35,6 +37,8 @@ def lines_of(content):
         bare, mark, comment = text.partition("!")
         if bare := bare.strip():
             lines.append(_checked(Line(number, text, bare)))
+            if len(lines) > MOST_LINES:
+                lines[-1].refuse(f"the file has more than {MOST_LINES:,} lines.", "Save fewer points of one cable.")
         if mark and comment.strip() and len(comments) < MOST_COMMENTS:
             comments.append(comment.strip()[:LONGEST_COMMENT])
     if not lines:

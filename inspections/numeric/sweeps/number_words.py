@@ -3,10 +3,13 @@
 import math
 import re
 
+from .records import short
+
 _POINT = re.compile(r"[-+]?(?:[0-9]+\.?[0-9]*|\.[0-9]+)(?:[eEdD][-+]?[0-9]+)?")
 _COMMA = re.compile(r"[-+]?[0-9]+,[0-9]+(?:[eEdD][-+]?[0-9]+)?")
 _NOT_FINITE = re.compile(r"[-+]?(?:nan|inf|infinity|[0-9]\.#\w+)", re.IGNORECASE)
 _D = re.compile("[dD]")
+LONGEST_WORD = 20
 SWEEP_AGAIN = "Calibrate the analyser, sweep and save again."
 WRITE_POINTS = "Write the numbers like 1.31, the same way throughout."
 
@@ -54,5 +57,4 @@ class NumberWords:
 
 
 def quoted(word):
-    seen = "".join(letter if letter.isprintable() else "\ufffd" for letter in word)
-    return f"“{seen[:20]}{'…' if len(seen) > 20 else ''}”"
+    return f"“{short(word, LONGEST_WORD)}”"

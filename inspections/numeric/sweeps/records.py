@@ -11,14 +11,14 @@ class SweepRefused(Exception):
     """Why a sweep is not taken: `what` was found in which `line` (0: the file as a whole), and what to `do`."""
 
     def __init__(self, what, do, *, line=0, text=""):
-        self.what, self.do, self.line, self.text = what, do, line, _short(text)
+        self.what, self.do, self.line, self.text = what, do, line, short(text)
         super().__init__(self.sentence())
 
     def sentence(self, file=""):
         """One sentence on what was found and where, and one on what to do."""
         place = f"line {self.line}" if self.line else ""
         found = f" “{self.text}”" if self.text else ""
-        where = ", ".join(filter(None, [file, place])) + found
+        where = ", ".join(filter(None, [seen(file), place])) + found
         return f"{where}: {self.what} {self.do}" if where else f"{self.what} {self.do}"
 
 
@@ -64,7 +64,12 @@ def mhz(frequency_mhz):
     return f"{frequency_mhz:,.6f}".rstrip("0").rstrip(".")
 
 
-def _short(text):
-    """As much of a line as a sentence can hold, without what a terminal would obey."""
-    seen = "".join(letter if letter.isprintable() else "\ufffd" for letter in " ".join(text.split()))
-    return seen if len(seen) <= SHOWN_CHARACTERS else seen[: SHOWN_CHARACTERS - 1] + "…"
+def seen(text):
+    """The text without what no eye sees and a terminal would obey."""
+    return "".join(letter if letter.isprintable() else "\ufffd" for letter in text)
+
+
+def short(text, most=SHOWN_CHARACTERS):
+    """As much of a line as a sentence can hold."""
+    one_line = seen(" ".join(text.split()))
+    return one_line if len(one_line) <= most else one_line[: most - 1] + "…"

@@ -1,6 +1,5 @@
 """Tables of frequency and dB, saved as CSV: `;`, `,` or a tab between the cells, decimal commas where regional."""
 
-import csv
 import re
 
 import numpy as np
@@ -8,12 +7,13 @@ import numpy as np
 from .lines import MOST_POINTS
 from .number_words import NumberWords
 from .points import sweep_of
-from .records import SweepRefused
+from .records import SweepRefused, short
 from .table_head import cells_of, read_head, separator_of_head
 
 # whatever an analyser writes above the table is shorter
 MOST_LINES_ABOVE = 300
 _END = re.compile(r"end\b", re.IGNORECASE)
+LONGEST_NAME = 30
 SAVE_ONE_TABLE = "Save one table of one cable."
 # no signal and noise are on both sides of it
 NONE_DB = 0.1
@@ -72,10 +72,7 @@ def _data(lines, head):
 
 def _row(line, head, numbers):
     """Frequency and dB of a line; 0 where the table has no such column."""
-    try:
-        cells = cells_of(line.content, head.separator)
-    except csv.Error:
-        line.refuse("the quotes of this line do not fit.", "Save the sweep again.")
+    cells = cells_of(line.content, head.separator)
     if len(cells) != head.cells:
         counted = "1 cell" if len(cells) == 1 else f"{len(cells)} cells"
         line.refuse(
@@ -92,7 +89,7 @@ def _loss_db(column, values, is_named, warnings):
     """The column as a loss: positive, whichever sign the analyser shows."""
     is_negative = values.min() < -NONE_DB and values.max() <= NONE_DB
     if column.sign > 0 and is_negative:
-        name = column.name[:30]
+        name = short(column.name, LONGEST_NAME)
         warnings.append(f"Losses in column {name} are written as negative numbers. They were read as losses.")
         return -values
     if not is_named and not is_negative:

@@ -53,7 +53,7 @@ def cells_of(text, separator):
 def separator_of_head(line):
     """What stands between the columns that a line names, one of them the frequency; None: it names none."""
     for separator in SEPARATORS:
-        names = [plain(cell) for cell in _names(line).split(separator)]
+        names = [plain(cell) for cell in cells_of(_names(line), separator)]
         if len(names) > 1 and any(_is_frequency(name) for name in names):
             # behind #, an option line of Touchstone may hold the unit alone
             return separator if not line.content.startswith("#") or any(map(_FREQUENCY.search, names)) else None

@@ -88,6 +88,12 @@ def test_what_is_odd_in_version_2_is_taken_and_told(line, instead, said):
     assert [said in warning for warning in sweep.warnings] == [True] * bool(said)
 
 
+def test_without_an_order_s21_that_equals_s12_needs_none():
+    sweep = read_sweep(VERSION_2.replace("[Two-Port Data Order] 21_12\n", "").replace("-1.45", "-1.31").encode())
+    assert sweep.loss_db == pytest.approx([1.31])
+    assert ["order" in warning for warning in sweep.warnings] == [True]
+
+
 def test_a_frequency_beyond_all_analysers_is_told_beside_sound_ones():
     sweep = read_sweep(f"# MHz S DB\n{ROW.replace('900', '0.3')}\n{ROW}".encode())
     assert sweep.from_mhz == 0.3
@@ -117,3 +123,4 @@ def test_sizes_are_capped():
     assert "line 25002 “99 -1 0”: the sweep has more than 25,000 points." in refusal(f"# MHz DB\n{rows}\n99 -1 0")
     table = "\n".join(f"{mhz},-1" for mhz in range(100, 101 + MOST_POINTS))
     assert "the sweep has more than 25,000 points." in refusal(f"Frequency (MHz),S21 (dB)\n{table}")
+    assert "line 100001 “# MHz”: the file has more than 100,000 lines." in refusal("# MHz\n" * (MOST_BYTES // 6))
