@@ -140,7 +140,8 @@ def draw_touchstone_1(rng):
     _sort(rng, rows, truth)
     truth.notices |= writing.notices()
     if truth.ports == 2 and rng.random() < 0.3:
-        rows += [writing.between.join(map(writing.number, (0.5, 1.3, 0.2, 40.0, 0.1)))] * rng.randint(1, 2)
+        noise = [writing.frequency(min(truth.hz), unit), *map(writing.number, (1.3, 0.2, 40.0, 0.1))]
+        rows += [writing.between.join(noise)] * rng.randint(1, 2)
     return writing.content([_option(rng, writing, unit, format), *rows]), truth
 
 

@@ -79,7 +79,7 @@ def bytes_of(file):
 
 def sentences(answer, far_end):
     first, last = mhz(answer["from_mhz"]), mhz(answer["to_mhz"])
-    yield f"{answer['loss_db']:.2f} dB at {mhz(answer['at_mhz'])} MHz."
+    yield f"{answer['loss_db']:z.2f} dB at {mhz(answer['at_mhz'])} MHz."
     if far_end:
         yield f"It is half the return loss with the far end {FAR_END[far_end]}, its mean over the whole sweep."
     if answer["points"] == 1:

@@ -24,9 +24,9 @@ def sweep_of(kind, frequency_mhz, lines, *, s=None, loss_db=None, return_loss_db
 
 
 def _loss_db(s):
-    """−20 log10 |s|; infinite at zero."""
+    """−20 log10 |s|; infinite at zero, and 0 rather than −0 at one."""
     with np.errstate(divide="ignore"):
-        return -20 * np.log10(np.abs(s))
+        return 0.0 - 20 * np.log10(np.abs(s))
 
 
 def _means(values, of_point, times):

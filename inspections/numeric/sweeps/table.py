@@ -8,7 +8,7 @@ from .lines import MOST_POINTS
 from .number_words import NumberWords
 from .points import sweep_of
 from .records import SweepRefused, short
-from .table_head import cells_of, read_head, separator_of_head
+from .table_head import cells_of, read_head, separator_of_head, units_below
 
 # whatever an analyser writes above the table is shorter
 MOST_LINES_ABOVE = 300
@@ -27,9 +27,11 @@ def head_place(lines):
 def read_table(lines, comments):
     """The Sweep of a table."""
     place = head_place(lines)
-    head = read_head(lines[place], separator_of_head(lines[place]))
+    separator = separator_of_head(lines[place])
+    units = units_below(lines[place:], separator)
+    head = read_head(lines[place], separator, units)
     numbers = NumberWords()
-    rows = [(line, _row(line, head, numbers)) for line in _data(lines[place + 1 :], head)]
+    rows = [(line, _row(line, head, numbers)) for line in _data(lines[place + 1 + bool(units) :], head)]
     if not rows:
         raise SweepRefused("There are no rows of numbers below the names of the columns.", "Save the sweep again.")
     read_lines, values = [line for line, _row in rows], np.array([row for _line, row in rows])

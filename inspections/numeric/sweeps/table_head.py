@@ -4,6 +4,7 @@ import csv
 import re
 import unicodedata
 from dataclasses import dataclass
+from itertools import zip_longest
 
 from .option_line import MHZ_PER_UNIT
 
@@ -75,10 +76,20 @@ def _is_frequency(name):
     return bool(_FREQUENCY.search(name) or _UNIT.fullmatch(name)) and not _DB.search(name)
 
 
-def read_head(line, separator):
-    """The TableHead of the line that names the columns."""
+def units_below(lines, separator):
+    """The cells of a line that holds the units of the columns that the line above it names; none: it holds none."""
+    if len(lines) < 2:
+        return []
+    cells = cells_of(lines[1].content.lstrip("# "), separator)
+    units = [plain(cell).strip("()[]") for cell in cells]
+    is_theirs = len(cells) == len(cells_of(_names(lines[0]), separator)) and any(map(_UNIT.fullmatch, units))
+    return units if is_theirs else []
+
+
+def read_head(line, separator, units=()):
+    """The TableHead of the line that names the columns; `units` of them, where they stand below."""
     cells = cells_of(_names(line), separator)
-    names = [plain(cell) for cell in cells]
+    names = [plain(f"{cell} {unit}") for cell, unit in zip_longest(cells, units, fillvalue="")]
     place = next(place for place, name in enumerate(names) if _is_frequency(name))
     unit = _UNIT.search(names[place])
     if unit is None:

@@ -77,12 +77,24 @@ def rows_of(data, numbers):
 
 
 def _without_noise(rows):
-    """Noise lines follow the data of two ports, and have five numbers."""
+    """Noise lines follow the data of two ports, have five numbers and begin no higher than the data end.
+
+    frequency, noise figure in dB, magnitude and angle of a reflection, resistance: what is none of that is a line of
+    data that was cut off.
+    """
     if len(rows[0][1]) != 1 + 2 * len(S21_FIRST):
         return rows
-    noise = next((place for place, (_line, row) in enumerate(rows) if len(row) == NUMBERS_OF_NOISE), len(rows))
-    refuse_other_lengths(rows[noise:], NUMBERS_OF_NOISE)
-    return rows[:noise]
+    first = next((place for place, (_line, row) in enumerate(rows) if len(row) == NUMBERS_OF_NOISE), len(rows))
+    data, noise = rows[:first], rows[first:]
+    if noise and _is_noise(noise[0][1], max(row[0] for _line, row in data)):
+        refuse_other_lengths(noise, NUMBERS_OF_NOISE)
+        return data
+    return rows
+
+
+def _is_noise(row, last_frequency):
+    frequency, figure_db, magnitude, _angle, resistance = row
+    return frequency <= last_frequency and figure_db >= 0 and 0 <= magnitude <= 1 and resistance >= 0
 
 
 def _columns(rows):

@@ -47,7 +47,10 @@ def refusal(content):
     ("# MHz S DB now\n900 -1 0", "“NOW” is no word of the line with #. Write it as # MHz S DB R 50"),
     (f"# GHz S DB\n{ROW.replace('900', '900000000')}", "900,000,000,000 MHz is no frequency of a sweep, as are the"),
     ("# MHz DB\n-900 -1 0\n900 -1 0", "line 2 “-900 -1 0”: a frequency cannot be negative."),
-    (f"# MHz S DB\n{ROW}\n0.5 1 2 3 4\n{ROW}", "line 4 “900 -25 30 -1.31 -100 -1.31 -100 -26 40”: 9 numbers instead"),
+    (f"# MHz S DB\n{ROW}\n0.5 1 .2 3 4\n{ROW}", "line 4 “900 -25 30 -1.31 -100 -1.31 -100 -26 40”: 9 numbers instead"),
+    (f"# MHz S DB\n{ROW}\n901 -25 30 -1.31 -100", "line 3 “901 -25 30 -1.31 -100”: 5 numbers instead of 9."),
+    ("# MHz S MA\n900 .1 9 .8 -9 .8 -9 .1 9\n901 .1 9 .8 -9", "line 3 “901 .1 9 .8 -9”: 5 numbers instead of 9."),
+    ("# MHz S MA\n900 .1 9 .8 -9 .8 -9 .1 9\n890 .1 9 .8 -9", "line 3 “890 .1 9 .8 -9”: 5 numbers instead of 9."),
     ("# MHz DB\n900 1", "2 numbers a frequency are neither one port nor two."),
 ])  # fmt: skip
 def test_a_file_is_refused_in_words(content, said):

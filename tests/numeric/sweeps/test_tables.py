@@ -54,6 +54,12 @@ def test_a_column_of_mere_db_is_what_the_bench_hand_says_it_is(shown):
     assert [sweep.warnings, through.warnings, one_port.warnings] == [(), (says,), ()]
 
 
+@pytest.mark.parametrize("units", ["MHz;deg;dB", "[MHz];[°];[dB]", "# (MHz);(deg);(dB)"])
+def test_units_may_stand_below_the_names(units):
+    sweep = table("Frequency;Phase;S21", units, "900;-100;-1,31")
+    assert loss_at(sweep, 900).loss_db == pytest.approx(1.31)
+
+
 def test_a_table_may_hold_both():
     sweep = table("Freq (GHz)\tS11 (dB)\tphase\tS21 (dB)", "0.9\t-2.4\tnan\t-1.31")
     assert loss_at(sweep, 900).loss_db == pytest.approx(1.31)
