@@ -237,6 +237,8 @@ def test_an_older_back_up_is_brought_up_to_date(one_of_everything, tmp_path, dat
     for name in (
         "auth.Permission",
         "inspections.Assessment",
+        "inspections.PoolTrend",
+        "inspections.BenchDay",
         "inspections.PoolState",
         "fleet.AccountChange",
         "fleet.Pool",
