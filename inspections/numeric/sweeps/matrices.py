@@ -49,8 +49,8 @@ def for_standard_reference(s, reference_ohm):
     if np.all(ohm == STANDARD_OHM):
         return s
     gamma = (STANDARD_OHM - ohm) / (STANDARD_OHM + ohm)
-    k = 1 / np.sqrt(1 - gamma**2)
     with np.errstate(all="ignore"):
+        k = 1 / np.sqrt(1 - gamma**2)
         inverse = _inverse(np.eye(ports) - gamma[:, None] * s)
         return (s - np.diag(gamma)) @ inverse * (k[:, None] / k[None, :])
 

@@ -6,7 +6,7 @@ import numpy as np
 
 from .lines import MOST_POINTS
 from .number_words import NumberWords
-from .points import sweep_of
+from .points import in_mhz, sweep_of
 from .records import SweepRefused, short
 from .table_head import cells_of, read_head, separator_of_head, units_below
 
@@ -42,7 +42,7 @@ def read_table(lines, comments):
     }
     return sweep_of(
         "CSV",
-        np.round(values[:, 0] * head.mhz_per_unit, 9),
+        in_mhz(values[:, 0], head.mhz_per_unit),
         read_lines,
         comments=comments,
         warnings=warnings,

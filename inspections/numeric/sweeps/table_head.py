@@ -90,7 +90,7 @@ def read_head(line, separator, units=()):
     """The TableHead of the line that names the columns; `units` of them, where they stand below."""
     cells = cells_of(_names(line), separator)
     names = [plain(f"{cell} {unit}") for cell, unit in zip_longest(cells, units, fillvalue="")]
-    place = next(place for place, name in enumerate(names) if _is_frequency(name))
+    place = next(place for place, cell in enumerate(cells) if _is_frequency(plain(cell)))
     unit = _UNIT.search(names[place])
     if unit is None:
         line.refuse("the column of frequency has no unit of Hz, kHz, MHz or GHz.", WRITE_HEAD)

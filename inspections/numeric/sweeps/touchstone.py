@@ -11,7 +11,7 @@ from .lines import MOST_POINTS
 from .matrices import ONE_PORT, S21_FIRST, s_parameters
 from .number_words import NumberWords
 from .option_line import STANDARD_OHM, read_option
-from .points import sweep_of
+from .points import in_mhz, sweep_of
 from .records import SweepRefused
 from .touchstone_2 import read_version_2
 
@@ -178,10 +178,9 @@ def _sweep(kind, rows, s, option, comments, warnings):
     if any(ohm != STANDARD_OHM for ohm in option.reference_ohm):
         ohms = " and ".join(f"{ohm:g}" for ohm in option.reference_ohm)
         warnings.append(f"The file refers to {ohms} ohm. It was brought to 50 ohm, in which losses are kept.")
-    frequency_mhz = np.array([numbers[0] for _line, numbers in rows]) * option.mhz_per_unit
     return sweep_of(
         kind,
-        np.round(frequency_mhz, 9),
+        in_mhz(np.array([numbers[0] for _line, numbers in rows]), option.mhz_per_unit),
         [line for line, _numbers in rows],
         s=s,
         comments=comments,

@@ -84,6 +84,7 @@ def test_quotes_and_lines_of_comment_do_no_harm():
     (["Frequency (MHz),S21 (dB)"], "There are no rows of numbers below the names of the columns."),
     (["Frequency (MHz),S21 (dB)", "900,-1", "END", "BEGIN CH2"], "line 4 “BEGIN CH2”: this stands below the end"),
     (['"Frequency (MHz),S21 (dB)', "900,-1"], "S21 (dB)”: this begins no sweep. Save the sweep as"),
+    (["f;MHz", "MHz;GHz", "900;-1"], "line 1 “f;MHz”: no column is in dB."),
     (["900,-1.31", "901,-1.32"], "line 1 “900,-1.31”: no line names the columns and their units."),
 ])  # fmt: skip
 def test_a_table_that_leaves_something_open_is_refused(lines, said):
