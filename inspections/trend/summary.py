@@ -13,6 +13,9 @@ from .finding_services import Influential, Suspect, findings
 from .length_selectors import CablePoints, LengthRow, MeanLine, cable_points, length_rows, mean_lines
 from .to_do_selectors import ToDo, to_do
 
+# rows of the table of bench days; there is a page for all of them
+MOST_DAYS = 60
+
 
 @dataclass(frozen=True)
 class PoolTrendPage:
@@ -51,6 +54,11 @@ class PoolTrendPage:
         of_fit = self.fit and (self.to_do.rate_not_own or self.fit.at_boundary)
         found = (self.suspect, self.newer_readings, self.to_do.again, self.influential, self.to_do.similar_due, of_fit)
         return any(found) or bool(self.proposal or self.named_days)
+
+    @property
+    def newest_days(self):
+        """As many as its table shows."""
+        return self.days[:MOST_DAYS]
 
     @property
     def named_days(self):

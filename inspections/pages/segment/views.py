@@ -64,7 +64,7 @@ def _chart(segment, readings, row, limit_db, on, trend):
 
 def _drawn(reading, trend):
     shift = trend.shifts.get((reading.day, reading.instrument_id))
-    known = (shift.shift_db, shift.shift_sd_db) if shift else ()
+    known = (shift.shift_db, shift.shift_sd_db, shift.get_absolute_url()) if shift else ()
     return ReadingToDraw(reading.day, reading.reference_loss_db, _part(reading, trend), *known)
 
 

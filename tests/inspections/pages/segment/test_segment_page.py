@@ -21,7 +21,7 @@ from factories import (
 from page_words import words_in
 
 from inspections.assessment.services import assess_pool, reassess
-from inspections.models import Assessment, PolicyValue, PoolTrend
+from inspections.models import Assessment, BenchDay, PolicyValue, PoolTrend
 from inspections.numeric import calendar
 from inspections.pages.segment.loss_chart import Drawn
 from inspections.pages.segment.trend_services import trend_of_cable
@@ -277,6 +277,7 @@ def test_a_reading_stands_as_it_was_and_without_the_shift_of_its_bench_day(visit
     seen = text_of(answer)
     assert "Ring: as it was read. Dot: with the shift of its bench day taken out" in seen
     table = seen[seen.index("Shift of the day") : seen.index("</figure>")]
+    assert all(f'<a href="{day.get_absolute_url()}">' in table for day in BenchDay.objects.all())
     assert f"{shifts[1]:+.2f}" in table
 
 
