@@ -65,7 +65,8 @@ def two_places(loss_db):
 
 @register.filter
 def signed(number):
-    return f"{number:+.2f}".replace("-", "\N{MINUS SIGN}")
+    # adding nought turns −0.00 into +0.00
+    return f"{round(number, 2) + 0.0:+.2f}".replace("-", "\N{MINUS SIGN}")
 
 
 @register.filter

@@ -8,6 +8,7 @@ import pytest
 from inspections.numeric.fit_readings import FitReadings
 from inspections.numeric.pool_model import fit_pool_model
 from inspections.numeric.words import NoModelReason
+from inspections.templatetags.figures import signed
 from inspections.templatetags.pool_text import influence, parameters, what_it_needs
 
 
@@ -37,3 +38,7 @@ def test_every_parameter_stands_with_its_error_where_one_is_known(segments, leng
     assert float(rows[rise][1]) == pytest.approx(model.fit.standard_errors[len(lengths_m)], abs=5e-5)
     # spreads have errors where a small pool is integrated over them
     assert bool(rows["Wander, dB in one year"][1]) == (segments < 150)
+
+
+def test_a_shift_of_nothing_carries_no_minus():
+    assert [signed(number) for number in (-0.004, 0.0, 0.006, -0.14)] == ["+0.00", "+0.00", "+0.01", "−0.14"]
