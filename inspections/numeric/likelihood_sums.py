@@ -81,14 +81,21 @@ def _sums_but_pairs(weighed, columns, days):
         fy[:, b, k],
         _by_day(p_y, piece.day, days),
         ff[:, b[:, None], b[None, :], k[:, None] + k[None, :]],
-        np.stack([_by_day(p_basis[:, b] * powers[k], piece.day, days) for b, k in zip(b, k, strict=True)], axis=1),
+        _by_day(p_basis[:, b] * powers[k][:, None], piece.day, days),
     )
 
 
 def _by_day(values, day, days):
-    """Sums of `values` (points, n, segments) over readings of each bench day: (points, days)."""
-    flat = day.ravel()
-    return np.stack([np.bincount(flat, each.ravel(), days + 1)[:days] for each in values])
+    """Sums of `values` (..., n, segments) over readings of each bench day: (..., days)."""
+    return _sums_of_rows(values.reshape(-1, day.size), day.ravel(), days + 1).reshape(*values.shape[:-2], -1)[
+        ..., :days
+    ]
+
+
+def _sums_of_rows(rows, index, size):
+    """Sums of each row by `index`: (rows, size)."""
+    each = np.arange(len(rows))[:, None] * size + index
+    return np.bincount(each.ravel(), rows.ravel(), len(rows) * size).reshape(len(rows), size)
 
 
 def _add_pairs_of_days(pairs, p, day, days):
@@ -96,10 +103,10 @@ def _add_pairs_of_days(pairs, p, day, days):
     that makes the sum over all j and k."""
     high, low = np.tril_indices(len(day))
     pair, share = (day[high] * (days + 1) + day[low]).ravel(), np.where(high == low, 0.5, 1.0)[:, None]
-    for total, each in zip(pairs, p, strict=True):
-        values = (share * each[high, low]).ravel()
-        if len(total) < len(pair):
-            total += np.bincount(pair, values, len(total))
-        else:
-            # without passing over all pairs of many days for the readings of a few segments
-            np.add.at(total, pair, values)
+    values = (share * p[:, high, low]).reshape(len(p), -1)
+    if pairs.shape[1] < len(pair):
+        pairs += _sums_of_rows(values, pair, pairs.shape[1])
+    else:
+        # without passing over all pairs of many days for the readings of a few segments
+        for total, each in zip(pairs, values, strict=True):
+            np.add.at(total, pair, each)
