@@ -82,11 +82,19 @@ class Deviance:
         variances = Variances.from_root(*theta)
         return self._evaluated((weigh(cut, variances) for cut in self._cut()), variances)
 
+    def values(self, thetas):
+        """Values at many thetas (points, 5) at once; not with reference pieces."""
+        variances = Variances.from_root(*thetas.T)
+        solution, log_det = self.solutions(variances, np.ones(len(thetas)))
+        sigma2 = self.sigma2 or solution.residual_squares / self.degrees
+        value = log_det + self._log_det_columns(solution) + self.degrees * np.log(2 * np.pi * sigma2)
+        return value + solution.residual_squares / sigma2
+
     def _evaluated(self, weighed, variances):
         solution, sigma2, log_det = self._with_sigma2(self._sums(weighed), variances.day)
         if not sigma2 > 0:
             return Evaluation(np.inf, solution, sigma2)
-        value = log_det[0] + self._log_det_columns(solution)
+        value = log_det[0] + self._log_det_columns(solution)[0]
         value += self.degrees * np.log(2 * np.pi * sigma2) + solution.residual_squares[0] / sigma2
         return Evaluation(value, solution, sigma2)
 
@@ -114,9 +122,10 @@ class Deviance:
     def _log_det_columns(self, solution):
         """ln|H|; by ML only of the columns with a prior."""
         if self.restricted:
-            return solution.log_det[0]
+            return solution.log_det
         # |H| = |H_rr| / |(H^-1)_ff| for the free columns f and those with a prior r
-        return solution.log_det[0] + np.linalg.slogdet(solution.inverse[0][: self.columns.free, : self.columns.free])[1]
+        free = self.columns.free
+        return solution.log_det + np.linalg.slogdet(solution.inverse[:, :free, :free])[1]
 
     def _taken_off(self, solution):
         """Covariance / sigma^2 of what is taken off the readings; by ML the free columns count as known."""

@@ -1,9 +1,14 @@
-"""Minimum of a smooth function with a gradient, by quasi-Newton steps from a given Hessian."""
+"""Minimum of a smooth function: with a gradient, by quasi-Newton steps from a given Hessian; without one where many
+points cost little more than one, by Newton steps with differences."""
 
 import numpy as np
 
+from .mixed_equations import NoFit
+
 # Newton decrement (in units of log likelihood) up to which a minimum counts as reached, and at which to stop
 CONVERGED, ENOUGH = 1e-6, 1e-12
+# of Newton steps with differences: size of a difference, longest step in a coordinate, steps, decrement of the last
+DIFFERENCE, LONGEST_STEP, NEWTON_STEPS, LAST_STEP = 0.02, 1.5, 12, 1e-3
 
 
 def hessian(function, x, step=1e-4):
@@ -14,6 +19,38 @@ def hessian(function, x, step=1e-4):
         for h, unit in zip(steps, np.eye(len(x)), strict=True)
     ]
     return (np.array(columns) + np.array(columns).T) / 2
+
+
+def newton_at_once(function, x):
+    """(x, Hessian) close to a minimum by damped Newton steps; `function` gives the values of many points (points, k) at
+    once. Raises NoFit where they are not finite."""
+    for _ in range(NEWTON_STEPS):
+        gradient, curvature = _differences(function, x)
+        step = -positive_inverse(curvature) @ gradient
+        step *= min(1.0, LONGEST_STEP / np.abs(step).max())
+        tried = x + step * (0.5 ** np.arange(6))[:, None]
+        if -gradient @ step < LAST_STEP:
+            break
+        x = tried[np.argmin(function(tried))]
+    return x, _differences(function, x)[1]
+
+
+def _differences(function, x):
+    """(gradient, Hessian) by central differences, all points at once."""
+    k, h = len(x), DIFFERENCE
+    unit = h * np.eye(k)
+    first, second = np.triu_indices(k, 1)
+    points = [x[None], x + unit, x - unit, x + unit[first] + unit[second], x - unit[first] - unit[second]]
+    value = function(np.concatenate(points))
+    centre, plus, minus, both, neither = np.split(value, np.cumsum([len(part) for part in points])[:-1])
+    curvature = np.diag(plus + minus - 2 * centre) / h**2
+    # f(x + a + b) + f(x - a - b) - 2 f = h^2 (f_aa + f_bb + 2 f_ab)
+    diagonal = curvature.diagonal()
+    mixed = ((both + neither - 2 * centre) / h**2 - diagonal[first] - diagonal[second]) / 2
+    curvature[first, second] = curvature[second, first] = mixed
+    if not np.isfinite(curvature).all():
+        raise NoFit("The likelihood is not finite.")
+    return (plus - minus) / (2 * h), curvature
 
 
 def quasi_newton(function, x, start_hessian, iterations=40, enough=ENOUGH):

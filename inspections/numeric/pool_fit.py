@@ -10,7 +10,7 @@ import numpy as np
 
 from .fit_readings import FitReadings
 from .likelihood import Deviance
-from .minimise import CONVERGED, hessian, quasi_newton
+from .minimise import CONVERGED, hessian, newton_at_once, quasi_newton
 from .mixed_equations import NoFit, Solution, told_as_no_fit
 from .reading_blocks import lay_out, shared_days
 from .reference_pieces import PieceReadings
@@ -229,6 +229,12 @@ class Part:
         theta[self.estimated] = x
         return theta
 
+    def values(self, x):
+        """Of many x (points, estimated ones) at once."""
+        theta = np.full((len(x), 5), self.full(x[0]))
+        theta[:, self.estimated] = x
+        return self.deviance.values(theta)
+
     def __call__(self, x):
         if np.abs(x).max() > THETA_MAX:
             return np.inf, np.zeros(len(x))
@@ -247,8 +253,7 @@ def _optimum(whole, material, start):
         if decrement < ENOUGH_OF_ALL:
             return whole.full(x), decrement
         start = None
-    arrived = NEARLY_CONVERGED if len(seen) < FEW_SEGMENTS else CONVERGED
-    x, decrement = _from_starts(part, start, step == 1, arrived)
+    x, decrement = _from_starts(part, start, several=step == 1, few=len(seen) < FEW_SEGMENTS)
     if step_on_all:
         x, decrement = _steps_on_all(whole, part, x, step)
     return whole.full(x), decrement
@@ -277,12 +282,12 @@ def _sub_pool(whole, material):
     return replace(whole, deviance=material.deviance(fullest))
 
 
-def _from_starts(part, start, several, arrived):
-    """The best of `several` starts, or of as many as it takes until one arrives: at a decrement below `arrived`."""
+def _from_starts(part, start, several, few):
+    """The best of `several` starts, or of as many as it takes until one arrives."""
     former, found = [] if start is None else [_off_the_boundary(start)], []
+    arrived = NEARLY_CONVERGED if few else CONVERGED
     for theta in [*former, START, *MORE_STARTS]:
-        x = np.array(theta)[part.estimated]
-        x, decrement = quasi_newton(part, x, hessian(part, x))
+        x, decrement = _from_start(part, np.array(theta)[part.estimated], few)
         found.append((part(x)[0], x, decrement))
         if decrement < arrived and len(found) >= (len(former) + 2 if several else 1):
             break
@@ -290,6 +295,13 @@ def _from_starts(part, start, several, arrived):
     if not np.isfinite(value):
         raise NoFit("The likelihood is not finite.")
     return x, decrement
+
+
+def _from_start(part, x, few):
+    """(x, Newton decrement); of `few` segments many points cost little more than one."""
+    if few and part.deviance.pieces is None:
+        return quasi_newton(part, *newton_at_once(part.values, x))
+    return quasi_newton(part, x, hessian(part, x))
 
 
 def _result(deviance, theta, decrement, material, days, day_readings, centre_db):

@@ -10,7 +10,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from .minimise import positive_inverse
+from .minimise import newton_at_once, positive_inverse
 from .mixed_equations import NoFit
 from .pool_points import PoolPoints
 from .wear_model import Variances
@@ -24,8 +24,6 @@ LEAST_EFFECTIVE = 60
 DEGREES = 5
 SEED = 20260930
 SD_LEVEL_DB, SD_RATE_DB_A_YEAR, WANDER_DB = 1.0, 0.5, 0.05
-# steps of the differences, and of one Newton step at most, in the coordinates (logarithms mostly)
-DIFFERENCE, LONGEST_STEP, NEWTON_STEPS = 0.02, 1.5, 12
 
 
 @dataclass(frozen=True)
@@ -93,36 +91,9 @@ def integrate_parameters(optimum, sigma, uncertainty_db):
 
 
 def find_mode(posterior):
-    """(mode, covariance) of the density by damped Newton steps with differences. Raises NoFit."""
-    phi = posterior.start
-    for _ in range(NEWTON_STEPS):
-        value, gradient, hessian = _derivatives(posterior, phi)
-        if not np.isfinite(value) or not np.isfinite(hessian).all():
-            raise NoFit("The likelihood is not finite.")
-        step = positive_inverse(-hessian) @ gradient
-        step *= min(1.0, LONGEST_STEP / np.abs(step).max())
-        tried = phi + step * (0.5 ** np.arange(6))[:, None]
-        phi_new = tried[np.argmax(posterior(tried))]
-        if gradient @ step < 1e-3:
-            break
-        phi = phi_new
-    return phi, positive_inverse(-_derivatives(posterior, phi)[2])
-
-
-def _derivatives(posterior, phi):
-    """(value, gradient, Hessian) at phi by central differences, all points at once."""
-    k, h = len(phi), DIFFERENCE
-    unit = h * np.eye(k)
-    first, second = np.triu_indices(k, 1)
-    points = [phi[None], phi + unit, phi - unit, phi + unit[first] + unit[second], phi - unit[first] - unit[second]]
-    value = posterior(np.concatenate(points))
-    centre, plus, minus, both, neither = np.split(value, np.cumsum([len(part) for part in points])[:-1])
-    hessian = np.diag(plus + minus - 2 * centre) / h**2
-    # f(x + a + b) + f(x - a - b) - 2 f = h^2 (f_aa + f_bb + 2 f_ab)
-    diagonal = hessian.diagonal()
-    mixed = ((both + neither - 2 * centre) / h**2 - diagonal[first] - diagonal[second]) / 2
-    hessian[first, second] = hessian[second, first] = mixed
-    return float(centre[0]), (plus - minus) / (2 * h), hessian
+    """(mode, covariance) of the density. Raises NoFit."""
+    mode, hessian = newton_at_once(lambda phi: -posterior(phi), posterior.start)
+    return mode, positive_inverse(hessian)
 
 
 def sample(posterior, centre, covariance, points):
