@@ -92,7 +92,7 @@ def main():
 
 def parse_options():
     parser = argparse.ArgumentParser(description=__doc__)
-    parser.add_argument("--pools", type=int, default=80, help="pools of 8 segments; of the others in proportion")
+    parser.add_argument("--pools", type=int, default=60, help="pools of 8 segments; of the others in proportion")
     parser.add_argument("--seed", type=int, default=SEED)
     parser.add_argument("--world", action="append", dest="worlds", choices=list(WORLDS), metavar="NAME", help="only it")
     parser.add_argument("--size", action="append", dest="sizes", type=int, choices=list(SIZES), help="only it")
