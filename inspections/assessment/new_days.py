@@ -11,7 +11,7 @@ import numpy as np
 
 from ..models import BenchDay, Measurement
 from ..numeric.bench_day_keys import bench_day_key, day_of_key
-from ..numeric.bench_day_shifts import day_shift, new_day_shifts, predict, without_own
+from ..numeric.bench_day_shifts import day_shift, predict, without_own
 from .pool_fits import bench_day_rows
 from .trend_records import PoolRecords, fit_records
 from .wear_state import WearState, read_wear_state
@@ -87,17 +87,15 @@ def _with_new_days(records, model, complete):
     if model.points is None:
         keys, count = np.unique(readings.day[whole], return_counts=True)
         return records, bench_day_rows(keys, count, *np.full((2, len(keys)), np.nan), in_fit=False)
-    residual_db, variance_db2 = _unexpected(records, model, new)
-    shift_db, sd_db = readings.shift_db.copy(), readings.shift_sd_db.copy()
+    residual_db, prediction = _unexpected(records, model, new)
     of_whole = whole[new]
-    day = readings.day[whole], residual_db[of_whole], variance_db2[of_whole]
-    shift_db[whole], sd_db[whole] = new_day_shifts(model, *day, readings.segment[whole])
-    part = new & ~whole
-    shift_db[part], sd_db[part] = without_own(
-        *_stored_shifts(readings.day[part], stored), residual_db[~of_whole], variance_db2[~of_whole]
-    )
+    rows = day_shift(model, readings.day[whole], residual_db[of_whole], prediction.take(of_whole))
+    stored |= {key: shift for key, _, *shift in zip(*(column.tolist() for column in rows), strict=True)}
+    shift_db, sd_db = readings.shift_db.copy(), readings.shift_sd_db.copy()
+    of_day = _stored_shifts(readings.day[new], stored)
+    shift_db[new], sd_db[new] = without_own(model, *of_day, residual_db, prediction)
     shifted = replace(records, readings=replace(readings, shift_db=shift_db, shift_sd_db=sd_db))
-    return shifted, bench_day_rows(*day_shift(model, *day), in_fit=False)
+    return shifted, bench_day_rows(*rows, in_fit=False)
 
 
 def _new_readings(records, model):
@@ -121,15 +119,15 @@ def _new_readings(records, model):
 
 
 def _unexpected(records, model, new):
-    """(reading - what the fit expects of its cable, variance of that) of the new readings, dB and dB squared."""
+    """(reading - what the fit expects of its cable in dB, Prediction) of the new readings."""
     rows = np.unique(records.readings.segment[new])
     of_rows = records.is_fitted & np.isin(records.readings.segment, rows)
     row = np.searchsorted(rows, records.readings.segment)
     before, after = (
         replace(part, segment=row[mask]) for mask in (of_rows & ~new, new) for part in (records.readings.take(mask),)
     )
-    mean_db, variance_db2 = predict(model, before, after, records.length_m[rows])
-    return after.loss_db - mean_db, variance_db2
+    prediction = predict(model, before, after, records.length_m[rows])
+    return after.loss_db - prediction.mean_db, prediction
 
 
 def _stored_shifts(day, stored):

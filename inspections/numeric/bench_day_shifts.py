@@ -1,60 +1,133 @@
 """The shift of a bench day that is newer than the fit, from the readings of other segments on it.
 
-shift = sum(r / v) / (1 / tau^2 + sum 1 / v), sd = (1 / tau^2 + sum 1 / v)^(-1/2): the normal posterior of one common
-shift under its prior N(0, tau^2). r = reading - predicted loss, v = sigma^2 + s^2(t) of a segment; of a reference piece
-r = reading - agreed value, v = its repeatability^2 + the value's uncertainty^2. What remains of the error of a reading
-corrected by it is sigma^2 + sd^2; nothing is ever subtracted twice.
+shift = S r / (1 / tau^2 + S), sd = (1 / tau^2 + S)^(-1/2): the normal posterior of one common shift under its prior
+N(0, tau^2). r: mean of the residuals (reading - predicted loss), weighted by 1 / v; S = 1 / (g + 1 / sum 1/v): what it
+tells. v is of each reading alone, g common to all of the day, since the same lines of the pool stand behind all.
+(Counted as independent, readings of mats that were fitted together gave a quarter of the uncertainty.) What remains of
+the error of a reading corrected by it is sigma^2 + sd^2; nothing is ever subtracted twice. Readings of reference pieces
+are further terms r / v.
 """
+
+from typing import NamedTuple
 
 import numpy as np
 
+from .likelihood_sums import weigh
 from .reading_blocks import lay_out, settled
 from .wear_states import PieceAnswers
 
+TINY = 1e-12
+# what is left of a day without one reading counts as nothing below this share of that one
+ALONE_BELOW = 1e-6
+
+
+class Prediction(NamedTuple):
+    """Of readings, without the shift of their bench day: `mean_db`; `variance_db2` with sigma^2 in it; `shared_db2`,
+    what of that comes from lines and shifts of the whole pool; `common_db2`, what of it is common to the day."""
+
+    mean_db: np.ndarray
+    variance_db2: np.ndarray
+    shared_db2: np.ndarray
+    common_db2: np.ndarray
+
+    def take(self, chosen):
+        return Prediction(*(part[chosen] for part in self))
+
 
 def predict(model, before, after, length_m):
-    """(mean, variance) dB of each reading `after` the readings `before` under a PoolModel, without its bench day's
-    shift: sigma^2 is in the variance. Readings after count within the same segments."""
-    points, mean, variance = model.points, np.empty(len(after.x)), np.empty(len(after.x))
-    used = before.take(~before.left_out)
-    row = np.argsort(after.segment, kind="stable")
-    start = np.searchsorted(after.segment[row], np.arange(len(length_m) + 1))
-    for block in lay_out(used, length_m, points.keys, points.scale):
-        # a segment as often as readings of it are asked for
-        times = np.diff(start)[block.rows]
-        asked = np.concatenate([row[start[i] : start[i + 1]] for i in block.rows.tolist()]) if len(times) else row[:0]
-        if not len(asked):
-            continue
-        repeated = block.take(np.repeat(np.arange(len(block.rows)), times.astype(int)))
-        answers = PieceAnswers.of(repeated, points)
-        target = answers.at(after.x[asked] / points.scale, settled(after.years[asked]))
+    """Prediction of each reading `after` the readings `before` under a PoolModel. Readings after count within the same
+    segments."""
+    points, (mean, variance, shared) = model.points, np.empty((3, len(after.x)))
+    keys, day = np.unique(after.day, return_inverse=True)
+    leaning = np.zeros((len(points.weight), len(points.columns) + len(points.keys) + 1, len(keys)))
+    for answers, asked in _asked_of(points, before.take(~before.left_out), after, length_m):
+        t, f = after.x[asked] / points.scale, settled(after.years[asked])
+        target, lean = answers.at(t, f), _leaning(answers, t, f)
         mean[asked] = points.weight @ target.level
         spread = points.sigma2[:, None] + np.maximum(target.c00, 0.0) + (target.level - mean[asked]) ** 2
         variance[asked] = points.weight @ spread
-    return mean, variance
+        shared[asked] = _variance_db2(points, lean)
+        np.add.at(leaning, (slice(None), slice(None), day[asked]), lean / variance[asked])
+    leaning /= np.maximum(np.bincount(day, 1 / variance, len(keys)), 1e-300)
+    return Prediction(mean, variance, shared, _variance_db2(points, leaning)[day])
 
 
-def new_day_shifts(model, day, residual_db, variance_db2, segment=None):
-    """(shift, sd) in dB for each reading of days that are not in the fit, its own segment's readings left out.
-
-    `day` (readings,) keys, `residual_db` reading - prediction, `variance_db2` of it; `segment` (readings,) rows, -1 for
-    a reference piece: its reading counts for all. None: every reading is another segment's. A day's shift for all
-    comers is that of `day_shift`.
-    """
-    prior = 1 / tau2(model)
-    keys, row = np.unique(day, return_inverse=True)
-    weight, pull = (np.bincount(row, part, len(keys))[row] for part in (1 / variance_db2, residual_db / variance_db2))
-    own = np.ones(len(day), bool) if segment is None else segment >= 0
-    precision = prior + weight - own / variance_db2
-    return (pull - own * residual_db / variance_db2) / precision, np.sqrt(1 / precision)
+def _variance_db2(points, leaning):
+    columns = len(points.columns)
+    return points.weight @ (points.sigma2[:, None] * points.variance_of(leaning[:, :columns], leaning[:, columns:]))
 
 
-def day_shift(model, day, residual_db, variance_db2):
-    """(keys, readings, shift, sd) of each new day, from all its readings."""
+def _asked_of(points, before, after, length_m):
+    """Pairs of PieceAnswers and rows of the readings `after` asked of it, a segment as often as it is read."""
+    row = np.argsort(after.segment, kind="stable")
+    start = np.searchsorted(after.segment[row], np.arange(len(length_m) + 1))
+    for block in lay_out(before, length_m, points.keys, points.scale):
+        times = np.diff(start)[block.rows]
+        if times.any():
+            asked = np.concatenate([row[start[i] : start[i + 1]] for i in block.rows.tolist()])
+            yield PieceAnswers.of(block.take(np.repeat(np.arange(len(times)), times)), points), asked
+
+
+def _leaning(answers, t, f):
+    """By how much the losses expected at `t` lean on the fixed columns and on the shift of each bench day: (points,
+    columns + days + 1, segments), F - K X."""
+    piece, points = answers.piece, answers.points
+    k = np.einsum("gks,gjks->gjs", answers.level_with(t), weigh(piece, points.relative, points.sigma2).inverse)
+    fixed = points.columns.of(piece.length_m, piece.t, piece.f)
+    of_columns = points.columns.of(piece.length_m, t, f) - np.einsum("gjs,ajs->gas", k, fixed)
+    of_days = np.zeros((len(points.weight), len(points.keys) + 1, len(t)))
+    for day, part in zip(piece.day, np.moveaxis(k, 1, 0), strict=True):
+        of_days[:, day, np.arange(len(t))] -= part
+    return np.concatenate([of_columns, of_days], axis=1)
+
+
+def day_shift(model, day, residual_db, prediction, pieces=None):
+    """(keys, readings, shift, sd) of each new day, from all its readings: `day` (readings,) keys, `residual_db`
+    reading - prediction; `pieces`: PieceReadings, of which those of these days say something."""
     keys, row, count = np.unique(day, return_inverse=True, return_counts=True)
-    weight, pull = (np.bincount(row, part, len(keys)) for part in (1 / variance_db2, residual_db / variance_db2))
-    precision = 1 / tau2(model) + weight
-    return keys, count, pull / precision, np.sqrt(1 / precision)
+    own = _own(model, prediction.variance_db2, prediction.common_db2)
+    told, pull = (np.bincount(row, part, len(keys)) for part in (1 / own, residual_db / own))
+    common = np.bincount(row, prediction.common_db2, len(keys)) / np.maximum(count, 1)
+    return keys, count, *_posterior(model, told, pull, common, *_of_pieces(pieces, keys))
+
+
+def _of_pieces(pieces, keys):
+    """(sum 1/v, sum r/v) of each day over its readings of reference pieces: v, their repeatability and the uncertainty
+    of the agreed value."""
+    if pieces is None:
+        return np.zeros(len(keys)), np.zeros(len(keys))
+    known = pieces.of_days(keys)
+    row, weight = np.searchsorted(keys, known.day), 1 / (known.repeatability_db**2 + known.value_sd_db**2)
+    return tuple(np.bincount(row, part, len(keys)) for part in (weight, weight * known.difference_db))
+
+
+def without_own(model, shift_db, sd_db, residual_db, prediction):
+    """(shift, sd) of a new day without one reading that is a part of it: what that one tells is taken out of what the
+    day's `shift_db` and `sd_db` say that all tell together."""
+    prior, common = 1 / tau2(model), prediction.shared_db2
+    own = _own(model, prediction.variance_db2, common)
+    precision = 1 / sd_db**2
+    information = np.maximum(precision - prior, TINY)
+    mean = shift_db * precision / information
+    told = 1 / np.maximum(1 / information - common, TINY)
+    others = told - 1 / own
+    alone = others < ALONE_BELOW / own
+    pull = np.where(alone, 0.0, told * mean - residual_db / own)
+    return _posterior(model, np.where(alone, 0.0, others), pull, common)
+
+
+def _own(model, variance_db2, common_db2):
+    """Variance of each reading besides what it has in common with the others; sigma^2 at least."""
+    return np.maximum(variance_db2 - common_db2, float(model.points.weight @ model.points.sigma2))
+
+
+def _posterior(model, told, pull, common_db2, told_besides=0.0, pull_besides=0.0):
+    """(shift, sd) from sum 1/v, sum r/v over readings with an error of variance g in common: together they tell as much
+    as one reading of variance g + 1 / sum 1/v. `besides`: the same sums of readings without that error."""
+    information = told / (1 + common_db2 * told)
+    precision = 1 / tau2(model) + information + told_besides
+    mean = np.divide(pull, told, out=np.zeros_like(pull), where=told > 0)
+    return (information * mean + pull_besides) / precision, np.sqrt(1 / precision)
 
 
 def lone_shifts(model, readings, length_m):
@@ -74,12 +147,6 @@ def lone_shifts(model, readings, length_m):
     lone &= ~readings.left_out
     share = prior / np.maximum(variance[lone], prior)
     return readings.day[lone], share * residual[lone], np.sqrt(prior * (1 - share))
-
-
-def without_own(shift_db, sd_db, residual_db, variance_db2):
-    """(shift, sd) of a new day without one reading that is a part of it: its term is taken out of both sums."""
-    precision = 1 / sd_db**2 - 1 / variance_db2
-    return (shift_db / sd_db**2 - residual_db / variance_db2) / precision, np.sqrt(1 / precision)
 
 
 def tau2(model):

@@ -120,6 +120,16 @@ class PoolPoints:
         each = np.arange(len(self.keys) + 1)[:, None]
         return self._computed(each).reshape(len(self.weight), -1)
 
+    def variance_of(self, of_columns, of_days):
+        """Variance over sigma^2 of what leans on the fixed columns and the shifts by these weights: (g, columns, m),
+        (g, days + 1, m), the last of them for no shift, to (g, m)."""
+        through, own = self._through_fixed
+        both = of_columns + np.einsum("gak,gkm->gam", through, of_days)
+        variance = np.einsum("gam,gab,gbm->gm", both, self.fixed, both) + np.einsum("gk,gkm->gm", own, of_days**2)
+        if self.between is not None:
+            variance += np.einsum("gkm,kl,glm->gm", of_days, self._between_padded, of_days)
+        return variance
+
     def covariance_of_days(self, day):
         """Covariances over sigma^2 of the shifts of readings j and k, from columns `day` (n, s): (g, n, n, s)."""
         columns = len(self.keys) + 1

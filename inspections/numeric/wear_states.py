@@ -111,14 +111,14 @@ class PieceAnswers:
     def at(self, t, f):
         """Target at scaled times `t`, settled shares `f` (segments,)."""
         v, (rate, rate_with, by_columns, by_readings) = self._relative, self._rate
-        level, level_with = self.points.columns.of(self.piece.length_m, t, f), self._level_with(t)
+        level, level_with = self.points.columns.of(self.piece.length_m, t, f), self.level_with(t)
         c00 = v.c00 + 2 * v.c01 * t + v.c11 * t * t + v.wander * t + self._variance(level, level_with)
         c01 = v.c01 + v.c11 * t + _dot(level, by_columns) + _dot(level_with, by_readings)
         c11 = v.c11 + _dot(rate, by_columns) + _dot(rate_with, by_readings)
         means = (self._mean(level, level_with), self._mean(rate, rate_with))
         return Target(*means, *(self.points.sigma2[:, None] * part for part in (c00, c01, c11)))
 
-    def _level_with(self, t):
+    def level_with(self, t):
         """Covariance of the loss at `t` with the readings, without what is shared."""
         v, times = self.points.relative.spread(2), self.piece.t
         return v.c00 + v.c01 * (times + t) + v.c11 * (times * t) + v.wander * np.minimum(times, t)
