@@ -1,7 +1,7 @@
 """What takes a look at all readings of the pool, worked out once for each fit: which value spoils it, which clock wear
 follows, whose readings move others' dates."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date
 from functools import lru_cache
 
@@ -56,9 +56,21 @@ class Findings:
     influential: tuple[Influential, ...] = ()
 
 
-@lru_cache(maxsize=2)
 def findings(fitted_at, on):
-    """Findings of the fit of that moment, as of that day: the next fit is another one."""
+    """Findings of the fit of that moment, as of that day, of cables that are still on record."""
+    found = _worked_out(fitted_at, on)
+    suspects = () if found.suspect is None else (found.suspect,)
+    named = CableSegment.objects.in_bulk([each.segment for each in (*suspects, *found.influential)])
+
+    def known(cables):
+        return tuple(replace(each, segment=named[each.segment]) for each in cables if each.segment in named)
+
+    return replace(found, suspect=next(iter(known(suspects)), None), influential=known(found.influential))
+
+
+@lru_cache(maxsize=2)
+def _worked_out(fitted_at, on):
+    """Findings with keys in place of cables: these may be renamed before the next fit."""
     fitted, state = stored_fit(), read_wear_state(on)
     model = fitted.model
     records = fit_records(state, model.clock).leaving_out_pairs(fitted.left_out)
@@ -81,8 +93,7 @@ def _suspect(records, model):
         return None
     segment = readings.segment[row]
     day = records.day[row] if kind == "loss" else records.first_on[segment]
-    named = CableSegment.objects.get(pk=records.segment[segment])
-    return Suspect(named, kind, float(values[kind][row]), usual, day.item())
+    return Suspect(int(records.segment[segment]), kind, float(values[kind][row]), usual, day.item())
 
 
 def _influential(records, model):
@@ -95,9 +106,8 @@ def _influential(records, model):
     days = np.nan_to_num(found.later / model.points.scale * DAYS_A_YEAR, nan=0.0)
     length, farthest = np.abs(days).argmax(axis=0), np.abs(days).max(axis=0)
     chosen = [row for row in np.argsort(-farthest)[:MOST_INFLUENTIAL].tolist() if farthest[row] > LONG_DAYS]
-    named = CableSegment.objects.in_bulk(records.segment[chosen].tolist())
     return tuple(
-        Influential(named[int(records.segment[row])], float(lengths[length[row]]), _whole(days[length[row], row]))
+        Influential(int(records.segment[row]), float(lengths[length[row]]), _whole(days[length[row], row]))
         for row in chosen
     )
 

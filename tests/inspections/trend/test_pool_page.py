@@ -191,6 +191,8 @@ def test_a_cable_that_moves_the_expected_day_of_others_is_named_and_by_how_far(k
     assert (cable.segment, cable.days > 30) == (strange, True)
     said = f"Check {strange} : its length, its day of fitting and its readings. Without its readings similar cables of"
     assert said in shown(keeper_client, "/pool/")
+    CableSegment.objects.filter(pk=strange.pk).update(serial="C-RENAMED")
+    assert "Check C-RENAMED :" in shown(keeper_client, "/pool/")
 
 
 def test_the_number_of_queries_does_not_grow_with_the_pool(keeper_client, today):
