@@ -69,8 +69,11 @@ class BenchDay(models.Model):
         return bench_day_address(self.measured_on, self.instrument_id)
 
     def reads_far_off(self, bench_day_sd_db):
-        """Far higher or lower than bench days of the pool do, of which the shifts have that standard deviation."""
-        if self.shift_db is None:
+        """Far higher or lower than bench days of the pool do, of which the shifts have that standard deviation.
+
+        Of a single reading nobody can say whether the bench was off or the cable is.
+        """
+        if self.shift_db is None or self.readings <= ONE:
             return False
         # where bench days hardly differ a shift may be no more than its own uncertainty
         return abs(self.shift_db) > FAR_OFF * max(bench_day_sd_db, self.shift_sd_db)

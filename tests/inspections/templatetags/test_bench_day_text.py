@@ -56,3 +56,9 @@ def test_each_bench_day_says_how_it_read(shift_db, sd_db, readings, short, sente
 def test_a_day_is_named_beyond_three_standard_deviations_of_bench_days_and_of_its_own(shift_db, sd_db, far):
     day = BenchDay(measured_on=DAY, shift_db=shift_db, shift_sd_db=sd_db, readings=8)
     assert day.reads_far_off(0.1) is far
+
+
+def test_a_single_reading_far_off_does_not_accuse_the_bench():
+    day = BenchDay(measured_on=DAY, shift_db=3.0, shift_sd_db=0.07, readings=1)
+    assert not day.reads_far_off(0.1)
+    assert how_it_read(day) == "too few readings to say"
