@@ -13,8 +13,9 @@ import numpy as np
 
 from .departures import departed
 from .mixed_equations import NoFit, told_as_no_fit
-from .pool_fit import NO_NOISE, PoolFit, fit_pool, own_lines_have_no_noise
+from .pool_fit import PoolFit, fit_pool
 from .pool_points import PoolPoints
+from .pool_readings import NO_NOISE, lengths_can_be_told_apart, on_two_days, own_lines_have_no_noise
 from .small_pools import INTEGRATE_BELOW_SEGMENTS, integrate_parameters
 from .wear_model import Variances
 from .words import Clock, NoModelReason
@@ -132,18 +133,9 @@ def _why_no_model(readings, seen):
         return NoModelReason.FEW_SEGMENTS
     if np.ptp(readings.x) == 0:
         return NoModelReason.ONE_TIME
-    two_days = _on_two_days(readings)
+    two_days = on_two_days(readings)
     # With no segment read twice sigma comes from the instrument; with a few, neither they nor it say enough.
     return NoModelReason.FEW_SEGMENTS if 0 < two_days < SEGMENTS_NEEDED or seen < SEGMENTS_NEEDED else None
-
-
-def _on_two_days(readings):
-    """How many segments have readings at two times."""
-    count = int(readings.segment.max()) + 1
-    low, high = np.full(count, np.inf), np.full(count, -np.inf)
-    np.minimum.at(low, readings.segment, readings.x)
-    np.maximum.at(high, readings.segment, readings.x)
-    return int((high > low).sum())
 
 
 def _fit(readings, length_m, instrument_sd_db, theta, pieces):
@@ -161,7 +153,7 @@ def _optimum(readings, length_m, instrument_sd_db, theta, pieces):
     """Optimum of the fit, sigma from the instrument where the readings have no noise to tell it by."""
     with_length = lengths_can_be_told_apart(readings, length_m)
     options = {"with_length": with_length, "start": theta, "pieces": pieces}
-    if _on_two_days(readings) and not own_lines_have_no_noise(readings):
+    if on_two_days(readings) and not own_lines_have_no_noise(readings):
         try:
             found = fit_pool(readings, length_m, **options)
             if found.fit.residual_sd > NO_NOISE * np.std(readings.loss_db):
@@ -170,13 +162,3 @@ def _optimum(readings, length_m, instrument_sd_db, theta, pieces):
             # pairs that are copies of each other have no noise either, which only the fit can see
             pass
     return fit_pool(readings, length_m, sigma=instrument_sd_db, **options)
-
-
-def lengths_can_be_told_apart(readings, length_m):
-    """True where length terms may be fitted: at least two lengths have readings, and at least two a spread in x."""
-    lengths, group = np.unique(length_m, return_inverse=True)
-    group = group[readings.segment]
-    low, high = np.full(len(lengths), np.inf), np.full(len(lengths), -np.inf)
-    np.minimum.at(low, group, readings.x)
-    np.maximum.at(high, group, readings.x)
-    return int((high > low).sum()) >= 2

@@ -12,7 +12,7 @@ import pytest
 from pool_fits import fit_and_assess, straight_model
 
 from inspections.numeric.fit_readings import FitReadings
-from inspections.numeric.pool_model import lengths_can_be_told_apart
+from inspections.numeric.pool_readings import lengths_can_be_told_apart
 from inspections.numeric.segment_trends import Segments, assess_segments
 
 POOLS = json.loads((Path(__file__).parents[1] / "data" / "straight_wear" / "straight_wear.json").read_text())

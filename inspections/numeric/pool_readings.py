@@ -1,0 +1,38 @@
+"""What the readings of a pool can tell: a rise, a scatter, a difference between lengths."""
+
+import numpy as np
+
+# Own lines this close to the readings, beside their spread, are no noise at all: invented or copied readings.
+NO_NOISE = 1e-7
+
+
+def on_two_days(readings):
+    """How many segments have readings at two times."""
+    count = int(readings.segment.max()) + 1
+    low, high = np.full(count, np.inf), np.full(count, -np.inf)
+    np.minimum.at(low, readings.segment, readings.x)
+    np.maximum.at(high, readings.segment, readings.x)
+    return int((high > low).sum())
+
+
+def lengths_can_be_told_apart(readings, length_m):
+    """True where length terms may be fitted: at least two lengths have readings, and at least two a spread in x."""
+    lengths, group = np.unique(length_m, return_inverse=True)
+    group = group[readings.segment]
+    low, high = np.full(len(lengths), np.inf), np.full(len(lengths), -np.inf)
+    np.minimum.at(low, group, readings.x)
+    np.maximum.at(high, group, readings.x)
+    return int((high > low).sum()) >= 2
+
+
+def own_lines_have_no_noise(readings):
+    """True where the readings of every segment lie on a line of its own, three or more at least once."""
+    rows = np.flatnonzero(np.bincount(readings.segment)[readings.segment] > 2)
+    if not rows.size:
+        return False
+    segment, x, y = readings.segment[rows], readings.x[rows], readings.loss_db[rows]
+    count = np.maximum(np.bincount(segment), 1)
+    dx, dy = (values - (np.bincount(segment, values) / count)[segment] for values in (x, y))
+    sxx, sxy = np.bincount(segment, dx * dx), np.bincount(segment, dx * dy)
+    residual = dy - np.divide(sxy, sxx, out=np.zeros_like(sxx), where=sxx > 0)[segment] * dx
+    return bool(np.sqrt(np.mean(residual**2)) <= NO_NOISE * np.std(y))
