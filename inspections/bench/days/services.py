@@ -119,7 +119,7 @@ def _expected(records, model, chosen):
     row = np.searchsorted(rows, readings.segment)
     others = records.is_fitted & np.isin(readings.segment, rows) & ~chosen
     before, after = (replace(readings.take(mask), segment=row[mask]) for mask in (others, chosen))
-    mean_db, variance_db2 = predict(model, before, after, records.length_m[rows])
+    prediction = predict(model, before, after, records.length_m[rows])
     # the scatter of a reading is none of the cable's own
     sigma2 = float(model.points.weight @ model.points.sigma2)
-    return mean_db, np.sqrt(np.maximum(variance_db2 - sigma2, 0.0))
+    return prediction.mean_db, np.sqrt(np.maximum(prediction.variance_db2 - sigma2, 0.0))
