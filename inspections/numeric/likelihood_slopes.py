@@ -68,7 +68,7 @@ def slopes_of(weighed, columns, values, taken_off, kappa, sigma2):
 
 def _rest_of_fixed(piece, columns, fixed, taken_off):
     """R (functions, n, segments)."""
-    half = np.tensordot(taken_off.ff / 2, fixed, 1) + np.take(taken_off.fd, piece.day, axis=1)
+    half = np.einsum("ab,bjs->ajs", taken_off.ff / 2, fixed) + np.take(taken_off.fd, piece.day, axis=1)
     return columns.gathered(half, piece.length_m)
 
 
