@@ -118,10 +118,19 @@ def two_certainties(row, alone):
         return ""
     said = (
         f"The reading of {short_day(row.measured_on)} by itself {_BY_ITSELF[row.verdict]}: "
-        f"a single measurement has {_its_uncertainty(row)}. "
-        f"The chance of {percent(chance)} differs, because it weighs {_weighed(row, alone)}."
+        f"a single measurement has {_its_uncertainty(row)}. {_why_it_differs(row, alone)}"
     )
     return f"{said} What was measured over is due all the same." if row.verdict == Verdict.OVER else said
+
+
+def _why_it_differs(row, alone):
+    chance = percent(row.chance_over)
+    if row.departs:
+        return (
+            f"The chance ({chance}) is of wear alone, which does not explain that reading: "
+            "the cable may be damaged, or the reading wrong."
+        )
+    return f"The chance ({chance}) differs: {_weighed(row, alone)}."
 
 
 @register.filter
@@ -145,8 +154,13 @@ def _its_uncertainty(row):
 
 def _weighed(row, alone):
     if row.from_similar:
-        return "similar cables alone"
-    return "all its readings" if alone else "all its readings, and those of similar cables"
+        return "it rests on similar cables alone"
+    if alone:
+        return "it weighs all readings of the cable"
+    return (
+        "it takes out what the bench read high or low on each day, and weighs all readings of the cable and those of "
+        "similar cables"
+    )
 
 
 def _sure_of_events(reason, row):

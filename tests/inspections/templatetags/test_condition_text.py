@@ -124,14 +124,22 @@ def test_where_reading_and_chance_differ_one_sentence_each_says_what_they_rest_o
     said = two_certainties(measured(Verdict.UNDECIDED, 0.002), alone=False)
     assert said == (
         "The reading of 30 Sep 2026 by itself is too close to the limit to tell: a single measurement has a standard "
-        "uncertainty of 0.15 dB. The chance of 0.2\N{NO-BREAK SPACE}% differs, because it weighs all its readings, and "
-        "those of similar cables."
+        "uncertainty of 0.15 dB. The chance (0.2\N{NO-BREAK SPACE}%) differs: it takes out what the bench read "
+        "high or low on each day, and weighs all readings of the cable and those of similar cables."
     )
-    assert "weighs all its readings." in two_certainties(measured(Verdict.UNDECIDED, 0.97), alone=True)
+    assert "differs: it weighs all readings of the cable." in two_certainties(
+        measured(Verdict.UNDECIDED, 0.97), alone=True
+    )
     similar = measured(Verdict.WITHIN, 0.3, trend_from=TrendFrom.SIMILAR)
     assert "is within the limit: " in two_certainties(similar, alone=False)
-    assert "weighs similar cables alone." in two_certainties(similar, alone=False)
+    assert "differs: it rests on similar cables alone." in two_certainties(similar, alone=False)
     assert two_certainties(measured(Verdict.OVER, 0.4), alone=False).endswith("is due all the same.")
+
+
+def test_the_chance_beside_a_reading_that_departs_is_said_to_be_of_wear_alone():
+    said = two_certainties(measured(Verdict.OVER, 1e-9, trend_departure=26), alone=False)
+    assert "The chance (below 0.1" in said and "is of wear alone, which does not explain that reading" in said
+    assert said.endswith("What was measured over is due all the same.")
 
 
 @pytest.mark.parametrize(
