@@ -27,7 +27,8 @@ register = template.Library()
 
 @register.filter
 def expected(row, on):
-    if row.trend_expected_on is None:
+    # what is broken does not wear on
+    if row.trend_expected_on is None or row.no_signal:
         return ""
     said = "to have been at" if row.trend_expected_on <= on else "to reach"
     when = "since" if row.trend_expected_on <= on else "on"
@@ -42,7 +43,7 @@ def how_sure(reason, row):
 @register.filter
 def chance_in_words(row, chance_then=None):
     """Today, on the due date, and when it reaches the accepted risk."""
-    if row.chance_over is None:
+    if row.chance_over is None or row.no_signal:
         return ""
     return (
         f"The chance that the cable itself is at {_limit(row)} or more is "
@@ -81,7 +82,7 @@ def why_trend(row):
 
 @register.simple_tag
 def rests_on_readings(row, alone):
-    if not row.trend_from:
+    if not row.trend_from or row.no_signal:
         return ""
     if row.from_similar:
         return f"{_FROM_SIMILAR} Measure it for a better estimate."

@@ -155,3 +155,9 @@ def test_the_chance_beside_a_reading_that_departs_is_said_to_be_of_wear_alone():
 )
 def test_where_they_say_the_same_or_one_says_nothing_nothing_is_explained(row):
     assert two_certainties(row, alone=False) == ""
+
+
+def test_of_a_cable_without_a_signal_nothing_is_said_of_its_wear():
+    row = measured(Verdict.OVER, 0.0004, loss_db=None, trend_expected_on=ON, loss_limit_db=3.0)
+    said = (expected(row, ON), chance_in_words(row), rests_on_readings(row, alone=False))
+    assert said == ("", "", "")
