@@ -20,13 +20,14 @@ def left_out_beyond(readings):
 
 
 def departed(points, readings, left_out, length_m):
-    """Mask over FitReadings of those that depart under PoolPoints; of those `left_out` already none.
+    """(mask over FitReadings of those that depart under PoolPoints, mask of those of them that are the last of their
+    segment and high); of those `left_out` already none.
 
-    Of each segment the one that departs most: beside a wrong reading the right ones seem to depart as well. A segment's
-    last reading is kept where it is high, and then all others are: that may be a fault, and is to be measured again.
+    Of each segment the one that departs most: beside a wrong reading the right ones seem to depart as well. A last one
+    that is high may be a fault: its own line keeps it, and it is to be measured again.
     """
     rows, beyond = np.flatnonzero(~left_out), left_out_beyond(len(left_out))
-    found = np.zeros(len(left_out), bool)
+    found, high_last = np.zeros((2, len(left_out)), bool)
     for block in lay_out(readings.take(rows), length_m, points.keys, points.scale):
         if block.readings_each < 2:
             continue
@@ -34,6 +35,6 @@ def departed(points, readings, left_out, length_m):
             residual, variance = PieceAnswers.of(piece, points).departures()
             z = residual / np.sqrt(variance)
             far = np.abs(z) > np.maximum(beyond, np.abs(z).max(axis=0) * (1 - 1e-9))
-            far[-1] &= z[-1] < 0
             found[rows[piece.reading[far]]] = True
-    return found
+            high_last[rows[piece.reading[-1][far[-1] & (z[-1] > 0)]]] = True
+    return found, high_last

@@ -10,6 +10,7 @@ from typing import NamedTuple
 
 import numpy as np
 
+from .departures import departed
 from .reading_blocks import SETTLING_YEARS, lay_out, settled
 from .wear_model import SETTLING_PRIOR
 from .wear_states import PieceAnswers
@@ -27,13 +28,14 @@ class Influences(NamedTuple):
 
 
 def influences(model, readings, length_m, asked_m, *, limit_db, within):
-    """Influences of each segment (`length_m`, and `readings` in the fit of `model`) on the mean of lengths `asked_m`.
+    """Influences of each segment (`length_m`, and all its `readings`) on the mean of lengths `asked_m` under `model`.
 
     `within`: as far ahead on the clock as an expected day matters.
     """
-    points = model.points
-    changed = _changes(points, readings.take(~readings.left_out), np.asarray(length_m, float))
-    values, asked_m = points.weight @ points.values, np.asarray(asked_m, float)
+    points, length_m, asked_m = model.points, np.asarray(length_m, float), np.asarray(asked_m, float)
+    _, high_last = departed(points, readings, readings.left_out, length_m)
+    changed = _changes(points, readings.take(~readings.left_out & ~high_last), length_m)
+    values = points.weight @ points.values
     t = _reached(points, values, asked_m, limit_db)
     t[~(t * points.scale <= within)] = np.nan
     at = points.columns.of(asked_m, t, settled(t))

@@ -96,7 +96,11 @@ def _array(stored):
 
 
 class FittedPool(NamedTuple):
-    """A PoolModel, and which of the readings (mask) depart and were left out of it."""
+    """A PoolModel, and which of the readings (mask) depart and are left out of every line.
+
+    A high last reading that departs has no part in the model either, but keeps its own line: that cable may be damaged,
+    and the others are not.
+    """
 
     model: PoolModel
     left_out: np.ndarray
@@ -110,22 +114,22 @@ def fit_pool_model(
     `start`: the PoolModel of a former fit, from which to start; `pieces`: PieceReadings of reference pieces.
     """
     length_m, seen = np.asarray(length_m, float), int(np.count_nonzero(np.bincount(readings.segment)))
-    left_out = np.zeros(len(readings.x), bool)
+    out, kept = np.zeros((2, len(readings.x)), bool)
     no_model = partial(PoolModel, clock, seen, len(readings.x), None, None)
     reason = _why_no_model(readings, seen)
     if reason:
-        return FittedPool(no_model(reason), left_out)
+        return FittedPool(no_model(reason), out)
     theta = start.fit.theta if start and start.fit else None
     try:
         for _ in range(1 + ROUNDS):
-            fit, points = _fit(readings.take(~left_out), length_m, instrument_sd_db, theta, pieces)
-            more = departed(points, readings, left_out, length_m)
+            fit, points = _fit(readings.take(~out), length_m, instrument_sd_db, theta, pieces)
+            more, high_last = departed(points, readings, out, length_m)
             if not more.any():
                 break
-            left_out, theta = left_out | more, fit.theta
+            out, kept, theta = out | more, kept | high_last, fit.theta
     except NoFit:
-        return FittedPool(no_model(NoModelReason.NO_FIT), left_out)
-    return FittedPool(PoolModel(clock, seen, len(readings.x), fit, points, None), left_out)
+        return FittedPool(no_model(NoModelReason.NO_FIT), out & ~kept)
+    return FittedPool(PoolModel(clock, seen, len(readings.x), fit, points, None), out & ~kept)
 
 
 def _why_no_model(readings, seen):

@@ -61,6 +61,20 @@ def test_a_high_last_reading_stays_and_a_low_one_goes():
     assert low[last].all()
 
 
+def test_a_crushed_cable_takes_nothing_off_the_dates_of_others():
+    clean, crushed, asked = simulated(13, 400), np.array([14, 99, 204]), Segments.of(np.ones(400), 4.0)
+    model, before = fit_and_assess(clean, asked)
+    with_crushed, after = fit_and_assess(with_errors(clean, crushed, 5.0), asked)
+    assert with_crushed.fit.residual_sd == pytest.approx(model.fit.residual_sd, rel=0.01)
+    assert with_crushed.fit.wander_db == pytest.approx(model.fit.wander_db, abs=0.005)
+    others = np.setdiff1d(np.arange(400), crushed // 5)
+    assert after.early[others] == pytest.approx(before.early[others], abs=0.05)
+    # their own lines keep what was read
+    own = crushed // 5
+    assert (after.states.level[own] > before.states.level[own] + 1.0).all()
+    assert (after.departure[own] > DEPARTS_BEYOND).all()
+
+
 @pytest.mark.parametrize("error_db", [1.0, -1.0])
 def test_newest_reading_that_departs_is_said_and_its_date_stands(error_db):
     readings = with_errors(simulated(14, 300), [14], error_db)
