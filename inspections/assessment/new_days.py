@@ -38,7 +38,7 @@ def read_known(on, fitted, segment_ids=None, *, policy=None):
     days = frozenset() if segment_ids is None else _new_days_of(segment_ids)
     together = [*segment_ids, *_read_on(days, on)] if days else segment_ids
     state = read_wear_state(on, together and sorted(set(together)), policy=policy)
-    records = fit_records(state, fitted.model.clock).leaving_out_pairs(fitted.left_out)
+    records = fit_records(state, fitted.model.clock).leaving_out_named(fitted.left_out)
     records, rows = _with_new_days(records, fitted.model, None if segment_ids is None else _keys(days))
     return Known(state, records, days, rows)
 

@@ -18,7 +18,7 @@ FIT_SETTINGS = ("wear_by_events", "reference_mhz", "reading_uncertainty_db")
 class PoolFitted:
     """What a fit leaves for later: its model, and which readings departed too far to be in it.
 
-    `left_out`: pairs of a segment's key and the ISO day.
+    `left_out`: a segment's key, the ISO day and the loss of each.
     """
 
     model: PoolModel
@@ -42,7 +42,7 @@ def fit_trend(records, policy, start=None):
     left_out = np.zeros(len(taken), bool)
     left_out[taken] = departed
     records = records.leaving_out(left_out)
-    return PoolFitted(model, records.left_out_pairs()), records
+    return PoolFitted(model, records.named_left_out()), records
 
 
 def fits_alike(policy, other):

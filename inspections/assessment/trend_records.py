@@ -76,23 +76,24 @@ class PoolRecords:
         """These records, the readings of a mask marked as left out of the fit."""
         return replace(self, readings=replace(self.readings, left_out=left_out))
 
-    def left_out_pairs(self):
-        """(segment's key, ISO day) of each reading that is left out."""
-        out = np.flatnonzero(self.readings.left_out)
-        keys = self.segment[self.readings.segment[out]].tolist()
-        return [list(pair) for pair in zip(keys, self.day[out].astype(str).tolist(), strict=True)]
+    def named_left_out(self):
+        """[segment's key, ISO day, loss] of each reading that is left out."""
+        return [list(name) for name in self._names(np.flatnonzero(self.readings.left_out))]
 
-    def leaving_out_pairs(self, pairs):
-        """These records without what a fit left out: the readings of these pairs of segment's key and ISO day."""
-        if not pairs:
+    def leaving_out_named(self, names):
+        """These records without what a fit left out, by `named_left_out`. Where the loss of that day is another one by
+        now it was corrected, and counts until the next fit judges it."""
+        if not names:
             return self
-        out = {(key, np.datetime64(day, "D")) for key, day in pairs}
-        of_segment = np.isin(self.segment, [key for key, _ in pairs])[self.readings.segment]
-        rows = np.flatnonzero(of_segment)
-        keys, days = self.segment[self.readings.segment[rows]].tolist(), self.day[rows]
+        of_segment = np.isin(self.segment, [key for key, *_ in names])[self.readings.segment]
+        rows, out = np.flatnonzero(of_segment), {tuple(name) for name in names}
         mask = np.zeros(len(self.day), bool)
-        mask[rows] = [pair in out for pair in zip(keys, days, strict=True)]
+        mask[rows] = [name in out for name in self._names(rows)]
         return self.leaving_out(mask)
+
+    def _names(self, rows):
+        keys, days = self.segment[self.readings.segment[rows]].tolist(), self.day[rows].astype(str).tolist()
+        return zip(keys, days, self.readings.loss_db[rows].tolist(), strict=True)
 
 
 def fit_records(state, wear_clock):

@@ -232,7 +232,7 @@ class PoolTrend(models.Model):
     # the pool's count of changes at the fit: more since then means that newer readings are not in it
     changes = models.PositiveBigIntegerField()
     model = models.JSONField()
-    # readings that departed too far to be in it: [segment's key, ISO day]
+    # readings that departed too far to be in it: [segment's key, ISO day, loss]
     left_out = models.JSONField(default=list, blank=True)
 
     def __str__(self):

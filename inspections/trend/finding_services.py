@@ -73,7 +73,7 @@ def _worked_out(fitted_at, on):
     """Findings with keys in place of cables: these may be renamed before the next fit."""
     fitted, state = stored_fit(), read_wear_state(on)
     model = fitted.model
-    records = fit_records(state, model.clock).leaving_out_pairs(fitted.left_out)
+    records = fit_records(state, model.clock).leaving_out_named(fitted.left_out)
     suspect = _suspect(records, model)
     if model.fit is None:
         return Findings(suspect)

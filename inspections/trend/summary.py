@@ -81,7 +81,7 @@ def pool_trend_page(on):
     }
     if model.fit is None:
         return PoolTrendPage(**known)
-    policy, left_out = current_policy(), [segment for segment, _ in stored.left_out]
+    policy, left_out = current_policy(), [segment for segment, *_ in stored.left_out]
     cables = cable_points(model.fit, model.clock, left_out, on)
     return PoolTrendPage(
         **known,

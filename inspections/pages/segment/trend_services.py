@@ -19,15 +19,16 @@ from ...numeric.words import Clock
 
 @dataclass(frozen=True)
 class CableTrend:
-    """`readings`: its own in the fit; `left_out`: days of those that are not, because they lie too far from the rest;
-    `shifts`: {(day, instrument's key or None): BenchDay} of the days on which it was read. `row`: its assessment."""
+    """`readings`: its own in the fit; `left_out`: {day: loss} of those that are not, because they lie too far from the
+    rest; `shifts`: {(day, instrument's key or None): BenchDay} of the days on which it was read. `row`: its
+    assessment."""
 
     model: PoolModel | None
     row: Assessment | None
     length_m: float
     first_on: date | None
     readings: FitReadings | None
-    left_out: frozenset
+    left_out: dict
     shifts: dict
 
     @property
@@ -91,13 +92,13 @@ def trend_of_cable(segment, row, first_on, on):
         length_m=segment.length_m,
         first_on=first_on,
         readings=_readings_of(segment, fitted, on) if row and fitted and fitted.model.fit else None,
-        left_out=_days_left_out(segment, fitted) if fitted else frozenset(),
+        left_out=_left_out(segment, fitted) if fitted else {},
         shifts={(day.measured_on, day.instrument_id): day for day in _bench_days_of(segment)},
     )
 
 
-def _days_left_out(segment, fitted):
-    return frozenset(date.fromisoformat(day) for key, day in fitted.left_out if key == segment.pk)
+def _left_out(segment, fitted):
+    return {date.fromisoformat(day): loss_db for key, day, loss_db in fitted.left_out if key == segment.pk}
 
 
 def _readings_of(segment, fitted, on):

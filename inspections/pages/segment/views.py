@@ -1,5 +1,7 @@
 """The page of a cable segment with its condition; it stands in the place of fleet's own."""
 
+from math import isclose, nan
+
 from django.shortcuts import render
 from django.utils import timezone
 
@@ -73,7 +75,9 @@ def _part(reading, trend):
         return Drawn.APART
     if reading.reference_loss_db is None:
         return Drawn.NO_SIGNAL
-    return Drawn.OUT if reading.doubtful or reading.day in trend.left_out else Drawn.COUNTS
+    # another loss than the fit left out was corrected since, and counts
+    departs = isclose(trend.left_out.get(reading.day, nan), reading.reference_loss_db, abs_tol=1e-9)
+    return Drawn.OUT if reading.doubtful or departs else Drawn.COUNTS
 
 
 def _as_new(segment, drawn, first_on):

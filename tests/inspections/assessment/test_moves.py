@@ -132,7 +132,8 @@ def test_every_value_that_the_trend_rests_on_is_weighed(segment, keeper, today):
 def test_a_value_that_lies_too_far_from_the_readings_of_its_cable_is_left_out_and_moves_little(segment, keeper, today):
     correct_segment(segment, by=keeper, on=today, as_new_loss_db=20.0, confirmed="")
     assess_pool(today)
-    assert PoolTrend.objects.get().left_out == [[segment.pk, segment.fittings.get().fitted_on.isoformat()]]
+    fitted_on = segment.fittings.get().fitted_on
+    assert PoolTrend.objects.get().left_out == [[segment.pk, fitted_on.isoformat(), 20.0]]
 
 
 def test_readings_that_are_typed_are_never_asked_about(segment, keeper, today):

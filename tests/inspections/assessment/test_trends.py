@@ -11,6 +11,7 @@ from factories import fit, make_depot, make_event, make_mat, make_reading, make_
 from inspections.assessment import pool_fits, services
 from inspections.assessment.trend_records import fit_records
 from inspections.assessment.wear_state import read_wear_state
+from inspections.bench.services import void_reading
 from inspections.models import Assessment, BenchDay, PolicyValue, PoolTrend
 from inspections.numeric.words import Clock
 
@@ -161,7 +162,7 @@ def test_a_newest_reading_that_departs_is_to_be_taken_again_and_the_date_stands(
     assert (row.status, row.measure_reason, row.trend_no_date_reason) == ("measure", "does not follow a line", "")
     assert row.departs and segment.pk in Assessment.objects.off_trend().values_list("segment", flat=True)
     assert row.trend_level_on == bench_day(level_month)
-    left_out = [[segment.pk, bench_day(23).isoformat()]] if level_month == 18 else []
+    left_out = [[segment.pk, bench_day(23).isoformat(), newest_db]] if level_month == 18 else []
     assert PoolTrend.objects.get().left_out == left_out
 
 
@@ -172,11 +173,26 @@ def test_a_reading_that_was_left_out_of_the_fit_stays_out_until_the_next_one():
     read(segment, (1.22, 1.42, 0.5, 1.82, 2.02))
     services.assess_pool(ON)
     fitted = row_of(segment)
-    assert PoolTrend.objects.get().left_out == [[segment.pk, bench_day(13).isoformat()]]
+    assert PoolTrend.objects.get().left_out == [[segment.pk, bench_day(13).isoformat(), 0.5]]
     services.reassess([segment.pk], on=ON)
     again = row_of(segment)
     assert (again.trend_readings, again.trend_due_on) == (fitted.trend_readings, fitted.trend_due_on) == (4, ANY)
     assert again.measure_reason == ""
+
+
+def test_a_reading_that_was_left_out_and_is_typed_again_as_it_was_counts_at_once(keeper):
+    make_pool(mats=6)
+    segment = make_segment(1.6)
+    fit(segment, make_mat(), 1, FITTED_ON)
+    read(segment, (1.22, 1.42, 1.62, 1.82, 0.2))
+    services.assess_pool(ON)
+    assert row_of(segment).trend_level_on == bench_day(18)
+    wrong = segment.measurements.get(measured_on=bench_day(23))
+    void_reading(wrong, by=keeper, on=ON, reason="a digit is missing")
+    make_reading(segment, 2.02, bench_day(23), repeat=2)
+    services.reassess([segment.pk], on=ON)
+    row = row_of(segment)
+    assert (row.trend_level_on, row.trend_readings, row.measure_reason) == (bench_day(23), 5, "")
 
 
 def test_an_age_not_known_gives_nothing_to_the_fit_and_has_no_trend():

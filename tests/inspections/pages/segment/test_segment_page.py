@@ -357,7 +357,8 @@ def test_the_numbers_stand_one_click_below(visitor_client, today):
 def test_a_reading_that_the_fit_left_out_is_shown_and_named_as_out_of_it(visitor_client, today):
     cable = read_pool_once_a_year(today)[0]
     day = today - timedelta(days=1000 - 550)
-    PoolTrend.objects.update(left_out=[[cable.pk, day.isoformat()]])
+    loss_db = cable.measurements.get(measured_on=day).loss_db
+    PoolTrend.objects.update(left_out=[[cable.pk, day.isoformat(), loss_db]])
     reassess([cable.pk], on=today)
     answer = show(visitor_client, cable)
     dots = answer.context["chart"].dots
