@@ -10,7 +10,7 @@ from django import template
 
 from ..models.bench_days import bench_day_address as address_of
 from ..numeric.words import DayReads
-from .figures import short_day, two_places
+from .figures import short_day, spread, two_places
 
 register = template.Library()
 
@@ -42,7 +42,7 @@ def _bench_on(day):
 
 def _read(day):
     high = "high" if day.shift_db > 0 else "low"
-    uncertain = f"(±\N{NO-BREAK SPACE}{two_places(day.shift_sd_db)})"
+    uncertain = f"(±\N{NO-BREAK SPACE}{spread(day.shift_sd_db)})"
     return f"read {two_places(abs(day.shift_db))} dB {uncertain} {high}"
 
 

@@ -1,7 +1,8 @@
 """Days and numbers as every page, sheet and sentence shows them: `{% load figures %}`, then
 
 {{ day|short_day }}  {{ day|day_by_name:on }}  {{ day|how_long_before:on }}  {{ day|ago:on }}
-{{ length_m|figure }}  {{ loss_db|two_places }}  {{ residual_db|signed }}  {{ chance|percent }}  {{ accepted|risk }}
+{{ length_m|figure }}  {{ loss_db|two_places }}  {{ residual_db|signed }}  {{ sd_db|spread }}
+{{ chance|percent }}  {{ accepted|risk }}
 """
 
 from django import template
@@ -61,6 +62,12 @@ def figure(number):
 def two_places(loss_db):
     """A loss: rounded in one way everywhere, so that no two places differ."""
     return "" if loss_db is None else f"{loss_db:.2f}"
+
+
+@register.filter
+def spread(sd_db):
+    """A standard deviation beside a loss: never nothing."""
+    return "" if sd_db is None else f"{max(sd_db, 0.01):.2f}"
 
 
 @register.filter

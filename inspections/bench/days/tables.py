@@ -7,7 +7,7 @@ from django.utils.safestring import mark_safe
 from ...models import BenchDay
 from ...tables import PlainTable, template_cell
 from ...templatetags.bench_day_text import how_it_read
-from ...templatetags.figures import short_day, signed, two_places
+from ...templatetags.figures import short_day, signed, spread, two_places
 from ..tables import loss_in_words
 
 NOT_RECORDED = mark_safe('<span class="quiet">not recorded</span>')
@@ -33,7 +33,7 @@ class BenchDayTable(tables.Table):
         return how_it_read(record)
 
     def render_shift_db(self, value, record):
-        return f"{signed(value)} ± {two_places(record.shift_sd_db)}"
+        return f"{signed(value)} ± {spread(record.shift_sd_db)}"
 
 
 def _loss(heading, css, name=None, **kwargs):
@@ -65,7 +65,7 @@ class DayReadingTable(PlainTable):
         return two_places(value)
 
     def render_expected_db(self, value, record):
-        return f"{two_places(value)} ± {two_places(record.expected_sd_db)}"
+        return f"{two_places(value)} ± {spread(record.expected_sd_db)}"
 
     def render_off_db(self, value):
         return signed(value)
