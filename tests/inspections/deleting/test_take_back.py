@@ -21,7 +21,7 @@ from fleet.services.start_here import MatGroup, register_mats
 from inspections.deleting.load_selectors import KINDS, taking_back
 from inspections.deleting.load_services import take_back
 from inspections.files.loading import load_pool_files
-from inspections.models import Assessment, Measurement
+from inspections.models import Assessment, BenchDay, Measurement
 
 pytestmark = pytest.mark.django_db
 DAY = timedelta(days=1)
@@ -167,8 +167,11 @@ def test_a_load_of_files_is_taken_back_whole_and_can_be_loaded_again(keeper, tod
     empty = counts()
     _, load = load_pool_files(pool_files(), by=keeper, on=today, meant=True)
     full = counts()
+    assert BenchDay.objects.exclude(instrument=None).exists()
     take_back(load, by=keeper, on=today, reason="wrong pool")
-    assert counts() == empty
+    assert (counts(), BenchDay.objects.count()) == (empty, 0)
+    # a bench day of an instrument that is no more would be refused here
+    connection.check_constraints()
     _, again = load_pool_files(pool_files(), by=keeper, on=today, meant=True)
     assert again.pk != load.pk
     assert counts() == full
