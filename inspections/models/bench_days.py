@@ -11,8 +11,8 @@ from .measurements import Instrument
 FAR_OFF = 3
 # it reads high or low beyond so many of its own
 TELLS_APART = 2
-# a single reading cannot tell its day from its cable, and two or three that read as usual say little
-ONE, FEW = 1, 3
+# a single reading cannot tell its day from its cable
+ONE = 1
 
 
 def bench_day_address(measured_on, instrument_id):
@@ -61,9 +61,11 @@ class BenchDay(models.Model):
         """DayReads, as far as its readings tell."""
         if self.shift_db is None:
             return DayReads.NOT_KNOWN
-        if self.readings > ONE and abs(self.shift_db) > TELLS_APART * self.shift_sd_db:
+        if self.readings <= ONE:
+            return DayReads.TOO_FEW
+        if abs(self.shift_db) > TELLS_APART * self.shift_sd_db:
             return DayReads.HIGH if self.shift_db > 0 else DayReads.LOW
-        return DayReads.TOO_FEW if self.readings <= FEW else DayReads.USUAL
+        return DayReads.USUAL
 
     def get_absolute_url(self):
         return bench_day_address(self.measured_on, self.instrument_id)

@@ -143,6 +143,7 @@ def test_what_the_trend_cannot_know_is_said(visitor_client, today):
         "Length and the folds it crosses go together in one design",
         "Only one and the same piece, read at both, tells them apart.",
         "Jumps that are rarer than the records go back are not foreseen.",
+        "Wear that speeds up is taken for steady wear: its dates come too late.",
         "no forecast covers a crushed cable or a torn connector",
         "The accepted risk is per cable",
     ):
