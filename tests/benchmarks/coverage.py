@@ -99,7 +99,7 @@ def parse_options():
     parser.add_argument("--jobs", type=int, default=1, help="pools computed at once")
     parser.add_argument("--quick", action="store_true", help="a few small pools, to see that it runs")
     options = parser.parse_args()
-    options.pools = 2 if options.quick else options.pools
+    options.pools = 1 if options.quick else options.pools
     options.worlds = options.worlds or list(WORLDS)
     options.sizes = options.sizes or list(QUICK_SIZES if options.quick else SIZES)
     return options

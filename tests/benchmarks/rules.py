@@ -1,4 +1,4 @@
-"""Rule against rule, over ten years: `python tests/benchmarks/rules.py [--pools N] [--seed N] [--quick]`
+"""Rule against rule, over ten years: `python tests/benchmarks/rules.py [--pools N] [--world NAME] [--quick]`
 
 The same positions, the same cables and the same accidents under each rule: changed after three years, after 150
 events, on the day the trend gives at 5 % risk, and by an oracle on the day before the limit. The trend sees one reading
@@ -26,7 +26,7 @@ RISK = 0.05
 AGE_LIMIT_YEARS, EVENT_LIMIT = 3.0, 150
 # a mat goes to so many events a year, on average and from mat to mat
 EVENTS_A_YEAR, SD_EVENTS, FEWEST_EVENTS = 50, 15, 10
-POSITIONS_A_MAT = 8
+MATS, POSITIONS_A_MAT = 25, 8
 # crushed, torn, lost: goes out that day under every rule
 ACCIDENTS_A_YEAR = 0.03
 # cables that may follow one another in a position
@@ -40,7 +40,7 @@ EVEN = {"level": (1.2, 0), "rate": (0.36, 0), "sd_level": 0.3, "sd_rate": 0.1, "
 class Mats(World):
     """A world whose cables lie in mats of eight positions, and may wear with the events of their mat."""
 
-    mats: int = 25
+    mats: int = MATS
     by_events: bool = False
 
 
@@ -60,11 +60,12 @@ WORLDS = {
 class Pool:
     """Positions, and the cables that will follow one another in each: cable = position * SPARES + how many before it.
 
-    `first_at`: when the first cable was fitted; `events_a_year`, `length_m`: (positions,); `crossing`, `accident`:
-    (cables,) years since fitted.
+    `years`: how long it is followed; `first_at`: when the first cable was fitted; `events_a_year`, `length_m`:
+    (positions,); `crossing`, `accident`: (cables,) years since fitted.
     """
 
     world: Mats
+    years: int
     first_at: np.ndarray
     events_a_year: np.ndarray
     length_m: np.ndarray
@@ -100,24 +101,29 @@ class Outcome:
 def main():
     options = parse_options()
     print_parameters(options)
-    for name, world in WORLDS.items():
-        outcomes = [follow(generator(options.seed, name, k), world, options.quick) for k in range(options.pools)]
-        print_world(name, world, outcomes)
+    for name in options.worlds or WORLDS:
+        world = WORLDS[name]
+        size = options.years, min(world.mats, options.mats)
+        outcomes = [follow(generator(options.seed, name, k), world, *size) for k in range(options.pools)]
+        print_world(name, world, options.years, outcomes)
 
 
 def parse_options():
     parser = argparse.ArgumentParser(description=__doc__)
     parser.add_argument("--pools", type=int, default=30, help="pools of each kind")
     parser.add_argument("--seed", type=int, default=SEED)
+    parser.add_argument("--world", action="append", dest="worlds", choices=list(WORLDS), metavar="NAME", help="only it")
     parser.add_argument("--quick", action="store_true", help="one small pool of each kind, to see that it runs")
     options = parser.parse_args()
-    options.pools = 1 if options.quick else options.pools
+    options.years, options.mats = YEARS, MATS
+    if options.quick:
+        options.pools, options.years, options.mats = 1, 3, 3
     return options
 
 
-def follow(rng, world, quick):
+def follow(rng, world, years, mats):
     """Outcome by rule, of one pool."""
-    pool = draw_pool(rng, world, min(world.mats, 13) if quick else world.mats)
+    pool = draw_pool(rng, world, years, mats)
     events_a_year = np.repeat(pool.events_a_year, SPARES)
     services = {
         "three years": serve(pool, np.full(len(pool.crossing), AGE_LIMIT_YEARS)),
@@ -128,7 +134,7 @@ def follow(rng, world, quick):
     return {rule: outcome_of(pool, service) for rule, service in services.items()}
 
 
-def draw_pool(rng, world, mats):
+def draw_pool(rng, world, years, mats):
     positions = mats * POSITIONS_A_MAT
     events_a_year = np.maximum(EVENTS_A_YEAR + SD_EVENTS * rng.standard_normal(mats), FEWEST_EVENTS)
     events_a_year = np.repeat(events_a_year, POSITIONS_A_MAT)
@@ -137,7 +143,7 @@ def draw_pool(rng, world, mats):
     paths = draw_paths(rng, world.wear, np.repeat(length_m, SPARES), np.repeat(use, SPARES))
     accident = rng.exponential(1 / ACCIDENTS_A_YEAR, positions * SPARES)
     first_at = -rng.uniform(0, 1, positions)
-    return Pool(world, first_at, events_a_year, length_m, paths, paths.crossing(), accident)
+    return Pool(world, years, first_at, events_a_year, length_m, paths, paths.crossing(), accident)
 
 
 def serve(pool, life):
@@ -147,7 +153,7 @@ def serve(pool, life):
     while len(cable):
         until = since + life[cable]
         parts.append((cable, since, until))
-        again = until < YEARS
+        again = until < pool.years
         cable, since = cable[again] + 1, until[again]
     return Service.together(parts)
 
@@ -163,10 +169,10 @@ class TrendRule:
         self.read_as_new(np.arange(len(self.cable)))
 
     def serve(self):
-        for bench_at in np.arange(YEARS) + BENCH_DAY:
+        for bench_at in np.arange(self.pool.years) + BENCH_DAY:
             self.change_until(bench_at)
             self.measure(bench_at)
-        self.change_until(YEARS)
+        self.change_until(self.pool.years)
         self.parts.append((self.cable, self.since, np.full(len(self.cable), np.inf)))
         return Service.together(self.parts)
 
@@ -228,11 +234,11 @@ def outcome_of(pool, service):
     if len(np.unique(service.cable)) < len(service.cable):
         raise RuntimeError("A position has used up its spares and taken its neighbour's: raise SPARES.")
     over_from = service.since + pool.crossing[service.cable]
-    over = np.minimum(service.until, YEARS) - np.maximum(over_from, 0)
-    changed = (service.until >= 0) & (service.until < YEARS)
+    over = np.minimum(service.until, pool.years) - np.maximum(over_from, 0)
+    changed = (service.until >= 0) & (service.until < pool.years)
     planned = changed & (service.until < service.since + pool.accident[service.cable])
     return Outcome(
-        cable_years=len(pool.first_at) * YEARS,
+        cable_years=len(pool.first_at) * pool.years,
         years_over=np.maximum(over, 0).sum(),
         changes=changed.sum(),
         late=(planned & (service.until > over_from)).sum(),
@@ -242,16 +248,16 @@ def outcome_of(pool, service):
 
 def print_parameters(options):
     print(
-        f"Seed {options.seed}, {options.pools} pools of each kind, {YEARS} years. Limit {LIMIT_DB} dB. A mat goes to "
-        f"{EVENTS_A_YEAR} ± {SD_EVENTS} events a year;\n"
+        f"Seed {options.seed}, {options.pools} pools of each kind, {options.years} years. Limit {LIMIT_DB} dB. A mat "
+        f"goes to {EVENTS_A_YEAR} ± {SD_EVENTS} events a year;\n"
         f"accidents: {ACCIDENTS_A_YEAR} a cable-year. Every change is made on its day. "
         "± is the standard error from pool to pool.\n"
         "Late: changed, but not for an accident, after the limit was passed. Life left: median at a planned change."
     )
 
 
-def print_world(name, world, outcomes):
-    positions = round(outcomes[0]["oracle"].cable_years / YEARS)
+def print_world(name, world, years, outcomes):
+    positions = round(outcomes[0]["oracle"].cable_years / years)
     print(f"\n{name}: {len(outcomes)} pools of {positions} positions\n  {world}")
     print(f"  {'':16}{'over the limit,':>20}{'cables used a year':>21}{'late,':>12}{'life left,':>12}")
     print(f"  {'rule':16}{'% of cable-years':>20}{'per 100 positions':>21}{'% of changes':>14}{'years':>10}")
@@ -268,7 +274,7 @@ def rule_row(rule, outcomes):
     left = np.concatenate([outcome.years_left for outcome in outcomes])
     return (
         f"  {rule:16}{shares.mean():>13.2f} ± {error:<4}{100 * changes / cable_years:>21.1f}"
-        f"{100 * late / max(changes, 1):>14.1f}{np.median(left):>10.1f}"
+        f"{100 * late / max(changes, 1):>14.1f}{np.median(left) if len(left) else np.nan:>10.1f}"
     )
 
 
