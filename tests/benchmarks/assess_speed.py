@@ -13,6 +13,9 @@ from datetime import timedelta
 from pathlib import Path
 from tempfile import TemporaryDirectory
 
+# one thread, as the app's settings have it: several wait for each other by turning, and would be measured
+os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
+
 from big_pool import EMPTY, USAGE, open_pool
 from core_speed import peak_gib
 from drawn_pool import BENCH_DAYS, ON, READINGS

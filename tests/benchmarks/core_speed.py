@@ -6,10 +6,14 @@ scaled up. Processor time, so that other work on the machine does not count.
 """
 
 import argparse
+import os
 import resource
 import sys
 import warnings
 from pathlib import Path
+
+# one thread, as the app's settings have it: several wait for each other by turning, and would be measured
+os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
 
 import numpy as np
 from drawn_pool import BENCH_DAYS, READINGS, draw_pool

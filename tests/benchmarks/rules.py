@@ -7,7 +7,11 @@ that day.
 """
 
 import argparse
+import os
 from dataclasses import dataclass, replace
+
+# one thread, as the app's settings have it: several wait for each other by turning, and would be measured
+os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
 
 import numpy as np
 from simulated_benches import Bench, World
