@@ -3,7 +3,7 @@
 import numpy as np
 
 from .reading_blocks import lay_out
-from .wear_states import PieceAnswers
+from .wear_states import PieceAnswers, weighed_residuals
 
 # Standard deviations, the reading itself left out
 DEPARTS_BEYOND = 4.0
@@ -32,9 +32,23 @@ def departed(points, readings, left_out, length_m):
         if block.readings_each < 2:
             continue
         for piece in block.pieces(len(points.weight)):
+            piece = piece.take(_may_depart(piece, points, beyond))
             residual, variance = PieceAnswers.of(piece, points).departures()
             z = residual / np.sqrt(variance)
             far = np.abs(z) > np.maximum(beyond, np.abs(z).max(axis=0) * (1 - 1e-9))
             found[rows[piece.reading[far]]] = True
             high_last[rows[piece.reading[-1][far[-1] & (z[-1] > 0)]]] = True
     return found, high_last
+
+
+def _may_depart(piece, points, beyond):
+    """Mask of the segments that are worth a whole calculation; of a small pool all.
+
+    Fixed part and shifts take off less than three quarters of what a reading weighs, or it tells its own day's shift
+    alone: one that departs lies beyond half as far without that.
+    """
+    if len(points.weight) > 1:
+        return np.ones(len(piece.rows), bool)
+    _, p, own = weighed_residuals(piece, points)
+    z = own[0] / np.sqrt(points.sigma2[0] * np.einsum("jjs->js", p[0]))
+    return (np.abs(z) > beyond / 2).any(axis=0)

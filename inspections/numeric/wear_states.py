@@ -74,14 +74,12 @@ class PieceAnswers:
 
     @classmethod
     def of(cls, piece, points):
-        fixed = points.columns.of(piece.length_m, piece.t, piece.f)
-        taken = np.einsum("ga,ajs->gjs", points.values, fixed) + points.shift_padded[:, piece.day]
-        p = weigh(piece, points.relative, points.sigma2).inverse
+        fixed, p, own = weighed_residuals(piece, points)
         with_fixed, off = covariances_taken_off(piece, points, fixed)
         return cls(
             piece,
             points,
-            own=np.einsum("gjks,gks->gjs", p, piece.loss_db - taken),
+            own=own,
             shared=np.einsum("gjks,gkls->gjls", np.einsum("gjks,gkls->gjls", p, off), p) - p,
             cross=np.einsum("gajs,gjks->gaks", with_fixed, p),
         )
@@ -148,6 +146,14 @@ class PieceAnswers:
 def _dot(left, right):
     """Sums over columns or readings: (columns or n, segments), points before where there are any."""
     return np.einsum("...js,...js->...s", left, right)
+
+
+def weighed_residuals(piece, points):
+    """(X of the fixed columns, P, P r) of a piece."""
+    fixed = points.columns.of(piece.length_m, piece.t, piece.f)
+    taken = np.einsum("ga,ajs->gjs", points.values, fixed) + points.shift_padded[:, piece.day]
+    p = weigh(piece, points.relative, points.sigma2).inverse
+    return fixed, p, np.einsum("gjks,gks->gjs", p, piece.loss_db - taken)
 
 
 def covariances_taken_off(piece, points, fixed):

@@ -14,11 +14,13 @@ import pytest
 from pool_fits import fit_and_assess
 from published import grouped
 
-from inspections.numeric.departures import DEPARTS_BEYOND
+from inspections.numeric.departures import DEPARTS_BEYOND, departed, left_out_beyond
 from inspections.numeric.fit_readings import FitReadings
 from inspections.numeric.pool_model import fit_pool_model
+from inspections.numeric.reading_blocks import lay_out
 from inspections.numeric.segment_trends import Segments, assess_segments
 from inspections.numeric.straight_fit import fit_straight
+from inspections.numeric.wear_states import PieceAnswers
 
 
 def simulated(seed, segments):
@@ -50,6 +52,22 @@ def test_typing_errors_in_the_middle_are_left_out_and_the_fit_is_that_without_th
     without = fit_pool_model(clean.take(~left_out), np.ones(400)).model
     assert model.fit.residual_sd == pytest.approx(without.fit.residual_sd, rel=1e-3)
     assert model.fit.rate_db == pytest.approx(without.fit.rate_db, rel=1e-3)
+
+
+def test_of_a_large_pool_only_segments_worth_a_look_are_worked_out_and_none_is_missed():
+    # bench days of two readings each, on which a shift takes off most: errors from clearly within to clearly beyond
+    clean = simulated(16, 400)
+    day = np.random.default_rng(16).permutation(len(clean.x)) // 2
+    wrong = np.arange(0, 200) * 10 + 2
+    readings = replace(with_errors(clean, wrong, np.linspace(0, 1, 200)), day=day)
+    points = fit_pool_model(readings, np.ones(400)).model.points
+    expected = np.zeros(len(readings.x), bool)
+    for block in lay_out(readings, np.ones(400), points.keys, points.scale):
+        residual, variance = PieceAnswers.of(block, points).departures()
+        z = np.abs(residual) / np.sqrt(variance)
+        expected[block.reading[(z > left_out_beyond(len(readings.x))) & (z == z.max(axis=0))]] = True
+    found, _ = departed(points, readings, np.zeros(len(readings.x), bool), np.ones(400))
+    assert expected.sum() > 20 and found.tolist() == expected.tolist()
 
 
 def test_a_high_last_reading_stays_and_a_low_one_goes():
