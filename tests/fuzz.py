@@ -256,7 +256,7 @@ class Fuzz:
     def _ask(self, person, method, target, body=b"", headers=(), hostile=True):
         self.counts["hostile" if hostile else "plain"] += 1
         self.counts[person.role or "nobody"] += 1
-        judged = self._watched(person, method)
+        judged = self._watched(person, method, target)
         before = self.pool.state_of(judged)
         answer = person.ask(method, target, body, headers)
         self._wait_for_threads()
@@ -270,11 +270,13 @@ class Fuzz:
             self.judge.changed(before, self.pool.state_of(judged), who, person.name, cause)
         return answer
 
-    def _watched(self, person, method):
+    def _watched(self, person, method, target):
         """The models of which nothing may change now; those that are not watched cost no query."""
         if method != "POST":
             return self.pool.watched() if self.rng.random() < 0.1 else []
-        return self.pool.kept_from(self.pool.role_of(person.name))
+        kept = self.pool.kept_from(self.pool.role_of(person.name))
+        # who signs out ends a session, whoever it is
+        return [model for model in kept if model.__name__ != "Session"] if target.startswith("/sign-out/") else kept
 
     def _count_act(self, target, answer):
         """By the name of the address: a form that never led on was not tried in earnest."""

@@ -74,7 +74,7 @@ class TestWhatIsThereByHalf:
     def test_a_bench_form_of_which_one_reading_is_missing(self, on):
         for segment in CableSegment.objects.filter(fittings__mat__number="H-0-0")[:3]:
             make_reading(segment, measured_by="hand 1")
-        assert [half for half in halves(on) if "bench" in half] == ["bench hand 1: 3 readings"]
+        assert [half for half in halves(on) if "bench hand" in half] == ["bench hand 1: 3 readings"]
 
     def test_a_cable_that_came_out_without_another_going_in(self, on):
         fitting = fit(make_segment(), make_mat("M-9"), removed_on=on, fitted_on=on - timedelta(days=9))
