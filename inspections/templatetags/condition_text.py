@@ -126,7 +126,7 @@ def two_certainties(row, alone):
 
 def _why_it_differs(row, alone):
     chance = percent(row.chance_over)
-    if row.departs:
+    if row.departs and row.verdict == Verdict.OVER:
         return (
             f"The chance ({chance}) is of wear alone, which does not explain that reading: "
             "the cable may be damaged, or the reading wrong."
