@@ -8,21 +8,22 @@ NO_NOISE = 1e-7
 
 def on_two_days(readings):
     """How many segments have readings at two times."""
-    count = int(readings.segment.max()) + 1
-    low, high = np.full(count, np.inf), np.full(count, -np.inf)
-    np.minimum.at(low, readings.segment, readings.x)
-    np.maximum.at(high, readings.segment, readings.x)
-    return int((high > low).sum())
+    return _with_a_spread(readings.segment, readings.x)
 
 
 def lengths_can_be_told_apart(readings, length_m):
     """True where length terms may be fitted: at least two lengths have readings, and at least two a spread in x."""
-    lengths, group = np.unique(length_m, return_inverse=True)
-    group = group[readings.segment]
-    low, high = np.full(len(lengths), np.inf), np.full(len(lengths), -np.inf)
-    np.minimum.at(low, group, readings.x)
-    np.maximum.at(high, group, readings.x)
-    return int((high > low).sum()) >= 2
+    _, group = np.unique(length_m, return_inverse=True)
+    return _with_a_spread(group[readings.segment], readings.x) >= 2
+
+
+def _with_a_spread(group, x):
+    """How many groups of readings hold two different times `x`."""
+    count = int(group.max()) + 1
+    low, high = np.full(count, np.inf), np.full(count, -np.inf)
+    np.minimum.at(low, group, x)
+    np.maximum.at(high, group, x)
+    return int((high > low).sum())
 
 
 def own_lines_have_no_noise(readings):
