@@ -12,9 +12,8 @@ from typing import NamedTuple
 
 import numpy as np
 
-from .likelihood_sums import weigh
 from .reading_blocks import lay_out, settled
-from .wear_states import PieceAnswers
+from .wear_states import PieceAnswers, weighed_residuals
 
 TINY = 1e-12
 # what is left of a day without one reading counts as nothing below this share of that one
@@ -72,8 +71,8 @@ def _leaning(answers, t, f):
     """By how much the losses expected at `t` lean on the fixed columns and on the shift of each bench day: (points,
     columns + days + 1, segments), F - K X."""
     piece, points = answers.piece, answers.points
-    k = np.einsum("gks,gjks->gjs", answers.level_with(t), weigh(piece, points.relative, points.sigma2).inverse)
-    fixed = points.columns.of(piece.length_m, piece.t, piece.f)
+    fixed, p, _ = weighed_residuals(piece, points)
+    k = np.einsum("gks,gjks->gjs", answers.level_with(t), p)
     of_columns = points.columns.of(piece.length_m, t, f) - np.einsum("gjs,ajs->gas", k, fixed)
     of_days = np.zeros((len(points.weight), len(points.keys) + 1, len(t)))
     for day, part in zip(piece.day, np.moveaxis(k, 1, 0), strict=True):
@@ -140,10 +139,9 @@ def lone_shifts(model, readings, length_m):
     of_lone = np.isin(readings.segment, readings.segment[lone])
     rows = np.flatnonzero(of_lone & ~readings.left_out)
     residual, variance = np.full((2, len(lone)), np.nan)
-    for block in lay_out(readings.take(rows), length_m, points.keys, points.scale):
-        for piece in block.pieces(len(points.weight)) if block.readings_each else ():
-            reading = rows[piece.reading]
-            residual[reading], variance[reading] = PieceAnswers.of(piece, points).departures()
+    for piece in points.pieces_of(readings.take(rows), length_m):
+        reading = rows[piece.reading]
+        residual[reading], variance[reading] = PieceAnswers.of(piece, points).departures()
     lone &= ~readings.left_out
     share = prior / np.maximum(variance[lone], prior)
     return readings.day[lone], share * residual[lone], np.sqrt(prior * (1 - share))

@@ -2,7 +2,6 @@
 
 import numpy as np
 
-from .reading_blocks import lay_out
 from .wear_states import PieceAnswers, weighed_residuals
 
 # Standard deviations, the reading itself left out
@@ -28,16 +27,15 @@ def departed(points, readings, left_out, length_m):
     """
     rows, beyond = np.flatnonzero(~left_out), left_out_beyond(len(left_out))
     found, high_last = np.zeros((2, len(left_out)), bool)
-    for block in lay_out(readings.take(rows), length_m, points.keys, points.scale):
-        if block.readings_each < 2:
+    for piece in points.pieces_of(readings.take(rows), length_m):
+        if piece.readings_each < 2:
             continue
-        for piece in block.pieces(len(points.weight)):
-            piece = piece.take(_may_depart(piece, points, beyond))
-            residual, variance = PieceAnswers.of(piece, points).departures()
-            z = residual / np.sqrt(variance)
-            far = np.abs(z) > np.maximum(beyond, np.abs(z).max(axis=0) * (1 - 1e-9))
-            found[rows[piece.reading[far]]] = True
-            high_last[rows[piece.reading[-1][far[-1] & (z[-1] > 0)]]] = True
+        piece = piece.take(_may_depart(piece, points, beyond))
+        residual, variance = PieceAnswers.of(piece, points).departures()
+        z = residual / np.sqrt(variance)
+        far = np.abs(z) > np.maximum(beyond, np.abs(z).max(axis=0) * (1 - 1e-9))
+        found[rows[piece.reading[far]]] = True
+        high_last[rows[piece.reading[-1][far[-1] & (z[-1] > 0)]]] = True
     return found, high_last
 
 

@@ -11,7 +11,7 @@ from typing import NamedTuple
 import numpy as np
 
 from .departures import departed
-from .reading_blocks import SETTLING_YEARS, lay_out, settled
+from .reading_blocks import SETTLING_YEARS, settled
 from .wear_model import SETTLING_PRIOR
 from .wear_states import PieceAnswers
 
@@ -63,9 +63,8 @@ def _rate(points, values, length_m, t):
 def _changes(points, readings, length_m):
     """(columns, segments): by how much each fixed value changes without the readings of a segment; dB."""
     changes = np.zeros((len(points.columns), len(length_m)))
-    for block in lay_out(readings, length_m, points.keys, points.scale):
-        for piece in block.pieces(len(points.weight)) if block.readings_each else ():
-            changes[:, piece.rows] = _changes_of_piece(PieceAnswers.of(piece, points))
+    for piece in points.pieces_of(readings, length_m):
+        changes[:, piece.rows] = _changes_of_piece(PieceAnswers.of(piece, points))
     return changes
 
 

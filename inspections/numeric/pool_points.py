@@ -11,6 +11,7 @@ from functools import cached_property
 
 import numpy as np
 
+from .reading_blocks import lay_out
 from .wear_model import SETTLING_PRIOR, FixedColumns, Variances
 
 # bench days up to which their covariances are kept
@@ -67,6 +68,12 @@ class PoolPoints:
             keys=optimum.days,
             day_readings=optimum.day_readings,
         )
+
+    def pieces_of(self, readings, length_m):
+        """Pieces of all segments with a reading, laid out for these points."""
+        for block in lay_out(readings, length_m, self.keys, self.scale):
+            if block.readings_each:
+                yield from block.pieces(len(self.weight))
 
     @property
     def columns(self):

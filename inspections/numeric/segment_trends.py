@@ -135,9 +135,11 @@ def _pooled(model, readings, used, segments):
         for piece in block.take(first_of_its_kind[block.rows]).pieces(len(points.weight), DATED_NUMBERS):
             table[:, piece.rows] = _answer_piece(PieceAnswers.of(piece, points), segments.take(piece.rows), by_years)
     table = table[:, kind]
-    departure, newest_out = table[11].copy(), _newest_left_out(readings, count)
+    departure, newest = table[11].copy(), _is_newest(readings, count)
+    newest_out = np.zeros(count, bool)
+    newest_out[readings.segment[readings.left_out & newest]] = True
     if newest_out.any():
-        departure[newest_out] = _departures_of(model, readings, segments, newest_out)
+        departure[newest_out] = _departures_of(points, readings, segments, newest_out, newest)
     reason = np.full(count, None, object)
     crossings = Crossings(*table[7:11])
     reason[crossings.early == np.inf] = NoDateReason.LATER
@@ -212,27 +214,21 @@ def _departure_of_last(answers):
     return residual[-1] / np.sqrt(variance[-1])
 
 
-def _newest_left_out(readings, count):
-    """Mask of the segments whose newest reading departed when the pool was fitted."""
+def _is_newest(readings, count):
+    """Mask of the readings that are the newest of their segment, one of `count`."""
     newest = np.full(count, -np.inf)
     np.maximum.at(newest, readings.segment, readings.x)
-    departed = np.zeros(count, bool)
-    departed[readings.segment[readings.left_out & (readings.x == newest[readings.segment])]] = True
-    return departed
+    return readings.x == newest[readings.segment]
 
 
-def _departures_of(model, readings, segments, wanted):
-    """Departure of the newest reading of the `wanted` segments, their newest reading taken in again."""
+def _departures_of(points, readings, segments, wanted, newest):
+    """Departure of the newest reading of the `wanted` segments, their `newest` readings taken in again."""
     rows, new_row = np.flatnonzero(wanted), np.cumsum(wanted) - 1
-    newest = np.full(len(wanted), -np.inf)
-    np.maximum.at(newest, readings.segment, readings.x)
-    mine = wanted[readings.segment] & (~readings.left_out | (readings.x == newest[readings.segment]))
-    some = readings.take(mine)
+    some = readings.take(wanted[readings.segment] & (~readings.left_out | newest))
     some = replace(some, segment=new_row[some.segment])
     answer = np.empty(len(rows))
-    for block in lay_out(some, segments.length_m[rows], model.points.keys, model.points.scale):
-        for piece in block.pieces(len(model.points.weight)):
-            answer[piece.rows] = _departure_of_last(PieceAnswers.of(piece, model.points))
+    for piece in points.pieces_of(some, segments.length_m[rows]):
+        answer[piece.rows] = _departure_of_last(PieceAnswers.of(piece, points))
     return answer
 
 
