@@ -46,7 +46,7 @@ def test_five_mats_are_logged_on_a_phone_with_six_inputs(open_page, keeper, pool
     page.get_by_label("Fold cycles").fill("2")
     page.get_by_role("button", name="Log the event").tap()
     page.wait_for_url(f"**/events/{event.code}/")
-    assert page.get_by_text("Logged: 5 mats.").is_visible()
+    page.get_by_text("Logged: 5 mats.").wait_for()
     assert logged(event) == [(f"M-00{number}", "went", 6.5, 2) for number in range(1, 6)]
 
 

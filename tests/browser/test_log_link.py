@@ -19,7 +19,7 @@ def make_address(page):
     page.get_by_role("link", name="Make a link").click()
     page.get_by_label("Name").fill("gate phone")
     page.get_by_role("button", name="Make the link").click()
-    assert page.get_by_role("img", name="The address below as a QR code").is_visible()
+    page.get_by_role("img", name="The address below as a QR code").wait_for()
     return page.locator(".link-address").inner_text()
 
 
@@ -40,7 +40,7 @@ def test_a_phone_that_opens_the_address_logs_an_event_and_can_do_nothing_else(op
     assert (usage.state, usage.recorded_by.username) == ("went", "gate-phone")
     for place in ("/people/", "/people/links/", "/bench/", "/events/add/", "/people/password/"):
         assert page.goto(place).status == 403
-        assert page.get_by_text("Nothing was changed.").is_visible()
+        page.get_by_text("Nothing was changed.").wait_for()
     secret = address.split("/")[-2]
     assert [url for url, referer in sent if secret in referer] == []
 
@@ -53,14 +53,14 @@ def test_a_phone_is_out_with_the_next_page_after_the_keeper_withdrew_its_link(op
     phone.wait_for_url("**/events/log/")
     desk.goto("/people/links/")
     desk.get_by_role("link", name="Withdraw gate phone").click()
-    assert desk.get_by_text("1 phone signed in by it is signed out.").is_visible()
+    desk.get_by_text("1 phone signed in by it is signed out.").wait_for()
     desk.get_by_role("button", name="Withdraw it").click()
     desk.get_by_text("gate phone is withdrawn.").wait_for()
     assert LogLink.objects.get().withdrawn_by == keeper
     phone.reload()
     assert "/sign-in/" in phone.url
     phone.goto(address)
-    assert phone.get_by_text("Ask the keeper for a new one.").is_visible()
+    phone.get_by_text("Ask the keeper for a new one.").wait_for()
 
 
 @pytest.mark.parametrize("paper", ["A4", "Letter"])

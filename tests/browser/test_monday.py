@@ -62,7 +62,7 @@ def test_the_list_is_answered_until_nothing_needs_doing(open_page, keeper, weeke
     page.get_by_role("link", name="Today").tap()
     page.get_by_text("Nothing needs doing today.").wait_for()
     assert headings(page)[0] == "Next event"
-    assert page.get_by_role("link", name="Fen Half").is_visible()
+    page.get_by_role("link", name="Fen Half").wait_for()
 
 
 def test_the_page_fits_the_phone_and_its_answers_fit_a_thumb(open_page, keeper, weekend):

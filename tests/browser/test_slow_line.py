@@ -67,7 +67,7 @@ def test_mats_ticked_right_after_another_event_is_added_are_logged(open_log, tod
     set_latency(page, 0)
     page.get_by_role("button", name="Log the event").tap()
     page.wait_for_url("**/events/E-*/")
-    assert page.get_by_text("Logged: 3 mats.").is_visible()
+    page.get_by_text("Logged: 3 mats.").wait_for()
 
 
 @pytest.mark.parametrize("latency_ms", LATENCIES_MS)
@@ -81,7 +81,7 @@ def test_the_planned_mats_come_beside_what_was_ticked_and_not_over_what_was_unti
     tile(page, "7").tap()
     tile(page, "K5").tap()
     answered(page)
-    assert page.get_by_text("Planned for this event").is_visible()
+    page.get_by_text("Planned for this event").wait_for()
     assert ticked(page) == ["4", "8", "K5"]
 
 

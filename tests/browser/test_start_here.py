@@ -80,7 +80,7 @@ def first_order(open_page):
         inputs.choose("they were changed")
         inputs.press("button", "Check these mats", "Are these the mats?")
         inputs.follow("button", "Add 8 mats with 32 cables", "**/start/answer/")
-        assert page.get_by_text("32 to change now.").is_visible()
+        page.get_by_text("32 to change now.").wait_for()
         inputs.follow("button", "Work order for M-001", "**/work-orders/*/")
         return page, inputs.count
 
