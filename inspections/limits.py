@@ -29,3 +29,5 @@ FREQUENCY = Limit(
 TEMPERATURE = Limit("temperature", "°C", -40, -20, 45, 70, (Slip("°F", lambda typed: (typed - 32) / 1.8),))
 # Analysers reach 0.05 dB, power meters 0.3.
 UNCERTAINTY = Limit("standard uncertainty", "dB", 0.001, 0.01, 1, 10, NO_POINT)
+# What a go/no-go tester may be set to: as the loss limit of the policy.
+LOSS_LIMIT = Limit("set limit", "dB", 0.1, 0.5, 10, 20, NO_POINT)

@@ -8,30 +8,40 @@ from django.core.exceptions import ValidationError
 
 from .choices import SETTINGS
 from .limits import FREQUENCY, LARGEST_LOSS_DB, READING_LOSS, TEMPERATURE
+from .numeric.words import Verdict
 
 NO_SIGNAL = "no signal"
+# what may be typed for what a go/no-go tester said: a key each
+GO_NO_GO = {"w": Verdict.WITHIN, "within": Verdict.WITHIN, "o": Verdict.OVER, "over": Verdict.OVER}
 _TYPED = re.compile(r"[-+\u2212]?([0-9]+([.,][0-9]*)?|[.,][0-9]+)")
 
 
 @dataclass(frozen=True)
 class TypedLoss:
-    """The loss that an instrument showed: a number of dB, or that no signal came through."""
+    """What an instrument showed: a number of dB, that no signal came through, or what a go/no-go tester said."""
 
     loss_db: float | None
     no_signal: bool = False
+    go_no_go: str = ""
 
     def __post_init__(self):
-        if (self.loss_db is None) != self.no_signal:
-            raise ValueError("A loss is a number of dB, or there was no signal: one of the two.")
+        if (self.loss_db is not None) + self.no_signal + bool(self.go_no_go) != 1:
+            raise ValueError("A loss is a number of dB, no signal, or the word of a go/no-go tester: one of them.")
 
     @classmethod
-    def of_column(cls, loss_db):
-        """As a column of losses holds it, in the database and in files: None where there was no signal."""
-        return cls(loss_db, no_signal=loss_db is None)
+    def of_column(cls, value):
+        """As a column of files holds it: a number, a word of a go/no-go tester, None where there was no signal."""
+        if isinstance(value, str):
+            return cls(None, go_no_go=value)
+        return cls(value, no_signal=value is None)
+
+    @classmethod
+    def of_reading(cls, reading):
+        return cls(reading.loss_db, reading.no_signal, reading.go_no_go)
 
     @property
     def is_unlikely(self):
-        return not self.no_signal and self.loss_db > READING_LOSS.unusual_above
+        return self.loss_db is not None and self.loss_db > READING_LOSS.unusual_above
 
 
 def check_loss_db(value):
@@ -52,12 +62,15 @@ def parse_loss(text):
     """What was typed for a loss, as a TypedLoss.
 
     `1,31`, `1.31 dB`, `-1.31` mean 1.31 (a loss is positive, an analyser shows it negative); `n`, `no` and `open`
-    mean NO_SIGNAL. LARGEST_LOSS_DB and above is refused, as is anything that is no plain number.
-    From UNLIKELY_LOSS_DB on the number is taken as it is; the form asks for a confirmation.
+    mean NO_SIGNAL; `w` and `within`, `o` and `over` are what a go/no-go tester said. LARGEST_LOSS_DB and above is
+    refused, as is anything that is no plain number. From UNLIKELY_LOSS_DB on the number is taken as it is; the form
+    asks for a confirmation.
     """
     plain = " ".join(str(text).split()).lower()
     if plain in (NO_SIGNAL, "nosignal", "no", "n", "open"):
         return TypedLoss(None, no_signal=True)
+    if plain in GO_NO_GO:
+        return TypedLoss(None, go_no_go=GO_NO_GO[plain].value)
     number = plain.removesuffix("db").strip()
     if not _TYPED.fullmatch(number):
         raise ValidationError(

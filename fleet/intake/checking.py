@@ -71,7 +71,7 @@ class FileSet:
         if (file, names) not in self._read:
             layout = self.layout(file)
             columns = [*layout.key, *(layout.column(name) for name in names)]
-            rows = list(layout.stored_rows().values_list(*(column.path for column in columns)))
+            rows = list(layout.values_of(layout.stored_rows(), columns, at_a_time=10_000))
             if self.table(file) is not None:
                 rows += [row for _, *row in self.table(file).rows(*(column.name for column in columns))]
             keys = len(layout.key)
@@ -182,7 +182,7 @@ def _find_unusual(table, on, found):
             value = values[row]
             key = tuple(value) if isinstance(value, list) else value
             if key not in usual:
-                usual[key] = "" if value is None else column.limit.unusual(value, on)
+                usual[key] = "" if value is None or column.is_word(value) else column.limit.unusual(value, on)
             if usual[key]:
                 found.add(table.file, table.lines[row], column.name, f"“{column.write(value)}”", usual[key])
 
@@ -195,6 +195,6 @@ def _stored_rows(table):
         return {}
     if len(wanted) <= ASKED_BY_NAME:
         rows = rows.filter(**{f"{first.path}__in": wanted})
-    paths = [column.path for column in [*table.layout.key, *(c for c in table.layout.columns if not c.key)]]
+    columns = [*table.layout.key, *(column for column in table.layout.columns if not column.key)]
     keys = len(table.layout.key)
-    return {row[:keys]: row[keys:] for row in rows.values_list(*paths).iterator(chunk_size=10_000)}
+    return {row[:keys]: row[keys:] for row in table.layout.values_of(rows, columns, at_a_time=10_000)}

@@ -28,7 +28,7 @@ def write_file(layout, stream):
     writer = csv.writer(stream, lineterminator="\r\n")
     writer.writerow(layout.names)
     count = 0
-    for values in _rows(layout).iterator(chunk_size=CHUNK):
+    for values in layout.values_of(_rows(layout), layout.columns, at_a_time=CHUNK):
         writer.writerow([column.write(value) for column, value in zip(layout.columns, values, strict=True)])
         count += 1
     return count
@@ -36,4 +36,4 @@ def write_file(layout, stream):
 
 def _rows(layout):
     in_order = [F(column.path).asc(nulls_first=True) for column in layout.key]
-    return layout.stored_rows().order_by(*in_order).values_list(*(column.path for column in layout.columns))
+    return layout.stored_rows().order_by(*in_order)

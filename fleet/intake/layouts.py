@@ -33,7 +33,8 @@ class Column:
     `past` names a day that cannot lie after today. `refers_to` is the file whose key this is. `about` is the column
     whose word says of what kind the row is that this code names, and which field of the model points to it; `path` is
     then one that the layout's rows are annotated with. `derived`: an empty cell says nothing, and a rule finds the
-    value from the rest of the row.
+    value from the rest of the row. `word_path` leads to the word that the model keeps beside an empty value, where the
+    kind of the column has words.
     """
 
     name: str
@@ -46,6 +47,7 @@ class Column:
     own_kind: kinds.Kind | None = None
     about: str = ""
     derived: bool = False
+    word_path: str = ""
 
 
 class BoundColumn:
@@ -57,7 +59,7 @@ class BoundColumn:
     def __init__(self, column, model, head=""):
         self.name, self.path, self.key, self.needed = column.name, column.path, column.key, column.needed
         self.refers_to, self.past, self.lowest = column.refers_to, column.past, column.lowest
-        self.about, self.derived = column.about, column.derived
+        self.about, self.derived, self.word_path = column.about, column.derived, column.word_path
         self.of_head = bool(head) and column.path.startswith(f"{head}__")
         owner = model._meta.get_field(head).related_model if self.of_head else model
         self.own_path = column.path.removeprefix(f"{head}__") if self.of_head else column.path
@@ -90,12 +92,17 @@ class BoundColumn:
             raise ValidationError(f"one of: {', '.join(self.words)}")
         if self.kind is kinds.WHOLE and not self.lowest <= value <= HIGHEST[type(self.field)]:
             raise ValidationError(f"a whole number from {self.lowest} to {HIGHEST[type(self.field)]}")
-        for validator in self.field.validators:
-            validator(value)
-        if self.limit:
-            self.limit.check(value)
+        if not self.is_word(value):
+            for validator in self.field.validators:
+                validator(value)
+            if self.limit:
+                self.limit.check(value)
         if self.past:
             check_not_after(value, on, self.past)
+
+    def is_word(self, value):
+        """Whether it is a word in place of the value of the field."""
+        return bool(self.word_path) and isinstance(value, str)
 
     def write(self, value):
         return self.kind.of_none if value is None else self.kind.write(value)
@@ -128,6 +135,13 @@ class Layout:
         """The rows of the pool that the file is about, in no order."""
         return self.of_file(self.model.objects.order_by())
 
+    def values_of(self, rows, columns, *, at_a_time):
+        """The values of these columns in each of the rows, a tuple each."""
+        worded = [(place, column) for place, column in enumerate(columns) if column.word_path]
+        paths = [column.path for column in columns] + [column.word_path for _, column in worded]
+        found = rows.values_list(*paths).iterator(chunk_size=at_a_time)
+        return _with_words(found, [place for place, _ in worded]) if worded else found
+
     @cached_property
     def columns(self):
         return [BoundColumn(column, self.model, self.head) for column in self.given]
@@ -157,3 +171,12 @@ class Layout:
         """The column that fills the model's field; the first that is no key where none does."""
         found = [c for c in self.columns if c.path.split("__")[0] == field_name]
         return (found or [c for c in self.columns if not c.key] or self.columns)[0]
+
+
+def _with_words(rows, places):
+    """Rows with the words, which stand behind the values, in the places of the empty values they belong to."""
+    for row in rows:
+        values, words = list(row[: -len(places)]), row[-len(places) :]
+        for place, word in zip(places, words, strict=True):
+            values[place] = word or values[place]
+        yield tuple(values)

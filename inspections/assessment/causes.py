@@ -7,6 +7,7 @@ from fleet.choices import FittedBasis
 from ..models.assessments import READINGS_OF_A_RISE
 from ..numeric import due
 from ..numeric.calendar import NO_DAY, add_months, day_words, whole_months
+from ..numeric.methods import go_no_go_verdict
 from ..numeric.verdicts import verdict
 from ..numeric.words import Cause, MeasureReason, Status, TrendFrom, Verdict
 
@@ -44,7 +45,8 @@ def _or_off(limit):
 def loss_columns(state, newest):
     limit_db = state.of_place("loss_limit_db")
     judged = verdict(newest.reference_loss_db, newest.uncertainty_db, limit_db)
-    judged = np.where(newest.no_signal, Verdict.OVER, judged)
+    said = go_no_go_verdict(newest.over_at_db, newest.within_at_db, limit_db)
+    judged = np.select([newest.no_signal, said != ""], [Verdict.OVER, said], judged)
     fresh = due.fresh(newest.day, state.of_place("measure_again_months"), state.day)
     return {
         "measured_on": newest.day,
@@ -53,6 +55,7 @@ def loss_columns(state, newest):
         "loss_uncertainty_db": newest.uncertainty_db,
         "loss_limit_db": limit_db,
         "verdict": judged,
+        "go_no_go": said != "",
         "measured_sound": _is_sound(judged, newest.doubtful) & fresh,
         "loss_due_on": np.where(judged == Verdict.OVER, newest.day, NO_DAY),
     }

@@ -169,7 +169,7 @@ def assess(state, model, records):
 
     `records`: those of the state by the model's clock, as `trend_columns` wants them.
     """
-    newest = state.by_day.newest_of(state.segment)
+    newest = state.by_day.that_count.newest_of(state.segment)
     columns = age_columns(state) | events_columns(state) | loss_columns(state, newest) | damage_columns(state)
     columns |= no_trend_columns(state) if model is None else trend_columns(state, model, records)
     columns |= status_columns(state, columns, newest.doubtful)

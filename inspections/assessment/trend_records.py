@@ -133,9 +133,10 @@ def fit_records(state, wear_clock):
 
 
 def _bench_readings(by_day, segment):
-    """(rows in `segment`, mask) of the DayReadings in a fit; a doubtful day speaks in the verdict only."""
+    """(rows in `segment`, mask) of the DayReadings in a fit: those with a number. A doubtful day speaks in the verdict
+    only."""
     index = np.searchsorted(segment, by_day.segment)
-    fitted = (index < len(segment)) & ~by_day.no_signal & ~by_day.doubtful
+    fitted = (index < len(segment)) & ~np.isnan(by_day.reference_loss_db) & ~by_day.doubtful
     fitted[fitted] &= segment[index[fitted]] == by_day.segment[fitted]
     return index[fitted], fitted
 

@@ -6,13 +6,14 @@ Only records dated on or before the day are seen, and planned events.
 from dataclasses import dataclass
 
 import numpy as np
-from django.db.models import F, Q
+from django.db.models import Case, F, Q, Value, When
 
 from fleet.choices import UsageBasis, UsageState
 from fleet.models import Event, Fault, Fitting, UsageEvent
 
 from ..choices import Taken
-from ..models import Measurement
+from ..models import Instrument, Measurement
+from ..numeric.words import SHOWN_BY_METHOD, SHOWN_BY_WORD, Shown
 from .columns import columns, day, number, whole, word, yes
 
 # more than any cable sees; with all that is logged beside it the count still has room in its column
@@ -56,22 +57,32 @@ class Usage:
 
 @dataclass(frozen=True)
 class Readings:
-    """Readings not void by the day. NaN frequency: the reference one; NaN uncertainty: the policy's.
-
-    `instrument` 0: none.
-    """
+    """Readings not void by the day, as they were shown. NaN frequency: the reference one. `instrument` 0: none."""
 
     segment: np.ndarray
     day: np.ndarray
     repeat: np.ndarray
     after_cleaning: np.ndarray
-    loss_db: np.ndarray
+    number_db: np.ndarray
+    shown: np.ndarray
     frequency_mhz: np.ndarray
     temperature_c: np.ndarray
-    uncertainty_db: np.ndarray
     instrument: np.ndarray
     no_signal: np.ndarray
     doubtful: np.ndarray
+
+
+@dataclass(frozen=True)
+class Instruments:
+    """All instruments by key, and before them 0: none. NaN uncertainty: not known; NaN set limit: it has none."""
+
+    key: np.ndarray
+    uncertainty_db: np.ndarray
+    made_for_reflection: np.ndarray
+    set_limit_db: np.ndarray
+
+    def rows_of(self, keys):
+        return np.searchsorted(self.key, keys)
 
 
 def read_fittings(on, segment_ids=None):
@@ -130,15 +141,34 @@ def read_readings(on, segment_ids=None):
         day=day("measured_on"),
         repeat=whole("repeat"),
         after_cleaning=yes(Q(taken=Taken.AFTER_CLEANING)),
-        loss_db=number("loss_db"),
+        number_db=number("loss_db"),
+        shown=whole(_shown()),
         frequency_mhz=number("frequency_mhz"),
         temperature_c=number("temperature_c"),
-        uncertainty_db=number("instrument__standard_uncertainty_db"),
         instrument=whole("instrument"),
         doubtful=yes(~Q(doubt_reason="")),
     )
-    # the database holds a loss or *no signal*, never both and never neither
-    return Readings(**read, no_signal=np.isnan(read["loss_db"]))
+    # the database holds one of three: a number, *no signal*, or what a go/no-go tester said
+    by_word = np.isin(read["shown"], list(SHOWN_BY_WORD.values()))
+    return Readings(**read, no_signal=np.isnan(read["number_db"]) & ~by_word)
+
+
+def _shown():
+    """Shown of a reading, as `shown_by` has it of one."""
+    by_word = [When(go_no_go=word.value, then=Value(int(shown))) for word, shown in SHOWN_BY_WORD.items()]
+    by_method = [When(method=method.value, then=Value(int(shown))) for method, shown in SHOWN_BY_METHOD.items()]
+    return Case(*by_word, *by_method, default=Value(int(Shown.LOSS)))
+
+
+def read_instruments():
+    rows = list(Instrument.objects.order_by("pk"))
+    none = [np.nan]
+    return Instruments(
+        key=np.array([0, *(row.pk for row in rows)]),
+        uncertainty_db=np.array(none + [row.uncertainty_db for row in rows], float),
+        made_for_reflection=np.array([False, *(row.is_made_for_reflection for row in rows)]),
+        set_limit_db=np.array(none + [row.set_limit_db for row in rows], float),
+    )
 
 
 def read_cable_faults(on, segment_ids=None):

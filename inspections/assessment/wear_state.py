@@ -5,11 +5,13 @@ from dataclasses import dataclass
 import numpy as np
 
 from ..choices import SETTINGS
-from ..numeric.day_readings import DayReadings, group_days
+from ..numeric.day_readings import DayReadings, SingleReadings, group_days
 from ..numeric.decibels import reference_loss_db
 from ..numeric.due import UsageLogs
+from ..numeric.methods import loss_of_shown_db, reading_uncertainty_db
+from ..numeric.words import Shown
 from .policy_in_force import Policy, current_policy
-from .wear_columns import Fittings, Usage, read_cable_faults, read_fittings, read_readings, read_usage
+from .wear_columns import Fittings, Usage, read_cable_faults, read_fittings, read_instruments, read_readings, read_usage
 
 # more than a mat has; as many as its column holds
 _POSITIONS = 1 << 16
@@ -81,8 +83,32 @@ def read_wear_state(on, segment_ids=None, *, policy=None):
 
 
 def _days_of(raw, policy):
-    at_reference = reference_loss_db(raw.loss_db, raw.frequency_mhz, raw.temperature_c, policy.value("reference_mhz"))
-    assumed_db = policy.value("reading_uncertainty_db")
-    uncertainty_db = np.where(np.isnan(raw.uncertainty_db), assumed_db, raw.uncertainty_db)
-    read = raw.loss_db, at_reference, uncertainty_db, raw.instrument, raw.no_signal, raw.doubtful
-    return group_days(raw.segment, raw.day, raw.repeat, raw.after_cleaning, *read)
+    instruments = read_instruments()
+    row = instruments.rows_of(raw.instrument)
+    known_db, set_limit_db = instruments.uncertainty_db[row], instruments.set_limit_db[row]
+    known_db = np.where(np.isnan(known_db), policy.value("reading_uncertainty_db"), known_db)
+    loss_db = loss_of_shown_db(raw.number_db, raw.shown)
+    return group_days(
+        SingleReadings(
+            segment=raw.segment,
+            day=raw.day,
+            repeat=raw.repeat,
+            after_cleaning=raw.after_cleaning,
+            loss_db=loss_db,
+            reference_loss_db=reference_loss_db(
+                loss_db, raw.frequency_mhz, raw.temperature_c, policy.value("reference_mhz")
+            ),
+            uncertainty_db=reading_uncertainty_db(known_db, instruments.made_for_reflection[row], raw.shown),
+            instrument=raw.instrument,
+            no_signal=raw.no_signal,
+            doubtful=raw.doubtful,
+            # a tester of which nobody said to what it is set decides nothing
+            over_at_db=_set_as_it_said(raw, Shown.OVER, np.where(np.isnan(set_limit_db), -np.inf, set_limit_db)),
+            within_at_db=_set_as_it_said(raw, Shown.WITHIN, np.where(np.isnan(set_limit_db), np.inf, set_limit_db)),
+            held=np.zeros(len(raw.segment), bool),
+        )
+    )
+
+
+def _set_as_it_said(raw, word, set_limit_db):
+    return np.where(raw.shown == word, set_limit_db, np.nan)

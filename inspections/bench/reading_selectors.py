@@ -48,8 +48,8 @@ def get_reading_or_404(pk):
 
 
 def judged(reading, criteria):
-    loss = TypedLoss(reading.loss_db, reading.no_signal)
-    return criteria.judge(loss, reading.frequency_mhz, reading.temperature_c, reading.instrument)
+    loss = TypedLoss.of_reading(reading)
+    return criteria.judge(loss, reading.frequency_mhz, reading.temperature_c, reading.instrument, reading.method)
 
 
 def _shown(readings, fittings, design_id, on):

@@ -34,7 +34,7 @@ def _reading_column(css, unit="dB"):
 
 
 def _unit_of(record):
-    return None if record.reading.no_signal else "dB"
+    return None if record.reading.loss_db is None else "dB"
 
 
 class ReadingTable(PlainTable):
@@ -106,7 +106,7 @@ def mat_reading_table(readings, *, may_bench):
 
 
 def loss_in_words(reading: Measurement, unit=" dB"):
-    return "no signal" if reading.no_signal else f"{reading.loss_db:g}{unit}"
+    return reading.go_no_go or ("no signal" if reading.no_signal else f"{reading.loss_db:g}{unit}")
 
 
 class MoveTable(PlainTable):

@@ -1,23 +1,34 @@
 """What one reading means against the limit in force: the one rule for the bench page, lists and saved readings."""
 
 from dataclasses import dataclass
+from math import inf, isnan, nan
 
 from ..assessment.policy_in_force import current_policy
 from ..numeric.decibels import reference_loss_db
-from ..numeric.verdicts import verdict
+from ..numeric.methods import go_no_go_verdict, loss_of_shown_db, reading_uncertainty_db, shown_by
+from ..numeric.verdicts import conformance_probability, verdict_of_chance
 from ..numeric.words import Verdict
+
+GO_NO_GO_WORDS = (Verdict.WITHIN, Verdict.OVER)
 
 
 @dataclass(frozen=True)
 class Judgement:
-    """`reference_loss_db` is None for *no signal* and for a reading that cannot be compared (`verdict` is then '')."""
+    """`loss_db` of the cable and `reference_loss_db` are None for *no signal*, for the word of a go/no-go tester, and
+    where the number tells no loss or cannot be compared (`verdict` is then '').
+
+    `chance_over`: of the cable's loss being over the limit by this reading alone; None where it has no number.
+    """
 
     verdict: str
+    loss_db: float | None
     reference_loss_db: float | None
     uncertainty_db: float
     limit_db: float
     reference_mhz: float
     no_signal: bool
+    go_no_go: str = ""
+    chance_over: float | None = None
 
     @property
     def compared(self):
@@ -36,23 +47,40 @@ class Criteria:
     uncertainty_db: float
     reference_mhz: float
 
-    def judge(self, loss, frequency_mhz=None, temperature_c=None, instrument=None):
+    def judge(self, loss, frequency_mhz=None, temperature_c=None, instrument=None, method=""):
         """`loss`: a TypedLoss; no signal is over. None elsewhere means as the pool's default says."""
-        uncertainty_db = instrument.standard_uncertainty_db if instrument else self.uncertainty_db
-        if loss.no_signal:
-            at_reference, word = None, Verdict.OVER.value
-        else:
-            given = loss.loss_db, _nan(frequency_mhz), _nan(temperature_c)
-            at_reference = float(reference_loss_db(*given, self.reference_mhz))
-            word = str(verdict(at_reference, uncertainty_db, self.limit_db))
+        shown = shown_by(method, loss.go_no_go)
+        cable_db = _nan(loss.loss_db) if loss.loss_db is None else float(loss_of_shown_db(loss.loss_db, shown))
+        at_reference = float(reference_loss_db(cable_db, _nan(frequency_mhz), _nan(temperature_c), self.reference_mhz))
+        uncertainty_db = self._uncertainty_db(instrument, shown)
+        sure = float(conformance_probability(at_reference, uncertainty_db, self.limit_db))
         return Judgement(
-            verdict=word,
-            reference_loss_db=at_reference if at_reference == at_reference else None,
+            verdict=self._verdict(loss, sure, instrument),
+            loss_db=_none(cable_db),
+            reference_loss_db=_none(at_reference),
             uncertainty_db=uncertainty_db,
             limit_db=self.limit_db,
             reference_mhz=self.reference_mhz,
             no_signal=loss.no_signal,
+            go_no_go=loss.go_no_go,
+            chance_over=_none(1 - sure),
         )
+
+    def _uncertainty_db(self, instrument, shown):
+        own_db = instrument.uncertainty_db if instrument else None
+        known_db = self.uncertainty_db if own_db is None else own_db
+        return float(reading_uncertainty_db(known_db, bool(instrument and instrument.is_made_for_reflection), shown))
+
+    def _verdict(self, loss, sure, instrument):
+        if loss.no_signal:
+            return Verdict.OVER.value
+        if loss.go_no_go:
+            set_db = instrument.set_limit_db if instrument else None
+            set_at = dict.fromkeys(GO_NO_GO_WORDS, nan)
+            # a tester of which nobody said to what it is set decides nothing
+            set_at[loss.go_no_go] = _undecided_at(loss.go_no_go) if set_db is None else set_db
+            return str(go_no_go_verdict(set_at[Verdict.OVER], set_at[Verdict.WITHIN], self.limit_db))
+        return str(verdict_of_chance(sure))
 
 
 def criteria_of(policy, design_id=None):
@@ -69,4 +97,12 @@ def criteria_of_design(design_id):
 
 
 def _nan(value):
-    return float("nan") if value is None else value
+    return nan if value is None else value
+
+
+def _none(value):
+    return None if isnan(value) else value
+
+
+def _undecided_at(word):
+    return -inf if word == Verdict.OVER else inf

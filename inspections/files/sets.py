@@ -2,30 +2,49 @@
 
 from fleet.intake import LAYOUTS as FLEET_LAYOUTS
 from fleet.intake import RULES as FLEET_RULES
-from fleet.intake import Column, Layout, refuse_early_ends
+from fleet.intake import Column, Layout, refuse_early_ends, refuse_reason_without_day
 from fleet.intake.files import MAT_DESIGNS, POSITIONS
 from fleet.intake.kinds import NUMBER, Kind
 
 from ..choices import SETTINGS
 from ..limits import UNLIKELY_LOSS_DB
 from ..models import Instrument, Measurement, PolicyValue
+from ..numeric.words import InstrumentKind, Verdict
 from ..validators import NO_SIGNAL, TypedLoss
 from .work_orders import WORK_ORDERS, check_work_orders
 
+WORDS = (Verdict.WITHIN.value, Verdict.OVER.value)
+
 
 def _read_loss(text, decimal_comma):
-    """dB as a number; None stands for *no signal*."""
-    return None if text.strip() == NO_SIGNAL else NUMBER.read(text, decimal_comma)
+    """dB as a number, or the word of a go/no-go tester; None stands for *no signal*."""
+    word = text.strip()
+    return word if word in WORDS else None if word == NO_SIGNAL else NUMBER.read(text, decimal_comma)
 
 
-LOSS = Kind(_read_loss, NUMBER.write, NO_SIGNAL)
+def _write_loss(value):
+    return value if isinstance(value, str) else NUMBER.write(value)
+
+
+def _with_words_apart(fields):
+    loss = TypedLoss.of_column(fields["loss_db"])
+    return {"loss_db": loss.loss_db, "no_signal": loss.no_signal, "go_no_go": loss.go_no_go}
+
+
+LOSS = Kind(_read_loss, _write_loss, NO_SIGNAL)
 
 INSTRUMENTS = Layout(
     "instruments.csv",
     Instrument,
     (
         Column("instrument", "name", key=True, needed=True),
-        Column("standard_uncertainty_db", "standard_uncertainty_db", needed=True),
+        Column("standard_uncertainty_db", "standard_uncertainty_db"),
+        Column("kind", "kind"),
+        Column("set_limit_db", "set_limit_db"),
+        Column("repeatability_db", "repeatability_db"),
+        Column("leads_taken_out", "leads_taken_out"),
+        Column("withdrawn_on", "withdrawn_on"),
+        Column("withdrawal_reason", "withdrawal_reason"),
     ),
 )
 MEASUREMENTS = Layout(
@@ -35,11 +54,12 @@ MEASUREMENTS = Layout(
         Column("segment", "segment__serial", key=True, needed=True, refers_to="segments.csv"),
         Column("measured_on", "measured_on", key=True, needed=True, past="day of measuring"),
         Column("repeat", "repeat", key=True, lowest=1),
-        Column("loss_db", "loss_db", needed=True, own_kind=LOSS),
+        Column("loss_db", "loss_db", needed=True, own_kind=LOSS, word_path="go_no_go"),
         Column("frequency_mhz", "frequency_mhz"),
         Column("temperature_c", "temperature_c"),
         Column("instrument", "instrument__name", refers_to="instruments.csv"),
         Column("measured_by", "measured_by"),
+        Column("method", "method"),
         Column("taken", "taken"),
         Column("reason", "reason"),
         Column("note", "note"),
@@ -47,7 +67,7 @@ MEASUREMENTS = Layout(
         Column("voided_on", "voided_on"),
         Column("void_reason", "void_reason"),
     ),
-    more=lambda fields: {"no_signal": TypedLoss.of_column(fields["loss_db"]).no_signal},
+    more=_with_words_apart,
 )
 POLICY = Layout(
     "policy.csv",
@@ -71,10 +91,42 @@ def check_readings(files):
     if table is None:
         return
     refuse_early_ends(files, table, "measured_on", "voided_on")
+    _refuse_words_without_tester(files, table)
     for row, loss_db in table.rows("loss_db", where=table.new):
         if TypedLoss.of_column(loss_db).is_unlikely:
             expected = f"rarely above {UNLIKELY_LOSS_DB} dB for a few metres of cable; it can be stored all the same"
             files.warnings.add(table.file, table.lines[row], "loss_db", f"{loss_db:g} dB", expected)
+
+
+def check_instruments(files):
+    """Each has an uncertainty, its own or the default of its kind; a limit is set at a go/no-go tester alone."""
+    table = files.table(INSTRUMENTS.file)
+    if table is None:
+        return
+    refuse_reason_without_day(files, table)
+    for row, own_db, kind, set_limit_db in list(table.rows("standard_uncertainty_db", "kind", "set_limit_db")):
+        if own_db is None and kind == "":
+            expected = "a number of dB, or the kind of the instrument"
+            table.refuse(files.errors, row, "standard_uncertainty_db", "an empty cell", expected)
+        if (set_limit_db is None) == (kind == InstrumentKind.GO_NO_GO):
+            found = "an empty cell" if set_limit_db is None else f"“{set_limit_db:g}”"
+            expected = "the loss in dB from which on the tester says over" if set_limit_db is None else NO_SET_LIMIT
+            table.refuse(files.errors, row, "set_limit_db", found, expected)
+
+
+NO_SET_LIMIT = "an empty cell: only a go/no-go tester is set to a limit"
+
+
+def _refuse_words_without_tester(files, table):
+    """A word in place of a number is that of a go/no-go tester."""
+    worded = [(row, word, name) for row, word, name in table.rows("loss_db", "instrument") if isinstance(word, str)]
+    if not worded or not files.can_follow(INSTRUMENTS.file):
+        return
+    kinds = files.known(INSTRUMENTS.file, "kind")
+    for row, word, name in worded:
+        if kinds.get(name) != InstrumentKind.GO_NO_GO:
+            found = f"“{word}” of {name or 'no instrument'}"
+            table.refuse(files.errors, row, "loss_db", found, "a number of dB, or an instrument of kind go/no-go")
 
 
 def check_policy_owners(files):
@@ -117,4 +169,4 @@ def _refuse_positions_not_there(files, table):
             table.refuse(files.errors, row, "position", f"“{position}”", f"a position of {design}: {has}")
 
 
-RULES = (*FLEET_RULES, check_readings, check_work_orders, check_policy_owners)
+RULES = (*FLEET_RULES, check_instruments, check_readings, check_work_orders, check_policy_owners)

@@ -12,6 +12,7 @@ from fleet.models.fields import CodeField
 from ..numeric.departures import DEPARTS_BEYOND
 from ..numeric.words import DUE, Cause, EventsBasis, MeasureReason, NoDateReason, Status, TrendFrom, Verdict
 from .column_insert import insert_columns
+from .measurements import plain_choices
 from .work_orders import WorkOrder, WorkOrderLine
 
 # fewer cannot rise or fall: their line is that of similar cables
@@ -48,9 +49,7 @@ class AssessmentQuerySet(models.QuerySet):
 
 
 def _choice(words, **kwargs):
-    # as plain texts: a migration would otherwise name the enumeration's module
-    choices = [(word.value, word.value) for word in words]
-    return models.CharField(max_length=30, choices=choices, blank=True, **kwargs)
+    return models.CharField(max_length=30, choices=plain_choices(words), blank=True, **kwargs)
 
 
 class Assessment(models.Model):
@@ -102,6 +101,8 @@ class Assessment(models.Model):
     loss_uncertainty_db = models.FloatField(null=True)
     loss_limit_db = models.FloatField()
     verdict = _choice(Verdict)
+    # a go/no-go tester said so: there is no number
+    go_no_go = models.BooleanField(default=False)
     # the newest reading is within, not doubtful, and not older than *measure again after*
     measured_sound = models.BooleanField(default=False)
     loss_due_on = models.DateField(null=True)
@@ -221,7 +222,7 @@ class Assessment(models.Model):
     @property
     def no_signal(self):
         """The newest reading found no path through the cable."""
-        return self.verdict == Verdict.OVER and self.loss_db is None
+        return self.verdict == Verdict.OVER and self.loss_db is None and not self.go_no_go
 
 
 class PoolTrend(models.Model):

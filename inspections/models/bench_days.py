@@ -4,6 +4,11 @@ from django.db import models
 from django.db.models import F, Q
 from django.urls import reverse
 
+from fleet.limits import DAY_PASSED
+from fleet.models.fields import LineField
+from fleet.models.trail import Recorded
+from fleet.validators import REASON_LENGTH
+
 from ..numeric.words import DayReads
 from .measurements import Instrument
 
@@ -30,7 +35,7 @@ class BenchDay(models.Model):
     """The shift of one bench day, as estimated from its readings.
 
     Derived, so without history: each fit writes all rows afresh, and a reading of a day that is newer than the fit
-    writes that day's. What people say of a bench day is no part of this row: a table with the same key keeps it.
+    writes that day's. What people say of a bench day is no part of this row: `BenchDaySaid` keeps it.
     """
 
     measured_on = models.DateField()
@@ -79,6 +84,36 @@ class BenchDay(models.Model):
             return False
         # where bench days hardly differ a shift may be no more than its own uncertainty
         return abs(self.shift_db) > FAR_OFF * max(bench_day_sd_db, self.shift_sd_db)
+
+    def __str__(self):
+        return f"{self.measured_on:%Y-%m-%d} {self.instrument or 'without an instrument'}"
+
+
+class BenchDaySaid(Recorded):
+    """What people said of a bench day: that they looked at what its reference piece showed, or that it is not to be
+    trusted."""
+
+    measured_on = models.DateField()
+    # none: the readings without an instrument
+    instrument = models.ForeignKey(Instrument, models.PROTECT, null=True, blank=True, related_name="said_of_days")
+    looked_on = models.DateField(null=True, blank=True)
+    # what was found then
+    found = LineField(max_length=REASON_LENGTH, blank=True)
+    not_trusted_reason = LineField(max_length=REASON_LENGTH, blank=True)
+
+    limits = {"measured_on": DAY_PASSED, "looked_on": DAY_PASSED}
+
+    class Meta:
+        ordering = ["-measured_on", "pk"]
+        constraints = [
+            models.UniqueConstraint(fields=["measured_on", "instrument"], name="said_once_of_a_bench_day"),
+            models.UniqueConstraint(
+                fields=["measured_on"], condition=Q(instrument=None), name="said_once_of_a_day_without_an_instrument"
+            ),
+            models.CheckConstraint(
+                condition=Q(looked_on__isnull=True) | Q(looked_on__gte=F("measured_on")), name="looked_at_after_the_day"
+            ),
+        ]
 
     def __str__(self):
         return f"{self.measured_on:%Y-%m-%d} {self.instrument or 'without an instrument'}"

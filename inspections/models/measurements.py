@@ -11,22 +11,61 @@ from fleet.models.withdrawable import Withdrawable
 from fleet.validators import REASON_LENGTH, check_positive
 
 from ..choices import MeasurementReason, Taken
-from ..limits import FREQUENCY, READING_LOSS, TEMPERATURE, UNCERTAINTY
+from ..limits import FREQUENCY, LOSS_LIMIT, READING_LOSS, TEMPERATURE, UNCERTAINTY
+from ..numeric.methods import DEFAULT_UNCERTAINTY_DB, shown_by
+from ..numeric.words import InstrumentKind, Method, Verdict
 from ..validators import check_frequency_mhz, check_loss_db, check_temperature_c
+
+
+def plain_choices(words):
+    """Words as choices, as plain texts: a migration would otherwise name the enumeration's module."""
+    return [(word.value, word.value) for word in words]
 
 
 class Instrument(Withdrawable):
     name = CodeField("instrument", unique=True)
     name_key = CodeKeyField("name")
-    standard_uncertainty_db = models.FloatField("standard uncertainty in dB", validators=[check_positive])
+    # empty: nobody said
+    kind = models.CharField(max_length=20, blank=True, choices=plain_choices(InstrumentKind))
+    # none: the default of its kind
+    standard_uncertainty_db = models.FloatField(
+        "standard uncertainty in dB", null=True, blank=True, validators=[check_positive]
+    )
+    # of two readings of one cable that was connected anew; none: not known
+    repeatability_db = models.FloatField("repeatability in dB", null=True, blank=True, validators=[check_positive])
+    # of a go/no-go tester: the loss from which on it says *over*
+    set_limit_db = models.FloatField("set limit in dB", null=True, blank=True, validators=[check_positive])
+    # a reading counts only on a day on which its leads were taken out by a through reading
+    leads_taken_out = models.BooleanField("leads are taken out by a through reading", default=False)
 
-    limits = {"standard_uncertainty_db": UNCERTAINTY, "withdrawn_on": DAY_AHEAD}
+    limits = {
+        "standard_uncertainty_db": UNCERTAINTY,
+        "repeatability_db": UNCERTAINTY,
+        "set_limit_db": LOSS_LIMIT,
+        "withdrawn_on": DAY_AHEAD,
+    }
 
     class Meta:
         ordering = ["name"]
 
     def __str__(self):
         return self.name
+
+    @property
+    def uncertainty_db(self):
+        """Standard uncertainty of its readings: its own, else the default of its kind; None: not known."""
+        if self.standard_uncertainty_db is not None:
+            return self.standard_uncertainty_db
+        return DEFAULT_UNCERTAINTY_DB.get(self.kind)
+
+    @property
+    def is_go_no_go(self):
+        return self.kind == InstrumentKind.GO_NO_GO
+
+    @property
+    def is_made_for_reflection(self):
+        """One port, with an uncertainty of its own that holds for what it reads by reflection."""
+        return self.kind == InstrumentKind.ONE_PORT and self.standard_uncertainty_db is not None
 
 
 class MeasurementQuerySet(models.QuerySet):
@@ -52,8 +91,13 @@ class Measurement(Recorded):
     segment = models.ForeignKey(CableSegment, models.PROTECT, related_name="measurements")
     measured_on = models.DateField()
     repeat = models.PositiveSmallIntegerField("repeat of that day", default=1)
+    # as the instrument showed it: of a reading by reflection the return loss, twice the loss of the cable
     loss_db = models.FloatField("loss in dB", null=True, blank=True, validators=[check_loss_db])
     no_signal = models.BooleanField(default=False)
+    # what a go/no-go tester said, in place of a number
+    go_no_go = models.CharField(max_length=10, blank=True, choices=plain_choices([Verdict.WITHIN, Verdict.OVER]))
+    # empty: not recorded, taken as through
+    method = models.CharField(max_length=20, blank=True, choices=plain_choices(Method))
     # empty: taken at the pool's reference frequency
     frequency_mhz = models.FloatField("frequency in MHz", null=True, blank=True, validators=[check_frequency_mhz])
     temperature_c = models.FloatField("temperature in °C", null=True, blank=True, validators=[check_temperature_c])
@@ -83,8 +127,10 @@ class Measurement(Recorded):
         constraints = [
             models.UniqueConstraint(fields=["segment", "measured_on", "repeat"], name="one_reading_of_a_repeat_a_day"),
             models.CheckConstraint(
-                condition=Q(loss_db__isnull=True, no_signal=True) | Q(loss_db__isnull=False, no_signal=False),
-                name="a_loss_or_no_signal",
+                condition=Q(loss_db__isnull=True, no_signal=True, go_no_go="")
+                | Q(loss_db__isnull=False, no_signal=False, go_no_go="")
+                | (Q(loss_db__isnull=True, no_signal=False) & ~Q(go_no_go="")),
+                name="a_loss_no_signal_or_go_no_go",
             ),
             models.CheckConstraint(condition=Q(loss_db__isnull=True) | Q(loss_db__gte=0), name="loss_not_negative"),
             models.CheckConstraint(
@@ -98,6 +144,11 @@ class Measurement(Recorded):
             models.Index(fields=["measured_on"], name="readings_of_a_day"),
         ]
 
+    @property
+    def shown(self):
+        """What it shows of its cable, a Shown."""
+        return shown_by(self.method, self.go_no_go)
+
     def __str__(self):
-        value = "no signal" if self.no_signal else f"{self.loss_db:g} dB"
+        value = self.go_no_go or ("no signal" if self.no_signal else f"{self.loss_db:g} dB")
         return f"{self.segment} on {self.measured_on:%Y-%m-%d}: {value}"

@@ -9,9 +9,11 @@ from .calendar import NO_DAY
 
 @dataclass(frozen=True)
 class DayReadings:
-    """One row per segment and day, by segment and day; losses are NaN where the day found no signal.
+    """One row per segment and day, by segment and day; losses are NaN where the day found no signal, and where a
+    go/no-go tester alone spoke: then `over_at_db`, `within_at_db` are the highest limits that it was set to as it said
+    so (NaN: it never did; else NaN both).
 
-    `instrument`: its number, 0 where none is on record.
+    `instrument`: its number, 0 where none is on record. `held`: no verdict until somebody looked at the bench day.
     """
 
     segment: np.ndarray
@@ -22,6 +24,17 @@ class DayReadings:
     instrument: np.ndarray
     no_signal: np.ndarray
     doubtful: np.ndarray
+    over_at_db: np.ndarray
+    within_at_db: np.ndarray
+    held: np.ndarray
+
+    def take(self, chosen):
+        return DayReadings(*(getattr(self, name)[chosen] for name in self.__dataclass_fields__))
+
+    @property
+    def that_count(self):
+        """Without those that are held back."""
+        return self.take(~self.held) if self.held.any() else self
 
     def newest_of(self, segment):
         """DayReadings of these segments' last days, one row each; where there is none, as `take_or_none` says."""
@@ -44,50 +57,81 @@ _NONE = {
     "instrument": 0,
     "no_signal": False,
     "doubtful": False,
+    "over_at_db": np.nan,
+    "within_at_db": np.nan,
+    "held": False,
 }
 
 
-def group_days(
-    segment,
-    day,
-    repeat,
-    after_cleaning,
-    loss_db,
-    reference_loss_db,
-    uncertainty_db,
-    instrument,
-    no_signal,
-    doubtful,
-):
-    """Readings (arrays of one length) to DayReadings.
+@dataclass(frozen=True)
+class SingleReadings:
+    """Readings one by one, arrays of one length. `over_at_db`, `within_at_db`: of a go/no-go tester the limit that it
+    was set to, where it said so, else NaN."""
 
-    Of a day, readings without a reference loss are left out (*no signal* stays); where a sure one is left, doubtful
-    ones are; where an *after cleaning* is left, all others are. Of the rest any *no signal* makes the day so, else the
-    medians of the losses and of the reference losses count, each by itself; the lowest repeat gives the uncertainty and
-    the instrument.
+    segment: np.ndarray
+    day: np.ndarray
+    repeat: np.ndarray
+    after_cleaning: np.ndarray
+    loss_db: np.ndarray
+    reference_loss_db: np.ndarray
+    uncertainty_db: np.ndarray
+    instrument: np.ndarray
+    no_signal: np.ndarray
+    doubtful: np.ndarray
+    over_at_db: np.ndarray
+    within_at_db: np.ndarray
+    held: np.ndarray
+
+    @property
+    def is_comparable(self):
+        said = ~np.isnan(self.over_at_db) | ~np.isnan(self.within_at_db)
+        return ~np.isnan(self.reference_loss_db) | self.no_signal | said
+
+    def take(self, rows):
+        return SingleReadings(*(getattr(self, name)[rows] for name in self.__dataclass_fields__))
+
+
+def group_days(readings):
+    """SingleReadings to DayReadings.
+
+    Of a day, readings that are not comparable are left out; where one is left that is not held back, held ones are;
+    where a sure one is left, doubtful ones are; where an *after cleaning* is left, all others are. Of the rest any *no
+    signal* makes the day so, else the medians of the losses and of the reference losses count, each by itself, else
+    what a go/no-go tester said; the lowest repeat gives the uncertainty and the instrument.
     """
-    keep = ~np.isnan(reference_loss_db) | no_signal
-    of_repeat = segment, day, repeat, after_cleaning, uncertainty_db, instrument, doubtful
-    segment, day, repeat, after_cleaning, uncertainty_db, instrument, doubtful = (
-        np.asarray(column)[keep] for column in of_repeat
-    )
-    loss_db, reference_loss_db, no_signal = (np.asarray(each)[keep] for each in (loss_db, reference_loss_db, no_signal))
-    order = np.lexsort((repeat, ~after_cleaning, doubtful, day, segment))
-    for better in (~doubtful, after_cleaning):
-        starts, group = _groups(segment[order], day[order])
+    r = readings.take(readings.is_comparable)
+    order = np.lexsort((r.repeat, ~r.after_cleaning, r.doubtful, r.held, r.day, r.segment))
+    for better in (~r.held, ~r.doubtful, r.after_cleaning):
+        starts, group = _groups(r.segment[order], r.day[order])
         order = order[better[order] == better[order][starts][group]]
-    starts, group = _groups(segment[order], day[order])
-    open_day = np.logical_or.reduceat(no_signal[order], starts) if len(starts) else np.zeros(0, bool)
+    r = r.take(order)
+    starts, group = _groups(r.segment, r.day)
+    open_day = _any(r.no_signal, starts)
+    numbers = ~np.isnan(r.reference_loss_db)
+    said_alone = ~open_day & ~_any(numbers, starts)
+    loss_db = np.where(numbers, r.loss_db, np.nan)
     return DayReadings(
-        segment=segment[order][starts],
-        day=day[order][starts],
-        loss_db=np.where(open_day, np.nan, _medians(loss_db[order], group, len(starts))),
-        reference_loss_db=np.where(open_day, np.nan, _medians(reference_loss_db[order], group, len(starts))),
-        uncertainty_db=uncertainty_db[order][starts],
-        instrument=instrument[order][starts],
+        segment=r.segment[starts],
+        day=r.day[starts],
+        loss_db=np.where(open_day, np.nan, _medians(loss_db, group, len(starts))),
+        reference_loss_db=np.where(open_day, np.nan, _medians(r.reference_loss_db, group, len(starts))),
+        uncertainty_db=r.uncertainty_db[starts],
+        instrument=r.instrument[starts],
         no_signal=open_day,
-        doubtful=doubtful[order][starts],
+        doubtful=r.doubtful[starts],
+        over_at_db=np.where(said_alone, _highest(r.over_at_db, starts), np.nan),
+        within_at_db=np.where(said_alone, _highest(r.within_at_db, starts), np.nan),
+        held=r.held[starts],
     )
+
+
+def _any(mask, starts):
+    return np.logical_or.reduceat(mask, starts) if len(starts) else np.zeros(0, bool)
+
+
+def _highest(values, starts):
+    """The highest of each run, NaN where a run has none."""
+    return np.fmax.reduceat(values, starts) if len(starts) else np.zeros(0)
 
 
 def _groups(segment, day):

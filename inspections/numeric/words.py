@@ -1,6 +1,6 @@
 """The words of the rules, one list each: formulas, models, forms, templates and reports take them from here."""
 
-from enum import StrEnum
+from enum import IntEnum, StrEnum
 
 
 class Verdict(StrEnum):
@@ -122,3 +122,45 @@ class FarEnd(StrEnum):
 
     OPEN = "open"
     SHORT = "short"
+
+
+class InstrumentKind(StrEnum):
+    """What an instrument does to a cable."""
+
+    TWO_PORT = "two-port"
+    RESPONSE_ONLY = "response only"
+    ONE_PORT = "one-port"
+    LOSS_METER = "loss meter"
+    GO_NO_GO = "go/no-go"
+
+
+class Method(StrEnum):
+    """How a cable was connected when it was read, which decides what the number means."""
+
+    THROUGH = "through"
+    FAR_END_OPEN = "far end open"
+    FAR_END_SHORTED = "far end shorted"
+    ON_ELEMENT = "on its element"
+    NOT_REFERENCED = "not referenced"
+
+
+class Shown(IntEnum):
+    """What a reading shows of its cable."""
+
+    LOSS = 0
+    # the wave passes the cable twice
+    RETURN_LOSS = 1
+    # its number says nothing of the cable's own loss
+    NO_LOSS = 2
+    WITHIN = 3
+    OVER = 4
+
+
+SHOWN_BY_METHOD = {
+    Method.FAR_END_OPEN: Shown.RETURN_LOSS,
+    Method.FAR_END_SHORTED: Shown.RETURN_LOSS,
+    Method.ON_ELEMENT: Shown.NO_LOSS,
+    Method.NOT_REFERENCED: Shown.NO_LOSS,
+}
+# in place of a number, as a go/no-go tester says it
+SHOWN_BY_WORD = {Verdict.WITHIN: Shown.WITHIN, Verdict.OVER: Shown.OVER}

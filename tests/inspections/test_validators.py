@@ -75,7 +75,7 @@ def test_any_text_is_a_loss_or_refused_with_a_sentence(text):
 
 @pytest.mark.parametrize(("loss_db", "no_signal"), [(None, False), (1.31, True)])
 def test_nothing_is_neither_a_loss_nor_no_signal(loss_db, no_signal):
-    with pytest.raises(ValueError, match="one of the two"):
+    with pytest.raises(ValueError, match="one of them"):
         TypedLoss(loss_db, no_signal=no_signal)
 
 

@@ -3,10 +3,11 @@
 import numpy as np
 import pytest
 
-from inspections.numeric.day_readings import DayReadings, group_days
+from inspections.numeric.day_readings import DayReadings, SingleReadings, group_days
 
 
-def day_readings(segment, day, loss_db, *, repeat=None, after_cleaning=None, instrument=None, doubtful=None):
+def day_readings(segment, day, loss_db, *, repeat=None, after_cleaning=None, instrument=None, **others):
+    doubtful, held, over_at_db, within_at_db = map(others.get, ("doubtful", "held", "over_at_db", "within_at_db"))
     count = len(segment)
     losses = np.array(loss_db, float)
 
@@ -14,16 +15,21 @@ def day_readings(segment, day, loss_db, *, repeat=None, after_cleaning=None, ins
         return np.full(count, default) if values is None else np.array(values)
 
     return group_days(
-        np.array(segment, int),
-        np.array(day, "datetime64[D]"),
-        given(repeat, 1),
-        given(after_cleaning, False),
-        losses,
-        losses,
-        np.full(count, 0.1),
-        given(instrument, 0),
-        np.zeros(count, bool),
-        given(doubtful, False),
+        SingleReadings(
+            segment=np.array(segment, int),
+            day=np.array(day, "datetime64[D]"),
+            repeat=given(repeat, 1),
+            after_cleaning=given(after_cleaning, False),
+            loss_db=losses,
+            reference_loss_db=losses,
+            uncertainty_db=np.full(count, 0.1),
+            instrument=given(instrument, 0),
+            no_signal=np.zeros(count, bool),
+            doubtful=given(doubtful, False),
+            over_at_db=given(over_at_db, np.nan),
+            within_at_db=given(within_at_db, np.nan),
+            held=given(held, False),
+        )
     )
 
 

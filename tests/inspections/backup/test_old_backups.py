@@ -54,9 +54,11 @@ COLUMNS_SINCE = {"positions.csv": {"length_basis": "known"}, "segments.csv": {"l
 COLUMNS_SINCE["mats.csv"] = {"acquired_basis": "known"}
 COLUMNS_SINCE["usage.csv"] = {"home_on": ""}
 COLUMNS_SINCE["policy.csv"] = {"position": ""}
+COLUMNS_SINCE["instruments.csv"] = {"kind": "", "set_limit_db": "", "repeatability_db": "", "leads_taken_out": "no"}
+COLUMNS_SINCE["measurements.csv"] = {"method": ""}
 COLUMNS_SINCE["fittings.csv"] = {"torque_nm": "", "end_test": "", "remark": ""}
-# What files did not say then: the cables that were withdrawn, as `make_pool.py` withdraws them.
-WITHDRAWN = {"S-4": ("2026-09-30", "crushed by a car")}
+# What files did not say then: what was withdrawn, as `make_pool.py` withdraws it.
+WITHDRAWN = {"S-4": ("2026-09-30", "crushed by a car"), "old bridge": ("2026-09-30", "dropped")}
 # Files that came since: such a pool holds no notes, and its work orders stood in no file.
 FILES_SINCE = {"notes.csv", "work_orders.csv"}
 KEYS_SINCE = {"age/limit_years": 4.0, "age/applies": True, "events/applies": True, "events/given_way": 0}
@@ -190,6 +192,8 @@ def test_it_holds_the_same_rows(then):
     assert len(now["work_orders.csv"]) == then["rows"]["inspections.WorkOrderLine"]
     for name, rows in before.items():
         expected = [in_todays_words(row) | COLUMNS_SINCE.get(name, {}) for row in rows]
+        if name == "instruments.csv":
+            expected = [row | withdrawal_of(row) for row in expected]
         if name == "segments.csv":
             expected = [row | {"serial_basis": basis_of_serial(row)} | withdrawal_of(row) for row in expected]
         if name == "usage.csv":
@@ -204,7 +208,7 @@ def basis_of_serial(row):
 
 
 def withdrawal_of(row):
-    return dict(zip(("withdrawn_on", "withdrawal_reason"), WITHDRAWN.get(row["segment"], ("", "")), strict=True))
+    return dict(zip(("withdrawn_on", "withdrawal_reason"), WITHDRAWN.get(row.get("segment", row.get("instrument")), ("", "")), strict=True))
 
 
 def usual_events(then):

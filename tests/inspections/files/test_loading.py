@@ -231,7 +231,8 @@ def test_semicolons_with_decimal_commas_mean_the_same():
 def test_other_encodings_mean_the_same(encoding):
     contents = pool_files(instruments="instrument,standard_uncertainty_db\nMeßbrücke,0.1\nbridge 1,0.1\n")
     load({name: content.decode().encode(encoding) for name, content in contents.items()})
-    assert exported()["instruments.csv"].decode().splitlines()[1:] == ["Meßbrücke,0.1", "bridge 1,0.1"]
+    rows = exported()["instruments.csv"].decode().splitlines()[1:]
+    assert [row.split(",")[:2] for row in rows] == [["Meßbrücke", "0.1"], ["bridge 1", "0.1"]]
 
 
 def test_every_row_knows_its_load_and_who_sent_it(keeper):
