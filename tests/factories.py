@@ -176,17 +176,22 @@ def make_note(subject, text="drops on the left side", noted_on=date(2026, 5, 3),
     return Note.objects.create(text=text, noted_on=noted_on, **values)
 
 
-def make_instrument(name=None, standard_uncertainty_db=0.1):
+def make_instrument(name=None, standard_uncertainty_db=0.1, **values):
     return Instrument.objects.create(
-        name=name or f"bridge {next(_number)}", standard_uncertainty_db=standard_uncertainty_db
+        name=name or f"bridge {next(_number)}", standard_uncertainty_db=standard_uncertainty_db, **values
     )
+
+
+def make_tester(set_limit_db=3.0, name=None):
+    """A go/no-go tester that is set to that loss; None: nobody said to which."""
+    return make_instrument(name, None, kind="go/no-go", set_limit_db=set_limit_db)
 
 
 def make_reading(segment, loss_db=1.31, measured_on=date(2026, 5, 5), **values):
-    """`loss_db=None` is *no signal*."""
-    return Measurement.objects.create(
-        segment=segment, loss_db=loss_db, no_signal=loss_db is None, measured_on=measured_on, **values
-    )
+    """`loss_db=None` is *no signal*, unless `go_no_go` says what a tester said."""
+    loss_db = None if values.get("go_no_go") else loss_db
+    values = {"no_signal": loss_db is None and not values.get("go_no_go"), **values}
+    return Measurement.objects.create(segment=segment, loss_db=loss_db, measured_on=measured_on, **values)
 
 
 def set_policy_value(setting, value, *, design=None, position=None, depot=None, by, on, reason="", seen_version=None):

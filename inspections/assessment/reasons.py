@@ -16,8 +16,8 @@ class Reason:
     `basis`: age: how well the fitting day is known; events: how the day was found; loss: the verdict;
     trend: whose readings speak, or why there is no date; damage: the place; measure: what asks for it.
     `value` of a trend is the chance of being over on the day assessed, `accepted` the chance that the policy tolerates.
-    `day` is when the loss was measured. `applies` is False where the cable's own readings judge it instead. `reached`:
-    due on the day assessed.
+    `day` is when the loss was measured; `by_word`: a go/no-go tester said the verdict, and there is no number.
+    `applies` is False where the cable's own readings judge it instead. `reached`: due on the day assessed.
     """
 
     cause: str
@@ -32,6 +32,7 @@ class Reason:
     accepted: float | None = None
     applies: bool = True
     reached: bool = False
+    by_word: bool = False
 
     def as_json(self):
         return {name: value.isoformat() if isinstance(value, date) else value for name, value in asdict(self).items()}
@@ -98,7 +99,7 @@ def _loss(row):
         return Reason(Cause.LOSS.value, limit=row.loss_limit_db, unit="dB")
     return Reason(
         Cause.LOSS.value, row.loss_due_on, value=row.reference_loss_db, limit=row.loss_limit_db, unit="dB",
-        basis=row.verdict, day=row.measured_on,
+        basis=row.verdict, day=row.measured_on, by_word=row.go_no_go,
     )  # fmt: skip
 
 
@@ -126,5 +127,5 @@ def _measure(row):
     similar_due = row.measure_reason == MeasureReason.SIMILAR_DUE
     return row.measure_reason and Reason(
         MEASURE, value=row.chance_over if similar_due else row.reference_loss_db, limit=row.loss_limit_db, unit="dB",
-        basis=row.measure_reason, day=row.measured_on,
+        basis=row.measure_reason, day=row.measured_on, by_word=row.go_no_go,
     )  # fmt: skip

@@ -12,8 +12,8 @@ from fleet.validators import REASON_LENGTH, check_positive
 
 from ..choices import MeasurementReason, Taken
 from ..limits import FREQUENCY, LOSS_LIMIT, READING_LOSS, TEMPERATURE, UNCERTAINTY
-from ..numeric.methods import DEFAULT_UNCERTAINTY_DB, shown_by
-from ..numeric.words import InstrumentKind, Method, Verdict
+from ..numeric.methods import DEFAULT_UNCERTAINTY_DB, loss_of_shown_db, shown_by
+from ..numeric.words import InstrumentKind, Method, Shown, Verdict
 from ..validators import check_frequency_mhz, check_loss_db, check_temperature_c
 
 
@@ -148,6 +148,13 @@ class Measurement(Recorded):
     def shown(self):
         """What it shows of its cable, a Shown."""
         return shown_by(self.method, self.go_no_go)
+
+    @property
+    def cable_loss_db(self):
+        """Loss of the cable at the frequency and temperature of the reading: half of a return loss; None without."""
+        if self.loss_db is None or self.shown == Shown.NO_LOSS:
+            return None
+        return float(loss_of_shown_db(self.loss_db, self.shown))
 
     def __str__(self):
         value = self.go_no_go or ("no signal" if self.no_signal else f"{self.loss_db:g} dB")

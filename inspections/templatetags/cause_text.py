@@ -14,7 +14,8 @@ from django import template
 from fleet.choices import FittedBasis
 
 from ..numeric.words import Cause, MeasureReason, Status, TrendFrom, Verdict
-from .figures import figure, how_long_before, percent, risk, short_day, two_places, years_and_months
+from .figures import figure, how_long_before, percent, risk, short_day, years_and_months
+from .reason_text import read_loss
 
 register = template.Library()
 
@@ -31,10 +32,12 @@ def number_of(reason, first_fitted_on, on):
         return ""
     if reason.basis == MeasureReason.SIMILAR_DUE:
         return percent(reason.value)
-    return "no signal" if reason.value is None else f"{two_places(reason.value)} dB"
+    return "" if reason.by_word else read_loss(reason)
 
 
 def no_number(reason):
+    if reason.by_word:
+        return "go/no-go"
     return "seen" if reason.cause == Cause.DAMAGE else "not measured"
 
 

@@ -115,7 +115,8 @@ def no_trend_date(row):
 def two_certainties(row, alone):
     """Why the newest reading, judged by itself, and the chance by trend differ; '' where they say the same."""
     chance = row.chance_over
-    if chance is None or not row.verdict or row.no_signal or row.verdict == str(verdict_of_chance(1 - chance)):
+    by_number = row.verdict and not row.no_signal and not row.go_no_go
+    if chance is None or not by_number or row.verdict == str(verdict_of_chance(1 - chance)):
         return ""
     said = (
         f"The reading of {short_day(row.measured_on)} by itself {_BY_ITSELF[row.verdict]}: "
@@ -174,6 +175,8 @@ def _sure_of_events(reason, row):
 
 
 def _sure_of_loss(reason, row):
+    if row.go_no_go:
+        return "Said by a go/no-go tester, which shows no number."
     if row.no_signal or not row.loss_uncertainty_db:
         return "Measured."
     return f"Measured, with a standard uncertainty of {figure(row.loss_uncertainty_db)} dB."

@@ -2,6 +2,7 @@
 
 {{ row|why }}                       what an Assessment's status rests on
 {{ row|also }}                      the other causes that it has reached, in short; empty without one
+{{ row|newest_loss }}         the newest reading that can be compared
 {{ row|beside_age }}                what was measured where age or events alone are the cause
 {% for reason in row|reasons %}{{ reason|in_words }}{% endfor %}     every cause of it, the deciding one first
 {{ reason|cause_name }}
@@ -63,8 +64,24 @@ def stored_reading(stored):
         return ""
     if reading.day is None:
         return "never measured"
-    loss = "no signal" if reading.value is None else f"{two_places(reading.value)} dB"
-    return f"last read {loss}, {short_day(reading.day)}"
+    return f"last read {read_loss(reading)}, {short_day(reading.day)}"
+
+
+def read_loss(reason):
+    """What a reason says was read: a loss, no signal, or the word of a go/no-go tester."""
+    if reason.by_word:
+        return f"{reason.basis} by a go/no-go tester"
+    return "no signal" if reason.value is None else f"{two_places(reason.value)} dB"
+
+
+@register.filter
+def newest_loss(row):
+    """The newest reading that can be compared of an Assessment, as cells show it."""
+    if row.measured_on is None:
+        return "not measured"
+    if row.go_no_go:
+        return f"{row.verdict} (go/no-go)"
+    return "no signal" if row.reference_loss_db is None else f"{two_places(row.reference_loss_db)} dB"
 
 
 def _also(others):
@@ -79,7 +96,7 @@ def beside_age(row):
     if row.measured_on is None:
         return "never measured"
     near = ", too close to the limit" if row.verdict == Verdict.UNDECIDED else ""
-    return f"measured {two_places(row.reference_loss_db)} dB {ago(row.measured_on, row.assessed_on)}{near}"
+    return f"measured {newest_loss(row)} {ago(row.measured_on, row.assessed_on)}{near}"
 
 
 def stored_why(stored):
@@ -141,10 +158,19 @@ def _place_in_plan(reason):
 def _loss(reason):
     if reason.day is None:
         return "never measured"
+    if reason.by_word:
+        return _by_word(reason)
     if reason.value is None:
         return f"no signal on {short_day(reason.day)}: open or broken"
     measured = f"{two_places(reason.value)} dB measured on {short_day(reason.day)}, limit {reason.limit:g} dB"
     return measured + (": too close to the limit, measure again" if reason.basis == Verdict.UNDECIDED else "")
+
+
+def _by_word(reason):
+    """The tester decides only where it is set sharp enough for the limit."""
+    if reason.basis == Verdict.UNDECIDED:
+        return f"the go/no-go tester of {short_day(reason.day)} is not set to {reason.limit:g} dB: measure the loss"
+    return f"{reason.basis} by a go/no-go tester on {short_day(reason.day)}, limit {reason.limit:g} dB"
 
 
 def _trend(reason):
@@ -189,7 +215,7 @@ def _measure(reason):
 
 _IN_SHORT = {
     Cause.DAMAGE: lambda reason: f"{reason.basis} fault",
-    Cause.LOSS: lambda reason: "no signal" if reason.value is None else f"{two_places(reason.value)} dB",
+    Cause.LOSS: read_loss,
     Cause.TREND: lambda reason: f"{percent(reason.value)} likely over" if reason.value else "over by trend",
     Cause.EVENTS: lambda reason: f"{reason.value:g} of {counted(reason.limit, 'event')}",
     Cause.AGE: lambda reason: f"{years_and_months(reason.limit)} old",

@@ -83,6 +83,10 @@ def _line_column(heading, css, accessor="position", **attrs):
     return tables.Column(heading, accessor, attrs={"cell": {"class": css} | attrs})
 
 
+def _read(reading):
+    return reading.go_no_go or ("no signal" if reading.no_signal else two_places(reading.cable_loss_db))
+
+
 def _starred(segment):
     """On the phone there is no heading to say what the star is."""
     if segment.serial_is_ours:
@@ -151,7 +155,7 @@ class OrderLineTable(PlainTable):
     def render_measured(self, record):
         told = self.told[record.pk]
         if told.reading is not None:
-            return "no signal" if told.reading.no_signal else two_places(told.reading.loss_db)
+            return _read(told.reading)
         return (told.fitting and told.fitting.end_test) or self._not_told(record)
 
     def render_torque(self, record):

@@ -77,3 +77,24 @@ def test_the_lowest_repeat_that_counts_says_by_which_instrument_the_day_was_read
 
 def test_where_there_is_no_day_there_is_no_instrument(by_day):
     assert by_day.newest_of(np.array([5])).instrument.tolist() == [0]
+
+
+def test_what_a_go_no_go_tester_said_counts_where_no_number_was_read():
+    one_day = {"segment": [3, 3, 3], "day": ["2026-05-01"] * 3}
+    said = {"over_at_db": [np.nan, 2.5, np.nan], "within_at_db": [3.0, np.nan, np.nan]}
+    with_number = day_readings(**one_day, loss_db=[np.nan, np.nan, 1.2], **said)
+    assert (with_number.loss_db.tolist(), np.isnan(with_number.over_at_db).all()) == ([1.2], True)
+    alone = day_readings(**{name: column[:2] for name, column in one_day.items()}, loss_db=[np.nan] * 2, **cut(said))
+    assert (alone.over_at_db.tolist(), alone.within_at_db.tolist()) == ([2.5], [3.0])
+    assert np.isnan(alone.loss_db).all() and not alone.no_signal.any()
+
+
+def cut(columns):
+    return {name: column[:2] for name, column in columns.items()}
+
+
+def test_a_reading_that_is_held_back_counts_only_where_no_other_of_its_day_does():
+    losses, days = [1.1, 1.9, 2.8], ["2026-05-01", "2026-05-01", "2026-07-01"]
+    read = day_readings([3, 3, 3], days, losses, repeat=[1, 2, 1], held=[False, True, True])
+    assert (read.loss_db.tolist(), read.held.tolist()) == ([1.1, 2.8], [False, True])
+    assert read.that_count.newest_of(np.array([3])).loss_db.tolist() == [1.1]

@@ -21,6 +21,7 @@ from ...choices import IN_FORCE
 from ...numeric.words import Status
 from ...tables import folded
 from ...templatetags.figures import two_places
+from ...templatetags.reason_text import newest_loss
 from ...workshop.mat_chart import PositionToDraw, mat_drawing
 from ...workshop.selectors import work_orders_of_mat
 from ...workshop.tables import MatOrderTable
@@ -87,6 +88,6 @@ def _drawn(position):
 
 
 def _newest_loss(row, segment):
-    if row.measured_on is None:
-        return "not measured" if segment.as_new_loss_db is None else f"{two_places(segment.as_new_loss_db)} dB as new"
-    return "no signal" if row.reference_loss_db is None else f"{two_places(row.reference_loss_db)} dB"
+    if row.measured_on is None and segment.as_new_loss_db is not None:
+        return f"{two_places(segment.as_new_loss_db)} dB as new"
+    return newest_loss(row)

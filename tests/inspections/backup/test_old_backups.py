@@ -208,7 +208,8 @@ def basis_of_serial(row):
 
 
 def withdrawal_of(row):
-    return dict(zip(("withdrawn_on", "withdrawal_reason"), WITHDRAWN.get(row.get("segment", row.get("instrument")), ("", "")), strict=True))
+    code = row.get("segment", row.get("instrument"))
+    return dict(zip(("withdrawn_on", "withdrawal_reason"), WITHDRAWN.get(code, ("", "")), strict=True))
 
 
 def usual_events(then):

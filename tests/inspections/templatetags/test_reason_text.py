@@ -3,7 +3,7 @@
 from datetime import date, timedelta
 
 import pytest
-from factories import fit, make_event, make_fault, make_mat, make_reading, make_segment, make_usage_event
+from factories import fit, make_event, make_fault, make_mat, make_reading, make_segment, make_tester, make_usage_event
 
 from inspections.assessment.reasons import Reason, reasons
 from inspections.assessment.services import assess_pool, assessments
@@ -11,7 +11,7 @@ from inspections.models import Assessment, PolicyValue
 from inspections.numeric.words import MeasureReason, NoDateReason, NoModelReason
 from inspections.templatetags.figures import how_long_before
 from inspections.templatetags.page_text import no_pool
-from inspections.templatetags.reason_text import in_words, stored_reasons, stored_why, why
+from inspections.templatetags.reason_text import in_words, newest_loss, stored_reasons, stored_why, why
 
 ON = date(2026, 9, 30)
 
@@ -75,6 +75,20 @@ def test_a_loss_over_the_limit_names_reading_and_limit(segment):
 def test_no_signal_is_no_number(segment):
     make_reading(segment, None, date(2026, 9, 2))
     assert why(row_of(segment)) == "no signal on 2 Sep 2026: open or broken"
+
+
+@pytest.mark.parametrize(
+    ("set_limit_db", "said"),
+    [
+        (3.0, "over by a go/no-go tester on 30 Sep 2026, limit 3 dB"),
+        (2.5, "the go/no-go tester of 30 Sep 2026 is not set to 3 dB: measure the loss"),
+    ],
+)
+def test_what_a_go_no_go_tester_said_is_told_as_its_word(segment, set_limit_db, said):
+    day = date(2026, 9, 30)
+    make_reading(segment, go_no_go="over", measured_on=day, instrument=make_tester(set_limit_db))
+    row = row_of(segment)
+    assert (why(row), newest_loss(row)) == (said, f"{row.verdict} (go/no-go)")
 
 
 def test_damage_names_place_and_day(segment, mat):
