@@ -34,3 +34,8 @@ def typical_loss_db(length_m, db_per_m_400mhz, db_per_m_1000mhz, frequency_mhz):
     k2 = (db_per_m_1000mhz / root_high - db_per_m_400mhz / root_low) / (root_high - root_low)
     k1 = db_per_m_400mhz / root_low - k2 * root_low
     return np.asarray(length_m) * (k1 * root + k2 * np.asarray(frequency_mhz))
+
+
+def power_left(loss_db):
+    """Share of the power that arrives behind a loss: 10^(−L/10); of the range of a link 10^(−L/20) is left."""
+    return 10.0 ** (-np.asarray(loss_db, float) / 10)

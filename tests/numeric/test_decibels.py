@@ -5,7 +5,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from inspections.numeric.decibels import reference_loss_db, typical_loss_db
+from inspections.numeric.decibels import power_left, reference_loss_db, typical_loss_db
 
 NAN = float("nan")
 
@@ -69,3 +69,24 @@ def test_a_loss_brought_to_the_reference_and_back_is_the_same(loss_db, frequency
     there = reference_loss_db(loss_db, frequency_mhz, temperature_c, reference_mhz)
     back = there * np.sqrt(frequency_mhz / reference_mhz) * (1 + 0.002 * (temperature_c - 20))
     assert back == pytest.approx(loss_db, rel=1e-12, abs=1e-12)
+
+
+@pytest.mark.parametrize(
+    ("loss_db", "left", "twice"),
+    # power that arrives behind a loss, and on the way there and back: 10^(-L/10) and 10^(-2L/10), recomputed to the
+    # sixth decimal with a general-purpose library; 10 log10(2) = 3.0103 dB is half, 3 dB leaves 50.119 %
+    [
+        (0.1, 0.977237, 0.954993),
+        (1, 0.794328, 0.630957),
+        (1.31, 0.739605, 0.547016),
+        (2, 0.630957, 0.398107),
+        (2.5, 0.562341, 0.316228),
+        (3, 0.501187, 0.251189),
+        (3.0103, 0.500000, 0.250000),
+        (6, 0.251189, 0.063096),
+    ],
+)
+def test_the_power_that_arrives_is_that_of_the_decibel_tables(loss_db, left, twice):
+    assert power_left(loss_db) == pytest.approx(left, abs=1e-6)
+    # losses in series add in dB: what a one-port instrument sees comes through the cable twice
+    assert power_left(2 * loss_db) == pytest.approx(twice, abs=1e-6)
