@@ -18,6 +18,13 @@ class MeasurementReason(TextChoices):
     NEW = "new"
 
 
+class BatchOf(TextChoices):
+    """What is known of the cables of a batch."""
+
+    NEW = "new"
+    LOOSE = "from a box"
+
+
 class OrderState(TextChoices):
     """What became of a work order, as of a day."""
 

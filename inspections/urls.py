@@ -2,6 +2,7 @@ from datetime import date
 
 from django.urls import path, register_converter
 
+from .batches import views as batches
 from .bench import moving_views as moving
 from .bench import reading_views as readings
 from .bench import views as bench
@@ -69,6 +70,14 @@ urlpatterns = [
     path("bench/<str:number>/verdicts/", bench.verdicts, name="bench-verdicts"),
     path("bench-days/", bench_days.list_bench_days, name="bench-day-list"),
     path("bench-days/<day:day>/<int:instrument>/", bench_days.bench_day, name="bench-day"),
+    path("batches/", batches.batch_list, name="batch-list"),
+    path("batches/start/", batches.start, name="batch-start"),
+    path("batches/<str:number>/", batches.detail, name="batch"),
+    path("batches/<str:number>/read/", batches.read, name="batch-read"),
+    path("batches/<str:number>/correct/", batches.correct, name="batch-correct"),
+    path("batches/<str:number>/end/", batches.end, name="batch-end"),
+    path("batches/<str:number>/print/", batches.sheet, name="batch-sheet"),
+    path("batches/<str:number>/values/<int:pk>/strike/", batches.strike, name="batch-strike"),
     path("readings/<int:pk>/void/", readings.void, name="reading-void"),
     path("readings/<int:pk>/doubtful/", readings.doubtful, name="reading-doubtful"),
     path("mats/<str:number>/delete/", deleting.mat, name="mat-delete"),

@@ -15,6 +15,7 @@ ACCESS = {
         *("event-list", "event-detail", "series-detail"),
         *("due-list", "due-print", "due-csv", "work-order-list", "work-order-detail", "work-order-print"),
         *("work-order-foot", "work-order-print-feet", "load-detail", "photo"),
+        *("batch-list", "batch", "batch-sheet"),
     ],
     # their own account
     (LOOK, LOOK): ["own-password"],
@@ -29,10 +30,11 @@ ACCESS = {
     (BENCH, BENCH): [
         *("bench-mat", "bench-move", "reading-void", "reading-doubtful"),
         *("segment-add", "fit", "take-out", "mat-change", "fitting-delete"),
+        *("batch-start", "batch-correct", "batch-strike", "batch-end"),
         *("work-order-raise", "work-order-raise-all", "work-order-done", "work-order-give"),
     ],
     (BENCH, NONE): ["bench"],
-    (NONE, BENCH): ["bench-verdicts", "mat-change-verdicts"],
+    (NONE, BENCH): ["bench-verdicts", "mat-change-verdicts", "batch-read"],
     (KEEP, KEEP): [
         *("work-order-withdraw", "start", "person-add", "files-waiting", "load-take-back"),
         *("log-link-add", "log-link-withdraw"),

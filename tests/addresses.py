@@ -5,6 +5,8 @@ import re
 from django.urls import URLPattern, get_resolver
 from django.utils import timezone
 from factories import (
+    make_batch,
+    make_batch_value,
     make_depot,
     make_event,
     make_fault,
@@ -60,6 +62,7 @@ def make_examples():
     fault, reading, instrument = make_fault(mat), make_reading(fitting.segment), make_instrument("bridge")
     on = timezone.localdate()
     photo = make_photo(fault)
+    value = make_batch_value(make_batch("B-901"))
     # else the first page of the day would write what is derived from all this
     assess_pool(on)
     (order,) = raise_work_orders([fitting.segment.pk], by=None, on=on)
@@ -87,4 +90,6 @@ def make_examples():
         ("policy", "code"): mat.design.code,
         ("policy", "pk"): AssessmentRun.objects.create(assessed_on=on, segments=4).pk,
         ("work-orders", "number"): order.number,
+        ("batches", "number"): "B-901",
+        ("batches", "pk"): value.pk,
     }

@@ -33,7 +33,7 @@ from fleet.services.notes import ABOUT
 from fleet.services.settling import UsageValues
 from fleet.services.usage import log_event
 from inspections.assessment.services import assess_pool
-from inspections.models import Instrument, Measurement
+from inspections.models import Batch, BatchValue, Instrument, Measurement
 from inspections.policy.services import PolicyChange, change_policy
 
 _number = count(1)
@@ -198,3 +198,14 @@ def set_policy_value(setting, value, *, design=None, position=None, depot=None, 
     """One value at a time; returns what `change_policy` does."""
     change = PolicyChange(setting, value, design, depot, seen_version, position=position)
     return change_policy([change], by=by, on=on, reason=reason)
+
+
+def make_batch(number=None, cable_type=None, **values):
+    """Open, of new cables of 2 m, measured today."""
+    values = {"length_m": 2.0, "measured_on": timezone.localdate(), "lot": "L-7", "method": "through", **values}
+    number = number or f"B-2026-{next(_number)}"
+    return Batch.objects.create(number=number, cable_type=cable_type or make_cable_type(), **values)
+
+
+def make_batch_value(batch, loss_db=1.31, cable=1, **values):
+    return BatchValue.objects.create(batch=batch, cable=cable, loss_db=loss_db, **values)

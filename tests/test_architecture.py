@@ -41,6 +41,7 @@ APPS = ("fleet", "inspections")
 ROOMS = (
     "assessment",
     "bench",
+    "batches",
     "policy",
     "trend",
     "due",

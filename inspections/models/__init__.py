@@ -1,6 +1,8 @@
 from .assessment_runs import AssessmentRun
 from .assessments import Assessment, PoolState, PoolTrend
+from .batches import Batch, BatchValue
 from .bench_days import BenchDay, BenchDaySaid
+from .mat_records import MatRecord
 from .measurements import Instrument, Measurement
 from .policies import PolicyValue
 from .reference_pieces import AgreedValue, ReferencePiece, ReferenceReading
@@ -10,9 +12,12 @@ __all__ = [
     "AgreedValue",
     "Assessment",
     "AssessmentRun",
+    "Batch",
+    "BatchValue",
     "BenchDay",
     "BenchDaySaid",
     "Instrument",
+    "MatRecord",
     "Measurement",
     "PolicyValue",
     "PoolState",

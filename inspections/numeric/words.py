@@ -117,6 +117,22 @@ class Clock(StrEnum):
     EVENTS = "events"
 
 
+class BatchAnswer(StrEnum):
+    """What a loose cable of a batch is good for."""
+
+    FIT = "fit for stock"
+    NOT = "not"
+    AGAIN = "measure again"
+
+
+class Unlike(StrEnum):
+    """What a new cable is unlike, though it is within the limit."""
+
+    FRESH = "reads more than a fresh one"
+    ABOVE = "reads more than the others of its batch"
+    BELOW = "reads less than the others of its batch"
+
+
 class FarEnd(StrEnum):
     """How the far end of a cable was while one port looked into it: the wave comes back from both."""
 

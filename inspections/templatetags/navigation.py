@@ -56,6 +56,7 @@ PLACES = (
     Place("fleet:cable-type-list", "Cable types", (MORE,)),
     Place("fleet:depot-list", "Depots", (MORE,), several_depots),
     Place("inspections:bench-day-list", "Bench days", (MORE,)),
+    Place("inspections:batch-list", "Batches", (MORE,)),
     Place("inspections:instrument-list", "Instruments", (MORE,)),
     Place("inspections:policy", "Policy", (MORE,)),
     Place("inspections:files", "Files", (MORE,)),

@@ -16,6 +16,8 @@ from django.contrib.auth.models import User
 from django.db import transaction
 from factories import (
     fit,
+    make_batch,
+    make_batch_value,
     make_cable_type,
     make_depot,
     make_event,
@@ -180,6 +182,17 @@ def of_order(mat, today, **_):
     return order, f"/work-orders/{order}/{{}}/", {"raised_on": today - timedelta(days=1)}
 
 
+def of_batch(today, **_):
+    batch = make_batch("B-1", instrument=make_instrument("bridge"))
+    make_batch_value(batch)
+    return batch, f"/batches/{batch}/{{}}/", {"temperature_c": 18.5}
+
+
+def of_batch_value(today, **_):
+    value = make_batch_value(make_batch("B-1"))
+    return value, f"/batches/B-1/values/{value.pk}/{{}}/", {"serial": "X-7"}
+
+
 OUT = {"reason": WHY, "goes": "back to the shelf"}
 # made by `make`, corrected meanwhile; the address of the act, what is typed
 PAGES = [
@@ -215,6 +228,9 @@ PAGES = [
     (of_reading, "doubtful", {"reason": WHY}),
     (of_reading, "void", {"reason": WHY}),
     (of_order, "withdraw", {"reason": WHY}),
+    (of_batch, "correct", {"lot": WHY}),
+    (of_batch, "end", {}),
+    (of_batch_value, "strike", {"reason": WHY}),
 ]
 
 
