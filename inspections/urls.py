@@ -17,6 +17,7 @@ from .pages.mat import views as mats
 from .pages.segment import views as segments
 from .pages.today import views as today
 from .policy import views as policy
+from .records import views as records
 from .start import views as start
 from .trend import views as pool
 from .workshop import bulk_views as bulk
@@ -106,6 +107,11 @@ urlpatterns = [
     path("work-orders/<str:number>/give/", work_orders.work_order_give, name="work-order-give"),
     path("work-orders/<str:number>/renew/", work_orders.work_order_renew, name="work-order-renew"),
     path("work-orders/<str:number>/withdraw/", work_orders.work_order_withdraw, name="work-order-withdraw"),
+    path("mats/<code:number>/record/", records.make, name="record-make"),
+    path("records/", records.record_list, name="record-list"),
+    path("records/<str:number>/", records.record, name="record"),
+    path("records/<str:number>/foot.css", records.foot, name="record-foot"),
+    path("records/<str:number>/withdraw/", records.withdraw, name="record-withdraw"),
     path("files/", files.files_page, name="files"),
     path("files/export/", files.export, name="files-export"),
     path("files/waiting/<str:file_hash>/", files.waiting, name="files-waiting"),

@@ -16,6 +16,7 @@ ACCESS = {
         *("due-list", "due-print", "due-csv", "work-order-list", "work-order-detail", "work-order-print"),
         *("work-order-foot", "work-order-print-feet", "load-detail", "photo"),
         *("batch-list", "batch", "batch-sheet"),
+        *("record-list", "record", "record-foot"),
     ],
     # their own account
     (LOOK, LOOK): ["own-password"],
@@ -31,12 +32,12 @@ ACCESS = {
         *("bench-mat", "bench-move", "reading-void", "reading-doubtful"),
         *("segment-add", "fit", "take-out", "mat-change", "fitting-delete"),
         *("batch-start", "batch-correct", "batch-strike", "batch-end"),
-        *("work-order-raise", "work-order-raise-all", "work-order-done", "work-order-give"),
+        *("work-order-raise", "work-order-raise-all", "work-order-done", "work-order-give", "record-make"),
     ],
     (BENCH, NONE): ["bench"],
     (NONE, BENCH): ["bench-verdicts", "mat-change-verdicts", "batch-read"],
     (KEEP, KEEP): [
-        *("work-order-withdraw", "start", "person-add", "files-waiting", "load-take-back"),
+        *("work-order-withdraw", "record-withdraw", "start", "person-add", "files-waiting", "load-take-back"),
         *("log-link-add", "log-link-withdraw"),
         *("event-add", "event-correct", "usage-correct", "event-repeat", "event-rest", "series-end", "loan-back"),
         "usage-instead",

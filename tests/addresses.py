@@ -23,6 +23,8 @@ from factories import (
 from fleet.models import Load
 from inspections.assessment.services import assess_pool
 from inspections.models import AssessmentRun
+from inspections.records.contents import content_of, read_told
+from inspections.records.services import make_record
 from inspections.workshop.services import raise_work_orders
 
 OPEN = {"sign-in", "first-account", "sign-in-by-link"}
@@ -66,6 +68,7 @@ def make_examples():
     # else the first page of the day would write what is derived from all this
     assess_pool(on)
     (order,) = raise_work_orders([fitting.segment.pk], by=None, on=on)
+    record = make_record(mat, content_of(read_told(mat, None, on)), by=None, on=on)
     return {
         "serial": fitting.segment.serial,
         "number": mat.number,
@@ -92,4 +95,5 @@ def make_examples():
         ("work-orders", "number"): order.number,
         ("batches", "number"): "B-901",
         ("batches", "pk"): value.pk,
+        ("records", "number"): record.number,
     }

@@ -46,6 +46,7 @@ ROOMS = (
     "trend",
     "due",
     "workshop",
+    "records",
     "deleting",
     "start",
     "files",
@@ -72,6 +73,10 @@ LAYER_OF_MODULE = {
     "due.report": "services",
     "workshop.sheets": "services",
     "workshop.printing": "views",
+    "records.contents": "tables",
+    "records.gaps": "tables",
+    "records.ways": "tables",
+    "records.printing": "views",
     "backup.existing_backups": "selectors",
 }
 

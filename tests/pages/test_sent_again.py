@@ -40,6 +40,8 @@ from fleet.services.people import change_role, deactivate
 from inspections.assessment.services import assess_pool
 from inspections.models import Measurement
 from inspections.policy.services import PolicyChange, change_policy
+from inspections.records.contents import content_of, read_told
+from inspections.records.services import make_record
 from inspections.workshop.services import raise_work_orders
 
 pytestmark = pytest.mark.django_db
@@ -193,6 +195,12 @@ def of_batch_value(today, **_):
     return value, f"/batches/B-1/values/{value.pk}/{{}}/", {"serial": "X-7"}
 
 
+def of_record(mat, today, **_):
+    assess_pool(today)
+    record = make_record(mat, content_of(read_told(mat, None, today)), by=None, on=today)
+    return record, f"/records/{record}/{{}}/", {"made_for": "hill club"}
+
+
 OUT = {"reason": WHY, "goes": "back to the shelf"}
 # made by `make`, corrected meanwhile; the address of the act, what is typed
 PAGES = [
@@ -231,6 +239,7 @@ PAGES = [
     (of_batch, "correct", {"lot": WHY}),
     (of_batch, "end", {}),
     (of_batch_value, "strike", {"reason": WHY}),
+    (of_record, "withdraw", {"reason": WHY}),
 ]
 
 

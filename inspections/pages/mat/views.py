@@ -19,6 +19,8 @@ from ...bench.reading_selectors import readings_of_mat
 from ...bench.tables import mat_reading_table
 from ...choices import IN_FORCE
 from ...numeric.words import Status
+from ...records.selectors import records_of_mat
+from ...records.tables import MatRecordTable
 from ...tables import folded
 from ...templatetags.figures import two_places
 from ...templatetags.reason_text import newest_loss
@@ -56,6 +58,7 @@ def mat_detail(request, number):
         "orders": MatOrderTable(orders, on=on),
         "in_force": [order for order in orders if order.state_on(on) in IN_FORCE],
         "past_fittings": folded(partial(PastFittingTable, mat=mat), past, ROWS_IN_SIGHT),
+        "records": MatRecordTable(records_of_mat(mat)),
         "trail": trail_of_mat(mat),
     }
     return render(request, "inspections/pages/mat/mat.html", context)

@@ -1,0 +1,62 @@
+"""What the record of a mat does not show, in sentences: what is not known is said as such."""
+
+from ..numeric.calendar import add_months
+from ..numeric.words import Verdict
+from ..templatetags.figures import counted
+
+OLD_MONTHS = 12
+ALWAYS = (
+    "Loss is that of each cable, at one frequency. It says nothing of the antenna elements, of the reader, nor of how "
+    "many transponders a course will detect.",
+    "Dates are of gradual wear. What is crushed, cut or flooded after the last reading is in none of them.",
+)
+
+
+def what_it_does_not_show(told):
+    """Sentences of a Told, those of this mat first."""
+    own = (_never_measured(told), _measured_long_ago(told), _undecided(told), _judged_uncertainty(told), _earlier(told))
+    return [*filter(None, own), *ALWAYS]
+
+
+def _positions(told, is_meant):
+    rows = [(fitting.position, told.rows.get(fitting.segment_id)) for fitting in told.current]
+    return [str(position) for position, row in rows if row is not None and is_meant(row)]
+
+
+def _listed(positions):
+    return f"Position{'' if len(positions) == 1 else 's'} {', '.join(positions)}"
+
+
+def _never_measured(told):
+    positions = _positions(told, lambda row: row.measured_on is None)
+    return positions and f"{_listed(positions)}: never measured, so their loss is not known."
+
+
+def _measured_long_ago(told):
+    first = add_months(told.on, -OLD_MONTHS).astype(object)
+    positions = _positions(told, lambda row: row.measured_on is not None and row.measured_on < first)
+    return positions and f"{_listed(positions)}: last measured more than {OLD_MONTHS} months ago."
+
+
+def _undecided(told):
+    positions = _positions(told, lambda row: row.verdict == Verdict.UNDECIDED)
+    return positions and f"{_listed(positions)}: the reading lies too close to the limit to say on which side it is."
+
+
+def _judged_uncertainty(told):
+    """Instruments without an uncertainty of their own, and readings without an instrument."""
+    instruments = {each.reading.instrument for each in told.shown_readings if each.reading.loss_db is not None}
+    names = sorted(each.name for each in instruments if each and each.standard_uncertainty_db is None)
+    if None in instruments:
+        names.append("readings without an instrument")
+    if not names:
+        return ""
+    return f"The uncertainty of {', '.join(names)} is our judgement for such a reading. No certificate states it."
+
+
+def _earlier(told):
+    if told.from_on is None:
+        return ""
+    shown = {each.reading.pk for each in told.shown_readings}
+    left = sum(each.reading.pk not in shown for each in told.readings)
+    return left and f"{counted(left, 'earlier reading')} of this mat {'is' if left == 1 else 'are'} not listed."
