@@ -8,7 +8,7 @@ from django.core.exceptions import ValidationError
 
 from .choices import SETTINGS
 from .limits import FREQUENCY, LARGEST_LOSS_DB, READING_LOSS, TEMPERATURE
-from .numeric.words import Verdict
+from .numeric.words import InstrumentKind, Method, Verdict
 
 NO_SIGNAL = "no signal"
 # what may be typed for what a go/no-go tester said: a key each
@@ -79,6 +79,89 @@ def parse_loss(text):
     loss_db = abs(float(number.replace(",", ".").replace("\u2212", "-")))
     check_loss_db(loss_db)
     return TypedLoss(loss_db)
+
+
+@dataclass(frozen=True)
+class InstrumentFault:
+    """What no instrument can be: the field, what its cell in a file should hold, and the same as a sentence."""
+
+    field: str
+    expected: str
+    sentence: str
+
+
+NO_UNCERTAINTY = InstrumentFault(
+    "standard_uncertainty_db",
+    "a number of dB, or the kind of the instrument",
+    "Write a number of dB, or say above what it is.",
+)
+NO_SET_LIMIT = InstrumentFault(
+    "set_limit_db",
+    "the loss in dB from which on the tester says over",
+    "Write the loss in dB from which on the tester says “over”.",
+)
+SET_LIMIT_OF_OTHER = InstrumentFault(
+    "set_limit_db",
+    "an empty cell: only a go/no-go tester is set to a limit",
+    "Leave it empty: only a go/no-go tester is set to a limit.",
+)
+NOTHING_TO_TAKE_OUT = InstrumentFault(
+    "leads_taken_out",
+    "no: this kind of instrument reads nothing through its leads alone",
+    "Take the tick out: this kind of instrument cannot read its own leads through.",
+)
+_NO_LEADS = (InstrumentKind.GO_NO_GO, InstrumentKind.ONE_PORT)
+
+
+def instrument_faults(kind, standard_uncertainty_db, set_limit_db, leads_taken_out):
+    """InstrumentFaults of an instrument; the one rule for its form and for files."""
+    if standard_uncertainty_db is None and not kind:
+        yield NO_UNCERTAINTY
+    if set_limit_db is None and kind == InstrumentKind.GO_NO_GO:
+        yield NO_SET_LIMIT
+    if set_limit_db is not None and kind != InstrumentKind.GO_NO_GO:
+        yield SET_LIMIT_OF_OTHER
+    if leads_taken_out and kind in _NO_LEADS:
+        yield NOTHING_TO_TAKE_OUT
+
+
+def check_method(kind, method):
+    """Refuse a way of connecting a cable in which an instrument of that kind shows nothing, or something else.
+
+    `method` "": not said. One port sees a cable from one end only: its number, taken as through, would be twice the
+    loss.
+    """
+    if kind == InstrumentKind.ONE_PORT and method in ("", Method.THROUGH):
+        raise ValidationError(ONE_END_ONLY, code="method")
+    if kind in (InstrumentKind.GO_NO_GO, InstrumentKind.LOSS_METER) and method in _SEEN_FROM_ONE_END:
+        raise ValidationError(f"A {kind_in_words(kind)} needs both ends of the cable: choose “through”.", code="method")
+
+
+def check_shown(kind, method, loss):
+    """Refuse what an instrument of that kind cannot have shown of a cable connected that way; `loss`: a TypedLoss."""
+    if loss.go_no_go and kind != InstrumentKind.GO_NO_GO:
+        raise ValidationError(
+            f"“{loss.go_no_go}” is what a go/no-go tester says. Type the number of dB, or choose the tester above.",
+            code="word",
+        )
+    if loss.loss_db is not None and kind == InstrumentKind.GO_NO_GO:
+        raise ValidationError(
+            f"{loss.loss_db:g} is a number, and the tester shows none. Type w for within or o for over, "
+            "or choose another instrument above.",
+            code="number",
+        )
+    if loss.no_signal and method in _SEEN_FROM_ONE_END:
+        raise ValidationError("From one end there is always a number. Type what the instrument shows.", code="number")
+
+
+ONE_END_ONLY = (
+    "An analyser with one port sees one end only. Say what is at the far end: open, shorted, or the element of the mat."
+)
+_SEEN_FROM_ONE_END = (Method.FAR_END_OPEN, Method.FAR_END_SHORTED, Method.ON_ELEMENT)
+
+
+def kind_in_words(kind):
+    return {InstrumentKind.GO_NO_GO: "go/no-go tester", InstrumentKind.LOSS_METER: "loss meter"}.get(kind, str(kind))
 
 
 def range_of(setting):

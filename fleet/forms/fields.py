@@ -22,6 +22,12 @@ class DayInput(forms.DateInput):
         super().__init__(format="%Y-%m-%d", **kwargs)
 
 
+class LongRadios(forms.RadioSelect):
+    """Choices that are sentences, one below the other."""
+
+    long = True
+
+
 class DayField(forms.DateField):
     widget = DayInput
     default_error_messages = {"invalid": "Write a day that the calendar has, such as 2026-05-02."}

@@ -10,7 +10,7 @@ from ..choices import SETTINGS
 from ..limits import UNLIKELY_LOSS_DB
 from ..models import Instrument, Measurement, PolicyValue
 from ..numeric.words import InstrumentKind, Verdict
-from ..validators import NO_SIGNAL, TypedLoss
+from ..validators import NO_SIGNAL, TypedLoss, instrument_faults
 from .work_orders import WORK_ORDERS, check_work_orders
 
 WORDS = (Verdict.WITHIN.value, Verdict.OVER.value)
@@ -104,17 +104,12 @@ def check_instruments(files):
     if table is None:
         return
     refuse_reason_without_day(files, table)
-    for row, own_db, kind, set_limit_db in list(table.rows("standard_uncertainty_db", "kind", "set_limit_db")):
-        if own_db is None and kind == "":
-            expected = "a number of dB, or the kind of the instrument"
-            table.refuse(files.errors, row, "standard_uncertainty_db", "an empty cell", expected)
-        if (set_limit_db is None) == (kind == InstrumentKind.GO_NO_GO):
-            found = "an empty cell" if set_limit_db is None else f"“{set_limit_db:g}”"
-            expected = "the loss in dB from which on the tester says over" if set_limit_db is None else NO_SET_LIMIT
-            table.refuse(files.errors, row, "set_limit_db", found, expected)
-
-
-NO_SET_LIMIT = "an empty cell: only a go/no-go tester is set to a limit"
+    asked = ("kind", "standard_uncertainty_db", "set_limit_db", "leads_taken_out")
+    for row, kind, own_db, set_limit_db, leads in list(table.rows(*asked)):
+        for fault in instrument_faults(kind, own_db, set_limit_db, leads):
+            value = table.values[fault.field][row]
+            found = "an empty cell" if value is None else f"“{'yes' if value is True else format(value, 'g')}”"
+            table.refuse(files.errors, row, fault.field, found, fault.expected)
 
 
 def _refuse_words_without_tester(files, table):

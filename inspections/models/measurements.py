@@ -1,5 +1,6 @@
 """Instruments, and readings of a segment's loss."""
 
+from django.core.exceptions import ValidationError
 from django.db import models
 from django.db.models import F, OuterRef, Q, Subquery
 
@@ -14,7 +15,7 @@ from ..choices import MeasurementReason, Taken
 from ..limits import FREQUENCY, LOSS_LIMIT, READING_LOSS, TEMPERATURE, UNCERTAINTY
 from ..numeric.methods import DEFAULT_UNCERTAINTY_DB, loss_of_shown_db, shown_by
 from ..numeric.words import InstrumentKind, Method, Shown, Verdict
-from ..validators import check_frequency_mhz, check_loss_db, check_temperature_c
+from ..validators import check_frequency_mhz, check_loss_db, check_temperature_c, instrument_faults
 
 
 def plain_choices(words):
@@ -50,6 +51,12 @@ class Instrument(Withdrawable):
 
     def __str__(self):
         return self.name
+
+    def clean(self):
+        super().clean()
+        values = (self.kind, self.standard_uncertainty_db, self.set_limit_db, self.leads_taken_out)
+        if faults := {fault.field: fault.sentence for fault in instrument_faults(*values)}:
+            raise ValidationError(faults)
 
     @property
     def uncertainty_db(self):

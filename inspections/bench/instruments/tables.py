@@ -3,6 +3,7 @@ import django_tables2 as tables
 from fleet.tables.actions import actions_column
 
 from ...models import Instrument
+from ...tables import template_cell
 
 
 class InstrumentTable(tables.Table):
@@ -13,12 +14,17 @@ class InstrumentTable(tables.Table):
         verbose_name="Instrument",
         attrs={"cell": {"class": "at-lead"}},
     )
-    standard_uncertainty_db = tables.TemplateColumn(
-        '{{ value|stringformat:"g" }}',
-        verbose_name="Standard uncertainty, dB",
-        attrs={"cell": {"class": "num at-end", "data-unit": "dB"}},
+    kind = template_cell("bench/instruments/_kind.html", "What it is", "bare", accessor="kind")
+    uncertainty_db = template_cell(
+        "bench/instruments/_uncertainty.html", "Standard uncertainty, dB", "num at-end", orderable=False
     )
-    readings = tables.Column(verbose_name="Readings", attrs={"cell": {"class": "num"}})
+    repeatability_db = tables.TemplateColumn(
+        '{{ value|stringformat:"g" }}',
+        verbose_name="Repeatability, dB",
+        default="not known",
+        attrs={"cell": {"class": "num", "data-name": "repeatability", "data-unit": "dB"}},
+    )
+    readings = tables.Column(verbose_name="Readings", attrs={"cell": {"class": "num", "data-name": "readings"}})
     last_used_on = tables.DateColumn(
         format="j M Y", default="never", verbose_name="Last used", attrs={"cell": {"class": "nowrap"}}
     )
@@ -26,7 +32,7 @@ class InstrumentTable(tables.Table):
 
     class Meta:
         model = Instrument
-        fields = ("name", "standard_uncertainty_db", "readings", "last_used_on", "actions")
+        fields = ("name", "kind", "uncertainty_db", "repeatability_db", "readings", "last_used_on", "actions")
         attrs = {"aria-label": "Instruments"}
         order_by = "name"
 

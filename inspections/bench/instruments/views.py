@@ -16,7 +16,7 @@ from fleet.views.record_pages import add_page, correct_page, withdraw_page
 
 from ...models import Instrument
 from .forms import InstrumentCorrectionForm, InstrumentForm
-from .selectors import all_instruments, get_instrument_or_404
+from .selectors import all_instruments, get_instrument_or_404, repeatability_of
 from .services import correct_instrument
 from .tables import InstrumentTable
 
@@ -35,10 +35,18 @@ def add(request):
 @may_keep
 def correct(request, name):
     instrument, on = get_instrument_or_404(name), timezone.localdate()
-    form = InstrumentCorrectionForm(request.POST or None, initial=values_of(instrument, InstrumentCorrectionForm))
+    repeats = repeatability_of(instrument, on)
+    initial = values_of(instrument, InstrumentCorrectionForm)
+    if repeats and "use_repeats" in request.GET:
+        initial |= {"repeatability_db": repeats.rounded_db}
+    form = InstrumentCorrectionForm(request.POST or None, initial=initial)
     act = partial(correct_instrument, instrument, by=request.user, on=on)
-    lead = "If you change the uncertainty, all its readings are judged again, old ones too."
-    return correct_page(request, instrument, form, act, parent=_parent(), return_url=_list(), trail=trail_of, lead=lead)
+    lead = (
+        "If you change what it is, its uncertainty or its set limit, all its readings are judged again, old ones too."
+    )
+    more = {"repeats": repeats, "offer_template": "inspections/bench/instruments/_repeats.html"}
+    context = {"parent": _parent(), "return_url": _list(), "trail": trail_of, "lead": lead}
+    return correct_page(request, instrument, form, act, **context, **more)
 
 
 @may_keep
