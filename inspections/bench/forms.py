@@ -1,101 +1,31 @@
 """The form of the bench: what holds for all readings once, then a loss for each position."""
 
-from dataclasses import dataclass
-
-from django import forms
 from django.core.exceptions import ValidationError
 
-from fleet.forms.fields import DayField, NumberField
-from fleet.forms.submissions import OnceForm
-from fleet.limits import DAY_PASSED
+from fleet.forms.fields import DayField
 from fleet.parsing.whole_numbers import read_whole
-from fleet.validators import check_not_after
 
-from ..choices import MeasurementReason, Taken
-from ..limits import FREQUENCY, TEMPERATURE
-from ..models import Instrument
-from ..numeric.words import Verdict
-from ..validators import TypedLoss, parse_loss
-from .selectors import BenchRow, bench_rows, instruments_in_use
-from .services import TypedReading, taken_on
+from ..numeric.words import Method, Verdict
+from ..templatetags.figures import figure, two_places
+from ..validators import check_shown, parse_loss
+from .expected_selectors import earlier_on_element, expected_losses
+from .head_forms import BenchHeadForm
+from .row_forms import CLEANED, FOUND, KINDS, MOVES, BenchField, FormRow, LossField, row_fields
+from .selectors import bench_rows, instruments_in_use
+from .services import Moving, TypedReading, taken_on
 
-FOUND, CLEANED = "found", "cleaned"
-
-
-class LossField(forms.CharField):
-    """A loss as typed, a TypedLoss; None where nothing was typed."""
-
-    def __init__(self, label):
-        attrs = {
-            "class": "figure-field",
-            "inputmode": "decimal",
-            "autocomplete": "off",
-            "enterkeyhint": "next",
-            "placeholder": " ",
-            "maxlength": "60",
-            # rows have no room for a label of their own
-            "aria-label": label,
-        }
-        super().__init__(label=label, required=False, widget=forms.TextInput(attrs=attrs))
-
-    def to_python(self, value):
-        text = super().to_python(value)
-        return parse_loss(text) if text else None
+__all__ = ["BenchForm", "LossField"]
+AT_FIRST = "Were the leads taken out of it? Is one end open? Is it this cable?"
+CONNECT_ANEW = "Connect it anew and read again, up to three times."
 
 
-@dataclass(frozen=True)
-class BenchField:
-    """One field of a row with what was typed in it; `unlikely`: the number that has to be confirmed, else ''."""
-
-    name: str
-    taken: str
-    bound: forms.BoundField
-    loss: TypedLoss | None
-    judgement: object
-    unlikely: str
-    sure: bool
-
-
-@dataclass(frozen=True)
-class FormRow:
-    """One row of the page, of that place. `found` and `cleaned` are None where the position is empty."""
-
-    place: BenchRow
-    found: BenchField | None = None
-    cleaned: BenchField | None = None
-
-    @property
-    def fields(self):
-        return [field for field in (self.found, self.cleaned) if field]
-
-
-class BenchForm(OnceForm):
-    measured_on = DayField(label="Measured on", limit=DAY_PASSED)
-    frequency_mhz = NumberField(
-        label="Frequency in MHz",
-        required=False,
-        limit=FREQUENCY,
-        help_text="Empty: the reference frequency.",
-    )
-    temperature_c = NumberField(
-        label="Temperature in °C",
-        required=False,
-        limit=TEMPERATURE,
-        help_text="Empty: 20 °C is assumed.",
-    )
-    instrument = forms.ModelChoiceField(Instrument.objects.none(), required=False, empty_label="not named")
-    measured_by = forms.CharField(label="Measured by", max_length=100, required=False)
-    reason = forms.ChoiceField(label="Why", choices=MeasurementReason.choices)
-
-    HEAD = ("measured_on", "frequency_mhz", "temperature_c", "instrument", "measured_by", "reason")
-
-    def __init__(self, *args, rows, criteria, instruments, on, **kwargs):
+class BenchForm(BenchHeadForm):
+    def __init__(self, *args, rows, criteria, **kwargs):
+        self.rows, self.criteria = rows, criteria
+        self.expected, self.earlier = {}, {}
         super().__init__(*args, **kwargs)
-        self.rows, self.criteria, self.on = rows, criteria, on
-        self.fields["instrument"].queryset = instruments
-        for name, row, taken in self._loss_fields():
-            place = f"position {row.position}" if row.position else row.segment.serial
-            self.fields[name] = LossField(label=f"{place}, {taken}, dB")
+        for row in self._measurable():
+            self.fields.update(row_fields(row))
         if not self.is_bound:
             self._focus()
 
@@ -108,71 +38,83 @@ class BenchForm(OnceForm):
 
     @property
     def act_values(self):
-        return {"readings": self.typed_readings(), **self.head()}
-
-    def clean_measured_on(self):
-        check_not_after(self.cleaned_data["measured_on"], self.on, "day of measuring")
-        return self.cleaned_data["measured_on"]
+        """The readings, those that moved when flexed, and what holds for all."""
+        head = {name: self.cleaned_data[name] for name in self.HEAD if name not in self.HOW}
+        return {"readings": self.typed_readings(), "moving": self.moving(), **head, "method": self.kept_method}
 
     def clean(self):
+        super().clean()
         for name, row, _ in self._loss_fields():
             loss = self.cleaned_data.get(name)
-            if loss is not None and row.position is None:
-                self.add_error(
-                    name, f"{row.segment} was not in this mat on that day. Change the day, or empty the field."
-                )
-            elif _unlikely(loss) and not self._is_sure(name, loss):
-                sentence = f"{loss.loss_db:g} dB is very high. Tick to confirm it."
-                self.add_error(name, ValidationError(sentence, code="unlikely"))
+            if loss is not None:
+                self._check_loss(name, row, loss)
+        for row in self._measurable():
+            if self._moves(row) and self._worst(row) is None and not self._wrong(row):
+                self.add_error(f"{FOUND}-{row.segment.pk}", "Type the worst value that it showed while you flexed it.")
         if not self.errors and not self.typed_readings():
             raise ValidationError("Type at least one loss.", code="empty")
+        self._look_up()
+
+    def _check_loss(self, name, row, loss):
+        if row.position is None:
+            self.add_error(name, f"{row.segment} was not in this mat on that day. Change the day, or empty the field.")
+            return
+        try:
+            check_shown(self.kind, self.chosen_method, loss)
+        except ValidationError as error:
+            self.add_error(name, error)
+            return
+        if loss.is_unlikely and not self._is_sure(name, loss):
+            sentence = f"{loss.loss_db:g} dB is very high. Tick to confirm it."
+            self.add_error(name, ValidationError(sentence, code="unlikely"))
+
+    def _look_up(self):
+        """What the cables are expected to read, as far as that can be compared with what was typed."""
+        if self.head_is_wrong or not any(self.cleaned_data.get(name) for name, *_ in self._loss_fields()):
+            return
+        day = self.cleaned_data["measured_on"]
+        if self.chosen_method == Method.ON_ELEMENT:
+            self.earlier = earlier_on_element(self.rows, day, self.chosen_instrument)
+        else:
+            self.expected = expected_losses(self.rows, day, self.criteria)
+
+    @property
+    def asks(self):
+        """Readings far from what was expected that were not connected anew often enough."""
+        return [_question(row) for row in self.form_rows if row.asks_again and not row.found.unlikely]
 
     def typed_readings(self):
         """What was typed, in the order of the positions; fields left empty are left out."""
         readings = []
-        for name, row, taken in self._loss_fields():
+        for name, row, kind in self._loss_fields():
             loss = self.cleaned_data.get(name)
             if loss is not None:
-                readings.append(TypedReading(row.segment, loss, self._taken(row, taken)))
+                taken = taken_on(self.cleaned_data["measured_on"], row.fitted_on, KINDS[kind])
+                readings.append(TypedReading(row.segment, loss, taken))
         return readings
+
+    def moving(self):
+        """A Moving for each cable that moved when it was flexed."""
+        rows = [row for row in self._measurable() if row.position and self._moves(row)]
+        return [Moving(row.position, self._moves(row)) for row in rows]
 
     @property
     def summary(self):
-        """Its cables counted by verdict, the worst first, and at which positions all but *within* stand.
-
-        A cable that was read again after cleaning is told by that reading.
-        """
+        """Its cables counted by verdict, the worst first, and at which positions all but *within* stand."""
         positions = {}
         for row in self.form_rows:
-            read = [field for field in row.fields if field.loss is not None]
-            if read:
-                positions.setdefault(read[-1].judgement.verdict, []).append(f"{row.place.position}")
+            if row.typed:
+                positions.setdefault(row.decides.judgement.verdict, []).append(f"{row.place.position}")
         said = [_counted(verdict, positions[verdict]) for verdict in _WORST_FIRST if verdict in positions]
         return ", ".join(said) + "."
-
-    def head(self):
-        return {name: self.cleaned_data[name] for name in self.HEAD}
 
     def full_clean(self):
         super().full_clean()
         self._focus()
 
     @property
-    def head_fields(self):
-        return [self[name] for name in self.HEAD]
-
-    @property
-    def initial_instrument(self):
-        """The remembered instrument, while it is in use."""
-        return self.fields["instrument"].queryset.filter(pk=self.initial.get("instrument")).first()
-
-    @property
     def wrong_fields(self):
         return [self[name] for name in self.fields if name in self.errors]
-
-    @property
-    def head_is_wrong(self):
-        return any(name in self.errors for name in self.HEAD)
 
     @property
     def form_rows(self):
@@ -180,57 +122,81 @@ class BenchForm(OnceForm):
 
     @property
     def shows_cleaned(self):
-        return any(self[name].value() for name, _, taken in self._loss_fields() if taken == Taken.AFTER_CLEANING)
+        return any(self[name].value() for name, _, kind in self._loss_fields() if kind == CLEANED)
+
+    @property
+    def shows_moves(self):
+        return any(self[f"{MOVES}-{row.segment.pk}"].value() for row in self._measurable())
 
     @property
     def measurable(self):
         """How many positions hold a segment, so that a loss can be typed."""
-        return sum(1 for row in self.rows if row.segment and row.position)
+        return sum(1 for row in self._measurable() if row.position)
 
     @property
     def typed(self):
-        return sum(1 for row in self.form_rows if any(field.loss is not None for field in row.fields))
+        return sum(1 for row in self.form_rows if row.typed)
 
     def _focus(self):
-        """The first wrong field takes the focus, else the first loss."""
-        losses = [name for name, _, _ in self._loss_fields()]
+        """The first wrong field takes the focus, else the first that is asked for, else the first loss."""
+        losses = [name for name, *_ in self._loss_fields()]
         wrong = [name for name in [*self.HEAD, *losses] if name in (self._errors or {})]
-        for name in (wrong or losses)[:1]:
+        again = [] if wrong or not self.is_bound else [row.again[0].name for row in self.form_rows if row.asks_again]
+        head = [] if self.is_bound or self.chosen_method else ["method"]
+        for name in (wrong or again or head or losses)[:1]:
             self.fields[name].widget.attrs["autofocus"] = True
 
-    def _loss_fields(self):
-        for row in self.rows:
-            if row.segment:
-                yield f"{FOUND}-{row.segment.pk}", row, Taken.AS_FOUND
-                yield f"{CLEANED}-{row.segment.pk}", row, Taken.AFTER_CLEANING
+    def _measurable(self):
+        return [row for row in self.rows if row.segment]
 
-    def _taken(self, row, taken):
-        return taken_on(self.cleaned_data["measured_on"], row.fitted_on, taken)
+    def _loss_fields(self):
+        for row in self._measurable():
+            for kind in KINDS:
+                yield f"{kind}-{row.segment.pk}", row, kind
+
+    def _moves(self, row):
+        return self.cleaned_data.get(f"{MOVES}-{row.segment.pk}") or ""
+
+    def _worst(self, row):
+        """What was typed for it as found."""
+        return self.cleaned_data.get(f"{FOUND}-{row.segment.pk}")
+
+    def _wrong(self, row):
+        return f"{FOUND}-{row.segment.pk}" in self.errors
 
     def _form_row(self, row):
         if row.segment is None:
-            return FormRow(row)
-        found, cleaned = (f"{kind}-{row.segment.pk}" for kind in (FOUND, CLEANED))
-        return FormRow(row, self._field(found, Taken.AS_FOUND), self._field(cleaned, Taken.AFTER_CLEANING))
+            return FormRow(row, {})
+        key = row.segment.pk
+        return FormRow(
+            row,
+            {kind: self._field(f"{kind}-{key}", kind, row) for kind in KINDS},
+            self[f"{MOVES}-{key}"],
+            self.expected.get(key),
+            waits=self.is_bound and self.head_is_wrong,
+        )
 
-    def _field(self, name, taken):
+    def _field(self, name, kind, row):
         loss = getattr(self, "cleaned_data", {}).get(name)
-        unlikely = _unlikely(loss) or (self.is_bound and self.has_error(name, code="unlikely"))
+        unlikely = (loss is not None and loss.is_unlikely) or (self.is_bound and self.has_error(name, code="unlikely"))
         return BenchField(
             name=name,
-            taken=taken,
+            kind=kind,
             bound=self[name],
             loss=loss,
             judgement=self._judgement(loss),
             unlikely=f"{parse_loss(self[name].value()).loss_db:g}" if unlikely else "",
             sure=loss is not None,
+            earlier=self.earlier.get(row.segment.pk),
         )
 
     def _judgement(self, loss):
         if loss is None or self.head_is_wrong:
             return None
         head = self.cleaned_data
-        return self.criteria.judge(loss, head["frequency_mhz"], head["temperature_c"], head["instrument"])
+        return self.criteria.judge(
+            loss, head["frequency_mhz"], head["temperature_c"], self.chosen_instrument, self.kept_method
+        )
 
     def _is_sure(self, name, loss):
         """The tick carries the number it was given for, so it does not cover a number typed later."""
@@ -246,8 +212,19 @@ def _counted(verdict, places):
     return f"{len(places)} {verdict or 'not compared'}{positions}"
 
 
-def _unlikely(loss):
-    return loss is not None and loss.is_unlikely
+def _question(row):
+    """About a reading far from what was expected; it names the numbers, so that another one asks again."""
+    judgement, expected = row.found.judgement, row.expected
+    number = f"{figure(judgement.number_db)} dB"
+    if judgement.is_return_loss:
+        number += f" shown, {figure(judgement.loss_db)} dB loss"
+    told = [f"Position {row.place.position}: {number}"]
+    told += [f"again {figure(field.loss.loss_db)} dB" for field in row.again if field.loss and field.loss.loss_db]
+    said = ", ".join(told)
+    if expected.by_own:
+        return f"{said}. By its own readings {two_places(expected.loss_db)} dB was expected. {CONNECT_ANEW}"
+    fresh = f"A fresh one of its length and type reads {two_places(expected.loss_db)} dB."
+    return f"{said}. {fresh} {AT_FIRST} {CONNECT_ANEW}"
 
 
 def _day_typed(data, on):
@@ -261,4 +238,4 @@ def _day_typed(data, on):
 def _segments_typed(data):
     """Primary keys of the segments for which something was typed."""
     names = (name.partition("-") for name, value in data.items() if value and value.strip())
-    return {read_whole(key) for kind, _, key in names if kind in (FOUND, CLEANED)} - {None}
+    return {read_whole(key) for kind, _, key in names if kind in KINDS} - {None}

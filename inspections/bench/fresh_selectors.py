@@ -94,7 +94,7 @@ def _measured_fresh(kinds, criteria, on):
     read = {}
     for reading in _fresh_readings(on).filter(_of_kinds(kinds, "segment")).select_related("segment", "instrument"):
         judgement = judged(reading, criteria)
-        if judgement.compared:
+        if judgement.reference_loss_db is not None:
             kind = reading.segment.cable_type_id, reading.segment.length_m
             read.setdefault(reading.segment_id, (*kind, []))[-1].append(judgement.reference_loss_db)
     as_new = CableSegment.objects.filter(_of_kinds(kinds), as_new_loss_db__isnull=False).exclude(pk__in=read)

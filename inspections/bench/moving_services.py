@@ -19,6 +19,8 @@ KEPT = (
     "measured_on",
     "loss_db",
     "no_signal",
+    "go_no_go",
+    "method",
     "frequency_mhz",
     "temperature_c",
     "instrument_id",

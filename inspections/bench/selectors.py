@@ -67,7 +67,8 @@ def specified_mat(text, on):
 
 def bench_rows(mat, day, criteria, typed_segment_ids=()):
     """The mat's positions on that day, in order, and after them segments that were typed for but are not there."""
-    fittings = {f.position: f for f in mat.fittings.current(day).select_related("segment__assessment")}
+    here = mat.fittings.current(day).select_related("segment__assessment", "segment__cable_type")
+    fittings = {f.position: f for f in here}
     segments = [f.segment for f in fittings.values()]
     readings = _readings_of_day(segments, day, criteria)
     planned = {position.number: position for position in mat.design.positions.all()}

@@ -6,15 +6,16 @@ from django.core.exceptions import ValidationError
 from django.db import transaction
 from django.db.models import Max
 
-from fleet.models import CableSegment
+from fleet.models import CableSegment, Fault
 from fleet.services.confirmation import weighed
+from fleet.services.faults import report_fault
 from fleet.services.locks import hold
 from fleet.validators import check_not_after
 
 from ..assessment.services import reassess
 from ..choices import MeasurementReason, Taken
 from ..models import Measurement
-from ..validators import TypedLoss
+from ..validators import TypedLoss, check_method, check_shown
 
 
 @dataclass(frozen=True)
@@ -25,6 +26,18 @@ class TypedReading:
     loss: TypedLoss
     taken: str = Taken.AS_FOUND
     note: str = ""
+
+
+@dataclass(frozen=True)
+class Moving:
+    """A cable whose reading moved while it was flexed; `place`: at the cable (or a fold of it) or at a connector."""
+
+    position: int
+    place: str
+
+
+# what a fault of that kind is reported as
+MOVES = "Moves when flexed: intermittent"
 
 
 @transaction.atomic
@@ -40,19 +53,28 @@ def record_readings(
     instrument=None,
     measured_by="",
     reason=MeasurementReason.ROUTINE,
+    method="",
+    moving=(),
 ):
-    """Store the readings of one mat, all or none, each with the next free repeat of its segment and day."""
+    """Store the readings of one mat, all or none, each with the next free repeat of its segment and day; report a fault
+    of each position that is `moving`, unless such a fault is open there.
+
+    Raises ValidationError for what an instrument of its kind cannot have shown of cables connected by that `method`.
+    """
     check_not_after(measured_on, on, "day of measuring")
     if not readings:
         raise ValidationError("Type at least one loss.", code="empty")
     hold(mat, *(typed.segment for typed in readings))
     _check_in_mat(mat, readings, measured_on)
+    _check_can_be_shown(readings, instrument, method)
     rows = [
         Measurement(
             segment=typed.segment,
             measured_on=measured_on,
             loss_db=typed.loss.loss_db,
             no_signal=typed.loss.no_signal,
+            go_no_go=typed.loss.go_no_go,
+            method=method,
             taken=typed.taken,
             note=typed.note,
             frequency_mhz=frequency_mhz,
@@ -69,6 +91,7 @@ def record_readings(
     _number_repeats(rows, measured_on)
     Measurement.objects.bulk_create(rows)
     reassess([row.segment_id for row in rows], on=on)
+    _report_moving(mat, moving, by=by, on=on, reported_on=measured_on)
     return rows
 
 
@@ -127,6 +150,22 @@ def _check_in_mat(mat, readings, measured_on):
         raise ValidationError(
             f"Not in {mat} on {measured_on:%Y-%m-%d}: {', '.join(strangers)}. Change the day, or empty the field."
         )
+
+
+def _check_can_be_shown(readings, instrument, method):
+    """A form says it at the field, this stands behind every form."""
+    kind = instrument.kind if instrument else ""
+    check_method(kind, method)
+    for typed in readings:
+        check_shown(kind, method, typed.loss)
+
+
+def _report_moving(mat, moving, *, reported_on, **who):
+    open_ones = Fault.objects.filter(mat=mat, what=MOVES, ended_on=None).values_list("position", "place")
+    told = set(open_ones) if moving else set()
+    for each in moving:
+        if (each.position, each.place) not in told:
+            report_fault(mat, place=each.place, position=each.position, what=MOVES, reported_on=reported_on, **who)
 
 
 def _number_repeats(rows, measured_on):

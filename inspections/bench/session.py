@@ -14,6 +14,9 @@ def remembered(request, on, reference_mhz):
     stored = dict(request.session.get(KEY, {}))
     typed_on = stored.pop("typed_on", None)
     day = stored.pop("measured_on", None)
+    if typed_on != on.isoformat():
+        # leads are taken out anew each day
+        stored.pop("leads_out", None)
     name = name_of(request.user)
     measured_on = date.fromisoformat(day) if day and typed_on == on.isoformat() else on
     usual = {"frequency_mhz": reference_mhz, "measured_by": name, "reason": MeasurementReason.ROUTINE}

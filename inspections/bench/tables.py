@@ -6,10 +6,10 @@ from django.utils.safestring import mark_safe
 
 from fleet.models import Mat
 
-from ..models import Measurement
 from ..models.bench_days import bench_day_address
 from ..tables import PlainTable, folded, template_cell
 from ..templatetags.figures import short_day
+from ..templatetags.reading_text import is_bare_number, reading_in_words
 
 READINGS_IN_SIGHT = 24
 
@@ -34,7 +34,7 @@ def _reading_column(css, unit="dB"):
 
 
 def _unit_of(record):
-    return None if record.reading.loss_db is None else "dB"
+    return "dB" if is_bare_number(record.reading) else None
 
 
 class ReadingTable(PlainTable):
@@ -64,7 +64,7 @@ class ReadingTable(PlainTable):
         )
 
     def render_loss(self, value, record):
-        said = loss_in_words(value, unit="")
+        said = reading_in_words(value, unit="")
         return format_html("<del>{}</del>", said) if record.is_void else said
 
     def render_taken(self, value):
@@ -105,10 +105,6 @@ def mat_reading_table(readings, *, may_bench):
     return folded(lambda rows: MatReadingTable(rows, may_bench=may_bench), readings, most=READINGS_IN_SIGHT)
 
 
-def loss_in_words(reading: Measurement, unit=" dB"):
-    return reading.go_no_go or ("no signal" if reading.no_signal else f"{reading.loss_db:g}{unit}")
-
-
 class MoveTable(PlainTable):
     """Where each reading would go. Rows: `Move`."""
 
@@ -132,7 +128,7 @@ class MoveTable(PlainTable):
         self.columns["there"].column.verbose_name = f"Cable in {other}"
 
     def render_loss(self, value):
-        return loss_in_words(value, unit="")
+        return reading_in_words(value, unit="")
 
     def render_taken(self, value):
         repeat = f", repeat {value.repeat}" if value.repeat > 1 else ""

@@ -7,7 +7,7 @@ from ..assessment.policy_in_force import current_policy
 from ..numeric.decibels import reference_loss_db
 from ..numeric.methods import go_no_go_verdict, loss_of_shown_db, reading_uncertainty_db, shown_by
 from ..numeric.verdicts import conformance_probability, verdict_of_chance
-from ..numeric.words import Verdict
+from ..numeric.words import Method, Shown, Verdict
 
 GO_NO_GO_WORDS = (Verdict.WITHIN, Verdict.OVER)
 
@@ -29,6 +29,22 @@ class Judgement:
     no_signal: bool
     go_no_go: str = ""
     chance_over: float | None = None
+    # how the cable was connected, the number that stood there, and to what a go/no-go tester is set
+    method: str = ""
+    number_db: float | None = None
+    set_limit_db: float | None = None
+
+    @property
+    def is_return_loss(self):
+        return self.number_db is not None and shown_by(self.method) == Shown.RETURN_LOSS
+
+    @property
+    def on_element(self):
+        return self.method == Method.ON_ELEMENT
+
+    @property
+    def not_referenced(self):
+        return self.method == Method.NOT_REFERENCED
 
     @property
     def compared(self):
@@ -64,6 +80,9 @@ class Criteria:
             no_signal=loss.no_signal,
             go_no_go=loss.go_no_go,
             chance_over=_none(1 - sure),
+            method=method,
+            number_db=loss.loss_db,
+            set_limit_db=instrument.set_limit_db if instrument else None,
         )
 
     def _uncertainty_db(self, instrument, shown):

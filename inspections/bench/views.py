@@ -17,8 +17,9 @@ from ..assessment.services import ensure_assessed
 from ..templatetags.figures import counted
 from .days.selectors import bench_days_of
 from .forms import BenchForm
+from .method_forms import with_method_proposed
 from .no_bench_selectors import benches_not_said
-from .selectors import mats_at_bench, specified_mat
+from .selectors import instruments_in_use, mats_at_bench, specified_mat
 from .services import record_readings
 from .session import remember, remembered
 from .tables import BenchTable
@@ -42,7 +43,7 @@ def choose_mat(request):
 def measure_mat(request, number):
     on = timezone.localdate()
     mat = get_mat_or_404(number)
-    form = _form(request, mat, on)
+    form = _form(request, mat, on, request.POST if request.method == "POST" else None)
     address = submit(request, form, partial(_save, request, mat, form, on))
     if address:
         return redirect(address)
@@ -54,11 +55,13 @@ def measure_mat(request, number):
 @require_POST
 def verdicts(request, number):
     """What the typed losses mean: of the row that was left, or of all rows when something above them changed."""
-    form = _form(request, get_mat_or_404(number), timezone.localdate())
+    on, row = timezone.localdate(), request.POST.get("row", "")
+    data = with_method_proposed(request.POST, instruments_in_use(on))
+    form = _form(request, get_mat_or_404(number), on, data)
     form.is_valid()
-    row = request.POST.get("row", "")
     rows = [form_row for form_row in form.form_rows if not row or _key_of(form_row) == row]
-    return render(request, "inspections/bench/_verdicts.html", {"form": form, "form_rows": rows})
+    context = {"form": form, "form_rows": rows, "head_changed": not row}
+    return render(request, "inspections/bench/_verdicts.html", context)
 
 
 def _key_of(form_row):
@@ -66,16 +69,18 @@ def _key_of(form_row):
     return str(segment and segment.pk)
 
 
-def _form(request, mat, on):
+def _form(request, mat, on, data=None):
     criteria = criteria_of_design(mat.design_id)
-    data = request.POST if request.method == "POST" else None
     return BenchForm.for_mat(
         mat, data, criteria=criteria, on=on, initial=remembered(request, on, criteria.reference_mhz)
     )
 
 
-def _save(request, mat, form, on, readings, **head):
-    stored = record_readings(mat, readings, by=request.user, on=on, **head)
-    remember(request, head, on)
+def _save(request, mat, form, on, readings, moving, **head):
+    stored = record_readings(mat, readings, by=request.user, on=on, moving=moving, **head)
+    remember(request, form.head(), on)
     messages.success(request, f"{mat.at_start}: {counted(len(stored), 'reading')} saved. {form.summary}")
+    if moving:
+        places = ", ".join(f"{each.position}" for each in moving)
+        messages.info(request, f"It moves when flexed: a fault is open at position {places}. Change that cable.")
     return next_page(request, reverse("inspections:bench"))

@@ -9,7 +9,7 @@ from fleet.intake.kinds import NUMBER, Kind
 from ..choices import SETTINGS
 from ..limits import UNLIKELY_LOSS_DB
 from ..models import Instrument, Measurement, PolicyValue
-from ..numeric.words import InstrumentKind, Verdict
+from ..numeric.words import InstrumentKind, Method, Verdict
 from ..validators import NO_SIGNAL, TypedLoss, instrument_faults
 from .work_orders import WORK_ORDERS, check_work_orders
 
@@ -91,7 +91,7 @@ def check_readings(files):
     if table is None:
         return
     refuse_early_ends(files, table, "measured_on", "voided_on")
-    _refuse_words_without_tester(files, table)
+    _refuse_what_it_cannot_show(files, table)
     for row, loss_db in table.rows("loss_db", where=table.new):
         if TypedLoss.of_column(loss_db).is_unlikely:
             expected = f"rarely above {UNLIKELY_LOSS_DB} dB for a few metres of cable; it can be stored all the same"
@@ -112,16 +112,27 @@ def check_instruments(files):
             table.refuse(files.errors, row, fault.field, found, fault.expected)
 
 
-def _refuse_words_without_tester(files, table):
-    """A word in place of a number is that of a go/no-go tester."""
-    worded = [(row, word, name) for row, word, name in table.rows("loss_db", "instrument") if isinstance(word, str)]
-    if not worded or not files.can_follow(INSTRUMENTS.file):
+def _refuse_what_it_cannot_show(files, table):
+    """A word is that of a go/no-go tester, which shows no number; a number of one port is rarely read through."""
+    if not files.can_follow(INSTRUMENTS.file):
         return
-    kinds = files.known(INSTRUMENTS.file, "kind")
-    for row, word, name in worded:
-        if kinds.get(name) != InstrumentKind.GO_NO_GO:
-            found = f"“{word}” of {name or 'no instrument'}"
+    kinds, new = files.known(INSTRUMENTS.file, "kind"), table.new
+    for row, value, name, method in list(table.rows("loss_db", "instrument", "method")):
+        kind = kinds.get(name, "")
+        if isinstance(value, str) and kind != InstrumentKind.GO_NO_GO:
+            found = f"“{value}” of {name or 'no instrument'}"
             table.refuse(files.errors, row, "loss_db", found, "a number of dB, or an instrument of kind go/no-go")
+        elif isinstance(value, float) and kind == InstrumentKind.GO_NO_GO:
+            table.refuse(files.errors, row, "loss_db", f"“{value:g}” of {name}", "within or over: it shows no number")
+        elif kind == InstrumentKind.ONE_PORT and method in ("", Method.THROUGH) and new[row]:
+            found = f"“{method}” of {name}" if method else f"an empty cell, of {name}"
+            files.warnings.add(table.file, table.lines[row], "method", found, THROUGH_ONE_PORT)
+
+
+THROUGH_ONE_PORT = (
+    "far end open, far end shorted or on its element: with one port a loss is not read through; "
+    "it can be stored all the same, and then counts as a loss as it stands"
+)
 
 
 def check_policy_owners(files):

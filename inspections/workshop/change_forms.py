@@ -12,6 +12,7 @@ from fleet.validators import REASON_LENGTH, check_code
 
 from ..templatetags.figures import counted
 from ..templatetags.reason_text import why
+from ..validators import check_shown
 from .change_head_forms import ChangeHeadForm
 from .change_row_forms import (
     COLUMNS,
@@ -63,6 +64,8 @@ class ChangeForm(ChangeHeadForm):
             self._refuse_nothing()
         self._hand_out("loss", [row for row in changed if self._typed(row) != NONE])
         self._hand_out("old", [row for row in changed if row.fitting])
+        if self._read_fields():
+            self.check_connected()
         for row in changed:
             self._check(row)
         self._refuse_twice(changed)
@@ -172,6 +175,8 @@ class ChangeForm(ChangeHeadForm):
     def _check_losses(self, row, typed):
         n = row.number
         losses = [name for name in (f"loss-{n}", f"old-{n}") if self.cleaned_data.get(name)]
+        for name in losses:
+            self._check_shown(name)
         if losses and self.cleaned_data.get("basis") == FittedBasis.ABOUT:
             self.add_error(losses[0], NO_DAY_TO_READ)
         if f"loss-{n}" in losses and typed == NONE:
@@ -179,9 +184,20 @@ class ChangeForm(ChangeHeadForm):
         if f"old-{n}" in losses and not row.fitting:
             self.add_error(f"old-{n}", "The position was empty, so no cable came out. Empty the field.")
 
+    def _check_shown(self, name):
+        try:
+            check_shown(self.kind, self.chosen_method, self.cleaned_data[name])
+        except ValidationError as error:
+            self.add_error(name, error)
+
+    def _read_fields(self):
+        """Names of the fields in which something was typed that an instrument showed."""
+        names = [f"{kind}-{row.number}" for row in self.rows for kind in ("loss", "old")]
+        return [name for name in names if self.cleaned_data.get(name)]
+
     def _judge(self, changed):
         """Each reading of a new cable; one that is not good stops its row unless a keeper keeps it."""
-        if any(name in self.errors for name in ("instrument", "frequency_mhz", "temperature_c")):
+        if any(name in self.errors for name in ("instrument", "method", "frequency_mhz", "temperature_c")):
             return
         read = [row for row in changed if self.cleaned_data.get(f"loss-{row.number}")]
         cables = {row.number: self._cable_of(row) for row in read}

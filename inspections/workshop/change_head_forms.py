@@ -10,19 +10,18 @@ from fleet.forms.submissions import OnceForm
 from fleet.limits import DAY_PASSED
 from fleet.validators import check_line, check_not_after
 
+from ..bench.method_forms import MethodFields
 from ..limits import FREQUENCY, TEMPERATURE
-from ..models import Instrument
 from ..templatetags.figures import short_day
 from .change_services import Bench
 
 
-class ChangeHeadForm(OnceForm):
+class ChangeHeadForm(MethodFields, OnceForm):
     changed_on = DayField(label="Changed on", limit=DAY_PASSED)
     basis = forms.ChoiceField(
         label="How well that day is known", choices=[(word, word) for word in (FittedBasis.KNOWN, FittedBasis.ABOUT)]
     )
     measured_by = forms.CharField(label="Who did it", max_length=100, required=False, validators=[check_line])
-    instrument = forms.ModelChoiceField(Instrument.objects.none(), required=False, empty_label="none, or not named")
     frequency_mhz = NumberField(label="Frequency in MHz", required=False, limit=FREQUENCY)
     temperature_c = NumberField(label="Temperature in °C", required=False, limit=TEMPERATURE)
     goes = forms.ChoiceField(label="Where the old ones go", choices=word_choices(Disposition), initial=Disposition.AWAY)
@@ -30,12 +29,23 @@ class ChangeHeadForm(OnceForm):
         required=False, widget=forms.CheckboxSelectMultiple, label="Faults that this answers"
     )
 
-    HEAD = ("changed_on", "basis", "measured_by", "instrument", "frequency_mhz", "temperature_c", "goes")
+    HEAD = (
+        "changed_on",
+        "basis",
+        "measured_by",
+        "instrument",
+        "method",
+        "leads_out",
+        "frequency_mhz",
+        "temperature_c",
+        "goes",
+    )
+    HOW = ("method", "leads_out")
 
     def __init__(self, data=None, *, instruments, faults, on, initial):
         super().__init__(data, initial=initial)
         self.on = on
-        self.fields["instrument"].queryset = instruments
+        self.offer_instruments(instruments)
         self.open_faults = {str(fault.pk): fault for fault in faults}
         self.fields["faults"].choices = [(key, _label(fault)) for key, fault in self.open_faults.items()]
 
@@ -54,19 +64,19 @@ class ChangeHeadForm(OnceForm):
     @property
     def bench(self):
         values = {name: self.cleaned_data.get(name) for name in ("instrument", "frequency_mhz", "temperature_c")}
-        return Bench(**values, measured_by=self.cleaned_data.get("measured_by", ""))
+        return Bench(**values, method=self.kept_method, measured_by=self.cleaned_data.get("measured_by", ""))
 
     @property
     def head(self):
         """What holds for all positions, as it was typed or as it stands in the empty form."""
         if self.is_bound:
             return self.cleaned_data
-        instrument = self.fields["instrument"].queryset.filter(pk=self.initial.get("instrument")).first()
-        return {"goes": self["goes"].initial} | self.initial | {"instrument": instrument}
+        return {"goes": self["goes"].initial} | self.initial | {"instrument": self.initial_instrument}
 
     @property
     def head_fields(self):
-        return [self[name] for name in self.HEAD]
+        """Those beside how cables are connected."""
+        return [self[name] for name in self.HEAD if name not in self.HOW]
 
     @property
     def head_is_wrong(self):

@@ -11,7 +11,7 @@ from fleet.forms.record_forms import word_choices
 from fleet.limits import TORQUE
 from fleet.validators import CODE_LENGTH, REASON_LENGTH, check_line
 
-from ..bench.forms import LossField
+from ..bench.row_forms import LossField
 from ..validators import parse_loss
 from .change_selectors import ChangeRow
 
@@ -115,7 +115,7 @@ def as_typed(loss):
     """How a TypedLoss, or None, is written in the field of a row."""
     if loss is None:
         return ""
-    return "no" if loss.no_signal else f"{loss.loss_db:.12g}"
+    return loss.go_no_go or ("no" if loss.no_signal else f"{loss.loss_db:.12g}")
 
 
 @dataclass(frozen=True)

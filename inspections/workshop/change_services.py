@@ -62,6 +62,7 @@ class Bench:
     frequency_mhz: float | None = None
     temperature_c: float | None = None
     measured_by: str = ""
+    method: str = ""
 
 
 @dataclass(frozen=True)
@@ -186,7 +187,7 @@ def new_judge(mat, segments, bench, on):
     fresh = fresh_losses([(segment.cable_type, segment.length_m) for segment in segments], criteria, on)
 
     def judge(segment, loss):
-        judgement = criteria.judge(loss, bench.frequency_mhz, bench.temperature_c, bench.instrument)
+        judgement = criteria.judge(loss, bench.frequency_mhz, bench.temperature_c, bench.instrument, bench.method)
         return judged_as_new(judgement, fresh[segment.cable_type, segment.length_m])
 
     return judge

@@ -16,6 +16,7 @@ from fleet.views.permissions import may_bench
 
 from ..assessment.policy_in_force import current_policy
 from ..assessment.services import ensure_assessed
+from ..bench.method_forms import method_remembered, with_method_proposed
 from ..bench.selectors import instruments_in_use
 from ..bench.session import remember, remembered
 from ..templatetags.figures import counted, short_day
@@ -44,19 +45,23 @@ def change_page(request, form, on, **context):
 @require_POST
 def verdicts(request, number):
     """What the typed losses of new cables mean, each into its row; of one row where that alone was changed."""
-    form = bound_form(request, get_mat_or_404(number), timezone.localdate())
+    on = timezone.localdate()
+    data = with_method_proposed(request.POST, instruments_in_use(on))
+    form = bound_form(request, get_mat_or_404(number), on, data=data)
     form.is_valid()
     rows = [row for row in form.form_rows if request.POST.get("row") in (None, str(row.row.number))]
-    context = {"form": form, "form_rows": rows, "ways_out": WAYS_OUT}
+    context = {"form": form, "form_rows": rows, "ways_out": WAYS_OUT, "head_changed": "row" not in request.POST}
     return render(request, "inspections/workshop/_change_verdicts.html", context)
 
 
-def bound_form(request, mat, on, form_class=ChangeForm, **given):
-    """The form of changing the cables of this mat; `given`: what else its class takes."""
+def bound_form(request, mat, on, form_class=ChangeForm, data=None, **given):
+    """The form of changing the cables of this mat; `data` None: as it was sent; `given`: what else its class takes."""
+    data = data or (request.POST if request.method == "POST" else None)
     bench = _remembered(request, on)
-    initial = {name: bench.get(name) for name in ("instrument", "frequency_mhz", "temperature_c", "measured_by")}
+    named = ("instrument", "method", "leads_out", "frequency_mhz", "temperature_c", "measured_by")
+    initial = {name: bench.get(name) for name in named}
     return form_class(
-        request.POST if request.method == "POST" else None,
+        data,
         mat=mat,
         rows=change_rows(mat, on),
         instruments=instruments_in_use(on),
@@ -93,7 +98,8 @@ def say_changed(request, mat, on, changed, changed_on, *, faults, bench, **value
 
 def _remember(request, on, bench):
     """Instrument, frequency, temperature and name for the next mat, here and at the bench; never the day."""
-    remember(request, _remembered(request, on) | vars(bench), on)
+    said = vars(bench) | method_remembered(bench.method, bench.instrument)
+    remember(request, _remembered(request, on) | said, on)
 
 
 def _remembered(request, on):

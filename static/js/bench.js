@@ -28,13 +28,22 @@
     goOnFrom(event.target);
   });
 
-  form.querySelectorAll("[data-no-signal]").forEach((button) => {
+  const enter = (field, word) => {
+    field.value = word;
+    field.dispatchEvent(new Event("change", { bubbles: true }));
+    goOnFrom(field);
+  };
+
+  form.querySelectorAll("button[data-word]").forEach((button) => {
     button.hidden = false;
-    button.addEventListener("click", () => {
-      const field = document.getElementById(button.dataset.noThrough);
-      field.value = "no signal";
-      field.dispatchEvent(new Event("change", { bubbles: true }));
-      goOnFrom(field);
-    });
+    button.addEventListener("click", () => enter(document.getElementById(button.dataset.field), button.dataset.word));
+  });
+
+  // With a go/no-go tester the first key says all.
+  const WORDS = { w: "within", o: "over" };
+  form.addEventListener("input", (event) => {
+    const tester = form.querySelector("[data-kind='go/no-go']");
+    const word = WORDS[event.target.value?.toLowerCase()];
+    if (tester && word && event.target.matches("input.figure-field")) enter(event.target, word);
   });
 })();

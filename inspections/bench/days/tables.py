@@ -8,7 +8,7 @@ from ...models import BenchDay
 from ...tables import PlainTable, template_cell
 from ...templatetags.bench_day_text import how_it_read
 from ...templatetags.figures import short_day, signed, spread, two_places
-from ..tables import loss_in_words
+from ...templatetags.reading_text import reading_in_words
 
 NOT_RECORDED = mark_safe('<span class="quiet">not recorded</span>')
 NUMBER = {"cell": {"class": "num"}}
@@ -82,4 +82,4 @@ class ApartTable(PlainTable):
         attrs = {"aria-label": "Readings that have no part in it"}
 
     def render_loss(self, record):
-        return loss_in_words(record, unit="")
+        return reading_in_words(record, unit="")

@@ -44,6 +44,10 @@ def worded_readings(instrument):
     return Measurement.objects.filter(instrument=instrument, go_no_go__in=(Verdict.WITHIN, Verdict.OVER)).count()
 
 
+def has_numbers(instrument):
+    return Measurement.objects.filter(instrument=instrument, loss_db__isnull=False).exists()
+
+
 def taken_as_through(instrument):
     """How many of its numbers count as read through the cable, said so or not said at all."""
     through = Measurement.objects.filter(instrument=instrument, method__in=("", Method.THROUGH), voided_on=None)

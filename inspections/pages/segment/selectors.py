@@ -32,7 +32,7 @@ def compared_readings(readings):
     cleaned = {
         shown.reading.measured_on
         for shown in readings
-        if shown.reading.taken == Taken.AFTER_CLEANING and not shown.is_void
+        if shown.reading.taken == Taken.AFTER_CLEANING and not shown.is_void and shown.judgement.compared
     }
     return [
         ComparedReading(
@@ -44,5 +44,6 @@ def compared_readings(readings):
             shown.reading.instrument_id,
         )
         for shown in sorted(readings, key=lambda shown: (shown.reading.measured_on, shown.reading.repeat))
-        if shown.judgement.compared
+        # what a go/no-go tester said has no place on a scale of losses
+        if shown.judgement.compared and not shown.judgement.go_no_go
     ]
