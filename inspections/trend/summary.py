@@ -7,8 +7,10 @@ import numpy as np
 
 from ..assessment.policy_in_force import current_policy
 from ..models import BenchDay, Measurement, PoolTrend
+from ..numeric.paired_differences import PairedDifference
 from ..numeric.pool_model import PoolModel
 from ..numeric.words import Clock
+from .cleaning_selectors import cleaning_difference
 from .finding_services import Influential, Suspect, findings
 from .length_selectors import CablePoints, LengthRow, MeanLine, cable_points, length_rows, mean_lines
 from .to_do_selectors import ToDo, to_do
@@ -22,7 +24,8 @@ class PoolTrendPage:
     """`newer_readings`: entered or changed since the fit; they count for their own segments, not yet for the pool.
 
     `segments_compared`: how many the clocks were compared on. `suspect`: the value that probably spoils the fit.
-    `left_out`: readings that are not in it. `days`: bench days of which the shift is known, the newest first.
+    `left_out`: readings that are not in it. `days`: bench days of which the shift is known, the newest first. `cleaning`:
+    what it took away at the bench.
     """
 
     model: PoolModel
@@ -39,6 +42,7 @@ class PoolTrendPage:
     years_minus_events: float | None = None
     segments_compared: int = 0
     left_out: int = 0
+    cleaning: PairedDifference | None = None
 
     @property
     def fit(self):
@@ -94,6 +98,7 @@ def pool_trend_page(on):
         years_minus_events=None if np.isnan(found.clocks.years_minus_events) else found.clocks.years_minus_events,
         segments_compared=found.clocks.segments,
         left_out=len(left_out),
+        cleaning=cleaning_difference(on),
     )
 
 
