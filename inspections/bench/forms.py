@@ -104,7 +104,7 @@ class BenchForm(BenchHeadForm):
         positions = {}
         for row in self.form_rows:
             if row.typed:
-                positions.setdefault(row.decides.judgement.verdict, []).append(f"{row.place.position}")
+                positions.setdefault(self._judgement(row.day_loss).verdict, []).append(f"{row.place.position}")
         said = [_counted(verdict, positions[verdict]) for verdict in _WORST_FIRST if verdict in positions]
         return ", ".join(said) + "."
 

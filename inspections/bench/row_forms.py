@@ -9,6 +9,7 @@ from fleet.choices import FaultPlace
 
 from ..choices import Taken
 from ..numeric.far_readings import RECONNECTIONS, is_far
+from ..numeric.words import Verdict
 from ..validators import TypedLoss, parse_loss
 from .selectors import BenchRow
 
@@ -140,14 +141,15 @@ class FormRow:
         return max(numbers) - min(numbers) if len(numbers) > 1 else None
 
     @property
-    def decides(self):
-        """The reading of the row that stands for the day: after cleaning, else no signal, else the middle one."""
+    def day_loss(self):
+        """What the readings of the row come to, as those of a day do: after cleaning, else no signal, else the median,
+        else over before within; None where nothing was typed."""
         if self.cleaned and self.cleaned.loss is not None:
-            return self.cleaned
-        told = [field for field in self.typed if field.judgement]
-        numbers = [field for field in told if field.loss.loss_db is not None]
-        others = [field for field in told if field.loss.loss_db is None]
-        if others or not numbers:
-            return (others or self.typed or [None])[0]
-        middle = median(field.loss.loss_db for field in numbers)
-        return min(numbers, key=lambda field: abs(field.loss.loss_db - middle))
+            return self.cleaned.loss
+        losses = [field.loss for field in self.typed]
+        numbers = [loss.loss_db for loss in losses if loss.loss_db is not None]
+        silent = [loss for loss in losses if loss.no_signal]
+        if silent or not numbers:
+            said_over = [loss for loss in losses if loss.go_no_go == Verdict.OVER]
+            return (silent or said_over or losses or [None])[0]
+        return TypedLoss(median(numbers))

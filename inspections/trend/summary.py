@@ -24,7 +24,7 @@ class PoolTrendPage:
     """`newer_readings`: entered or changed since the fit; they count for their own segments, not yet for the pool.
 
     `segments_compared`: how many the clocks were compared on. `suspect`: the value that probably spoils the fit.
-    `left_out`: readings that are not in it. `days`: bench days of which the shift is known, the newest first. `cleaning`:
+    `left_out`: readings that are not in it. `days`: bench days of which the shift is known, newest first. `cleaning`:
     what it took away at the bench.
     """
 
