@@ -16,13 +16,13 @@ class InstrumentTable(tables.Table):
     )
     kind = template_cell("bench/instruments/_kind.html", "What it is", "bare", accessor="kind")
     uncertainty_db = template_cell(
-        "bench/instruments/_uncertainty.html", "Standard uncertainty, dB", "num at-end", orderable=False
+        "bench/instruments/_uncertainty.html", "Standard uncertainty", "num at-end", orderable=False
     )
     repeatability_db = tables.TemplateColumn(
-        '{{ value|stringformat:"g" }}',
-        verbose_name="Repeatability, dB",
-        default="not known",
-        attrs={"cell": {"class": "num", "data-name": "repeatability", "data-unit": "dB"}},
+        '{% if value %}{{ value|stringformat:"g" }} dB{% else %}<span class="quiet">not known</span>{% endif %}',
+        verbose_name="Repeatability",
+        empty_values=(),
+        attrs={"cell": {"class": "num", "data-name": "repeatability"}},
     )
     readings = tables.Column(verbose_name="Readings", attrs={"cell": {"class": "num", "data-name": "readings"}})
     last_used_on = tables.DateColumn(
