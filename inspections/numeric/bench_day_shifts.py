@@ -100,19 +100,27 @@ def _of_pieces(pieces, keys):
     return tuple(np.bincount(row, part, len(keys)) for part in (weight, weight * known.difference_db))
 
 
-def without_own(model, shift_db, sd_db, residual_db, prediction):
+def without_own(model, shift_db, sd_db, residual_db, prediction, day=None, pieces=None):
     """(shift, sd) of a new day without one reading that is a part of it: what that one tells is taken out of what the
-    day's `shift_db` and `sd_db` say that all tell together."""
+    day's `shift_db` and `sd_db` say that all tell together. `day` of each, and `pieces`, as `day_shift` had them."""
     prior, common = 1 / tau2(model), prediction.shared_db2
     own = _own(model, prediction.variance_db2, common)
     precision = 1 / sd_db**2
-    information = np.maximum(precision - prior, TINY)
-    mean = shift_db * precision / information
+    told_besides, pull_besides = _of_pieces_by_reading(pieces, day)
+    information = np.maximum(precision - prior - told_besides, TINY)
+    mean = (shift_db * precision - pull_besides) / information
     told = 1 / np.maximum(1 / information - common, TINY)
     others = told - 1 / own
     alone = others < ALONE_BELOW / own
     pull = np.where(alone, 0.0, told * mean - residual_db / own)
-    return _posterior(model, np.where(alone, 0.0, others), pull, common)
+    return _posterior(model, np.where(alone, 0.0, others), pull, common, told_besides, pull_besides)
+
+
+def _of_pieces_by_reading(pieces, day):
+    if pieces is None:
+        return 0.0, 0.0
+    keys, row = np.unique(day, return_inverse=True)
+    return tuple(part[row] for part in _of_pieces(pieces, keys))
 
 
 def _own(model, variance_db2, common_db2):
