@@ -10,7 +10,7 @@ from inspections.models import Assessment, BenchDay, PoolState
 
 # an assessment of few segments sums what one of the whole pool sums, in another order
 SAME_FLOAT = 1e-9
-DERIVED = ("readings", "shift_db", "shift_sd_db")
+DERIVED = ("readings", "piece_readings", "shift_db", "shift_sd_db")
 
 
 def assessments_are_fresh():

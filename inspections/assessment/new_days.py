@@ -1,6 +1,7 @@
 """Bench days that are newer than the fit: their readings count at once, with the shift of their own day.
 
-The shift is told by the readings of other cables on that day, against what the fit expects of them. So a cable is
+The shift is told by the readings of other cables on that day, against what the fit expects of them, and by reference
+pieces. So a cable is
 assessed together with all that were read beside it on such a day. Readings of other new days have no part in it: what
 a day reads hangs on nothing but its own readings and those of the fit.
 """
@@ -86,16 +87,17 @@ def _with_new_days(records, model, complete):
     whole = new if complete is None else new & np.isin(readings.day, complete)
     if model.points is None:
         keys, count = np.unique(readings.day[whole], return_counts=True)
-        return records, bench_day_rows(keys, count, *np.full((2, len(keys)), np.nan), in_fit=False)
+        return records, bench_day_rows(keys, count, *np.full((2, len(keys)), np.nan), records.pieces, in_fit=False)
     residual_db, prediction = _unexpected(records, model, new)
     of_whole = whole[new]
-    rows = day_shift(model, readings.day[whole], residual_db[of_whole], prediction.take(of_whole))
+    pieces = records.pieces
+    rows = day_shift(model, readings.day[whole], residual_db[of_whole], prediction.take(of_whole), pieces)
     stored |= {key: shift for key, _, *shift in zip(*(column.tolist() for column in rows), strict=True)}
     shift_db, sd_db = readings.shift_db.copy(), readings.shift_sd_db.copy()
     of_day = _stored_shifts(readings.day[new], stored)
-    shift_db[new], sd_db[new] = without_own(model, *of_day, residual_db, prediction)
+    shift_db[new], sd_db[new] = without_own(model, *of_day, residual_db, prediction, readings.day[new], pieces)
     shifted = replace(records, readings=replace(readings, shift_db=shift_db, shift_sd_db=sd_db))
-    return shifted, bench_day_rows(*rows, in_fit=False)
+    return shifted, bench_day_rows(*rows, pieces, in_fit=False)
 
 
 def _new_readings(records, model):

@@ -38,6 +38,7 @@ def fit_trend(records, policy, start=None):
         clock=wear_clock,
         instrument_sd_db=policy.value("reading_uncertainty_db"),
         start=former,
+        pieces=records.pieces,
     )
     left_out = np.zeros(len(taken), bool)
     left_out[taken] = departed
@@ -78,12 +79,13 @@ def _days_of_fit(model, records):
         for key, *shift in ((model.days.key, model.days.shift_db, model.days.sd_db), lone):
             at = np.searchsorted(keys, key)
             shift_db[at], sd_db[at] = shift
-    return bench_day_rows(keys, count, shift_db, sd_db, in_fit=True)
+    return bench_day_rows(keys, count, shift_db, sd_db, records.pieces, in_fit=True)
 
 
-def bench_day_rows(keys, readings, shift_db, sd_db, *, in_fit):
-    """Unsaved BenchDay rows; no shift where it is not a number."""
-    columns = day_of_key(keys), instrument_of_key(keys), readings, shift_db, sd_db
+def bench_day_rows(keys, readings, shift_db, sd_db, pieces, *, in_fit):
+    """Unsaved BenchDay rows of these sorted keys; no shift where it is not a number. `pieces`: PieceReadings."""
+    of_pieces = np.bincount(np.searchsorted(keys, pieces.of_days(keys).day), minlength=len(keys))
+    columns = day_of_key(keys), instrument_of_key(keys), readings, shift_db, sd_db, of_pieces
     return [
         BenchDay(
             measured_on=day,
@@ -91,7 +93,10 @@ def bench_day_rows(keys, readings, shift_db, sd_db, *, in_fit):
             readings=count,
             shift_db=None if np.isnan(shift) else shift,
             shift_sd_db=None if np.isnan(sd) else sd,
+            piece_readings=piece_readings,
             in_fit=in_fit,
         )
-        for day, instrument, count, shift, sd in zip(*(column.tolist() for column in columns), strict=True)
+        for day, instrument, count, shift, sd, piece_readings in zip(
+            *(column.tolist() for column in columns), strict=True
+        )
     ]

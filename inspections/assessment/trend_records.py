@@ -9,12 +9,16 @@ from fleet.choices import FittedBasis
 from ..numeric.bench_day_keys import bench_day_key
 from ..numeric.calendar import DAYS_A_YEAR
 from ..numeric.fit_readings import ALONE, FitReadings
+from ..numeric.reference_pieces import PieceReadings
 from ..numeric.words import Clock
 
 
 @dataclass(frozen=True)
 class PoolRecords:
-    """Readings that belong in a fit, the days they were taken on, and the segments they are of."""
+    """Readings that belong in a fit, the days they were taken on, and the segments they are of.
+
+    `pieces`: what the reference pieces of the whole pool tell of its bench days.
+    """
 
     segment: np.ndarray
     length_m: np.ndarray
@@ -22,6 +26,7 @@ class PoolRecords:
     age_known: np.ndarray
     readings: FitReadings
     day: np.ndarray
+    pieces: PieceReadings
 
     def as_lists(self):
         """All of it as lists of numbers and days, equal where the records are."""
@@ -31,7 +36,7 @@ class PoolRecords:
         return [column.tolist() for column in columns]
 
     def with_those_of(self, segment_ids, other):
-        """These records, with the `other` ones of these segments in place of their own."""
+        """These records, with the `other` ones of these segments, and its reference pieces, in place of their own."""
         kept = ~np.isin(self.segment, segment_ids)
         read = kept[self.readings.segment]
         segments = np.concatenate([self.segment[kept], other.segment])
@@ -57,6 +62,7 @@ class PoolRecords:
             age_known=of_segments(self.age_known, other.age_known),
             readings=FitReadings(**columns | {"segment": row[by_row]}),
             day=of_readings(self.day, other.day),
+            pieces=other.pieces,
         )
 
     @property
@@ -129,6 +135,7 @@ def fit_records(state, wear_clock):
             years=column(none, years),
         ),
         day=column(first_on[given], day),
+        pieces=state.pieces,
     )
 
 

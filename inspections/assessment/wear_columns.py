@@ -71,6 +71,9 @@ class Readings:
     no_signal: np.ndarray
     doubtful: np.ndarray
 
+    def take(self, rows):
+        return Readings(*(getattr(self, name)[rows] for name in self.__dataclass_fields__))
+
 
 @dataclass(frozen=True)
 class Instruments:

@@ -5,11 +5,14 @@ from dataclasses import dataclass
 import numpy as np
 
 from ..choices import SETTINGS
+from ..numeric.bench_day_keys import bench_day_key
 from ..numeric.day_readings import DayReadings, SingleReadings, group_days
 from ..numeric.decibels import reference_loss_db
 from ..numeric.due import UsageLogs
 from ..numeric.methods import loss_of_shown_db, reading_uncertainty_db
+from ..numeric.reference_pieces import PieceReadings
 from ..numeric.words import Shown
+from .bench_day_selectors import read_bench_days
 from .policy_in_force import Policy, current_policy
 from .wear_columns import Fittings, Usage, read_cable_faults, read_fittings, read_instruments, read_readings, read_usage
 
@@ -28,6 +31,8 @@ class WearState:
     usage: Usage
     logs: UsageLogs
     by_day: DayReadings
+    # what counts of the reference pieces of the whole pool
+    pieces: PieceReadings
     cable_faults: list
 
     @property
@@ -68,7 +73,8 @@ def read_wear_state(on, segment_ids=None, *, policy=None):
     policy, day = policy or current_policy(), np.datetime64(on, "D")
     fittings = read_fittings(on, segment_ids)
     usage = read_usage(None if segment_ids is None else np.unique(fittings.mat).tolist())
-    by_day = _days_of(read_readings(on, segment_ids), policy)
+    bench_days = read_bench_days(on)
+    by_day = _days_of(read_readings(on, segment_ids), policy, bench_days)
     current = np.flatnonzero(fittings.in_service)
     return WearState(
         day=day,
@@ -78,11 +84,14 @@ def read_wear_state(on, segment_ids=None, *, policy=None):
         usage=usage,
         logs=UsageLogs.of(usage.mat, usage.starts_on, usage.ends_on, usage.planned, usage.usual, usage.counts_for, day),
         by_day=by_day,
+        pieces=bench_days.pieces.for_trend(),
         cable_faults=read_cable_faults(on, segment_ids),
     )
 
 
-def _days_of(raw, policy):
+def _days_of(raw, policy, bench_days):
+    # a day that is not to be trusted tells nothing, not even that no signal came through
+    raw = raw.take(~np.isin(bench_day_key(raw.day, raw.instrument), bench_days.not_trusted))
     instruments = read_instruments()
     row = instruments.rows_of(raw.instrument)
     known_db, set_limit_db = instruments.uncertainty_db[row], instruments.set_limit_db[row]
@@ -105,7 +114,7 @@ def _days_of(raw, policy):
             # a tester of which nobody said to what it is set decides nothing
             over_at_db=_set_as_it_said(raw, Shown.OVER, np.where(np.isnan(set_limit_db), -np.inf, set_limit_db)),
             within_at_db=_set_as_it_said(raw, Shown.WITHIN, np.where(np.isnan(set_limit_db), np.inf, set_limit_db)),
-            held=np.zeros(len(raw.segment), bool),
+            held=np.isin(bench_day_key(raw.day, raw.instrument), bench_days.held),
         )
     )
 

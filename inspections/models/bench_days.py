@@ -47,6 +47,8 @@ class BenchDay(models.Model):
     shift_sd_db = models.FloatField(null=True)
     # one a cable
     readings = models.PositiveIntegerField()
+    # of reference pieces with an agreed value: what the last one of each tells is in the shift
+    piece_readings = models.PositiveIntegerField(default=0)
     # False: newer than the fit
     in_fit = models.BooleanField(default=True)
 
@@ -66,11 +68,16 @@ class BenchDay(models.Model):
         """DayReads, as far as its readings tell."""
         if self.shift_db is None:
             return DayReads.NOT_KNOWN
-        if self.readings <= ONE:
+        if self.tells_little:
             return DayReads.TOO_FEW
         if abs(self.shift_db) > TELLS_APART * self.shift_sd_db:
             return DayReads.HIGH if self.shift_db > 0 else DayReads.LOW
         return DayReads.USUAL
+
+    @property
+    def tells_little(self):
+        """A single reading, and no reference piece beside it."""
+        return self.readings <= ONE and not self.piece_readings
 
     def get_absolute_url(self):
         return bench_day_address(self.measured_on, self.instrument_id)
@@ -80,7 +87,7 @@ class BenchDay(models.Model):
 
         Of a single reading nobody can say whether the bench was off or the cable is.
         """
-        if self.shift_db is None or self.readings <= ONE:
+        if self.shift_db is None or self.tells_little:
             return False
         # where bench days hardly differ a shift may be no more than its own uncertainty
         return abs(self.shift_db) > FAR_OFF * max(bench_day_sd_db, self.shift_sd_db)

@@ -2,6 +2,7 @@
 
 from django.db import models
 from django.db.models import Q
+from django.urls import reverse
 
 from fleet.limits import DAY_AHEAD, DAY_PASSED, NUMBER_OF_DAY
 from fleet.models import Depot
@@ -25,6 +26,9 @@ class ReferencePiece(Withdrawable):
 
     class Meta:
         ordering = ["name"]
+
+    def get_absolute_url(self):
+        return reverse("inspections:piece-detail", args=[self.name])
 
     def __str__(self):
         return self.name

@@ -99,7 +99,7 @@ def test_the_number_of_queries_does_not_grow_with_the_pool(django_assert_num_que
     for mats in (1, 3, 20):
         for _ in range(mats):
             make_usage_event(make_mat(fitted=True), make_event(ON - timedelta(9)))
-        with django_assert_num_queries(7):
+        with django_assert_num_queries(9):
             counts.append(len(services.assessments(ON)))
     assert counts == [4, 16, 96]
 

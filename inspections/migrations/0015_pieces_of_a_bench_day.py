@@ -1,0 +1,18 @@
+"""A bench day keeps how many reference pieces its shift rests on."""
+
+from django.db import migrations, models
+
+
+class Migration(migrations.Migration):
+
+    dependencies = [
+        ('inspections', '0013_bench_kept'),
+    ]
+
+    operations = [
+        migrations.AddField(
+            model_name='benchday',
+            name='piece_readings',
+            field=models.PositiveIntegerField(default=0),
+        ),
+    ]
