@@ -13,7 +13,7 @@ from ..models import Measurement
 from ..numeric.decibels import typical_loss_db
 from ..numeric.verdicts import most_of_fresh_db
 from ..numeric.words import Verdict
-from .reading_selectors import judged
+from .reading_selectors import judged, withheld_from
 
 # fewer say less than what can be calculated from length and cable type
 ENOUGH_FRESH = 5
@@ -91,10 +91,11 @@ def _losses_of(kind, losses):
 
 def _measured_fresh(kinds, criteria, on):
     """(cable type's key, length, reference loss) of each segment read when first fitted, else with an as-new loss."""
-    read = {}
-    for reading in _fresh_readings(on).filter(_of_kinds(kinds, "segment")).select_related("segment", "instrument"):
-        judgement = judged(reading, criteria)
-        if judgement.reference_loss_db is not None:
+    readings = _fresh_readings(on).filter(_of_kinds(kinds, "segment")).select_related("segment", "instrument")
+    read, withheld = {}, withheld_from(readings, on)
+    for reading in readings:
+        judgement = judged(reading, criteria, withheld)
+        if judgement.compared and judgement.reference_loss_db is not None:
             kind = reading.segment.cable_type_id, reading.segment.length_m
             read.setdefault(reading.segment_id, (*kind, []))[-1].append(judgement.reference_loss_db)
     as_new = CableSegment.objects.filter(_of_kinds(kinds), as_new_loss_db__isnull=False).exclude(pk__in=read)

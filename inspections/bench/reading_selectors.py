@@ -5,6 +5,7 @@ from functools import partial
 
 from django.shortcuts import get_object_or_404
 
+from ..assessment.bench_day_selectors import withheld_on
 from ..assessment.policy_in_force import current_policy
 from ..models import Measurement
 from ..validators import TypedLoss
@@ -47,21 +48,30 @@ def get_reading_or_404(pk):
     return get_object_or_404(Measurement.objects.with_register(), pk=pk)
 
 
-def judged(reading, criteria):
+def judged(reading, criteria, withheld=None):
+    """`withheld`: of `withheld_from`, which says what bench days give no verdict; None: they all do."""
     loss = TypedLoss.of_reading(reading)
-    return criteria.judge(loss, reading.frequency_mhz, reading.temperature_c, reading.instrument, reading.method)
+    judgement = criteria.judge(loss, reading.frequency_mhz, reading.temperature_c, reading.instrument, reading.method)
+    return judgement.withheld_for((withheld or {}).get((reading.measured_on, reading.instrument_id)))
+
+
+def withheld_from(readings, on):
+    """{(day, instrument's key or None): Withheld} of the bench days of these readings that give no verdict."""
+    return withheld_on(on, {(reading.measured_on, reading.instrument_id) for reading in readings})
 
 
 def _shown(readings, fittings, design_id, on):
-    shown = partial(_shown_reading, fittings=fittings, criteria=criteria_of(current_policy(), design_id), on=on)
+    readings, criteria = list(readings), criteria_of(current_policy(), design_id)
+    withheld = withheld_from(readings, on)
+    shown = partial(_shown_reading, fittings=fittings, criteria=criteria, withheld=withheld, on=on)
     return [shown(reading) for reading in readings]
 
 
-def _shown_reading(reading, fittings, criteria, on):
+def _shown_reading(reading, fittings, criteria, withheld, on):
     positions = (f.position for f in fittings if f.segment_id == reading.segment_id and f.covers(reading.measured_on))
     return ShownReading(
         reading=reading,
-        judgement=judged(reading, criteria),
+        judgement=judged(reading, criteria, withheld),
         position=next(positions, None),
         is_void=reading.voided_on is not None and reading.voided_on <= on,
     )

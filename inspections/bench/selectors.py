@@ -1,13 +1,14 @@
 """What the bench page shows: mats to choose from, and one mat's positions in order."""
 
 from dataclasses import dataclass, field
+from datetime import date
 
 from django.db.models import Count, F, Max, Prefetch, Q
 
 from fleet.models import CableSegment, Fitting, Mat
 
 from ..models import Assessment, Instrument, Measurement
-from .reading_selectors import judged
+from .reading_selectors import judged, withheld_from
 
 
 @dataclass(frozen=True)
@@ -103,9 +104,10 @@ def _readings_of_day(segments, day, criteria):
         .select_related("instrument")
         .order_by("repeat")
     )
-    by_segment = {}
+    # whatever somebody said of that day since
+    by_segment, withheld = {}, withheld_from(readings, date.max)
     for reading in readings:
-        by_segment.setdefault(reading.segment_id, []).append(DayReading(reading, judged(reading, criteria)))
+        by_segment.setdefault(reading.segment_id, []).append(DayReading(reading, judged(reading, criteria, withheld)))
     return by_segment
 
 

@@ -1,8 +1,9 @@
 """What one reading means against the limit in force: the one rule for the bench page, lists and saved readings."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from math import inf, isnan, nan
 
+from ..assessment.bench_day_selectors import Withheld
 from ..assessment.policy_in_force import current_policy
 from ..numeric.decibels import reference_loss_db
 from ..numeric.methods import go_no_go_verdict, loss_of_shown_db, reading_uncertainty_db, shown_by
@@ -33,6 +34,8 @@ class Judgement:
     method: str = ""
     number_db: float | None = None
     set_limit_db: float | None = None
+    # why its bench day gives no verdict
+    withheld: Withheld | None = None
 
     @property
     def is_return_loss(self):
@@ -45,6 +48,10 @@ class Judgement:
     @property
     def not_referenced(self):
         return self.method == Method.NOT_REFERENCED
+
+    def withheld_for(self, why):
+        """Without its verdict, where there is a reason (Withheld); else itself."""
+        return self if why is None else replace(self, verdict="", chance_over=None, withheld=why)
 
     @property
     def compared(self):

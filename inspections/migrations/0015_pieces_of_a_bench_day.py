@@ -6,7 +6,7 @@ from django.db import migrations, models
 class Migration(migrations.Migration):
 
     dependencies = [
-        ('inspections', '0013_bench_kept'),
+        ('inspections', '0014_batches_and_records'),
     ]
 
     operations = [

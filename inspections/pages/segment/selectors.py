@@ -10,8 +10,9 @@ from ...models import Assessment
 class ComparedReading:
     """A reading at the reference frequency and 20 °C; `reference_loss_db` None: no signal.
 
-    `counts` is False for one that is void, and for *as found* where the same day has one *after cleaning*; `doubtful`
-    ones count in the verdict only. `instrument_id` None: not on record.
+    `counts` is False for one that is void, for one of a bench day that is not to be trusted, and for *as found* where
+    the same day has one *after cleaning*; `doubtful` ones count in the verdict only. `instrument_id` None: not on
+    record.
     """
 
     day: object
@@ -39,11 +40,20 @@ def compared_readings(readings):
             shown.reading.measured_on,
             shown.judgement.reference_loss_db,
             not shown.is_void
+            and not _is_distrusted(shown.judgement)
             and not (shown.reading.taken != Taken.AFTER_CLEANING and shown.reading.measured_on in cleaned),
             bool(shown.reading.doubt_reason),
             shown.reading.instrument_id,
         )
         for shown in sorted(readings, key=lambda shown: (shown.reading.measured_on, shown.reading.repeat))
-        # what a go/no-go tester said has no place on a scale of losses
-        if shown.judgement.compared and not shown.judgement.go_no_go
+        if _is_on_the_scale(shown.judgement)
     ]
+
+
+def _is_on_the_scale(judgement):
+    """A loss that can be compared, also where its bench day gives no verdict; a tester's word has no place there."""
+    return judgement.reference_loss_db is not None and (judgement.compared or judgement.withheld is not None)
+
+
+def _is_distrusted(judgement):
+    return judgement.withheld is not None and bool(judgement.withheld.not_trusted)
