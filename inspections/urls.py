@@ -6,8 +6,10 @@ from .batches import views as batches
 from .bench import moving_views as moving
 from .bench import reading_views as readings
 from .bench import views as bench
+from .bench.days import said_views as said
 from .bench.days import views as bench_days
 from .bench.instruments import views as instruments
+from .bench.pieces import views as pieces
 from .deleting import load_views
 from .deleting import views as deleting
 from .due import views as due
@@ -66,6 +68,17 @@ urlpatterns = [
     path("mats/<code:number>/change/verdicts/", changes.verdicts, name="mat-change-verdicts"),
     path("cables/<code:serial>/", segments.segment_detail),
     path("bench/", bench.choose_mat, name="bench"),
+    # before the mats of the bench, which are named by their numbers
+    path("bench/pieces/", pieces.list_pieces, name="piece-list"),
+    path("bench/pieces/add/", pieces.add, name="piece-add"),
+    path("bench/pieces/<code:name>/", pieces.piece_detail, name="piece-detail"),
+    path("bench/pieces/<code:name>/correct/", pieces.correct, name="piece-correct"),
+    path("bench/pieces/<code:name>/withdraw/", pieces.withdraw, name="piece-withdraw"),
+    path("bench/pieces/<code:name>/agree/", pieces.agree, name="piece-agree"),
+    path("bench/pieces/<code:name>/read/", pieces.read, name="piece-read"),
+    path("agreed-values/<int:pk>/correct/", pieces.correct_agreed, name="agreed-value-correct"),
+    path("piece-readings/<int:pk>/correct/", pieces.correct_reading, name="piece-reading-correct"),
+    path("piece-readings/<int:pk>/delete/", pieces.delete_reading, name="piece-reading-delete"),
     path("bench/<str:number>/", bench.measure_mat, name="bench-mat"),
     path("bench/<str:number>/move/", moving.move, name="bench-move"),
     path("bench/<str:number>/verdicts/", bench.verdicts, name="bench-verdicts"),
@@ -79,6 +92,8 @@ urlpatterns = [
     path("batches/<str:number>/end/", batches.end, name="batch-end"),
     path("batches/<str:number>/print/", batches.sheet, name="batch-sheet"),
     path("batches/<str:number>/values/<int:pk>/strike/", batches.strike, name="batch-strike"),
+    path("bench-days/<day:day>/<int:instrument>/looked/", said.looked, name="bench-day-looked"),
+    path("bench-days/<day:day>/<int:instrument>/not-trusted/", said.not_trusted, name="bench-day-not-trusted"),
     path("readings/<int:pk>/void/", readings.void, name="reading-void"),
     path("readings/<int:pk>/doubtful/", readings.doubtful, name="reading-doubtful"),
     path("mats/<str:number>/delete/", deleting.mat, name="mat-delete"),

@@ -12,6 +12,7 @@ ACCESS = {
         *("cables/<code:serial>/", "mats/<code:number>/", "today", "find", "pool", "start-answer", "policy-progress"),
         *("mat-list", "mat-detail", "segment-list", "segment-detail", "design-list", "design-detail"),
         *("cable-type-list", "cable-type-detail", "depot-list", "instrument-list", "bench-day-list", "bench-day"),
+        *("piece-list", "piece-detail"),
         *("event-list", "event-detail", "series-detail"),
         *("due-list", "due-print", "due-csv", "work-order-list", "work-order-detail", "work-order-print"),
         *("work-order-foot", "work-order-print-feet", "load-detail", "photo"),
@@ -30,6 +31,7 @@ ACCESS = {
     (NONE, LOG): ["usage-call-off", "note-done"],
     (BENCH, BENCH): [
         *("bench-mat", "bench-move", "reading-void", "reading-doubtful"),
+        *("piece-read", "piece-reading-correct", "piece-reading-delete", "bench-day-looked", "bench-day-not-trusted"),
         *("segment-add", "fit", "take-out", "mat-change", "fitting-delete"),
         *("batch-start", "batch-correct", "batch-strike", "batch-end"),
         *("work-order-raise", "work-order-raise-all", "work-order-done", "work-order-give", "record-make"),
@@ -46,6 +48,7 @@ ACCESS = {
         *("design-add", "design-correct", "design-withdraw", "position-add", "position-correct", "position-delete"),
         *("cable-type-add", "cable-type-correct", "cable-type-withdraw"),
         *("depot-add", "depot-correct", "depot-withdraw", "instrument-add", "instrument-correct"),
+        *("piece-add", "piece-correct", "piece-withdraw", "piece-agree", "agreed-value-correct"),
         *("instrument-withdraw", "mat-delete", "segment-delete", "event-delete"),
     ],
     (KEEP, NONE): ["people", "person", "log-links", "files-export"],

@@ -33,7 +33,16 @@ from fleet.services.notes import ABOUT
 from fleet.services.settling import UsageValues
 from fleet.services.usage import log_event
 from inspections.assessment.services import assess_pool
-from inspections.models import Batch, BatchValue, Instrument, Measurement
+from inspections.models import (
+    AgreedValue,
+    Batch,
+    BatchValue,
+    BenchDaySaid,
+    Instrument,
+    Measurement,
+    ReferencePiece,
+    ReferenceReading,
+)
 from inspections.policy.services import PolicyChange, change_policy
 
 _number = count(1)
@@ -192,6 +201,28 @@ def make_reading(segment, loss_db=1.31, measured_on=date(2026, 5, 5), **values):
     loss_db = None if values.get("go_no_go") else loss_db
     values = {"no_signal": loss_db is None and not values.get("go_no_go"), **values}
     return Measurement.objects.create(segment=segment, loss_db=loss_db, measured_on=measured_on, **values)
+
+
+def make_piece(name=None, agreed_db=1.42, uncertainty_db=0.02, agreed_on=FITTED_ON, **values):
+    """A reference piece with one agreed value; `agreed_db=None`: not agreed yet."""
+    piece = ReferencePiece.objects.create(name=name or f"Q-{next(_number)}", **values)
+    uncertainty_db = None if agreed_db is None else uncertainty_db
+    AgreedValue.objects.create(
+        piece=piece, agreed_on=agreed_on, agreed_loss_db=agreed_db, uncertainty_db=uncertainty_db
+    )
+    return piece
+
+
+def make_piece_reading(piece, loss_db=1.42, measured_on=date(2026, 5, 5), **values):
+    repeat = piece.readings.filter(measured_on=measured_on).count() + 1
+    return ReferenceReading.objects.create(
+        piece=piece, loss_db=loss_db, measured_on=measured_on, **{"repeat": repeat, **values}
+    )
+
+
+def say_of_bench_day(measured_on=date(2026, 5, 5), instrument=None, **values):
+    """What people said of a bench day; `looked_on`, `found`, `not_trusted_reason`."""
+    return BenchDaySaid.objects.create(measured_on=measured_on, instrument=instrument, **values)
 
 
 def set_policy_value(setting, value, *, design=None, position=None, depot=None, by, on, reason="", seen_version=None):

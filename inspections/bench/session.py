@@ -29,3 +29,15 @@ def remember(request, head, on):
         "instrument": head["instrument"] and head["instrument"].pk,
         "typed_on": on.isoformat(),
     }
+
+
+def remembered_bench(request, on):
+    """The day and the instrument (its key or None) that the next readings are of."""
+    head = remembered(request, on, None)
+    return {"measured_on": head["measured_on"], "instrument": head.get("instrument")}
+
+
+def remember_bench(request, measured_on, instrument_id, on):
+    """Day and instrument alone, as a reference piece is read before anything else."""
+    bench = {"measured_on": measured_on.isoformat(), "instrument": instrument_id, "typed_on": on.isoformat()}
+    request.session[KEY] = request.session.get(KEY, {}) | bench

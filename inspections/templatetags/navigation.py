@@ -58,6 +58,7 @@ PLACES = (
     Place("inspections:bench-day-list", "Bench days", (MORE,)),
     Place("inspections:batch-list", "Batches", (MORE,)),
     Place("inspections:instrument-list", "Instruments", (MORE,)),
+    Place("inspections:piece-list", "Reference pieces", (MORE,)),
     Place("inspections:policy", "Policy", (MORE,)),
     Place("inspections:files", "Files", (MORE,)),
     Place("fleet:people", "People", (MORE,), who(MAY_KEEP)),

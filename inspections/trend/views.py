@@ -17,6 +17,7 @@ def pool_page(request):
     fitted = page is not None and page.fit is not None
     context = {
         "page": page,
+        "on": on,
         "limit_db": limit_db,
         "lengths": length_chart(page.cables, page.lines, limit_db) if fitted else None,
         "days": day_chart(page.days, page.named_days) if fitted else None,

@@ -6,7 +6,9 @@ from django.shortcuts import get_object_or_404
 
 from fleet.models import Fitting
 
-from ...models import BenchDay, Instrument, Measurement
+from ...models import BenchDay, BenchDaySaid, Instrument, Measurement, ReferenceReading
+
+NOTHING_READ = "Nothing was read on that day with that instrument."
 
 
 def all_bench_days():
@@ -27,9 +29,28 @@ def get_readings_or_404(day, instrument, on):
     """All readings of a bench day made by `on`, void ones included, with the position of their cable on that day."""
     readings = Measurement.objects.filter(measured_on=day, instrument=instrument, measured_on__lte=on)
     found = list(readings.select_related("segment", "instrument").order_by("segment__serial", "repeat"))
-    if not found:
-        raise Http404("Nothing was read on that day with that instrument.")
+    if not found and not _pieces_of(day, instrument).exists():
+        raise Http404(NOTHING_READ)
     return found
+
+
+def get_bench_day_or_404(day, instrument_pk):
+    """(day, instrument or None) of a bench day on which a cable or a reference piece was read."""
+    instrument = get_instrument_or_404(instrument_pk)
+    cables = Measurement.objects.filter(measured_on=day, instrument=instrument)
+    if not (cables.exists() or _pieces_of(day, instrument).exists()):
+        raise Http404(NOTHING_READ)
+    return day, instrument
+
+
+def said_of(day, instrument):
+    """What was said of the bench day; a row without a key where nothing was yet."""
+    said = BenchDaySaid.objects.filter(measured_on=day, instrument=instrument).select_related("instrument").first()
+    return said or BenchDaySaid(measured_on=day, instrument=instrument)
+
+
+def _pieces_of(day, instrument):
+    return ReferenceReading.objects.filter(measured_on=day, instrument=instrument)
 
 
 def places_on(day, segment_ids):

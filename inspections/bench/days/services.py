@@ -10,10 +10,11 @@ from fleet.models import CableSegment, Fitting
 
 from ...assessment.new_days import read_known
 from ...assessment.pool_fits import stored_fit
-from ...models import BenchDay, Instrument, Measurement
+from ...models import BenchDay, BenchDaySaid, Instrument, Measurement
 from ...numeric.bench_day_keys import bench_day_key
 from ...numeric.bench_day_shifts import predict
-from .selectors import places_on
+from ..pieces.selectors import PieceRead, ShownPiece, pieces_of_bench_day
+from .selectors import places_on, said_of
 
 
 @dataclass(frozen=True)
@@ -56,6 +57,22 @@ class BenchDayPage:
     readings: tuple[DayReading, ...]
     apart: tuple[Measurement, ...]
     bench_day_sd_db: float | None
+    # what people said of it, and each reference piece read on it with its reading that counts
+    said: BenchDaySaid
+    pieces: tuple[tuple[ShownPiece, PieceRead], ...] = ()
+
+    @property
+    def is_trusted(self):
+        return not self.said.not_trusted_reason
+
+    @property
+    def is_held(self):
+        """No verdict of its readings counts until somebody looked at it."""
+        return any(read.stops for _, read in self.pieces)
+
+    @property
+    def was_beyond(self):
+        return any(read.is_beyond for _, read in self.pieces)
 
     @cached_property
     def is_far_off(self):
@@ -67,7 +84,7 @@ def bench_day_page(day, instrument, readings, on):
     """BenchDayPage of the `readings` (Measurement rows) of that day and instrument."""
     row = BenchDay.objects.filter(measured_on=day, instrument=instrument).select_related("instrument").first()
     segments = {reading.segment_id: reading.segment for reading in readings}
-    fitted = stored_fit()
+    said, fitted = said_of(day, instrument), stored_fit()
     counted = _counted(day, instrument, row, segments, fitted, on) if fitted else []
     in_fit = {each.segment.pk for each in counted}
     return BenchDayPage(
@@ -77,7 +94,16 @@ def bench_day_page(day, instrument, readings, on):
         readings=tuple(sorted(counted, key=_place)),
         apart=tuple(reading for reading in readings if reading.segment_id not in in_fit or _is_apart(reading, on)),
         bench_day_sd_db=fitted.model.fit.bench_day_sd_db if fitted and fitted.model.fit else None,
+        said=said,
+        pieces=tuple(_counting(piece, day, instrument) for piece in pieces_of_bench_day(day, instrument, on)),
     )
+
+
+def _counting(piece, day, instrument):
+    """(piece, its reading that counts of that bench day)."""
+    pair = day, instrument and instrument.pk
+    reads = [read for read in piece.readings if (read.reading.measured_on, read.reading.instrument_id) == pair]
+    return piece, reads[-1]
 
 
 def _is_apart(reading, on):

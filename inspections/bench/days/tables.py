@@ -81,5 +81,9 @@ class ApartTable(PlainTable):
     class Meta(PlainTable.Meta):
         attrs = {"aria-label": "Readings that have no part in it"}
 
+    def __init__(self, readings, *, said):
+        super().__init__(readings)
+        self.said = said
+
     def render_loss(self, record):
         return reading_in_words(record, unit="")

@@ -3,9 +3,12 @@
 from django.shortcuts import render
 from django.utils import timezone
 
+from fleet.selectors.trail import trail_of
 from fleet.views.pages import in_pages, list_page
 
 from ...assessment.services import ensure_assessed
+from ..pieces.linked_selectors import unlinked_instruments
+from ..pieces.run_chart import run_chart
 from .selectors import all_bench_days, get_instrument_or_404, get_readings_or_404
 from .services import bench_day_page
 from .tables import ApartTable, BenchDayTable, DayReadingTable
@@ -25,6 +28,9 @@ def bench_day(request, day, instrument):
     context = {
         "page": page,
         "readings": in_pages(request, DayReadingTable(page.readings)),
-        "apart": ApartTable(page.apart),
+        "apart": ApartTable(page.apart, said=page.said),
+        "pieces": [(shown, read, run_chart(shown.readings, day)) for shown, read in page.pieces],
+        "unlinked": unlinked_instruments(on),
+        "trail": trail_of(page.said) if page.said.pk else [],
     }
     return render(request, "inspections/bench/days/day.html", context)
