@@ -65,6 +65,21 @@ FULL = {
         "M-2,2025-05-05,1,,wet,,2025-05-06,dried\n"
         "M-2,2026-03-01,1,1,cable,,2026-03-02,change\n"
     ),
+    # renewed once; not agreed yet, and gone; a bench day that was looked at, and one of no instrument not to be trusted
+    "reference_pieces": (
+        "piece,agreed_on,agreed_loss_db,uncertainty_db,depot,basis,withdrawn_on,withdrawal_reason\n"
+        "Q-ref,2025-01-01,1.42,0.02,Quay Street,certificate 12,,\n"
+        "Q-ref,2026-01-01,1.45,0.01,Quay Street,'=mean of ten,,\n"
+        "A-3dB,2026-01-01,,,,,2026-08-01,lost\n"
+    ),
+    "reference_readings": (
+        "piece,measured_on,repeat,loss_db,instrument\n"
+        "Q-ref,2025-06-01,1,1.9,bridge 1\nQ-ref,2025-06-01,2,1.8,bridge 1\nQ-ref,2026-06-01,1,1.46,\n"
+    ),
+    "bench_days": (
+        "measured_on,instrument,looked_on,found,not_trusted_reason\n"
+        "2025-06-01,bridge 1,2025-06-02,loose adapter,\n2026-06-01,,,,lead crushed\n"
+    ),
     # withdrawn; signed off, one line done and one left; renewed twice; done without a cable in its place; begun and
     # given to somebody for a day; out of date
     "work_orders": (

@@ -122,6 +122,7 @@ class Layout:
 
     `more(values)` gives field values that follow from the columns'; `of_file(rows)` those rows that the file is about.
     `head` is the field to the head of several rows, of which each row tells the same; the head has no file of its own.
+    It is stored with all its rows, unless it `grows`: then one that is stored takes more, and rows know who wrote them.
     """
 
     file: str
@@ -130,6 +131,7 @@ class Layout:
     more: Callable[[dict], dict] = _nothing_more
     of_file: Callable[[models.QuerySet], models.QuerySet] = _every_row
     head: str = ""
+    grows: bool = False
 
     def stored_rows(self):
         """The rows of the pool that the file is about, in no order."""

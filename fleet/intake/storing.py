@@ -10,7 +10,7 @@ from ..services.mat_days import days_of
 from ..signals import wear_changed
 from .checking import quiet
 from .files import USAGE
-from .heads import first_of_heads, head_model
+from .heads import head_model, new_heads
 
 BATCH = 2_000
 PROGRESS_EVERY = 20_000
@@ -101,8 +101,8 @@ def _store_table(table, stamp, ids, progress):
     rows, wanted = [], np.flatnonzero(table.new)
     if table.layout.head:
         _store_heads(table, wanted, stamp, ids)
-        # the head knows who wrote it
-        stamp = {}
+        # else the head knows who wrote it
+        stamp = stamp if table.layout.grows else {}
     for start in range(0, len(wanted), PROGRESS_EVERY):
         part = _instances(table, wanted[start : start + PROGRESS_EVERY], stamp, ids)
         rows += table.layout.model.objects.bulk_create(part, batch_size=BATCH)
@@ -111,7 +111,8 @@ def _store_table(table, stamp, ids, progress):
 
 
 def _store_heads(table, numbers, stamp, ids):
-    model, first = head_model(table.layout), first_of_heads(table, numbers)
+    model, code = head_model(table.layout), table.layout.head_code.field.name
+    first = new_heads(table, numbers, set(model.objects.order_by().values_list(code, flat=True)))
     of_head = [column for column in table.layout.columns if column.of_head]
     to_others = [column for column in of_head if column.related and column.field.model is model]
     fields = _fields(table, [column for column in of_head if column not in to_others], first, ids)

@@ -30,7 +30,17 @@ from fleet.models import (
 from fleet.models.usage import USUAL_USE
 from fleet.selectors.deleting import NAMED
 
-from ..models import Instrument, Measurement, PolicyValue, WorkOrder, WorkOrderLine
+from ..models import (
+    AgreedValue,
+    BenchDaySaid,
+    Instrument,
+    Measurement,
+    PolicyValue,
+    ReferencePiece,
+    ReferenceReading,
+    WorkOrder,
+    WorkOrderLine,
+)
 
 # what stands on something comes before it
 KINDS = (
@@ -39,6 +49,10 @@ KINDS = (
         WorkOrderLine,
         WorkOrder,
         Measurement,
+        ReferenceReading,
+        AgreedValue,
+        ReferencePiece,
+        BenchDaySaid,
         FaultPhoto,
         Note,
         Fault,
@@ -54,6 +68,7 @@ SHARED = (Event, EventSeries, DesignPosition, MatDesign, Depot, Instrument, Cabl
 PARTS = {WorkOrderLine: "work_order", MatDay: "usage_event"}
 WORDS = {
     Measurement: "Reading of {0}",
+    BenchDaySaid: "What was said of bench day {0}",
     Fault: "Fault of {0.mat}, reported on {0.reported_on:%Y-%m-%d}: {0.place}",
     Note: "Note {0}: {0.text}",
     WorkOrderLine: "Work order {0.work_order}, position {0.position}",
@@ -217,7 +232,7 @@ def words_of(row):
 
 def link_of(row):
     """The page of the row, or of the first thing it belongs to that has one; "" where there is none."""
-    for name in ("event", "work_order", "mat", "segment", "design", "fault"):
+    for name in ("event", "work_order", "mat", "segment", "design", "fault", "piece"):
         if hasattr(row, "get_absolute_url"):
             break
         row = getattr(row, name, None) or row

@@ -11,6 +11,13 @@ from ..limits import UNLIKELY_LOSS_DB
 from ..models import Instrument, Measurement, PolicyValue
 from ..numeric.words import InstrumentKind, Method, Verdict
 from ..validators import NO_SIGNAL, TypedLoss, instrument_faults
+from .reference_pieces import (
+    BENCH_DAYS,
+    REFERENCE_PIECES,
+    REFERENCE_READINGS,
+    check_agreed_values,
+    check_bench_days,
+)
 from .work_orders import WORK_ORDERS, check_work_orders
 
 WORDS = (Verdict.WITHIN.value, Verdict.OVER.value)
@@ -81,7 +88,8 @@ POLICY = Layout(
     ),
     of_file=lambda rows: rows.in_force(),
 )
-LAYOUTS = (*FLEET_LAYOUTS, INSTRUMENTS, MEASUREMENTS, WORK_ORDERS, POLICY)
+OF_THE_BENCH = (INSTRUMENTS, MEASUREMENTS, REFERENCE_PIECES, REFERENCE_READINGS, BENCH_DAYS)
+LAYOUTS = (*FLEET_LAYOUTS, *OF_THE_BENCH, WORK_ORDERS, POLICY)
 FILE_NAMES = tuple(layout.file for layout in LAYOUTS)
 
 
@@ -175,4 +183,12 @@ def _refuse_positions_not_there(files, table):
             table.refuse(files.errors, row, "position", f"“{position}”", f"a position of {design}: {has}")
 
 
-RULES = (*FLEET_RULES, check_instruments, check_readings, check_work_orders, check_policy_owners)
+RULES = (
+    *FLEET_RULES,
+    check_instruments,
+    check_readings,
+    check_agreed_values,
+    check_bench_days,
+    check_work_orders,
+    check_policy_owners,
+)

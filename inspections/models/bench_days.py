@@ -111,6 +111,8 @@ class BenchDaySaid(Recorded):
     limits = {"measured_on": DAY_PASSED, "looked_on": DAY_PASSED}
 
     class Meta:
+        verbose_name = "word on a bench day"
+        verbose_name_plural = "words on bench days"
         ordering = ["-measured_on", "pk"]
         constraints = [
             models.UniqueConstraint(fields=["measured_on", "instrument"], name="said_once_of_a_bench_day"),
@@ -121,6 +123,9 @@ class BenchDaySaid(Recorded):
                 condition=Q(looked_on__isnull=True) | Q(looked_on__gte=F("measured_on")), name="looked_at_after_the_day"
             ),
         ]
+
+    def get_absolute_url(self):
+        return bench_day_address(self.measured_on, self.instrument_id)
 
     def __str__(self):
         return f"{self.measured_on:%Y-%m-%d} {self.instrument or 'without an instrument'}"

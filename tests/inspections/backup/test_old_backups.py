@@ -60,7 +60,7 @@ COLUMNS_SINCE["fittings.csv"] = {"torque_nm": "", "end_test": "", "remark": ""}
 # What files did not say then: what was withdrawn, as `make_pool.py` withdraws it.
 WITHDRAWN = {"S-4": ("2026-09-30", "crushed by a car"), "old bridge": ("2026-09-30", "dropped")}
 # Files that came since: such a pool holds no notes, and its work orders stood in no file.
-FILES_SINCE = {"notes.csv", "work_orders.csv"}
+FILES_SINCE = {"notes.csv", "work_orders.csv", "reference_pieces.csv", "reference_readings.csv", "bench_days.csv"}
 KEYS_SINCE = {"age/limit_years": 4.0, "age/applies": True, "events/applies": True, "events/given_way": 0}
 # What the rules of today say otherwise: of causes reached the gravest leads, and *similar cables* ask to be measured
 # only where nothing else asks, or is due.
