@@ -12,6 +12,7 @@ from page_forms import form_in
 from page_words import words_in
 
 from inspections.assessment.services import assess_pool
+from inspections.bench.pieces.linked_selectors import unlinked_instruments
 from inspections.models import AgreedValue, Assessment, ReferencePiece, ReferenceReading
 
 pytestmark = pytest.mark.django_db
@@ -238,6 +239,12 @@ def test_a_stop_holds_the_verdicts_of_the_day_until_somebody_looked(bench_client
     assert "loose adapter, tightened" in page_of(bench_client, day)
     assert typed(bench_client, f"{day}looked/", reason="it was another day").status_code == 302
     assert Assessment.objects.get(segment=segment).verdict == "within"
+
+
+def test_one_instrument_alone_is_not_said_to_be_unlinked(today):
+    make_reading(make_mat(fitted=True).fittings.first().segment, instrument=make_instrument())
+    make_instrument("unused")
+    assert unlinked_instruments(today) is None
 
 
 def test_the_number_of_queries_does_not_grow_with_pieces_and_readings(bench_client, today):
