@@ -38,6 +38,10 @@ class Bench:
             days = [LAST_ROUND_DAYS + BETWEEN_ROUNDS_DAYS * number + late[number] for number in range(count)]
             self._rounds[depot] = [self.on - timedelta(days=back) for back in days]
 
+    def shifts_of(self, depot):
+        """{day: shift in dB} of the bench days on which something was read there."""
+        return {day: shift_db for (at, day), shift_db in self._shift_db.items() if at == depot}
+
     def is_at(self, depot):
         return depot in self.instruments
 

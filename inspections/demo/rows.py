@@ -1,6 +1,6 @@
 """All rows of the demo pool, made in memory from the seed and the day."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from datetime import date, timedelta
 
 import numpy as np
@@ -18,11 +18,20 @@ from fleet.models import (
     MatDesign,
     UsageEvent,
 )
-from inspections.models import Instrument, Measurement, PolicyValue
+from inspections.models import (
+    AgreedValue,
+    BenchDaySaid,
+    Instrument,
+    Measurement,
+    PolicyValue,
+    ReferencePiece,
+    ReferenceReading,
+)
 
 from . import edge_cases, names, scenarios, season
 from .bench import Bench
 from .histories import Histories
+from .pieces import piece_rows
 
 SEED = 20_170_311
 # mats that were there when the records begin; the others were bought later
@@ -46,18 +55,25 @@ class DemoRows:
     instruments: list[Instrument]
     readings: list[Measurement]
     policy: list[PolicyValue]
+    pieces: list[ReferencePiece] = field(default_factory=list)
+    agreed_values: list[AgreedValue] = field(default_factory=list)
+    piece_readings: list[ReferenceReading] = field(default_factory=list)
+    said: list[BenchDaySaid] = field(default_factory=list)
 
 
 def demo_rows(on, seed=SEED):
     """The whole pool as of `on`; the same for the same seed and day."""
     # its own stream for each part, so that a change in one leaves the others as they were
     register, weather, log, bench_days, lives, faults = (np.random.default_rng([seed, part]) for part in range(6))
+    of_pieces = np.random.default_rng([seed, 105])
     begins_on = on - timedelta(days=int(365.25 * names.YEARS))
     rows = _register(register, on, begins_on)
     served = season.all_events(weather, on, begins_on)
     rows.usage_events = season.all_usage(log, on, served, rows.mats, _favour(register, rows.mats))
     rows.events = list({row.event.code: row.event for row in rows.usage_events}.values())
-    _live(rows, lives, Bench(bench_days, on, begins_on, _benches(rows)))
+    bench = Bench(bench_days, on, begins_on, _benches(rows))
+    _live(rows, lives, bench)
+    vars(rows).update(vars(piece_rows(of_pieces, on, rows.depots, bench)))
     rows.faults += [*edge_cases.faults_of_mats(faults, on, rows.mats), edge_cases.open_cable_fault(rows, on)]
     edge_cases.number_faults(rows.faults)
     rows.segments += edge_cases.spares({row.name: row for row in rows.cable_types}, on)
