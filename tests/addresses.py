@@ -15,6 +15,8 @@ from factories import (
     make_mat,
     make_note,
     make_photo,
+    make_piece,
+    make_piece_reading,
     make_reading,
     make_series,
     make_usage_event,
@@ -63,8 +65,9 @@ def make_examples():
     make_usage_event(mat, event, state="planned")
     fault, reading, instrument = make_fault(mat), make_reading(fitting.segment), make_instrument("bridge")
     on = timezone.localdate()
-    photo = make_photo(fault)
     value = make_batch_value(make_batch("B-901"))
+    photo, piece = make_photo(fault), make_piece("kept cable")
+    of_piece = make_piece_reading(piece)
     # else the first page of the day would write what is derived from all this
     assess_pool(on)
     (order,) = raise_work_orders([fitting.segment.pk], by=None, on=on)
@@ -82,6 +85,9 @@ def make_examples():
         ("people", "name"): "keeper",
         ("people", "pk"): make_link().pk,
         ("readings", "pk"): reading.pk,
+        ("bench", "name"): piece.name,
+        ("agreed-values", "pk"): piece.values.get().pk,
+        ("piece-readings", "pk"): of_piece.pk,
         ("bench-days", "day"): reading.measured_on.isoformat(),
         ("bench-days", "instrument"): 0,
         ("faults", "pk"): fault.pk,

@@ -1,6 +1,7 @@
 """Reference pieces in words: `{% load piece_text %}`, then
 
 {{ value|agreed_text }}              1.42 ± 0.02 dB, or: not agreed yet
+{{ value|agreed_before }}            agreed 1.42 ± 0.02 dB, or: not agreed yet
 {{ read|departure_text }}            +0.04 dB, inside ±0.18
 {{ read|what_to_do }}                a sentence: go on, or what to look at
 {{ judgement.withheld|withheld_text }}
@@ -22,6 +23,12 @@ def agreed_text(value):
     if value is None or value.agreed_loss_db is None:
         return "not agreed yet"
     return f"{figure(value.agreed_loss_db)} ± {figure(float(f'{value.uncertainty_db:.3g}'))} dB"
+
+
+@register.filter
+def agreed_before(value):
+    text = agreed_text(value)
+    return text if value is None or value.agreed_loss_db is None else f"agreed {text}"
 
 
 @register.filter

@@ -27,7 +27,8 @@ def pieces_first(context, mat=None):
     sent = getattr(context.get("form"), "is_bound", False)
     forms = PieceReadingForm.several([shown.piece.pk for shown, _ in pieces], initial=bench, on=on)
     made = [(shown, reads, form) for (shown, reads), form in zip(pieces, forms, strict=True)]
-    return {"pieces": made, "sent": sent, "request": request, "on": on, "measured_on": bench["measured_on"]}
+    day = {"on": on, "measured_on": bench["measured_on"]}
+    return {"pieces": made, "sent": sent, "folded": mat is not None, "request": request, **day}
 
 
 @register.inclusion_tag("inspections/bench/pieces/_unlinked.html")

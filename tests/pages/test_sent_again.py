@@ -8,6 +8,7 @@ import html
 import re
 from dataclasses import dataclass, field
 from datetime import date, timedelta
+from functools import partial
 
 import pytest
 from addresses import CLOSED, address
@@ -27,10 +28,13 @@ from factories import (
     make_note,
     make_person,
     make_photo,
+    make_piece,
+    make_piece_reading,
     make_reading,
     make_segment,
     make_series,
     make_usage_event,
+    say_of_bench_day,
 )
 from page_forms import form_in, forms_in
 
@@ -178,6 +182,26 @@ def of_reading(mat, **_):
     return reading, f"/readings/{reading.pk}/{{}}/", {"note": "rain"}
 
 
+def of_piece(**_):
+    return make_piece("Q-ref"), "/bench/pieces/Q-ref/{}/", {"withdrawal_reason": "flooded"}
+
+
+def of_agreed_value(**_):
+    value = make_piece("Q-ref").values.get()
+    return value, f"/agreed-values/{value.pk}/{{}}/", {"agreed_loss_db": 1.5}
+
+
+def of_piece_reading(**_):
+    reading = make_piece_reading(make_piece("Q-ref"))
+    return reading, f"/piece-readings/{reading.pk}/{{}}/", {"loss_db": 1.5}
+
+
+def of_bench_day(mat, today, **_):
+    make_reading(mat.fittings.get(position=1).segment, measured_on=today)
+    said = say_of_bench_day(today, looked_on=today, found="adapter", not_trusted_reason="lead")
+    return said, f"/bench-days/{today}/0/{{}}/", {"found": "other adapter"}
+
+
 def of_order(mat, today, **_):
     assess_pool(today)
     (order,) = raise_work_orders([mat.fittings.get(position=1).segment_id], by=None, on=today)
@@ -235,6 +259,14 @@ PAGES = [
     (of_instrument, "withdraw", {"reason": WHY}),
     (of_reading, "doubtful", {"reason": WHY}),
     (of_reading, "void", {"reason": WHY}),
+    (of_piece, "correct", {"reason": WHY, "name": "Q-ref 2"}),
+    (of_piece, "withdraw", {"reason": WHY}),
+    (of_piece, "agree", {"agreed_loss_db": "1.6", "uncertainty_db": "0.02"}),
+    (of_agreed_value, "correct", {"reason": WHY, "agreed_loss_db": "1.6"}),
+    (of_piece_reading, "correct", {"reason": WHY, "loss_db": "1.6"}),
+    (of_piece_reading, "delete", {"reason": WHY}),
+    (of_bench_day, "looked", {"reason": WHY}),
+    (of_bench_day, "not-trusted", {"reason": WHY}),
     (of_order, "withdraw", {"reason": WHY}),
     (of_batch, "correct", {"lot": WHY}),
     (of_batch, "end", {}),
@@ -432,6 +464,12 @@ def a_password(keeper, **_):
     return Act(ACCOUNT, lambda: deactivate(ottilie, by=keeper), "and is deactivated", to=to, typed=new)
 
 
+def a_bench_day_of_which_nobody_had_said_anything(mat, today, **_):
+    make_reading(mat.fittings.get(position=1).segment, measured_on=today)
+    said = partial(say_of_bench_day, today, looked_on=today, found="adapter")
+    return Act(f"/bench-days/{today}/0/not-trusted/", said, "adapter", typed={"reason": WHY})
+
+
 def a_wet_mat_that_has_dried(mat, today, **_):
     fault = make_fault(mat, "wet", None, today)
     to = f"/faults/{fault.pk}/end/"
@@ -457,6 +495,7 @@ TAKEN_OVER = [
     a_limit_of_a_position,
     a_role,
     a_password,
+    a_bench_day_of_which_nobody_had_said_anything,
     a_wet_mat_that_has_dried,
 ]
 
@@ -557,7 +596,7 @@ def test_a_doubt_that_comes_late_settles_none(keeper_client, mat):
 # --- a name that was given to another row
 
 
-NAMED = [of_mat, of_segment, of_cable_type, of_depot, of_design, of_instrument]
+NAMED = [of_mat, of_segment, of_cable_type, of_depot, of_design, of_instrument, of_piece]
 ACTS = [(make, act) for make in NAMED for act in ("correct", "withdraw")] + [(of_event, "correct")]
 
 

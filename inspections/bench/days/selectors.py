@@ -43,6 +43,11 @@ def get_bench_day_or_404(day, instrument_pk):
     return day, instrument
 
 
+def days_not_trusted():
+    """What was said of the bench days that are not to be trusted, the newest first: they have no shift."""
+    return BenchDaySaid.objects.exclude(not_trusted_reason="").select_related("instrument")
+
+
 def said_of(day, instrument):
     """What was said of the bench day; a row without a key where nothing was yet."""
     said = BenchDaySaid.objects.filter(measured_on=day, instrument=instrument).select_related("instrument").first()

@@ -9,14 +9,15 @@ from fleet.views.pages import in_pages, list_page
 from ...assessment.services import ensure_assessed
 from ..pieces.linked_selectors import unlinked_instruments
 from ..pieces.run_chart import run_chart
-from .selectors import all_bench_days, get_instrument_or_404, get_readings_or_404
+from .selectors import all_bench_days, days_not_trusted, get_instrument_or_404, get_readings_or_404
 from .services import bench_day_page
 from .tables import ApartTable, BenchDayTable, DayReadingTable
 
 
 def list_bench_days(request):
     ensure_assessed(timezone.localdate())
-    return list_page(request, "inspections/bench/days/list.html", BenchDayTable(all_bench_days()))
+    apart = days_not_trusted()
+    return list_page(request, "inspections/bench/days/list.html", BenchDayTable(all_bench_days()), not_trusted=apart)
 
 
 def bench_day(request, day, instrument):

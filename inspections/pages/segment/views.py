@@ -41,6 +41,7 @@ def segment_detail(request, serial):
         "fittings_table": SegmentFittingTable(fittings, user=request.user),
         "causes": row and _causes(row, fittings[0], policy.value("accepted_risk", design_id=design_id), on),
         "chart": _chart(segment, readings, row, policy.value("loss_limit_db", design_id=design_id), on, trend),
+        "read_with": [shown.reading.instrument_id for shown in readings],
         "readings": reading_table(readings, may_bench=request.user.has_perm(MAY_BENCH)),
         "faults": faults_of_segment(segment),
         "notes": notes_of(segment),

@@ -84,7 +84,7 @@ def test_the_bench_asks_for_the_piece_first_and_says_what_it_means(loss_db, says
     mat = make_mat("M-1", fitted=True)
     for address in ("/bench/", "/bench/M-1/"):
         page = bench_client.get(address).content.decode()
-        assert "Read Q-ref first: agreed 1.42 ± 0.02 dB." in words_in(page)
+        assert "Read Q-ref first: agreed 1.42 ± 0.02 dB" in words_in(page)
     form = {"loss_db": loss_db, "measured_on": today, "instrument": "", "next": "/bench/M-1/"}
     token = re.search(r'piece-first.*?name="token" value="([^"]+)"', page, re.S)[1]
     answer = bench_client.post("/bench/pieces/Q-ref/read/", form | {"token": token})
