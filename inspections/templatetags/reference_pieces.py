@@ -27,8 +27,11 @@ def pieces_first(context, mat=None):
     sent = getattr(context.get("form"), "is_bound", False)
     forms = PieceReadingForm.several([shown.piece.pk for shown, _ in pieces], initial=bench, on=on)
     made = [(shown, reads, form) for (shown, reads), form in zip(pieces, forms, strict=True)]
+    unread = [shown for shown, reads in pieces if not reads]
+    # the next one to read, where the page is about nothing else
+    opened = unread[0] if unread and mat is None else None
     day = {"on": on, "measured_on": bench["measured_on"]}
-    return {"pieces": made, "sent": sent, "folded": mat is not None, "request": request, **day}
+    return {"pieces": made, "sent": sent, "opened": opened, "request": request, **day}
 
 
 @register.inclusion_tag("inspections/bench/pieces/_unlinked.html")

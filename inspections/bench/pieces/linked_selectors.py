@@ -30,12 +30,10 @@ class Unlinked:
 
 def unlinked_instruments(on):
     """Unlinked of the instruments with a reading that can count for the trend by `on`; None where all are linked, or
-    where there is one alone. At most four queries."""
+    where there is one alone. Three queries."""
     counting = Measurement.objects.valid_on(on).filter(instrument=OuterRef("pk"), loss_db__isnull=False)
     counting = counting.exclude(method__in=NO_LOSS)
     instruments = list(Instrument.objects.filter(Exists(counting)).order_by("name"))
-    if len(instruments) < 2:
-        return None
     groups = _components({each.pk for each in instruments}, _read_by(on))
     by_group = [tuple(each for each in instruments if each.pk in group) for group in groups]
     found = tuple(sorted((group for group in by_group if group), key=lambda group: group[0].name))

@@ -93,9 +93,9 @@ def test_so_does_one_over_the_limit_or_without_signal_whatever_fresh_ones_read(t
 
 def test_it_takes_as_many_queries_for_one_kind_as_for_many(thin, on, django_assert_num_queries):
     fresh(thin, [0.7] * 5)
-    with django_assert_num_queries(2):
+    with django_assert_num_queries(4):
         fresh_losses([(thin, 1.0)], CRITERIA, on)
-    with django_assert_num_queries(2):
+    with django_assert_num_queries(4):
         fresh_losses([(thin, length / 10) for length in range(1, 13)], CRITERIA, on)
 
 
