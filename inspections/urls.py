@@ -3,6 +3,7 @@ from datetime import date
 from django.urls import path, register_converter
 
 from .batches import views as batches
+from .bench import guide_views as guide
 from .bench import moving_views as moving
 from .bench import reading_views as readings
 from .bench import views as bench
@@ -79,6 +80,7 @@ urlpatterns = [
     path("agreed-values/<int:pk>/correct/", pieces.correct_agreed, name="agreed-value-correct"),
     path("piece-readings/<int:pk>/correct/", pieces.correct_reading, name="piece-reading-correct"),
     path("piece-readings/<int:pk>/delete/", pieces.delete_reading, name="piece-reading-delete"),
+    path("bench/how-to-measure/", guide.how_to_measure, name="how-to-measure"),
     path("bench/<str:number>/", bench.measure_mat, name="bench-mat"),
     path("bench/<str:number>/move/", moving.move, name="bench-move"),
     path("bench/<str:number>/verdicts/", bench.verdicts, name="bench-verdicts"),

@@ -15,9 +15,9 @@ ACCESS = {
         *("piece-list", "piece-detail"),
         *("event-list", "event-detail", "series-detail"),
         *("due-list", "due-print", "due-csv", "work-order-list", "work-order-detail", "work-order-print"),
-        *("work-order-foot", "work-order-print-feet", "load-detail", "photo"),
         *("batch-list", "batch", "batch-sheet"),
         *("record-list", "record", "record-foot"),
+        *("work-order-foot", "work-order-print-feet", "load-detail", "photo", "how-to-measure"),
     ],
     # their own account
     (LOOK, LOOK): ["own-password"],
