@@ -75,6 +75,17 @@ class BatchPage:
     fresh: FreshLoss | None
     own: OwnRange
 
+    def kept(self):
+        """What an ended batch keeps of this, as JSON: see `Batch.judged`."""
+        criteria, fresh = self.criteria, self.fresh
+        return {
+            "limit_db": criteria.limit_db,
+            "uncertainty_db": criteria.uncertainty_db,
+            "reference_mhz": criteria.reference_mhz,
+            "fresh": None if fresh is None else [fresh.expected_db, fresh.ones],
+            "answers": {cable.number: [cable.answer, cable.unlike] for cable in self.cables},
+        }
+
     def count(self, wanted):
         return sum(cable.answer == wanted for cable in self.cables)
 
@@ -202,10 +213,18 @@ def _kind(batch):
 
 def _page(batch, values, criteria, fresh):
     fresh = fresh if batch.is_new else None
+    if batch.judged:
+        criteria, fresh = _as_kept(batch.judged)
     by_cable = [_reads(batch, list(rows), criteria, fresh) for _, rows in groupby(values, key=lambda row: row.cable)]
     own = own_range([reads[0].loss_db for _, reads, _ in by_cable if reads]) if batch.is_new else OwnRange()
-    cables = [_cable(number, reads, struck, own) for number, reads, struck in by_cable]
+    kept = batch.judged.get("answers", {})
+    cables = [_cable(number, reads, struck, own, kept.get(str(number))) for number, reads, struck in by_cable]
     return BatchPage(batch, cables[::-1], criteria, fresh, own)
+
+
+def _as_kept(judged):
+    criteria = Criteria(*(judged[name] for name in ("limit_db", "uncertainty_db", "reference_mhz")))
+    return criteria, judged["fresh"] and FreshLoss(*judged["fresh"])
 
 
 def _reads(batch, values, criteria, fresh):
@@ -219,9 +238,10 @@ def _read(batch, value, criteria, fresh):
     return ReadValue(value, judgement, inf if most_db is None else most_db)
 
 
-def _cable(number, reads, struck, own):
-    if not reads:
-        return BatchCable(number, (), tuple(struck))
+def _cable(number, reads, struck, own, kept=None):
+    """`kept`: what an ended batch keeps as its answer."""
+    if kept or not reads:
+        return BatchCable(number, tuple(reads), tuple(struck), *(kept or ()))
     unlikes = [unlike(read.loss_db, read.most_of_fresh_db, own) for read in reads]
     said = answer(reads[0].judgement.verdict, unlikes[0], any(unlikes[1:]))
     return BatchCable(number, tuple(reads), tuple(struck), str(said), str(unlikes[0]))

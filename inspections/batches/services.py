@@ -95,7 +95,7 @@ def end_batch(batch, *, by, on, seen_version=None):
     _check_free([cable.serial for cable in going])
     segments = [_on_shelf(batch, cable, by) for cable in going]
     reassess([segment.pk for segment in segments], on=on)
-    batch.correct(by=by, reason="ended", seen_version=seen_version, ended_on=on)
+    batch.correct(by=by, reason="ended", seen_version=seen_version, ended_on=on, judged=page.kept())
     return segments
 
 

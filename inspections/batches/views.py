@@ -86,7 +86,7 @@ def correct(request, number):
     )
     parent, act = link_to("inspections:batch-list", "Batches"), partial(correct_batch, batch, by=request.user, on=on)
     lead = "All its cables are judged anew by what you write here."
-    return correct_page(request, batch, form, act, parent=parent, return_url=batch, trail=trail_of, lead=lead)
+    return correct_page(request, batch, form, act, parent=parent, trail=trail_of, lead=lead)
 
 
 @may_bench

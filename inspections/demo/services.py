@@ -8,7 +8,7 @@ from fleet.models import Load, Mat, MatDay
 from fleet.services.mat_days import days_of
 
 from ..assessment.services import reassess
-from . import edge_cases
+from . import batches, edge_cases
 from .accounts import make_accounts
 from .rows import SEED, demo_rows
 
@@ -25,6 +25,7 @@ def fill_demo_pool(on, *, seed=SEED):
     rows = demo_rows(on, seed)
     store_rows(rows, by=keeper)
     edge_cases.doubt_and_void(rows, on, keeper)
+    batches.judge_batches(on, keeper)
     reassess(None, on=on)
     return True
 

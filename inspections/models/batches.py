@@ -56,6 +56,8 @@ class Batch(Coded):
     measured_by = LineField(max_length=100, blank=True)
     # none: values can still come
     ended_on = models.DateField(null=True, blank=True)
+    # of an ended one: by what it was judged, and the answer to each cable, which no later policy changes
+    judged = models.JSONField(default=dict, blank=True)
 
     limits = {
         "length_m": CABLE_LENGTH,

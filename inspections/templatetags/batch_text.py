@@ -14,7 +14,7 @@ _MARKS = {BatchAnswer.FIT: "ok", BatchAnswer.NOT: "change-now", BatchAnswer.AGAI
 _UNLIKE = {
     Unlike.FRESH: "more than a fresh one reads",
     Unlike.ABOVE: "more than the others of this batch",
-    Unlike.BELOW: "less than the others of this batch: another length, or not through?",
+    Unlike.BELOW: "less than the others of this batch (another length, or not connected through)",
 }
 
 
@@ -68,7 +68,7 @@ _UNKNOWN = "What a fresh one of this type reads is not known: too few were measu
 def _limit(page):
     sure = "" if page.uncertainty_db is None else f", standard uncertainty {figure(page.uncertainty_db)} dB"
     at = f"{figure(page.criteria.reference_mhz)} MHz and 20 °C"
-    limit = f"Loss limit {figure(page.criteria.limit_db)} dB at {at}{sure}."
+    limit = f"The pool’s loss limit: {figure(page.criteria.limit_db)} dB at {at}{sure}."
     return f"{limit} Over: not. Too close to tell: measure again."
 
 

@@ -38,7 +38,10 @@
     const refused = parts.getElementById("batch-form");
     if (refused && !value().value && !queue.length) {
       form().replaceWith(refused);
-      value().focus();
+      const field = refused.querySelector("[autofocus]") || value();
+      field.focus();
+      // what is typed next takes its place
+      field.select();
       return;
     }
     const why = refused ? [...refused.querySelectorAll(".field-error, .form-errors")].map((said) => said.innerText) : [];

@@ -20,7 +20,7 @@ from factories import (
     set_policy_value,
 )
 
-from fleet.models import CableSegment
+from fleet.models import CableSegment, CableType
 from inspections.batches.selectors import batch_page, lots_of, pages_of
 from inspections.models import Batch, BatchValue, Measurement
 
@@ -186,6 +186,17 @@ def test_what_is_fit_and_has_a_serial_is_on_the_shelf_when_the_batch_ends(bench_
     assert "batch B-2026-1, cable 1" in text_of(bench_client.get("/cables/X-1/"))
 
 
+def test_what_an_ended_batch_says_does_not_change_with_the_policy(bench_client, batch, keeper, today):
+    for loss in ("1.2", "3.4", "1.9"):
+        typed(bench_client, batch, loss)
+    bench_client.post(f"/batches/{batch}/end/", {"row": batch.pk, "version": 1}, follow=True)
+    before = text_of(bench_client.get(f"/batches/{batch}/print/"))
+    set_policy_value("loss_limit_db", 1.0, by=keeper, on=today)
+    CableType.objects.update(db_per_m_1000mhz=2)
+    assert text_of(bench_client.get(f"/batches/{batch}/print/")) == before
+    assert "1 fit, 1 not, 1 to measure again" in before
+
+
 def test_no_value_comes_into_a_batch_that_is_ended(bench_client, batch, today):
     make_batch_value(batch)
     Batch.objects.filter(pk=batch.pk).update(ended_on=today)
@@ -255,10 +266,10 @@ def test_a_lot_is_counted_over_all_its_batches(batch, today):
 
 
 def test_the_sheet_says_by_what_it_was_judged(visitor_client, batch):
-    for cable, loss_db in enumerate([1.2, 1.22, 1.21, 1.19, 1.2, 3.4], 1):
+    for cable, loss_db in enumerate([1.2, 1.22, 1.2, 1.19, 1.2, 3.4], 1):
         make_batch_value(batch, loss_db, cable)
     said = text_of(visitor_client.get(f"/batches/{batch}/print/"))
-    assert "Loss limit 3 dB at 900 MHz and 20 °C, standard uncertainty 0.066 dB" in said
+    assert "The pool’s loss limit: 3 dB at 900 MHz and 20 °C, standard uncertainty 0.066 dB" in said
     assert "A fresh one reads 1.17 dB (calculated from length and cable type)" in said
     assert "Median of this batch: 1.20 dB" in said and "worst 3.40 dB, of 6 with a number" in said
 
