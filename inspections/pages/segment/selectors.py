@@ -51,8 +51,9 @@ def compared_readings(readings):
 
 
 def _is_on_the_scale(judgement):
-    """A loss that can be compared, also where its bench day gives no verdict; a tester's word has no place there."""
-    return judgement.reference_loss_db is not None and (judgement.compared or judgement.withheld is not None)
+    """A tester's word is not; no signal is, above all. A loss is also where its bench day gives no verdict."""
+    told = judgement.compared or (judgement.withheld is not None and judgement.reference_loss_db is not None)
+    return told and not judgement.go_no_go
 
 
 def _is_distrusted(judgement):
