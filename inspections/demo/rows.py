@@ -28,7 +28,7 @@ from inspections.models import (
     ReferenceReading,
 )
 
-from . import edge_cases, names, scenarios, season
+from . import edge_cases, names, other_instruments, scenarios, season
 from .bench import Bench
 from .histories import Histories
 from .pieces import piece_rows
@@ -79,6 +79,7 @@ def demo_rows(on, seed=SEED):
     rows.segments += edge_cases.spares({row.name: row for row in rows.cable_types}, on)
     _give_serials(rows)
     edge_cases.make_dead(edge_cases.newest_reading(rows, scenarios.NO_SIGNAL))
+    rows.readings += other_instruments.readings(rows, on)
     return rows
 
 
@@ -100,7 +101,7 @@ def _register(random, on, begins_on):
         ],
         mats=_mats(random, on, begins_on, depots, designs),
         segments=[], fittings=[], events=[], usage_events=[], faults=[], readings=[],
-        instruments=[Instrument(name=name, standard_uncertainty_db=u) for name, u, _ in names.INSTRUMENTS.values()],
+        instruments=other_instruments.instruments(),
         policy=[PolicyValue(setting="has_bench", value=0, depot=depot) for depot in depots if _has_no_bench(depot)],
     )  # fmt: skip
 

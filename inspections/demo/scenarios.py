@@ -17,6 +17,8 @@ CABLE_FAULT = ("M-035", "M-038", "M-043", "M-046")
 NO_SIGNAL = "M-029"
 DOUBTFUL = "M-021"
 MADE_VOID = "M-003"
+# read with an analyser of one port and a go/no-go tester
+OTHER_INSTRUMENTS = "M-026"
 NOT_MEASURED_LATELY = "M-033"
 LENT = ("M-010", "M-037")
 
