@@ -50,7 +50,8 @@ def verdicts(request, number):
     form = bound_form(request, get_mat_or_404(number), on, data=data)
     form.is_valid()
     rows = [row for row in form.form_rows if request.POST.get("row") in (None, str(row.row.number))]
-    context = {"form": form, "form_rows": rows, "ways_out": WAYS_OUT, "head_changed": "row" not in request.POST}
+    changed = {"head_changed": "row" not in request.POST, "proposed": data is not request.POST}
+    context = {"form": form, "form_rows": rows, "ways_out": WAYS_OUT, **changed}
     return render(request, "inspections/workshop/_change_verdicts.html", context)
 
 

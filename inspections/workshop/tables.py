@@ -97,7 +97,7 @@ def _starred(segment):
 def _loss_unit(table, record=None):
     """On the phone, where no heading says it; of a heading there is no record."""
     reading = record and table.told[record.pk].reading
-    return "dB" if reading and not reading.no_signal else ""
+    return "dB" if reading and reading.cable_loss_db is not None else ""
 
 
 def _torque_unit(table, record=None):

@@ -108,6 +108,14 @@ def test_another_instrument_gets_the_method_proposed_that_fits_it(kind, proposed
 def test_an_answer_to_one_row_leaves_the_head_alone(bench_client, mat, today):
     page = verdicts(bench_client, mat, form_of(mat, today, "1.2"), str(segments_of(mat)[0].pk))
     assert "#bench-how" not in page
+    assert "#bench-means" not in page
+
+
+def test_a_method_that_is_being_chosen_is_not_taken_back_by_an_answer_on_its_way(bench_client, mat, today):
+    pocket = make_pocket()
+    page = verdicts(bench_client, mat, form_of(mat, today, instrument=pocket, method="far end open"))
+    assert "#bench-means" in page
+    assert 'name="method"' not in page
 
 
 @pytest.mark.parametrize(
