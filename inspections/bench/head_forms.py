@@ -5,7 +5,7 @@ from django import forms
 from fleet.forms.fields import DayField, NumberField
 from fleet.forms.submissions import OnceForm
 from fleet.limits import DAY_PASSED
-from fleet.validators import check_not_after
+from fleet.validators import check_line, check_not_after
 
 from ..choices import MeasurementReason
 from ..limits import FREQUENCY, TEMPERATURE
@@ -26,7 +26,7 @@ class BenchHeadForm(MethodFields, OnceForm):
         limit=TEMPERATURE,
         help_text="Empty: 20 °C is assumed.",
     )
-    measured_by = forms.CharField(label="Measured by", max_length=100, required=False)
+    measured_by = forms.CharField(label="Measured by", max_length=100, required=False, validators=[check_line])
     reason = forms.ChoiceField(label="Why", choices=MeasurementReason.choices)
 
     # what is remembered for the next mat
