@@ -17,6 +17,7 @@ from inspections.numeric.bench_day_shifts import (
     day_shift,
     lone_shifts,
     predict,
+    tau2,
     without_own,
 )
 from inspections.numeric.fit_readings import ALONE, FitReadings
@@ -187,6 +188,26 @@ def test_a_piece_tells_the_shift_of_a_new_day_as_well():
     precision = 1 / sd**2 + 1 / (0.02**2 + 0.01**2)
     fair = (cables / sd**2 + shift[-1] / (0.02**2 + 0.01**2)) / precision
     assert np.ravel(found["fair"]) == pytest.approx([fair, precision**-0.5], rel=1e-9)
+
+
+def test_a_reading_is_taken_out_of_its_day_and_the_piece_stays():
+    pool, shift = bench(2)
+    last = pool.readings.day == DAYS - 1
+    before, after = pool.readings.take(~last), pool.readings.take(last)
+    model = plugged_in(before, pool.length_m)
+    expected = predict(model, before, after, pool.length_m)
+    residual, pieces = after.loss_db - expected.mean_db, pieces_of(shift, 0.03, 0.01)
+    _, _, *whole = day_shift(model, after.day, residual, expected, pieces)
+    ours = without_own(model, *(part.repeat(len(residual)) for part in whole), residual, expected, after.day, pieces)
+    # of a day with this reading alone nothing but the piece is left
+    alone = slice(0, 1)
+    one = day_shift(model, after.day[alone], residual[alone], expected.take(alone), pieces)[2:]
+    left = without_own(model, *one, residual[alone], expected.take(alone), after.day[alone], pieces)
+    precision = 1 / tau2(model) + 1 / (0.03**2 + 0.01**2)
+    by_hand = shift[-1] / (0.03**2 + 0.01**2) / precision, precision**-0.5
+    assert np.ravel(left) == pytest.approx(by_hand, rel=1e-6)
+    # and of a whole day less than all of it
+    assert (ours[1] > whole[1]).all() and (ours[1] < precision**-0.5).all()
 
 
 def test_pieces_are_readings_of_known_level_in_the_dense_matrix():
