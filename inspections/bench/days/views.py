@@ -9,6 +9,7 @@ from fleet.views.pages import in_pages, list_page
 from ...assessment.services import ensure_assessed
 from ..pieces.linked_selectors import unlinked_instruments
 from ..pieces.run_chart import run_chart
+from ..pieces.tables import PieceReadingTable
 from .selectors import all_bench_days, days_not_trusted, get_instrument_or_404, get_readings_or_404
 from .services import bench_day_page
 from .tables import ApartTable, BenchDayTable, DayReadingTable
@@ -30,8 +31,13 @@ def bench_day(request, day, instrument):
         "page": page,
         "readings": in_pages(request, DayReadingTable(page.readings)),
         "apart": ApartTable(page.apart, said=page.said),
-        "pieces": [(shown, read, run_chart(shown.readings, day)) for shown, read in page.pieces],
+        "pieces": [(*pair, *_drawn(pair[0], day)) for pair in page.pieces],
         "unlinked": unlinked_instruments(on),
         "trail": trail_of(page.said) if page.said.pk else [],
     }
     return render(request, "inspections/bench/days/day.html", context)
+
+
+def _drawn(shown, day):
+    """(RunChart with that bench day marked, the same numbers as a table)."""
+    return run_chart(shown.readings, day), PieceReadingTable(shown.readings[::-1], may_bench=False)
