@@ -32,8 +32,11 @@ from fleet.selectors.deleting import NAMED
 
 from ..models import (
     AgreedValue,
+    Batch,
+    BatchValue,
     BenchDaySaid,
     Instrument,
+    MatRecord,
     Measurement,
     PolicyValue,
     ReferencePiece,
@@ -42,9 +45,12 @@ from ..models import (
     WorkOrderLine,
 )
 
-# what stands on something comes before it
+# what stands on something comes before it; no load brings batches and records of mats, and what they name stays
 KINDS = (
     *(
+        BatchValue,
+        Batch,
+        MatRecord,
         PolicyValue,
         WorkOrderLine,
         WorkOrder,
@@ -73,6 +79,7 @@ WORDS = {
     Note: "Note {0}: {0.text}",
     WorkOrderLine: "Work order {0.work_order}, position {0.position}",
     WorkOrder: "Work order {0}",
+    MatRecord: "Record {0}",
     Fitting: "{0}",
     CableSegment: "Cable {0}",
     Mat: "{0.at_start}",

@@ -17,14 +17,14 @@ from fleet.selectors.deleting import (
 from fleet.selectors.deleting_fittings import undone_with
 from fleet.selectors.trail import deleted_rows, newest_first
 
-from ..models import Measurement, WorkOrderLine
+from ..models import BatchValue, Measurement, WorkOrderLine
 
 
 def deletion_of_segment(segment):
     void = segment.measurements.exclude(voided_on=None).order_by("measured_on", "repeat")
     return Deletion(
         segment,
-        stands=(*standing_on_segment(segment), *_measured(segment), *_ordered(segment)),
+        stands=(*standing_on_segment(segment), *_measured(segment), *_ordered(segment), *_batched(segment)),
         follows=(
             *(f"The void reading of {reading.measured_on:%Y-%m-%d} goes with it." for reading in void),
             *notes_going(segment),
@@ -40,6 +40,11 @@ def _measured(segment):
 def _ordered(segment):
     for number in sorted(set(_lines_of([segment]).values_list("work_order__number", flat=True))):
         yield f"Work order {number} names it, and stays. Withdraw the cable instead."
+
+
+def _batched(segment):
+    for number in sorted(set(segment.batch_values.values_list("batch__number", flat=True))):
+        yield f"Batch {number} names it, and stays. Withdraw the cable instead."
 
 
 def _lines_of(segments):
@@ -78,6 +83,7 @@ def _known_of_here_only(segments, fittings, readings=(), lines=()):
     known = named.union(
         valid.filter(segment__in=segments).values_list("segment", flat=True),
         elsewhere.values_list("segment", flat=True),
+        BatchValue.objects.filter(segment__in=segments).values_list("segment", flat=True),
     )
     return [segment for segment in segments if segment.pk not in known]
 

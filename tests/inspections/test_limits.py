@@ -36,6 +36,9 @@ OTHER_RULE = {
     ("PolicyValue", "position"),
     ("PolicyValue", "value"),
     ("PolicyValue", "cleared_on"),
+    # counted by the app
+    ("BatchValue", "cable"),
+    ("BatchValue", "attempt"),
 }
 # what is only looked for, and what is no value of a row
 NO_ROW = {"SegmentFilter.length_m", "DueFilterForm.until"}

@@ -48,6 +48,7 @@ MORE = [
     "Mat designs",
     "Cable types",
     "Bench days",
+    "Batches",
     "Instruments",
     "Policy",
     "Files",

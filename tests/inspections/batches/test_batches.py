@@ -20,9 +20,11 @@ from factories import (
     set_policy_value,
 )
 
-from fleet.models import CableSegment, CableType
+from fleet.models import CableSegment, CableType, Load
 from inspections.batches.selectors import batch_page, lots_of, pages_of
-from inspections.models import Batch, BatchValue, Measurement
+from inspections.bench.services import void_reading
+from inspections.deleting.load_selectors import taking_back
+from inspections.models import Batch, BatchValue, Instrument, Measurement
 
 pytestmark = pytest.mark.django_db
 
@@ -232,6 +234,23 @@ def test_serials_are_numbered_on(bench_client, batch):
         typed(bench_client, batch, "1.2", number_on="on")
     typed(bench_client, batch, "1: 1.25", number_on="on")
     assert list(batch.values.values_list("cable", "serial")) == [(1, "C-00042"), (1, ""), (2, "C-00043")]
+
+
+def test_a_cable_that_a_batch_brought_is_withdrawn_and_not_deleted(keeper_client, bench_client, batch, keeper, today):
+    typed(bench_client, batch, "1.2", serial="X-1")
+    bench_client.post(f"/batches/{batch}/end/", {"row": batch.pk, "version": 1})
+    void_reading(Measurement.objects.get(), by=keeper, on=today, reason="wrong cable")
+    assert "Batch B-2026-1 names it, and stays." in text_of(keeper_client.get("/cables/X-1/delete/"))
+
+
+def test_what_a_batch_names_stays_when_the_files_that_brought_it_are_taken_back(batch):
+    load = Load.objects.create()
+    CableType.objects.update(load=load)
+    Instrument.objects.update(load=load)
+    assert taking_back(load).stays == (
+        "Instrument bridge stays: others use it.",
+        f"Cable type {batch.cable_type} stays: others use it.",
+    )
 
 
 # --- begun, corrected, listed, printed
