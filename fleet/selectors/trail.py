@@ -10,7 +10,7 @@ from django.db.models import ForeignKey
 from ..access import name_of
 from ..parsing.approximate_dates import fitted_in_words
 
-KEPT_QUIET = {"id", "version", "recorded_at", "recorded_by", "load", "changed_alone"}
+KEPT_QUIET = {"id", "version", "recorded_at", "recorded_by", "load", "changed_alone", "judged"}
 # days that may be guesses, each with the field that says how well it is known
 ROUGH_DAYS = {"fitted_on": "fitted_basis", "acquired_on": "acquired_basis"}
 

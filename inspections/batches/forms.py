@@ -32,7 +32,7 @@ class BatchFields(forms.Form):
         initial=BatchOf.NEW,
         help_text="New ones are held against fresh ones, too. Those from a box are judged by the limit alone.",
     )
-    cable_type = forms.ModelChoiceField(CableType.objects.none(), label="Cable type")
+    cable_type = forms.ModelChoiceField(CableType.objects.none(), label="Cable type", empty_label="choose")
     length_m = NumberField(label="Length in m", limit=CABLE_LENGTH)
     lot = forms.CharField(label="Lot", max_length=60, required=False, help_text="What is written on box or drum.")
     depot = forms.ModelChoiceField(Depot.objects.none(), required=False, empty_label="not said")

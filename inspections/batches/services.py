@@ -109,7 +109,7 @@ def _on_shelf(batch, cable, by):
         lot=batch.lot,
     )
     newest = cable.newest.value
-    again = f", read {len(cable.reads)} times" if cable.before else ""
+    again = f", reading {len(cable.reads)}" if cable.before else ""
     reading = Measurement(
         segment=segment,
         measured_on=batch.measured_on,

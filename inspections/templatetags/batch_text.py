@@ -52,7 +52,10 @@ def _why(cable):
 
 
 def _repeated(cable):
-    return f"read {len(cable.reads)} times, the newest counts" if cable.before else ""
+    if not cable.before:
+        return ""
+    times = "twice" if len(cable.reads) == 2 else f"{len(cable.reads)} times"
+    return f"read {times}, the newest counts"
 
 
 @register.filter

@@ -88,7 +88,7 @@
     queue.push({ data, text, to: form().action, said: line(`${text} …`, "quiet") });
     value().value = "";
     form().elements.serial.value = "";
-    form().querySelectorAll(".field-error, .form-errors, .sure").forEach((said) => said.remove());
+    form().querySelectorAll(".field-error, .form-errors, .batch-sure").forEach((said) => said.remove());
     (data.get("serial") ? form().elements.serial : value()).focus();
     send();
   };

@@ -197,6 +197,7 @@ def test_what_an_ended_batch_says_does_not_change_with_the_policy(bench_client, 
     CableType.objects.update(db_per_m_1000mhz=2)
     assert text_of(bench_client.get(f"/batches/{batch}/print/")) == before
     assert "1 fit, 1 not, 1 to measure again" in before
+    assert "limit_db" not in text_of(bench_client.get(f"/batches/{batch}/"))
 
 
 def test_no_value_comes_into_a_batch_that_is_ended(bench_client, batch, today):
