@@ -25,6 +25,24 @@ class BatchOf(TextChoices):
     LOOSE = "from a box"
 
 
+class SizeRule(TextChoices):
+    """Where the size of a sample comes from."""
+
+    FINITE = "this pool"
+    SUCCESS_RUN = "success run"
+    TYPED = "typed"
+
+
+class Stratum(TextChoices):
+    """Mats by the age of their oldest cable."""
+
+    UNDER_1 = "under 1 year"
+    FROM_1 = "1 to 2 years"
+    FROM_2 = "2 to 3 years"
+    FROM_3 = "3 years and more"
+    UNKNOWN = "not known"
+
+
 class OrderState(TextChoices):
     """What became of a work order, as of a day."""
 

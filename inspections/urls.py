@@ -21,6 +21,7 @@ from .pages.segment import views as segments
 from .pages.today import views as today
 from .policy import views as policy
 from .records import views as records
+from .sampling import views as samples
 from .start import views as start
 from .trend import views as pool
 from .workshop import bulk_views as bulk
@@ -96,6 +97,12 @@ urlpatterns = [
     path("batches/<str:number>/values/<int:pk>/strike/", batches.strike, name="batch-strike"),
     path("bench-days/<day:day>/<int:instrument>/looked/", said.looked, name="bench-day-looked"),
     path("bench-days/<day:day>/<int:instrument>/not-trusted/", said.not_trusted, name="bench-day-not-trusted"),
+    path("samples/", samples.sample_list, name="sample-list"),
+    path("samples/draw/", samples.draw, name="sample-draw"),
+    path("samples/<str:number>/", samples.sample_detail, name="sample-detail"),
+    path("samples/<str:number>/sheet/", samples.sample_sheet, name="sample-sheet"),
+    path("samples/<str:number>/end/", samples.end, name="sample-end"),
+    path("samples/<str:number>/withdraw/", samples.withdraw, name="sample-withdraw"),
     path("readings/<int:pk>/void/", readings.void, name="reading-void"),
     path("readings/<int:pk>/doubtful/", readings.doubtful, name="reading-doubtful"),
     path("mats/<str:number>/delete/", deleting.mat, name="mat-delete"),

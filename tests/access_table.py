@@ -18,6 +18,7 @@ ACCESS = {
         *("batch-list", "batch", "batch-sheet"),
         *("record-list", "record", "record-foot"),
         *("work-order-foot", "work-order-print-feet", "load-detail", "photo", "how-to-measure"),
+        *("sample-list", "sample-detail", "sample-sheet"),
     ],
     # their own account
     (LOOK, LOOK): ["own-password"],
@@ -35,11 +36,13 @@ ACCESS = {
         *("segment-add", "fit", "take-out", "mat-change", "fitting-delete"),
         *("batch-start", "batch-correct", "batch-strike", "batch-end"),
         *("work-order-raise", "work-order-raise-all", "work-order-done", "work-order-give", "record-make"),
+        "sample-draw",
     ],
     (BENCH, NONE): ["bench"],
     (NONE, BENCH): ["bench-verdicts", "mat-change-verdicts", "batch-read"],
     (KEEP, KEEP): [
-        *("work-order-withdraw", "record-withdraw", "start", "person-add", "files-waiting", "load-take-back"),
+        *("work-order-withdraw", "record-withdraw", "sample-end", "sample-withdraw"),
+        *("start", "person-add", "files-waiting", "load-take-back"),
         *("log-link-add", "log-link-withdraw"),
         *("event-add", "event-correct", "usage-correct", "event-repeat", "event-rest", "series-end", "loan-back"),
         "usage-instead",

@@ -27,6 +27,7 @@ from inspections.assessment.services import assess_pool
 from inspections.models import AssessmentRun
 from inspections.records.contents import content_of, read_told
 from inspections.records.services import make_record
+from inspections.sampling.services import draw_sample
 from inspections.workshop.services import raise_work_orders
 
 OPEN = {"sign-in", "first-account", "sign-in-by-link"}
@@ -102,4 +103,5 @@ def make_examples():
         ("batches", "number"): "B-901",
         ("batches", "pk"): value.pk,
         ("records", "number"): record.number,
+        ("samples", "number"): draw_sample(by=None, on=on, seed=1, rule="typed", size=1).number,
     }

@@ -42,6 +42,7 @@ ROOMS = (
     "assessment",
     "bench",
     "batches",
+    "sampling",
     "policy",
     "trend",
     "due",

@@ -7,8 +7,7 @@ from fleet.choices import FittedBasis
 from ..models.assessments import READINGS_OF_A_RISE
 from ..numeric import due
 from ..numeric.calendar import NO_DAY, add_months, day_words, whole_months
-from ..numeric.methods import go_no_go_verdict
-from ..numeric.verdicts import verdict
+from ..numeric.day_readings import day_verdicts
 from ..numeric.words import Cause, MeasureReason, Status, TrendFrom, Verdict
 
 LONGER_THAN_ALL_MM = 9_999_999
@@ -44,9 +43,7 @@ def _or_off(limit):
 
 def loss_columns(state, newest):
     limit_db = state.of_place("loss_limit_db")
-    judged = verdict(newest.reference_loss_db, newest.uncertainty_db, limit_db)
-    said = go_no_go_verdict(newest.over_at_db, newest.within_at_db, limit_db)
-    judged = np.select([newest.no_signal, said != ""], [Verdict.OVER, said], judged)
+    judged, said = day_verdicts(newest, limit_db)
     fresh = due.fresh(newest.day, state.of_place("measure_again_months"), state.day)
     return {
         "measured_on": newest.day,

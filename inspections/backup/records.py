@@ -37,6 +37,7 @@ from ..models import (
     PolicyValue,
     PoolState,
     PoolTrend,
+    Sample,
     WorkOrder,
 )
 
@@ -53,6 +54,7 @@ RECORDS = {
     "depots": Depot,
     "instruments": Instrument,
     "policy values": PolicyValue,
+    "samples": Sample,
 }
 OTHER = "other records"
 # accounts, and what tells of them

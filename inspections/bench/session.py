@@ -20,7 +20,13 @@ def remembered(request, on, reference_mhz):
     name = name_of(request.user)
     measured_on = date.fromisoformat(day) if day and typed_on == on.isoformat() else on
     usual = {"frequency_mhz": reference_mhz, "measured_by": name, "reason": MeasurementReason.ROUTINE}
-    return usual | stored | {"measured_on": measured_on}
+    return usual | stored | _asked(request) | {"measured_on": measured_on}
+
+
+def _asked(request):
+    """What the link that led here says of the readings: those of a sample are taken as such."""
+    reason = request.GET.get("reason")
+    return {"reason": reason} if reason in MeasurementReason.values else {}
 
 
 def remember(request, head, on):

@@ -41,6 +41,8 @@ from ..models import (
     PolicyValue,
     ReferencePiece,
     ReferenceReading,
+    Sample,
+    SampledMat,
     WorkOrder,
     WorkOrderLine,
 )
@@ -52,6 +54,8 @@ KINDS = (
         Batch,
         MatRecord,
         PolicyValue,
+        SampledMat,
+        Sample,
         WorkOrderLine,
         WorkOrder,
         Measurement,
@@ -71,12 +75,14 @@ KINDS = (
 )
 SHARED = (Event, EventSeries, DesignPosition, MatDesign, Depot, Instrument, CableType)
 # rows without a trail of their own, by the row that they belong to
-PARTS = {WorkOrderLine: "work_order", MatDay: "usage_event"}
+PARTS = {SampledMat: "sample", WorkOrderLine: "work_order", MatDay: "usage_event"}
 WORDS = {
     Measurement: "Reading of {0}",
     BenchDaySaid: "What was said of bench day {0}",
     Fault: "Fault of {0.mat}, reported on {0.reported_on:%Y-%m-%d}: {0.place}",
     Note: "Note {0}: {0.text}",
+    SampledMat: "Sample {0.sample}, {0.mat}",
+    Sample: "Sample {0}",
     WorkOrderLine: "Work order {0.work_order}, position {0.position}",
     WorkOrder: "Work order {0}",
     MatRecord: "Record {0}",

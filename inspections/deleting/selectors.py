@@ -53,11 +53,13 @@ def _lines_of(segments):
 
 def deletion_of_mat(mat, on):
     numbers = mat.work_orders.order_by("number").values_list("number", flat=True)
+    samples = mat.sampled.order_by("pk").values_list("sample__number", flat=True)
+    drawn = (f"It was drawn into sample {number}, which stays. Withdraw the mat instead." for number in samples)
     cables = CableSegment.objects.filter(fittings__mat=mat).distinct()
     orders = (f"Work order {number} was raised for it, and stays. Withdraw the mat instead." for number in numbers)
     return Deletion(
         mat,
-        stands=(*standing_on_mat(mat, on), *orders, *_moved_on(mat)),
+        stands=(*standing_on_mat(mat, on), *orders, *drawn, *_moved_on(mat)),
         follows=(*_back_elsewhere(mat), *going_with_mat(mat)),
         cables=tuple(_known_of_here_only(cables, mat.fittings.all())),
     )

@@ -8,7 +8,7 @@ from fleet.models import Load, Mat, MatDay
 from fleet.services.mat_days import days_of
 
 from ..assessment.services import reassess
-from . import batches, edge_cases
+from . import batches, edge_cases, samples
 from .accounts import make_accounts
 from .rows import SEED, demo_rows
 
@@ -27,6 +27,7 @@ def fill_demo_pool(on, *, seed=SEED):
     edge_cases.doubt_and_void(rows, on, keeper)
     batches.judge_batches(on, keeper)
     reassess(None, on=on)
+    samples.draw_samples(on, by=keeper)
     return True
 
 

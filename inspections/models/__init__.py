@@ -6,6 +6,7 @@ from .mat_records import MatRecord
 from .measurements import Instrument, Measurement
 from .policies import PolicyValue
 from .reference_pieces import AgreedValue, ReferencePiece, ReferenceReading
+from .samples import Sample, SampledMat
 from .work_orders import WorkOrder, WorkOrderLine
 
 __all__ = [
@@ -24,6 +25,8 @@ __all__ = [
     "PoolTrend",
     "ReferencePiece",
     "ReferenceReading",
+    "Sample",
+    "SampledMat",
     "WorkOrder",
     "WorkOrderLine",
 ]

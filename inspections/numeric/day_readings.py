@@ -5,6 +5,9 @@ from dataclasses import dataclass
 import numpy as np
 
 from .calendar import NO_DAY
+from .methods import go_no_go_verdict
+from .verdicts import verdict
+from .words import Verdict
 
 
 @dataclass(frozen=True)
@@ -123,6 +126,13 @@ def group_days(readings):
         within_at_db=np.where(said_alone, _highest(r.within_at_db, starts), np.nan),
         held=r.held[starts],
     )
+
+
+def day_verdicts(days, limit_db):
+    """(Verdict of each day, what a go/no-go tester alone said of it or ''); '' where there is none. Arrays."""
+    judged = verdict(days.reference_loss_db, days.uncertainty_db, limit_db)
+    said = go_no_go_verdict(days.over_at_db, days.within_at_db, limit_db)
+    return np.select([days.no_signal, said != ""], [Verdict.OVER, said], judged), said
 
 
 def _any(mask, starts):

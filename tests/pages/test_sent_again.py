@@ -46,6 +46,7 @@ from inspections.models import Measurement
 from inspections.policy.services import PolicyChange, change_policy
 from inspections.records.contents import content_of, read_told
 from inspections.records.services import make_record
+from inspections.sampling.services import draw_sample
 from inspections.workshop.services import raise_work_orders
 
 pytestmark = pytest.mark.django_db
@@ -225,6 +226,11 @@ def of_record(mat, today, **_):
     return record, f"/records/{record}/{{}}/", {"made_for": "hill club"}
 
 
+def of_sample(mat, today, **_):
+    sample = draw_sample(by=None, on=today, seed=1, rule="typed", size=1)
+    return sample, f"/samples/{sample}/{{}}/", {"note": "dry week"}
+
+
 OUT = {"reason": WHY, "goes": "back to the shelf"}
 # made by `make`, corrected meanwhile; the address of the act, what is typed
 PAGES = [
@@ -272,6 +278,8 @@ PAGES = [
     (of_batch, "end", {}),
     (of_batch_value, "strike", {"reason": WHY}),
     (of_record, "withdraw", {"reason": WHY}),
+    (of_sample, "end", {"reason": WHY}),
+    (of_sample, "withdraw", {"reason": WHY}),
 ]
 
 

@@ -1,0 +1,101 @@
+"""Readings of sampled mats, a day of a cable as one reading, as everywhere else."""
+
+from dataclasses import dataclass
+from math import inf, nan
+
+import numpy as np
+
+from fleet.models import Fitting
+
+from ..assessment.policy_in_force import current_policy
+from ..bench.reading_selectors import judged
+from ..bench.verdicts import criteria_of
+from ..choices import MeasurementReason, Taken
+from ..models import Measurement
+from ..numeric.day_readings import DayReadings, SingleReadings, day_verdicts, group_days
+from ..numeric.words import Verdict
+
+# taken whatever anybody thought of the cable
+COUNTED = (MeasurementReason.SAMPLE, MeasurementReason.ROUTINE)
+
+
+@dataclass(frozen=True)
+class CableDays:
+    """Days on which cables were read so that they can be compared, by segment and day; `rows`: {segment's key: rows}"""
+
+    days: DayReadings
+    rows: dict
+
+    @classmethod
+    def of(cls, readings, criteria):
+        days = group_days(_single_readings(readings, criteria))
+        rows = {}
+        for row, segment in enumerate(days.segment.tolist()):
+            rows.setdefault(segment, []).append(row)
+        return cls(days, rows)
+
+    def first_within(self, segment, first_day, last_day):
+        """Row of its first day from the one to the other; −1 where there is none."""
+        for row in self.rows.get(segment, ()):
+            if np.datetime64(first_day, "D") <= self.days.day[row] <= np.datetime64(last_day, "D"):
+                return row
+        return -1
+
+    def verdicts(self, rows, limits_db):
+        """Verdict of each row against its limit, '' for −1; lists."""
+        if not rows:
+            return []
+        return [str(word) for word in day_verdicts(self.days.take_or_none(np.array(rows)), np.array(limits_db))[0]]
+
+
+def days_read(samples, on):
+    """(CableDays of what counts, CableDays of suspect ones) of the cables that were in mats of these samples."""
+    criteria = criteria_of(current_policy())
+    readings = list(_readings(samples, on))
+    counted = [reading for reading in readings if reading.reason in COUNTED]
+    suspect = [reading for reading in readings if reading.reason == MeasurementReason.SUSPECT]
+    return CableDays.of(counted, criteria), CableDays.of(suspect, criteria)
+
+
+def limits_by_design(design_ids):
+    """{design's key: loss limit in dB}"""
+    policy = current_policy()
+    return {key: criteria_of(policy, key).limit_db for key in set(design_ids)}
+
+
+def _readings(samples, on):
+    first = min((sample.drawn_on for sample in samples), default=on)
+    held = Fitting.objects.filter(mat__sampled__sample__in=samples).values("segment")
+    readings = Measurement.objects.valid_on(on).filter(segment__in=held, measured_on__gte=first)
+    return readings.exclude(reason=MeasurementReason.NEW).select_related("instrument")
+
+
+def _single_readings(readings, criteria):
+    judgements = [judged(reading, criteria) for reading in readings]
+    return SingleReadings(
+        segment=np.array([reading.segment_id for reading in readings], int),
+        day=np.array([reading.measured_on for reading in readings], "datetime64[D]"),
+        repeat=np.array([reading.repeat for reading in readings], int),
+        after_cleaning=np.array([reading.taken == Taken.AFTER_CLEANING for reading in readings], bool),
+        loss_db=_numbers(each.loss_db for each in judgements),
+        reference_loss_db=_numbers(each.reference_loss_db for each in judgements),
+        uncertainty_db=_numbers(each.uncertainty_db for each in judgements),
+        instrument=np.array([reading.instrument_id or 0 for reading in readings], int),
+        no_signal=np.array([reading.no_signal for reading in readings], bool),
+        doubtful=np.array([bool(reading.doubt_reason) for reading in readings], bool),
+        # a tester of which nobody said to what it is set decides nothing
+        over_at_db=_numbers(_set_as_it_said(reading, Verdict.OVER, -inf) for reading in readings),
+        within_at_db=_numbers(_set_as_it_said(reading, Verdict.WITHIN, inf) for reading in readings),
+        held=np.zeros(len(readings), bool),
+    )
+
+
+def _set_as_it_said(reading, word, not_known):
+    if reading.go_no_go != word:
+        return None
+    set_db = reading.instrument and reading.instrument.set_limit_db
+    return not_known if set_db is None else set_db
+
+
+def _numbers(values):
+    return np.array([nan if value is None else value for value in values], float)
