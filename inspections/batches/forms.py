@@ -44,6 +44,7 @@ class BatchFields(forms.Form):
         choices=[("", "not recorded, taken as through"), *((word.value, word.value) for word in METHODS)],
         help_text="Through: both ends on the instrument. Far end open or shorted: type what it shows.",
     )
+    leads_out = forms.BooleanField(label="Leads were taken out by a through reading", required=False)
     frequency_mhz = NumberField(
         label="Frequency in MHz", required=False, limit=FREQUENCY, help_text="Empty: the reference frequency."
     )
@@ -57,6 +58,23 @@ class BatchFields(forms.Form):
         self.on = on
         for name, rows in offered.items():
             self.fields[name].queryset = rows
+        asking = [str(row) for row in offered["instrument"] if row.leads_taken_out]
+        self.fields["leads_out"].help_text = f"Asked of {', '.join(asking)}."
+        if not asking:
+            del self.fields["leads_out"]
+
+    @property
+    def act_values(self):
+        """Without what is only asked."""
+        return {name: value for name, value in self.cleaned_data.items() if name != "leads_out"}
+
+    def clean(self):
+        values = super().clean() or self.cleaned_data
+        instrument = values.get("instrument")
+        if instrument and instrument.leads_taken_out and not values.get("leads_out"):
+            sentence = f"{instrument} shows the loss of its leads, too. Take them out, and tick that you did."
+            self.add_error("leads_out", sentence)
+        return values
 
     def clean_measured_on(self):
         check_not_after(self.cleaned_data["measured_on"], self.on, "day of measuring")

@@ -81,9 +81,10 @@ def strike(request, number, pk):
 @may_bench
 def correct(request, number):
     batch, on = get_batch_or_404(number), timezone.localdate()
-    form = BatchCorrectionForm(
-        request.POST or None, offered=_offered(on), on=on, initial=values_of(batch, BatchCorrectionForm)
-    )
+    # it was begun, so its leads were
+    leads_out = bool(batch.instrument and batch.instrument.leads_taken_out)
+    initial = values_of(batch, BatchCorrectionForm) | {"leads_out": leads_out}
+    form = BatchCorrectionForm(request.POST or None, offered=_offered(on), on=on, initial=initial)
     parent, act = link_to("inspections:batch-list", "Batches"), partial(correct_batch, batch, by=request.user, on=on)
     lead = "All its cables are judged anew by what you write here."
     return correct_page(request, batch, form, act, parent=parent, trail=trail_of, lead=lead)

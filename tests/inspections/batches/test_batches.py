@@ -266,6 +266,15 @@ def test_a_batch_is_begun_by_saying_once_what_holds_for_all(bench_client, today)
     assert again.url == f"/batches/B-{today.year}-2/"
 
 
+def test_an_instrument_whose_leads_are_taken_out_asks_whether_they_are(bench_client, today):
+    kind, meter = make_cable_type("RG-58"), make_instrument("meter", leads_taken_out=True)
+    said = {"holds": "new", "cable_type": kind.pk, "length_m": "2", "measured_on": today, "instrument": meter.pk}
+    asked = bench_client.post("/batches/start/", {"token": uuid.uuid4(), **said})
+    assert "Take them out, and tick that you did." in text_of(asked) and not Batch.objects.exists()
+    bench_client.post("/batches/start/", {"token": uuid.uuid4(), **said, "leads_out": "on"})
+    assert Batch.objects.get().instrument == meter
+
+
 def test_a_wrong_length_is_corrected_and_all_are_judged_anew(bench_client, batch, today):
     make_batch_value(batch, 2.3)
     assert answers(batch, today) == {1: "measure again"}

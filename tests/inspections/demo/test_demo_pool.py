@@ -11,10 +11,11 @@ from django.db.models import F
 from factories import make_mat
 
 from fleet.models import CableSegment, Event, Fitting, Load, Mat, MatDay, UsageEvent
+from inspections.batches.selectors import batch_page
 from inspections.demo import scenarios
 from inspections.demo.rows import demo_rows
 from inspections.demo.services import fill_demo_pool, is_demo_pool
-from inspections.models import Assessment, Measurement
+from inspections.models import Assessment, Batch, Measurement
 from inspections.numeric.words import Status
 
 ON = date(2026, 9, 30)
@@ -129,6 +130,12 @@ def pool_of_the_day(shared_rows):
 @pytest.fixture
 def filled(pool_of_the_day, db):
     """That pool, each test's changes taken back."""
+
+
+def test_a_new_lot_with_two_bad_cables_and_a_box_that_is_not_done_yet_are_there(filled):
+    new, used = (batch_page(batch, ON) for batch in Batch.objects.order_by("number"))
+    assert (new.fit, new.unfit, new.again, bool(new.batch.ended_on)) == (18, 2, 0, True)
+    assert (used.fit, used.unfit, used.again, bool(used.batch.ended_on)) == (5, 2, 1, False)
 
 
 def test_the_oddities_of_a_real_pool_are_there(filled):
