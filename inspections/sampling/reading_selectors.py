@@ -41,6 +41,10 @@ class CableDays:
                 return row
         return -1
 
+    def instruments(self, rows):
+        """Key of the instrument of each row; 0 for −1, and where none is on record."""
+        return [int(self.days.instrument[row]) if row >= 0 else 0 for row in rows]
+
     def verdicts(self, rows, limits_db):
         """Verdict of each row against its limit, '' for −1; lists."""
         if not rows:

@@ -18,13 +18,14 @@ class CableFound:
     """One cable of a sampled mat as it was at the draw: `known`, see `SampledMat.cables`.
 
     `verdict`: of its first day that counts, '' before. `gone`: taken out before it was read. `suspect`: verdict of what
-    was read because somebody suspected it, which counts in no share.
+    was read because somebody suspected it, which counts in no share. `instrument`: key of what read it, 0: not known.
     """
 
     known: dict
     verdict: str
     gone: bool
     suspect: str
+    instrument: int = 0
 
     @property
     def is_read(self):
@@ -156,18 +157,20 @@ def found_by(samples, on):
 
 
 def _mat_found(row, span, limit_db, counted, suspect, left):
-    verdicts, suspected = (_verdicts(row, span, limit_db, days) for days in (counted, suspect))
+    verdicts, instruments = _read(row, span, limit_db, counted)
+    suspected, _ = _read(row, span, limit_db, suspect)
     cables = []
-    for known, verdict, other in zip(row.cables, verdicts, suspected, strict=True):
+    for known, verdict, other, instrument in zip(row.cables, verdicts, suspected, instruments, strict=True):
         out_on = left.get((row.mat_id, known["segment"]))
         gone = verdict == "" and out_on is not None and out_on <= span[1]
-        cables.append(CableFound(known, verdict, gone, other))
+        cables.append(CableFound(known, verdict, gone, other, instrument))
     return MatFound(row, cables)
 
 
-def _verdicts(row, span, limit_db, days):
+def _read(row, span, limit_db, days):
+    """(verdicts, instruments) of its cables, each of the first day in the span."""
     rows = [days.first_within(known["segment"], *span) for known in row.cables]
-    return days.verdicts(rows, [limit_db] * len(rows))
+    return days.verdicts(rows, [limit_db] * len(rows)), days.instruments(rows)
 
 
 def _taken_out(samples):

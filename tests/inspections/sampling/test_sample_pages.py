@@ -6,7 +6,7 @@ from datetime import timedelta
 import pytest
 from django.db import connection
 from django.test.utils import CaptureQueriesContext
-from factories import make_depot, make_mat, make_plain_design, make_reading
+from factories import make_depot, make_instrument, make_mat, make_plain_design, make_reading
 from page_words import words_in
 
 from inspections.models import Measurement, Sample
@@ -172,6 +172,18 @@ def test_the_bench_sheet_has_a_line_for_each_cable_that_is_there_now(visitor_cli
         assert all(fitting.segment.serial in sheet for fitting in row.mat.fittings.select_related("segment"))
     for said in ("Date", "Instrument", "Temperature", "Method", "a reader on it", "Folds pinch fingers", "lift it"):
         assert said in sheet
+
+
+def test_it_says_so_where_nothing_links_the_instruments_it_was_read_with(visitor_client, mats, on):
+    sample = draw_sample(by=None, on=on, seed=3, rule="typed", size=2)
+    measured(sample, on)
+    bridge, meter = make_instrument("bridge"), make_instrument("meter")
+    first, second = sample.mats.values_list("mat", flat=True)
+    Measurement.objects.filter(segment__fittings__mat=first).update(instrument=bridge)
+    Measurement.objects.filter(segment__fittings__mat=second).update(instrument=meter)
+    assert "Read with bridge, meter, and no reference piece links them all" in page(
+        visitor_client, f"/samples/{sample}/"
+    )
 
 
 def test_pages_ask_no_more_of_the_database_for_more_mats(visitor_client, mats, on):

@@ -10,6 +10,7 @@ from factories import (
     fit,
     make_depot,
     make_event,
+    make_instrument,
     make_mat,
     make_plain_design,
     make_plain_segment,
@@ -19,10 +20,11 @@ from factories import (
 )
 
 from inspections.assessment.services import assess_pool, reassess
-from inspections.models import Measurement, Sample
+from inspections.models import Measurement, ReferencePiece, ReferenceReading, Sample
 from inspections.numeric.sampling import clopper_pearson, hypergeometric_interval
 from inspections.sampling.change_selectors import due_changes
 from inspections.sampling.frame_selectors import frame_of
+from inspections.sampling.link_selectors import unlinked_instruments
 from inspections.sampling.result_selectors import found_by
 from inspections.sampling.services import draw_sample, drawn_again, end_sample
 
@@ -297,6 +299,47 @@ def test_ten_samples_ask_no_more_than_one(on):
         return len(queries)
 
     assert asked(samples) == asked(samples[:1])
+
+
+# --- with what it was read
+
+
+def read_with(on, *instruments):
+    """A sample of as many mats as instruments, each mat read with one."""
+    mats = make_pool(len(instruments), positions=1)
+    sample = drawn(on, len(mats))
+    for mat, instrument in zip(mats, instruments, strict=True):
+        read_whole(mat, on, (1.0,), instrument=instrument)
+    return found(sample, on)
+
+
+def read_piece(on, name, *instruments):
+    piece = ReferencePiece.objects.create(name=name)
+    for repeat, instrument in enumerate(instruments, 1):
+        ReferenceReading.objects.create(piece=piece, measured_on=on, repeat=repeat, loss_db=1.0, instrument=instrument)
+
+
+def test_instruments_that_no_reference_piece_links_are_named(on):
+    one, two = make_instrument("bridge"), make_instrument("meter")
+    result = read_with(on, one, two)
+    assert unlinked_instruments(result) == ["bridge", "meter"]
+    read_piece(on, "P-1", one)
+    assert unlinked_instruments(result) == ["bridge", "meter"]
+    read_piece(on, "P-2", one, two)
+    assert unlinked_instruments(result) == []
+
+
+def test_a_chain_of_pieces_links_them_and_one_instrument_needs_none(on):
+    one, two, three = (make_instrument(name) for name in ("bridge", "meter", "pocket"))
+    result = read_with(on, one, three)
+    read_piece(on, "P-1", one, two)
+    read_piece(on, "P-2", two, three)
+    assert unlinked_instruments(result) == []
+
+
+def test_one_instrument_needs_no_piece(on):
+    bridge = make_instrument("bridge")
+    assert unlinked_instruments(read_with(on, bridge, bridge)) == []
 
 
 def test_a_mat_of_a_sample_is_not_deleted(on):
