@@ -14,8 +14,8 @@ from django.conf import settings
 from django.db import connection
 
 # Photos of faults, and raw files of instruments: what back-ups take and restores replace.
-PHOTOS = "photos"
-KEPT = ("sweeps", PHOTOS)
+PHOTOS, SWEEPS = "photos", "sweeps"
+KEPT = (SWEEPS, PHOTOS)
 # Files that wait to be confirmed; back-ups; style sheets and scripts as they are served.
 WAITING, COPIES, STATIC = "uploads", "copies", "static"
 # Folders in which static files are collected, a restore unpacks and a start updates; Python adds letters to two names.

@@ -23,6 +23,7 @@ from .policy import views as policy
 from .records import views as records
 from .sampling import views as samples
 from .start import views as start
+from .sweeps import views as sweeps
 from .trend import views as pool
 from .workshop import bulk_views as bulk
 from .workshop import change_views as changes
@@ -103,6 +104,12 @@ urlpatterns = [
     path("samples/<str:number>/sheet/", samples.sample_sheet, name="sample-sheet"),
     path("samples/<str:number>/end/", samples.end, name="sample-end"),
     path("samples/<str:number>/withdraw/", samples.withdraw, name="sample-withdraw"),
+    path("sweeps/", sweeps.list_sweeps, name="sweep-list"),
+    path("sweeps/add/", sweeps.drop, name="sweep-drop"),
+    path("sweeps/add/<str:drop>/", sweeps.map_files, name="sweep-map"),
+    path("sweeps/add/<str:drop>/file/", sweeps.drop_one, name="sweep-drop-one"),
+    path("sweeps/<int:pk>/", sweeps.sweep, name="sweep"),
+    path("sweeps/<int:pk>/file/", sweeps.download, name="sweep-file"),
     path("readings/<int:pk>/void/", readings.void, name="reading-void"),
     path("readings/<int:pk>/doubtful/", readings.doubtful, name="reading-doubtful"),
     path("mats/<str:number>/delete/", deleting.mat, name="mat-delete"),

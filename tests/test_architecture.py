@@ -24,6 +24,7 @@ LAYERS = (
         "owner_only",
         "zip_entries",
         "photo_files",
+        "sweep_files",
         "storage_failures",
     ),
     ("validators", "limits"),
@@ -43,6 +44,7 @@ ROOMS = (
     "bench",
     "batches",
     "sampling",
+    "sweeps",
     "policy",
     "trend",
     "due",
@@ -55,7 +57,10 @@ ROOMS = (
     "demo",
     "pages",
 )
-FILES = ("static_files", "durable_files", "data_folder", "owner_only", "zip_entries", "photo_files", "storage_failures")
+FILES = (
+    *("static_files", "durable_files", "data_folder", "owner_only", "zip_entries", "photo_files", "sweep_files"),
+    "storage_failures",
+)
 # What every room stands on: it knows no room.
 GROUND = ("numeric", "models", "choices", "validators", "limits", "axes", "tables", *FILES)
 # Modules of a room that say what they hold instead of their layer: that of the room, or of the module by its name.

@@ -38,6 +38,7 @@ from ..models import (
     PoolState,
     PoolTrend,
     Sample,
+    Sweep,
     WorkOrder,
 )
 
@@ -46,6 +47,7 @@ RECORDS = {
     "cable segments": CableSegment,
     "events": Event,
     "readings": Measurement,
+    "kept sweeps": Sweep,
     "work orders": WorkOrder,
     "mat records": MatRecord,
     "accounts": User,

@@ -43,6 +43,7 @@ from ..models import (
     ReferenceReading,
     Sample,
     SampledMat,
+    Sweep,
     WorkOrder,
     WorkOrderLine,
 )
@@ -58,6 +59,8 @@ KINDS = (
         Sample,
         WorkOrderLine,
         WorkOrder,
+        # in no file: it stands against taking back what it names
+        Sweep,
         Measurement,
         ReferenceReading,
         AgreedValue,
@@ -77,6 +80,7 @@ SHARED = (Event, EventSeries, DesignPosition, MatDesign, Depot, Instrument, Cabl
 # rows without a trail of their own, by the row that they belong to
 PARTS = {SampledMat: "sample", WorkOrderLine: "work_order", MatDay: "usage_event"}
 WORDS = {
+    Sweep: "{0}",
     Measurement: "Reading of {0}",
     BenchDaySaid: "What was said of bench day {0}",
     Fault: "Fault of {0.mat}, reported on {0.reported_on:%Y-%m-%d}: {0.place}",

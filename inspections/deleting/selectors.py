@@ -17,16 +17,23 @@ from fleet.selectors.deleting import (
 from fleet.selectors.deleting_fittings import undone_with
 from fleet.selectors.trail import deleted_rows, newest_first
 
-from ..models import BatchValue, Measurement, WorkOrderLine
+from ..models import BatchValue, Measurement, Sweep, WorkOrderLine
 
 
 def deletion_of_segment(segment):
     void = segment.measurements.exclude(voided_on=None).order_by("measured_on", "repeat")
     return Deletion(
         segment,
-        stands=(*standing_on_segment(segment), *_measured(segment), *_ordered(segment), *_batched(segment)),
+        stands=(
+            *standing_on_segment(segment),
+            *_measured(segment),
+            *_swept(segment),
+            *_ordered(segment),
+            *_batched(segment),
+        ),
         follows=(
             *(f"The void reading of {reading.measured_on:%Y-%m-%d} goes with it." for reading in void),
+            *(f"{sweep} goes with it." for sweep in segment.sweeps.exclude(reading=None)),
             *notes_going(segment),
         ),
     )
@@ -35,6 +42,12 @@ def deletion_of_segment(segment):
 def _measured(segment):
     for reading in segment.measurements.filter(voided_on=None).order_by("measured_on", "repeat")[:NAMED]:
         yield f"It was measured: {reading}. Make that reading void first."
+
+
+def _swept(segment):
+    """Sweeps go with their void readings; one without a reading was still taken of this cable."""
+    for sweep in segment.sweeps.filter(reading=None)[:NAMED]:
+        yield f"{sweep} is kept, and stays. Withdraw the cable instead."
 
 
 def _ordered(segment):
@@ -80,9 +93,11 @@ def _known_of_here_only(segments, fittings, readings=(), lines=()):
     """Those of which nothing is known but these fittings, these readings and these lines that they answered."""
     valid = Measurement.objects.filter(voided_on=None).exclude(pk__in=[reading.pk for reading in readings])
     orders = _lines_of(segments).exclude(pk__in=[line.pk for line in lines])
+    swept = Sweep.objects.filter(segment__in=segments, reading=None).values_list("segment", flat=True)
     named = {pk for pair in orders.values_list("segment", "new_segment") for pk in pair}
     elsewhere = Fitting.objects.filter(segment__in=segments).exclude(pk__in=fittings)
     known = named.union(
+        swept,
         valid.filter(segment__in=segments).values_list("segment", flat=True),
         elsewhere.values_list("segment", flat=True),
         BatchValue.objects.filter(segment__in=segments).values_list("segment", flat=True),

@@ -70,6 +70,7 @@ def _cables_go(segments, by, reason):
     """Refused where something is known of one by now, such as a reading that was not to become void."""
     for segment in segments:
         refuse_standing(deletion_of_segment(segment).stands)
+        delete_alike(segment.sweeps.all(), by=by, reason=reason)
         delete_alike(segment.measurements.all(), by=by, reason=reason)
         undo_segment(segment, by=by, reason=reason)
 

@@ -7,6 +7,7 @@ from .measurements import Instrument, Measurement
 from .policies import PolicyValue
 from .reference_pieces import AgreedValue, ReferencePiece, ReferenceReading
 from .samples import Sample, SampledMat
+from .sweeps import Sweep
 from .work_orders import WorkOrder, WorkOrderLine
 
 __all__ = [
@@ -27,6 +28,7 @@ __all__ = [
     "ReferenceReading",
     "Sample",
     "SampledMat",
+    "Sweep",
     "WorkOrder",
     "WorkOrderLine",
 ]

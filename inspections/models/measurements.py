@@ -89,7 +89,7 @@ class MeasurementQuerySet(models.QuerySet):
     def with_register(self):
         """What every list of readings names beside the loss; `changed_by`: who made it void or doubtful."""
         changes = self.model.history.model.objects.filter(id=OuterRef("pk")).order_by("-history_id")
-        return self.select_related("segment", "instrument", "recorded_by").annotate(
+        return self.select_related("segment", "instrument", "recorded_by", "sweep").annotate(
             changed_by=Subquery(changes.values("history_user__username")[:1])
         )
 

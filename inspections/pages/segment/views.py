@@ -17,6 +17,7 @@ from ...assessment.services import ensure_assessed
 from ...bench.reading_selectors import readings_of_segment
 from ...bench.tables import reading_table
 from ...numeric.single_segments import band_standard_errors
+from ...sweeps.selectors import sweeps_of_segment
 from .loss_chart import BAND_SDS, Drawn, ReadingToDraw, TrendToDraw, loss_chart
 from .selectors import assessment_of, compared_readings
 from .tables import CauseTable, SegmentFittingTable
@@ -43,6 +44,7 @@ def segment_detail(request, serial):
         "chart": _chart(segment, readings, row, policy.value("loss_limit_db", design_id=design_id), on, trend),
         "read_with": [shown.reading.instrument_id for shown in readings],
         "readings": reading_table(readings, may_bench=request.user.has_perm(MAY_BENCH)),
+        "sweeps": sweeps_of_segment(segment),
         "faults": faults_of_segment(segment),
         "notes": notes_of(segment),
         "trail": trail_of_segment(segment),

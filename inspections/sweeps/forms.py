@@ -1,0 +1,225 @@
+"""Forms of sweeps: the files that are dropped, and which cable, day and method each is of."""
+
+from dataclasses import dataclass
+
+from django import forms
+from django.core.exceptions import ValidationError
+
+from fleet.forms.fields import DayField, NumberField
+from fleet.forms.submissions import OnceForm
+from fleet.limits import DAY_PASSED
+from fleet.validators import check_not_after
+
+from ..bench.selectors import instruments_in_use
+from ..choices import MeasurementReason
+from ..limits import TEMPERATURE
+from ..models import Instrument
+from ..numeric.words import Method
+from .selectors import cables_named
+from .services import SweepToKeep
+from .waiting_services import Waiting, content_of
+
+BY_REFLECTION = [
+    (Method.FAR_END_OPEN.value, "far end open"),
+    (Method.FAR_END_SHORTED.value, "far end shorted"),
+    (Method.ON_ELEMENT.value, "on its element"),
+]
+METHODS = [(Method.THROUGH.value, "through the cable"), *BY_REFLECTION]
+CABLE_LENGTH = 80
+
+
+class ManySweepsInput(forms.ClearableFileInput):
+    allow_multiple_selected = True
+
+
+class ManySweepsField(forms.FileField):
+    """One file or several; cleans to a list of them."""
+
+    widget = ManySweepsInput(attrs={"accept": ".s1p,.s2p,.csv,.txt,.ts"})
+
+    def clean(self, data, initial=None):
+        files = data if isinstance(data, (list, tuple)) else [data]
+        return [super(ManySweepsField, self).clean(file, initial) for file in files or [None]]
+
+
+class DropForm(forms.Form):
+    files = ManySweepsField(
+        label="Sweep files",
+        allow_empty_file=True,
+        help_text="Touchstone (.s2p, .s1p) or CSV of frequency and dB. Choose one or many.",
+        error_messages={"required": "Choose at least one file.", "missing": "Choose at least one file."},
+    )
+
+
+@dataclass(frozen=True)
+class FileRow:
+    """One file of the form with its fields."""
+
+    waiting: Waiting
+    cable: forms.BoundField
+    day: forms.BoundField
+    method: forms.BoundField
+    leave: forms.BoundField
+    proposed: object = None
+
+    @property
+    def fields(self):
+        return [self.cable, self.day, self.method, self.leave]
+
+    @property
+    def errors(self):
+        return [error for field in self.fields for error in field.errors]
+
+
+class MappingForm(OnceForm):
+    """`waiting`: the files that were not refused. What is not certain is asked: a cable that the file's name does not
+    name is empty, and so is how a cable of one port was connected."""
+
+    measured_on = DayField(label="Measured on", limit=DAY_PASSED)
+    method = forms.ChoiceField(
+        label="How one-port cables were connected",
+        required=False,
+        choices=[("", "not said"), *BY_REFLECTION],
+        help_text="Only for files that need it. Each file can say another.",
+    )
+    instrument = forms.ModelChoiceField(Instrument.objects.none(), required=False, empty_label="not named")
+    temperature_c = NumberField(
+        label="Temperature in °C", required=False, limit=TEMPERATURE, help_text="Empty: 20 °C is assumed."
+    )
+    measured_by = forms.CharField(label="Measured by", max_length=100, required=False)
+    reason = forms.ChoiceField(label="Why", choices=MeasurementReason.choices)
+
+    HEAD = ("measured_on", "method", "instrument", "temperature_c", "measured_by", "reason")
+
+    def __init__(self, *args, waiting, drop, by, on, **kwargs):
+        super().__init__(*args, **kwargs)
+        self.waiting, self.drop, self.by, self.on = waiting, drop, by, on
+        self.fields["instrument"].queryset = instruments_in_use(on)
+        proposed = [] if self.is_bound else cables_named([(each.name, on) for each in waiting])
+        for place, each in enumerate(waiting):
+            self._add_fields(each, proposed[place] if proposed else None)
+        self._focus()
+
+    def _add_fields(self, waiting, proposed):
+        name = waiting.name
+        for field, made in (
+            ("cable", _cable_field(name, proposed)),
+            ("day", DayField(required=False, limit=DAY_PASSED)),
+            ("method", forms.ChoiceField(required=False, choices=_methods(waiting.look))),
+            ("leave", forms.BooleanField(required=False)),
+        ):
+            made.widget.attrs["aria-label"] = f"{name}: {LABELS[field]}"
+            made.label = f"{name}, {LABELS[field]}"
+            self.fields[f"{field}-{waiting.key}"] = made
+
+    @property
+    def act_values(self):
+        """What `keep_sweeps` takes."""
+        head = {name: self.cleaned_data[name] for name in ("instrument", "temperature_c", "measured_by", "reason")}
+        return {"files": [self._to_keep(each) for each in self._chosen()], **head}
+
+    def clean_measured_on(self):
+        check_not_after(self.cleaned_data["measured_on"], self.on, "day of measuring")
+        return self.cleaned_data["measured_on"]
+
+    def clean_instrument(self):
+        instrument = self.cleaned_data["instrument"]
+        if instrument and instrument.is_go_no_go:
+            raise ValidationError("A go/no-go tester saves no sweeps. Choose the instrument that did.")
+        return instrument
+
+    def clean(self):
+        chosen = self._chosen()
+        if not chosen:
+            raise ValidationError("Every file is left out. Keep at least one, or leave the page.", code="empty")
+        cables = cables_named([(self.cleaned_data.get(f"cable-{each.key}"), self._day(each)) for each in chosen])
+        self._cables = dict(zip([each.key for each in chosen], cables, strict=True))
+        for each in chosen:
+            self._check_file(each)
+
+    def _check_file(self, waiting):
+        key = waiting.key
+        typed = self.cleaned_data.get(f"cable-{key}")
+        if self._cables[key] is None and f"cable-{key}" not in self.errors:
+            self.add_error(f"cable-{key}", _no_cable(typed, self._day(waiting)))
+        if self._day(waiting) > self.on:
+            self.add_error(f"day-{key}", "The day of measuring lies after today.")
+        if not self._method(waiting):
+            said = "Say how the far end was. The file does not tell."
+            self.add_error(f"method-{key}", said)
+
+    def _chosen(self):
+        return [each for each in self.waiting if not self.cleaned_data.get(f"leave-{each.key}")]
+
+    def _day(self, waiting):
+        return self.cleaned_data.get(f"day-{waiting.key}") or self.cleaned_data.get("measured_on") or self.on
+
+    def _method(self, waiting):
+        own = self.cleaned_data.get(f"method-{waiting.key}")
+        return own or waiting.look.method or ("" if waiting.look.has_transmission else self.cleaned_data.get("method"))
+
+    def _to_keep(self, waiting):
+        return SweepToKeep(
+            segment=self._cables[waiting.key],
+            measured_on=self._day(waiting),
+            method=self._method(waiting),
+            file_name=waiting.name,
+            sha256=waiting.sha256,
+            content=content_of(self.drop, waiting, by=self.by),
+        )
+
+    @property
+    def head_fields(self):
+        needed = any(not each.look.method and not each.look.has_transmission for each in self.waiting)
+        return [self[name] for name in self.HEAD if name != "method" or needed]
+
+    @property
+    def rows(self):
+        return [
+            FileRow(each, *(self[f"{field}-{each.key}"] for field in ("cable", "day", "method", "leave")))
+            for each in self.waiting
+        ]
+
+    def full_clean(self):
+        super().full_clean()
+        self._focus()
+
+    def _focus(self):
+        """The first wrong field takes the focus, else the first cable that has to be said."""
+        wrong = [name for name in self.fields if name in (self._errors or {})]
+        open_cables = [
+            name for name in self.fields if name.startswith("cable-") and not self.is_bound and not self[name].value()
+        ]
+        for name in (wrong or open_cables)[:1]:
+            self.fields[name].widget.attrs["autofocus"] = True
+
+
+LABELS = {
+    "cable": "cable",
+    "day": "day, where it is another",
+    "method": "how it was connected",
+    "leave": "leave out",
+}
+
+
+def _cable_field(name, proposed):
+    attrs = {"list": "cables", "autocomplete": "off", "autocapitalize": "characters", "spellcheck": "false"}
+    initial = proposed.serial if proposed else ""
+    return forms.CharField(
+        required=False, max_length=CABLE_LENGTH, initial=initial, widget=forms.TextInput(attrs={**attrs, "size": "14"})
+    )
+
+
+def _methods(look):
+    """Those that the file can be of; the first one is what holds where nothing else is said."""
+    through, back = METHODS[:1] if look.has_transmission else [], BY_REFLECTION if look.has_reflection else []
+    possible = [*through, *back]
+    if look.method:
+        return [("", "through the cable"), *[(word, label) for word, label in possible if word != look.method]]
+    return [("", "say which" if look.has_transmission else "as said above"), *possible]
+
+
+def _no_cable(typed, day):
+    if not typed:
+        return "Type the serial of the cable, or its mat and position, or leave the file out."
+    return f"No cable is called so, and none was in such a place on {day:%Y-%m-%d}. Type its serial, or M-017 pos 3."
