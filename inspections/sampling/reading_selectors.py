@@ -8,7 +8,7 @@ import numpy as np
 from fleet.models import Fitting
 
 from ..assessment.policy_in_force import current_policy
-from ..bench.reading_selectors import judged
+from ..bench.reading_selectors import judged, withheld_from
 from ..bench.verdicts import criteria_of
 from ..choices import MeasurementReason, Taken
 from ..models import Measurement
@@ -55,7 +55,7 @@ class CableDays:
 def days_read(samples, on):
     """(CableDays of what counts, CableDays of suspect ones) of the cables that were in mats of these samples."""
     criteria = criteria_of(current_policy())
-    readings = list(_readings(samples, on))
+    readings = _with_a_verdict(_readings(samples, on), on)
     counted = [reading for reading in readings if reading.reason in COUNTED]
     suspect = [reading for reading in readings if reading.reason == MeasurementReason.SUSPECT]
     return CableDays.of(counted, criteria), CableDays.of(suspect, criteria)
@@ -72,6 +72,12 @@ def _readings(samples, on):
     held = Fitting.objects.filter(mat__sampled__sample__in=samples).values("segment")
     readings = Measurement.objects.valid_on(on).filter(segment__in=held, measured_on__gte=first)
     return readings.exclude(reason=MeasurementReason.NEW).select_related("instrument")
+
+
+def _with_a_verdict(readings, on):
+    """Without those of bench days that give none."""
+    withheld = withheld_from(readings, on)
+    return [reading for reading in readings if (reading.measured_on, reading.instrument_id) not in withheld]
 
 
 def _single_readings(readings, criteria):

@@ -24,7 +24,7 @@ def test_two_pieces_are_kept_at_one_bench_and_the_other_is_not_linked(demo):
     assert (len(cable.values), len(attenuator.values)) == (2, 1)
     assert {shown.piece.depot.name for shown in (cable, attenuator)} == {"Quay Street"}
     names = [[each.name for each in group] for group in unlinked_instruments(ON).groups]
-    assert names == [["bridge Q1"], ["field meter 2"]]
+    assert names == [["bridge Q1"], ["field meter 2"], ["pocket analyser 3"]]
 
 
 @pytest.mark.django_db
