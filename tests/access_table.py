@@ -13,6 +13,7 @@ ACCESS = {
         *("mat-list", "mat-detail", "segment-list", "segment-detail", "design-list", "design-detail"),
         *("cable-type-list", "cable-type-detail", "depot-list", "instrument-list", "bench-day-list", "bench-day"),
         *("piece-list", "piece-detail"),
+        *("sweep-list", "sweep", "sweep-file"),
         *("event-list", "event-detail", "series-detail"),
         *("due-list", "due-print", "due-csv", "work-order-list", "work-order-detail", "work-order-print"),
         *("batch-list", "batch", "batch-sheet"),
@@ -31,6 +32,7 @@ ACCESS = {
     (LOG, NONE): ["queue-ready", "queue-shell", "queue-worker"],
     (NONE, LOG): ["usage-call-off", "note-done"],
     (BENCH, BENCH): [
+        *("sweep-drop", "sweep-map"),
         *("bench-mat", "bench-move", "reading-void", "reading-doubtful"),
         *("piece-read", "piece-reading-correct", "piece-reading-delete", "bench-day-looked", "bench-day-not-trusted"),
         *("segment-add", "fit", "take-out", "mat-change", "fitting-delete"),
@@ -39,7 +41,7 @@ ACCESS = {
         "sample-draw",
     ],
     (BENCH, NONE): ["bench"],
-    (NONE, BENCH): ["bench-verdicts", "mat-change-verdicts", "batch-read"],
+    (NONE, BENCH): ["bench-verdicts", "mat-change-verdicts", "batch-read", "sweep-drop-one"],
     (KEEP, KEEP): [
         *("work-order-withdraw", "record-withdraw", "sample-end", "sample-withdraw"),
         *("start", "person-add", "files-waiting", "load-take-back"),

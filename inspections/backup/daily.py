@@ -18,7 +18,7 @@ from ..data_folder import PHOTOS
 from ..storage_failures import storage_error_of
 from .damage import note_damage
 from .existing_backups import DAILY, backups_folder, daily_backup_of, daily_backups_by
-from .left_overs import clear_left_overs, clear_photos
+from .left_overs import clear_left_overs, clear_photos, clear_sweeps
 from .making import backup_notices, make_backup
 
 KEPT = 14
@@ -73,6 +73,7 @@ def _tidy(now):
             path.unlink(missing_ok=True)
     clear_left_overs(now)
     clear_photos(now)
+    clear_sweeps(now)
     # drafts of back-ups that were cut short, not this day's: another process may be writing it
     for path in backups_folder().glob(f".{DAILY}*"):
         if not path.name.startswith(f".{daily_backup_of(now.date()).name}"):

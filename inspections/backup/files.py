@@ -16,10 +16,11 @@ from django.core.exceptions import ValidationError
 
 from fleet.selectors.photos import missing_pictures
 
-from ..data_folder import COPIES, KEPT, PHOTOS, STATIC, database_files, is_link, link_on_the_way, own_folder
+from ..data_folder import COPIES, KEPT, PHOTOS, STATIC, SWEEPS, database_files, is_link, link_on_the_way, own_folder
 from ..durable_files import sync_folder
 
 FILES = "files/"
+SWEEP = re.compile(rf"{FILES}{SWEEPS}/([0-9a-f]{{2}})/(\1[0-9a-f]{{62}})")
 PHOTO = re.compile(rf"{FILES}{PHOTOS}/([0-9a-f]{{2}})/(\1[0-9a-f]{{62}})\.jpg")
 SHOWN = 10
 
@@ -70,6 +71,11 @@ def pool_files(leaving=()):
 def pool_photos():
     """{hash: path} of the photos that lie in the data folder, whether or not anything names them."""
     return {photo[2]: path for name, path in pool_files().items() if (photo := PHOTO.fullmatch(name))}
+
+
+def pool_sweeps():
+    """{hash: path} of the sweep files that lie in the data folder under a name of ours."""
+    return {sweep[2]: path for name, path in pool_files().items() if (sweep := SWEEP.fullmatch(name))}
 
 
 def is_left(name, leaving):

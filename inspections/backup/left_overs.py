@@ -7,9 +7,10 @@ from django.conf import settings
 from fleet.services.photos import KEPT_DAYS, forgotten_photos
 
 from ..data_folder import BESIDE, DAY_S, RANDOM, UPDATING, WAITING, WAITING_DAYS, clear_folders, is_link, own_folder
+from ..sweeps.selectors import forgotten_sweeps
 from .archive import DATABASES
 from .existing_backups import backups_folder
-from .files import pool_photos
+from .files import pool_photos, pool_sweeps
 
 UPLOAD = "[0-9a-f]{64}"
 
@@ -27,6 +28,15 @@ def clear_photos(now):
     """Of a database that is up to date: files that no fault names any more, long after they were written."""
     files = pool_photos()
     for sha256 in forgotten_photos(files, now):
+        with contextlib.suppress(OSError):
+            if now.timestamp() - files[sha256].stat().st_mtime >= KEPT_DAYS * DAY_S:
+                files[sha256].unlink()
+
+
+def clear_sweeps(now):
+    """Of a database that is up to date: files that no sweep names, long after they were written."""
+    files = pool_sweeps()
+    for sha256 in forgotten_sweeps(files, now):
         with contextlib.suppress(OSError):
             if now.timestamp() - files[sha256].stat().st_mtime >= KEPT_DAYS * DAY_S:
                 files[sha256].unlink()

@@ -11,6 +11,7 @@ from ..assessment.services import reassess
 from . import batches, edge_cases, samples
 from .accounts import make_accounts
 from .rows import SEED, demo_rows
+from .sweeps import keep_demo_sweeps
 
 BATCH = 2_000
 MARK = "demo pool"
@@ -26,6 +27,7 @@ def fill_demo_pool(on, *, seed=SEED):
     store_rows(rows, by=keeper)
     edge_cases.doubt_and_void(rows, on, keeper)
     batches.judge_batches(on, keeper)
+    keep_demo_sweeps(by=keeper)
     reassess(None, on=on)
     samples.draw_samples(on, by=keeper)
     return True

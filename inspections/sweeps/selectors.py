@@ -1,6 +1,7 @@
 """Kept sweeps as lists and pages show them, and the cables that words name."""
 
 import re
+from datetime import timedelta
 
 from django.shortcuts import get_object_or_404
 
@@ -9,6 +10,8 @@ from fleet.models.fields import code_key
 
 from ..models import Sweep
 
+# as with photos: a copy of the pool that is put back within that time finds its files
+KEPT_DAYS = 90
 # beside the newest; more lines than these nobody tells apart
 MOST_EARLIER = 4
 MOST_OFFERED = 2000
@@ -43,6 +46,19 @@ def kept_elsewhere(hashes):
     for sweep in all_sweeps().filter(sha256__in=list(hashes)):
         found.setdefault(sweep.sha256, []).append(sweep)
     return found
+
+
+def forgotten_sweeps(hashes, now):
+    """Of these hashes of files, those that no sweep names, and no trail of one that was deleted lately.
+
+    A database that tells of none of them is another pool's, or a new one in place of one that was lost: then none.
+    """
+    named = set(Sweep.objects.values_list("sha256", flat=True))
+    told = set(Sweep.history.values_list("sha256", flat=True))
+    lately = Sweep.history.filter(history_date__gt=now - timedelta(days=KEPT_DAYS))
+    if not (named | told) & set(hashes):
+        return []
+    return sorted(set(hashes) - named - set(lately.values_list("sha256", flat=True)))
 
 
 def cables_offered(on):

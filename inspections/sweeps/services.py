@@ -106,7 +106,7 @@ def _store(files, new, by, on, head, confirmed):
     _ask_about_others(new, kept, confirmed)
     rows = _readings(new, by, head)
     Measurement.objects.bulk_create([row for row in rows if row])
-    sweeps = [_sweep(file, reading, row, by) for (file, reading), row in zip(new, rows, strict=True)]
+    sweeps = [sweep_row(file, reading, row, by) for (file, reading), row in zip(new, rows, strict=True)]
     for sweep in sweeps:
         sweep.clean_fields(exclude=["segment", "recorded_by", "reading"])
     Sweep.objects.bulk_create(sweeps)
@@ -175,7 +175,8 @@ def _reading_of(file, reading, by, head, fitted):
     )
 
 
-def _sweep(file, reading, row, by):
+def sweep_row(file, reading, row, by):
+    """The unsaved Sweep of a SweepToKeep and its SweepReading; `row`: the Measurement that it gave, or None."""
     low, high = reading.averaged_mhz or (None, None)
     return Sweep(
         segment=file.segment,

@@ -256,7 +256,7 @@ def test_the_page_of_a_sweep_draws_it_over_earlier_ones(bench_client):
     newest = Sweep.objects.first()
     page = bench_client.get(newest.get_absolute_url())
     assert [line.name for line in page.context["chart"].lines] == ["2026-07-02", "2026-06-02", "2026-05-02"]
-    assert page.context["rows"][-1] == (900, [1.33, 1.32, 1.31])
+    assert page.context["rows"][-1] == (900, [pytest.approx(loss) for loss in (1.33, 1.32, 1.31)])
     assert newest.get_absolute_url() in bench_client.get(newest.segment.get_absolute_url()).text
 
 
