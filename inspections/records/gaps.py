@@ -1,5 +1,6 @@
 """What the record of a mat does not show, in sentences: what is not known is said as such."""
 
+from ..bench.pieces.linked_selectors import unlinked_instruments
 from ..numeric.calendar import add_months
 from ..numeric.words import Verdict
 from ..templatetags.figures import counted
@@ -14,8 +15,8 @@ ALWAYS = (
 
 def what_it_does_not_show(told):
     """Sentences of a Told, those of this mat first."""
-    own = (_never_measured(told), _measured_long_ago(told), _undecided(told), _judged_uncertainty(told), _earlier(told))
-    return [*filter(None, own), *ALWAYS]
+    own = (_never_measured, _measured_long_ago, _undecided, _judged_uncertainty, _unlinked, _earlier)
+    return [*filter(None, (of(told) for of in own)), *ALWAYS]
 
 
 def _positions(told, is_meant):
@@ -52,6 +53,17 @@ def _judged_uncertainty(told):
     if not names:
         return ""
     return f"The uncertainty of {', '.join(names)} is our judgement for such a reading. No certificate states it."
+
+
+def _unlinked(told):
+    """Readings of two benches, between which nobody knows the offset."""
+    used = {each.reading.instrument_id for each in told.shown_readings if each.judgement.loss_db is not None} - {None}
+    found = unlinked_instruments(told.on) if len(used) > 1 else None
+    apart = found and found.among(used)
+    if not apart:
+        return ""
+    names = " and ".join(" with ".join(each.name for each in group) for group in apart.groups)
+    return f"{names} never read the same reference piece: by how much they differ for good is not known."
 
 
 def _earlier(told):

@@ -130,6 +130,11 @@ class SampleFound:
         return [(metres, Share.of(verdicts)) for metres, verdicts in sorted(lengths.items())]
 
     @property
+    def instruments(self):
+        """Keys of the instruments that the shares rest on."""
+        return {cable.instrument for mat in self.done for cable in mat.read} - {0}
+
+    @property
     def suspect(self):
         """Share of cables that were read because somebody suspected them: beside, and in no other share."""
         return Share.of([cable.suspect for cable in self.cables])

@@ -17,7 +17,6 @@ from fleet.views.record_pages import withdraw_page
 from ..assessment.services import ensure_assessed
 from .change_selectors import due_changes
 from .forms import DrawForm
-from .link_selectors import unlinked_instruments
 from .selectors import (
     all_samples,
     compared_with,
@@ -70,7 +69,7 @@ def sample_detail(request, number):
         "sample": sample,
         "found": found,
         "plan": plan_of(sample),
-        "unlinked": unlinked_instruments(found),
+        "on": on,
         "mats": MatTable(found.mats, may_measure=sample.is_running and request.user.has_perm(MAY_BENCH)),
         "shares": ShareTable(shares),
         "changes": ChangedTable(changes) if changes else None,

@@ -181,9 +181,8 @@ def test_it_says_so_where_nothing_links_the_instruments_it_was_read_with(visitor
     first, second = sample.mats.values_list("mat", flat=True)
     Measurement.objects.filter(segment__fittings__mat=first).update(instrument=bridge)
     Measurement.objects.filter(segment__fittings__mat=second).update(instrument=meter)
-    assert "Read with bridge, meter, and no reference piece links them all" in page(
-        visitor_client, f"/samples/{sample}/"
-    )
+    said = page(visitor_client, f"/samples/{sample}/")
+    assert "bridge and meter are not linked: they never read the same reference piece." in said
 
 
 def test_pages_ask_no_more_of_the_database_for_more_mats(visitor_client, mats, on):

@@ -12,6 +12,8 @@ from factories import (
     make_event,
     make_instrument,
     make_mat,
+    make_piece,
+    make_piece_reading,
     make_plain_design,
     make_plain_segment,
     make_reading,
@@ -20,11 +22,11 @@ from factories import (
 )
 
 from inspections.assessment.services import assess_pool, reassess
-from inspections.models import Measurement, ReferencePiece, ReferenceReading, Sample
+from inspections.bench.pieces.linked_selectors import unlinked_instruments
+from inspections.models import Measurement, Sample
 from inspections.numeric.sampling import clopper_pearson, hypergeometric_interval
 from inspections.sampling.change_selectors import due_changes
 from inspections.sampling.frame_selectors import frame_of
-from inspections.sampling.link_selectors import unlinked_instruments
 from inspections.sampling.result_selectors import found_by
 from inspections.sampling.services import draw_sample, drawn_again, end_sample
 
@@ -314,19 +316,26 @@ def read_with(on, *instruments):
 
 
 def read_piece(on, name, *instruments):
-    piece = ReferencePiece.objects.create(name=name)
-    for repeat, instrument in enumerate(instruments, 1):
-        ReferenceReading.objects.create(piece=piece, measured_on=on, repeat=repeat, loss_db=1.0, instrument=instrument)
+    piece = make_piece(name)
+    for instrument in instruments:
+        make_piece_reading(piece, measured_on=on, instrument=instrument)
+
+
+def unlinked(found, on):
+    """Names of the instruments behind its shares that nothing links, a list a group."""
+    whole = unlinked_instruments(on)
+    named = whole and whole.among(found.instruments)
+    return [[instrument.name for instrument in group] for group in named.groups] if named else []
 
 
 def test_instruments_that_no_reference_piece_links_are_named(on):
     one, two = make_instrument("bridge"), make_instrument("meter")
     result = read_with(on, one, two)
-    assert unlinked_instruments(result) == ["bridge", "meter"]
+    assert unlinked(result, on) == [["bridge"], ["meter"]]
     read_piece(on, "P-1", one)
-    assert unlinked_instruments(result) == ["bridge", "meter"]
+    assert unlinked(result, on) == [["bridge"], ["meter"]]
     read_piece(on, "P-2", one, two)
-    assert unlinked_instruments(result) == []
+    assert unlinked(result, on) == []
 
 
 def test_a_chain_of_pieces_links_them_and_one_instrument_needs_none(on):
@@ -334,12 +343,12 @@ def test_a_chain_of_pieces_links_them_and_one_instrument_needs_none(on):
     result = read_with(on, one, three)
     read_piece(on, "P-1", one, two)
     read_piece(on, "P-2", two, three)
-    assert unlinked_instruments(result) == []
+    assert unlinked(result, on) == []
 
 
 def test_one_instrument_needs_no_piece(on):
     bridge = make_instrument("bridge")
-    assert unlinked_instruments(read_with(on, bridge, bridge)) == []
+    assert unlinked(read_with(on, bridge, bridge), on) == []
 
 
 def test_a_mat_of_a_sample_is_not_deleted(on):
