@@ -68,7 +68,7 @@ def wait_for_cable(file, drop, *, by):
 
 def waiting_files(drop, *, by):
     """All Waiting of a drop in order of their names; none where it is unknown, confirmed, or cleared by age."""
-    paths = sorted(path for path in _paths(_folder(drop, by)) if not path.name.startswith("."))
+    paths = sorted(_paths(_folder(drop, by)))
     files = [_read_head(path) for path in paths]
     return sorted(filter(None, files), key=lambda waiting: (_in_order(waiting.name), waiting.key))
 
@@ -124,7 +124,8 @@ def _folder(drop, by):
 def _paths(folder):
     if is_link(folder) or not folder.is_dir():
         return []
-    return [path for path in folder.iterdir() if path.is_file()]
+    # others of the same drop are being written beside it, under names that are about to go
+    return [path for path in folder.iterdir() if not path.name.startswith(".")]
 
 
 def _read_head(path):
