@@ -18,6 +18,7 @@ from fleet.selectors.photos import missing_pictures
 
 from ..data_folder import COPIES, KEPT, PHOTOS, STATIC, SWEEPS, database_files, is_link, link_on_the_way, own_folder
 from ..durable_files import sync_folder
+from ..sweeps.selectors import named_files
 
 FILES = "files/"
 SWEEP = re.compile(rf"{FILES}{SWEEPS}/([0-9a-f]{{2}})/(\1[0-9a-f]{{62}})")
@@ -144,6 +145,12 @@ def first_few(names):
 def missing_photos():
     """Names of members of the photos that faults name and that are not there."""
     return [f"{FILES}{PHOTOS}/{sha256[:2]}/{sha256}.jpg" for sha256 in missing_pictures()]
+
+
+def missing_sweeps():
+    """Names of members of the files that kept sweeps name and that are not there."""
+    there = pool_sweeps()
+    return [f"{FILES}{SWEEPS}/{sha256[:2]}/{sha256}" for sha256 in named_files() if sha256 not in there]
 
 
 def refuse_what_is_in_the_way(members):

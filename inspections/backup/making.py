@@ -14,7 +14,7 @@ from ..storage_failures import DAMAGED, FULL, UNWRITABLE, storage_error_of
 from .archive import DATABASES, Manifest, opened, write_archive
 from .engines import engine_in_use
 from .existing_backups import backups_folder
-from .files import first_few, links_left_out, missing_photos, pool_files
+from .files import first_few, links_left_out, missing_photos, missing_sweeps, pool_files
 from .left_overs import clear_drafts
 from .newest import Backup, held_in, keep_note, on_the_pools_disk
 from .records import held_now
@@ -70,13 +70,20 @@ def backup_notices(target):
         f"{link} is a link: what it leads to is in no back-up. Put the files themselves there."
         for link in links_left_out()
     ]
-    return [*links, *_on_missing_photos(), *_on_damaged_photos(target)]
+    return [*links, *_on_missing_photos(), *_on_missing_sweeps(), *_on_damaged_photos(target)]
 
 
 def _on_missing_photos():
     """Tables of an older version know of no photos."""
     if is_of_this_version(applied_migrations()) and (missing := missing_photos()):
         yield f"These photos are missing, so they are not in it: {first_few(missing)}. An older back-up may have them."
+
+
+def _on_missing_sweeps():
+    """Of files whose bytes changed the page of the sweep says so; here it is said of those that are gone."""
+    if is_of_this_version(applied_migrations()) and (missing := missing_sweeps()):
+        names = first_few(missing)
+        yield f"These sweep files are missing, so they are not in it: {names}. An older back-up may have them."
 
 
 def _on_damaged_photos(target):

@@ -48,6 +48,11 @@ def kept_elsewhere(hashes):
     return found
 
 
+def named_files():
+    """The hashes of all files that kept sweeps name, in order."""
+    return Sweep.objects.order_by("sha256").values_list("sha256", flat=True).distinct()
+
+
 def forgotten_sweeps(hashes, now):
     """Of these hashes of files, those that no sweep names, and no trail of one that was deleted lately.
 

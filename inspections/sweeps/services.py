@@ -22,6 +22,12 @@ from ..sweep_files import keep_sweep_file
 from .reading_services import read_as
 from .selectors import kept_elsewhere, known_fitting_days
 
+# of a row that is there: what follows from how its cable was connected
+READ_AGAIN = (
+    *("method", "loss_db", "at_mhz", "averaged_from_mhz", "averaged_to_mhz", "warnings", "reading"),
+    "file_name",
+)
+
 
 @dataclass(frozen=True)
 class SweepToKeep:
@@ -100,23 +106,36 @@ def _key_of(file):
 def _store(files, new, by, on, head, confirmed):
     hold(*{file.segment.pk: file.segment for file, _reading in new}.values())
     kept = kept_elsewhere({file.sha256 for file, _reading in new})
-    there = [sweep for file, _reading in new for sweep in kept.get(file.sha256, ()) if _is_of(sweep, file)]
-    known = {(sweep.sha256, sweep.segment_id, sweep.measured_on) for sweep in there}
-    new = [(file, reading) for file, reading in new if _key_of(file) not in known]
+    there = {_key_of_row(sweep): sweep for same in kept.values() for sweep in same}
+    new = [(file, reading) for file, reading in new if _is_to_store(there.get(_key_of(file)))]
     _ask_about_others(new, kept, confirmed)
     rows = _readings(new, by, head)
     Measurement.objects.bulk_create([row for row in rows if row])
     sweeps = [sweep_row(file, reading, row, by) for (file, reading), row in zip(new, rows, strict=True)]
     for sweep in sweeps:
         sweep.clean_fields(exclude=["segment", "recorded_by", "reading"])
-    Sweep.objects.bulk_create(sweeps)
+    Sweep.objects.bulk_create([sweep for sweep in sweeps if _key_of_row(sweep) not in there])
+    again = [_read_again(there[key], sweep, by) for sweep in sweeps if (key := _key_of_row(sweep)) in there]
     reassess([row.segment_id for row in rows if row], on=on)
+    stayed = [there[key] for file in files if (key := _key_of(file)) in there and not _is_to_store(there[key])]
     said = [f"{file.file_name}: {sentence}" for file, reading in new for sentence in reading.said]
-    return KeptSweeps(tuple(sweeps), tuple(there), tuple(said))
+    fresh = [sweep for sweep in sweeps if _key_of_row(sweep) not in there]
+    return KeptSweeps((*fresh, *again), tuple(stayed), tuple(said))
 
 
-def _is_of(sweep, file):
-    return sweep.segment_id == file.segment.pk and sweep.measured_on == file.measured_on
+def _key_of_row(sweep):
+    return sweep.sha256, sweep.segment_id, sweep.measured_on
+
+
+def _is_to_store(there):
+    """A file that is there gives a reading again once its own was made void: it was mapped wrongly, say."""
+    return there is None or (there.reading is not None and there.reading.voided_on is not None)
+
+
+def _read_again(there, now, by):
+    """The row of the file says how it was read last; its trail, and the void reading, how it was read before."""
+    values = {name: getattr(now, name) for name in READ_AGAIN}
+    return there.correct(by=by, reason="read again: its reading was void", **values)
 
 
 def _ask_about_others(new, kept, confirmed):
@@ -126,6 +145,7 @@ def _ask_about_others(new, kept, confirmed):
         f"{sweep.measured_on:%Y-%m-%d} already."
         for file, _reading in new
         for sweep in kept.get(file.sha256, ())
+        if _key_of_row(sweep) != _key_of(file)
     ]
     first = {}
     for file, _reading in new:
