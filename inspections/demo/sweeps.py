@@ -5,13 +5,15 @@ from collections import defaultdict
 import numpy as np
 
 from ..models import Measurement, Sweep
-from ..numeric.words import Method
+from ..numeric.words import InstrumentKind, Method
 from ..sweep_files import keep_sweep_file
 from ..sweeps.reading_services import read_as
 from ..sweeps.services import SweepToKeep, sweep_row
 
 SEED = 20_170_312
 CABLES, SWEEPS_EACH = 4, 3
+# "": nobody said what the instrument is
+SAVES_SWEEPS = ("", InstrumentKind.TWO_PORT, InstrumentKind.RESPONSE_ONLY)
 FREQUENCIES_MHZ = np.linspace(800, 1000, 101)
 NOISE_DB, RIPPLE_DB = 0.008, 0.02
 COMMENTS = "! Fenmark Lending Pool, bench analyser, two ports\n! 101 points\n"
@@ -26,8 +28,9 @@ def keep_demo_sweeps(*, by):
 
 
 def _readings():
-    """The newest readings of the cables that were read most often."""
+    """The newest readings of a few cables that are in a mat and were read most often, by what saves sweeps."""
     usable = Measurement.objects.filter(voided_on=None, no_signal=False, go_no_go="", method="", repeat=1)
+    usable = usable.filter(segment__fittings__removed_on=None, instrument__kind__in=SAVES_SWEEPS)
     by_cable = defaultdict(list)
     for reading in usable.select_related("segment__cable_type").order_by("segment__serial", "-measured_on"):
         by_cable[reading.segment_id].append(reading)

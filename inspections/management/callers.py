@@ -36,6 +36,7 @@ FORM_BYTES = settings.DATA_UPLOAD_MAX_MEMORY_SIZE + MIB
 FILES_BYTES, PHOTOS_BYTES = 2 * settings.UPLOAD_LIMIT_BYTES, 2 * MOST_AT_ONCE * LARGEST_BYTES
 MOST_BYTES = {
     re.compile("/files/"): FILES_BYTES,
+    re.compile("/sweeps/add/"): FILES_BYTES,
     re.compile("/mats/[^/]+/faults/report/"): PHOTOS_BYTES,
     re.compile("/faults/[0-9]+/photos/"): PHOTOS_BYTES,
 }

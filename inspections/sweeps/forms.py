@@ -60,15 +60,10 @@ class FileRow:
     day: forms.BoundField
     method: forms.BoundField
     leave: forms.BoundField
-    proposed: object = None
 
     @property
     def fields(self):
         return [self.cable, self.day, self.method, self.leave]
-
-    @property
-    def errors(self):
-        return [error for field in self.fields for error in field.errors]
 
 
 class MappingForm(OnceForm):

@@ -11,7 +11,6 @@ function counted(number, word) {
   return `${number} ${word}${number === 1 ? "" : "s"}`;
 }
 
-// a name is put before a sentence of ours that does not begin with it
 function refuse(state, sentence) {
   const line = document.createElement("li");
   line.textContent = sentence;
@@ -28,13 +27,26 @@ function say(state) {
   part("count").textContent = `${state.read} of ${counted(state.all, "file")} read, ${state.refused} refused`;
 }
 
+// why the pool did not even look at it
+function whyNot(answer) {
+  return answer.status === 401 || answer.redirected
+    ? "you are signed out. Open this page anew, and drop it again."
+    : "the pool did not take it. Drop it again.";
+}
+
 async function send(file, state) {
+  if (file.size > Number(form.dataset.largest)) {
+    refuse(state, `${file.name}: it is larger than a sweep may be. Save fewer points.`);
+    say(state);
+    return;
+  }
   const data = new FormData();
   data.append("csrfmiddlewaretoken", form.elements.csrfmiddlewaretoken.value);
   data.append("files", file);
   try {
     const answer = await fetch(form.dataset.one, { method: "POST", body: data });
-    const said = await answer.json();
+    const isSaid = answer.headers.get("Content-Type")?.startsWith("application/json");
+    const said = isSaid ? await answer.json() : { read: false, waits: false, sentence: whyNot(answer) };
     state.waiting += said.waits ? 1 : 0;
     if (said.read) {
       state.read += 1;

@@ -53,3 +53,19 @@ def test_without_scripts_all_files_go_at_once(open_page, bench_hand):
     page.click("button:has-text('Keep the sweeps')")
     page.wait_for_url(re.compile("/sweeps/$"))
     assert Sweep.objects.count() == 2
+
+
+def test_a_cable_is_said_by_keyboard_alone(open_page, bench_hand):
+    make_segment(serial="W-000")
+    page = open_page(bench_hand)
+    page.goto("/sweeps/add/")
+    sweep = next(files(1)) | {"name": "no such name.s2p"}
+    page.set_input_files("input[type=file]", [sweep])
+    page.focus("button:has-text('Read the files')")
+    page.keyboard.press("Enter")
+    page.wait_for_url(re.compile("/sweeps/add/.{32}/$"))
+    # the first cable that is not known has the focus
+    page.keyboard.type("W-000")
+    page.keyboard.press("Enter")
+    page.wait_for_url(re.compile("/sweeps/$"))
+    assert Sweep.objects.get().segment.serial == "W-000"

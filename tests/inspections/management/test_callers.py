@@ -186,7 +186,7 @@ def test_what_no_page_takes_is_refused_before_it_is_read(server, request_head, s
     assert "Nothing was read or stored." in answer or "nothing was read or stored." in answer
 
 
-@pytest.mark.parametrize("page", ["/files/", "/mats/M%20-6/faults/report/", "/faults/12/photos/"])
+@pytest.mark.parametrize("page", ["/files/", "/sweeps/add/", "/mats/M%20-6/faults/report/", "/faults/12/photos/"])
 def test_files_of_somebody_who_is_signed_in_may_be_larger_than_a_form(server, page):
     size = callers.FORM_BYTES + 1
     with connect(server) as line:
