@@ -73,7 +73,7 @@ def cables_offered(on):
 
 
 def cables_named(words):
-    """For each (text, day) the one cable that it names, or None; three queries however many.
+    """For each (text, day) the one cable that it names, or None; two queries however many.
 
     A text is a serial, or a mat number and a position in which the cable was on that day. It may have more around it
     as names of files do, as long as all that it names is one cable.

@@ -74,12 +74,7 @@ def _not_taken(request, sentence, status):
 
 
 def _drop_page(request, form, status=200):
-    limits = {
-        "most": MOST_FILES,
-        "most_mb": MOST_BYTES // 2**20,
-        "largest": MOST_BYTES,
-        "all_mb": settings.UPLOAD_LIMIT_BYTES // 2**20,
-    }
+    limits = {"most": MOST_FILES, "largest": MOST_BYTES, "together": settings.UPLOAD_LIMIT_BYTES}
     return render(request, "inspections/sweeps/drop.html", {"form": form, "drop": new_drop(), **limits}, status=status)
 
 

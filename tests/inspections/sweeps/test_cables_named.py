@@ -47,5 +47,5 @@ def test_a_place_that_was_empty_then_is_asked(cables):
 
 
 def test_many_names_take_as_many_queries_as_one(cables, django_assert_num_queries):
-    with django_assert_num_queries(3):
+    with django_assert_num_queries(2):
         cables_named([(f"C-{number}_M-017_3.s2p", LATER) for number in range(50)] + [("M-017_3", LATER)])
