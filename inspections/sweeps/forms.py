@@ -8,6 +8,7 @@ from django.core.exceptions import ValidationError
 from fleet.forms.fields import DayField, NumberField
 from fleet.forms.submissions import OnceForm
 from fleet.limits import DAY_PASSED
+from fleet.models import CableSegment
 from fleet.validators import check_not_after
 
 from ..bench.selectors import instruments_in_use
@@ -15,7 +16,7 @@ from ..choices import MeasurementReason
 from ..limits import TEMPERATURE
 from ..models import Instrument
 from ..numeric.words import Method
-from .selectors import cables_named
+from .selectors import cables_named, place_named
 from .services import SweepToKeep
 from .waiting_services import Waiting, content_of
 
@@ -60,6 +61,8 @@ class FileRow:
     day: forms.BoundField
     method: forms.BoundField
     leave: forms.BoundField
+    # the cable that the field names on the day of the file, where its words are not the serial
+    found: CableSegment | None = None
 
     @property
     def fields(self):
@@ -90,9 +93,12 @@ class MappingForm(OnceForm):
         super().__init__(*args, **kwargs)
         self.waiting, self.drop, self.by, self.on = waiting, drop, by, on
         self.fields["instrument"].queryset = instruments_in_use(on)
-        proposed = [] if self.is_bound else cables_named([(each.name, on) for each in waiting])
-        for place, each in enumerate(waiting):
-            self._add_fields(each, proposed[place] if proposed else None)
+        # of places in names: which cable is there today
+        today = cables_named([(each.name, on) for each in waiting])
+        self._today = {each.key: cable for each, cable in zip(waiting, today, strict=True)}
+        self._cables = {}
+        for each in waiting:
+            self._add_fields(each, self._today[each.key])
         self._focus()
 
     def _add_fields(self, waiting, proposed):
@@ -127,8 +133,11 @@ class MappingForm(OnceForm):
         chosen = self._chosen()
         if not chosen:
             raise ValidationError("Every file is left out. Keep at least one, or leave the page.", code="empty")
-        cables = cables_named([(self.cleaned_data.get(f"cable-{each.key}"), self._day(each)) for each in chosen])
-        self._cables = dict(zip([each.key for each in chosen], cables, strict=True))
+        keys, days = [each.key for each in chosen], [self._day(each) for each in chosen]
+        typed = [self.cleaned_data.get(f"cable-{key}") for key in keys]
+        self._cables = dict(zip(keys, cables_named(zip(typed, days, strict=True)), strict=True))
+        self._then = dict(zip(keys, cables_named(zip([each.name for each in chosen], days, strict=True)), strict=True))
+        self._typed_today = dict(zip(keys, cables_named([(text, self.on) for text in typed]), strict=True))
         for each in chosen:
             self._check_file(each)
 
@@ -161,7 +170,19 @@ class MappingForm(OnceForm):
             file_name=waiting.name,
             sha256=waiting.sha256,
             content=content_of(self.drop, waiting, by=self.by),
+            doubt=self._doubt(waiting),
         )
+
+    def _doubt(self, waiting):
+        """Why the file may be of another cable than the one that is chosen: its name says so, or its place held
+        another one on that day than it holds now."""
+        cable, then, day = self._cables[waiting.key], self._then[waiting.key], self._day(waiting)
+        now = self._typed_today[waiting.key]
+        if then is not None and then != cable:
+            return f"{waiting.name}: by its name it is {then} on {day:%Y-%m-%d}, and {cable} is chosen."
+        if now is not None and now != cable:
+            return f"{waiting.name}: {cable} was in that place on {day:%Y-%m-%d}, and {now} is there today."
+        return ""
 
     @property
     def head_fields(self):
@@ -171,9 +192,15 @@ class MappingForm(OnceForm):
     @property
     def rows(self):
         return [
-            FileRow(each, *(self[f"{field}-{each.key}"] for field in ("cable", "day", "method", "leave")))
+            FileRow(
+                each, *(self[f"{field}-{each.key}"] for field in ("cable", "day", "method", "leave")), self._found(each)
+            )
             for each in self.waiting
         ]
+
+    def _found(self, waiting):
+        cable = (self._cables if self.is_bound else self._today).get(waiting.key)
+        return cable if cable and self[f"cable-{waiting.key}"].value() != cable.serial else None
 
     def full_clean(self):
         super().full_clean()
@@ -200,6 +227,9 @@ LABELS = {
 def _cable_field(name, proposed):
     attrs = {"list": "cables", "autocomplete": "off", "autocapitalize": "characters", "spellcheck": "false"}
     initial = proposed.serial if proposed else ""
+    if initial.casefold() not in name.casefold():
+        # the place, and not who is there today: another day may be chosen
+        initial = place_named(name)
     return forms.CharField(
         required=False, max_length=CABLE_LENGTH, initial=initial, widget=forms.TextInput(attrs={**attrs, "size": "14"})
     )

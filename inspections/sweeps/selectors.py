@@ -89,6 +89,12 @@ def cables_named(words):
     ]
 
 
+def place_named(text):
+    """`M-017 pos 3` of a text that has the form of a mat number and a position, "" of another."""
+    found = _PLACE.fullmatch(_stem(text))
+    return f"{found['mat'].strip()} pos {int(found['position'])}" if found else ""
+
+
 def known_fitting_days(segments):
     """{(segment id, day)} of days on which one was fitted for certain."""
     fittings = Fitting.objects.filter(segment__in=segments)

@@ -31,7 +31,7 @@ READ_AGAIN = (
 
 @dataclass(frozen=True)
 class SweepToKeep:
-    """A file with what was said of it."""
+    """A file with what was said of it; `doubt`: why it may be of another cable, to be asked about."""
 
     segment: CableSegment
     measured_on: date
@@ -39,6 +39,7 @@ class SweepToKeep:
     file_name: str
     sha256: str
     content: bytes
+    doubt: str = ""
 
 
 @dataclass(frozen=True)
@@ -64,7 +65,8 @@ def keep_sweeps(
     """Keep SweepToKeep files with their readings, all or none; one that is there already stays as it is.
 
     Raises ValidationError where one does not hold what its method needs or lies after today, WantsConfirmation where
-    a file is kept already for another cable or day. A file is on the disk before the row that names it.
+    there is a doubt, or a file is kept already for another cable or day. A file is on the disk before
+    the row that names it.
     """
     if not files:
         raise ValidationError("Choose at least one file to keep.", code="empty")
@@ -140,7 +142,8 @@ def _read_again(there, now, by):
 
 def _ask_about_others(new, kept, confirmed):
     """One sweep is of one cable: the same file for two is likely a slip."""
-    points = [
+    points = [file.doubt for file, _reading in new if file.doubt]
+    points += [
         f"{file.file_name} for {file.segment} on {file.measured_on:%Y-%m-%d}: kept for {sweep.segment} on "
         f"{sweep.measured_on:%Y-%m-%d} already."
         for file, _reading in new
@@ -153,8 +156,8 @@ def _ask_about_others(new, kept, confirmed):
         if other is not file:
             points.append(f"{file.file_name} for {file.segment}: the same file is chosen for {other.segment} too.")
     if points:
-        message = "The same file is of another cable or day. Choose the right cable, or say that it is meant."
-        WantsConfirmation(message, "same file", points, points=points).raise_unless(confirmed)
+        message = "These may be of another cable. Choose the right one, or say that it is meant."
+        WantsConfirmation(message, "which cable", points, points=points).raise_unless(confirmed)
 
 
 def _readings(new, by, head):

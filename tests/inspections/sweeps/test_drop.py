@@ -67,7 +67,55 @@ def test_a_file_named_after_mat_and_position_finds_the_cable_that_is_there(bench
     for name in ("M-017_3.s2p", "M-017 pos 3.s2p", "m-017 3.S2P"):
         dropped(bench_client, (name, THROUGH), drop=sha256(name.encode()).hexdigest()[:32])
         page = mapping(bench_client, drop=sha256(name.encode()).hexdigest()[:32])
-        assert fields_of(page)[f"cable-{key_of(page, name)}"] == "X-1"
+        (row,) = page.context["form"].rows
+        assert (row.cable.value().casefold(), row.found) == ("m-017 pos 3", cable)
+
+
+def test_a_serial_with_the_number_of_a_copy_is_that_cable_and_no_place(bench_client):
+    make_segment(serial="C-1")
+    dropped(bench_client, ("C-1_2.s2p", THROUGH))
+    (row,) = mapping(bench_client).context["form"].rows
+    assert row.cable.value() == "C-1"
+
+
+@pytest.fixture
+def changed_place():
+    """A place that held C-1 until May and holds C-2 since."""
+    mat, cables = make_mat("M-017"), (make_segment(serial="C-1"), make_segment(serial="C-2"))
+    fit(cables[0], mat, 3, fitted_on=date(2026, 1, 1), removed_on=date(2026, 5, 1))
+    fit(cables[1], mat, 3, fitted_on=date(2026, 5, 1))
+    return cables
+
+
+@pytest.mark.parametrize("how", ["for all", "for this file"])
+def test_a_place_in_a_name_is_that_of_the_day_that_is_chosen_and_is_asked_about(bench_client, changed_place, how):
+    dropped(bench_client, ("M-017_3.s2p", THROUGH))
+    page = mapping(bench_client)
+    field = "measured_on" if how == "for all" else f"day-{key_of(page, 'M-017_3.s2p')}"
+    asked = confirm(bench_client, page, **{field: "2026-03-01"})
+    assert asked.status_code == 422
+    assert "C-1 was in that place on 2026-03-01, and C-2 is there today." in asked.text
+    assert not Sweep.objects.exists()
+    confirm(bench_client, asked, confirmed=asked.context["form"].ways[0][0])
+    assert (Sweep.objects.get().segment, Measurement.objects.get().segment) == (changed_place[0], changed_place[0])
+
+
+def test_a_cable_that_the_name_contradicts_is_asked_about(bench_client, changed_place):
+    dropped(bench_client, ("M-017_3.s2p", THROUGH))
+    page = mapping(bench_client)
+    key = key_of(page, "M-017_3.s2p")
+    asked = confirm(bench_client, page, measured_on="2026-03-01", **{f"cable-{key}": "C-2"})
+    assert asked.status_code == 422
+    assert "by its name it is C-1 on 2026-03-01, and C-2 is chosen." in asked.text
+    assert not Measurement.objects.exists()
+
+
+def test_a_place_that_was_empty_on_the_day_that_is_chosen_is_refused(bench_client, changed_place):
+    dropped(bench_client, ("M-017_3.s2p", THROUGH))
+    refused = confirm(bench_client, mapping(bench_client), measured_on="2025-12-01")
+    assert refused.status_code == 422
+    assert "none was in such a place on 2025-12-01" in refused.text
+    assert not Measurement.objects.exists()
 
 
 def test_a_name_that_tells_no_cable_is_asked_for_and_nothing_is_kept(bench_client):
