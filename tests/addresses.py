@@ -19,6 +19,7 @@ from factories import (
     make_piece_reading,
     make_reading,
     make_series,
+    make_sweep,
     make_usage_event,
 )
 
@@ -69,6 +70,7 @@ def make_examples():
     value = make_batch_value(make_batch("B-901"))
     photo, piece = make_photo(fault), make_piece("kept cable")
     of_piece = make_piece_reading(piece)
+    photo, sweep = make_photo(fault), make_sweep(fitting.segment)
     # else the first page of the day would write what is derived from all this
     assess_pool(on)
     (order,) = raise_work_orders([fitting.segment.pk], by=None, on=on)
@@ -95,6 +97,7 @@ def make_examples():
         ("photos", "pk"): photo.pk,
         ("photos", "sha256"): photo.sha256,
         ("cables", "pk"): fitting.pk,
+        ("sweeps", "pk"): sweep.pk,
         ("notes", "code"): make_note(mat).code,
         ("files", "pk"): Load.objects.create().pk,
         ("policy", "code"): mat.design.code,

@@ -42,8 +42,10 @@ from inspections.models import (
     Measurement,
     ReferencePiece,
     ReferenceReading,
+    Sweep,
 )
 from inspections.policy.services import PolicyChange, change_policy
+from inspections.sweep_files import keep_sweep_file
 
 _number = count(1)
 FITTED_ON = date(2025, 3, 1)
@@ -223,6 +225,16 @@ def make_piece_reading(piece, loss_db=1.42, measured_on=date(2026, 5, 5), **valu
 def say_of_bench_day(measured_on=date(2026, 5, 5), instrument=None, **values):
     """What people said of a bench day; `looked_on`, `found`, `not_trusted_reason`."""
     return BenchDaySaid.objects.create(measured_on=measured_on, instrument=instrument, **values)
+
+
+def make_sweep(segment, measured_on=date(2026, 5, 5), **values):
+    """A kept sweep of two points with its reading, and with its file in the data folder."""
+    content = f"! {segment}\n# MHz S DB R 50\n890 -30 0 -1.3 0 -1.3 0 -30 0\n900 -30 0 -1.31 0 -1.31 0 -30 0\n".encode()
+    reading = make_reading(segment, measured_on=measured_on, method="through", repeat=9)
+    known = {"kind": "Touchstone 1", "points": 2, "from_mhz": 890, "to_mhz": 900, "loss_db": 1.31, "at_mhz": 900}
+    values = {"file_name": f"{segment}.s2p", "method": "through", "reading": reading} | known | values
+    file = {"sha256": keep_sweep_file(content), "size_bytes": len(content)}
+    return Sweep.objects.create(segment=segment, measured_on=measured_on, **file, **values)
 
 
 def set_policy_value(setting, value, *, design=None, position=None, depot=None, by, on, reason="", seen_version=None):
