@@ -1,7 +1,7 @@
 """A batch with its cables, each with what it is good for: worked out from what was typed, nothing of it is stored."""
 
 from dataclasses import dataclass
-from functools import cached_property
+from functools import cached_property, partial
 from itertools import groupby
 from math import inf, nan
 
@@ -9,6 +9,7 @@ from django.shortcuts import get_object_or_404
 
 from fleet.models import CableType, Depot
 
+from ..assessment.bench_day_selectors import Withheld, withheld_on
 from ..assessment.policy_in_force import current_policy
 from ..bench.fresh_selectors import FreshLoss, fresh_losses, judged_as_new
 from ..bench.verdicts import Criteria, Judgement, criteria_of
@@ -54,7 +55,8 @@ class BatchCable:
 
     @property
     def serial(self):
-        return next((value.serial for value in self._values if value.serial), "")
+        """That of a value that stands: one that was struck may be another cable's by now."""
+        return next((read.value.serial for read in self.reads if read.value.serial), "")
 
     @property
     def segment(self):
@@ -74,6 +76,8 @@ class BatchPage:
     criteria: Criteria
     fresh: FreshLoss | None
     own: OwnRange
+    # why its bench day gives no verdict
+    withheld: Withheld | None = None
 
     def kept(self):
         """What an ended batch keeps of this, as JSON: see `Batch.judged`."""
@@ -190,7 +194,11 @@ def pages_of(batches, on):
         # they name their batch
         value.batch = by_key[value.batch_id]
     by_batch = {key: list(rows) for key, rows in groupby(values, key=lambda value: value.batch_id)}
-    return [_page(batch, by_batch.get(batch.pk, []), criteria, fresh.get(_kind(batch))) for batch in batches]
+    withheld = withheld_on(on, {_bench_day(batch) for batch in batches})
+    return [
+        _page(batch, by_batch.get(batch.pk, []), criteria, fresh.get(_kind(batch)), withheld.get(_bench_day(batch)))
+        for batch in batches
+    ]
 
 
 def lots_of(pages):
@@ -211,15 +219,20 @@ def _kind(batch):
     return batch.cable_type, batch.length_m
 
 
-def _page(batch, values, criteria, fresh):
+def _bench_day(batch):
+    return batch.measured_on, batch.instrument_id
+
+
+def _page(batch, values, criteria, fresh, withheld):
     fresh = fresh if batch.is_new else None
     if batch.judged:
         criteria, fresh = _as_kept(batch.judged)
-    by_cable = [_reads(batch, list(rows), criteria, fresh) for _, rows in groupby(values, key=lambda row: row.cable)]
+    read = partial(_read, batch, criteria=criteria, fresh=fresh, withheld=None if batch.judged else withheld)
+    by_cable = [_reads(list(rows), read) for _, rows in groupby(values, key=lambda row: row.cable)]
     own = own_range([reads[0].loss_db for _, reads, _ in by_cable if reads]) if batch.is_new else OwnRange()
     kept = batch.judged.get("answers", {})
     cables = [_cable(number, reads, struck, own, kept.get(str(number))) for number, reads, struck in by_cable]
-    return BatchPage(batch, cables[::-1], criteria, fresh, own)
+    return BatchPage(batch, cables[::-1], criteria, fresh, own, None if batch.judged else withheld)
 
 
 def _as_kept(judged):
@@ -227,15 +240,16 @@ def _as_kept(judged):
     return criteria, judged["fresh"] and FreshLoss(*judged["fresh"])
 
 
-def _reads(batch, values, criteria, fresh):
-    standing = [_read(batch, value, criteria, fresh) for value in values[::-1] if value.struck_on is None]
+def _reads(values, read):
+    standing = [read(value) for value in values[::-1] if value.struck_on is None]
     return values[0].cable, standing, [value for value in values if value.struck_on is not None]
 
 
-def _read(batch, value, criteria, fresh):
+def _read(batch, value, *, criteria, fresh, withheld):
+    """`withheld`: why the bench day of the batch gives no verdict (Withheld), or None."""
     judgement = criteria.judge(value.loss, batch.frequency_mhz, batch.temperature_c, batch.instrument, batch.method)
     most_db = judged_as_new(judgement, fresh).most_db if fresh else None
-    return ReadValue(value, judgement, inf if most_db is None else most_db)
+    return ReadValue(value, judgement.withheld_for(withheld), inf if most_db is None else most_db)
 
 
 def _cable(number, reads, struck, own, kept=None):

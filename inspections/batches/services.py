@@ -1,5 +1,6 @@
 """A batch is begun, its values are kept one by one, and it is ended: what is fit and has a serial goes on the shelf."""
 
+from collections import Counter
 from itertools import count
 
 from django.core.exceptions import ValidationError
@@ -18,6 +19,7 @@ from ..bench.services import need_reason
 from ..choices import MeasurementReason, Taken
 from ..models import Batch, BatchValue, Measurement
 from ..models.batches import MOST_CABLES
+from ..validators import check_shown
 from .selectors import batch_page
 
 
@@ -36,6 +38,7 @@ def correct_batch(batch, *, by, on, reason="", seen_version=None, **values):
     hold(batch)
     _refuse_ended(batch)
     check_day("measured_on", values.get("measured_on", batch.measured_on), on, "day of measuring")
+    _check_can_be_shown(batch, **values)
     return correct_row(batch, by=by, reason=reason, seen_version=seen_version, **values)
 
 
@@ -132,6 +135,17 @@ def _on_shelf(batch, cable, by):
     return segment
 
 
+def _check_can_be_shown(batch, *, instrument=None, method="", **others):
+    """What stands in a batch fits the instrument and method that it is said to be measured with."""
+    kind = instrument.kind if instrument else ""
+    for value in batch.values.standing():
+        try:
+            check_shown(kind, method, value.loss)
+        except ValidationError as error:
+            way_out = "Strike it first, or choose the instrument that showed it."
+            raise ValidationError({"instrument": f"Cable {value.cable} reads {value.said}. {way_out}"}) from error
+
+
 def _refuse_ended(batch):
     if batch.ended_on is not None:
         raise ValidationError(
@@ -164,6 +178,9 @@ def _check_serial(serial, batch, cable):
 
 def _check_free(serials):
     taken = [row.serial for serial in serials if (row := CableSegment.objects.named(serial).first())]
+    twice = [serial for serial, times in Counter(serial.casefold() for serial in serials).items() if times > 1]
+    if twice:
+        raise ValidationError(f"Two cables of this batch have one serial: {', '.join(twice)}. Read one with its own.")
     if taken:
         raise ValidationError(
             f"In the pool already: {', '.join(taken)}. Read that cable again with another serial, or strike its value."

@@ -8,6 +8,7 @@ from django import template
 from ..numeric.batches import ENOUGH
 from ..numeric.words import BatchAnswer, Unlike
 from .figures import figure, two_places
+from .piece_text import withheld_text
 
 register = template.Library()
 _MARKS = {BatchAnswer.FIT: "ok", BatchAnswer.NOT: "change-now", BatchAnswer.AGAIN: "measure"}
@@ -42,6 +43,8 @@ def batch_why(cable, page):
 
 def _why(cable):
     judgement = cable.newest.judgement
+    if judgement.withheld:
+        return withheld_text(judgement.withheld)
     if cable.unlike:
         return _UNLIKE[cable.unlike]
     if judgement.go_no_go and judgement.undecided:

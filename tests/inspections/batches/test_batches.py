@@ -5,6 +5,7 @@ import uuid
 from datetime import timedelta
 
 import pytest
+from django.core.exceptions import ValidationError
 from django.db import IntegrityError, connection, transaction
 from django.test.utils import CaptureQueriesContext
 from factories import (
@@ -14,6 +15,8 @@ from factories import (
     make_cable_type,
     make_instrument,
     make_mat,
+    make_piece,
+    make_piece_reading,
     make_reading,
     make_segment,
     make_tester,
@@ -22,9 +25,11 @@ from factories import (
 
 from fleet.models import CableSegment, CableType, Load
 from inspections.batches.selectors import batch_page, lots_of, pages_of
+from inspections.batches.services import correct_batch, end_batch, enter_value, strike_value
 from inspections.bench.services import void_reading
 from inspections.deleting.load_selectors import taking_back
 from inspections.models import Batch, BatchValue, Instrument, Measurement
+from inspections.validators import TypedLoss
 
 pytestmark = pytest.mark.django_db
 
@@ -325,3 +330,33 @@ def test_two_values_of_one_attempt_cannot_be_stored(batch):
     with pytest.raises(IntegrityError), transaction.atomic():
         make_batch_value(batch, 1.4)
     assert BatchValue.objects.count() == 1
+
+
+# --- what no batch may take in
+
+
+def test_on_a_bench_day_that_nobody_looked_at_no_cable_is_fit(keeper, today):
+    bridge = make_instrument("bridge")
+    batch = make_batch(instrument=bridge)
+    enter_value(batch, TypedLoss(1.2), by=keeper, serial="S-1")
+    assert [cable.answer for cable in batch_page(batch, today).cables] == ["fit for stock"]
+    make_piece_reading(make_piece(agreed_db=1.42), 3.0, today, instrument=bridge)
+    assert [cable.answer for cable in batch_page(batch, today).cables] == ["measure again"]
+    assert end_batch(batch, by=keeper, on=today) == []
+
+
+def test_a_number_becomes_no_word_by_choosing_a_tester(keeper, today):
+    batch = make_batch(instrument=make_instrument("bridge"))
+    enter_value(batch, TypedLoss(1.2), by=keeper)
+    with pytest.raises(ValidationError, match="Cable 1 reads"):
+        correct_batch(batch, by=keeper, on=today, instrument=make_tester(), method="through")
+
+
+def test_a_serial_that_was_struck_is_that_of_the_cable_which_has_it_now(keeper, today):
+    batch = make_batch()
+    wrong = enter_value(batch, TypedLoss(1.2), by=keeper, serial="S-1")
+    strike_value(wrong, by=keeper, on=today, reason="the other cable")
+    enter_value(batch, TypedLoss(1.2), by=keeper, serial="S-1")
+    enter_value(batch, TypedLoss(1.2), by=keeper, cable=1)
+    assert [cable.serial for cable in batch_page(batch, today).cables] == ["S-1", ""]
+    assert [segment.serial for segment in end_batch(batch, by=keeper, on=today)] == ["S-1"]
