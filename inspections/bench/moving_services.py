@@ -10,9 +10,10 @@ from fleet.services.corrections import correct_alike
 from fleet.services.locks import hold, hold_all
 
 from ..assessment.services import reassess
-from ..models import Measurement, Sweep
+from ..models import Measurement
 from .moving_selectors import moves_to
 from .services import need_reason, taken_on
+from .sweep_moves_services import sweeps_for, take_sweeps_along
 
 # what is copied as it is; the cable, the repeat, the note and how it was taken follow from the other mat
 KEPT = (
@@ -50,9 +51,10 @@ def move_readings(readings, mat, other, *, seen, by, on, reason, confirmed=None)
         raise ValidationError(refused)
     with weighed(*segments, on=on, confirmed=confirmed):
         rows = _moved(moves, mat, by)
+        sweeps = sweeps_for(moves, rows)
         correct_alike(readings, by=by, reason=reason, voided_on=on, void_reason=reason)
         Measurement.objects.bulk_create(rows)
-        _take_sweeps_along(moves, rows, by, reason)
+        take_sweeps_along(sweeps, by=by, reason=reason)
     reassess([segment.pk for segment in segments], on=on)
     return rows
 
@@ -86,16 +88,6 @@ def _moved(moves, mat, by):
         row.clean_fields(exclude=["segment", "instrument", "recorded_by"])
         rows.append(row)
     return rows
-
-
-def _take_sweeps_along(moves, rows, by, reason):
-    """The file behind a reading is of the cable that was really read. Refused where that one has the same file."""
-    row_of = {move.reading.pk: row for move, row in zip(moves, rows, strict=True)}
-    for sweep in Sweep.objects.filter(reading__in=list(row_of)).select_related("segment"):
-        row = row_of[sweep.reading_id]
-        if row.segment.sweeps.filter(sha256=sweep.sha256, measured_on=sweep.measured_on).exists():
-            raise ValidationError(f"{row.segment} has the sweep {sweep.file_name} of that day already.")
-        sweep.correct(by=by, reason=reason, segment=row.segment, reading=row)
 
 
 def _repeats_used(moves):

@@ -8,7 +8,10 @@ a return loss carries half of its error, but the far end and one more mismatch c
 
 import numpy as np
 
-from .words import SHOWN_BY_METHOD, SHOWN_BY_WORD, InstrumentKind, Shown, Verdict
+from .words import SHOWN_BY_METHOD, SHOWN_BY_WORD, FarEnd, InstrumentKind, Method, Shown, Verdict
+
+# the methods by which one port tells a loss
+FAR_END = {Method.FAR_END_OPEN: FarEnd.OPEN, Method.FAR_END_SHORTED: FarEnd.SHORT}
 
 DEFAULT_UNCERTAINTY_DB = {
     InstrumentKind.TWO_PORT: 0.066,

@@ -5,12 +5,12 @@ from dataclasses import dataclass
 import numpy as np
 
 from ..models import Sweep
+from ..numeric.methods import FAR_END
 from ..numeric.sweeps.losses import loss_curve
 from ..numeric.sweeps.reading import read_sweep
 from ..numeric.sweeps.records import SweepRefused
 from ..numeric.words import Method
 from ..sweep_files import SweepFileLost, kept_sweep_file
-from .reading_services import FAR_END
 
 
 @dataclass(frozen=True)

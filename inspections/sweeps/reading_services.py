@@ -4,12 +4,12 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from ..numeric.methods import FAR_END
 from ..numeric.sweeps.losses import loss_at, loss_curve
 from ..numeric.sweeps.reading import read_sweep
 from ..numeric.sweeps.records import SweepRefused, mhz
 from ..numeric.words import FarEnd, Method
 
-FAR_END = {Method.FAR_END_OPEN: FarEnd.OPEN, Method.FAR_END_SHORTED: FarEnd.SHORT}
 # what the pool's reference frequency may be, and where its mats work
 BAND_MHZ = (860.0, 960.0)
 SAME = 1e-9

@@ -2,10 +2,11 @@
 
 from datetime import timedelta
 from hashlib import sha256
+from math import sin
 
 import pytest
 from django.core.exceptions import ValidationError
-from factories import fit, make_mat, make_segment
+from factories import fit, make_cable_type, make_mat, make_segment
 
 from fleet.selectors.seen import version_of
 from inspections.bench.moving_services import move_readings
@@ -13,6 +14,7 @@ from inspections.bench.services import void_reading
 from inspections.deleting.selectors import deletion_of_segment
 from inspections.deleting.services import delete_segment
 from inspections.models import Measurement, Sweep
+from inspections.sweeps.reading_services import read_as
 from inspections.sweeps.services import SweepToKeep, keep_sweeps
 
 pytestmark = pytest.mark.django_db
@@ -46,6 +48,52 @@ def test_a_reading_that_is_moved_takes_its_sweep_along(keeper, today):
     rows = move_readings([reading], here, there, seen=seen, by=keeper, on=today, reason="wrong mat")
     sweep.refresh_from_db()
     assert (sweep.segment, sweep.reading) == (other, rows[0])
+
+
+def wavy(points=401):
+    """A file of one port whose return loss goes up and down about 3 dB, and up with frequency."""
+    rows = []
+    for place in range(points):
+        frequency = 700 + place
+        rows.append(f"{frequency} {-(3 + 0.002 * (frequency - 900) + 0.4 * sin(frequency / 5)):.6f} 0")
+    return ("# MHz S DB R 50\n" + "\n".join(rows) + "\n").encode()
+
+
+def test_a_moved_reading_of_one_port_is_the_mean_for_the_length_of_the_other_cable(keeper, today):
+    here, there = make_mat(), make_mat()
+    coax = make_cable_type(velocity_factor=0.66)
+    cable, other = make_segment(0.9, cable_type=coax), make_segment(5.0, cable_type=coax)
+    fit(cable, here, 1), fit(other, there, 1)
+    kept = keep(cable, keeper, today, content=wavy()).sweeps[0]
+    before_db, wanted = (
+        kept.loss_db,
+        read_as(
+            wavy(),
+            "far end open",
+            reference_mhz=900,
+            length_m=5.0,
+            velocity_factor=other.cable_type.velocity_factor,
+        ),
+    )
+    seen = {version_of(kept.reading)}
+    (row,) = move_readings([kept.reading], here, there, seen=seen, by=keeper, on=today, reason="wrong mat")
+    kept.refresh_from_db()
+    assert abs(before_db - wanted.loss_db) > 0.001
+    assert (kept.loss_db, kept.averaged_from_mhz) == (wanted.loss_db, wanted.averaged_mhz[0])
+    assert row.loss_db == Measurement.objects.get(pk=row.pk).loss_db == wanted.shown_db
+
+
+def test_a_moved_reading_of_one_port_whose_file_is_gone_is_refused(keeper, today, settings):
+    here, there = make_mat(), make_mat()
+    cable, other = make_segment(), make_segment()
+    fit(cable, here, 1), fit(other, there, 1)
+    kept = keep(cable, keeper, today).sweeps[0]
+    (settings.DATA_DIR / "sweeps" / kept.sha256[:2] / kept.sha256).unlink()
+    with pytest.raises(ValidationError, match=r"a\.s1p cannot be read again"):
+        move_readings(
+            [kept.reading], here, there, seen={version_of(kept.reading)}, by=keeper, on=today, reason="wrong mat"
+        )
+    assert Measurement.objects.get().voided_on is None
 
 
 def test_readings_of_files_cannot_be_moved_to_a_cable_that_has_the_same_file(keeper, today):
