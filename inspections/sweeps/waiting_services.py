@@ -79,6 +79,10 @@ def content_of(drop, waiting, *, by):
         _head, _, content = (_folder(drop, by) / waiting.key).read_bytes().partition(b"\n")
     except OSError as error:
         raise ValidationError(f"{waiting.name} waits no longer. Drop it again.") from error
+    if sha256(content).hexdigest() != waiting.sha256:
+        raise ValidationError(
+            f"{waiting.name} is not what was dropped: its disk, or somebody, changed it. Drop it again."
+        )
     return content
 
 

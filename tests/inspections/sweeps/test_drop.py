@@ -263,6 +263,23 @@ def test_a_name_with_a_path_is_kept_as_a_name_alone(bench_client):
     assert plain_name("a\u202eb\n.s2p") == "a\ufffdb .s2p" or "\u202e" not in plain_name("a\u202eb\n.s2p")
 
 
+@pytest.mark.parametrize("harm", ["altered", "gone"])
+def test_a_waiting_file_that_is_not_what_was_dropped_is_not_kept(bench_client, settings, harm):
+    make_segment(serial="C-1")
+    dropped(bench_client, ("C-1.s2p", THROUGH))
+    page = mapping(bench_client)
+    key = key_of(page, "C-1.s2p")
+    (path,) = (settings.DATA_DIR / "uploads").glob(f"*/{key}")
+    if harm == "altered":
+        path.write_bytes(path.read_bytes().replace(b"-1.31", b"-9.31"))
+    else:
+        path.unlink()
+    answer = confirm(bench_client, page)
+    said = {"altered": "C-1.s2p is not what was dropped", "gone": "No files wait here"}[harm]
+    assert said in answer.text
+    assert not Sweep.objects.exists()
+
+
 def test_files_that_wait_are_those_of_whoever_dropped_them(bench_client, keeper_client):
     dropped(bench_client, ("C-1.s2p", THROUGH))
     assert mapping(bench_client).status_code == 200
