@@ -20,7 +20,7 @@ from .measurements import Instrument, plain_choices
 
 # no year has more batches, and no box more cables
 MOST_DIGITS = 9
-MOST_CABLES = 10_000
+MOST_CABLES = 500
 
 
 class BatchQuerySet(CodedQuerySet):

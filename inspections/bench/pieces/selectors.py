@@ -128,6 +128,10 @@ def shown_pieces(pieces, on):
     pieces = list(pieces)
     values, readings = _values_of(pieces), _readings_of(pieces, on)
     said = _said_of(readings)
+    by_key = {piece.pk: piece for piece in pieces}
+    for row in (*readings, *(value for of_piece in values.values() for value in of_piece)):
+        # they name their piece
+        row.piece = by_key[row.piece_id]
     return [
         ShownPiece(piece, tuple(values[piece.pk]), tuple(_reads(readings, piece, values[piece.pk], said)))
         for piece in pieces

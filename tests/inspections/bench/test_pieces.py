@@ -247,7 +247,7 @@ def test_one_instrument_alone_is_not_said_to_be_unlinked(today):
     assert unlinked_instruments(today) is None
 
 
-def test_the_number_of_queries_does_not_grow_with_pieces_and_readings(bench_client, today):
+def test_the_number_of_queries_does_not_grow_with_pieces_and_readings(keeper_client, today):
     mat, counts = make_mat("M-1", fitted=True), {}
     for number in range(1, 4):
         for _ in range(number):
@@ -256,6 +256,6 @@ def test_the_number_of_queries_does_not_grow_with_pieces_and_readings(bench_clie
                 make_piece_reading(piece, 1.4, today - timedelta(back), instrument=make_instrument())
         for address in (LIST, piece.get_absolute_url(), "/bench/", f"/bench/{mat}/", reverse("inspections:pool")):
             with CaptureQueriesContext(connection) as queries:
-                assert bench_client.get(address).status_code == 200
+                assert keeper_client.get(address).status_code == 200
             counts.setdefault(address.replace(str(piece), "*"), []).append(len(queries))
     assert {address: found for address, found in counts.items() if len(set(found[1:])) > 1} == {}
