@@ -133,13 +133,14 @@ def _paths(folder):
 
 
 def _read_head(path):
+    """The Waiting of a file; None where another version of the app let it wait, or it is cut off."""
     try:
         with path.open("rb") as opened:
             head = json.loads(opened.readline())
-    except (OSError, ValueError):
+        look = head.pop("look")
+        return Waiting(**head, look=look and Look(**look | {"warnings": tuple(look["warnings"])}))
+    except (OSError, ValueError, TypeError, KeyError, AttributeError):
         return None
-    look = head.pop("look")
-    return Waiting(**head, look=look and Look(**look | {"warnings": tuple(look["warnings"])}))
 
 
 def _in_order(name):

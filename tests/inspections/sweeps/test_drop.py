@@ -11,6 +11,7 @@ from sweep_cases import CASES
 from sweep_cases import FOLDER as CASE_FOLDER
 
 from inspections.models import Measurement, Sweep
+from inspections.sweeps.waiting_services import plain_name
 
 pytestmark = pytest.mark.django_db
 DROP = "1" * 32
@@ -255,12 +256,19 @@ def test_what_is_no_sweep_is_refused_by_name_and_the_others_wait(bench_client, n
     assert Sweep.objects.get().segment.serial == "C-1"
 
 
-def test_a_name_with_a_path_is_kept_as_a_name_alone(bench_client):
-    from inspections.sweeps.waiting_services import plain_name
-
-    assert plain_name("../../etc/C-1.s2p") == "C-1.s2p"
-    assert plain_name("C:\\sweeps\\C-1.s2p") == "C-1.s2p"
-    assert plain_name("a\u202eb\n.s2p") == "a\ufffdb .s2p" or "\u202e" not in plain_name("a\u202eb\n.s2p")
+@pytest.mark.parametrize(
+    ("sent", "kept"),
+    [
+        ("../../etc/C-1.s2p", "C-1.s2p"),
+        ("C:\\sweeps\\C-1.s2p", "C-1.s2p"),
+        # what turns the direction of writing, and a new line, are shown as what no eye can read
+        ("a\u202eb\n.s2p", "a\ufffdb\ufffd.s2p"),
+        ("", "sweep"),
+        ("x" * 500 + ".s2p", "x" * 116 + ".s2p"),
+    ],
+)
+def test_a_name_is_kept_without_its_path_and_without_what_no_eye_sees(sent, kept):
+    assert plain_name(sent) == kept
 
 
 @pytest.mark.parametrize("harm", ["altered", "gone"])
@@ -278,6 +286,14 @@ def test_a_waiting_file_that_is_not_what_was_dropped_is_not_kept(bench_client, s
     said = {"altered": "C-1.s2p is not what was dropped", "gone": "No files wait here"}[harm]
     assert said in answer.text
     assert not Sweep.objects.exists()
+
+
+@pytest.mark.parametrize("head", [b"", b"\n", b"[]\n", b'{"look": 1}\n', b'{"look": {"warnings": []}, "name": "a"}\n'])
+def test_what_waits_and_cannot_be_read_is_left_out(bench_client, settings, head):
+    dropped(bench_client, ("C-1.s2p", THROUGH))
+    (path,) = (settings.DATA_DIR / "uploads").glob("*/*")
+    path.with_name("0" * 32).write_bytes(head)
+    assert [row.waiting.name for row in mapping(bench_client).context["form"].rows] == ["C-1.s2p"]
 
 
 def test_files_that_wait_are_those_of_whoever_dropped_them(bench_client, keeper_client):
