@@ -70,7 +70,7 @@ def make_examples():
     value = make_batch_value(make_batch("B-901"))
     photo, piece = make_photo(fault), make_piece("kept cable")
     of_piece = make_piece_reading(piece)
-    photo, sweep = make_photo(fault), make_sweep(fitting.segment)
+    sweep = make_sweep(fitting.segment)
     # else the first page of the day would write what is derived from all this
     assess_pool(on)
     (order,) = raise_work_orders([fitting.segment.pk], by=None, on=on)

@@ -51,7 +51,7 @@ class PieceShown:
 
 @dataclass(frozen=True)
 class BenchDays:
-    """`not_trusted`, `held`: keys of bench days; `pieces`: what counts of the pieces on all days that are trusted."""
+    """`not_trusted`, `held`: keys of bench days; `pieces`: what counts of the pieces on all other days."""
 
     not_trusted: np.ndarray
     held: np.ndarray
@@ -73,8 +73,10 @@ def read_bench_days(on):
     looked_at = _keys([row[:2] for row in rows if row[2] is not None and row[2] <= on])
     shown = read_pieces(on)
     shown = shown.take(~np.isin(shown.day, not_trusted))
-    held = np.unique(shown.day[shown.is_beyond])
-    return BenchDays(not_trusted, held[~np.isin(held, looked_at)], shown)
+    beyond = np.unique(shown.day[shown.is_beyond])
+    held = beyond[~np.isin(beyond, looked_at)]
+    # a slip of the keyboard would move every date: until somebody looked, the cables of that day speak alone
+    return BenchDays(not_trusted, held, shown.take(~np.isin(shown.day, held)))
 
 
 def read_pieces(on):

@@ -5,7 +5,8 @@ from django.core.exceptions import ValidationError
 from fleet.forms.fields import DayField
 from fleet.parsing.whole_numbers import read_whole
 
-from ..numeric.words import Method, Verdict
+from ..assessment.bench_day_selectors import withheld_on
+from ..numeric.words import InstrumentKind, Method, Verdict
 from ..templatetags.figures import figure, two_places
 from ..validators import check_shown, parse_loss
 from .expected_selectors import earlier_on_element, expected_losses
@@ -15,6 +16,8 @@ from .selectors import bench_rows, instruments_in_use
 from .services import Moving, TypedReading, taken_on
 
 __all__ = ["BenchForm", "LossField"]
+# kinds of instruments whose numbers, or words, are no loss of a cable read through
+SAYS_OTHERWISE = (InstrumentKind.ONE_PORT, InstrumentKind.GO_NO_GO)
 AT_FIRST = "Were the leads taken out of it? Is one end open? Is it this cable?"
 CONNECT_ANEW = "Connect it anew and read again, up to three times."
 
@@ -22,7 +25,7 @@ CONNECT_ANEW = "Connect it anew and read again, up to three times."
 class BenchForm(BenchHeadForm):
     def __init__(self, *args, rows, criteria, **kwargs):
         self.rows, self.criteria = rows, criteria
-        self.expected, self.earlier = {}, {}
+        self.expected, self.earlier, self.withheld = {}, {}, None
         super().__init__(*args, **kwargs)
         for row in self._measurable():
             self.fields.update(row_fields(row))
@@ -51,6 +54,9 @@ class BenchForm(BenchHeadForm):
         for row in self._measurable():
             if self._moves(row) and self._worst(row) is None and not self._wrong(row):
                 self.add_error(f"{FOUND}-{row.segment.pk}", "Type the worst value that it showed while you flexed it.")
+        if not self.head_is_wrong:
+            # why the bench day gives no verdict, if it does not
+            self.withheld = withheld_on(self.on, [self.bench_day]).get(self.bench_day)
         if not self.errors and not self.typed_readings():
             raise ValidationError("Type at least one loss.", code="empty")
         self._look_up()
@@ -142,9 +148,19 @@ class BenchForm(BenchHeadForm):
         losses = [name for name, *_ in self._loss_fields()]
         wrong = [name for name in [*self.HEAD, *losses] if name in (self._errors or {})]
         again = [] if wrong or not self.is_bound else [row.again[0].name for row in self.form_rows if row.asks_again]
-        head = [] if self.is_bound or self.chosen_method else ["method"]
+        head = self._asked_first()
         for name in (wrong or again or head or losses)[:1]:
             self.fields[name].widget.attrs["autofocus"] = True
+
+    def _asked_first(self):
+        """Of a form that nobody sent: how cables are connected, where that is still to be said; with which instrument,
+        where this session said nothing yet and one is there of which a number means something else."""
+        if self.is_bound:
+            return []
+        if not self.chosen_method:
+            return ["method"]
+        from_one_end = any(each.kind in SAYS_OTHERWISE for each in self.fields["instrument"].queryset)
+        return ["instrument"] if from_one_end and not self.said_before else []
 
     def _measurable(self):
         return [row for row in self.rows if row.segment]
@@ -194,9 +210,10 @@ class BenchForm(BenchHeadForm):
         if loss is None or self.head_is_wrong:
             return None
         head = self.cleaned_data
-        return self.criteria.judge(
+        judgement = self.criteria.judge(
             loss, head["frequency_mhz"], head["temperature_c"], self.chosen_instrument, self.kept_method
         )
+        return judgement.withheld_for(self.withheld)
 
     def _is_sure(self, name, loss):
         """The tick carries the number it was given for, so it does not cover a number typed later."""

@@ -67,6 +67,12 @@ class BenchHeadForm(MethodFields, OnceForm):
         return any(name in self.errors for name in self.HEAD)
 
     @property
+    def bench_day(self):
+        """Day and instrument (its key or None) of a head that is right."""
+        instrument = self.cleaned_data["instrument"]
+        return self.cleaned_data["measured_on"], instrument and instrument.pk
+
+    @property
     def head_is_open(self):
         """Something in it is to be said."""
         return self.head_is_wrong or not self.chosen_method

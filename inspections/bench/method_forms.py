@@ -78,6 +78,7 @@ class MethodFields(forms.Form):
 
     def _propose(self):
         instrument = self.initial_instrument
+        self.said_before = self.initial.get("method") is not None
         if self.initial.get("method") is None:
             self.initial["method"] = proposed_method(instrument)
         self.initial["method_for"] = str(instrument.pk) if instrument else ""

@@ -131,11 +131,15 @@ def _position(told, fitting):
         "loss": newest_loss(row) if row else "not known",
         "verdict": row.verdict if row else "",
         "measured": short_day(row.measured_on) if row else "",
-        "status": str(status_words(row.status, event)) if row else "not known",
+        "status": _to_do(row, event) if row else "not known",
         "status_word": row.status.value if row else "unknown",
         "due": short_day(row.due_on) if row else "",
         "why": why(row) if row else "",
     }
+
+
+def _to_do(row, event):
+    return "nothing" if row.status == Status.OK else str(status_words(row.status, event))
 
 
 def _empty(told):
@@ -155,12 +159,15 @@ def _fault(fault):
 
 def _changes(told):
     """What went in and came out in the period, by day and position."""
-    went_in = [(each.fitted_on, each.position, "in", each, "") for each in told.fittings]
-    came_out = [(each.removed_on, each.position, "out", each, each.removal_reason) for each in told.fittings]
+    # of one day what came out stands before what went in its place
+    went_in = [(each.fitted_on, each.position, "put in", each, "") for each in told.fittings]
+    came_out = [(each.removed_on, each.position, "taken out", each, each.removal_reason) for each in told.fittings]
     listed = [each for each in (*went_in, *came_out) if told.is_in_period(each[0])]
     return [
         {"day": short_day(day), "position": position, "way": way, "cable": serial_in_words(each.segment), "why": reason}
-        for day, position, way, each, reason in sorted(listed, key=lambda change: (change[0], change[1], change[2]))
+        for day, position, way, each, reason in sorted(
+            listed, key=lambda change: (-change[0].toordinal(), change[1], change[2] != "taken out")
+        )
     ]
 
 

@@ -15,7 +15,15 @@ ALWAYS = (
 
 def what_it_does_not_show(told):
     """Sentences of a Told, those of this mat first."""
-    own = (_never_measured, _measured_long_ago, _undecided, _judged_uncertainty, _unlinked, _earlier)
+    own = (
+        _never_measured,
+        _without_a_verdict,
+        _measured_long_ago,
+        _undecided,
+        _judged_uncertainty,
+        _unlinked,
+        _earlier,
+    )
     return [*filter(None, (of(told) for of in own)), *ALWAYS]
 
 
@@ -29,8 +37,16 @@ def _listed(positions):
 
 
 def _never_measured(told):
-    positions = _positions(told, lambda row: row.measured_on is None)
-    return positions and f"{_listed(positions)}: never measured, so their loss is not known."
+    read = {each.reading.segment_id for each in told.readings if not each.is_void}
+    never = _positions(told, lambda row: row.measured_on is None and row.segment_id not in read)
+    return never and f"{_listed(never)}: never measured, so their loss is not known."
+
+
+def _without_a_verdict(told):
+    """Read, though on no day that counts."""
+    read = {each.reading.segment_id for each in told.readings if not each.is_void}
+    positions = _positions(told, lambda row: row.measured_on is None and row.segment_id in read)
+    return positions and f"{_listed(positions)}: read, and no reading gives a verdict; the list of readings says why."
 
 
 def _measured_long_ago(told):
@@ -62,7 +78,7 @@ def _unlinked(told):
     apart = found and found.among(used)
     if not apart:
         return ""
-    names = " and ".join(" with ".join(each.name for each in group) for group in apart.groups)
+    names = " and ".join(apart.names)
     return f"{names} never read the same reference piece: by how much they differ for good is not known."
 
 

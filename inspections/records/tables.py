@@ -69,7 +69,7 @@ class RecordReadingTable(PlainTable):
     shown = _text("Shown", "shown", "nowrap", **{"data-name": "shown"})
     how = _text("Connected", "how", **{"data-name": "connected"})
     loss = _text("Loss of the cable", "loss", "nowrap", **{"data-name": "loss of the cable"})
-    at_reference = _text("At reference, ± u", "at_reference", **{"data-name": "at reference"})
+    at_reference = _text("At reference, 20 °C, ± u", "at_reference", **{"data-name": "at reference"})
     judged = _text("Verdict", "judged", "at-end bare")
     instrument = _text("Instrument, by", "instrument", "bare")
 

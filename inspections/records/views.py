@@ -21,6 +21,9 @@ from .selectors import all_records, get_record_or_404, last_record_of
 from .services import make_record, withdraw_record
 from .tables import RecordTable
 
+# a first record tells of the last year, unless somebody says otherwise
+A_YEAR = timedelta(days=365)
+
 
 def record_list(request):
     return list_page(request, "inspections/records/list.html", RecordTable(all_records()))
@@ -41,7 +44,7 @@ def make(request, number):
     ensure_assessed(on)
     last = last_record_of(mat, on)
     since = last and last.until_on + timedelta(days=1)
-    initial = {"from_on": since and min(since, on), "made_for": last.made_for if last else mat.owner}
+    initial = {"from_on": min(since, on) if since else on - A_YEAR, "made_for": last.made_for if last else mat.owner}
     form = RecordForm(request.POST or None, initial=initial)
     address = submit(request, form, partial(_make, request, mat, on))
     if address:

@@ -5,6 +5,7 @@ from dataclasses import dataclass
 from ..numeric.decibels import COMPARABLE_MHZ
 from ..numeric.words import Method, Shown, Verdict
 from ..templatetags.figures import figure, percent, two_places
+from ..templatetags.piece_text import withheld_text
 
 NOT_RECORDED = "not recorded, taken as through"
 _NO_LOSS = {
@@ -45,7 +46,16 @@ def shown_in_words(reading):
         )
     if reading.no_signal:
         return "no signal"
-    return f"{two_places(reading.loss_db)} dB{' return loss' if reading.shown == Shown.RETURN_LOSS else ''}"
+    what = " return loss" if reading.shown == Shown.RETURN_LOSS else ""
+    return f"{two_places(reading.loss_db)} dB{what}{_at(reading)}"
+
+
+def _at(reading):
+    """At which frequency and temperature, where either is on record: what the next step brings to the reference."""
+    frequency = f"{figure(reading.frequency_mhz)} MHz" if reading.frequency_mhz else ""
+    temperature = f"{figure(reading.temperature_c)} °C" if reading.temperature_c is not None else ""
+    said = ", ".join(filter(None, [frequency, temperature]))
+    return f" at {said}" if said else ""
 
 
 def _loss(reading, judgement):
@@ -67,6 +77,8 @@ def _at_reference(reading, judgement):
 
 
 def _judged(judgement):
+    if judgement.withheld:
+        return withheld_text(judgement.withheld)
     if not judgement.compared:
         return "no verdict"
     if judgement.go_no_go:

@@ -201,7 +201,7 @@ class ChangeForm(ChangeHeadForm):
             return
         read = [row for row in changed if self.cleaned_data.get(f"loss-{row.number}")]
         cables = {row.number: self._cable_of(row) for row in read}
-        judge = new_judge(self.mat, list(cables.values()), self.bench, self.on)
+        judge = new_judge(self.mat, list(cables.values()), self.bench, self.cleaned_data.get("changed_on"), self.on)
         for row in read:
             n = row.number
             judged = self.judged[n] = judge(cables[n], self.cleaned_data[f"loss-{n}"])

@@ -15,6 +15,7 @@ from fleet.services.locks import hold_pool
 from fleet.services.register import add_segment_for
 from fleet.services.rows import check_day
 
+from ..assessment.bench_day_selectors import withheld_on
 from ..bench.fresh_selectors import fresh_losses, judged_as_new
 from ..bench.services import TypedReading, record_readings
 from ..bench.verdicts import criteria_of_design
@@ -93,7 +94,7 @@ def change_cables(mat, changes, *, by, on, changed_on, basis=FittedBasis.KNOWN, 
     changes, given = _with_segments(mat, changes, specified, by)
     elsewhere = _places_elsewhere(changes, changed_on)
     _ask(mat, changes, given, elsewhere, confirmed)
-    _refuse_bad_ones(mat, changes, bench, on)
+    _refuse_bad_ones(mat, changes, bench, changed_on, on)
     head = {"by": by, "on": on, "measured_on": changed_on} | vars(bench)
     old = [TypedReading(row.out.fitting.segment, row.old_loss) for row in changes if row.old_loss]
     new = _new_readings(changes)
@@ -172,23 +173,28 @@ def _ask(mat, changes, given, elsewhere, confirmed):
         WantsConfirmation(message, "cables", [str(mat), *sentences], points=sentences).raise_unless(confirmed)
 
 
-def _refuse_bad_ones(mat, changes, bench, on):
+def _refuse_bad_ones(mat, changes, bench, changed_on, on):
     """A new cable is judged twice; a form says it in the row of the cable, this stands behind every form."""
     read = [row for row in changes if row.new_loss and not row.kept_because.strip()]
-    judge = new_judge(mat, [row.new.segment for row in read], bench, on)
+    judge = new_judge(mat, [row.new.segment for row in read], bench, changed_on, on)
     stopped = [f"{row.new.segment}" for row in read if judge(row.new.segment, row.new_loss).stops]
     if stopped:
         raise ValidationError(f"Not fit to go in: {', '.join(stopped)}. {WAYS_OUT}", code="unfit")
 
 
-def new_judge(mat, segments, bench, on):
-    """A function of a segment, or the position that is like it, and a TypedLoss: its `FreshJudgement`."""
+def new_judge(mat, segments, bench, day, on):
+    """A function of a segment, or the position that is like it, and a TypedLoss: its `FreshJudgement`.
+
+    `day`: on which it is measured; None: not known yet.
+    """
     criteria = criteria_of_design(mat.design_id)
     fresh = fresh_losses([(segment.cable_type, segment.length_m) for segment in segments], criteria, on)
+    bench_day = day, bench.instrument and bench.instrument.pk
+    withheld = withheld_on(on, [bench_day] if day else []).get(bench_day)
 
     def judge(segment, loss):
         judgement = criteria.judge(loss, bench.frequency_mhz, bench.temperature_c, bench.instrument, bench.method)
-        return judged_as_new(judgement, fresh[segment.cable_type, segment.length_m])
+        return judged_as_new(judgement.withheld_for(withheld), fresh[segment.cable_type, segment.length_m])
 
     return judge
 

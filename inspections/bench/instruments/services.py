@@ -12,8 +12,8 @@ from ...models import Measurement
 from ...numeric.words import InstrumentKind
 from .selectors import has_numbers, taken_as_through, worded_readings
 
-# what its readings are judged by
-JUDGED_BY = ("kind", "standard_uncertainty_db", "set_limit_db")
+# what its readings are judged by; by its repeatability how far a reference piece may be off
+JUDGED_BY = ("kind", "standard_uncertainty_db", "set_limit_db", "repeatability_db")
 
 
 @transaction.atomic

@@ -20,6 +20,11 @@ class Unlinked:
 
     groups: tuple[tuple[Instrument, ...], ...]
 
+    @property
+    def names(self):
+        """Of each group, in words."""
+        return [" with ".join(each.name for each in group) for group in self.groups]
+
     def among(self, instrument_ids):
         """The Unlinked of these instruments alone; None where all of them are linked."""
         ids = set(instrument_ids)

@@ -11,7 +11,7 @@ from fleet.forms.record_forms import ReasonForm, values_of
 from fleet.selectors.trail import deleted_rows, newest_first, trail_of, trail_of_rows
 from fleet.services.register import withdraw_plain
 from fleet.views.next_page import next_page
-from fleet.views.pages import form_page, link_to, submit
+from fleet.views.pages import form_page, link_to, list_page, submit
 from fleet.views.permissions import may_bench, may_keep
 from fleet.views.record_pages import add_page, correct_page, withdraw_page
 
@@ -51,7 +51,7 @@ from .tables import AgreedTable, PieceReadingTable, PieceTable
 def list_pieces(request):
     on = timezone.localdate()
     table = PieceTable(shown_pieces(all_pieces(), on), may_keep=request.user.has_perm(MAY_KEEP))
-    return render(request, "inspections/bench/pieces/list.html", {"table": table, "unlinked": unlinked_instruments(on)})
+    return list_page(request, "inspections/bench/pieces/list.html", table, unlinked=unlinked_instruments(on))
 
 
 def piece_detail(request, name):

@@ -46,8 +46,9 @@ def test_three_instruments_by_three_methods_give_one_page_that_can_be_followed_b
     make(bench_client, mat)
     # half of 3.24 dB is 1.62; at 30 degrees 1.62 / (1 + 0.002 * 10) = 1.588
     assert rows(the_record(), "position", "shown", "how", "loss", "at_reference", "judged", "instrument") == [
-        [1, "1.31 dB", "through", "1.31 dB", "1.31 dB ± 0.07", "within, chance of being over below 0.1\xa0%", "desk"],
-        [2, "3.24 dB return loss", "far end open", "half: 1.62 dB", "1.59 dB ± 0.20",
+        [1, "1.31 dB at 900 MHz", "through", "1.31 dB", "1.31 dB ± 0.07",
+         "within, chance of being over below 0.1\xa0%", "desk"],
+        [2, "3.24 dB return loss at 30 °C", "far end open", "half: 1.62 dB", "1.59 dB ± 0.20",
          "within, chance of being over below 0.1\xa0%", "pocket"],
         [3, "within, set to 3 dB", "not recorded, taken as through", "", "",
          "within, limit 3 dB", "tester"],
@@ -89,7 +90,7 @@ def test_a_period_leaves_out_what_is_older_but_for_what_a_verdict_rests_on(bench
     assess_pool(today)
     make(bench_client, mat, from_on=(today - timedelta(days=30)).isoformat())
     assert rows(the_record(), "position", "shown") == [
-        [1, "1.31 dB"], [3, "within, set to 3 dB"], [2, "3.24 dB return loss"],
+        [1, "1.31 dB at 900 MHz"], [3, "within, set to 3 dB"], [2, "3.24 dB return loss at 30 °C"],
     ]  # fmt: skip
     assert "1 earlier reading of this mat is not listed." in the_record().content["not_shown"]
 
@@ -102,7 +103,7 @@ def test_what_was_found_and_changed_stands_on_it(bench_client, mat, today):
     assert [(fault["where"], fault["what"], fault["end"]) for fault in content["found"]] == [
         ("cover or fold", "torn", "still open")
     ]
-    assert [change["way"] for change in content["changed"]] == ["in"] * 4
+    assert [change["way"] for change in content["changed"]] == ["put in"] * 4
 
 
 def test_a_form_sent_twice_makes_one_record(bench_client, mat):
