@@ -46,4 +46,13 @@ def remembered_bench(request, on):
 def remember_bench(request, measured_on, instrument_id, on):
     """Day and instrument alone, as a reference piece is read before anything else."""
     bench = {"measured_on": measured_on.isoformat(), "instrument": instrument_id, "typed_on": on.isoformat()}
-    request.session[KEY] = request.session.get(KEY, {}) | bench
+    stored = dict(request.session.get(KEY, {}))
+    if stored.get("typed_on") != on.isoformat():
+        # what was said of the leads was said of another day
+        stored.pop("leads_out", None)
+    request.session[KEY] = stored | bench
+
+
+def has_said_how(request):
+    """This session said how cables are connected."""
+    return bool(request.session.get(KEY, {}).get("method"))

@@ -21,7 +21,7 @@ from .method_forms import with_method_proposed
 from .no_bench_selectors import benches_not_said
 from .selectors import instruments_in_use, mats_at_bench, specified_mat
 from .services import record_readings
-from .session import remember, remembered
+from .session import has_said_how, remember, remembered
 from .tables import BenchTable
 from .verdicts import criteria_of_design
 
@@ -47,7 +47,7 @@ def measure_mat(request, number):
     address = submit(request, form, partial(_save, request, mat, form, on))
     if address:
         return redirect(address)
-    context = {"mat": mat, "on": on, "remembers": "bench" in request.session}
+    context = {"mat": mat, "on": on, "remembers": has_said_how(request)}
     return form_page(request, "inspections/bench/mat.html", form, **context)
 
 

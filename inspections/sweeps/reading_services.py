@@ -4,6 +4,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from ..limits import LARGEST_LOSS_DB
 from ..numeric.methods import FAR_END
 from ..numeric.sweeps.losses import loss_at, loss_curve
 from ..numeric.sweeps.reading import read_sweep
@@ -39,8 +40,8 @@ class Look:
 
 @dataclass(frozen=True)
 class SweepReading:
-    """What is kept of a sweep. `shown_db` is what the instrument showed, None where it tells no reading; `said`: what
-    was done that a person may not expect."""
+    """What is kept of a sweep. `shown_db` is what the instrument showed, None where it tells no reading, or none but
+    that there was `no_signal`; `said`: what was done that a person may not expect."""
 
     kind: str
     points: int
@@ -52,6 +53,7 @@ class SweepReading:
     averaged_mhz: tuple[float, float] | None
     warnings: tuple[str, ...]
     said: tuple[str, ...]
+    no_signal: bool = False
 
 
 def look_at(content, reference_mhz):
@@ -95,6 +97,10 @@ def read_as(content, method, *, reference_mhz, length_m=None, velocity_factor=No
             said.append(f"Its loss of {loss_db:.2f} dB is below zero, as no cable’s is, and counts as 0 dB.")
             loss_db = 0.0
         shown_db = 2 * loss_db if method in FAR_END else loss_db
+    no_signal = shown_db is not None and shown_db >= LARGEST_LOSS_DB
+    if no_signal:
+        said.append(_no_signal(shown_db, method))
+        shown_db = loss_db = None
     return SweepReading(
         kind=sweep.kind,
         points=sweep.points,
@@ -102,11 +108,20 @@ def read_as(content, method, *, reference_mhz, length_m=None, velocity_factor=No
         to_mhz=sweep.to_mhz,
         shown_db=shown_db,
         loss_db=loss_db,
-        at_mhz=None if shown_db is None else at_mhz,
+        at_mhz=None if shown_db is None and not no_signal else at_mhz,
         averaged_mhz=averaged_mhz,
         warnings=tuple([*sweep.warnings, *warnings][:MOST_WARNINGS]),
         said=tuple(said),
+        no_signal=no_signal,
     )
+
+
+def _no_signal(shown_db, method):
+    """What is said of a loss that no cable has; SweepRefused where a wave that came back tells it."""
+    if method != Method.THROUGH:
+        what = f"A return loss of {shown_db:.0f} dB: no wave came back, as it does from an open or shorted end."
+        raise SweepRefused(what, "Look at the leads, sweep and save again.")
+    return f"Its loss of {shown_db:.0f} dB is that of an open or broken cable: kept as no signal."
 
 
 def _frequency(sweep, reference_mhz):

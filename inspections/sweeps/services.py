@@ -19,6 +19,7 @@ from ..choices import MeasurementReason, Taken
 from ..models import Measurement, Sweep
 from ..numeric.sweeps.records import SweepRefused
 from ..sweep_files import keep_sweep_file
+from ..validators import check_method
 from .reading_services import read_as
 from .selectors import kept_elsewhere, known_fitting_days
 
@@ -72,6 +73,7 @@ def keep_sweeps(
         raise ValidationError("Choose at least one file to keep.", code="empty")
     for file in files:
         check_not_after(file.measured_on, on, "day of measuring")
+        _check_method(file, instrument)
     reference_mhz = current_policy().value("reference_mhz")
     read = [_read(file, reference_mhz) for file in files]
     new = _once(files, read)
@@ -79,6 +81,14 @@ def keep_sweeps(
         keep_sweep_file(file.content)
     head = {"instrument": instrument, "temperature_c": temperature_c, "measured_by": measured_by, "reason": reason}
     return _store(files, new, by, on, head, confirmed)
+
+
+def _check_method(file, instrument):
+    """An instrument of that kind can have shown it."""
+    try:
+        check_method(instrument.kind if instrument else "", file.method)
+    except ValidationError as error:
+        raise ValidationError(f"{file.file_name}: {' '.join(error.messages)}") from error
 
 
 def _read(file, reference_mhz):
@@ -183,13 +193,14 @@ def _number_repeats(rows):
 
 
 def _reading_of(file, reading, by, head, fitted):
-    if reading.shown_db is None:
+    if reading.shown_db is None and not reading.no_signal:
         return None
     day = file.measured_on if (file.segment.pk, file.measured_on) in fitted else None
     return Measurement(
         segment=file.segment,
         measured_on=file.measured_on,
         loss_db=reading.shown_db,
+        no_signal=reading.no_signal,
         method=str(file.method),
         frequency_mhz=reading.at_mhz,
         taken=taken_on(file.measured_on, day, Taken.AS_FOUND),

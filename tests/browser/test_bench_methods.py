@@ -64,7 +64,8 @@ def test_sixteen_readings_with_one_port_are_judged_by_their_halves(open_page, be
     page = open_page(bench_hand)
     page.goto("/bench/")
     open_mat(page, "M-017")
-    focused(page, "input.figure-field")
+    # a number may mean something else, so the instrument is asked for first, once a session
+    focused(page, "select[name=instrument]")
     choose_instrument(page, "pocket", "one-port")
     # nothing is chosen until somebody says it
     assert page.locator("input[name=method]:checked").count() == 0
@@ -99,7 +100,7 @@ def test_with_a_go_no_go_tester_one_key_fills_a_row_and_goes_on(keys, open_page,
     make_tester(3.0, "tester")
     page = open_page(bench_hand)
     page.goto("/bench/M-017/")
-    focused(page, "input.figure-field")
+    focused(page, "select[name=instrument]")
     choose_instrument(page, "tester", "go/no-go")
     page.locator("tbody input.figure-field").first.focus()
     for key in keys:

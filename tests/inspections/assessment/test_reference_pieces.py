@@ -212,10 +212,13 @@ def test_a_day_that_is_off_is_held_until_looked_at_and_stays_in_the_fit(mat, qua
     measure(mat, by=keeper, high_db=0.5, instrument=quay)
     assert verdicts_of(mat) == before, "the newest other reading counts"
     # less than 0.5 dB: no other bench day of the pool was off by so much
-    assert 0.35 < BenchDay.objects.get(in_fit=False).shift_db < 0.5
+    by_cables_alone = BenchDay.objects.get(in_fit=False).shift_db
+    assert 0.25 < by_cables_alone < 0.5
     with_day = list(Assessment.objects.filter(mat=mat).values_list("trend_level_on", flat=True))
     assert set(with_day) == {ON}
     said = look_at(said_of(ON, quay), by=keeper, on=ON, looked_on=ON, found="adapter")
+    # what the piece read counts once somebody looked: before, it might be a slip of the keyboard
+    assert by_cables_alone + 0.02 < BenchDay.objects.get(in_fit=False).shift_db < 0.5
     assert [read_today for read_today, _ in verdicts_of(mat)] == [True] * 4
     assert [*assessments_are_fresh(), *new_bench_days_are_fresh()] == []
     take_back_look(said, by=keeper, on=ON, reason="it was not this bench")

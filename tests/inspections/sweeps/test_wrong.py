@@ -6,7 +6,7 @@ from math import sin
 
 import pytest
 from django.core.exceptions import ValidationError
-from factories import fit, make_cable_type, make_mat, make_segment
+from factories import fit, make_cable_type, make_instrument, make_mat, make_segment
 
 from fleet.selectors.seen import version_of
 from inspections.bench.moving_services import move_readings
@@ -144,3 +144,29 @@ def test_a_method_that_the_file_does_not_hold_is_refused_by_its_name(keeper, tod
     with pytest.raises(ValidationError, match=r"a\.s1p"):
         keep(make_segment(), keeper, today, "through")
     assert not Sweep.objects.exists()
+
+
+def two_port(loss_db):
+    """A sweep through a cable of that loss, in dB and degrees."""
+    rows = [f"{mhz} -20 0 {-loss_db} 0 {-loss_db} 0 -20 0" for mhz in range(860, 961, 10)]
+    return "\n".join(["# MHz S DB R 50", *rows, ""]).encode()
+
+
+def test_one_sweep_of_a_broken_cable_is_kept_as_no_signal_and_spoils_no_other(keeper, today):
+    sound, broken = make_segment(0.6), make_segment(0.6)
+    files = [
+        SweepToKeep(cable, today, "through", f"{cable}.s2p", sha256(content).hexdigest(), content)
+        for cable, content in ((sound, two_port(1.3)), (broken, two_port(112.0)))
+    ]
+    kept = keep_sweeps(files, by=keeper, on=today)
+    assert [sweep.reading.no_signal for sweep in kept.sweeps] == [False, True]
+    assert kept.said == (f"{broken}.s2p: Its loss of 112 dB is that of an open or broken cable: kept as no signal.",)
+    assert broken.measurements.get().loss_db is None
+
+
+def test_what_an_instrument_of_that_kind_cannot_show_is_refused_by_the_file(keeper, today):
+    pocket, content = make_instrument("pocket", None, kind="one-port"), two_port(1.3)
+    file = SweepToKeep(make_segment(0.6), today, "through", "a.s2p", sha256(content).hexdigest(), content)
+    with pytest.raises(ValidationError, match=r"a\.s2p: "):
+        keep_sweeps([file], by=keeper, on=today, instrument=pocket)
+    assert not Measurement.objects.exists()
