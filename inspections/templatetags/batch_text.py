@@ -6,7 +6,7 @@
 from django import template
 
 from ..numeric.batches import ENOUGH
-from ..numeric.words import BatchAnswer, Unlike
+from ..numeric.words import BatchAnswer, Unlike, Verdict
 from .figures import figure, two_places
 from .piece_text import withheld_text
 
@@ -45,6 +45,8 @@ def _why(cable):
     judgement = cable.newest.judgement
     if judgement.withheld:
         return withheld_text(judgement.withheld)
+    if judgement.verdict == Verdict.OVER:
+        return "over the limit"
     if cable.unlike:
         return _UNLIKE[cable.unlike]
     if judgement.go_no_go and judgement.undecided:
