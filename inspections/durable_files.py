@@ -2,6 +2,8 @@
 
 import errno
 import os
+import secrets
+from contextlib import suppress
 
 # what a folder on some network disks answers, which keep names in a way of their own
 NOT_POSSIBLE = (errno.EINVAL, errno.ENOTSUP)
@@ -13,6 +15,22 @@ def write_durably(path, content, mode=0o666):
     with open(descriptor, "wb") as stream:
         stream.write(content)
         sync(stream)
+
+
+def put_durably(target, content):
+    """Bytes at a path, for the owner alone: whole or not at all, and on the disk before this returns. What is there
+    already is replaced; folders that are missing are made."""
+    for folder in reversed([folder for folder in target.parents if not folder.is_dir()]):
+        folder.mkdir(exist_ok=True)
+        sync_folder(folder.parent)
+    draft = target.with_name(f".{secrets.token_hex(8)}")
+    try:
+        write_durably(draft, content, mode=0o600)
+        os.replace(draft, target)
+    finally:
+        with suppress(FileNotFoundError):
+            draft.unlink()
+    sync_folder(target.parent)
 
 
 def sync(stream):

@@ -1,13 +1,12 @@
 """Where photos lie: in the data folder, each in a file that is written once and never changed."""
 
 import os
-import secrets
 from contextlib import suppress
 
 from django.core.files.storage import Storage
 
 from .data_folder import PHOTOS, own_folder
-from .durable_files import sync_folder, write_durably
+from .durable_files import put_durably
 
 
 class PhotoFiles(Storage):
@@ -27,19 +26,7 @@ class PhotoFiles(Storage):
 
         One that is there already is written anew: somebody may be about to clear it for its age.
         """
-        target = own_folder(PHOTOS) / name
-        for folder in (own_folder(PHOTOS), target.parent):
-            if not folder.is_dir():
-                folder.mkdir(parents=True, exist_ok=True)
-                sync_folder(folder.parent)
-        draft = target.with_name(f".{secrets.token_hex(8)}")
-        try:
-            write_durably(draft, content.read(), mode=0o600)
-            os.replace(draft, target)
-        finally:
-            with suppress(FileNotFoundError):
-                draft.unlink()
-        sync_folder(target.parent)
+        put_durably(own_folder(PHOTOS) / name, content.read())
         return name
 
     def delete(self, name):

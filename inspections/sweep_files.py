@@ -1,12 +1,11 @@
 """Where sweep files lie: in the data folder, unchanged, each under the hash of what is in it."""
 
 import os
-import secrets
 from contextlib import suppress
 from hashlib import sha256
 
 from .data_folder import SWEEPS, own_folder
-from .durable_files import sync_folder, write_durably
+from .durable_files import put_durably
 
 
 class SweepFileLost(Exception):
@@ -21,19 +20,7 @@ def keep_sweep_file(content):
         # somebody may be about to clear it for its age
         os.utime(_path(name))
         return name
-    target = _path(name)
-    for folder in (own_folder(SWEEPS), target.parent):
-        if not folder.is_dir():
-            folder.mkdir(parents=True, exist_ok=True)
-            sync_folder(folder.parent)
-    draft = target.with_name(f".{secrets.token_hex(8)}")
-    try:
-        write_durably(draft, content, mode=0o600)
-        os.replace(draft, target)
-    finally:
-        with suppress(FileNotFoundError):
-            draft.unlink()
-    sync_folder(target.parent)
+    put_durably(_path(name), content)
     return name
 
 

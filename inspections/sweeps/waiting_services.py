@@ -18,7 +18,7 @@ from django.db import transaction
 
 from ..assessment.policy_in_force import current_policy
 from ..data_folder import WAITING, is_link, own_folder
-from ..durable_files import sync_folder, write_durably
+from ..durable_files import put_durably
 from ..models.sweeps import FILE_NAME_LENGTH
 from ..numeric.sweeps.lines import MOST_BYTES
 from ..numeric.sweeps.records import SweepRefused, seen
@@ -59,10 +59,7 @@ def wait_for_cable(file, drop, *, by):
     folder.mkdir(parents=True, exist_ok=True)
     _check_room(folder, len(content))
     head = json.dumps(asdict(waiting)).encode() + b"\n"
-    draft = folder / f".{secrets.token_hex(8)}"
-    write_durably(draft, head + (content if waiting.look else b""), mode=0o600)
-    os.replace(draft, path)
-    sync_folder(folder)
+    put_durably(path, head + (content if waiting.look else b""))
     return waiting
 
 
