@@ -2,9 +2,14 @@
 
 from django.core.exceptions import ValidationError
 from django.db import models
+from django.db.models import Max
+from django.db.models.functions import Cast, Substr
 
 from .fields import CodeField, CodeKeyField, code_key
 from .trail import Recorded
+
+# no year has more of anything; a longer number came from files and is no running number
+MOST_DIGITS = 9
 
 
 class CodedQuerySet(models.QuerySet):
@@ -27,6 +32,14 @@ class CodedQuerySet(models.QuerySet):
     def named(self, code):
         """The row of that code, in capitals or not; none or one."""
         return self.filter(**{self.model.key_field().name: code_key(code)})
+
+    def highest_running(self, start):
+        """The highest running number of codes that begin so (`W-2026-`); 0 before the first. Files may hold codes that
+        are numbered otherwise."""
+        key, start = self.model.key_field().name, code_key(start)
+        running = Cast(Substr(key, len(start) + 1), models.BigIntegerField())
+        numbered = self.filter(**{f"{key}__regex": rf"^{start}[0-9]{{1,{MOST_DIGITS}}}$"})
+        return numbered.aggregate(highest=Max(running))["highest"] or 0
 
 
 class Coded(Recorded):

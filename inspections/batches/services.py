@@ -28,7 +28,7 @@ def start_batch(*, by, on, **values):
     """The next batch of the year, numbered."""
     hold_pool()
     check_day("measured_on", values["measured_on"], on, "day of measuring")
-    number = Batch.objects.highest_of_year(on.year) + 1
+    number = Batch.objects.highest_running(f"B-{on.year}-") + 1
     return add_row(Batch, by=by, number=f"B-{on.year}-{number}", **values)
 
 

@@ -1,8 +1,7 @@
 """Batches: loose cables of one kind, judged one after the other before they go on the shelf."""
 
 from django.db import models
-from django.db.models import F, Max, Q
-from django.db.models.functions import Cast, Substr
+from django.db.models import F, Q
 from django.urls import reverse
 
 from fleet.limits import CABLE_LENGTH, DAY_PASSED
@@ -18,8 +17,7 @@ from ..numeric.words import Method, Verdict
 from ..validators import TypedLoss, check_frequency_mhz, check_loss_db, check_temperature_c
 from .measurements import Instrument, plain_choices
 
-# no year has more batches, and no box more cables
-MOST_DIGITS = 9
+# one answer looks at all cables of its batch
 MOST_CABLES = 500
 
 
@@ -27,13 +25,6 @@ class BatchQuerySet(CodedQuerySet):
     def with_register(self):
         """What a page names beside the number."""
         return self.select_related("cable_type", "depot", "instrument", "recorded_by")
-
-    def highest_of_year(self, year):
-        """The highest running number of that year; 0 before the first."""
-        start = f"b-{year}-"
-        running = Cast(Substr("number_key", len(start) + 1), models.BigIntegerField())
-        numbered = self.filter(number_key__regex=rf"^{start}[0-9]{{1,{MOST_DIGITS}}}$")
-        return numbered.aggregate(highest=Max(running))["highest"] or 0
 
 
 class Batch(Coded):

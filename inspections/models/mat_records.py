@@ -1,8 +1,7 @@
 """Records of a mat: what its owner was told, kept as printed."""
 
 from django.db import models
-from django.db.models import F, Max, Q
-from django.db.models.functions import Cast, Substr
+from django.db.models import F, Q
 from django.urls import reverse
 
 from fleet.limits import DAY_PASSED
@@ -10,21 +9,11 @@ from fleet.models import Mat
 from fleet.models.fields import CodeField, CodeKeyField, LineField
 from fleet.models.withdrawable import Withdrawable, WithdrawableQuerySet
 
-# no year has more
-MOST_DIGITS = 9
-
 
 class MatRecordQuerySet(WithdrawableQuerySet):
     def with_register(self):
         """What a list names beside the number; the page itself is left in the database."""
         return self.defer("content").select_related("mat__depot", "recorded_by")
-
-    def highest_of_year(self, year):
-        """The highest running number of that year; 0 before the first."""
-        start = f"r-{year}-"
-        running = Cast(Substr("number_key", len(start) + 1), models.BigIntegerField())
-        numbered = self.filter(number_key__regex=rf"^{start}[0-9]{{1,{MOST_DIGITS}}}$")
-        return numbered.aggregate(highest=Max(running))["highest"] or 0
 
 
 class MatRecord(Withdrawable):

@@ -1,8 +1,7 @@
 """Samples of the pool: mats drawn at random, to be measured whole, with all that is needed to draw them again."""
 
 from django.db import models
-from django.db.models import F, Max, Q
-from django.db.models.functions import Cast, Substr
+from django.db.models import F, Q
 from django.urls import reverse
 
 from fleet.limits import DAY_PASSED
@@ -13,20 +12,10 @@ from fleet.models.withdrawable import Withdrawable, WithdrawableQuerySet
 from ..choices import SizeRule
 from ..limits import CONFIDENCE, MATS_AGAIN, SAMPLE_SIZE, SEED, SHARE
 
-# no year has more samples; a longer number is no running number
-MOST_DIGITS = 9
-
 
 class SampleQuerySet(WithdrawableQuerySet):
     def with_register(self):
         return self.select_related("depot", "recorded_by")
-
-    def highest_of_year(self, year):
-        """The highest running number of that year; 0 before the first."""
-        start = f"s-{year}-"
-        running = Cast(Substr("number_key", len(start) + 1), models.BigIntegerField())
-        numbered = self.filter(number_key__regex=rf"^{start}[0-9]{{1,{MOST_DIGITS}}}$")
-        return numbered.aggregate(highest=Max(running))["highest"] or 0
 
     def of_frame(self, depot):
         """Not withdrawn, drawn from the mats of that depot (none: of the whole pool); the newest first."""

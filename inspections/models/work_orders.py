@@ -3,8 +3,7 @@
 from datetime import timedelta
 
 from django.db import models
-from django.db.models import Count, Exists, F, Max, OuterRef, Prefetch, Q
-from django.db.models.functions import Cast, Substr
+from django.db.models import Count, Exists, F, OuterRef, Prefetch, Q
 from django.urls import reverse
 
 from fleet.limits import DAY_AHEAD, DAY_PASSED
@@ -17,8 +16,6 @@ from ..choices import OrderState
 
 # as printed: later its numbers are those of another month
 VALID_DAYS = 30
-# no year has more orders; a longer number came from files and is no running number
-MOST_DIGITS = 9
 
 
 class WorkOrderQuerySet(WithdrawableQuerySet):
@@ -27,13 +24,6 @@ class WorkOrderQuerySet(WithdrawableQuerySet):
         answered = Count("lines", filter=~Q(lines__done_on=None) | ~Q(lines__left_reason=""))
         rows = self.defer("sheet").select_related("mat__depot", "recorded_by", "renewed_as")
         return rows.annotate(cables=Count("lines"), answered=answered)
-
-    def highest_of_year(self, year):
-        """The highest running number of that year; 0 before the first. Files may hold orders numbered otherwise."""
-        start = f"w-{year}-"
-        running = Cast(Substr("number_key", len(start) + 1), models.BigIntegerField())
-        numbered = self.filter(number_key__regex=rf"^{start}[0-9]{{1,{MOST_DIGITS}}}$")
-        return numbered.aggregate(highest=Max(running))["highest"] or 0
 
     def with_sheet(self):
         """What the sheets of these orders name; as many queries for one as for many."""

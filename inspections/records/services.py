@@ -14,7 +14,7 @@ def make_record(mat, content, *, by, on, from_on=None, made_for=""):
     hold_pool()
     if from_on is not None:
         check_day("from_on", from_on, on, "first day of the record")
-    number = f"R-{on.year}-{MatRecord.objects.highest_of_year(on.year) + 1}"
+    number = f"R-{on.year}-{MatRecord.objects.highest_running(f'R-{on.year}-') + 1}"
     told = {"from_on": from_on, "until_on": on, "made_for": made_for.strip(), "content": content}
     record = MatRecord(number=number, mat=mat, recorded_by=by, **told)
     record.full_clean()

@@ -137,4 +137,4 @@ def _store_mats(sample, frame, before, assessed):
 
 
 def _next_number(year):
-    return f"S-{year}-{Sample.objects.highest_of_year(year) + 1}"
+    return f"S-{year}-{Sample.objects.highest_running(f'S-{year}-') + 1}"

@@ -156,7 +156,7 @@ def make_sheets(orders, *, on):
 
 
 def _next_numbers(year):
-    number = WorkOrder.objects.highest_of_year(year)
+    number = WorkOrder.objects.highest_running(f"W-{year}-")
     while True:
         number += 1
         yield f"W-{year}-{number:03d}"
