@@ -9,9 +9,8 @@ from ..numeric.bench_day_keys import bench_day_key
 from ..numeric.day_readings import DayReadings, SingleReadings, group_days
 from ..numeric.decibels import reference_loss_db
 from ..numeric.due import UsageLogs
-from ..numeric.methods import loss_of_shown_db, reading_uncertainty_db
+from ..numeric.methods import loss_of_shown_db, reading_uncertainty_db, set_as_said_db
 from ..numeric.reference_pieces import PieceReadings
-from ..numeric.words import Shown
 from .bench_day_selectors import read_bench_days
 from .policy_in_force import Policy, current_policy
 from .wear_columns import Fittings, Usage, read_cable_faults, read_fittings, read_instruments, read_readings, read_usage
@@ -94,8 +93,9 @@ def _days_of(raw, policy, bench_days):
     raw = raw.take(~np.isin(bench_day_key(raw.day, raw.instrument), bench_days.not_trusted))
     instruments = read_instruments()
     row = instruments.rows_of(raw.instrument)
-    known_db, set_limit_db = instruments.uncertainty_db[row], instruments.set_limit_db[row]
+    known_db = instruments.uncertainty_db[row]
     known_db = np.where(np.isnan(known_db), policy.value("reading_uncertainty_db"), known_db)
+    over_at_db, within_at_db = set_as_said_db(raw.shown, instruments.set_limit_db[row])
     loss_db = loss_of_shown_db(raw.number_db, raw.shown)
     return group_days(
         SingleReadings(
@@ -111,13 +111,8 @@ def _days_of(raw, policy, bench_days):
             instrument=raw.instrument,
             no_signal=raw.no_signal,
             doubtful=raw.doubtful,
-            # a tester of which nobody said to what it is set decides nothing
-            over_at_db=_set_as_it_said(raw, Shown.OVER, np.where(np.isnan(set_limit_db), -np.inf, set_limit_db)),
-            within_at_db=_set_as_it_said(raw, Shown.WITHIN, np.where(np.isnan(set_limit_db), np.inf, set_limit_db)),
+            over_at_db=over_at_db,
+            within_at_db=within_at_db,
             held=np.isin(bench_day_key(raw.day, raw.instrument), bench_days.held),
         )
     )
-
-
-def _set_as_it_said(raw, word, set_limit_db):
-    return np.where(raw.shown == word, set_limit_db, np.nan)

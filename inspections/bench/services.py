@@ -88,7 +88,7 @@ def record_readings(
     ]
     for row in rows:
         row.clean_fields(exclude=["segment", "instrument", "recorded_by"])
-    _number_repeats(rows, measured_on)
+    number_repeats(rows)
     Measurement.objects.bulk_create(rows)
     reassess([row.segment_id for row in rows], on=on)
     _report_moving(mat, moving, by=by, on=on, reported_on=measured_on)
@@ -168,8 +168,14 @@ def _report_moving(mat, moving, *, reported_on, **who):
             report_fault(mat, place=each.place, position=each.position, what=MOVES, reported_on=reported_on, **who)
 
 
-def _number_repeats(rows, measured_on):
-    same_day = Measurement.objects.filter(segment__in=[row.segment_id for row in rows], measured_on=measured_on)
-    last = dict(same_day.order_by().values_list("segment").annotate(Max("repeat")))
+def number_repeats(rows):
+    """Each gets the next free repeat of its segment and day."""
+    places = {(row.segment_id, row.measured_on) for row in rows}
+    same = Measurement.objects.filter(
+        segment__in={segment for segment, _day in places}, measured_on__in={day for _segment, day in places}
+    )
+    numbers = same.order_by().values_list("segment", "measured_on").annotate(Max("repeat"))
+    last = {(segment, day): number for segment, day, number in numbers}
     for row in rows:
-        row.repeat = last[row.segment_id] = last.get(row.segment_id, 0) + 1
+        place = row.segment_id, row.measured_on
+        row.repeat = last[place] = last.get(place, 0) + 1

@@ -1,16 +1,14 @@
 """What one reading means against the limit in force: the one rule for the bench page, lists and saved readings."""
 
 from dataclasses import dataclass, replace
-from math import inf, isnan, nan
+from math import isnan, nan
 
 from ..assessment.bench_day_selectors import Withheld
 from ..assessment.policy_in_force import current_policy
 from ..numeric.decibels import reference_loss_db
-from ..numeric.methods import go_no_go_verdict, loss_of_shown_db, reading_uncertainty_db, shown_by
+from ..numeric.methods import go_no_go_verdict, loss_of_shown_db, reading_uncertainty_db, set_as_said_db, shown_by
 from ..numeric.verdicts import conformance_probability, verdict_of_chance
 from ..numeric.words import Method, Shown, Verdict
-
-GO_NO_GO_WORDS = (Verdict.WITHIN, Verdict.OVER)
 
 
 @dataclass(frozen=True)
@@ -101,11 +99,8 @@ class Criteria:
         if loss.no_signal:
             return Verdict.OVER.value
         if loss.go_no_go:
-            set_db = instrument.set_limit_db if instrument else None
-            set_at = dict.fromkeys(GO_NO_GO_WORDS, nan)
-            # a tester of which nobody said to what it is set decides nothing
-            set_at[loss.go_no_go] = _undecided_at(loss.go_no_go) if set_db is None else set_db
-            return str(go_no_go_verdict(set_at[Verdict.OVER], set_at[Verdict.WITHIN], self.limit_db))
+            set_db = _nan(instrument.set_limit_db if instrument else None)
+            return str(go_no_go_verdict(*set_as_said_db(shown_by("", loss.go_no_go), set_db), self.limit_db))
         return str(verdict_of_chance(sure))
 
 
@@ -128,7 +123,3 @@ def _nan(value):
 
 def _none(value):
     return None if isnan(value) else value
-
-
-def _undecided_at(word):
-    return -inf if word == Verdict.OVER else inf

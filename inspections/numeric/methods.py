@@ -44,6 +44,19 @@ def reading_uncertainty_db(instrument_db, made_for_reflection, shown):
     return np.where(raised, np.maximum(instrument_db, REFLECTION_UNCERTAINTY_DB), instrument_db)
 
 
+def set_as_said_db(shown, set_limit_db):
+    """(over, within): the limit in dB that a go/no-go tester was set to, where a reading shows (Shown) that it said so,
+    else NaN. Arrays broadcast.
+
+    A tester of which nobody said to what it is set (NaN) decides nothing: it counts as never set sharp enough.
+    """
+    shown, unknown = np.asarray(shown), np.isnan(set_limit_db)
+    return (
+        np.where(shown == Shown.OVER, np.where(unknown, -np.inf, set_limit_db), np.nan),
+        np.where(shown == Shown.WITHIN, np.where(unknown, np.inf, set_limit_db), np.nan),
+    )
+
+
 def go_no_go_verdict(over_at_db, within_at_db, limit_db):
     """Array of Verdict of days of go/no-go readings; '' where there is none.
 

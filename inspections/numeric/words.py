@@ -178,5 +178,6 @@ SHOWN_BY_METHOD = {
     Method.ON_ELEMENT: Shown.NO_LOSS,
     Method.NOT_REFERENCED: Shown.NO_LOSS,
 }
+WITHOUT_LOSS = tuple(method for method, shown in SHOWN_BY_METHOD.items() if shown == Shown.NO_LOSS)
 # in place of a number, as a go/no-go tester says it
 SHOWN_BY_WORD = {Verdict.WITHIN: Shown.WITHIN, Verdict.OVER: Shown.OVER}

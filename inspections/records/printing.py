@@ -1,11 +1,7 @@
 """A record made ready for paper."""
 
-import re
-
+from ..workshop.printing import foot_box
 from .tables import RecordPositionTable, RecordReadingTable
-
-# written by its number in a text of a style sheet, which it might end
-SIGN = re.compile(r"[^\w -]", re.ASCII)
 
 
 def record_context(record):
@@ -20,6 +16,4 @@ def record_context(record):
 
 def record_foot(record):
     """A style sheet: the margins, and the number at the foot of each page."""
-    number = SIGN.sub(lambda sign: f"\\{ord(sign[0]):x} ", record.number)
-    foot = f'@bottom-left {{ content: "Record {number}"; font: 8pt Arial, sans-serif; }}'
-    return f"@page {{ margin: 9mm 11mm 11mm; {foot} }}\n"
+    return f"@page {{ margin: 9mm 11mm 11mm; {foot_box(f'Record {record}')} }}\n"

@@ -1,7 +1,7 @@
 """Readings of sampled mats, a day of a cable as one reading, as everywhere else."""
 
 from dataclasses import dataclass
-from math import inf, nan
+from math import nan
 
 import numpy as np
 
@@ -13,7 +13,7 @@ from ..bench.verdicts import criteria_of
 from ..choices import MeasurementReason, Taken
 from ..models import Measurement
 from ..numeric.day_readings import DayReadings, SingleReadings, day_verdicts, group_days
-from ..numeric.words import Verdict
+from ..numeric.methods import set_as_said_db
 
 # taken whatever anybody thought of the cable
 COUNTED = (MeasurementReason.SAMPLE, MeasurementReason.ROUTINE)
@@ -82,6 +82,8 @@ def _with_a_verdict(readings, on):
 
 def _single_readings(readings, criteria):
     judgements = [judged(reading, criteria) for reading in readings]
+    set_limit_db = _numbers(reading.instrument and reading.instrument.set_limit_db for reading in readings)
+    over_at_db, within_at_db = set_as_said_db([reading.shown for reading in readings], set_limit_db)
     return SingleReadings(
         segment=np.array([reading.segment_id for reading in readings], int),
         day=np.array([reading.measured_on for reading in readings], "datetime64[D]"),
@@ -93,18 +95,10 @@ def _single_readings(readings, criteria):
         instrument=np.array([reading.instrument_id or 0 for reading in readings], int),
         no_signal=np.array([reading.no_signal for reading in readings], bool),
         doubtful=np.array([bool(reading.doubt_reason) for reading in readings], bool),
-        # a tester of which nobody said to what it is set decides nothing
-        over_at_db=_numbers(_set_as_it_said(reading, Verdict.OVER, -inf) for reading in readings),
-        within_at_db=_numbers(_set_as_it_said(reading, Verdict.WITHIN, inf) for reading in readings),
+        over_at_db=over_at_db,
+        within_at_db=within_at_db,
         held=np.zeros(len(readings), bool),
     )
-
-
-def _set_as_it_said(reading, word, not_known):
-    if reading.go_no_go != word:
-        return None
-    set_db = reading.instrument and reading.instrument.set_limit_db
-    return not_known if set_db is None else set_db
 
 
 def _numbers(values):

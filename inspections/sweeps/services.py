@@ -5,7 +5,6 @@ from datetime import date
 
 from django.core.exceptions import ValidationError
 from django.db import transaction
-from django.db.models import Max
 
 from fleet.models import CableSegment
 from fleet.services.confirmation import WantsConfirmation
@@ -14,7 +13,7 @@ from fleet.validators import check_not_after
 
 from ..assessment.policy_in_force import current_policy
 from ..assessment.services import reassess
-from ..bench.services import taken_on
+from ..bench.services import number_repeats, taken_on
 from ..choices import MeasurementReason, Taken
 from ..models import Measurement, Sweep
 from ..numeric.sweeps.records import SweepRefused
@@ -175,21 +174,8 @@ def _readings(new, by, head):
     rows = [_reading_of(file, reading, by, head, fitted) for file, reading in new]
     for row in filter(None, rows):
         row.clean_fields(exclude=["segment", "instrument", "recorded_by"])
-    _number_repeats([row for row in rows if row])
+    number_repeats([row for row in rows if row])
     return rows
-
-
-def _number_repeats(rows):
-    """Each gets the next free repeat of its segment and day."""
-    places = {(row.segment_id, row.measured_on) for row in rows}
-    same = Measurement.objects.filter(
-        segment__in={segment for segment, _day in places}, measured_on__in={day for _segment, day in places}
-    )
-    numbers = same.order_by().values_list("segment", "measured_on").annotate(Max("repeat"))
-    last = {(segment, day): number for segment, day, number in numbers}
-    for row in rows:
-        place = row.segment_id, row.measured_on
-        row.repeat = last[place] = last.get(place, 0) + 1
 
 
 def _reading_of(file, reading, by, head, fitted):

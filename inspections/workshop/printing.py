@@ -89,8 +89,13 @@ def page_feet(orders):
 
 
 def _foot(order):
-    number = SIGN.sub(lambda sign: f"\\{ord(sign[0]):x} ", order.number)
-    return f'@bottom-left {{ content: "Work order {number}"; font: 8pt Arial, sans-serif; }}'
+    return foot_box(f"Work order {order}")
+
+
+def foot_box(text):
+    """A rule of a style sheet: these words, a number among them, at the foot of a page."""
+    written = SIGN.sub(lambda sign: f"\\{ord(sign[0]):x} ", text)
+    return f'@bottom-left {{ content: "{written}"; font: 8pt Arial, sans-serif; }}'
 
 
 def stand_alone_sheet(order, on):

@@ -9,9 +9,7 @@ from django.db.models import Exists, OuterRef
 from ...assessment.bench_day_selectors import read_bench_days
 from ...models import Instrument, Measurement
 from ...numeric.bench_day_keys import instrument_of_key
-from ...numeric.words import Method
-
-NO_LOSS = (Method.ON_ELEMENT, Method.NOT_REFERENCED)
+from ...numeric.words import WITHOUT_LOSS
 
 
 @dataclass(frozen=True)
@@ -37,7 +35,7 @@ def unlinked_instruments(on):
     """Unlinked of the instruments with a reading that can count for the trend by `on`; None where all are linked, or
     where there is one alone. Three queries."""
     counting = Measurement.objects.valid_on(on).filter(instrument=OuterRef("pk"), loss_db__isnull=False)
-    counting = counting.exclude(method__in=NO_LOSS)
+    counting = counting.exclude(method__in=WITHOUT_LOSS)
     instruments = list(Instrument.objects.filter(Exists(counting)).order_by("name"))
     groups = _components({each.pk for each in instruments}, _read_by(on))
     by_group = [tuple(each for each in instruments if each.pk in group) for group in groups]

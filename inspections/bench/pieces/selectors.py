@@ -88,9 +88,7 @@ class ShownPiece:
 
 
 def sd_of_departure(instrument, value):
-    repeatability_db = instrument.repeatability_db if instrument else None
-    known = USUAL_REPEATABILITY_DB if repeatability_db is None else repeatability_db
-    return float(departure_sd_db(known, value.uncertainty_db))
+    return float(departure_sd_db(_repeatability_db(instrument), value.uncertainty_db))
 
 
 def all_pieces():
