@@ -19,8 +19,8 @@ ENOUGH = 5
 # these are less than half: a mean would be drawn towards them.
 TIMES_SPREAD = 3.5
 SPREAD_OF_MAD = 1 / 0.6745
-# What one cable that is connected anew reads differently, as standard deviation, at a usual bench (rf.md 3:
-# 0.03 dB good, 0.05 usual): readings that are typed with few decimals may have a MAD of nothing.
+# What one cable that is connected anew reads differently, as standard deviation, at a usual bench (engineering
+# judgement: 0.03 dB at a good one, 0.05 usual): readings that are typed with few decimals may have a MAD of nothing.
 LEAST_SPREAD_DB = 0.05
 
 

@@ -1,5 +1,5 @@
 """Which instruments a reference piece links: two that never read the same one are unlinked, so that an offset between
-them cannot be told from what their cables lose (trend.md, section 4)."""
+them cannot be told from what their cables lose."""
 
 from dataclasses import dataclass
 
