@@ -33,15 +33,18 @@ from fleet.services.notes import ABOUT
 from fleet.services.settling import UsageValues
 from fleet.services.usage import log_event
 from inspections.assessment.services import assess_pool
+from inspections.choices import SizeRule
 from inspections.models import (
     AgreedValue,
     Batch,
     BatchValue,
     BenchDaySaid,
     Instrument,
+    MatRecord,
     Measurement,
     ReferencePiece,
     ReferenceReading,
+    Sample,
     Sweep,
 )
 from inspections.policy.services import PolicyChange, change_policy
@@ -252,3 +255,13 @@ def make_batch(number=None, cable_type=None, **values):
 
 def make_batch_value(batch, loss_db=1.31, cable=1, **values):
     return BatchValue.objects.create(batch=batch, cable=cable, loss_db=loss_db, **values)
+
+
+def make_mat_record(number, **values):
+    return MatRecord.objects.create(number=number, mat=make_mat(), until_on=date(2026, 5, 5), **values)
+
+
+def make_sample(number, **values):
+    """Of no mats: for what asks for the row alone."""
+    values = {"drawn_on": date(2026, 5, 5), "rule": SizeRule.TYPED, "size": 1, "seed": 1, "frame": {}} | values
+    return Sample.objects.create(number=number, **values)

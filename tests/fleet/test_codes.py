@@ -8,13 +8,17 @@ from django.apps import apps
 from django.core.exceptions import ValidationError
 from django.db import IntegrityError, connection, transaction
 from factories import (
+    make_batch,
     make_cable_type,
     make_depot,
     make_design,
     make_event,
     make_instrument,
     make_mat,
+    make_mat_record,
     make_note,
+    make_piece,
+    make_sample,
     make_segment,
 )
 
@@ -35,6 +39,10 @@ MAKERS = {
     "event": lambda code: make_event(code=code),
     "instrument": make_instrument,
     "mat": make_mat,
+    "batch": make_batch,
+    "reference piece": make_piece,
+    "record": make_mat_record,
+    "sample": make_sample,
     "note": lambda code: make_note(make_segment(), code=code),
     "segment": lambda code: make_segment(serial=code),
 }
