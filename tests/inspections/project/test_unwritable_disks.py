@@ -18,8 +18,8 @@ from inspections.models import Instrument
 
 pytestmark = [pytest.mark.process, pytest.mark.django_db(transaction=True)]
 INSERT = """INSERT INTO inspections_instrument
-    (recorded_at, version, withdrawal_reason, name, standard_uncertainty_db, name_key)
-    VALUES ('2026-09-30 12:00:00', 1, '', 'bridge', 0.1, 'bridge')"""
+    (recorded_at, version, withdrawal_reason, name, standard_uncertainty_db, name_key, kind, leads_taken_out)
+    VALUES ('2026-09-30 12:00:00', 1, '', 'bridge', 0.1, 'bridge', '', 0)"""
 WRITE = f"""
 import os, sqlite3, sys
 pool = sqlite3.connect(sys.argv[1])
@@ -36,7 +36,8 @@ pool.close()
 def pool(folder, settings, request):
     """A pool with one instrument, which lies in the log where the process that wrote it was killed."""
     settings.DATA_DIR = folder
-    subprocess.run([sys.executable, "-c", WRITE, folder / "pool.sqlite3", request.param])
+    written = subprocess.run([sys.executable, "-c", WRITE, folder / "pool.sqlite3", request.param], capture_output=True)
+    assert not written.stderr, written.stderr.decode()
     assert (folder / "pool.sqlite3-wal").exists() == (request.param == "and die")
     return folder
 
