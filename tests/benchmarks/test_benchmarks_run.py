@@ -44,3 +44,10 @@ def test_slow_and_greedy_callers_are_measured():
     rows = re.findall(r"^(.+?) {2,}([\d.]+) +([\d.]+) +([\d.]+) MB$", printed, re.MULTILINE)
     assert len(rows) == 6
     assert all(0 < float(median) <= float(worst) for _, median, worst, _ in rows)
+
+
+def test_pages_are_measured():
+    printed = printed_by("page_speed.py")
+    rows = re.findall(r"^(.+?) {2,}([\d.]+) +[\d.]+ +(\d+) +([\d.]+) +([\d.]+)$", printed, re.MULTILINE)
+    assert [name for name, *_ in rows][:3] == ["Sign-in page", "Today", "Due"]
+    assert all(float(ms) > 0 and float(plain) >= float(sent) > 0 for _, ms, _, plain, sent in rows)
