@@ -17,7 +17,9 @@ from .tables import OrderLineTable
 
 # up to so many cables leave room to write large; more than so many fit on one sheet only when rows move closer
 FEW = 4
-ROOMY = 6
+MANY = 6
+# a drawing of more positions has its rows closer together
+TALL = 6
 # written by its number in a text of a style sheet, which it might end
 SIGN = re.compile(r"[^\w -]", re.ASCII)
 TITLE, HEAD_BYTES = b"<title>Work order ", 1_000
@@ -30,12 +32,12 @@ def sheet_context(order, on, told=None, photos=None):
     """
     sheet, lines = order.sheet, list(order.lines.all())
     photos = photos_still_there([sheet]) if photos is None else photos
-    dense = len(sheet["positions"]) > ROOMY
     answered = {line.position for line in lines if line.is_answered}
     parts = parts_to_pull(sheet, answered)
     positions = [_to_draw(position, answered) for position in sheet["positions"]]
-    row, mark = (TIGHT_ROW, 14) if dense else (ROW, 18)
-    spacing = "dense" if dense else "roomy" if len(lines) <= FEW else ""
+    tight = len(sheet["positions"]) > TALL
+    row, mark = (TIGHT_ROW, 14) if tight else (ROW, 18)
+    spacing = "roomy" if len(lines) <= FEW else "dense" if len(lines) > MANY else ""
     return {
         "order": order,
         "sheet": sheet,
@@ -44,6 +46,7 @@ def sheet_context(order, on, told=None, photos=None):
         "may_be_told": order.state_on(on) in TELLABLE,
         "table": OrderLineTable(lines, sheet, told_of(lines) if told is None else told),
         "spacing": spacing,
+        "tight": tight,
         "parts": parts,
         "measure_first": any(is_estimated(part) for part in parts),
         "drawing": mat_drawing(sheet["width_m"], sheet["folds_m"], positions, mark=mark, row=row),

@@ -33,13 +33,14 @@ BULK = ("/work-orders/raise/all/", "/work-orders/print/")
 PHONE = {"viewport": {"width": 390, "height": 844}, "has_touch": True, "is_mobile": True}
 
 
-def order_of(cables, keeper, today, **design):
-    """An order for every cable of a mat with so many, each with its own length."""
+def order_of(cables, keeper, today, changed=None, **design):
+    """An order for the first so many cables of a mat (None: for every one), each with its own length."""
     lengths_m = [round(0.45 + 0.5 * n, 2) for n in range(cables)]
     design = {"width_m": 6.0, "folds_m": [1.0, 2.0, 3.0, 4.0, 5.0], "weight_kg": 36.0, **design}
     mat = make_mat("M-017", make_design(lengths_m=lengths_m, **design), fitted=True)
     make_fault(mat, "connector", 1, reported_on=today)
-    return raise_work_orders(mat.fittings.values_list("segment", flat=True), by=keeper, on=today)[0]
+    fitted = mat.fittings.order_by("position").values_list("segment", flat=True)
+    return raise_work_orders(fitted[:changed], by=keeper, on=today)[0]
 
 
 def pages_of(pdf):
@@ -69,6 +70,15 @@ ONE_SHEET = dict.fromkeys(PAPERS, 1)
 @pytest.mark.parametrize("cables", [1, 4, 8, 10])
 def test_up_to_ten_cables_fit_on_one_sheet(printed, keeper, today, cables):
     assert sheets(printed(order_of(cables, keeper, today))) == ONE_SHEET
+
+
+def test_few_of_twelve_cables_leave_room_to_write_by_hand_on_one_sheet(open_page, keeper, today):
+    page = open_page(keeper)
+    page.goto(order_of(12, keeper, today, changed=4).get_absolute_url())
+    page.emulate_media(media="print")
+    heights_mm = page.locator("td.hand").evaluate_all("cells => cells.map(cell => cell.offsetHeight / 96 * 25.4)")
+    assert min(heights_mm) > 12
+    assert sheets({paper: pages_of(page.pdf(format=paper)) for paper in PAPERS}) == ONE_SHEET
 
 
 def test_ten_cables_fit_on_one_sheet_with_the_letters_of_any_usual_font(open_page, keeper, today):
