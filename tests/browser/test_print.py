@@ -238,6 +238,10 @@ def test_the_bench_page_of_twelve_cables_is_one_sheet_to_write_on(open_page, kee
     for paper in PAPERS:
         (text,) = pages_of(page.pdf(format=paper))
         assert text.count("2.82 dB") == 12
+        assert "Moves when" in text and "Remark" in text and "optional" not in text
+    page.emulate_media(media="print")
+    heights_mm = page.locator("td.hand").evaluate_all("cells => cells.map(cell => cell.offsetHeight / 96 * 25.4)")
+    assert len(heights_mm) == 48 and min(heights_mm) > 9
 
 
 def test_no_page_scrolls_sideways_on_a_phone(open_page, keeper, today):
