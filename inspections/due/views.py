@@ -18,8 +18,18 @@ from ..trend.summary import newer_readings
 from .csv_tables import due_csv_lines
 from .depot_pages import MOST_ROWS, depot_pages
 from .forms import DueFilterForm
+from .month_chart import month_chart
+from .month_selectors import coming_due
 from .needed import cables_needed, totals
-from .selectors import counts_by_status, depots_with_mats, due_list, due_rows, kinds_to_change_now, owners_of_mats
+from .selectors import (
+    EVERY_STATUS,
+    counts_by_status,
+    depots_with_mats,
+    due_list,
+    due_rows,
+    kinds_to_change_now,
+    owners_of_mats,
+)
 from .tables import DepotTable, DueTable, NeededTable
 
 
@@ -39,6 +49,7 @@ def due_page(request):
         "newer_readings": newer_readings(),
         **_notices(request, on),
         **_needed(form, on),
+        **_coming(form, on),
     }
     return list_page(request, "inspections/due/list.html", table, **context)
 
@@ -105,6 +116,15 @@ def _needed(form, on):
         "needed_totals": totals(needed),
         "needed_table": NeededTable(needed, totals(needed), days, on=on),
     }
+
+
+def _coming(form, on):
+    """Month by month, beside the cables needed; of what the filters leave, whatever its day."""
+    filters = form.filters()
+    if not filters.get("until"):
+        return {}
+    coming = coming_due(due_list(**filters | {"until": None, "status": EVERY_STATUS}), on)
+    return {"coming": coming, "months": month_chart(coming)}
 
 
 def _chosen_rows(form, on):

@@ -1,0 +1,94 @@
+"""Due by month: a bar for what is due already and for each month ahead, full for what was seen, hollow for limits."""
+
+from dataclasses import dataclass
+
+from django.utils.formats import date_format
+
+from ..axes import round_ticks
+
+WIDTH, HEIGHT = 640, 236
+LEFT, RIGHT, TOP, BOTTOM = 36, 640, 24, 166
+# between the bar of what is due already and the first month
+APART = 14
+MOST_TICKS, BAR_SHARE = 4, 0.62
+# a month is named where a quarter begins
+NAMED = (1, 4, 7, 10)
+
+
+@dataclass(frozen=True)
+class Bar:
+    """`full`: (y, height) of cables due by what was seen of them, from the ground up; `hollow`: of the others above."""
+
+    x: float
+    width: float
+    full: tuple[float, float]
+    hollow: tuple[float, float]
+    cables: int
+    month: str
+    year: str
+    events: int
+    stands_out: bool
+
+    @property
+    def middle(self):
+        return round(self.x + self.width / 2, 1)
+
+    @property
+    def number_y(self):
+        """Where its number stands."""
+        return round(self.hollow[0] - 5, 1)
+
+
+@dataclass(frozen=True)
+class MonthChart:
+    """`usual_y`: height of what came out a month over the last year; None where it is off the drawing or nothing."""
+
+    bars: tuple[Bar, ...]
+    ticks: tuple[tuple[float, float], ...]
+    usual_y: float | None
+    width: int = WIDTH
+    height: int = HEIGHT
+    left: int = LEFT
+    right: int = RIGHT
+    top: int = TOP
+    bottom: int = BOTTOM
+
+
+def month_chart(coming):
+    """MonthChart of a ComingDue."""
+    most = max(1, coming.usual, *(month.cables for month in coming.months))
+    scale, named = (BOTTOM - TOP) / most, (coming.months[0], coming.highest)
+    ticks = round_ticks(0, most, most=MOST_TICKS, least_step=1)
+    return MonthChart(
+        bars=tuple(
+            _bar(number, month, len(coming.months), scale, stands_out=month in named)
+            for number, month in enumerate(coming.months)
+        ),
+        ticks=tuple((round(BOTTOM - scale * tick, 1), int(tick)) for tick in ticks),
+        usual_y=round(BOTTOM - scale * coming.usual, 1) if coming.usual else None,
+    )
+
+
+def _bar(number, month, months, scale, *, stands_out):
+    place = (RIGHT - LEFT - APART) / months
+    width = round(BAR_SHARE * place, 1)
+    x = LEFT + place * number + (APART if number else 0) + (place - width) / 2
+    full, hollow = scale * month.seen, scale * month.by_limit
+    return Bar(
+        x=round(x, 1),
+        width=width,
+        full=(round(BOTTOM - full, 1), round(full, 1)),
+        hollow=(round(BOTTOM - full - hollow, 1), round(hollow, 1)),
+        cables=month.cables,
+        **_words(number, month.first),
+        events=month.events,
+        stands_out=stands_out,
+    )
+
+
+def _words(number, first):
+    if first is None:
+        return {"month": "now", "year": ""}
+    named = first.month in NAMED or number == 1
+    newly = first.month == 1 or number == 1
+    return {"month": date_format(first, "M") if named else "", "year": str(first.year) if newly else ""}
