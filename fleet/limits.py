@@ -12,6 +12,8 @@ from dataclasses import dataclass
 
 from django.core.exceptions import ValidationError
 
+from .figures import short_day
+
 # Columns of whole numbers end here on PostgreSQL; a pool may move there.
 SMALL_COLUMN = 32_767
 # Beyond these a year was not typed as meant: 0026, 0202, 20260.
@@ -120,7 +122,7 @@ class DayLimit:
     def check(self, day):
         if not FIRST_YEAR <= day.year <= LAST_YEAR:
             meant = _in_year(day, year_of_two_digits(day.year))
-            hint = f" Did you mean {meant}?" if meant else ""
+            hint = f" Did you mean {short_day(meant)}?" if meant else ""
             sentence = f"The year {day.year:04d} cannot be right: write one from {FIRST_YEAR} to {LAST_YEAR}."
             raise ValidationError(sentence + hint, code="limit")
 
@@ -131,7 +133,7 @@ class DayLimit:
         until = f"{YEARS_AHEAD} years ahead" if self.ahead else "today"
         meant = [found for year in _years_meant(day.year) if (found := _in_year(day, year))]
         nearer = [found for found in meant if self._is_usual(found, on) and abs(found - on) < abs(day - on)]
-        hint = f" Did you mean {min(nearer, key=lambda found: abs(found - on))}?" if nearer else ""
+        hint = f" Did you mean {short_day(min(nearer, key=lambda found: abs(found - on)))}?" if nearer else ""
         return f"A {self.kind} is mostly from {USUAL_FROM_YEAR} to {until}.{hint}"
 
     def _is_usual(self, day, on):

@@ -7,6 +7,7 @@ from datetime import timedelta
 
 from django.core.exceptions import ValidationError
 
+from .figures import short_day
 from .limits import LONGEST_LINK_DAYS
 
 CODE_LENGTH = 60
@@ -78,12 +79,12 @@ def check_last_day(day, on):
     """The last day of a link for a phone."""
     last = on + timedelta(days=LONGEST_LINK_DAYS)
     if day < on:
-        raise ValidationError(f"This day is over. Write {on} or a later day.")
+        raise ValidationError(f"This day is over. Write {short_day(on)} or a later day.")
     if day > last:
-        raise ValidationError(f"A link works for a year at most. Write {last} or an earlier day.")
+        raise ValidationError(f"A link works for a year at most. Write {short_day(last)} or an earlier day.")
 
 
 def check_not_after(day, on, what="day"):
     """A thing that has happened cannot be dated after the day it is entered."""
     if day is not None and day > on:
-        raise ValidationError(f"The {what} {day:%Y-%m-%d} is after today, {on:%Y-%m-%d}.", code="future")
+        raise ValidationError(f"The {what} {short_day(day)} is after today, {short_day(on)}.", code="future")

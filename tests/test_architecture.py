@@ -16,6 +16,7 @@ LAYERS = (
         "choices",
         "access",
         "months",
+        "figures",
         "remarks",
         "steps",
         "static_files",

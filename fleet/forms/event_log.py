@@ -5,9 +5,9 @@ from functools import cached_property
 
 from django import forms
 from django.core.exceptions import ValidationError
-from django.utils.formats import date_format
 
 from ..choices import UsageBasis, UsageState
+from ..figures import short_day
 from ..limits import COUNTS_FOR, FOLD_CYCLES, HOURS_OUT
 from ..models import Event
 from ..parsing.counts import counted
@@ -131,7 +131,7 @@ class EventLogForm(OnceForm, EventForm, UsageValuesForm, MayRepeatFields):
         if why := why_not_known(self.listed):
             self.add_error(None, why)
         if self.listed.withdrawn:
-            gone = ", ".join(f"{mat} (on {mat.withdrawn_on:%Y-%m-%d})" for mat in self.listed.withdrawn)
+            gone = ", ".join(f"{mat} (on {short_day(mat.withdrawn_on)})" for mat in self.listed.withdrawn)
             self.add_error(None, f"Withdrawn before this event: {gone}. Leave them out of the list below.")
         if not self.listed.mats and not self.listed.excepting:
             self.add_error(None, "Tick the mats, or paste a list of their numbers.")
@@ -192,7 +192,7 @@ class EventLogForm(OnceForm, EventForm, UsageValuesForm, MayRepeatFields):
         """
         mats = sum(mat.number in stored for mat in self.listed.mats)
         act = "Planned" if self._is_planned(ends_on) else "Logged"
-        times = f", {counted(weeks, 'time')} until {date_format(self.rule['until'], 'j M Y')}" if weeks else ""
+        times = f", {counted(weeks, 'time')} until {short_day(self.rule['until'])}" if weeks else ""
         self.in_words = f"{act}: {counted(mats, 'mat')}{times}."
 
 

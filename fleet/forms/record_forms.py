@@ -6,6 +6,7 @@ from django import forms
 from django.core.exceptions import ValidationError
 from django.utils import timezone
 
+from ..figures import short_time
 from ..limits import DAY_PASSED
 from ..selectors.mats import ALL, IN_USE, WITHDRAWN
 from ..selectors.trail import changed_since
@@ -83,7 +84,7 @@ class VersionForm(forms.Form):
             return []
         who = f"{change.who}, " if change.who else ""
         now = "; ".join(_now_and_then(part) for part in change.changes) or "it says the same again as on your page"
-        return [f"{who}{timezone.localtime(change.when):%Y-%m-%d %H:%M}: {now}."]
+        return [f"{who}{short_time(timezone.localtime(change.when))}: {now}."]
 
 
 class MarkForm(VersionForm):

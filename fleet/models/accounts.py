@@ -10,6 +10,7 @@ from django.db.models import Q
 from django.utils import timezone
 
 from ..choices import AccountAct, SignInOutcome
+from ..figures import short_time
 from ..validators import NAME_LENGTH
 from .fields import LineField
 
@@ -122,7 +123,7 @@ class SignInTry(models.Model):
         ordering = ["-tried_at", "-pk"]
 
     def __str__(self):
-        return f"{self.outcome} {self.tried_at:%Y-%m-%d %H:%M}"
+        return f"{self.outcome} {short_time(self.tried_at)}"
 
 
 class SignInCount(models.Model):
@@ -154,4 +155,4 @@ class AccountChange(models.Model):
         ordering = ["-changed_at", "-pk"]
 
     def __str__(self):
-        return f"{self.act} {self.changed_at:%Y-%m-%d %H:%M}"
+        return f"{self.act} {short_time(self.changed_at)}"

@@ -5,6 +5,7 @@ from django.db import models
 from django.db.models import Max
 from django.db.models.functions import Cast, Substr
 
+from ..figures import short_day
 from .fields import CodeField, CodeKeyField, code_key
 from .trail import Recorded
 
@@ -82,7 +83,7 @@ class Coded(Recorded):
         if taken is None:
             return
         gone = getattr(taken, "withdrawn_on", None)
-        withdrawn = f", withdrawn on {gone:%Y-%m-%d}" if gone else ""
+        withdrawn = f", withdrawn on {short_day(gone)}" if gone else ""
         raise ValidationError({code: f"There is {taken.code_text} already{withdrawn}. Write another one."})
 
 

@@ -6,6 +6,7 @@ from django.db.models import Exists, F, OuterRef, Q
 from django.urls import reverse
 
 from ..choices import CABLE_PLACES, AcquiredBasis, FaultEnd, FaultPlace, LengthBasis
+from ..figures import short_day
 from ..limits import (
     CABLE_LENGTH,
     DAY_AHEAD,
@@ -205,4 +206,4 @@ class Fault(Recorded):
         return f"{place}, position {self.position}" if self.position else place
 
     def __str__(self):
-        return f"{self.mat}: {self.place} reported on {self.reported_on:%Y-%m-%d}"
+        return f"{self.mat}: {self.place} reported on {short_day(self.reported_on)}"

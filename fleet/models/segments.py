@@ -6,6 +6,7 @@ from django.db.models import F, Q
 from django.urls import reverse
 
 from ..choices import EndTest, FittedBasis, LengthBasis, SerialBasis
+from ..figures import short_day
 from ..limits import (
     AS_NEW_LOSS,
     ATTENUATION,
@@ -145,7 +146,7 @@ class CableSegment(Withdrawable):
         return self.length_basis == LengthBasis.ESTIMATED
 
 
-_SINCE = {FittedBasis.ABOUT: "about {:%Y-%m-%d}", FittedBasis.NOT_LATER_THAN: "{:%Y-%m-%d} or earlier"}
+_SINCE = {FittedBasis.ABOUT: "about {}", FittedBasis.NOT_LATER_THAN: "{} or earlier"}
 
 
 class FittingQuerySet(models.QuerySet):
@@ -208,7 +209,7 @@ class Fitting(Recorded):
     @property
     def since(self):
         """The day of fitting as refusals name it, a guess as a guess."""
-        return _SINCE.get(self.fitted_basis, "{:%Y-%m-%d}").format(self.fitted_on)
+        return _SINCE.get(self.fitted_basis, "{}").format(short_day(self.fitted_on))
 
     def overlaps(self, fitted_on, removed_on):
         """What `overlapping` asks the database."""

@@ -9,6 +9,7 @@ from django.utils import timezone
 from simple_history.models import HistoricalRecords
 
 from ..choices import LoadSource
+from ..figures import short_time
 from ..validators import check_line
 from .fields import CodeKeyField
 
@@ -31,7 +32,7 @@ class Load(models.Model):
 
     def __str__(self):
         what = "Load" if self.source == LoadSource.FILES else "Start here"
-        return f"{what} of {timezone.localtime(self.loaded_at):%Y-%m-%d %H:%M}"
+        return f"{what} of {short_time(timezone.localtime(self.loaded_at))}"
 
 
 class Submission(models.Model):

@@ -9,6 +9,7 @@ from django.db.models.functions import TruncMonth
 from django.urls import reverse
 
 from ..choices import UsageBasis, UsageState, Weather
+from ..figures import short_day
 from ..limits import COUNTS_FOR, DAY_PASSED, EVENT_DAY, FOLD_CYCLES, HOURS_OUT
 from ..validators import NAME_LENGTH, check_not_negative
 from .codes import Coded, CodedQuerySet
@@ -197,4 +198,4 @@ class MatDay(models.Model):
         indexes = [models.Index(fields=["mat", "day"], name="mat_day")]
 
     def __str__(self):
-        return f"{self.mat} on {self.day:%Y-%m-%d}"
+        return f"{self.mat} on {short_day(self.day)}"

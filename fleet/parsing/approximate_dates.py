@@ -19,6 +19,7 @@ from dataclasses import dataclass
 from datetime import date
 
 from ..choices import AcquiredBasis, FittedBasis
+from ..figures import short_day
 from ..months import MIDDLE_OF_MONTH, last_of_month, month_number, months_after
 
 MIDDLE_OF_THREE_MONTHS = 16
@@ -97,21 +98,21 @@ def fitted_in_words(day, basis):
     3 Apr 2023; about Apr 2023; about spring 2023; about 2023; about 2019 or 2020; 31 Dec 2022 or earlier.
     """
     if basis == FittedBasis.NOT_LATER_THAN:
-        return f"{_in_words(day)} or earlier"
-    return f"about {_roughly(day)}" if basis == FittedBasis.ABOUT else _in_words(day)
+        return f"{short_day(day)} or earlier"
+    return f"about {_roughly(day)}" if basis == FittedBasis.ABOUT else short_day(day)
 
 
 def _roughly(day):
     """The span that was given; the day where it is not on record how roughly it is known."""
     span = given_span(day)
-    return _in_words(day) if span is None else span_in_words(span)
+    return short_day(day) if span is None else span_in_words(span)
 
 
 def span_in_words(span):
     """Apr 2023; spring 2023; Apr to Jun 2023; 2023; 2019 or 2020; a day as 3 Apr 2023."""
     first, last = span.first, span.last
     if span.exact:
-        return _in_words(first)
+        return short_day(first)
     if (first.year, first.month) == (last.year, last.month):
         return f"{first:%b %Y}"
     if month_number(last) - month_number(first) == 2:
@@ -124,7 +125,3 @@ def _three_months(first, last):
     if season is None:
         return f"{first:%b} to {last:%b %Y}"
     return f"{season} {first:%Y}" + (f"/{last:%y}" if first.year < last.year else "")
-
-
-def _in_words(day):
-    return f"{day.day} {day:%b %Y}"

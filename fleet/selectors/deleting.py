@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from django.db.models import Count
 
 from ..choices import UsageBasis, UsageState
+from ..figures import short_day
 from ..models import CableSegment
 from ..models.usage import REST_OF_MONTH
 from ..parsing.counts import counted
@@ -79,7 +80,7 @@ def standing_on_mat(mat, on):
         yield "There are more events."
     for fault in mat.faults.all():
         if is_open(fault, on):
-            yield f"A fault is open since {fault.reported_on:%Y-%m-%d}: {fault.place}. Close that first."
+            yield f"A fault is open since {short_day(fault.reported_on)}: {fault.place}. Close that first."
 
 
 def going_with_mat(mat):
@@ -92,5 +93,5 @@ def going_with_mat(mat):
     for fault in mat.faults.exclude(ended_on=None).annotate(number_of_photos=Count("photos")):
         number = fault.number_of_photos
         photos = f", and so {'do its photos' if number > 1 else 'does its photo'}" if number else ""
-        yield f"The closed fault of {fault.reported_on:%Y-%m-%d} ({fault.place}) goes with it{photos}."
+        yield f"The closed fault of {short_day(fault.reported_on)} ({fault.place}) goes with it{photos}."
     yield from notes_going(mat)

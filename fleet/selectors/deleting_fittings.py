@@ -6,6 +6,7 @@ from datetime import timedelta
 from django.db.models import OuterRef, Subquery
 
 from ..choices import FaultEnd
+from ..figures import short_day
 from ..models import CableSegment, Fault, Fitting, Mat
 from ..models.mats import mat_name
 from .trail import deleted_states
@@ -32,7 +33,7 @@ class Undone:
         return (
             *(f"{row.segment} is in {row.mat} position {row.position} again." for row in self.reopened),
             *(f"{segment} is not thrown away any more." for segment in self.returned),
-            *(f"The fault of {row.reported_on:%Y-%m-%d} ({row.place}) is open again." for row in self.faults),
+            *(f"The fault of {short_day(row.reported_on)} ({row.place}) is open again." for row in self.faults),
             *self.stays,
         )
 
@@ -77,7 +78,7 @@ def _why_it_stays_out(ended, fitting):
     if taken:
         return f"{out}: {taken.segment} is there from {taken.since}."
     if ended.segment.withdrawn_on and not _went_with_it(ended):
-        return f"{out}: it was withdrawn on {ended.segment.withdrawn_on:%Y-%m-%d}."
+        return f"{out}: it was withdrawn on {short_day(ended.segment.withdrawn_on)}."
     if not ended.mat.design.positions.filter(number=ended.position).exists():
         return f"{out}: the design {ended.mat.design} has no such position any more."
     return ""
@@ -92,7 +93,8 @@ def _went_with_it(ended):
 def _stays_withdrawn(fitting, reopened):
     segment = fitting.segment
     if segment.withdrawn_on and segment.pk not in {row.segment_id for row in reopened}:
-        yield f"{segment} stays withdrawn since {segment.withdrawn_on:%Y-%m-%d}. Take it back into use if it is there."
+        gone = short_day(segment.withdrawn_on)
+        yield f"{segment} stays withdrawn since {gone}. Take it back into use if it is there."
 
 
 def _faults_it_ended(fitting, reopened):
@@ -151,13 +153,13 @@ def _written_at(row, field):
 
 
 def _stays_closed(fault):
-    day = f"{fault.reported_on:%Y-%m-%d}"
+    day = f"{short_day(fault.reported_on)}"
     return f"The fault of {day} ({fault.place}) stays closed: several cables of {fault.mat} were changed that day."
 
 
 def _standing_on(fitting, reopened, faults):
     for later in fitting.ended_by.select_related("segment", "mat"):
-        yield f"{later.segment} took its place on {later.fitted_on:%Y-%m-%d}. Delete that fitting first."
+        yield f"{later.segment} took its place on {short_day(later.fitted_on)}. Delete that fitting first."
     for later in fitting.moved_to.select_related("segment", "mat"):
         yield f"{later.segment} was moved from here to {later.mat} position {later.position}. Delete that first."
     if _is_back(fitting, reopened):
@@ -165,7 +167,7 @@ def _standing_on(fitting, reopened, faults):
     reported = Fault.objects.of_cables().filter(mat=fitting.mat, position=fitting.position)
     for fault in reported.exclude(pk__in=[row.pk for row in faults]).order_by("reported_on"):
         if fitting.covers(fault.reported_on):
-            day = f"{fault.reported_on:%Y-%m-%d}"
+            day = f"{short_day(fault.reported_on)}"
             yield f"A fault of this cable was reported on {day}: {fault.place}. Correct that first."
 
 
@@ -180,5 +182,5 @@ def deleted_fittings(**of):
 def _in_words(state):
     """Where the cable or the mat is deleted as well, by the code that it had then."""
     segment, mat = state.segment or state.serial_then, state.mat or mat_name(state.number_then)
-    until = f" to {state.removed_on:%Y-%m-%d}" if state.removed_on else ""
-    return f"{segment} in {mat} position {state.position} from {state.fitted_on:%Y-%m-%d}{until}: deleted"
+    until = f" to {short_day(state.removed_on)}" if state.removed_on else ""
+    return f"{segment} in {mat} position {state.position} from {short_day(state.fitted_on)}{until}: deleted"

@@ -6,6 +6,7 @@ from django.db.models import Count, OuterRef, Subquery
 from django.db.models.functions import Coalesce
 from django.shortcuts import get_object_or_404
 
+from ..figures import short_day
 from ..models import Depot, DesignPosition, FaultPhoto, Fitting, Mat, MatDesign, UsageEvent
 from .deleting_fittings import deleted_fittings
 from .notes import trail_of_notes
@@ -105,7 +106,7 @@ def trail_of_mat(mat):
         trail_of_rows(
             mat.fittings.select_related("segment"), name=lambda row: f"{row.segment} in position {row.position}"
         ),
-        trail_of_rows(mat.faults.all(), name=lambda row: f"Fault of {row.reported_on:%Y-%m-%d} ({row.place})"),
+        trail_of_rows(mat.faults.all(), name=lambda row: f"Fault of {short_day(row.reported_on)} ({row.place})"),
         trail_of_notes(mat),
         deleted_rows(FaultPhoto, lambda row: "Photo of a fault: taken off", fault__in=mat.faults.values("pk")),
     ]

@@ -8,6 +8,7 @@ from operator import attrgetter
 from django.db.models import ForeignKey
 
 from ..access import name_of
+from ..figures import short_day
 from ..parsing.approximate_dates import fitted_in_words
 
 KEPT_QUIET = {"id", "version", "recorded_at", "recorded_by", "load", "changed_alone", "judged"}
@@ -136,7 +137,7 @@ def _plain_words(value):
     if isinstance(value, float):
         return f"{value:.6g}"
     if isinstance(value, date):
-        return f"{value.day} {value:%b %Y}"
+        return short_day(value)
     if isinstance(value, list):
         return " ".join(_plain_words(part) for part in value)
     return str(value)

@@ -5,6 +5,7 @@ from django.db import transaction
 from django.db.models import Max
 
 from ..choices import CABLE_PLACES, FaultEnd, FaultPlace, ends_of
+from ..figures import short_day
 from ..models import Fault, Fitting
 from ..signals import wear_changed
 from .locks import hold
@@ -39,9 +40,11 @@ def end_fault(fault, *, by, on, ended_on, end_reason, reason="", seen_version=No
     check_day("ended_on", ended_on, on, "day it ended")
     hold(fault.mat, fault)
     if fault.ended_on is not None:
-        raise ValidationError(f"This fault was closed on {fault.ended_on:%Y-%m-%d} already: {fault.end_reason}.")
+        raise ValidationError(f"This fault was closed on {short_day(fault.ended_on)} already: {fault.end_reason}.")
     if ended_on < fault.reported_on:
-        raise ValidationError({"ended_on": f"It was reported on {fault.reported_on:%Y-%m-%d} and closed before that."})
+        raise ValidationError(
+            {"ended_on": f"It was reported on {short_day(fault.reported_on)} and closed before that."}
+        )
     _check_may_end_by(fault.place, end_reason)
     if end_reason == FaultEnd.CHANGE:
         _check_was_changed(fault)
@@ -79,7 +82,7 @@ def _check(mat, place, position, reported_on, on):
     if place == FaultPlace.ONE_OF_CABLES:
         raise ValidationError({"position": "Leave the position empty, or say “cable”: its position is known then."})
     if place in CABLE_PLACES and not Fitting.objects.current(reported_on).filter(mat=mat, position=position).exists():
-        raise ValidationError({"position": f"Position {position} of {mat} held no cable on {reported_on:%Y-%m-%d}."})
+        raise ValidationError({"position": f"Position {position} of {mat} held no cable on {short_day(reported_on)}."})
     if not mat.design.positions.filter(number=position).exists() and place not in CABLE_PLACES:
         raise ValidationError({"position": f"{mat.at_start} has no position {position}."})
 

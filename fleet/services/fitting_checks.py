@@ -2,6 +2,7 @@
 
 from django.core.exceptions import ValidationError
 
+from ..figures import short_day
 from ..selectors.faults import faults_it_came_out_with, open_faults_of_segment
 from .confirmation import WantsConfirmation
 
@@ -45,7 +46,7 @@ def check_may_fit(segment, mat, position, fitted_on):
     for row, field in ((mat, None), (segment, "segment")):
         if row.withdrawn_on is not None:
             why = row.withdrawal_reason or "no reason given"
-            sentence = f"{row.at_start} was withdrawn on {row.withdrawn_on:%Y-%m-%d}: {why}."
+            sentence = f"{row.at_start} was withdrawn on {short_day(row.withdrawn_on)}: {why}."
             raise ValidationError({field: sentence} if field else sentence)
     faults = list(open_faults_of_segment(segment, fitted_on))
     if faults:

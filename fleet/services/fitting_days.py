@@ -5,6 +5,7 @@ from collections import defaultdict
 from django.core.exceptions import ValidationError
 from django.db.models import Q
 
+from ..figures import short_day
 from ..models import CableSegment, Fitting, Mat
 from ..selectors.seen import version_of
 from ..signals import wear_changed
@@ -78,5 +79,5 @@ def _other_fittings(fittings, fitted_on):
 
 
 def _was_there(fitting):
-    until = f" to {fitting.removed_on:%Y-%m-%d}" if fitting.removed_on else ""
+    until = f" to {short_day(fitting.removed_on)}" if fitting.removed_on else ""
     return f"{fitting.segment} was in {fitting.mat} position {fitting.position} from {fitting.since}{until}."

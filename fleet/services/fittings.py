@@ -6,6 +6,7 @@ from django.core.exceptions import ValidationError
 from django.db import transaction
 
 from ..choices import Disposition, FaultEnd, FittedBasis
+from ..figures import short_day
 from ..models import CableSegment, Fault, Fitting, Mat
 from ..selectors.faults import open_faults_of_segment
 from ..signals import wear_changed
@@ -139,7 +140,7 @@ def _check_may_stay(fitting, removed_on):
     """Until that day, or on, in a position that is there, and not after its segment was withdrawn."""
     withdrawn_on = fitting.segment.withdrawn_on
     if withdrawn_on is not None and (removed_on is None or removed_on > withdrawn_on):
-        sentence = f"{fitting.segment} was withdrawn on {withdrawn_on:%Y-%m-%d}: it came out by then."
+        sentence = f"{fitting.segment} was withdrawn on {short_day(withdrawn_on)}: it came out by then."
         raise ValidationError({"removed_on": f"{sentence} Take it back into use first, where it did not."})
     if removed_on is None and not fitting.mat.design.positions.filter(number=fitting.position).exists():
         sentence = (
@@ -225,7 +226,7 @@ def _close(fitting, removed_on, reason, by, seen_version=None):
     if not reason.strip():
         raise ValidationError({"reason": "Say why it is taken out."})
     if fitting.removed_on is not None:
-        raise ValidationError(f"{fitting.segment} was taken out on {fitting.removed_on:%Y-%m-%d} already.")
+        raise ValidationError(f"{fitting.segment} was taken out on {short_day(fitting.removed_on)} already.")
     if removed_on < fitting.fitted_on:
         raise ValidationError({"removed_on": f"It has been there since {fitting.since}: write a day from then on."})
     reason = reason.strip()
@@ -271,7 +272,7 @@ def _place_of(fitting):
 def _refuse_overlap(fittings):
     first = fittings.select_related("segment", "mat").order_by("fitted_on").first()
     if first:
-        until = f"to {first.removed_on:%Y-%m-%d}" if first.removed_on else "on"
+        until = f"to {short_day(first.removed_on)}" if first.removed_on else "on"
         raise ValidationError(
             f"{first.segment} was in {first.mat} position {first.position} from {first.since} {until}: "
             "a position holds one cable at a time, a cable is in one place. Choose another day, or correct that one."

@@ -4,6 +4,7 @@ from django.core.exceptions import ValidationError
 from django.db import transaction
 
 from ..choices import UsageState
+from ..figures import short_day
 from .corrections import correct_alike
 from .events import correct_event
 from .settling import UsageValues, check_seen, lock_event
@@ -37,6 +38,6 @@ def _went(row, counts_for, basis):
 
 def _end_event(event, back_on, *, by, on, confirmed):
     if not event.starts_on <= back_on <= on:
-        first = f"{event.starts_on:%Y-%m-%d}"
+        first = f"{short_day(event.starts_on)}"
         raise ValidationError({"back_on": f"They went out on {first}: write a day from then up to today."})
     correct_event(event, by=by, on=on, reason="the loan came back", confirmed=confirmed, ends_on=back_on)

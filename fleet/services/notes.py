@@ -5,6 +5,7 @@ from django.db import transaction
 
 from ..access import name_of
 from ..choices import NoteAbout
+from ..figures import short_day
 from ..models import CableSegment, Event, Mat, Note
 from ..selectors.numbering import next_free_note
 from .locks import hold, hold_pool
@@ -43,5 +44,5 @@ def _correct(note, *, on, **values):
     check_day("noted_on", noted_on, on, "day of the note")
     check_day("done_on", done_on, on, "day it was done")
     if done_on is not None and done_on < noted_on:
-        raise ValidationError({"done_on": f"It was written on {noted_on:%Y-%m-%d} and done before that."})
+        raise ValidationError({"done_on": f"It was written on {short_day(noted_on)} and done before that."})
     return correct_row(note, **values)

@@ -3,6 +3,7 @@
 from django.core.exceptions import ValidationError
 from django.db import transaction
 
+from ..figures import short_day
 from ..models import CableSegment, CableType, Depot, Fitting, Mat, UsageEvent
 from ..signals import wear_changed
 from .confirmation import weighed
@@ -87,7 +88,7 @@ def withdraw_segment(segment, *, by, on, reason, withdrawn_on=None, seen_version
     fitting = segment.fittings.overlapping(day, None).select_related("mat").first()
     if fitting:
         raise ValidationError(
-            f"{segment} is in {fitting.mat} position {fitting.position} on {day:%Y-%m-%d}. Take it out there first."
+            f"{segment} is in {fitting.mat} position {fitting.position} on {short_day(day)}. Take it out there first."
         )
     return withdraw_row(segment, by=by, on=on, reason=reason, withdrawn_on=withdrawn_on, seen_version=seen_version)
 
@@ -104,7 +105,7 @@ def withdraw_mat(mat, *, by, on, reason, withdrawn_on=None, seen_version=None):
     if used:
         named = ", ".join(f"{row.event} ({row.state})" for row in used[:5])
         raise ValidationError(
-            f"{mat.at_start} has events on {day:%Y-%m-%d} or later: {named}. Call it off there first."
+            f"{mat.at_start} has events on {short_day(day)} or later: {named}. Call it off there first."
         )
     withdraw_row(mat, by=by, on=on, reason=reason, withdrawn_on=withdrawn_on, seen_version=seen_version)
     _notify_wear(mat, on)

@@ -5,6 +5,7 @@ from contextlib import contextmanager
 from django.core.exceptions import ValidationError
 from django.db import IntegrityError, transaction
 
+from ..figures import short_day
 from ..models import RenamedCode
 from ..validators import check_not_after
 from .locks import hold
@@ -34,7 +35,7 @@ def withdraw_row(row, *, by, on, reason, withdrawn_on=None, seen_version=None):
     if not reason.strip():
         raise ValidationError({"reason": "Say why it is withdrawn."})
     if row.withdrawn_on is not None:
-        raise ValidationError(f"{row.at_start} was withdrawn on {row.withdrawn_on:%Y-%m-%d} already.")
+        raise ValidationError(f"{row.at_start} was withdrawn on {short_day(row.withdrawn_on)} already.")
     reason = reason.strip()
     return row.correct(by=by, reason=reason, seen_version=seen_version, withdrawn_on=day, withdrawal_reason=reason)
 

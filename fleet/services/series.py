@@ -6,6 +6,7 @@ from django.core.exceptions import ValidationError
 from django.db import transaction
 
 from ..choices import UsageState
+from ..figures import short_day
 from ..models import EventSeries, Mat, UsageEvent
 from .events import add_events_alike
 from .locks import hold, hold_all, hold_pool
@@ -57,7 +58,7 @@ def end_series(series, *, last_day, by, on, reason="", seen_version=None):
     with transaction.atomic():
         hold(series)
         if not series.starts_on <= last_day < series.until:
-            day = f"{series.starts_on:%Y-%m-%d} and before {series.until:%Y-%m-%d}"
+            day = f"{short_day(series.starts_on)} and before {short_day(series.until)}"
             raise ValidationError({"last_day": f"Write a day not before {day}."})
         rows = _lock_planned(series.events.filter(starts_on__gt=last_day, ends_on__gte=on))
         store_usage([(row, CALLED_OFF) for row in rows], by=by, on=on, reason="the series ends early")
@@ -86,7 +87,7 @@ def _add_series(event, every_weeks, until, by):
     series.full_clean()
     if len(series.starts()) < 2:
         following = event.starts_on + timedelta(weeks=every_weeks)
-        raise ValidationError({"until": f"The next one would be on {following:%Y-%m-%d}, after that day."})
+        raise ValidationError({"until": f"The next one would be on {short_day(following)}, after that day."})
     if len(series.starts()) > MOST_REPEATS:
         raise ValidationError(
             {"until": f"These are {len(series.starts())} events. Plan at most {MOST_REPEATS} at once."}

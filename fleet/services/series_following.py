@@ -8,6 +8,7 @@ from django.core.exceptions import ValidationError
 from django.db import transaction
 
 from ..choices import UsageState
+from ..figures import short_day
 from ..limits import EVENT_DAY
 from ..models import Event, Mat, UsageEvent
 from ..selectors.series import later_weeks
@@ -96,7 +97,7 @@ def _free_weeks(follow, values, on, confirmed):
     if min(starts.values()) < on:
         first = min(starts.values())
         raise ValidationError(
-            {"weekday": f"The first would be on {first:%Y-%m-%d}, before today: choose a later week."}
+            {"weekday": f"The first would be on {short_day(first)}, before today: choose a later week."}
         )
     left_out = left_out_of(
         dict(values.span_of(week) for week in follow),

@@ -7,6 +7,7 @@ from django.core.exceptions import ValidationError
 from django.db.models import Q
 
 from ..choices import UsageBasis, UsageState
+from ..figures import short_day
 from ..models import Event, Fitting, Mat, UsageEvent
 from ..selectors.seen import mark_of
 from ..signals import wear_changed
@@ -61,7 +62,7 @@ def check_seen(event, rows, seen):
 def changed_meanwhile(event, rows):
     """The refusal that says what there is now of the event and of these usage events."""
     mats = ", ".join(sorted(f"{row.mat} {in_words(row)}" for row in rows)) or "no mats"
-    days = " to ".join(dict.fromkeys((f"{event.starts_on:%Y-%m-%d}", f"{event.ends_on:%Y-%m-%d}")))
+    days = " to ".join(dict.fromkeys((short_day(event.starts_on), short_day(event.ends_on))))
     return ValidationError(
         f"Somebody else changed this meanwhile. Now it is {event} on {days}: {mats}. Look at it again before you save.",
         code="stale",
@@ -165,14 +166,15 @@ def notify_wear(mat_ids, on):
 def check_over(event, states, on):
     if UsageState.WENT in states and event.ends_on > on:
         raise ValidationError(
-            f"{event} ends on {event.ends_on:%Y-%m-%d}, after today, {on:%Y-%m-%d}: until then its mats are planned."
+            f"{event} ends on {short_day(event.ends_on)}, after today, {short_day(on)}: "
+            "until then its mats are planned."
         )
 
 
 def check_in_use(event, mat_ids):
     gone = Mat.objects.filter(pk__in=mat_ids, withdrawn_on__lte=event.starts_on)
     if gone:
-        named = ", ".join(f"{mat} (withdrawn on {mat.withdrawn_on:%Y-%m-%d})" for mat in gone)
+        named = ", ".join(f"{mat} (withdrawn on {short_day(mat.withdrawn_on)})" for mat in gone)
         raise ValidationError(f"Withdrawn before {event} starts: {named}.")
 
 

@@ -2,8 +2,8 @@
 
 from django.core.exceptions import ValidationError
 from django.db import transaction
-from django.utils.formats import date_format
 
+from ..figures import short_day
 from ..models import UsageEvent
 from ..parsing.day_words import days_in_words
 from ..selectors.whereabouts import awaited_at
@@ -34,7 +34,7 @@ def say_home(event, *, by, on, home_on, but=(), seen_version=None):
 def check_home_on(event, home_on, on):
     """ValidationError unless mats of the event can have come home on that day; None: nobody said."""
     if home_on is not None and not event.starts_on <= home_on <= on:
-        left = date_format(event.starts_on, "j M Y")
+        left = short_day(event.starts_on)
         raise ValidationError({"home_on": f"They left on {left}: write a day from then up to today."})
 
 

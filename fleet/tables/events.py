@@ -1,10 +1,10 @@
 """The list of events and the mats of one event."""
 
 import django_tables2 as tables
-from django.utils.formats import date_format
 from django.utils.html import format_html
 
 from ..choices import UsageBasis, UsageState
+from ..figures import short_day
 from ..models import Event, UsageEvent
 from ..selectors.usage import USUAL, WAITS, event_state, usage_state
 from .actions import actions_column
@@ -68,7 +68,7 @@ class EventMatTable(tables.Table):
 
     def render_state(self, record):
         words = state_in_words(usage_state(record, self.on))
-        home = f"home on {date_format(record.home_on, 'j M')}" if record.home_on else ""
+        home = f"home on {short_day(record.home_on)}" if record.home_on else ""
         also = ", ".join(filter(None, [home, "shares a day" if record.shares_a_day else ""]))
         return format_html("{} <span class='quiet'>({})</span>", words, also) if also else words
 

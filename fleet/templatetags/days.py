@@ -1,9 +1,9 @@
 """Days of events and of fittings: `{% load days %}{{ event|days_in_short }}  {{ fitting|fitted_day }}`."""
 
 from django import template
-from django.utils.formats import date_format
 
 from ..choices import FittedBasis
+from ..figures import short_day
 from ..parsing.approximate_dates import fitted_in_words
 
 register = template.Library()
@@ -13,12 +13,12 @@ register = template.Library()
 def days_in_short(event):
     """8 May 2026; 8 to 9 May 2026; 30 Apr to 1 May 2026; 31 Dec 2026 to 1 Jan 2027."""
     first, last = event.starts_on, event.ends_on
-    until = date_format(last, "j M Y")
+    until = short_day(last)
     if first == last:
         return until
     if first.year != last.year:
-        return f"{date_format(first, 'j M Y')} to {until}"
-    return f"{date_format(first, 'j' if first.month == last.month else 'j M')} to {until}"
+        return f"{short_day(first)} to {until}"
+    return f"{short_day(first).rsplit(' ', 2 if first.month == last.month else 1)[0]} to {until}"
 
 
 @register.filter

@@ -8,6 +8,7 @@ from django.utils import timezone
 
 from ..access import MAY_BENCH
 from ..choices import FaultEnd, FaultPlace, ends_of
+from ..figures import short_day
 from ..forms.faults import FaultCorrectionForm, FaultEndForm, FaultReportForm
 from ..forms.record_forms import values_of
 from ..selectors.faults import get_fault_or_404, open_faults_of_mat
@@ -58,7 +59,7 @@ def fault_end(request, pk):
     """Who logs only may say that something has dried, and no more."""
     fault, on = get_fault_or_404(pk), timezone.localdate()
     if fault.ended_on:
-        messages.warning(request, f"The fault of {fault.reported_on:%Y-%m-%d} is closed: {fault.end_reason}.")
+        messages.warning(request, f"The fault of {short_day(fault.reported_on)} is closed: {fault.end_reason}.")
         return redirect(next_page(request, fault.mat))
     ends = _ends_for(request.user, fault)
     if not ends or request.POST.get("end_reason", ends[0]) in set(FaultEnd) - set(ends):

@@ -7,6 +7,7 @@ from django.http import Http404
 from django.shortcuts import redirect
 from django.utils import timezone
 
+from ..figures import short_day
 from ..forms.fittings import FitForm, FittingCorrectionForm, TakeOutForm
 from ..forms.record_forms import values_of
 from ..selectors.mats import get_mat_or_404, positions_of
@@ -45,7 +46,7 @@ def take_out_of(request, number, position):
     mat, on = get_mat_or_404(number), timezone.localdate()
     fitting = _position_or_404(mat, position, on).fitting
     if fitting is None:
-        messages.warning(request, f"Position {position} of {mat} is empty on {on:%Y-%m-%d}.")
+        messages.warning(request, f"Position {position} of {mat} is empty on {short_day(on)}.")
         return redirect(mat)
     form = TakeOutForm(request.POST or None, initial={"removed_on": on})
     done = submit(request, form, partial(take_out, fitting, by=request.user, on=on), row=fitting)

@@ -12,9 +12,9 @@ from django.contrib.auth.decorators import login_not_required
 from django.shortcuts import redirect, render
 from django.urls import reverse
 from django.utils import timezone
-from django.utils.formats import date_format
 
 from ..access import LINK_OF_SESSION
+from ..figures import short_day
 from ..forms.log_links import LogLinkForm, WithdrawLinkForm
 from ..limits import USUAL_LINK_DAYS
 from ..qr_chart import qr_code
@@ -110,5 +110,5 @@ def _enter(request, now, link):
     request.session[LINK_OF_SESSION] = link.pk
     request.session.set_expiry(min(link.ends_at, now + settings.SESSION_LONGEST))
     login(request, link.account)
-    until = date_format(link.ends_on, "j M Y")
+    until = short_day(link.ends_on)
     messages.success(request, f"This phone is signed in as {link.account}, until {until} at the latest.")

@@ -5,9 +5,9 @@ from functools import partial
 from django.contrib import messages
 from django.shortcuts import redirect, render
 from django.utils import timezone
-from django.utils.formats import date_format
 
 from ..choices import UsageState
+from ..figures import short_day
 from ..forms.series import FollowingForm, RepeatForm, SeriesEndForm
 from ..parsing.counts import counted
 from ..selectors.series import events_of_series, get_series_or_404, next_of_series, trail_of_series, unfit_in_series
@@ -53,8 +53,9 @@ def say_unfit(request, series, on):
     """Once it is stored: which of its mats should not go by its last week."""
     last, unfit = unfit_in_series(series, on)
     if unfit:
-        day = date_format(last, "j M Y")
-        messages.warning(request, f"By its last week, {day}, these should not go: {unfit}. Each week says which.")
+        messages.warning(
+            request, f"By its last week, {short_day(last)}, these should not go: {unfit}. Each week says which."
+        )
 
 
 @may_keep

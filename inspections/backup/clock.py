@@ -5,6 +5,7 @@ from datetime import timedelta
 from django.db.models import Max
 from django.utils import timezone
 
+from fleet.figures import short_day
 from fleet.models import Event, Fitting, UsageEvent
 
 from ..models import Measurement, WorkOrder
@@ -27,7 +28,7 @@ def clock_warning(now):
     if newest is None:
         return ""
     return (
-        f"This computer’s clock says {now:%Y-%m-%d}. The newest entry was made on {newest}. "
+        f"This computer’s clock says {short_day(now)}. The newest entry was made on {short_day(newest)}. "
         "If the clock is wrong, set it before you enter anything."
     )
 

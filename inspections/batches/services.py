@@ -8,6 +8,7 @@ from django.db import transaction
 from django.db.models import Max
 
 from fleet.choices import SerialBasis
+from fleet.figures import short_day
 from fleet.models import CableSegment
 from fleet.selectors.numbering import SERIAL, next_free_serials
 from fleet.services.locks import hold, hold_pool
@@ -81,7 +82,7 @@ def strike_value(value, *, by, on, reason, seen_version=None):
     hold(value.batch, value)
     _refuse_ended(value.batch)
     if value.struck_on is not None:
-        raise ValidationError(f"This value was struck on {value.struck_on:%Y-%m-%d} already.")
+        raise ValidationError(f"This value was struck on {short_day(value.struck_on)} already.")
     return value.correct(by=by, reason=reason, seen_version=seen_version, struck_on=on, strike_reason=reason.strip())
 
 
@@ -149,7 +150,7 @@ def _check_can_be_shown(batch, *, instrument=None, method="", **others):
 def _refuse_ended(batch):
     if batch.ended_on is not None:
         raise ValidationError(
-            f"{batch} was ended on {batch.ended_on:%Y-%m-%d}. Start another batch for more cables.", code="closed"
+            f"{batch} was ended on {short_day(batch.ended_on)}. Start another batch for more cables.", code="closed"
         )
 
 

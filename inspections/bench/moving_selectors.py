@@ -4,6 +4,7 @@ from collections import defaultdict
 from dataclasses import dataclass
 from datetime import date
 
+from fleet.figures import short_day
 from fleet.models import Fitting
 
 from ..models import Instrument, Measurement
@@ -88,7 +89,7 @@ def _repeats_of(segment_ids, day, on):
 
 
 def _move(reading, position, there, taken, other):
-    fitting, day = there.get(position), f"{reading.measured_on:%Y-%m-%d}"
+    fitting, day = there.get(position), f"{short_day(reading.measured_on)}"
     if fitting is None:
         return Move(reading, position, None, f"Position {position} of {other} held no cable on {day}.")
     if reading.repeat in taken[fitting.segment_id]:

@@ -6,6 +6,7 @@ from django.core.exceptions import ValidationError
 from django.db import transaction
 from django.db.models import Max
 
+from fleet.figures import short_day
 from fleet.models import CableSegment, Fault
 from fleet.services.confirmation import weighed
 from fleet.services.faults import report_fault
@@ -101,7 +102,7 @@ def void_reading(reading, *, by, on, reason, seen_version=None, confirmed=None):
     need_reason(reason)
     hold(reading.segment, reading)
     if reading.voided_on is not None:
-        raise ValidationError(f"This reading is void since {reading.voided_on:%Y-%m-%d} already.")
+        raise ValidationError(f"This reading is void since {short_day(reading.voided_on)} already.")
     check_not_after(reading.measured_on, on, "day of this reading")
     values = {"voided_on": on, "void_reason": reason}
     return _correct(reading, seen_version, confirmed, by=by, on=on, reason=reason, **values)
@@ -148,7 +149,7 @@ def _check_in_mat(mat, readings, measured_on):
     strangers = sorted({typed.segment.serial for typed in readings if typed.segment.pk not in fitted})
     if strangers:
         raise ValidationError(
-            f"Not in {mat} on {measured_on:%Y-%m-%d}: {', '.join(strangers)}. Change the day, or empty the field."
+            f"Not in {mat} on {short_day(measured_on)}: {', '.join(strangers)}. Change the day, or empty the field."
         )
 
 

@@ -83,7 +83,7 @@ WORDS = {
     Sweep: "{0}",
     Measurement: "Reading of {0}",
     BenchDaySaid: "What was said of bench day {0}",
-    Fault: "Fault of {0.mat}, reported on {0.reported_on:%Y-%m-%d}: {0.place}",
+    Fault: "Fault of {0}",
     Note: "Note {0}: {0.text}",
     SampledMat: "Sample {0.sample}, {0.mat}",
     Sample: "Sample {0}",

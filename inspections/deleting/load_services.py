@@ -4,6 +4,7 @@ from django.core.exceptions import ValidationError
 from django.db import transaction
 from django.utils import timezone
 
+from fleet.figures import short_day
 from fleet.models import Load
 from fleet.services.bulk_deleting import delete_in_bulk
 from fleet.services.locks import hold_pool
@@ -42,4 +43,4 @@ def take_back(load, *, by, on, reason, follows=None):
 def refuse_taken_back(load):
     if load.taken_back_at:
         day = timezone.localdate(load.taken_back_at)
-        raise ValidationError(f"{load.taken_back_by or 'Somebody'} took it back on {day:%Y-%m-%d} already.")
+        raise ValidationError(f"{load.taken_back_by or 'Somebody'} took it back on {short_day(day)} already.")

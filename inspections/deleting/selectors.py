@@ -5,6 +5,7 @@ from operator import or_
 
 from django.db.models import Q
 
+from fleet.figures import short_day
 from fleet.models import CableSegment, Event, Fitting, Mat
 from fleet.selectors.deleting import (
     NAMED,
@@ -32,7 +33,7 @@ def deletion_of_segment(segment):
             *_batched(segment),
         ),
         follows=(
-            *(f"The void reading of {reading.measured_on:%Y-%m-%d} goes with it." for reading in void),
+            *(f"The void reading of {short_day(reading.measured_on)} goes with it." for reading in void),
             *(f"{sweep} goes with it." for sweep in segment.sweeps.exclude(reading=None)),
             *notes_going(segment),
         ),

@@ -4,6 +4,7 @@ from collections import Counter
 
 from django.core.exceptions import ValidationError
 
+from fleet.figures import short_day
 from fleet.models import DesignPosition, Fault
 
 from ..assessment.policy_in_force import current_policy
@@ -168,7 +169,7 @@ def held_back(on):
 def _check_not_before_assessed(on):
     last = PoolState.objects.filter(pk=1).values_list("assessed_on", flat=True).first()
     if last is not None and on < last:
-        raise ValidationError(f"The pool was assessed as of {last}: ask for that day or a later one.")
+        raise ValidationError(f"The pool was assessed as of {short_day(last)}: ask for that day or a later one.")
 
 
 def _loss_report(row):

@@ -6,6 +6,7 @@ from django.db import models
 from django.db.models import OuterRef, Q, Subquery
 
 from fleet.choices import FaultPlace, FittedBasis
+from fleet.figures import short_day
 from fleet.models import CableSegment, Event, Mat
 from fleet.models.fields import CodeField
 
@@ -237,7 +238,7 @@ class PoolTrend(models.Model):
     left_out = models.JSONField(default=list, blank=True)
 
     def __str__(self):
-        return f"Trend fitted on {self.fitted_on:%Y-%m-%d}"
+        return f"Trend fitted on {short_day(self.fitted_on)}"
 
 
 class PoolState(models.Model):

@@ -4,6 +4,7 @@ from django.db import models
 from django.db.models import F, Q
 from django.urls import reverse
 
+from fleet.figures import short_day
 from fleet.limits import DAY_PASSED
 from fleet.models.fields import LineField
 from fleet.models.trail import Recorded
@@ -93,7 +94,7 @@ class BenchDay(models.Model):
         return abs(self.shift_db) > FAR_OFF * max(bench_day_sd_db, self.shift_sd_db)
 
     def __str__(self):
-        return f"{self.measured_on:%Y-%m-%d} {self.instrument or 'without an instrument'}"
+        return f"{short_day(self.measured_on)} {self.instrument or 'without an instrument'}"
 
 
 class BenchDaySaid(Recorded):
@@ -128,4 +129,4 @@ class BenchDaySaid(Recorded):
         return bench_day_address(self.measured_on, self.instrument_id)
 
     def __str__(self):
-        return f"{self.measured_on:%Y-%m-%d} {self.instrument or 'without an instrument'}"
+        return f"{short_day(self.measured_on)} {self.instrument or 'without an instrument'}"

@@ -4,6 +4,7 @@ from django.core.exceptions import ValidationError
 from django.db import models
 from django.db.models import F, OuterRef, Q, Subquery
 
+from fleet.figures import short_day
 from fleet.limits import DAY_AHEAD, DAY_PASSED, NUMBER_OF_DAY
 from fleet.models import CableSegment
 from fleet.models.fields import CodeField, CodeKeyField, LineField
@@ -165,4 +166,4 @@ class Measurement(Recorded):
 
     def __str__(self):
         value = self.go_no_go or ("no signal" if self.no_signal else f"{self.loss_db:g} dB")
-        return f"{self.segment} on {self.measured_on:%Y-%m-%d}: {value}"
+        return f"{self.segment} on {short_day(self.measured_on)}: {value}"

@@ -4,6 +4,7 @@ from django.core.validators import MinValueValidator
 from django.db import models
 from django.urls import reverse
 
+from fleet.figures import short_day
 from fleet.limits import DAY_PASSED
 from fleet.models import CableSegment
 from fleet.models.fields import LineField
@@ -53,7 +54,7 @@ class Sweep(Recorded):
         indexes = [models.Index(fields=["sha256"], name="sweeps_of_a_file")]
 
     def __str__(self):
-        return f"Sweep of {self.segment} on {self.measured_on:%Y-%m-%d}"
+        return f"Sweep of {self.segment} on {short_day(self.measured_on)}"
 
     def get_absolute_url(self):
         return reverse("inspections:sweep", args=[self.pk])

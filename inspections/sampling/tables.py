@@ -3,10 +3,12 @@
 import django_tables2 as tables
 from django.utils.html import format_html
 
+from fleet.figures import PERCENT
+
 from ..models import Sample
 from ..numeric.words import Verdict
 from ..tables import PlainTable, template_cell
-from ..templatetags.figures import PERCENT, counted, short_day
+from ..templatetags.figures import counted, short_day
 
 WHOLE_POOL = "the whole pool"
 

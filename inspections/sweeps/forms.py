@@ -5,6 +5,7 @@ from dataclasses import dataclass
 from django import forms
 from django.core.exceptions import ValidationError
 
+from fleet.figures import short_day
 from fleet.forms.fields import DayField, NumberField
 from fleet.forms.submissions import OnceForm
 from fleet.limits import DAY_PASSED
@@ -179,9 +180,9 @@ class MappingForm(OnceForm):
         cable, then, day = self._cables[waiting.key], self._then[waiting.key], self._day(waiting)
         now = self._typed_today[waiting.key]
         if then is not None and then != cable:
-            return f"{waiting.name}: by its name it is {then} on {day:%Y-%m-%d}, and {cable} is chosen."
+            return f"{waiting.name}: by its name it is {then} on {short_day(day)}, and {cable} is chosen."
         if now is not None and now != cable:
-            return f"{waiting.name}: {cable} was in that place on {day:%Y-%m-%d}, and {now} is there today."
+            return f"{waiting.name}: {cable} was in that place on {short_day(day)}, and {now} is there today."
         return ""
 
     @property
@@ -247,4 +248,4 @@ def _methods(look):
 def _no_cable(typed, day):
     if not typed:
         return "Type the serial of the cable, or its mat and position, or leave the file out."
-    return f"No cable is called so, and none was in such a place on {day:%Y-%m-%d}. Type its serial, or M-017 pos 3."
+    return f"No cable is called so, and none was in such a place on {short_day(day)}. Type its serial, or M-017 pos 3."

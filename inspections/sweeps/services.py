@@ -6,6 +6,7 @@ from datetime import date
 from django.core.exceptions import ValidationError
 from django.db import transaction
 
+from fleet.figures import short_day
 from fleet.models import CableSegment
 from fleet.services.confirmation import WantsConfirmation
 from fleet.services.locks import hold
@@ -153,8 +154,8 @@ def _ask_about_others(new, kept, confirmed):
     """One sweep is of one cable: the same file for two is likely a slip."""
     points = [file.doubt for file, _reading in new if file.doubt]
     points += [
-        f"{file.file_name} for {file.segment} on {file.measured_on:%Y-%m-%d}: kept for {sweep.segment} on "
-        f"{sweep.measured_on:%Y-%m-%d} already."
+        f"{file.file_name} for {file.segment} on {short_day(file.measured_on)}: kept for {sweep.segment} on "
+        f"{short_day(sweep.measured_on)} already."
         for file, _reading in new
         for sweep in kept.get(file.sha256, ())
         if _key_of_row(sweep) != _key_of(file)

@@ -4,6 +4,8 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from fleet.figures import short_day
+
 from ..axes import round_ticks
 
 WIDTH, HEIGHT = 1100, 320
@@ -68,7 +70,7 @@ def sweep_chart(curves, *, limit_db=None, reference_mhz=None):
     is_within = reference_mhz is not None and low <= reference_mhz <= high
     return SweepChart(
         lines=tuple(
-            Line(f"{curve.sweep.measured_on:%Y-%m-%d}", _path(curve, x, y), style, end)
+            Line(f"{short_day(curve.sweep.measured_on)}", _path(curve, x, y), style, end)
             for curve, style, end in zip(curves, STYLES, ends, strict=False)
         ),
         ticks=tuple(

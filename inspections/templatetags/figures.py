@@ -8,17 +8,13 @@
 from django import template
 from django.utils.formats import date_format
 
+from fleet.figures import figure, percent, risk, short_day, two_places
 from fleet.months import MONTHS_A_YEAR
 from fleet.parsing.durations import months_in_words
 
 register = template.Library()
-# no line ends between a number and its sign
-PERCENT = "\N{NO-BREAK SPACE}%"
-
-
-@register.filter
-def short_day(day):
-    return date_format(day, "j M Y") if day else ""
+for each in (short_day, figure, two_places, risk, percent):
+    register.filter(each)
 
 
 @register.filter
@@ -53,18 +49,6 @@ def ago(day, on):
 
 
 @register.filter
-def figure(number):
-    """A number as a person writes it: no trailing zeros, never 1e-05."""
-    return "" if number is None else f"{number:.10g}"
-
-
-@register.filter
-def two_places(loss_db):
-    """A loss: rounded in one way everywhere, so that no two places differ."""
-    return "" if loss_db is None else f"{loss_db:.2f}"
-
-
-@register.filter
 def spread(sd_db):
     """A standard deviation beside a loss: never nothing."""
     return "" if sd_db is None else f"{max(sd_db, 0.01):.2f}"
@@ -74,22 +58,6 @@ def spread(sd_db):
 def signed(number):
     # adding nought turns −0.00 into +0.00
     return f"{round(number, 2) + 0.0:+.2f}".replace("-", "\N{MINUS SIGN}")
-
-
-@register.filter
-def risk(accepted):
-    """The chance that the policy tolerates, as it was set."""
-    return f"{100 * accepted:.10g}{PERCENT}"
-
-
-@register.filter
-def percent(chance):
-    """A chance as people say it; never 0 % or 100 %."""
-    if chance is None:
-        return ""
-    if chance < 0.001:
-        return f"below 0.1{PERCENT}"
-    return f"above 99.9{PERCENT}" if chance > 0.999 else f"{100 * chance:.1f}{PERCENT}"
 
 
 def counted(number, word):

@@ -6,6 +6,7 @@ from django.core.exceptions import ValidationError
 from django.db import transaction
 from django.db.models import Prefetch, prefetch_related_objects
 
+from fleet.figures import short_day
 from fleet.models import CableSegment, Fault, Fitting, Note
 from fleet.services.locks import hold, hold_pool
 from fleet.services.rows import withdraw_row
@@ -21,9 +22,9 @@ from .sheets import sheet_of
 SHEETS_AT_ONCE = 200
 
 CLOSED = {
-    OrderState.SIGNED: "{order} was signed off on {order.signed_on:%Y-%m-%d} by {order.signed_by} already.",
+    OrderState.SIGNED: "{order} was signed off on {day} by {order.signed_by} already.",
     OrderState.RENEWED: "{order} was renewed as {order.renewed_as}. What was done is told there.",
-    OrderState.WITHDRAWN: "{order} was withdrawn on {order.withdrawn_on:%Y-%m-%d} already. Tell it on the mat’s page.",
+    OrderState.WITHDRAWN: "{order} was withdrawn on {day} already. Tell it on the mat’s page.",
 }
 
 
@@ -64,7 +65,7 @@ def work_order_of_due(mat, *, by, on):
         return raise_work_orders(free, by=by, on=on)[0], True
     newest = in_force.first()
     if newest is None:
-        raise ValidationError(f"Nothing is due in {mat} on {on:%Y-%m-%d}, and no work order is open.", code="not_due")
+        raise ValidationError(f"Nothing is due in {mat} on {short_day(on)}, and no work order is open.", code="not_due")
     return newest, False
 
 
@@ -110,12 +111,13 @@ def refuse_closed(order, on):
     """ValidationError that says what became of an order which is not to be worked any more."""
     sentence = CLOSED.get(order.state_on(on))
     if sentence:
-        raise ValidationError(sentence.format(order=order), code="closed")
+        day = short_day(order.signed_on or order.withdrawn_on)
+        raise ValidationError(sentence.format(order=order, day=day), code="closed")
 
 
 def _check_planned(planned_on, raised_on):
     if planned_on is not None and planned_on < raised_on:
-        raise ValidationError({"planned_on": f"The order is of {raised_on:%Y-%m-%d}: plan a later day."})
+        raise ValidationError({"planned_on": f"The order is of {short_day(raised_on)}: plan a later day."})
 
 
 def _free_or_refuse(ids, on):

@@ -171,7 +171,7 @@ def test_a_corrected_fitting_may_not_outlast_its_cable(mat, keeper):
     fitting = in_position(mat)
     take_out(fitting, by=keeper, on=ON, removed_on=DAY, reason="worn", goes=Disposition.AWAY)
     for day in (None, ON):
-        with pytest.raises(ValidationError, match="was withdrawn on 2026-09-28: it came out by then"):
+        with pytest.raises(ValidationError, match="was withdrawn on 28 Sep 2026: it came out by then"):
             correct_fitting(fitting, by=keeper, on=ON, removed_on=day)
     correct_fitting(fitting, by=keeper, on=ON, removed_on=DAY - timedelta(days=1))
     return_to_use(fitting.segment, by=keeper, on=ON)

@@ -38,6 +38,7 @@ from factories import (
 )
 from page_forms import form_in, forms_in
 
+from fleet.figures import short_day
 from fleet.models import Session
 from fleet.services.fittings import TakenOut, fit_segment, take_out
 from fleet.services.people import change_role, deactivate
@@ -321,7 +322,7 @@ def another_cable(mat, today):
 
 
 def taking_out_where_another_cable_is_now(mat, today, **_):
-    says = f"Here is C-HERS in M-1 position 1 from {today} now"
+    says = f"Here is C-HERS in M-1 position 1 from {short_day(today)} now"
     return Act("/mats/M-1/positions/1/take-out/", another_cable(mat, today), says, typed=OUT)
 
 
@@ -390,7 +391,7 @@ def calling_off_what_is_over(event, today, **_):
 def calling_off_an_event_that_moved(event, today, **_):
     later = today + timedelta(days=3)
     change, _ = corrected(event, ends_on=later)
-    says = f"E-1 Run E-1 on {today} to {later}: M-1 planned"
+    says = f"E-1 Run E-1 on {short_day(today)} to {short_day(later)}: M-1 planned"
     return Act(
         "/events/E-1/answer/?state=called+off", change, says, to="/events/E-1/answer/", typed={"state": "called off"}
     )

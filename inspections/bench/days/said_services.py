@@ -6,6 +6,7 @@ All that was read on it is assessed again.
 from django.core.exceptions import ValidationError
 from django.db import IntegrityError, transaction
 
+from fleet.figures import short_day
 from fleet.models import CableSegment
 from fleet.services.confirmation import weighed
 from fleet.services.locks import hold
@@ -22,7 +23,7 @@ def look_at(said, *, by, on, looked_on, found, seen_version=None):
     """Somebody looked at the bench, and found that; the readings of the day have their verdicts again."""
     check_day("looked_on", looked_on, on, "day on which it was looked at")
     if looked_on < said.measured_on:
-        raise ValidationError({"looked_on": f"That is before the bench day, {said.measured_on:%Y-%m-%d}."})
+        raise ValidationError({"looked_on": f"That is before the bench day, {short_day(said.measured_on)}."})
     if not found.strip():
         raise ValidationError({"found": "Say what was found, also where all was as it should be."})
     return _say(said, seen_version, by=by, on=on, reason="looked at", looked_on=looked_on, found=found.strip())

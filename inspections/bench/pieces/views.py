@@ -7,6 +7,7 @@ from django.shortcuts import redirect, render
 from django.utils import timezone
 
 from fleet.access import MAY_BENCH, MAY_KEEP
+from fleet.figures import short_day
 from fleet.forms.record_forms import ReasonForm, values_of
 from fleet.selectors.trail import deleted_rows, newest_first, trail_of, trail_of_rows
 from fleet.services.register import withdraw_plain
@@ -190,12 +191,12 @@ def _trail(shown):
     piece, of_piece = shown.piece, {"piece": shown.piece.pk}
     return newest_first(
         trail_of(piece),
-        trail_of_rows(shown.values, name=lambda value: f"value of {value.agreed_on:%Y-%m-%d}"),
-        trail_of_rows(readings.values(), name=lambda reading: f"reading of {reading.measured_on:%Y-%m-%d}"),
-        deleted_rows(AgreedValue, lambda state: f"value of {state.agreed_on:%Y-%m-%d} deleted", **of_piece),
+        trail_of_rows(shown.values, name=lambda value: f"value of {short_day(value.agreed_on)}"),
+        trail_of_rows(readings.values(), name=lambda reading: f"reading of {short_day(reading.measured_on)}"),
+        deleted_rows(AgreedValue, lambda state: f"value of {short_day(state.agreed_on)} deleted", **of_piece),
         deleted_rows(
             ReferenceReading,
-            lambda state: f"reading of {state.measured_on:%Y-%m-%d} deleted: {state.loss_db:g} dB",
+            lambda state: f"reading of {short_day(state.measured_on)} deleted: {state.loss_db:g} dB",
             **of_piece,
         ),
     )

@@ -147,7 +147,7 @@ def test_a_length_in_the_address_is_asked_about_like_a_typed_one(keeper_client):
 @pytest.mark.parametrize(
     ("typed", "says"),
     [
-        ("0026-05-02", "The year 0026 cannot be right: write one from 1900 to 2199. Did you mean 2026-05-02?"),
+        ("0026-05-02", "The year 0026 cannot be right: write one from 1900 to 2199. Did you mean 2 May 2026?"),
         ("9999-12-31", "The year 9999 cannot be right"),
         ("2.5.26", "“2.5.26” has two digits for the year. Did you mean 2.5.2026?"),
     ],

@@ -122,7 +122,7 @@ def test_what_cannot_be_is_refused_and_stays_typed(keeper_client, mats, typed, s
 def test_a_day_on_which_another_cable_was_there_is_refused_for_all(keeper_client, mats):
     fit(make_plain_segment(serial="C-OLD"), mats[0], 2, date(2019, 1, 1), date(2021, 6, 1))
     answer = answered(keeper_client, mats=["6", "M-017"], when="2020")
-    assert "C-OLD was in mat 6 position 2 from 2019-01-01 to 2021-06-01. Write a later day" in text_of(answer)
+    assert "C-OLD was in mat 6 position 2 from 1 Jan 2019 to 1 Jun 2021. Write a later day" in text_of(answer)
     assert not Fitting.history.exists()
     assert answered(keeper_client, mats="6", when="June 2021").status_code == 200
     assert days_of(mats[0]) == {("2019-01-01", "known"), ("2021-06-15", "about")}
@@ -132,7 +132,7 @@ def test_so_is_one_on_which_the_cable_was_elsewhere(keeper_client, mats):
     here = mats[0].fittings.get(position=1)
     fit(here.segment, make_mat("K1", design=mats[0].design), 1, date(2020, 1, 1), date(2020, 9, 1))
     answer = answered(keeper_client, mats="6", when="2020-05-05")
-    assert f"{here.segment} was in K1 position 1 from 2020-01-01 to 2020-09-01." in text_of(answer)
+    assert f"{here.segment} was in K1 position 1 from 1 Jan 2020 to 1 Sep 2020." in text_of(answer)
 
 
 def test_an_old_page_changes_nothing_and_can_be_sent_again(keeper_client, mats):

@@ -73,4 +73,4 @@ def test_nor_does_a_refusal(keeper_client, mat, today):
     address = "/mats/M-1/positions/2/fit/"
     typed = {"segment": "C-1", "fitted_on": str(today - timedelta(days=1))}
     answer = keeper_client.post(address, form_in(keeper_client.get(address)) | typed)
-    assert "C-1 is in M-1 position 1 since 2022-12-31 or earlier." in words_in(answer.content.decode())
+    assert "C-1 is in M-1 position 1 since 31 Dec 2022 or earlier." in words_in(answer.content.decode())

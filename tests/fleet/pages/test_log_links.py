@@ -84,7 +84,7 @@ def test_the_sheet_says_all_that_a_stranger_at_the_gate_needs(keeper_client, tod
         "Signs in asgate-phone",
     ):
         assert said in page
-    assert f"{today + timedelta(days=9):%A, %-d %B %Y}" in page
+    assert f"{today + timedelta(days=9):%A %-d %b %Y}" in page
 
 
 def test_the_page_with_the_secret_is_kept_by_no_browser_and_has_no_style_of_its_own(keeper_client):

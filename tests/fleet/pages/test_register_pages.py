@@ -167,7 +167,7 @@ def test_a_number_that_is_taken_is_named_also_when_its_mat_is_withdrawn(keeper_c
     mat = make_mat("M-001", withdrawn_on=date(2026, 1, 2))
     answer = send(keeper_client, "fleet:mat-add", number="M-001", design=mat.design.code, cables="new")
     assert answer.status_code == 422
-    assert "There is M-001 already, withdrawn on 2026-01-02" in text_of(answer)
+    assert "There is M-001 already, withdrawn on 2 Jan 2026" in text_of(answer)
 
 
 ACQUIRED = date(2026, 1, 5)

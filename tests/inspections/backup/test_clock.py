@@ -13,6 +13,7 @@ from factories import fit, make_event, make_mat, make_reading, make_segment, mak
 from page_forms import form_in
 from page_words import words_in
 
+from fleet.figures import short_day
 from fleet.models import Fitting, Mat
 from inspections.assessment.services import assess_pool, ensure_assessed, reassess
 from inspections.backup.clock import RECENT, clock_warning
@@ -153,13 +154,13 @@ def test_entries_written_after_now_are_named_with_what_the_clock_says(two_mats):
     assert clock_warning(now) == ""
     assert clock_warning(now - timedelta(hours=20)) == ""
     said = clock_warning(now - timedelta(days=365))
-    assert f"clock says {now.date() - timedelta(days=365)}. The newest entry was made on {now.date()}." in said
+    assert f"clock says {short_day(now - timedelta(days=365))}. The newest entry was made on {short_day(now)}." in said
     assert "set it before you enter anything" in said
 
 
 def test_a_copy_of_a_later_day_says_so_too(data_dir):
     make_daily_backup(AT)
-    assert "made on 2026-09-30" in clock_warning(BEHIND)
+    assert "made on 30 Sep 2026" in clock_warning(BEHIND)
     assert clock_warning(AT) == ""
 
 
@@ -230,7 +231,7 @@ def test_what_a_clock_behind_does_not_allow_is_refused_in_a_sentence_and_changes
         assert (answer.status_code, "is violated" in page) == (422, False), place
         assert ERROR.search(page), place
     late = client.get(f"/mats/{fitting.mat}/positions/1/take-out/", follow=True)
-    assert f"is empty on {now.date()}" in words_in(late.content.decode())
+    assert f"is empty on {short_day(now)}" in words_in(late.content.decode())
 
 
 ERROR = re.compile(r'class="(form-errors|field-error)"')
@@ -238,6 +239,6 @@ ERROR = re.compile(r'class="(form-errors|field-error)"')
 
 def test_a_reading_of_a_day_that_lies_ahead_is_not_made_void_before_it(today):
     reading = make_reading(make_segment(), measured_on=today)
-    with pytest.raises(ValidationError, match=f"day of this reading {today} is after today"):
+    with pytest.raises(ValidationError, match=f"day of this reading {short_day(today)} is after today"):
         void_reading(reading, by=None, on=today - timedelta(days=900), reason="wrong cable")
     assert Measurement.objects.get().voided_on is None

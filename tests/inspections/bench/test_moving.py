@@ -9,6 +9,7 @@ from factories import fit, make_instrument, make_mat, make_plain_design, make_pl
 from page_forms import form_in
 from page_words import words_in
 
+from fleet.figures import short_day
 from inspections.models import Assessment, Measurement
 
 pytestmark = pytest.mark.django_db
@@ -123,8 +124,8 @@ def test_all_are_refused_where_one_has_no_place(bench_client, wrong, right, day,
     page = page_of(day)
     answer = bench_client.post(page, {"reason": "wrong mat"}) if post else bench_client.get(page)
     text = text_of(answer)
-    assert f"Position 2 of mat 7 held no cable on {day}." in text
-    assert f"Position 3 of mat 7 has a reading of {day} with repeat 1 already." in text
+    assert f"Position 2 of mat 7 held no cable on {short_day(day)}." in text
+    assert f"Position 3 of mat 7 has a reading of {short_day(day)} with repeat 1 already." in text
     assert "Move them to mat 7" not in text
     assert all(valid for *_, valid in readings_in(wrong))
 

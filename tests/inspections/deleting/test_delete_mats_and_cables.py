@@ -15,6 +15,7 @@ from factories import (
 )
 from invariants import broken
 
+from fleet.figures import short_day
 from fleet.models import CableSegment, Event, FaultPhoto, Fitting, Mat, MatDay, Note, UsageEvent
 from fleet.selectors.mats import trail_of_mat
 from fleet.services.events import add_event
@@ -52,7 +53,7 @@ def test_a_spare_that_never_was_goes_with_its_void_readings_and_notes(acts, toda
     void_reading(make_reading(segment, measured_on=today), reason="wrong cable", **acts)
     note = make_note(segment)
     said = delete_segment(segment, reason="typed twice", **acts).follows
-    assert said == (f"The void reading of {today} goes with it.", f"Note {note} goes with it: {note.text}")
+    assert said == (f"The void reading of {short_day(today)} goes with it.", f"Note {note} goes with it: {note.text}")
     assert not any(model.objects.exists() for model in (CableSegment, Measurement, Note))
     (entry,) = was_called("n-10")
     assert (entry.what, entry.who, entry.reason) == ("Cable N-10: deleted", "keeper", "typed twice")
@@ -66,8 +67,8 @@ def test_one_that_was_fitted_or_measured_or_stands_on_an_order_stays_and_says_wh
     assess_pool(today)
     (order,) = raise_work_orders([fitting.segment_id], **acts)
     said = refused(delete_segment, fitting.segment, acts)
-    assert f"It is told to be in M-1 position 1 from {fitting.fitted_on}. Delete that first." in said
-    assert f"It was measured: N-10 on {today}: 0.5 dB. Make that reading void first." in said
+    assert f"It is told to be in M-1 position 1 from {short_day(fitting.fitted_on)}. Delete that first." in said
+    assert f"It was measured: N-10 on {short_day(today)}: 0.5 dB. Make that reading void first." in said
     assert f"Work order {order} names it, and stays. Withdraw the cable instead." in said
     withdraw_work_order(order, reason="never so", **acts)
     void_reading(reading, reason="never so", **acts)
@@ -86,7 +87,7 @@ def test_a_cable_that_never_was_goes_with_its_only_fitting(acts, today):
         delete_fitting(fitting, cables=True, reason="typed twice", **acts)
     delete_fitting(fitting, cables=True, readings=True, reason="typed twice", **acts)
     assert not CableSegment.objects.exists() and not Measurement.objects.exists()
-    assert f"N-10 in M-1 position 1 from {today}: deleted" in [entry.what for entry in trail_of_mat(mat)]
+    assert f"N-10 in M-1 position 1 from {short_day(today)}: deleted" in [entry.what for entry in trail_of_mat(mat)]
     assert not broken(today)
 
 
@@ -150,7 +151,7 @@ def test_photos_of_a_closed_fault_go_with_the_mat(acts, today):
     mat = make_plain_mat(number="M-9")
     make_photo(make_fault(mat, "wet", None, today, ended_on=today, end_reason="dried"))
     assert delete_mat(mat, reason="never was", **acts).follows == (
-        f"The closed fault of {today} (wet) goes with it, and so does its photo.",
+        f"The closed fault of {short_day(today)} (wet) goes with it, and so does its photo.",
     )
     assert not FaultPhoto.objects.exists() and FaultPhoto.history.filter(history_type="-").exists()
 
@@ -164,7 +165,7 @@ def test_one_with_events_open_faults_or_orders_stays_and_says_what_to_do_first(a
     (order,) = raise_work_orders([mat.fittings.first().segment_id], **acts)
     said = refused(delete_mat, mat, acts)
     assert f"{event}: went. Say there that it was called off, or delete that event." in said
-    assert f"A fault is open since {today}: whole mat. Close that first." in said
+    assert f"A fault is open since {short_day(today)}: whole mat. Close that first." in said
     assert f"Work order {order} was raised for it, and stays. Withdraw the mat instead." in said
     assert Mat.objects.exists() and MatDay.objects.exists()
 

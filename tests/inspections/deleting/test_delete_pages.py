@@ -11,6 +11,7 @@ from django.utils import timezone
 from factories import fit, make_note, make_plain_design, make_plain_mat, make_plain_segment, make_reading
 from page_forms import form_in
 
+from fleet.figures import short_day
 from fleet.models import Fitting
 from fleet.services.fittings import TakenOut, fit_segment
 from fleet.signals import correction_begins
@@ -52,7 +53,7 @@ def test_open_and_press_put_back_what_a_wrong_serial_displaced(bench_client, wro
     answer = press(bench_client, wrong)
     assert answer.redirect_chain[-1][0] == "/mats/M-1/"
     assert "C-OLD is in M-1 position 1 again." in words(answer)
-    assert f"C-WRONG in M-1 position 1 from {wrong.fitted_on}: deleted" in words(answer)
+    assert f"C-WRONG in M-1 position 1 from {short_day(wrong.fitted_on)}: deleted" in words(answer)
     assert Fitting.objects.get(removed_on=None).segment.serial == "C-OLD"
 
 
@@ -78,7 +79,7 @@ def test_one_that_something_stands_on_offers_no_button_and_says_what_to_do_first
     out = TakenOut(wrong, "worn")
     fit_segment(make_plain_segment(serial="C-NEW"), wrong.mat, 1, by=keeper, on=today, fitted_on=today, out=out)
     page = bench_client.get(place(wrong))
-    assert f"C-NEW took its place on {today}. Delete that fitting first." in words(page)
+    assert f"C-NEW took its place on {short_day(today)}. Delete that fitting first." in words(page)
     assert form_in(page) == {}
     sent = {"reason": "never so", "version": Fitting.objects.get(pk=wrong.pk).version}
     answer = bench_client.post(place(wrong), sent)

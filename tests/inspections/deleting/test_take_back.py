@@ -13,6 +13,7 @@ from page_forms import form_in
 from page_words import words_in
 from pool_files import pool_files
 
+from fleet.figures import short_day
 from fleet.models import CableSegment, CableType, Event, Fitting, Mat, MatDesign, UsageEvent
 from fleet.services.designs import correct_design
 from fleet.services.mat_days import write_days
@@ -106,9 +107,9 @@ def test_what_others_did_since_stands_against_it_each_with_a_link(keeper_client,
     page = keeper_client.get(page_of(run))
     said = text_of(page)
     for words in (
-        f"Reading of {segment} on {today - DAY}: 1.31 dB.",
+        f"Reading of {segment} on {short_day(today - DAY)}: 1.31 dB.",
         "Event E-1 Hill run.",
-        f"Fault of mat 1, reported on {today - DAY}: cover or fold.",
+        f"Fault of mat 1: cover or fold reported on {short_day(today - DAY)}.",
         "drops on the left.",
         "Z-1 in mat 1 position 9",
     ):
@@ -201,7 +202,7 @@ def test_sent_twice_it_acts_once(keeper_client, run):
 
 def test_the_second_of_two_people_is_told_who_was_first(keeper, run, today):
     take_back(run, by=keeper, on=today, reason="wrong")
-    with pytest.raises(ValidationError, match=f"keeper took it back on {today} already"):
+    with pytest.raises(ValidationError, match=f"keeper took it back on {short_day(today)} already"):
         take_back(run, by=keeper, on=today, reason="wrong")
 
 

@@ -78,7 +78,7 @@ def test_notes_that_are_there_already_are_skipped_and_others_refused():
         ("N-1,2026-05-01,mat,,x", ("code", "an empty cell", "a value: code may not be empty")),
         (
             "N-1,2026-10-01,mat,M-1,x",
-            ("on", "“2026-10-01”", "The day of the note 2026-10-01 is after today, 2026-09-30."),
+            ("on", "“2026-10-01”", "The day of the note 1 Oct 2026 is after today, 30 Sep 2026."),
         ),
         (",2026-05-01,mat,M-1,x", ("note", "an empty cell", "a value: note may not be empty")),
     ],

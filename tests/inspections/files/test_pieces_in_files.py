@@ -138,4 +138,4 @@ def test_a_piece_that_was_read_since_stands_against_it():
     piece = ReferencePiece.objects.get(name="Q-ref")
     ReferenceReading.objects.create(piece=piece, measured_on=ON, loss_db=1.46)
     (standing,) = taking_back(stored).stands
-    assert standing.url == "/bench/pieces/Q-ref/" and "Q-ref on 2026-09-30: 1.46 dB" in standing.sentence
+    assert standing.url == "/bench/pieces/Q-ref/" and "Q-ref on 30 Sep 2026: 1.46 dB" in standing.sentence

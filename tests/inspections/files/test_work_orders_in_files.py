@@ -113,7 +113,7 @@ MORE = ",done_on,new_segment,left_reason,open,withdrawn_on,withdrawal_reason,sig
         ),
         (
             "W-1,M-1,2026-10-01,1,C-1",
-            ("raised_on", "“2026-10-01”", "The day of raising 2026-10-01 is after today, 2026-09-30."),
+            ("raised_on", "“2026-10-01”", "The day of raising 1 Oct 2026 is after today, 30 Sep 2026."),
         ),
         ("W-1,M-1,2026-09-20,0,C-1", ("position", "“0”", "a whole number from 1 to 32767")),
         (

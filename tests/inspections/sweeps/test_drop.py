@@ -95,7 +95,7 @@ def test_a_place_in_a_name_is_that_of_the_day_that_is_chosen_and_is_asked_about(
     field = "measured_on" if how == "for all" else f"day-{key_of(page, 'M-017_3.s2p')}"
     asked = confirm(bench_client, page, **{field: "2026-03-01"})
     assert asked.status_code == 422
-    assert "C-1 was in that place on 2026-03-01, and C-2 is there today." in asked.text
+    assert "C-1 was in that place on 1 Mar 2026, and C-2 is there today." in asked.text
     assert not Sweep.objects.exists()
     confirm(bench_client, asked, confirmed=asked.context["form"].ways[0][0])
     assert (Sweep.objects.get().segment, Measurement.objects.get().segment) == (changed_place[0], changed_place[0])
@@ -107,7 +107,7 @@ def test_a_cable_that_the_name_contradicts_is_asked_about(bench_client, changed_
     key = key_of(page, "M-017_3.s2p")
     asked = confirm(bench_client, page, measured_on="2026-03-01", **{f"cable-{key}": "C-2"})
     assert asked.status_code == 422
-    assert "by its name it is C-1 on 2026-03-01, and C-2 is chosen." in asked.text
+    assert "by its name it is C-1 on 1 Mar 2026, and C-2 is chosen." in asked.text
     assert not Measurement.objects.exists()
 
 
@@ -115,7 +115,7 @@ def test_a_place_that_was_empty_on_the_day_that_is_chosen_is_refused(bench_clien
     dropped(bench_client, ("M-017_3.s2p", THROUGH))
     refused = confirm(bench_client, mapping(bench_client), measured_on="2025-12-01")
     assert refused.status_code == 422
-    assert "none was in such a place on 2025-12-01" in refused.text
+    assert "none was in such a place on 1 Dec 2025" in refused.text
     assert not Measurement.objects.exists()
 
 
@@ -336,7 +336,7 @@ def test_the_page_of_a_sweep_draws_it_over_earlier_ones(bench_client):
         confirm(bench_client, mapping(bench_client, drop), drop, measured_on=day.isoformat())
     newest = Sweep.objects.first()
     page = bench_client.get(newest.get_absolute_url())
-    assert [line.name for line in page.context["chart"].lines] == ["2026-07-02", "2026-06-02", "2026-05-02"]
+    assert [line.name for line in page.context["chart"].lines] == ["2 Jul 2026", "2 Jun 2026", "2 May 2026"]
     assert page.context["rows"][-1] == (900, [pytest.approx(loss) for loss in (1.33, 1.32, 1.31)])
     assert newest.get_absolute_url() in bench_client.get(newest.segment.get_absolute_url()).text
 

@@ -8,6 +8,7 @@ import pytest
 from django.core.exceptions import ValidationError
 from factories import fit, make_cable_type, make_instrument, make_mat, make_segment
 
+from fleet.figures import short_day
 from fleet.selectors.seen import version_of
 from inspections.bench.moving_services import move_readings
 from inspections.bench.services import void_reading
@@ -122,7 +123,7 @@ def test_a_cable_that_never_was_goes_with_a_sweep_whose_reading_is_void(keeper, 
     void_reading(sweep.reading, by=keeper, on=today, reason="no such cable")
     deletion = deletion_of_segment(cable)
     assert deletion.stands == ()
-    assert f"Sweep of C-9 on {today:%Y-%m-%d} goes with it." in deletion.follows
+    assert f"Sweep of C-9 on {short_day(today)} goes with it." in deletion.follows
     delete_segment(cable, by=keeper, on=today, reason="no such cable", follows=deletion.mark)
     assert not Sweep.objects.exists()
 

@@ -45,7 +45,7 @@ def test_the_file_needs_nothing_beside_it(mat, tmp_path, capsys):
 
 
 def test_it_says_when_nothing_is_due(mat, tmp_path, capsys):
-    with pytest.raises(CommandError, match="Nothing is due in M-017 on 2026-01-01, and no work order is open"):
+    with pytest.raises(CommandError, match="Nothing is due in M-017 on 1 Jan 2026, and no work order is open"):
         write(tmp_path, capsys, on=date(2026, 1, 1))
     assert WorkOrder.objects.count() == 0
 

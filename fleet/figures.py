@@ -1,0 +1,41 @@
+"""Days and numbers as every page, sheet, sentence and message shows them; templates have them by `{% load figures %}`.
+
+Files keep days as 2026-11-26 and numbers as they were given: they are read again.
+"""
+
+# no line ends between a number and its sign
+PERCENT = "\N{NO-BREAK SPACE}%"
+
+
+def short_day(day):
+    """26 Nov 2026; '' of none."""
+    return f"{day.day} {day:%b %Y}" if day else ""
+
+
+def short_time(moment):
+    """26 Nov 2026, 14:05, in the time zone that the moment is in."""
+    return f"{short_day(moment)}, {moment:%H:%M}"
+
+
+def figure(number):
+    """A number as a person writes it: no trailing zeros, never 1e-05."""
+    return "" if number is None else f"{number:.10g}"
+
+
+def two_places(number):
+    """A loss in dB or a length in m: rounded in one way everywhere, so that no two places differ."""
+    return "" if number is None else f"{number:.2f}"
+
+
+def risk(accepted):
+    """The chance that the policy tolerates, as it was set."""
+    return f"{100 * accepted:.10g}{PERCENT}"
+
+
+def percent(chance):
+    """A chance as people say it; never 0 % or 100 %."""
+    if chance is None:
+        return ""
+    if chance < 0.001:
+        return f"below 0.1{PERCENT}"
+    return f"above 99.9{PERCENT}" if chance > 0.999 else f"{100 * chance:.1f}{PERCENT}"
