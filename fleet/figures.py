@@ -33,9 +33,12 @@ def risk(accepted):
 
 
 def percent(chance):
-    """A chance as people say it; never 0 % or 100 %."""
+    """A chance as people say it: whole from 1 % on, with one place below; never 0 % or 100 %."""
     if chance is None:
         return ""
-    if chance < 0.001:
+    hundredths = 100 * chance
+    if hundredths < 0.1:
         return f"below 0.1{PERCENT}"
-    return f"above 99.9{PERCENT}" if chance > 0.999 else f"{100 * chance:.1f}{PERCENT}"
+    if round(hundredths, 1) < 1:
+        return f"{hundredths:.1f}{PERCENT}"
+    return f"{hundredths:.0f}{PERCENT}" if hundredths < 99.5 else f"above 99{PERCENT}"

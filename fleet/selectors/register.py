@@ -3,6 +3,7 @@
 from django.db.models import Count, Exists, OuterRef
 from django.shortcuts import get_object_or_404
 
+from ..figures import two_places
 from ..models import CableType, Depot, DesignPosition, Fault, Fitting, MatDesign
 from ..models.withdrawable import in_use
 from .mats import of_state
@@ -73,6 +74,6 @@ def trail_of_design(design):
     of_design = trail_of_rows([design], name=lambda row: "Design")
     of_positions = trail_of_rows(design.positions.all(), name=lambda row: f"Position {row.number}")
     of_deleted = deleted_rows(
-        DesignPosition, lambda row: f"Position {row.number}, {row.length_m:.10g} m: deleted", design=design
+        DesignPosition, lambda row: f"Position {row.number}, {two_places(row.length_m)} m: deleted", design=design
     )
     return newest_first(of_design, of_positions, of_deleted)

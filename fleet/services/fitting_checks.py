@@ -2,7 +2,7 @@
 
 from django.core.exceptions import ValidationError
 
-from ..figures import short_day
+from ..figures import short_day, two_places
 from ..selectors.faults import faults_it_came_out_with, open_faults_of_segment
 from .confirmation import WantsConfirmation
 
@@ -70,7 +70,8 @@ def _difference(segment, specified):
     much, little = [], []
     off_m = abs(segment.length_m - specified.length_m)
     if off_m:
-        lengths = f"{segment} is {segment.length_m:g} m long, its position is for {specified.length_m:g} m."
+        long_m, for_m = two_places(segment.length_m), two_places(specified.length_m)
+        lengths = f"{segment} is {long_m} m long, its position is for {for_m} m."
         differs = much if off_m > MOST_OFF * specified.length_m else little
         differs.append(f"{lengths} Its own length counts.")
     if segment.cable_type_id != specified.cable_type_id:

@@ -3,17 +3,19 @@
 from django import template
 from django.utils.html import format_html
 
+from ..figures import two_places
+
 register = template.Library()
 
 
 @register.filter
 def length_in_m(row):
-    """1.5 m, or 1.5 m (estimated)."""
+    """1.50 m, or 1.50 m (estimated)."""
     return in_m(row.length_m, row.length_is_estimated)
 
 
 def in_m(length_m, estimated):
-    return f"{length_m:.10g} m{' (estimated)' if estimated else ''}"
+    return f"{two_places(length_m)} m{' (estimated)' if estimated else ''}"
 
 
 def length_cell(figure, estimated):
@@ -27,4 +29,4 @@ def length_unit(estimated):
 
 @register.filter
 def length_in_cell(row):
-    return length_cell(f"{row.length_m:.10g}", row.length_is_estimated)
+    return length_cell(two_places(row.length_m), row.length_is_estimated)

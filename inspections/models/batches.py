@@ -4,6 +4,7 @@ from django.db import models
 from django.db.models import F, Q
 from django.urls import reverse
 
+from fleet.figures import two_places
 from fleet.limits import CABLE_LENGTH, DAY_PASSED
 from fleet.models import CableSegment, CableType, Depot
 from fleet.models.codes import Coded, CodedQuerySet
@@ -125,7 +126,7 @@ class BatchValue(Recorded):
 
     @property
     def said(self):
-        return self.go_no_go or ("no signal" if self.no_signal else f"{self.loss_db:g} dB")
+        return self.go_no_go or ("no signal" if self.no_signal else f"{two_places(self.loss_db)} dB")
 
     @property
     def loss(self):

@@ -4,7 +4,7 @@ from django.core.exceptions import ValidationError
 from django.db import models
 from django.db.models import F, OuterRef, Q, Subquery
 
-from fleet.figures import short_day
+from fleet.figures import short_day, two_places
 from fleet.limits import DAY_AHEAD, DAY_PASSED, NUMBER_OF_DAY
 from fleet.models import CableSegment
 from fleet.models.fields import CodeField, CodeKeyField, LineField
@@ -165,5 +165,5 @@ class Measurement(Recorded):
         return float(loss_of_shown_db(self.loss_db, self.shown))
 
     def __str__(self):
-        value = self.go_no_go or ("no signal" if self.no_signal else f"{self.loss_db:g} dB")
+        value = self.go_no_go or ("no signal" if self.no_signal else f"{two_places(self.loss_db)} dB")
         return f"{self.segment} on {short_day(self.measured_on)}: {value}"

@@ -4,7 +4,7 @@ from django.db import models
 from django.db.models import Q
 from django.urls import reverse
 
-from fleet.figures import short_day
+from fleet.figures import short_day, two_places
 from fleet.limits import DAY_AHEAD, DAY_PASSED, NUMBER_OF_DAY
 from fleet.models import Depot
 from fleet.models.fields import CodeField, CodeKeyField, LineField
@@ -60,7 +60,7 @@ class AgreedValue(Recorded):
         ]
 
     def __str__(self):
-        value = "not agreed" if self.agreed_loss_db is None else f"{self.agreed_loss_db:g} dB"
+        value = "not agreed" if self.agreed_loss_db is None else f"{two_places(self.agreed_loss_db)} dB"
         return f"{self.piece} from {short_day(self.agreed_on)}: {value}"
 
 
@@ -83,4 +83,4 @@ class ReferenceReading(Recorded):
         indexes = [models.Index(fields=["measured_on"], name="piece_readings_of_a_day")]
 
     def __str__(self):
-        return f"{self.piece} on {short_day(self.measured_on)}: {self.loss_db:g} dB"
+        return f"{self.piece} on {short_day(self.measured_on)}: {two_places(self.loss_db)} dB"

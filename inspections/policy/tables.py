@@ -5,7 +5,7 @@ from django.urls import reverse
 from django.utils.html import format_html
 
 from ..tables import PlainTable, template_cell
-from ..templatetags.figures import counted, figure
+from ..templatetags.figures import counted, two_places
 
 _OWNER = {"td": {"class": "at-lead strong"}}
 
@@ -58,7 +58,7 @@ class PositionTable(OwnerTable):
         return value.number
 
     def render_length_m(self, value):
-        return figure(value.length_m)
+        return two_places(value.length_m)
 
 
 def owner_table(rows, what):

@@ -7,7 +7,7 @@ from django import template
 
 from ..numeric.batches import ENOUGH
 from ..numeric.words import BatchAnswer, Unlike, Verdict
-from .figures import figure, two_places
+from .figures import figure, spread, two_places
 from .piece_text import withheld_text
 
 register = template.Library()
@@ -37,7 +37,7 @@ def batch_why(cable, page):
     judgement, limit = cable.newest.judgement, f"limit {figure(page.criteria.limit_db)} dB"
     if judgement.reference_loss_db is None:
         return "; ".join(filter(None, [_why(cable), _repeated(cable), limit]))
-    read = f"{two_places(judgement.reference_loss_db)} ± {figure(judgement.uncertainty_db)} dB"
+    read = f"{two_places(judgement.reference_loss_db)} ± {spread(judgement.uncertainty_db)} dB"
     return "; ".join(filter(None, [read, limit, _why(cable), _repeated(cable)]))
 
 
@@ -74,7 +74,7 @@ _UNKNOWN = "What a fresh one of this type reads is not known: too few were measu
 
 
 def _limit(page):
-    sure = "" if page.uncertainty_db is None else f", standard uncertainty {figure(page.uncertainty_db)} dB"
+    sure = "" if page.uncertainty_db is None else f", standard uncertainty {spread(page.uncertainty_db)} dB"
     at = f"{figure(page.criteria.reference_mhz)} MHz and 20 °C"
     limit = f"The pool’s loss limit: {figure(page.criteria.limit_db)} dB at {at}{sure}."
     return f"{limit} Over: not. Too close to tell: measure again."

@@ -19,7 +19,7 @@ from fleet.choices import FittedBasis
 from ..assessment import reasons as data
 from ..numeric.verdicts import verdict_of_chance
 from ..numeric.words import Cause, EventsBasis, MeasureReason, Verdict
-from .figures import decibels, figure, percent, risk, short_day
+from .figures import decibels, figure, percent, risk, short_day, spread
 from .reason_text import in_words
 
 register = template.Library()
@@ -151,7 +151,7 @@ def _would_be_due(day, on):
 def _its_uncertainty(row):
     if not row.loss_uncertainty_db:
         return "an uncertainty"
-    return f"a standard uncertainty of {figure(row.loss_uncertainty_db)} dB"
+    return f"a standard uncertainty of {spread(row.loss_uncertainty_db)} dB"
 
 
 def _weighed(row, alone):
@@ -179,7 +179,7 @@ def _sure_of_loss(reason, row):
         return "Said by a go/no-go tester, which shows no number."
     if row.no_signal or not row.loss_uncertainty_db:
         return "Measured."
-    return f"Measured, with a standard uncertainty of {figure(row.loss_uncertainty_db)} dB."
+    return f"Measured, with a standard uncertainty of {spread(row.loss_uncertainty_db)} dB."
 
 
 _HOW_SURE = {

@@ -51,8 +51,8 @@ def steps_done(run):
 def suspicious(suspect):
     """What stands out of a cable, beside what is usual."""
     return {
-        "length": f"its length is {figure(suspect.value)} m, where {figure(suspect.usual)} m is usual",
-        "loss": f"its loss of {short_day(suspect.day)} is {figure(suspect.value)} dB, "
+        "length": f"its length is {two_places(suspect.value)} m, where {two_places(suspect.usual)} m is usual",
+        "loss": f"its loss of {short_day(suspect.day)} is {two_places(suspect.value)} dB, "
         f"where {two_places(suspect.usual)} dB is usual",
         "age": f"it was first fitted on {short_day(suspect.day)}, long before the others",
         "events": f"it is said to have been to {figure(suspect.value)} events, where {figure(suspect.usual)} are usual",

@@ -22,7 +22,7 @@ LOOK = (
 def agreed_text(value):
     if value is None or value.agreed_loss_db is None:
         return "not agreed yet"
-    return f"{figure(value.agreed_loss_db)} ± {figure(float(f'{value.uncertainty_db:.3g}'))} dB"
+    return f"{two_places(value.agreed_loss_db)} ± {figure(float(f'{value.uncertainty_db:.3g}'))} dB"
 
 
 @register.filter
@@ -44,7 +44,7 @@ def departure_text(read):
 def what_to_do(read):
     """What a reading says of its bench day, as one or more sentences."""
     if read.difference_db is None:
-        return f"{figure(read.reading.loss_db)} dB. No value is agreed yet, so it says nothing of the bench."
+        return f"{two_places(read.reading.loss_db)} dB. No value is agreed yet, so it says nothing of the bench."
     said = departure_text(read)
     if read.not_trusted:
         return f"{said}. This bench day is not to be trusted: {read.not_trusted}."

@@ -11,7 +11,7 @@ from django import template
 from fleet.parsing.counts import counted
 
 from ..numeric.words import NoModelReason
-from .figures import figure
+from .figures import figure, two_places
 
 register = template.Library()
 
@@ -19,7 +19,7 @@ register = template.Library()
 @register.filter
 def influence(cable, limit_db):
     moved = "never" if cable.days is None else f"{counted(abs(cable.days), 'day')} {_WAYS[cable.days > 0]}"
-    others = f"similar cables of {figure(cable.length_m)} m"
+    others = f"similar cables of {two_places(cable.length_m)} m"
     return f"Without its readings {others} would be expected at {figure(limit_db)} dB {moved}."
 
 

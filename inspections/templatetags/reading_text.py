@@ -8,7 +8,7 @@
 from django import template
 
 from ..numeric.words import Shown
-from .figures import figure, percent, two_places
+from .figures import percent, two_places
 
 register = template.Library()
 
@@ -20,7 +20,7 @@ def reading_in_words(reading, unit=" dB"):
         return f"{reading.go_no_go} (go/no-go)"
     if reading.no_signal:
         return "no signal"
-    shown = f"{figure(reading.loss_db)}{unit}"
+    shown = f"{two_places(reading.loss_db)}{unit}"
     if reading.shown == Shown.RETURN_LOSS:
         return f"{shown} return loss, {reading.method} → {two_places(reading.cable_loss_db)}{unit}"
     if reading.shown == Shown.NO_LOSS:

@@ -6,7 +6,7 @@ from django.utils.html import format_html
 from fleet.templatetags.lengths import length_cell, length_unit
 
 from ..tables import PlainTable
-from ..templatetags.figures import counted, figure, short_day
+from ..templatetags.figures import counted, short_day, two_places
 from .tables import TICK_BOX
 
 _UNIT = {"data-unit": lambda record: length_unit(record.estimated)}
@@ -49,7 +49,7 @@ class PartsTable(PlainTable):
         attrs = {"aria-label": "Cables to pull"}
 
     def render_length_m(self, record):
-        return length_cell(figure(record.length_m), record.estimated)
+        return length_cell(two_places(record.length_m), record.estimated)
 
     def render_missing(self, value):
         return format_html("<b>{}</b>", value) if value else "none"

@@ -6,6 +6,7 @@ from django.core.exceptions import ValidationError
 from django.db import transaction
 
 from fleet.choices import FaultEnd, FittedBasis, SerialBasis
+from fleet.figures import two_places
 from fleet.models import CableSegment, Fitting
 from fleet.selectors.numbering import next_free_serials
 from fleet.services.confirmation import WantsConfirmation
@@ -160,7 +161,7 @@ def _ask(mat, changes, given, elsewhere, confirmed):
         if row.new and row.new.serial and row.position not in by_app:
             sentences.append(
                 f"Position {row.position}: there is no cable {segment} in the register yet. "
-                f"It is added as {segment.length_m:g} m of {segment.cable_type}."
+                f"It is added as {two_places(segment.length_m)} m of {segment.cable_type}."
             )
         elif segment and segment.pk in elsewhere:
             place = elsewhere[segment.pk]

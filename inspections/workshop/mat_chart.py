@@ -4,6 +4,7 @@ from dataclasses import dataclass
 
 from django.utils.text import slugify
 
+from fleet.figures import two_places
 from fleet.templatetags.lengths import in_m
 
 WIDTH = 1100
@@ -42,7 +43,7 @@ class PositionToDraw:
     @property
     def beside(self):
         """What stands beside its mark behind its number, where there is little room."""
-        length = f"{self.length_m:.10g} m{' est.' if self.estimated else ''}"
+        length = f"{two_places(self.length_m)} m{' est.' if self.estimated else ''}"
         return ", ".join(filter(None, [length, self.label]))
 
     @property

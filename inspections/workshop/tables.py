@@ -136,7 +136,7 @@ class OrderLineTable(PlainTable):
     def render_segment(self, value, record):
         planned = self.planned.get(record.position)
         estimated = ", estimated" if planned and is_estimated(planned) else ""
-        length = f"{figure(planned['length_m'])} m{estimated}" if planned else ""
+        length = f"{two_places(planned['length_m'])} m{estimated}" if planned else ""
         return format_html('{} <span class="second-line">{}</span>', _starred(value), length)
 
     def render_why(self, value):

@@ -77,7 +77,7 @@ def test_sixteen_readings_with_one_port_are_judged_by_their_halves(open_page, be
         type_and_enter(page, shown)
     page.get_by_text("8 of 8 typed").first.wait_for()
     verdict = page.locator("tbody tr .at-verdict")
-    verdict.nth(7).get_by_text("7 shown, 3.5 dB loss").wait_for()
+    verdict.nth(7).get_by_text("7.00 shown, 3.50 dB loss").wait_for()
     assert verdict.nth(2).inner_text().split()[:6] == ["3.2", "shown,", "1.6", "dB", "loss:", "within"]
     page.keyboard.press("Enter")
     page.wait_for_url("**/bench/")

@@ -30,7 +30,7 @@ def test_it_is_struck_with_a_reason_and_stays_in_the_trail(keeper_client, keeper
     assert delete(keeper_client, 33).status_code == 302
     assert list(design.positions.values_list("number", flat=True)) == [1, 2]
     trail = text_of(keeper_client.get(DESIGN))
-    assert "Position 33, 1.6 m: deleted: typed twice" in trail and "keeper" in trail
+    assert "Position 33, 1.60 m: deleted: typed twice" in trail and "keeper" in trail
     assert keeper_client.get(f"{DESIGN}positions/33/delete/").status_code == 404
 
 
@@ -51,7 +51,7 @@ def test_one_that_somebody_else_corrected_meanwhile_is_not_struck_unseen(keeper_
     correct_position(position, by=keeper, length_m=2.2)
     assert "Somebody else changed this meanwhile" in text_of(delete(keeper_client, 4))
     delete(keeper_client, 4, version=2)
-    assert "Position 4, 2.2 m: deleted" in text_of(keeper_client.get(DESIGN))
+    assert "Position 4, 2.20 m: deleted" in text_of(keeper_client.get(DESIGN))
 
 
 def test_pressed_twice_it_is_struck_once(keeper_client, keeper):

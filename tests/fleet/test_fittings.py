@@ -102,7 +102,7 @@ def test_a_cable_in_place_elsewhere_moves_only_when_told(mat, keeper):
 
 def test_another_length_is_a_remark_and_no_refusal(mat, keeper):
     done = put_in(make_segment(0.9), mat, keeper, out=TakenOut(in_position(mat), "worn"))
-    assert "0.9 m long, its position is for 0.6 m" in done.remarks[0]
+    assert "0.90 m long, its position is for 0.60 m" in done.remarks[0]
     same = make_segment(1.1, cable_type=mat.design.positions.get(number=2).cable_type)
     assert put_in(same, mat, keeper, position=2, out=TakenOut(in_position(mat, 2), "worn")).remarks == ()
 

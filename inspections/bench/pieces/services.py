@@ -4,6 +4,7 @@ from django.core.exceptions import ValidationError
 from django.db import IntegrityError, transaction
 from django.db.models import Max
 
+from fleet.figures import two_places
 from fleet.services.confirmation import WantsConfirmation
 from fleet.services.locks import hold
 from fleet.services.rows import add_row, check_day, correct_row
@@ -133,7 +134,7 @@ def _ask_about_slip(reading, on, confirmed):
     (read,) = [each for each in piece.readings if each.reading.pk == reading.pk]
     if read.difference_db is None or abs(read.difference_db) <= A_SLIP_DB:
         return
-    agreed = f"{read.value.agreed_loss_db:g} dB is agreed"
+    agreed = f"{two_places(read.value.agreed_loss_db)} dB is agreed"
     sentence = f"{reading.loss_db:g} dB for {reading.piece}, of which {agreed}: is that what the instrument shows?"
     WantsConfirmation(sentence, "piece_far_off", [sentence]).raise_unless(confirmed or "")
 

@@ -5,7 +5,7 @@ import django_tables2 as tables
 from fleet.tables.actions import actions_column
 
 from ...tables import PlainTable, template_cell
-from ...templatetags.figures import short_day
+from ...templatetags.figures import short_day, two_places
 from ...templatetags.piece_text import agreed_text, departure_text
 
 
@@ -77,7 +77,7 @@ class PieceReadingTable(PlainTable):
         super().__init__(reads, exclude=() if may_bench else ("actions",))
 
     def render_loss_db(self, value):
-        return f"{value:g}"
+        return two_places(value)
 
     def render_off(self, record):
         return departure_text(record) or "no value agreed then"

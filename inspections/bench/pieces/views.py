@@ -7,7 +7,7 @@ from django.shortcuts import redirect, render
 from django.utils import timezone
 
 from fleet.access import MAY_BENCH, MAY_KEEP
-from fleet.figures import short_day
+from fleet.figures import short_day, two_places
 from fleet.forms.record_forms import ReasonForm, values_of
 from fleet.selectors.trail import deleted_rows, newest_first, trail_of, trail_of_rows
 from fleet.services.register import withdraw_plain
@@ -196,7 +196,7 @@ def _trail(shown):
         deleted_rows(AgreedValue, lambda state: f"value of {short_day(state.agreed_on)} deleted", **of_piece),
         deleted_rows(
             ReferenceReading,
-            lambda state: f"reading of {short_day(state.measured_on)} deleted: {state.loss_db:g} dB",
+            lambda state: f"reading of {short_day(state.measured_on)} deleted: {two_places(state.loss_db)} dB",
             **of_piece,
         ),
     )

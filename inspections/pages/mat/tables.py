@@ -11,7 +11,7 @@ from fleet.templatetags.lengths import length_cell, length_unit
 from fleet.templatetags.serials import serial_in_cell
 
 from ...tables import PlainTable, template_cell
-from ...templatetags.figures import figure, short_day
+from ...templatetags.figures import figure, short_day, two_places
 
 
 def _unit_of(record):
@@ -55,12 +55,12 @@ class PositionTable(PlainTable):
         return serial_in_cell(value)
 
     def render_length_m(self, value, record):
-        shown = length_cell(figure(value), record.place.build.length_is_estimated)
+        shown = length_cell(two_places(value), record.place.build.length_is_estimated)
         if not record.place.differs:
             return shown
         specified = record.place.specified
-        estimated = ", estimated" if specified.length_is_estimated else ""
-        return format_html('{} <span class="quiet">(design: {}{})</span>', shown, figure(specified.length_m), estimated)
+        design = two_places(specified.length_m) + (", estimated" if specified.length_is_estimated else "")
+        return format_html('{} <span class="quiet">(design: {})</span>', shown, design)
 
     def render_due_on(self, value):
         return short_day(value.due_on) or "no date"

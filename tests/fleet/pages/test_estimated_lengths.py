@@ -84,18 +84,18 @@ def mat(keeper, today):
     return mat
 
 
-ESTIMATED = "1.1 estimated"
+ESTIMATED = "1.10 estimated"
 WHERE = {
     "/due/": "1.10 estimated",
     "/due/print/": "1.10 estimated",
     "/mats/M-1/": ESTIMATED,
     "/cables/": ESTIMATED,
-    "/cables/C-EST/": "Length 1.1 m (estimated)",
+    "/cables/C-EST/": "Length 1.10 m (estimated)",
     "/designs/D-1/": ESTIMATED,
     "/bench/M-1/": ESTIMATED,
-    "/mats/M-1/positions/2/fit/": "This position needs 1.1 m (estimated) of thin. Measure the old cable",
+    "/mats/M-1/positions/2/fit/": "This position needs 1.10 m (estimated) of thin. Measure the old cable",
     "/work-orders/raise/?mat=M-1": "1.10 estimated",
-    "/find/?q=c-e": "1.1 m (estimated), thin",
+    "/find/?q=c-e": "1.10 m (estimated), thin",
     "/start/answer/": "1.10 estimated",
 }
 
@@ -109,9 +109,9 @@ def test_an_estimated_length_says_so_in_words(keeper_client, mat, place):
 
 def test_the_drawing_says_it_too(keeper_client, mat):
     page = keeper_client.get("/mats/M-1/").content.decode()
-    assert "1.1 m est., not measured" in words_in(page)
+    assert "1.10 m est., not measured" in words_in(page)
     assert "est.: the length is estimated, nobody has measured it." in words_in(page)
-    assert "Position 2: 1.1 m (estimated), change now" in page
+    assert "Position 2: 1.10 m (estimated), change now" in page
 
 
 @pytest.mark.parametrize("place", ["/start/answer/", "/due/print/", "/due/?within=1"])
@@ -132,7 +132,7 @@ def test_the_sheet_of_a_work_order_keeps_it(keeper_client, keeper, mat, today):
     (order,) = raise_work_orders(mat.fittings.values_list("segment", flat=True), by=keeper, on=today)
     DesignPosition.objects.update(length_basis="known")
     text = words_in(keeper_client.get(order.get_absolute_url()).content.decode())
-    assert "1 × 1.1 m (estimated)" in text
+    assert "1 × 1.10 m (estimated)" in text
     assert "Measure before you order or cut: nobody has measured the estimated lengths." in text
     for position in order.sheet["positions"] + order.sheet["parts"]:
         del position["length_basis"]

@@ -55,7 +55,7 @@ def text_of(answer):
 
 def test_each_value_is_kept_at_once_and_answered(bench_client, batch, today):
     assert "Cable 1: 1.17 dB fit for stock" in text_of(typed(bench_client, batch, "1,17"))
-    assert "Cable 2: 3.4 dB not" in text_of(typed(bench_client, batch, "3.4"))
+    assert "Cable 2: 3.40 dB not" in text_of(typed(bench_client, batch, "3.4"))
     said = text_of(typed(bench_client, batch, "2.95"))
     assert "Cable 3: 2.95 dB measure again" in said and "1 fit, 1 not, 1 to measure again" in said
     assert list(batch.values.values_list("cable", "loss_db")) == [(1, 1.17), (2, 3.4), (3, 2.95)]
@@ -140,7 +140,7 @@ def test_a_pocket_analyser_that_shows_twice_the_loss_finds_the_same_cables_fit(b
     pocket = make_instrument("pocket", None, kind="one-port")
     batch = make_batch(instrument=pocket, method="far end open")
     said = text_of(typed(bench_client, batch, "2.4"))
-    assert "Cable 1: 2.4 dB fit for stock 1.20 ± 0.2 dB" in said
+    assert "Cable 1: 2.40 dB fit for stock 1.20 ± 0.20 dB" in said
 
 
 def test_a_go_no_go_tester_answers_by_one_word(bench_client, today):
@@ -303,7 +303,7 @@ def test_the_sheet_says_by_what_it_was_judged(visitor_client, batch):
     for cable, loss_db in enumerate([1.2, 1.22, 1.2, 1.19, 1.2, 3.4], 1):
         make_batch_value(batch, loss_db, cable)
     said = text_of(visitor_client.get(f"/batches/{batch}/print/"))
-    assert "The pool’s loss limit: 3 dB at 900 MHz and 20 °C, standard uncertainty 0.066 dB" in said
+    assert "The pool’s loss limit: 3 dB at 900 MHz and 20 °C, standard uncertainty 0.07 dB" in said
     assert "A fresh one reads 1.17 dB (calculated from length and cable type)" in said
     assert "Median of this batch: 1.20 dB" in said and "worst 3.40 dB, of 6 with a number" in said
 

@@ -138,7 +138,7 @@ def test_readings_that_have_no_part_are_told_apart_with_the_reason(visitor_clien
     reassess([one.pk, other.pk, third.pk, old.pk], on=today)
     page = visitor_client.get(BenchDay.objects.get(measured_on=days[-1]).get_absolute_url())
     text = words_in(page.content.decode())
-    assert f"{wrong.loss_db:g} void since {today:%-d %b %Y}: another cable" in text
+    assert f"{wrong.loss_db:.2f} void since {today:%-d %b %Y}: another cable" in text
     assert "doubtful: loose adapter" in text and "no signal no signal" in text
     assert "the age of its cable is not known" in text
     assert not {one, other, third, old} & {each.segment for each in page.context["page"].readings}

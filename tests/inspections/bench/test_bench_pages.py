@@ -186,8 +186,8 @@ def test_a_reading_of_an_earlier_day_goes_to_the_cable_that_was_there(bench_clie
     ("typed", "says"),
     [
         ("1,31", "within 1.31 ± 0.15 dB, limit 3 dB, chance of being over below 0.1 %"),
-        ("2.9", "undecided 2.90 ± 0.15 dB, too close to the limit of 3 dB, chance of being over 25.2 %"),
-        ("3.4", "over 3.40 ± 0.15 dB, limit 3 dB, chance of being over 99.6 %"),
+        ("2.9", "undecided 2.90 ± 0.15 dB, too close to the limit of 3 dB, chance of being over 25 %"),
+        ("3.4", "over 3.40 ± 0.15 dB, limit 3 dB, chance of being over above 99 %"),
         ("no", "over: no signal"),
         ("131", "A loss is a number of dB from 0 to below 100, such as 1.31."),
         ("25", "25 dB is very high. Tick to confirm it. Yes, 25 dB was measured"),

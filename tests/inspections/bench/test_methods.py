@@ -78,7 +78,7 @@ def test_with_one_port_a_method_must_be_chosen_and_it_is_not_through(method, ben
 @pytest.mark.parametrize("method", ["far end open", "far end shorted"])
 def test_a_return_loss_is_kept_as_shown_and_half_of_it_is_the_loss(method, bench_client, mat, today):
     form = form_of(mat, today, "3.2", instrument=make_pocket(), method=method)
-    says = "3.2 shown, 1.6 dB loss: within 1.60 ± 0.2 dB, limit 3 dB, chance of being over below 0.1 %"
+    says = "3.20 shown, 1.60 dB loss: within 1.60 ± 0.20 dB, limit 3 dB, chance of being over below 0.1 %"
     assert verdict_of(bench_client, mat, form) == says
     assert bench_client.post(address(mat), form).status_code == 302
     assert list(Measurement.objects.values_list("loss_db", "method")) == [(3.2, method)]
@@ -282,13 +282,13 @@ def test_every_list_of_readings_says_what_was_shown_and_the_loss(bench_client, m
     reassess(None, on=today)
     pages = [mat.get_absolute_url(), *(segment.get_absolute_url() for segment in (one, two, three, four))]
     said = [words_in(bench_client.get(page).content.decode()) for page in pages]
-    words = ("3.2 return loss, far end open → 1.60", "within (go/no-go)", "12.4 on its element", "1.9 not referenced")
+    words = ("3.20 return loss, far end open → 1.60", "within (go/no-go)", "12.40 on its element", "1.90 not referenced")
     assert all(each in said[0] for each in words)
     assert all(each in page for each, page in zip(words, said[1:], strict=True))
     assert "on its element: no verdict" in said[3]
     assert "not referenced: no verdict" in said[4]
     bench = words_in(bench_client.get(address(mat)).content.decode())
-    assert "3.2 dB return loss, far end open → 1.60 dB" in bench
+    assert "3.20 dB return loss, far end open → 1.60 dB" in bench
     day = words_in(bench_client.get(bench_day_address(today, tester.pk)).content.decode())
     assert "a go/no-go tester shows no number" in day
 

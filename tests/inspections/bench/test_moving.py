@@ -152,7 +152,7 @@ def test_a_page_that_is_not_what_there_is_now_changes_nothing_and_can_be_sent_ag
     Measurement.objects.filter(segment=cable(wrong, 1), repeat=1).update(loss_db=0.5, version=2)
     late = bench_client.post(page_of(day), sent)
     assert late.status_code == 422
-    assert "Somebody else changed this meanwhile." in text_of(late) and "1 0.5 as found" in text_of(late)
+    assert "Somebody else changed this meanwhile." in text_of(late) and "1 0.50 as found" in text_of(late)
     assert readings_in(right) == []
     assert bench_client.post(page_of(day), form_in(late)).status_code == 302
     assert len(readings_in(right)) == 4

@@ -99,7 +99,7 @@ def test_a_line_says_all_that_is_known_of_a_reading(bench_hand, today):
     day = f"{today.day} {today:%b %Y}"
     # 1.31 · sqrt(900/866.5) / (1 - 0.016) = 1.3568
     assert (
-        f"{day} C-00020 position 2 1.31 within 1.36 ± 0.1 dB wet as found suspect "
+        f"{day} C-00020 position 2 1.31 within 1.36 ± 0.10 dB wet as found suspect "
         "bridge A at 866.5 MHz, 12 °C Ida Quill"
     ) in words
     assert f"{day} repeat 2 C-00020 position 2 no signal over: no signal as found routine not recorded" in words

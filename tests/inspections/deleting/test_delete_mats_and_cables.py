@@ -68,7 +68,7 @@ def test_one_that_was_fitted_or_measured_or_stands_on_an_order_stays_and_says_wh
     (order,) = raise_work_orders([fitting.segment_id], **acts)
     said = refused(delete_segment, fitting.segment, acts)
     assert f"It is told to be in M-1 position 1 from {short_day(fitting.fitted_on)}. Delete that first." in said
-    assert f"It was measured: N-10 on {short_day(today)}: 0.5 dB. Make that reading void first." in said
+    assert f"It was measured: N-10 on {short_day(today)}: 0.50 dB. Make that reading void first." in said
     assert f"Work order {order} names it, and stays. Withdraw the cable instead." in said
     withdraw_work_order(order, reason="never so", **acts)
     void_reading(reading, reason="never so", **acts)

@@ -55,8 +55,8 @@ def test_what_was_understood_is_shown_before_anything_is_stored(keeper_client):
         "Cables fitted about May 2024 Mats bought about May 2024",
         "Cables fitted not known",
         "25 to 30 times a year, counted as 28",
-        "8 in each mat: 0.5 m, 1 m (estimated)",
-        "4 in each mat: 0.5 m, 1 m, 1.5 m, 2 m",
+        "8 in each mat: 0.50 m, 1.00 m (estimated)",
+        "4 in each mat: 0.50 m, 1.00 m, 1.50 m, 2.00 m",
     ):
         assert words in said, words
     assert not (Mat.objects.exists() or Event.objects.exists() or Load.objects.exists())

@@ -21,7 +21,7 @@ def test_no_number_stands_where_there_is_none():
 
 def test_the_chance_of_similar_cables_is_no_loss_of_a_cable_with_a_doubtful_reading():
     reason = Reason(Status.MEASURE, value=0.315, limit=3.0, basis=MeasureReason.SIMILAR_DUE, day=ON)
-    assert number_of(reason, ON, ON) == "31.5\N{NO-BREAK SPACE}%"
+    assert number_of(reason, ON, ON) == "32\N{NO-BREAK SPACE}%"
 
 
 def test_every_verdict_carries_the_mark_of_a_status():

@@ -127,7 +127,7 @@ def test_the_age_of_a_reading_is_told_in_the_unit_that_fits(days, said):
     [
         (
             Reason("trend", date(2027, 1, 14), value=0.0312, limit=3.0, basis="own readings", accepted=0.05),
-            "3.1 % likely to be over 3 dB, reaches the accepted risk of 5 % on 14 Jan 2027",
+            "3 % likely to be over 3 dB, reaches the accepted risk of 5 % on 14 Jan 2027",
         ),
         (
             Reason("trend", date(2027, 1, 14), value=0.0002, limit=3.0, basis="similar cables", accepted=0.025),
@@ -136,15 +136,15 @@ def test_the_age_of_a_reading_is_told_in_the_unit_that_fits(days, said):
         ),
         (
             Reason("trend", date(2026, 3, 11), value=0.38, limit=3.0, basis="own readings", accepted=0.0001),
-            "38.0 % likely to be over 3 dB, above the accepted risk of 0.01 % since 11 Mar 2026",
+            "38 % likely to be over 3 dB, above the accepted risk of 0.01 % since 11 Mar 2026",
         ),
         (
             Reason("trend", date(2027, 1, 14), value=0.0312, limit=3.0, basis="own readings"),
-            "3.1 % likely to be over 3 dB, too high from 14 Jan 2027",
+            "3 % likely to be over 3 dB, too high from 14 Jan 2027",
         ),
         (
             Reason("measure", value=0.315, limit=3.0, basis="similar cables are due"),
-            "31.5 % likely to be over 3 dB, estimated from similar cables and not measured",
+            "32 % likely to be over 3 dB, estimated from similar cables and not measured",
         ),
         (
             Reason("trend", value=0.0, limit=3.0, basis="falling"),

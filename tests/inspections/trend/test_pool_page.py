@@ -110,7 +110,7 @@ def test_a_length_that_no_pool_has_is_named_beside_the_trend_that_rests_on_it(ke
     segment = CableSegment.objects.first()
     CableSegment.objects.filter(pk=segment.pk).update(length_m=1250)
     assess_pool(today)
-    assert f"Look at {segment} first: its length is 1250 m, where 1.6 m is usual." in shown(keeper_client, "/pool/")
+    assert f"Look at {segment} first: its length is 1250.00 m, where 1.60 m is usual." in shown(keeper_client, "/pool/")
 
 
 def test_a_value_that_cannot_be_fitted_is_named_and_the_other_dates_stand(keeper_client, today):

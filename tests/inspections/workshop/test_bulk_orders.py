@@ -173,7 +173,7 @@ def test_parts_are_counted_over_all_orders_beside_what_is_on_the_shelf(visitor_c
     make_segment(1.1, "S-2", cable_type=make_cable_type("thick"))
     text = words_in(print_page(visitor_client))
     assert "4 work orders, 6 cables to change" in text
-    assert re.search(r"thin 0\.6 3 0 3 thin 1\.1 3 1 2 ", text)
+    assert re.search(r"thin 0\.60 3 0 3 thin 1\.10 3 1 2 ", text)
     assert "5 are missing." in text
 
 
@@ -181,7 +181,7 @@ def test_a_line_that_is_answered_asks_for_no_part(visitor_client, orders):
     order = next(iter(orders.values()))
     order.lines.filter(position=1).update(left_reason="no spare", is_open=False)
     text = words_in(print_page(visitor_client, order=[str(order)]))
-    assert "1 work order, 1 cable to change" in text and "thin 1.1 1 0 1" in text and "thin 0.6 1 0" not in text
+    assert "1 work order, 1 cable to change" in text and "thin 1.10 1 0 1" in text and "thin 0.60 1 0" not in text
 
 
 def test_an_order_that_is_not_to_be_worked_says_so_and_asks_for_no_part(visitor_client, orders, keeper, today):

@@ -43,7 +43,7 @@ def test_half_of_what_one_port_shows_is_judged_and_the_shown_value_kept(bench_cl
     pocket = make_instrument("pocket", None, kind="one-port")
     form = form_of(today, pocket, "far end open", "1.4")
     page = words_in(bench_client.post("/mats/M-1/change/verdicts/", form | {"row": "1"}).content.decode())
-    assert "1.4 shown, 0.7 dB loss: within 0.70 ± 0.2 dB" in page
+    assert "1.40 shown, 0.70 dB loss: within 0.70 ± 0.20 dB" in page
     assert change(bench_client, form).status_code == 302
     reading = Measurement.objects.get()
     assert (reading.loss_db, reading.method, reading.cable_loss_db, reading.taken) == (

@@ -166,7 +166,7 @@ def test_what_is_unusual_is_asked_and_done_with_the_tick(mat, bench_client):
     assert answer.status_code == 422
     assert "S-2 is in" in words(answer) and "no cable N-10" in words(answer)
     answer = bench_client.post(PAGE, form_in(answer) | {"confirmed": tick_of(answer)})
-    assert answer.status_code == 422 and "S-2 is 2 m long" in words(answer)
+    assert answer.status_code == 422 and "S-2 is 2.00 m long" in words(answer)
     assert bench_client.post(PAGE, form_in(answer) | {"confirmed": tick_of(answer)}).status_code == 302
     assert serials(mat)[:2] == ["S-2", "N-10"]
     assert other.fittings.get().removed_on is not None

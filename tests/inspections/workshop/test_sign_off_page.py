@@ -141,7 +141,7 @@ def test_the_sheet_shows_what_was_told_and_leaves_room_for_the_rest(bench_client
     new = order.lines.get(position=1).new_segment.serial
     assert first[4:7] == [f"{new}* our number", "0.72", "0.9"]
     assert first[7].startswith("Done ") and first[7].endswith(", hand")
-    assert second[4:] == ["", "", "", ""] and "1 × 1 m" in words(bench_client.get(sheet))
+    assert second[4:] == ["", "", "", ""] and "1 × 1.00 m" in words(bench_client.get(sheet))
     assert "1 of 2 told." in words(bench_client.get(sheet))
     bench_client.post(page, filled(bench_client, page, left=[(2, "no spanner")]))
     assert cells(words(bench_client.get(sheet)))[1][7] == "Left: no spanner, hand"

@@ -112,8 +112,8 @@ def test_each_cable_has_a_row_with_its_position_its_length_why_and_its_last_read
     serials = [line.segment.serial for line in order.lines.all()]
     read_on = f"{today - timedelta(days=9):%-d %b %Y}"
     assert [row[:4] for row in cells_of(visitor_client, order)] == [
-        ["2", f"{serials[0]} 1.1 m", f"3 years old on 1 Mar 2028 last read 1.31 dB, {read_on}", "a b c d e"],
-        ["3", f"{serials[1]} 1.6 m", "3 years old on 1 Mar 2028 never measured", "a b c d e"],
+        ["2", f"{serials[0]} 1.10 m", f"3 years old on 1 Mar 2028 last read 1.31 dB, {read_on}", "a b c d e"],
+        ["3", f"{serials[1]} 1.60 m", "3 years old on 1 Mar 2028 never measured", "a b c d e"],
     ]
 
 
@@ -133,7 +133,7 @@ def test_a_sheet_of_before_keeps_its_plain_list_of_steps(visitor_client, order):
 def test_the_drawing_fills_the_positions_to_change(visitor_client, order):
     drawing = re.search(r"<svg role=\"img\".*?</svg>", page_of(visitor_client, order), re.S).group(0)
     assert drawing.count('href="#mark-change-now"') == 2
-    assert "Position 2: 1.1 m, to change" in drawing and "Position 1: 0.6 m." in drawing
+    assert "Position 2: 1.10 m, to change" in drawing and "Position 1: 0.60 m." in drawing
 
 
 def test_known_tools_are_named_with_their_values(visitor_client, keeper, today):
@@ -141,7 +141,7 @@ def test_known_tools_are_named_with_their_values(visitor_client, keeper, today):
     mat = make_mat(design=make_design(cable_type=cable_type), fitted=True)
     text = words_in(page_of(visitor_client, order_for(mat, keeper, today)))
     assert "thin: spanner 8 mm, torque 0.4 to 0.6 N·m, bend radius 30 mm" in text
-    assert "1 × 0.6 m" in text and "maker’s value" not in text
+    assert "1 × 0.60 m" in text and "maker’s value" not in text
 
 
 def test_unknown_tools_are_a_line_to_fill_and_no_number(text):

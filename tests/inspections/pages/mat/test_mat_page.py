@@ -52,7 +52,7 @@ def test_the_drawing_shows_each_cable_with_its_status_and_newest_loss(visitor_cl
         (3, 1.6, "not measured", "ok"),
         (4, 2.1, "not measured", "ok"),
     ]
-    for words in ('role="img"', "<title", "<desc", "To scale, 2 m wide", "Position 2: 1.1 m, change now, 3.41 dB."):
+    for words in ('role="img"', "<title", "<desc", "To scale, 2 m wide", "Position 2: 1.10 m, change now, 3.41 dB."):
         assert words in text_of(answer)
 
 
@@ -169,8 +169,8 @@ def test_another_length_is_shown_as_a_note(bench_client, mat):
     spare(mat, "C-NEW", 0.65)
     change(bench_client, mat, segment="C-NEW", reason="worn", goes="back to the shelf")
     seen = text_of(show(bench_client, mat))
-    assert "<b>Note.</b> C-NEW is 0.65 m long, its position is for 0.6 m. Its own length counts." in seen
-    assert "(design: 0.6)" in seen
+    assert "<b>Note.</b> C-NEW is 0.65 m long, its position is for 0.60 m. Its own length counts." in seen
+    assert "(design: 0.60)" in seen
 
 
 def test_a_cable_of_another_mat_moves_when_it_is_ticked(bench_client, mat, today):
@@ -331,4 +331,4 @@ def test_a_cable_whose_newest_reading_departs_keeps_its_chance(visitor_client, t
     Assessment.objects.filter(mat=mat).update(chance_over=0.02, trend_level_db=1, trend_rate_db=0.1)
     Assessment.objects.filter(mat=mat, position=1).update(trend_departure=4.5, chance_over=0.0001)
     Assessment.objects.filter(mat=mat, position=2).update(chance_over=None)
-    assert chance_told(visitor_client, mat).startswith("2.0 % to 4.0 % likely; 1 cable without an estimate")
+    assert chance_told(visitor_client, mat).startswith("2 % to 4 % likely; 1 cable without an estimate")

@@ -59,7 +59,7 @@ def test_it_says_when_how_sure_and_why(visitor_client, segment, today):
     make_reading(segment, 3.4, today - timedelta(days=2), instrument=make_instrument("bridge", 0.1), temperature_c=20)
     seen = text_of(show(visitor_client, segment))
     assert "2 days ago" in seen
-    assert "Measured, with a standard uncertainty of 0.1 dB." in seen
+    assert "Measured, with a standard uncertainty of 0.10 dB." in seen
     assert "3.40 dB measured on" in seen
 
 
