@@ -282,7 +282,12 @@ def test_every_list_of_readings_says_what_was_shown_and_the_loss(bench_client, m
     reassess(None, on=today)
     pages = [mat.get_absolute_url(), *(segment.get_absolute_url() for segment in (one, two, three, four))]
     said = [words_in(bench_client.get(page).content.decode()) for page in pages]
-    words = ("3.20 return loss, far end open → 1.60", "within (go/no-go)", "12.40 on its element", "1.90 not referenced")
+    words = (
+        "3.20 return loss, far end open → 1.60",
+        "within (go/no-go)",
+        "12.40 on its element",
+        "1.90 not referenced",
+    )
     assert all(each in said[0] for each in words)
     assert all(each in page for each, page in zip(words, said[1:], strict=True))
     assert "on its element: no verdict" in said[3]
