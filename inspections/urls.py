@@ -17,6 +17,7 @@ from .due import views as due
 from .files import views as files
 from .pages.find import views as find
 from .pages.mat import views as mats
+from .pages.season import views as season
 from .pages.segment import views as segments
 from .pages.today import views as today
 from .policy import views as policy
@@ -64,6 +65,7 @@ urlpatterns = [
     path("start/", start.start_here, name="start"),
     path("start/answer/", start.answer, name="start-answer"),
     path("renamed-codes/seen/", today.renamed_codes_seen, name="renamed-codes-seen"),
+    path("season/", season.season_page, name="season"),
     path("find/", find.find, name="find"),
     # the composed pages: their names are fleet's, `fleet:mat-detail` and `fleet:segment-detail`
     path("mats/<code:number>/", mats.mat_detail),

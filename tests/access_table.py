@@ -9,7 +9,16 @@ NONE = None
 # (the least role that may read, the least that may send): names of addresses, or routes of those without a name
 ACCESS = {
     (LOOK, NONE): [
-        *("cables/<code:serial>/", "mats/<code:number>/", "today", "find", "pool", "start-answer", "policy-progress"),
+        *(
+            "cables/<code:serial>/",
+            "mats/<code:number>/",
+            "today",
+            "find",
+            "season",
+            "pool",
+            "start-answer",
+            "policy-progress",
+        ),
         *("mat-list", "mat-detail", "segment-list", "segment-detail", "design-list", "design-detail"),
         *("cable-type-list", "cable-type-detail", "depot-list", "instrument-list", "bench-day-list", "bench-day"),
         *("piece-list", "piece-detail"),

@@ -74,6 +74,16 @@ class UnfitMats:
         )
         return None if unfit == Unfit() else unfit
 
+    def since(self, mat_id, first, last):
+        """The first day of these on which it should not go; None: it may go on all.
+
+        What holds it back is taken to stay.
+        """
+        if self.why(mat_id, first):
+            return first
+        days = (since for _, since, _ in self.cables[mat_id] if since and since <= last)
+        return min(days, default=None)
+
 
 def unfit_by(mats, day):
     """{mat id: Unfit} of those of these mats that should not go by that day; three queries, however many they are."""
