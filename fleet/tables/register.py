@@ -69,7 +69,7 @@ class SegmentTable(tables.Table):
     cable_type = tables.Column("Type", linkify=True, attrs={"cell": {"class": "bare"}})
     length_m = _length("Length,\u00a0m", "num")
     lot = tables.Column(default="", attrs={"cell": {"class": "at-desk"}})
-    since = tables.Column("Fitted there", default="", attrs={"cell": {"class": "nowrap at-desk"}})
+    since = tables.Column("Fitted on", default="", attrs={"cell": {"class": "nowrap at-desk"}})
     as_new_loss_db = _figure("As-new loss,\u00a0dB")
 
     class Meta:
@@ -172,7 +172,7 @@ class FittingTable(tables.Table):
         template_name="fleet/_fitted_cell.html", verbose_name="From", attrs={"cell": {"class": "at-end nowrap"}}
     )
     removed_on = tables.DateColumn(
-        "j M Y", verbose_name="Until", default="still there", attrs={"cell": {"class": "nowrap"}}
+        "j M Y", verbose_name="Until", default="current", attrs={"cell": {"class": "nowrap"}}
     )
     reason = tables.Column(
         "Why it was taken out", accessor="removal_reason", default="", attrs={"cell": {"class": "bare wide"}}

@@ -19,7 +19,7 @@ class SessionTable(tables.Table):
     started_at = tables.DateTimeColumn(
         format=WHEN, verbose_name="Signed in", attrs={"cell": {"class": "nowrap", "data-name": "signed in"}}
     )
-    address = tables.Column(default="not known", attrs={"cell": {"data-name": "from"}})
+    address = tables.Column(default="not recorded", attrs={"cell": {"data-name": "from"}})
 
     class Meta:
         model = Session

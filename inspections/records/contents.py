@@ -128,7 +128,7 @@ def _position(told, fitting):
         "cable": serial_in_words(segment),
         "length": length_in_m(segment),
         "fitted": f"{'' if fitting.known_day else f'{fitting.fitted_basis} '}{short_day(fitting.fitted_on)}",
-        "loss": newest_loss(row) if row else "not known",
+        "loss": newest_loss(row) if row else "not measured",
         "verdict": row.verdict if row else "",
         "measured": short_day(row.measured_on) if row else "",
         "status": _to_do(row, event) if row else "not known",

@@ -39,7 +39,7 @@ def _listed(positions):
 def _never_measured(told):
     read = {each.reading.segment_id for each in told.readings if not each.is_void}
     never = _positions(told, lambda row: row.measured_on is None and row.segment_id not in read)
-    return never and f"{_listed(never)}: never measured, so their loss is not known."
+    return never and f"{_listed(never)}: not measured, so their loss is not known."
 
 
 def _without_a_verdict(told):

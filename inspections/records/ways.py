@@ -41,9 +41,8 @@ def shown_in_words(reading):
     """What the instrument showed: `3.20 dB return loss`, `1.31 dB`, `no signal`, or the word of a go/no-go tester."""
     if reading.go_no_go:
         set_db = reading.instrument and reading.instrument.set_limit_db
-        return (
-            f"{reading.go_no_go}, set to {figure(set_db)} dB" if set_db else f"{reading.go_no_go}, set limit not known"
-        )
+        limit = f"set to {figure(set_db)} dB" if set_db else "set limit not recorded"
+        return f"{reading.go_no_go}, {limit}"
     if reading.no_signal:
         return "no signal"
     what = " return loss" if reading.shown == Shown.RETURN_LOSS else ""

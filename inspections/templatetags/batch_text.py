@@ -77,7 +77,7 @@ def _limit(page):
     sure = "" if page.uncertainty_db is None else f", standard uncertainty {spread(page.uncertainty_db)} dB"
     at = f"{figure(page.criteria.reference_mhz)} MHz and 20 °C"
     limit = f"The pool’s loss limit: {figure(page.criteria.limit_db)} dB at {at}{sure}."
-    return f"{limit} Over: not. Too close to tell: measure again."
+    return f"{limit} Over: not. Too close to the limit: measure again."
 
 
 def _as_new(page):

@@ -57,7 +57,7 @@ def rests_on(reason):
     if reason.cause == Cause.AGE:
         return f"day of fitting {reason.basis}"
     if reason.cause == Cause.LOSS:
-        return f"{reason.basis or 'not compared'}, measured {short_day(reason.day)}" if reason.day else "no reading"
+        return f"{reason.basis or 'not compared'}, measured {short_day(reason.day)}" if reason.day else "not measured"
     if reason.cause == Cause.EVENTS:
         not_confirmed = f", {reason.not_confirmed} not confirmed" if reason.not_confirmed else ""
         return f"{reason.basis or 'no date'}{not_confirmed}"

@@ -162,7 +162,7 @@ def any_of_unknown_age(rows):
 def what_is_unknown(rows):
     """Of the unknown cables of one mat: what is not known."""
     never = all(row.measured_on is None for row in rows)
-    measured = "never measured" if never else "not measured lately"
+    measured = "not measured" if never else "not measured lately"
     if any_of_unknown_age(rows):
         return f"{'Its' if len(rows) == 1 else 'Their'} age is not known; {measured}."
     return f"No limit and no reading gives a date; {measured}."

@@ -28,7 +28,7 @@ def in_short(preview):
 def sound_in_words(sound):
     """Of a MeasuredSound."""
     many = f"{counted(sound.cables, 'cable')} {_are(sound.cables)} due by age or events alone"
-    said = f"{many}, though the newest reading of each is sound."
+    said = f"{many}, though the newest reading of each is within the limit."
     if not sound.with_own_say:
         return f"{said} Their readings do not show yet how their loss rises. Measure them again on another day."
     whose = "all of them" if sound.with_own_say == sound.cables else f"{sound.with_own_say} of them"

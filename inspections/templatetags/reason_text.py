@@ -63,7 +63,7 @@ def stored_reading(stored):
     if reading is None:
         return ""
     if reading.day is None:
-        return "never measured"
+        return "not measured"
     return f"last read {read_loss(reading)}, {short_day(reading.day)}"
 
 
@@ -94,7 +94,7 @@ def beside_age(row):
     if not row.is_due or row.gravity != Cause.AGE.gravity:
         return ""
     if row.measured_on is None:
-        return "never measured"
+        return "not measured"
     near = ", too close to the limit" if row.verdict == Verdict.UNDECIDED else ""
     return f"measured {newest_loss(row)} {ago(row.measured_on, row.assessed_on)}{near}"
 
@@ -157,7 +157,7 @@ def _place_in_plan(reason):
 
 def _loss(reason):
     if reason.day is None:
-        return "never measured"
+        return "not measured"
     if reason.by_word:
         return _by_word(reason)
     if reason.value is None:
@@ -207,7 +207,7 @@ def _measure(reason):
         MeasureReason.DOUBTFUL: f"the reading of {short_day(reason.day)} is doubtful",
         MeasureReason.NO_LINE: "the newest reading lies far from what was expected: measure again, the date stands",
         MeasureReason.FALLING: "the readings fall, but wear only raises the loss",
-        MeasureReason.NEVER_MEASURED: "never measured",
+        MeasureReason.NEVER_MEASURED: "not measured",
         MeasureReason.LONG_AGO: f"last measured on {short_day(reason.day)}, longer ago than the policy allows",
         MeasureReason.SIMILAR_DUE: f"{_chance_over(reason)}, estimated from similar cables and not measured",
     }[reason.basis]

@@ -46,7 +46,7 @@ CAUTIONS = (
     "Wet gear near mains only behind a residual-current device.",
     "Never fold it away or store it damp.",
     "Every opening wears the mat: have a reason.",
-    "Local codes and licensed practice come before this.",
+    "Local regulations and licensed practice take precedence over this sheet.",
 )
 
 

@@ -163,7 +163,7 @@ class OrderLineTable(PlainTable):
         return figure(fitting.torque_nm) if fitting and fitting.torque_nm is not None else self._not_told(record)
 
     def _not_told(self, record):
-        return "not told" if record.new_segment_id else ""
+        return "not recorded" if record.new_segment_id else ""
 
     def render_done(self, record):
         by = f", {record.answered_by}" if record.answered_by else ""

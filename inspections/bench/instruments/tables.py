@@ -19,7 +19,7 @@ class InstrumentTable(tables.Table):
         "bench/instruments/_uncertainty.html", "Standard uncertainty", "num at-end", orderable=False
     )
     repeatability_db = tables.TemplateColumn(
-        '{% if value %}{{ value|stringformat:"g" }} dB{% else %}<span class="quiet">not known</span>{% endif %}',
+        '{% if value %}{{ value|stringformat:"g" }} dB{% else %}<span class="quiet">not recorded</span>{% endif %}',
         verbose_name="Repeatability",
         empty_values=(),
         attrs={"cell": {"class": "num", "data-name": "repeatability"}},

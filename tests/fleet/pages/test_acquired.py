@@ -22,7 +22,7 @@ def text_of(response):
         ("05/2024", (date(2024, 5, 15), "about"), "about May 2024"),
         ("spring 2023", (date(2023, 4, 16), "about"), "about spring 2023"),
         ("2024-05-02", (date(2024, 5, 2), "known"), "2 May 2024"),
-        ("", (None, "known"), "not known"),
+        ("", (None, "known"), "not recorded"),
     ],
 )
 def test_a_mat_is_added_with_the_day_it_was_bought_as_it_is_known(keeper_client, typed, stored, shown):

@@ -106,4 +106,4 @@ def test_a_line_says_all_that_is_known_of_a_reading(bench_hand, today):
 
 
 def test_a_cable_without_a_reading_says_never_measured(bench_hand, today):
-    assert list_for(bench_hand, readings_of_segment(make_segment(), today)) == "Never measured."
+    assert list_for(bench_hand, readings_of_segment(make_segment(), today)) == "Not measured."

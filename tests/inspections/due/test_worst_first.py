@@ -102,7 +102,7 @@ def test_every_row_leads_with_the_worst_and_names_the_rest_in_short(assessed, ke
     assert "no signal on" in words
     assert words.count("Also 3 years old") == 2
     assert "Measured 0.48 dB 17 days ago" in words
-    assert "Never measured" in words
+    assert "Not measured" in words
     assert words.count("broken or over") >= 2 and words.count("by age or events alone") >= 2
 
 

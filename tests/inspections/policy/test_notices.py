@@ -44,7 +44,7 @@ class TestMeasuredSound:
         assert (found.cables, found.of_due, found.with_own_say, found.may_decide) == (8, 12, 4, True)
         said = sound_in_words(found)
         assert said == (
-            "8 cables are due by age or events alone, though the newest reading of each is sound. "
+            "8 cables are due by age or events alone, though the newest reading of each is within the limit. "
             "For 4 of them their own readings could decide instead."
         )
 
@@ -104,7 +104,7 @@ class TestMeasuredSound:
     def test_a_visitor_reads_it_without_the_link(self, visitor_client, today):
         measured_mat(today, RISING)
         page = visitor_client.get("/due/")
-        assert "though the newest reading of each is sound" in text_of(page)
+        assert "though the newest reading of each is within the limit" in text_of(page)
         assert "own_readings_decide" not in page.content.decode()
 
 

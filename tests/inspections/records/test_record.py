@@ -65,7 +65,7 @@ def test_three_instruments_by_three_methods_give_one_page_that_can_be_followed_b
 def test_it_says_what_it_does_not_show(bench_client, mat):
     make(bench_client, mat)
     not_shown = the_record().content["not_shown"]
-    assert not_shown[0] == "Position 4: never measured, so their loss is not known."
+    assert not_shown[0] == "Position 4: not measured, so their loss is not known."
     assert "The uncertainty of desk, pocket is our judgement" in " ".join(not_shown)
     assert any(sentence.startswith("desk and pocket never read the same reference piece") for sentence in not_shown)
 

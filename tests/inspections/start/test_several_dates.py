@@ -51,7 +51,7 @@ def test_what_was_understood_is_shown_before_anything_is_stored(keeper_client):
         "5 mats 1, 2, 3, 4, 5",
         "4 mats 6, 7, 8, 9",
         "5 mats K1, K2, K3, K4, K5 Left out, as notes: (old)",
-        "Cables fitted about spring 2023 Mats bought not known",
+        "Cables fitted about spring 2023 Mats bought not recorded",
         "Cables fitted about May 2024 Mats bought about May 2024",
         "Cables fitted not known",
         "25 to 30 times a year, counted as 28",

@@ -30,7 +30,7 @@ CAUTIONS_SAY = (
     r"wet gear near mains only behind a residual-current device",
     r"never fold it away or store it damp",
     r"every opening wears the mat",
-    r"local codes and licensed practice come before",
+    r"local regulations and licensed practice take precedence",
 )
 # once a mat, for each cable, once a mat again
 STEPS_SAY = (
@@ -113,7 +113,7 @@ def test_each_cable_has_a_row_with_its_position_its_length_why_and_its_last_read
     read_on = f"{today - timedelta(days=9):%-d %b %Y}"
     assert [row[:4] for row in cells_of(visitor_client, order)] == [
         ["2", f"{serials[0]} 1.10 m", f"3 years old on 1 Mar 2028 last read 1.31 dB, {read_on}", "a b c d e"],
-        ["3", f"{serials[1]} 1.60 m", "3 years old on 1 Mar 2028 never measured", "a b c d e"],
+        ["3", f"{serials[1]} 1.60 m", "3 years old on 1 Mar 2028 not measured", "a b c d e"],
     ]
 
 

@@ -177,7 +177,7 @@ def test_mats_that_ask_for_a_measurement_lead_to_the_bench(bench_client, today):
     make_mat("M-001", fitted=True, fitted_on=today - timedelta(days=500))
     response = bench_client.get("/")
     assert headings_of(bench_client) == ["Measure"]
-    assert "never measured" in text_of(response)
+    assert "not measured" in text_of(response)
     assert 'href="/bench/M-001/"' in response.content.decode()
 
 

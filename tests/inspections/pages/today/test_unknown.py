@@ -33,7 +33,7 @@ def test_a_pool_of_which_nothing_is_known_is_not_told_that_nothing_needs_doing(k
     page = page_of(keeper_client)
     assert "2 cables of unknown age: find out, measure, or change." in words_in(page)
     assert "Nothing needs doing" not in page
-    assert "unknown 2 cables in mat 6 Their age is not known; never measured." in words_in(page)
+    assert "unknown 2 cables in mat 6 Their age is not known; not measured." in words_in(page)
     for way_out in ("/fittings/when/?mat=6&amp;next=/", "/bench/6/", "/work-orders/raise/?mat=6"):
         assert f'href="{way_out}"' in page
         assert keeper_client.get(way_out.replace("&amp;", "&")).status_code == 200
@@ -71,7 +71,7 @@ def test_a_cable_of_known_age_without_any_limit_has_no_date(keeper_client, keepe
         set_policy_value(setting, 0, by=keeper, on=today)
     text = text_of(keeper_client)
     assert "4 cables without a due date: measure, or change." in text
-    assert "No limit and no reading gives a date; never measured." in text
+    assert "No limit and no reading gives a date; not measured." in text
     assert "/fittings/when/" not in page_of(keeper_client)
 
 
@@ -112,7 +112,7 @@ def test_the_page_of_the_mat_says_it_too(keeper_client, today):
 
 def test_a_single_cable_fitted_by_a_day_that_somebody_named_has_an_age_that_is_not_known(keeper_client, today):
     mat_of_unknown_age("6", today - timedelta(days=60), positions=1)
-    assert "1 cable in mat 6 Its age is not known; never measured." in text_of(keeper_client)
+    assert "1 cable in mat 6 Its age is not known; not measured." in text_of(keeper_client)
 
 
 def test_the_page_of_a_mat_says_first_what_must_be_done_then_what_else_is_unknown(keeper_client, today):
