@@ -5,11 +5,23 @@ Files keep days as 2026-11-26 and numbers as they were given: they are read agai
 
 # no line ends between a number and its sign
 PERCENT = "\N{NO-BREAK SPACE}%"
+YEARS_AHEAD = 10
+NOT_WITHIN = f"not within {YEARS_AHEAD} years"
 
 
 def short_day(day):
     """26 Nov 2026; '' of none."""
     return f"{day.day} {day:%b %Y}" if day else ""
+
+
+def is_far(day, on):
+    """Beyond ten years from `on`: no forecast of a cable names a day there."""
+    return day is not None and (day.year - YEARS_AHEAD, day.month, day.day) > (on.year, on.month, on.day)
+
+
+def day_ahead(day, on):
+    """A day that is expected: 26 Nov 2028; *not within 10 years*; '' of none."""
+    return NOT_WITHIN if is_far(day, on) else short_day(day)
 
 
 def short_time(moment):

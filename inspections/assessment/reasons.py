@@ -3,6 +3,8 @@
 from dataclasses import asdict, dataclass, replace
 from datetime import date
 
+from fleet.figures import is_far
+
 from ..numeric.words import Cause, EventsBasis, MeasureReason, NoDateReason, Status
 
 # beside the causes a reason may be what asks for a measurement
@@ -17,6 +19,7 @@ class Reason:
     trend: whose readings speak, or why there is no date; damage: the place; measure: what asks for it.
     `value` of a trend is the chance of being over on the day assessed, `accepted` the chance that the policy tolerates.
     `day` is when the loss was measured; `by_word`: a go/no-go tester said the verdict, and there is no number.
+    `far`: its day lies beyond ten years, where words name none.
     `applies` is False where the cable's own readings judge it instead. `reached`: due on the day assessed.
     """
 
@@ -33,6 +36,7 @@ class Reason:
     applies: bool = True
     reached: bool = False
     by_word: bool = False
+    far: bool = False
 
     def as_json(self):
         return {name: value.isoformat() if isinstance(value, date) else value for name, value in asdict(self).items()}
@@ -46,7 +50,11 @@ class Reason:
 def reasons(row):
     """Every cause of an `Assessment`: the leading one, the others reached, then by date, those without a date last."""
     found = [_damage(row), _loss(row), _trend(row), _events(row), _age(row), _measure(row)]
-    known = [replace(reason, reached=_is_reached(row, reason)) for reason in found if reason]
+    known = [
+        replace(reason, reached=_is_reached(row, reason), far=is_far(reason.due_on, row.assessed_on))
+        for reason in found
+        if reason
+    ]
     return sorted(known, key=lambda r: (r.cause != row.cause, not r.reached, not r.reached and (r.due_on or date.max)))
 
 

@@ -11,7 +11,7 @@ from fleet.templatetags.lengths import length_cell
 from ..assessment.assumptions import assumptions_of
 from ..models import Assessment
 from ..tables import PlainTable, template_cell
-from ..templatetags.figures import short_day
+from ..templatetags.figures import day_ahead, short_day
 
 _sorted_by = partial(sorted_by, then=["mat__number", "position"])
 
@@ -77,7 +77,7 @@ class DepotTable(PlainTable):
         return length_cell(f"{value:.2f}", record.segment.length_is_estimated)
 
     def render_due_on(self, value):
-        return short_day(value)
+        return day_ahead(value, self.on)
 
 
 def _needed_attrs(css, **attrs):

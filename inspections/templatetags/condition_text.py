@@ -15,6 +15,7 @@
 from django import template
 
 from fleet.choices import FittedBasis
+from fleet.figures import YEARS_AHEAD, is_far
 
 from ..assessment import reasons as data
 from ..numeric.verdicts import verdict_of_chance
@@ -30,6 +31,8 @@ def expected(row, on):
     # what is broken does not wear on
     if row.trend_expected_on is None or row.no_signal:
         return ""
+    if is_far(row.trend_expected_on, on):
+        return f"Its loss is not expected to reach {_limit(row)} within {YEARS_AHEAD} years."
     said = "to have been at" if row.trend_expected_on <= on else "to reach"
     when = "since" if row.trend_expected_on <= on else "on"
     return f"Its loss is expected {said} {_limit(row)} {when} {short_day(row.trend_expected_on)}."
@@ -59,6 +62,8 @@ def _limit(row):
 def _then(row, chance_then):
     if chance_then is None:
         return ""
+    if is_far(row.due_on, row.assessed_on):
+        return ""
     day = short_day(row.due_on)
     said = percent(chance_then)
     return f" and on {day}" if said == percent(row.chance_over) else f", {said} on {day}"
@@ -68,6 +73,8 @@ def _accepted(row):
     if row.trend_due_on is None or row.accepted_risk is None:
         return ""
     day = short_day(row.trend_due_on)
+    if is_far(row.trend_due_on, row.assessed_on):
+        return f"; it does not reach the accepted risk of {risk(row.accepted_risk)} within {YEARS_AHEAD} years"
     if row.trend_due_on > row.assessed_on:
         return f"; it reaches the accepted risk of {risk(row.accepted_risk)} on {day}"
     return f"; it has been above the accepted risk of {risk(row.accepted_risk)} since {day}"
@@ -145,6 +152,8 @@ def ruled_out(row):
 
 
 def _would_be_due(day, on):
+    if is_far(day, on):
+        return f"it would not be due within {YEARS_AHEAD} years"
     return f"it would {'have been' if day <= on else 'be'} due on {short_day(day)}"
 
 

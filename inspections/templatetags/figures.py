@@ -1,6 +1,6 @@
 """Days and numbers as every page, sheet and sentence shows them: `{% load figures %}`, then
 
-{{ day|short_day }}  {{ day|day_by_name:on }}  {{ day|how_long_before:on }}  {{ day|ago:on }}
+{{ day|short_day }}  {{ day|day_ahead:on }}  {{ day|day_by_name:on }}  {{ day|how_long_before:on }}  {{ day|ago:on }}
 {{ length_m|figure }}  {{ loss_db|two_places }}  {{ residual_db|signed }}  {{ sd_db|spread }}
 {{ chance|percent }}  {{ accepted|risk }}
 """
@@ -8,12 +8,12 @@
 from django import template
 from django.utils.formats import date_format
 
-from fleet.figures import figure, percent, risk, short_day, two_places
+from fleet.figures import day_ahead, figure, percent, risk, short_day, two_places
 from fleet.months import MONTHS_A_YEAR
 from fleet.parsing.durations import months_in_words
 
 register = template.Library()
-for each in (short_day, figure, two_places, risk, percent):
+for each in (short_day, day_ahead, figure, two_places, risk, percent):
     register.filter(each)
 
 

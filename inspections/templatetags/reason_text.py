@@ -16,6 +16,7 @@ from dataclasses import replace
 from django import template
 
 from fleet.choices import FittedBasis
+from fleet.figures import NOT_WITHIN, YEARS_AHEAD
 
 from ..assessment import reasons as data
 from ..numeric.words import Cause, EventsBasis, MeasureReason, NoDateReason, TrendFrom, Verdict
@@ -128,6 +129,8 @@ def _age(reason):
     if not reason.limit:
         return "no age limit"
     old, day = years_and_months(reason.limit), short_day(reason.due_on)
+    if reason.far:
+        return f"{old} old in more than {YEARS_AHEAD} years"
     if not reason.applies:
         return f"its own readings decide; by age it would be due on {day}"
     sentence = {
@@ -146,9 +149,13 @@ def _events(reason):
     sentence = {
         EventsBasis.REACHED: f"limit of {limit} events reached on {day} ({so_far})",
         EventsBasis.PLANNED: f"limit of {limit} events expected at {_place_in_plan(reason)} ({so_far})",
-        EventsBasis.USUAL_RATE: f"limit of {limit} events expected about {day} at the usual rate ({so_far})",
+        EventsBasis.USUAL_RATE: f"limit of {limit} events {_about(reason, day)} at the usual rate ({so_far})",
     }.get(reason.basis, f"{reason.value:g} of {limit} events, no date: the mat did not go out in the last year")
     return sentence + (f"; {reason.not_confirmed:g} not confirmed" if reason.not_confirmed else "")
+
+
+def _about(reason, day):
+    return NOT_WITHIN if reason.far else f"expected about {day}"
 
 
 def _place_in_plan(reason):
@@ -176,6 +183,9 @@ def _by_word(reason):
 def _trend(reason):
     if reason.due_on is None:
         return f"no date by trend: {NO_TREND[reason.basis]}"
+    if reason.far:
+        accepted = "what is accepted" if reason.accepted is None else f"the accepted risk of {risk(reason.accepted)}"
+        return f"{_chance_over(reason)}, does not reach {accepted} within {YEARS_AHEAD} years{_whose(reason)}"
     return f"{_chance_over(reason)}, {_past_or_not_yet(reason)} {short_day(reason.due_on)}{_whose(reason)}"
 
 

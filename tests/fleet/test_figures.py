@@ -6,7 +6,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from fleet.figures import figure, percent, short_day, short_time, two_places
+from fleet.figures import day_ahead, figure, percent, short_day, short_time, two_places
 
 
 def test_a_day_and_a_moment_are_written_in_one_way():
@@ -47,3 +47,16 @@ def test_of_two_chances_the_larger_never_reads_smaller(one, other):
 def test_lengths_and_losses_have_two_places_and_settings_those_they_were_given():
     assert [two_places(number) for number in (0.4, 3, 2.005, None)] == ["0.40", "3.00", "2.00", ""]
     assert [figure(number) for number in (3.0, 0.15, 866.5)] == ["3", "0.15", "866.5"]
+
+
+@pytest.mark.parametrize(
+    ("day", "said"),
+    [
+        (date(2036, 2, 28), "28 Feb 2036"),
+        (date(2036, 3, 1), "not within 10 years"),
+        (date(2020, 1, 1), "1 Jan 2020"),
+        (None, ""),
+    ],
+)
+def test_no_day_is_expected_beyond_ten_years(day, said):
+    assert day_ahead(day, date(2026, 2, 28)) == said

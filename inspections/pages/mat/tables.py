@@ -11,7 +11,7 @@ from fleet.templatetags.lengths import length_cell, length_unit
 from fleet.templatetags.serials import serial_in_cell
 
 from ...tables import PlainTable, template_cell
-from ...templatetags.figures import figure, short_day, two_places
+from ...templatetags.figures import day_ahead, figure, two_places
 
 
 def _unit_of(record):
@@ -63,7 +63,7 @@ class PositionTable(PlainTable):
         return format_html('{} <span class="quiet">(design: {})</span>', shown, design)
 
     def render_due_on(self, value):
-        return short_day(value.due_on) or "no date"
+        return day_ahead(value.due_on, value.assessed_on) or "no date"
 
 
 class UsageTable(PlainTable):

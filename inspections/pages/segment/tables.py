@@ -8,7 +8,7 @@ from fleet.tables.register import FittingTable
 
 from ...tables import PlainTable, template_cell
 from ...templatetags.cause_text import limit_of, no_number, number_of, rests_on
-from ...templatetags.figures import short_day
+from ...templatetags.figures import day_ahead
 from ...templatetags.reason_text import cause_name, in_words
 
 
@@ -47,7 +47,7 @@ class CauseTable(PlainTable):
         return rests_on(record)
 
     def render_due_on(self, record):
-        return short_day(record.due_on) or "no date"
+        return day_ahead(record.due_on, self.on) or "no date"
 
     def render_words(self, record):
         return in_words(record)

@@ -51,7 +51,7 @@ def text_of(client, place):
         ("/mats/M-1/", f"C-OUT 2 {GUESS} 5 May 2024"),
         ("/cables/C-1/", f"M-1 position 1 {GUESS} current"),
         ("/cables/C-OUT/", f"M-1 position 2 {GUESS} 5 May 2024"),
-        ("/cables/", f"C-1 M-1 · 1 alike 1 {GUESS}"),
+        ("/cables/", f"C-1 M-1 · 1 alike 1.00 {GUESS}"),
     ],
 )
 def test_no_page_turns_it_into_a_fact(keeper_client, mat, place, said):

@@ -161,3 +161,13 @@ def test_of_a_cable_without_a_signal_nothing_is_said_of_its_wear():
     row = measured(Verdict.OVER, 0.0004, loss_db=None, trend_expected_on=ON, loss_limit_db=3.0)
     said = (expected(row, ON), chance_in_words(row), rests_on_readings(row, alone=False))
     assert said == ("", "", "")
+
+
+def test_no_sentence_names_a_day_beyond_ten_years():
+    last, far = date(2036, 9, 30), date(2036, 10, 1)
+    near = estimated(0.01, trend_expected_on=last, trend_due_on=last, due_on=last)
+    beyond = estimated(0.01, trend_expected_on=far, trend_due_on=far, due_on=far)
+    assert "on 30 Sep 2036" in expected(near, ON) and "30 Sep 2036" in chance_in_words(near, 0.05)
+    assert expected(beyond, ON) == f"Its loss is not expected to reach 3{BLANK}dB within 10 years."
+    assert "does not reach the accepted risk" in chance_in_words(beyond, 0.05)
+    assert "2036" not in chance_in_words(beyond, 0.05)
