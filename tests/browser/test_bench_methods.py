@@ -78,7 +78,7 @@ def test_sixteen_readings_with_one_port_are_judged_by_their_halves(open_page, be
     page.get_by_text("8 of 8 typed").first.wait_for()
     verdict = page.locator("tbody tr .at-verdict")
     verdict.nth(7).get_by_text("7.00 shown, 3.50 dB loss").wait_for()
-    assert verdict.nth(2).inner_text().split()[:6] == ["3.2", "shown,", "1.6", "dB", "loss:", "within"]
+    assert verdict.nth(2).inner_text().split()[:6] == ["3.20", "shown,", "1.60", "dB", "loss:", "within"]
     page.keyboard.press("Enter")
     page.wait_for_url("**/bench/")
     page.get_by_text("M-017: 8 readings saved. 1 over (position 8), 1 undecided (position 7), 6 within.").wait_for()

@@ -95,7 +95,7 @@ WHERE = {
     "/bench/M-1/": ESTIMATED,
     "/mats/M-1/positions/2/fit/": "This position needs 1.10 m (estimated) of thin. Measure the old cable",
     "/work-orders/raise/?mat=M-1": "1.10 estimated",
-    "/find/?q=c-e": "1.10 m (estimated), thin",
+    "/find/?q=c-": "1.10 m (estimated), thin",
     "/start/answer/": "1.10 estimated",
 }
 
