@@ -1,5 +1,5 @@
 // An open menu closes when the hand or the Escape key goes elsewhere; without a script it closes by its own heading.
-const menus = document.querySelectorAll(".more, .thumb details");
+const menus = document.querySelectorAll(".account, .thumb details");
 
 document.addEventListener("click", (event) => {
   for (const menu of menus) if (!menu.contains(event.target)) menu.open = false;
