@@ -18,6 +18,7 @@ from ..selectors.people import no_keeper_can_sign_in, nobody_has_an_account
 from ..services.first_code import asked_code
 from ..services.people import add_first_keeper
 from .pages import form_page, submit
+from .secrets import shows_secret
 
 THIS_COMPUTER = {"127.0.0.1", "::1"}
 # Somebody else's request, passed on by a proxy that runs on this computer.
@@ -37,6 +38,7 @@ def first_account_first(sign_in):
 
 
 @login_not_required
+@shows_secret
 def first_account(request):
     is_asked = no_keeper_can_sign_in()
     code = asked_code() if is_asked else None

@@ -24,6 +24,7 @@ from ..services.log_links import make_link, new_secret, sign_in_by_link
 from ..tables.log_links import LogLinkTable
 from .pages import form_page, list_page, submit
 from .permissions import may_keep
+from .secrets import shows_secret
 
 MADE_ALREADY = (
     "“{name}” was made already, when the page was sent the first time. Its address was shown then and is kept nowhere. "
@@ -37,6 +38,7 @@ def link_list(request):
 
 
 @may_keep
+@shows_secret
 def link_add(request):
     """The address is shown by the page that answers, and never again."""
     on, secret = timezone.localdate(), new_secret()
@@ -86,6 +88,7 @@ def link_withdraw(request, pk):
 
 
 @login_not_required
+@shows_secret
 def open_link(request, secret):
     """Reading it does nothing, because previews of addresses read them, too; its button signs in."""
     now = timezone.now()

@@ -149,6 +149,7 @@ MIDDLEWARE = [
     "inspections.project.headers.Headers",
     "django.middleware.security.SecurityMiddleware",
     "whitenoise.middleware.WhiteNoiseMiddleware",
+    "inspections.project.compression.Compression",
     "inspections.project.methods.UsualMethods",
     "inspections.project.unreadable_requests.NulBytes",
     "inspections.project.sessions.Sessions",

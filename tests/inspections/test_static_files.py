@@ -13,10 +13,17 @@ from django.core.exceptions import ValidationError
 
 from inspections import static_files
 from inspections.management.starting import collect_for_this_start
-from inspections.static_files import collect_static_files, joined_styles
+from inspections.static_files import (
+    SCRIPTS,
+    collect_static_files,
+    joined_script,
+    joined_styles,
+    parts_of_script,
+)
 
 ROOT = Path(__file__).parents[2]
 SHEETS = ROOT / "static" / "css"
+TEMPLATES = ROOT / "templates"
 FOR_GOOD = "max-age=315360000, public, immutable"
 
 
@@ -81,6 +88,38 @@ def test_every_style_sheet_stands_once_in_the_joined_one():
     listed = re.findall(r'@import "(.+)";', (SHEETS / "all.css").read_text())
     assert sorted(["all.css", *listed]) == sorted(sheet.name for sheet in SHEETS.iterdir())
     assert "@import" not in joined_styles()
+
+
+def test_every_page_has_one_script_and_with_debug_its_parts(keeper_client, settings):
+    def scripts():
+        return re.findall(r'<script src="/static/js/([^"]+)"', keeper_client.get("/policy/").content.decode())
+
+    (joined,) = scripts()
+    assert re.fullmatch(r"all_page\.[0-9a-f]{12}\.js", joined)
+    settings.DEBUG = True
+    assert [f"js/{part}" for part in scripts()] == parts_of_script("page")
+
+
+@pytest.mark.parametrize("name", SCRIPTS)
+def test_a_joined_script_holds_its_parts_in_order_without_remarks(name):
+    joined = joined_script(name)
+    lines = [line for part in parts_of_script(name) for line in (ROOT / "static" / part).read_text().splitlines()]
+    code = [line for line in lines if line.strip() and not line.lstrip().startswith("//")]
+    assert [line for line in joined.splitlines() if line.strip()] == code
+
+
+def test_pages_with_parts_to_fetch_and_no_others_bring_the_script_for_it():
+    """Templates with hx-… attributes are pages that include it, or parts of one that does."""
+    pages = [path for path in TEMPLATES.rglob("*.html") if '"base.html"' in path.read_text()]
+    fetching = {path.name for path in pages if re.search(r"\bhx-(get|post)=", with_parts(path))}
+    bringing = {path.name for path in pages if "includes/_htmx.html" in path.read_text()}
+    assert fetching == bringing != set()
+
+
+def with_parts(path):
+    """The text of a template and of those it includes."""
+    text = path.read_text()
+    return text + "".join(with_parts(TEMPLATES / name) for name in re.findall(r'include "([^"]+)"', text))
 
 
 def test_joining_keeps_every_rule_in_order_and_leaves_remarks_behind(own_sheets):
