@@ -17,6 +17,7 @@ from .due import views as due
 from .files import views as files
 from .pages.find import views as find
 from .pages.mat import views as mats
+from .pages.mats import views as mat_lists
 from .pages.season import views as season
 from .pages.segment import views as segments
 from .pages.today import views as today
@@ -67,7 +68,8 @@ urlpatterns = [
     path("renamed-codes/seen/", today.renamed_codes_seen, name="renamed-codes-seen"),
     path("season/", season.season_page, name="season"),
     path("find/", find.find, name="find"),
-    # the composed pages: their names are fleet's, `fleet:mat-detail` and `fleet:segment-detail`
+    # the composed pages: their names are fleet's: `fleet:mat-list`, `fleet:mat-detail`, `fleet:segment-detail`
+    path("mats/", mat_lists.mat_list),
     path("mats/<code:number>/", mats.mat_detail),
     path("mats/<code:number>/change/", changes.change, name="mat-change"),
     path("mats/<code:number>/change/verdicts/", changes.verdicts, name="mat-change-verdicts"),

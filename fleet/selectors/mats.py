@@ -2,8 +2,6 @@
 
 from dataclasses import dataclass
 
-from django.db.models import Count, OuterRef, Subquery
-from django.db.models.functions import Coalesce
 from django.shortcuts import get_object_or_404
 
 from ..figures import short_day
@@ -49,7 +47,7 @@ def all_mats():
 
 
 def mats_listed(on, *, depot=None, design=None, owner="", state=IN_USE, find="", where=""):
-    """Mats with `positions` of their design and how many of them are `held`; `where`: OUT, SHOULD_BE_BACK or any."""
+    """Mats with what a list names; `where`: OUT, SHOULD_BE_BACK or any."""
     mats = of_state(Mat.objects.with_register(), state, on)
     if depot:
         mats = mats.filter(depot=depot)
@@ -62,11 +60,7 @@ def mats_listed(on, *, depot=None, design=None, owner="", state=IN_USE, find="",
     if where:
         usage = UsageEvent.objects.out(on) if where == OUT else UsageEvent.objects.should_be_back(on)
         mats = mats.filter(pk__in=usage.values("mat"))
-    held = Fitting.objects.current(on).filter(mat=OuterRef("pk"))
-    return mats.annotate(
-        positions=_counted(DesignPosition.objects.filter(design=OuterRef("design")), "design"),
-        held=_counted(held, "mat"),
-    )
+    return mats
 
 
 def of_state(rows, state, on):
@@ -74,11 +68,6 @@ def of_state(rows, state, on):
     if state == ALL:
         return rows
     return rows.filter(withdrawn_on__lte=on) if state == WITHDRAWN else rows.in_use(on)
-
-
-def _counted(rows, field):
-    """How many rows of a subquery share the value of that field with the outer row."""
-    return Coalesce(Subquery(rows.order_by().values(field).annotate(number_of=Count("pk")).values("number_of")), 0)
 
 
 def positions_of(mat, on):

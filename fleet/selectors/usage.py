@@ -85,6 +85,14 @@ def next_event_of(mat, on):
     return usage_event and usage_event.event
 
 
+def next_events_of(mat_ids, on):
+    """{mat id: the event for which it is planned next}, in one query; mats without one are left out."""
+    planned = UsageEvent.objects.still_planned(on).filter(mat__in=mat_ids).select_related("event")
+    # the soonest is written last
+    latest_first = planned.order_by("-event__starts_on", "-event__code")
+    return {usage_event.mat_id: usage_event.event for usage_event in latest_first}
+
+
 def events_upcoming_first(on, events=None):
     """Events not over, soonest first, then the past ones, newest first; adds the counts of mats."""
     events = Event.objects.all() if events is None else events

@@ -2,7 +2,7 @@
 
 import django_tables2 as tables
 
-from ..models import CableSegment, CableType, Depot, DesignPosition, Fitting, Mat, MatDesign
+from ..models import CableSegment, CableType, Depot, DesignPosition, Fitting, MatDesign
 from ..parsing.approximate_dates import fitted_in_words
 from ..templatetags.lengths import length_unit
 from .actions import actions_column
@@ -31,34 +31,6 @@ def _length(label, css):
     return tables.TemplateColumn(
         template_name="fleet/_length_cell.html", verbose_name=label, attrs={"th": {"class": css}, "td": attrs | named}
     )
-
-
-class MatTable(tables.Table):
-    number = _code_column("Mat")
-    design = tables.Column(order_by="design__code", linkify=True, attrs={"cell": {"class": "bare"}})
-    depot = tables.Column(order_by="depot__name", default="no depot", attrs={"cell": {"class": "bare"}})
-    owner = tables.Column(default="", attrs={"cell": {"class": "bare wide"}})
-    held = tables.TemplateColumn(
-        "{{ record.held }} of {{ record.positions }}",
-        verbose_name="Cables",
-        attrs={"cell": {"class": "num at-end"}},
-    )
-    acquired_on = tables.Column("Acquired", default="", attrs={"cell": {"class": "at-desk nowrap"}})
-
-    class Meta:
-        model = Mat
-        fields = ("number", "design", "depot", "owner", "held", "acquired_on")
-        attrs = {"aria-label": "Mats"}
-
-    order_number = sorted_by("number")
-    order_design = sorted_by("design__code", then=["number"])
-    order_depot = sorted_by("depot__name", then=["number"])
-    order_owner = sorted_by("owner", then=["number"])
-    order_held = sorted_by("held", then=["number"])
-    order_acquired_on = sorted_by("acquired_on", then=["number"])
-
-    def render_acquired_on(self, value, record):
-        return fitted_in_words(value, record.acquired_basis)
 
 
 class SegmentTable(tables.Table):

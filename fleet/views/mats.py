@@ -1,36 +1,28 @@
-"""Mats: the list, add, correct, withdraw."""
+"""Mats: add, correct, withdraw."""
 
 from functools import partial
 
 from django.http import Http404
 from django.utils import timezone
 
-from ..forms.mats import MatCorrectionForm, MatFilter, NewMatForm
+from ..forms.mats import MatCorrectionForm, NewMatForm
 from ..forms.record_forms import values_of
 from ..selectors.mats import (
-    depots_of_mats,
     depots_to_choose,
     designs_to_choose,
     get_mat_or_404,
-    mats_listed,
-    owners_known,
-    several_depots,
     trail_of_mat,
 )
 from ..services.new_cables import add_whole_mat
 from ..services.register import correct_mat, withdraw_mat
-from ..tables.register import MatTable
-from .pages import link_to, list_page
+from .pages import link_to
 from .permissions import may_keep
 from .record_pages import add_page, correct_page, withdraw_page
 
 
 def mat_list(request):
-    on = timezone.localdate()
-    form = MatFilter(request.GET, depots=depots_of_mats(), designs=designs_to_choose(on), owners=owners_known())
-    several = several_depots()
-    table = MatTable(mats_listed(on, **form.chosen()), exclude=() if several else ("depot",))
-    return list_page(request, "fleet/mat_list.html", table, form=form, several_depots=several)
+    """Only names the path, as `mat_detail`: the page of `inspections` that shows how mats stand comes first."""
+    raise Http404
 
 
 def mat_detail(request, number):

@@ -85,13 +85,6 @@ def test_a_list_is_in_order_of_its_codes(visitor_client, name):
     assert shown(page(visitor_client, name)) == ["a", "b", "c"]
 
 
-def test_a_mat_counts_the_cables_that_are_in_it(visitor_client):
-    mat = make_mat("M-001", fitted=True)
-    mat.fittings.filter(position=2).update(removed_on=date(2026, 1, 1))
-    record = page(visitor_client, "fleet:mat-list").context["table"].rows[0].record
-    assert (record.held, record.positions) == (3, 4)
-
-
 def test_cables_are_narrowed_by_where_they_are(visitor_client):
     fitted = make_mat(fitted=True, design=make_design(lengths_m=(0.6,))).fittings.get().segment
     spare, gone = make_segment(1.1), make_segment(1.1, withdrawn_on=date(2026, 1, 1), withdrawal_reason="crushed")

@@ -1,0 +1,85 @@
+"""The list of mats: how each stands, why, and what it is needed for next."""
+
+from functools import cached_property
+
+import django_tables2 as tables
+from django.utils.html import format_html
+
+from fleet.figures import short_day
+from fleet.models import Mat
+from fleet.selectors.usage import next_events_of
+from fleet.tables.sorting import sorted_by
+
+from ...tables import template_cell
+from .strip_chart import strip
+
+
+def _cell(template_name, heading, css, **kwargs):
+    """A cell that finds the mat's condition as `condition`."""
+    known = {"extra_context": lambda record, table: {"condition": table.conditions[record.pk]}}
+    return template_cell(f"pages/mats/{template_name}", heading, css, **known, **kwargs)
+
+
+def _strip_of(condition):
+    return {"condition": condition, "strip": strip(condition.places)}
+
+
+class MatTable(tables.Table):
+    """Rows: mats `with_order`. What only the rows of the page need is read for these alone."""
+
+    number = tables.TemplateColumn(
+        template_name="fleet/_code_cell.html", verbose_name="Mat", attrs={"cell": {"class": "at-lead"}}
+    )
+    condition = _cell("_status.html", "Status", "at-end nowrap")
+    why = _cell("_why.html", "Why", "bare", orderable=False)
+    strip = tables.TemplateColumn(
+        template_name="inspections/pages/mats/_strip.html",
+        verbose_name="Cables",
+        empty_values=(),
+        orderable=False,
+        extra_context=lambda record, table: _strip_of(table.conditions[record.pk]),
+        attrs={"cell": {"class": "bare"}},
+    )
+    first_due_on = tables.Column("Due", default="", attrs={"cell": {"class": "nowrap", "data-name": "due"}})
+    next_starts_on = tables.Column("Next event", default="", attrs={"cell": {"class": "at-desk"}})
+    depot = tables.Column(order_by="depot__name", default="no depot", attrs={"cell": {"class": "bare at-desk nowrap"}})
+    design = tables.Column(order_by="design__code", linkify=True, attrs={"cell": {"class": "at-desk nowrap"}})
+
+    class Meta:
+        model = Mat
+        fields = ("number", "condition", "why", "strip", "first_due_on", "next_starts_on", "depot", "design")
+        attrs = {"aria-label": "Mats"}
+
+    order_number = sorted_by("number")
+    order_condition = sorted_by("condition", "first_due_on", then=["number"])
+    order_first_due_on = sorted_by("first_due_on", then=["number"])
+    order_next_starts_on = sorted_by("next_starts_on", then=["number"])
+    order_depot = sorted_by("depot__name", then=["number"])
+    order_design = sorted_by("design__code", then=["number"])
+
+    def __init__(self, rows, *, statuses, on, days, several_depots):
+        self.statuses, self.on, self.days = statuses, on, days
+        super().__init__(rows, order_by="condition", exclude=() if several_depots else ("depot",))
+
+    @cached_property
+    def conditions(self):
+        """{mat id: MatCondition} of the rows on this page."""
+        return self.statuses.conditions(self._keys, self.on)
+
+    @cached_property
+    def next_events(self):
+        return next_events_of(self._keys, self.on)
+
+    @cached_property
+    def _keys(self):
+        return [row.record.pk for row in self.paginated_rows]
+
+    def render_first_due_on(self, value):
+        return short_day(value)
+
+    def render_next_starts_on(self, record):
+        event = self.next_events.get(record.pk)
+        if event is None:
+            return ""
+        link = '<a href="{}">{}</a> <span class="quiet nowrap">{}</span>'
+        return format_html(link, event.get_absolute_url(), event.name, short_day(event.starts_on))
