@@ -15,3 +15,7 @@ correction_begins = Signal()
 # those that should not go by that day, in a number of queries that does not grow with the mats.
 # Arguments: mats (a list), day, on (the day of the clock).
 unfit_asked = Signal()
+
+# Sent beside it, for those that may go: a receiver returns {primary key: what is not known of it, in a few words},
+# which depends on no day. Arguments: mats (a list), on (the day of the clock).
+doubt_asked = Signal()

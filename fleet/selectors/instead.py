@@ -7,7 +7,7 @@ from django.db.models import Exists, OuterRef, Q
 from ..choices import UsageState
 from ..models import Mat, MatDay, UsageEvent
 from .series import later_weeks
-from .unfit import unfit_by
+from .unfit import unfit_by, with_unfit
 
 
 @dataclass(frozen=True)
@@ -32,18 +32,17 @@ def weeks_of_mat(usage_event, on):
 def mats_instead(usage_event, weeks, on):
     """`Instead` of the same design that are free on the days of the event and fit by then, same depot first.
 
-    The queries do not grow with mats or weeks.
+    Those with nothing in doubt come before the others of their depot. The queries do not grow with mats or weeks.
     """
     event, mat = usage_event.event, usage_event.mat
     free = free_mats(Mat.objects.filter(design=mat.design_id).exclude(pk=mat.pk), [event])
-    free = list(free.select_related("depot").order_by("depot__name", "number"))
-    unfit, unfit_later = unfit_by(free, event.ends_on, on=on), unfit_by(free, weeks[-1].ends_on, on=on)
+    free = with_unfit(free.select_related("depot").order_by("depot__name", "number"), event.ends_on, on=on)
+    unfit_later = unfit_by(free, weeks[-1].ends_on, on=on)
     free_later = free_mats(Mat.objects.filter(design=mat.design_id), weeks).values_list("pk", flat=True)
     later = set(free_later if len(weeks) > 1 else []) - set(unfit_later)
-    found = [
-        Instead(other, other.depot_id == mat.depot_id, other.pk in later) for other in free if other.pk not in unfit
-    ]
-    return sorted(found, key=lambda each: not each.same_depot)
+    fit = [other for other in free if not other.unfit]
+    found = [Instead(other, other.depot_id == mat.depot_id, other.pk in later) for other in fit]
+    return sorted(found, key=lambda each: (not each.same_depot, bool(each.mat.doubt)))
 
 
 def free_mats(mats, events):

@@ -1,7 +1,7 @@
 """Which mats should not go to an event; what that rests on is known to the other app alone."""
 
 from ..models import Mat
-from ..signals import unfit_asked
+from ..signals import doubt_asked, unfit_asked
 
 MOST_NAMED = 8
 
@@ -14,12 +14,26 @@ def unfit_by(mats, day, *, on):
 
 
 def with_unfit(mats, day, *, on):
-    """These mats as a list, each with `unfit`: why it should not go by that day, "" where it may."""
+    """These mats as a list, each with `unfit`: why it should not go by that day, "" where it may, and with `doubt`:
+    what is not known of one that may, "" where nothing is in doubt.
+    """
     mats = list(mats)
-    unfit = unfit_by(mats, day, on=on)
+    unfit, doubts = unfit_by(mats, day, on=on), _doubts(mats, on)
     for mat in mats:
         mat.unfit = str(unfit.get(mat.pk, ""))
+        mat.doubt = "" if mat.unfit else doubts.get(mat.pk, "")
     return mats
+
+
+def unfit_first(usage_events, day, *, on):
+    """These usage events, those of mats that should not go by that day first; each mat as `with_unfit`."""
+    with_unfit([usage_event.mat for usage_event in usage_events], day, on=on)
+    return sorted(usage_events, key=lambda usage_event: not usage_event.mat.unfit)
+
+
+def _doubts(mats, on):
+    answers = doubt_asked.send(Mat, mats=mats, on=on) if mats else []
+    return {pk: doubt for _, answer in answers for pk, doubt in answer.items()}
 
 
 def unfit_in_words(mats, day, *, on):

@@ -110,7 +110,8 @@ def event_years():
 
 def mats_of_event(event, on):
     """Usage events of an event with their mats, by mat number; with `gives_way`."""
-    return event.usage_events.with_gives_way(on).select_related("mat", "event").order_by("mat__number")
+    usage_events = event.usage_events.with_gives_way(on).select_related("mat__design", "mat__depot", "event")
+    return usage_events.order_by("mat__number")
 
 
 def came_home(event, usage_events, on):

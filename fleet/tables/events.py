@@ -41,7 +41,20 @@ class EventMatTable(tables.Table):
     """The mats of one event, all on one page: people look for one by its number."""
 
     mat = tables.TemplateColumn(
-        template_name="fleet/_usage_mat.html", order_by="mat__number", attrs={"cell": {"class": "at-lead strong"}}
+        template_name="fleet/_usage_mat.html", order_by="mat__number", attrs={"td": {"class": "at-lead strong"}}
+    )
+    condition = tables.TemplateColumn(
+        template_name="fleet/_usage_condition.html",
+        verbose_name="Fit to go?",
+        empty_values=(),
+        orderable=False,
+        attrs={"cell": {"class": "bare"}},
+    )
+    design = tables.Column(
+        accessor="mat__design", order_by="mat__design__code", attrs={"cell": {"class": "bare nowrap"}}
+    )
+    depot = tables.Column(
+        accessor="mat__depot", order_by="mat__depot__name", default="no depot", attrs={"cell": {"class": "bare nowrap"}}
     )
     state = tables.Column(attrs={"cell": {"class": "at-end"}})
     hours_out = tables.Column(
@@ -58,13 +71,17 @@ class EventMatTable(tables.Table):
 
     class Meta:
         model = UsageEvent
-        fields = ("mat", "state", "hours_out", "fold_cycles", "counts_for", "basis", "actions")
+        fields = (
+            *("mat", "condition", "design", "depot"),
+            *("state", "hours_out", "fold_cycles", "counts_for", "basis", "actions"),
+        )
         attrs = {"aria-label": "Mats at this event"}
         empty_text = "No mats yet."
 
-    def __init__(self, *args, on, may_act, may_call_off, **kwargs):
+    def __init__(self, rows, *, on, may_act, may_call_off, shows_condition):
         self.on, self.may_call_off = on, may_call_off
-        super().__init__(*args, exclude=() if may_act else ("actions",), **kwargs)
+        tells = {"actions": may_act, "condition": shows_condition, **_told(rows)}
+        super().__init__(rows, exclude=[name for name, told in tells.items() if not told])
 
     def render_state(self, record):
         words = state_in_words(usage_state(record, self.on))
@@ -79,6 +96,18 @@ class EventMatTable(tables.Table):
         if record.state == UsageState.PLANNED and record.basis == UsageBasis.COUNTED:
             return ""  # nobody has counted what lies ahead
         return USUAL if record.basis == UsageBasis.USUAL else record.basis
+
+
+def _told(rows):
+    """{column: whether any of the rows has something else to say in it than is usual}"""
+    over = any(row.state == UsageState.WENT for row in rows)
+    return {
+        "depot": len({row.mat.depot_id for row in rows}) > 1,
+        "hours_out": over or any(row.hours_out is not None for row in rows),
+        "fold_cycles": over or any(row.fold_cycles is not None for row in rows),
+        "counts_for": any(row.counts_for != 1 for row in rows),
+        "basis": any(row.basis != UsageBasis.COUNTED for row in rows),
+    }
 
 
 def state_in_words(state):

@@ -15,7 +15,7 @@ from ..forms.record_forms import VersionForm, values_of
 from ..forms.whereabouts import HomeForm
 from ..selectors.loans import took_place, with_loans
 from ..selectors.notes import notes_of
-from ..selectors.unfit import with_unfit
+from ..selectors.unfit import unfit_first
 from ..selectors.usage import (
     came_home,
     event_years,
@@ -53,10 +53,12 @@ def event_detail(request, code):
     plain_and_over = took_place([event], on)
     planned = [usage.mat for usage in mats if usage.state == UsageState.PLANNED]
     over = event.ends_on < on
-    unfit = [mat for mat in with_unfit([] if over else planned, event.ends_on, on=on) if mat.unfit]
+    if planned and not over:
+        mats = unfit_first(mats, event.ends_on, on=on)
+    unfit = [mat for mat in planned if not over and mat.unfit]
     may_call_off = bool(planned) and request.user.has_perm(_to_call_off_one(event, on))
     may_act = may_call_off or request.user.has_perm(MAY_KEEP)
-    table = EventMatTable(mats, on=on, may_act=may_act, may_call_off=may_call_off)
+    table = EventMatTable(mats, on=on, may_act=may_act, may_call_off=may_call_off, shows_condition=planned and not over)
     RequestConfig(request, paginate=False).configure(table)
     context = {
         "event": event,

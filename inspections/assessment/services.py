@@ -15,7 +15,7 @@ from .policy_in_force import current_policy
 from .pool_fits import clock, fit_trend, fits_alike, store_fit, stored_fit
 from .trend_records import fit_records
 from .trends import no_trend_columns, trend_columns
-from .unfit import unfit_by
+from .unfit import doubts_of, unfit_by
 from .wear_state import read_wear_state
 
 # more segments than this at a time are assessed in pieces: a query names each of them
@@ -130,6 +130,11 @@ def on_wear_changed(sender, segment_ids, on, **kwargs):
 def on_unfit_asked(sender, mats, day, on, **kwargs):
     ensure_assessed(on)
     return unfit_by(mats, day)
+
+
+def on_doubt_asked(sender, mats, on, **kwargs):
+    ensure_assessed(on)
+    return doubts_of(mats)
 
 
 def _state():

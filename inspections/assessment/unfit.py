@@ -3,13 +3,17 @@
 from collections import defaultdict
 from dataclasses import dataclass
 
+from django.db.models import Count
+
 from fleet.choices import FaultPlace
 from fleet.models import DesignPosition, Fault
 from fleet.parsing.counts import counted, listed
 
 from ..models import Assessment
+from ..numeric.words import Status
 
 FAULT_WORDS = {FaultPlace.WET: "wet", FaultPlace.WHOLE_MAT: "damaged", FaultPlace.NOT_KNOWN: "has a fault"}
+IN_DOUBT = {Status.MEASURE: "to measure", Status.UNKNOWN: "unknown"}
 MOST_NAMED = 3
 # the columns of an assessment that `unfit_from` looks at
 ASKED = (
@@ -90,6 +94,20 @@ def unfit_by(mats, day):
     ids = [mat.pk for mat in mats]
     known = UnfitMats(ids, day, day)
     return {mat_id: why for mat_id in ids if (why := known.why(mat_id, day))}
+
+
+def doubts_of(mats):
+    """{mat id: words} of those of these mats that have cables to measure, or unknown ones; one query."""
+    asking = Assessment.objects.of_status(*IN_DOUBT).filter(mat__in=[mat.pk for mat in mats])
+    counts, of_mats = asking.order_by().values_list("mat", "urgency").annotate(cables=Count("pk")), defaultdict(dict)
+    for mat, urgency, cables in counts:
+        of_mats[mat][Status.of_order(urgency)] = cables
+    return {mat: ", ".join(doubts_in_words(counted_by)) for mat, counted_by in of_mats.items()}
+
+
+def doubts_in_words(cables):
+    """What is not known, in short. `cables`: {status: number of cables}."""
+    return [f"{cables[status]} {words}" for status, words in IN_DOUBT.items() if cables.get(status)]
 
 
 def _positions(words, numbers):

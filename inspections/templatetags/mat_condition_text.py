@@ -9,6 +9,7 @@ from django import template
 
 from fleet.parsing.counts import counted, in_runs
 
+from ..assessment.unfit import doubts_in_words
 from ..numeric.words import Status
 
 register = template.Library()
@@ -49,10 +50,7 @@ def _beside(condition):
     cables = condition.cables
     if condition.unfit and cables[Status.CHANGE_BEFORE]:
         yield f"{cables[Status.CHANGE_BEFORE]} before {condition.event}"
-    if cables[Status.MEASURE]:
-        yield f"{cables[Status.MEASURE]} to measure"
-    if cables[Status.UNKNOWN]:
-        yield f"{cables[Status.UNKNOWN]} unknown"
+    yield from doubts_in_words(cables)
 
 
 @register.filter

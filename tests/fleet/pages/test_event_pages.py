@@ -7,13 +7,17 @@ from datetime import timedelta
 import pytest
 from django.db import connection
 from django.test.utils import CaptureQueriesContext
-from factories import make_event, make_mat, make_usage_event
+from factories import make_event, make_mat, make_plain_design, make_plain_mat, make_usage_event
 from page_forms import form_in, seen_on
+from page_words import words_in
 
 from fleet.choices import UsageState
 from fleet.models import Event, MatDay, UsageEvent
 from fleet.services.settling import UsageValues
 from fleet.services.usage import log_event
+from inspections.assessment.services import assess_pool
+from inspections.models import Assessment
+from inspections.numeric.words import Status
 
 pytestmark = pytest.mark.django_db
 
@@ -282,3 +286,25 @@ def test_queries_of_an_event_page_do_not_grow_with_its_mats(keeper_client, keepe
         counts.append(len(asked))
         assert len(page.context["trail"]) == 2 * event.usage_events.count()
     assert counts == [counts[0]] * 3
+
+
+def test_planned_mats_that_should_not_go_stand_first_with_the_reason(visitor_client, today):
+    """What is not known of the others is said too, and never that they are fit."""
+    event = make_event(today + timedelta(days=3))
+    fit = make_plain_mat(make_plain_design(3), number="M-1", fitted=True, fitted_on=today)
+    unsure = make_plain_mat(make_plain_design(2), number="M-2", fitted=True, fitted_on=today)
+    aged = make_plain_mat(make_plain_design(3), number="M-3", fitted=True, fitted_on=today - timedelta(days=2000))
+    for mat in (fit, unsure, aged):
+        make_usage_event(mat, event, state="planned")
+    assess_pool(today)
+    Assessment.objects.filter(mat=unsure).update(urgency=Status.MEASURE.order)
+    table = visitor_client.get(event.get_absolute_url()).context["table"]
+    said = [(str(row.record.mat), words_in(row.get_cell("condition"))) for row in table.rows]
+    assert said == [("M-3", "3 cables due"), ("M-1", "nothing due by then"), ("M-2", "2 to measure")]
+
+
+def test_columns_in_which_every_mat_says_what_is_usual_are_left_out(visitor_client, today):
+    event = make_event(today + timedelta(days=3))
+    make_usage_event(make_mat("M-001"), event, state="planned")
+    shown = visitor_client.get(event.get_absolute_url()).context["table"].columns.names()
+    assert shown == ["mat", "condition", "design", "state"]
