@@ -49,13 +49,14 @@ class Reason:
 
 def reasons(row):
     """Every cause of an `Assessment`: the leading one, the others reached, then by date, those without a date last."""
-    found = [_damage(row), _loss(row), _trend(row), _events(row), _age(row), _measure(row)]
-    known = [
-        replace(reason, reached=_is_reached(row, reason), far=is_far(reason.due_on, row.assessed_on))
-        for reason in found
-        if reason
-    ]
+    found = (of_cause(row) for of_cause in _OF_CAUSE.values())
+    known = [_seen_from(row, reason) for reason in found if reason]
     return sorted(known, key=lambda r: (r.cause != row.cause, not r.reached, not r.reached and (r.due_on or date.max)))
+
+
+def _seen_from(row, reason):
+    """With what follows from the day assessed."""
+    return replace(reason, reached=_is_reached(row, reason), far=is_far(reason.due_on, row.assessed_on))
 
 
 def _is_reached(row, reason):
@@ -65,7 +66,8 @@ def _is_reached(row, reason):
 def deciding_reason(row):
     """What the status rests on: for *measure* what asks for it, else the cause of the due date; None without one."""
     cause = MEASURE if row.status == Status.MEASURE else row.cause
-    return next((reason for reason in reasons(row) if reason.cause == cause), None)
+    reason = cause and _OF_CAUSE[cause](row)
+    return _seen_from(row, reason) if reason else None
 
 
 def dating_reason(row):
@@ -137,3 +139,13 @@ def _measure(row):
         MEASURE, value=row.chance_over if similar_due else row.reference_loss_db, limit=row.loss_limit_db, unit="dB",
         basis=row.measure_reason, day=row.measured_on, by_word=row.go_no_go,
     )  # fmt: skip
+
+
+_OF_CAUSE = {
+    Cause.DAMAGE: _damage,
+    Cause.LOSS: _loss,
+    Cause.TREND: _trend,
+    Cause.EVENTS: _events,
+    Cause.AGE: _age,
+    MEASURE: _measure,
+}

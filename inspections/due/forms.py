@@ -14,6 +14,7 @@ from .selectors import EVERY_STATUS
 
 _NUMBER = r"\d+(?:[.,]\d+)?"
 _RANGE = re.compile(rf"({_NUMBER})(?:\s*(?:-|–|to)\s*({_NUMBER}))?")
+BY_CABLE = "cable"
 FAR_ENOUGH = Limit("number of days", "", 0, 0, 36_600, 36_600, whole=True)
 
 
@@ -40,6 +41,8 @@ class DueFilterForm(forms.Form):
     lengths = LengthsField(required=False, label="Lengths, m", max_length=100)
     within = CountField(required=False, label="Due within, days", limit=FAR_ENOUGH)
     until = DayField(required=False, label="or by the day")
+    # a line for the cables of a mat that are due alike, or for each cable
+    by = forms.ChoiceField(required=False, choices=[("", "mat"), (BY_CABLE, "cable")], widget=forms.HiddenInput)
 
     def __init__(self, data, *, on, depots, owners):
         super().__init__(data)
@@ -58,15 +61,21 @@ class DueFilterForm(forms.Form):
         """What `due_list` is asked for. A field that cannot be read is named on the page and narrows nothing."""
         self.is_valid()
         chosen = {name: value for name, value in self.cleaned_data.items() if value not in (None, "", [])}
+        chosen.pop("by", None)
         within = chosen.pop("within", None)
         days = [self.on + timedelta(days=within)] if within is not None else []
         days += [chosen["until"]] if "until" in chosen else []
         return chosen | ({"until": min(days)} if days else {})
 
     @property
+    def by_cable(self):
+        self.is_valid()
+        return self.cleaned_data.get("by") == BY_CABLE
+
+    @property
     def in_short(self):
         """What is chosen, for the folded filters on the phone."""
-        chosen = ((name, self[name].value()) for name in self.fields)
+        chosen = ((field.name, field.value()) for field in self.visible_fields())
         return [_IN_SHORT.get(name, "{}").format(value) for name, value in chosen if value]
 
 

@@ -67,6 +67,11 @@ def due_rows(rows, on):
     return rows.with_open_order(on)
 
 
+def count_assessed():
+    """All segments that are fitted in mats in use."""
+    return Assessment.objects.count()
+
+
 def counts_by_status(rows=None):
     """{status: number of segments} for all six statuses, in one query."""
     rows = Assessment.objects.all() if rows is None else rows
@@ -74,9 +79,10 @@ def counts_by_status(rows=None):
     return {status: counted.get(status.order, 0) for status in Status}
 
 
-def kinds_to_change_now():
+def kinds_to_change_now(rows=None):
     """{gravity of the leading cause: number of segments} of those to change now, in one query."""
-    now = Assessment.objects.of_status(Status.CHANGE_NOW).order_by()
+    rows = Assessment.objects.all() if rows is None else rows
+    now = rows.of_status(Status.CHANGE_NOW).order_by()
     kinds = Counter()
     for cause, segments in now.values_list("cause").annotate(segments=Count("*")):
         kinds[Cause(cause).gravity] += segments

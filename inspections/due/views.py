@@ -18,11 +18,14 @@ from ..trend.summary import newer_readings
 from .csv_tables import due_csv_lines
 from .depot_pages import MOST_ROWS, depot_pages
 from .forms import DueFilterForm
+from .line_selectors import counts_with_mats
+from .line_tables import LineTable
 from .month_chart import month_chart
 from .month_selectors import coming_due
 from .needed import cables_needed, totals
 from .selectors import (
     EVERY_STATUS,
+    count_assessed,
     counts_by_status,
     depots_with_mats,
     due_list,
@@ -32,31 +35,47 @@ from .selectors import (
 )
 from .tables import DepotTable, DueTable, NeededTable
 
+# what an address may ask for that narrows nothing
+WHOLE_LIST = {"by"}
+
 
 def due_page(request):
     on = timezone.localdate()
     ensure_assessed(on)
     form = _filters(request, on)
-    may_bench = request.user.has_perm(MAY_BENCH)
-    table = DueTable(_chosen_rows(form, on), on=on, may_bench=may_bench, look_ahead_days=look_ahead_days())
-    counts = counts_by_status()
+    of_any_status = due_list(**form.filters() | {"status": EVERY_STATUS})
+    counts, kinds = counts_by_status(of_any_status), kinds_to_change_now(of_any_status)
+    shown = counts_with_mats(due_list(**form.filters()))
     context = {
         "form": form,
+        "narrowed": not set(request.GET) <= WHOLE_LIST,
         "counts": counts,
-        "kinds": kinds_to_change_now(),
-        "total": sum(counts.values()),
+        "kinds": kinds,
+        "shown": sum(count.cables for count in shown.values()),
+        "total": count_assessed(),
         "once": OnceForm(),
         "newer_readings": newer_readings(),
         **_notices(request, on),
         **_needed(form, on),
         **_coming(form, on),
     }
-    return list_page(request, "inspections/due/list.html", table, **context)
+    return list_page(request, "inspections/due/list.html", _table(request, form, on, shown, kinds), **context)
+
+
+def _table(request, form, on, counts, kinds):
+    shown = {
+        "on": on,
+        "may_bench": request.user.has_perm(MAY_BENCH),
+        "look_ahead_days": look_ahead_days(),
+    }
+    if form.by_cable:
+        return DueTable(_chosen_rows(form, on), **shown)
+    return LineTable(due_list(**form.filters()), counts=counts, kinds=kinds, **shown)
 
 
 def _notices(request, on):
-    """Of the limits, where somebody looks at the whole list: above one that is narrowed or turned over they get old."""
-    return {} if request.GET else {"notices": notices(on)}
+    """Of the limits, where somebody looks at the whole list: beside a narrowed or later page they get old."""
+    return {"notices": notices(on)} if set(request.GET) <= WHOLE_LIST else {}
 
 
 def due_print(request):

@@ -15,10 +15,15 @@ from .selectors import CLOSED, TO_DO
 STATES = (TO_DO, OrderState.OUT_OF_DATE.value, OrderState.SIGNED.value, CLOSED)
 
 
-def _by_code(model, field, refusal):
-    return forms.ModelMultipleChoiceField(
-        model.objects.all(), to_field_name=field, required=False, error_messages={"invalid_choice": refusal}
-    )
+def _by_code(model, field, refusal, kind=forms.ModelMultipleChoiceField):
+    return kind(model.objects.all(), to_field_name=field, required=False, error_messages={"invalid_choice": refusal})
+
+
+class SerialsOfLines(forms.ModelMultipleChoiceField):
+    """Lines of the due list by mat, each the serials of its cables with slashes between; gives the cables."""
+
+    def clean(self, value):
+        return super().clean([serial for line in value or () for serial in str(line).split("/")])
 
 
 class GivenFields(forms.Form):
@@ -41,20 +46,28 @@ class GiveForm(GivenFields, VersionForm):
 class RaiseForm(GivenFields, OnceForm):
     """Chosen cables, by serial; with `whole_mats` also all else that is due in their mats, or every position.
 
-    `mats`: those that the page shows, whether or not a cable of them is chosen.
+    `lines`: the cables of whole lines of the due list, taken up into `segments`. `mats`: those that the page shows,
+    whether or not a cable of them is chosen.
     """
 
     segments = _by_code(CableSegment, "serial", "There is no cable %(value)s.")
+    lines = _by_code(CableSegment, "serial", "There is no cable %(value)s.", SerialsOfLines)
     mats = _by_code(Mat, "number", "There is no mat %(value)s.")
     whole_mats = forms.BooleanField(required=False)
     every_position = forms.BooleanField(label="Every position of each mat", required=False)
 
     def clean(self):
         values = super().clean()
+        values["segments"] = self._all_chosen(values)
         whole = values.get("mats") and values.get("every_position")
-        if not (values.get("segments") or whole or "segments" in self.errors):
+        if not (values["segments"] or whole or self.errors.keys() & {"segments", "lines"}):
             self.add_error("segments", "Choose at least one cable.")
         return values
+
+    @staticmethod
+    def _all_chosen(values):
+        none = CableSegment.objects.none()
+        return values.get("segments", none) | values.pop("lines", none)
 
 
 class AskForm(forms.Form):

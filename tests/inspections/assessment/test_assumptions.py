@@ -228,7 +228,7 @@ def test_the_segment_page_and_the_due_list_say_it(keeper_client, today):
     no_bench()
     segment, mat = cable(today, today - timedelta(days=500), basis="not later than")
     used(mat, today, 3)
-    for place in (f"/cables/{segment.serial}/", "/due/"):
+    for place in (f"/cables/{segment.serial}/", "/due/?by=cable"):
         page = keeper_client.get(place).content.decode()
         assert "it may be due already" in page
         assert "When was it fitted? That would help most." in page

@@ -27,7 +27,7 @@ from inspections.models import PolicyValue, WorkOrder, WorkOrderLine
 from inspections.workshop.services import raise_work_orders
 
 pytestmark = pytest.mark.django_db
-URL = "/due/"
+URL = "/due/?by=cable"
 
 
 def days_ago(today, days):
@@ -91,10 +91,15 @@ def test_each_row_says_why_with_number_and_limit_and_opens_all_causes(visitor_cl
 
 
 def test_the_lead_counts_by_status(visitor_client, pool):
-    assert (
-        "1 to change now, 1 to change before an event, 1 to change within the look-ahead, 1 to measure, 1 unknown."
-        in text_of(visitor_client.get(URL))
-    )
+    counts = "1 to change now · 1 before an event · 1 within the look-ahead · 1 to measure · 1 unknown · 5 of 6 cables"
+    assert counts in text_of(visitor_client.get(URL))
+
+
+def test_each_count_leads_to_its_cables_and_the_filters_narrow_the_counts_too(visitor_client, pool):
+    page = visitor_client.get(f"{URL}&depot=Upper+Mill").content.decode()
+    assert "1 within the look-ahead · 1 to measure · 1 unknown · 3 of 6 cables" in words_in(page)
+    measure = re.search(r'href="([^"]*status=measure[^"]*)"', page).group(1).replace("&amp;", "&")
+    assert serials(visitor_client.get(f"/due/{measure}")) == ["C-MEASURE"]
 
 
 @pytest.mark.parametrize(
@@ -116,33 +121,33 @@ def test_the_lead_counts_by_status(visitor_client, pool):
     ],
 )
 def test_filters_narrow_the_list(visitor_client, pool, query, found):
-    assert serials(visitor_client.get(f"{URL}?{query}")) == found
+    assert serials(visitor_client.get(f"{URL}&{query}")) == found
 
 
 def test_the_list_reaches_up_to_a_named_day(visitor_client, pool, today):
     day = today + timedelta(days=30)
-    assert serials(visitor_client.get(f"{URL}?until={day.isoformat()}")) == ["C-OVER", "C-BEFORE"]
+    assert serials(visitor_client.get(f"{URL}&until={day.isoformat()}")) == ["C-OVER", "C-BEFORE"]
 
 
 @pytest.mark.parametrize("query", ["within=many", "until=31", "lengths=long", "status=rotten", "depot=Nowhere"])
 def test_a_filter_that_cannot_be_read_is_named_and_narrows_nothing(visitor_client, pool, query):
-    response = visitor_client.get(f"{URL}?{query}")
+    response = visitor_client.get(f"{URL}&{query}")
     assert response.content.decode().count('class="field-error"') == 1
     assert len(serials(response)) == 5
 
 
 @pytest.mark.parametrize("query", ["page=x", "page=99", "sort=rotten", "nonsense=1"])
 def test_an_address_that_asks_for_nonsense_shows_the_list(visitor_client, pool, query):
-    assert len(serials(visitor_client.get(f"{URL}?{query}"))) == 5
+    assert len(serials(visitor_client.get(f"{URL}&{query}"))) == 5
 
 
 def test_the_folded_line_of_filters_says_what_is_chosen(visitor_client, pool):
-    page = visitor_client.get(f"{URL}?depot=Quay+Street&lengths=1.1&within=30").content.decode()
+    page = visitor_client.get(f"{URL}&depot=Quay+Street&lengths=1.1&within=30").content.decode()
     assert "<summary>Filters: Quay Street · 1.1 m · within 30 days</summary>" in page
 
 
 def test_what_was_typed_in_a_filter_stays(visitor_client, pool):
-    assert 'value="around 2"' in visitor_client.get(f"{URL}?lengths=around+2").content.decode()
+    assert 'value="around 2"' in visitor_client.get(f"{URL}&lengths=around+2").content.decode()
 
 
 @pytest.mark.parametrize(
@@ -157,14 +162,14 @@ def test_what_was_typed_in_a_filter_stays(visitor_client, pool):
     ],
 )
 def test_rows_sort_by_a_column_and_those_without_a_value_stand_last(visitor_client, pool, sort, found):
-    assert serials(visitor_client.get(f"{URL}?sort={sort}")) == found
+    assert serials(visitor_client.get(f"{URL}&sort={sort}")) == found
 
 
 def test_fifty_rows_stand_on_a_page(visitor_client, today):
     design = make_design(lengths_m=[round(0.1 * n, 1) for n in range(1, 52)])
     make_mat(design=design, fitted=True, fitted_on=days_ago(today, 1200))
     assert len(serials(visitor_client.get(URL))) == 50
-    assert len(serials(visitor_client.get(f"{URL}?page=2"))) == 1
+    assert len(serials(visitor_client.get(f"{URL}&page=2"))) == 1
 
 
 def test_queries_do_not_grow_with_rows(visitor_client, today):

@@ -69,7 +69,7 @@ def test_a_number_of_days_does_the_same_and_the_last_day_is_in(visitor_client, p
 def test_without_a_day_the_page_leads_to_what_the_look_ahead_takes(visitor_client, pool, today):
     page = visitor_client.get("/due/")
     until = today + timedelta(days=90)
-    assert f"What is coming: month by month, and the cables needed by {short_day(until)}" in text_of(page)
+    assert f"What is coming : month by month, and the cables needed by {short_day(until)}" in text_of(page)
     address = re.search(r'href="([^"]*until=[^"]*)"', page.content.decode()).group(1)
     assert visitor_client.get(f"/due/{address}").context["needed_totals"] == [1, 4]
 

@@ -95,7 +95,7 @@ def test_a_fault_that_was_looked_at_is_no_damage_for_the_filter(assessed, mat, k
     assert serials(keeper_client, "?cause=damage") == []
 
 
-@pytest.mark.parametrize("page", ["/due/", "/due/print/", "/mats/M-004/"])
+@pytest.mark.parametrize("page", ["/due/?by=cable", "/due/print/", "/mats/M-004/"])
 def test_every_row_leads_with_the_worst_and_names_the_rest_in_short(assessed, keeper_client, page):
     words = words_in(keeper_client.get(page).content.decode())
     assert "cable fault reported on" in words
@@ -107,8 +107,10 @@ def test_every_row_leads_with_the_worst_and_names_the_rest_in_short(assessed, ke
 
 
 def test_the_list_counts_what_is_to_be_changed_now_by_how_bad_it_is(assessed, keeper_client):
-    words = words_in(keeper_client.get("/due/").content.decode())
+    words = words_in(keeper_client.get("/due/?by=cable").content.decode())
     assert "To change now: 2 broken or over, 2 by age or events alone." in words
+    words = words_in(keeper_client.get("/due/").content.decode())
+    assert "change now 4 cables in 1 mat: 2 broken or over, 2 by age or events alone" in words
 
 
 def test_today_names_the_worst_of_a_mat_and_the_event_that_wants_it(mat, keeper_client, today):
@@ -137,7 +139,7 @@ def test_the_command_counts_as_the_pages_do_and_names_every_cause_reached(mat, k
     assert head.endswith("5 segments: 4 change now, 1 change before.")
     assert len([first, *others]) == 5
     words = words_in(keeper_client.get("/due/").content.decode())
-    assert "4 to change now, 1 to change before an event" in words
+    assert "4 to change now · 1 before an event" in words
     assert any("damage, age" in line and "C-CRUSHED" in line for line in [first, *others])
     out = io.StringIO()
     call_command("due", "--format", "csv", stdout=out)
@@ -163,7 +165,7 @@ def test_a_reading_too_close_to_the_limit_is_told_on_the_desk_as_on_the_phone(as
     """The column of losses shows what was measured, not how near it is to the limit."""
     make_reading(assessed.fittings.get(position=4).segment, 2.94, today, temperature_c=20)
     assess_pool(today)
-    page = keeper_client.get("/due/").content.decode()
+    page = keeper_client.get("/due/?by=cable").content.decode()
     assert '<span class="quiet">Measured 2.94 dB today, too close to the limit</span>' in page
     assert '<span class="quiet at-phone">Measured 0.48 dB 17 days ago</span>' in page
 
