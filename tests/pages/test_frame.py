@@ -34,8 +34,8 @@ def test_every_status_shows_a_mark_that_exists_and_its_word(status):
 def test_no_two_statuses_share_a_drawing():
     sprite = render_to_string("includes/_sprite.html")
     drawings = re.findall(r'<symbol id="mark-[\w-]+" viewBox="0 0 12 12">(.*?)</symbol>', sprite, re.DOTALL)
-    # and the crossed one, of a plan that should not be
-    assert len(set(drawings)) == len(drawings) == len(STATUSES) + 1
+    # and two more: a plan that should not be, and a position that holds no cable
+    assert len(set(drawings)) == len(drawings) == len(STATUSES) + 2
 
 
 class LossForm(forms.Form):
