@@ -5,21 +5,26 @@ from django.utils import timezone
 
 from ..assessment.policy_in_force import current_policy
 from ..assessment.services import ensure_assessed
+from .change_chart import change_chart
+from .change_selectors import changes_of_cables
 from .day_chart import day_chart
 from .length_chart import length_chart
 from .summary import pool_trend_page
 
 
 def pool_page(request):
-    on, limit_db = timezone.localdate(), current_policy().value("loss_limit_db")
+    on, policy = timezone.localdate(), current_policy()
+    limit_db = policy.value("loss_limit_db")
     ensure_assessed(on)
-    page = pool_trend_page(on)
+    page, changes = pool_trend_page(on), changes_of_cables(on, policy)
     fitted = page is not None and page.fit is not None
     context = {
         "page": page,
         "on": on,
         "limit_db": limit_db,
         "lengths": length_chart(page.cables, page.lines, limit_db) if fitted else None,
+        "changes": changes,
+        "drawn": change_chart(changes),
         "days": day_chart(page.days, page.named_days) if fitted else None,
     }
     return render(request, "inspections/trend/pool.html", context)
