@@ -1,9 +1,12 @@
-// An open menu closes when the hand or the Escape key goes elsewhere; without a script it closes by its own heading.
+// An open menu closes when the hand, the Tab key or Escape goes elsewhere; without a script it closes by its own heading.
 const menus = document.querySelectorAll(".account, .thumb details");
 
-document.addEventListener("click", (event) => {
+function closeOthers(event) {
   for (const menu of menus) if (!menu.contains(event.target)) menu.open = false;
-});
+}
+
+document.addEventListener("click", closeOthers);
+document.addEventListener("focusin", closeOthers);
 
 document.addEventListener("keydown", (event) => {
   if (event.key !== "Escape") return;

@@ -74,6 +74,23 @@ def open_page(chromium, live_server):
 
 
 @pytest.fixture
+def page_of_large_text(chromium, live_server):
+    """`page_of_large_text(person)`: a page of a browser whose own size of text is 32 px in place of 16."""
+    browsers = []
+
+    def page_of(person):
+        large = [*ARGUMENTS, "--blink-settings=defaultFontSize=32"]
+        browsers.append(chromium.browser_type.launch(executable_path=chromium_path(), args=large))
+        context = browsers[-1].new_context(base_url=live_server.url)
+        context.add_cookies([{"url": live_server.url, **session_cookie(person)}])
+        return context.new_page()
+
+    yield page_of
+    for browser in browsers:
+        browser.close()
+
+
+@pytest.fixture
 def open_profile(chromium, live_server, settings):
     """`open_profile(folder, person)` is a page of a browser of its own, which keeps all it keeps in that folder.
 

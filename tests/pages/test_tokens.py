@@ -88,7 +88,7 @@ def test_every_token_that_is_used_exists():
 
 def test_media_queries_name_no_width_but_the_break_points():
     sheets = {sheet.name: sheet.read_text() for sheet in SHEETS.glob("*.css")}
-    named = set(re.findall(r"^  \w+ +((?:min|max)-width: [\d.]+em)$", sheets["tokens.css"], re.MULTILINE))
+    named = set(re.findall(r"^  \w+ +((?:min|max)-(?:width|height): [\d.]+em)\b", sheets["tokens.css"], re.MULTILINE))
     asked = {
         (name, feature)
         for name, text in sheets.items()
@@ -96,7 +96,7 @@ def test_media_queries_name_no_width_but_the_break_points():
         for feature in re.findall(r"\(([^()]*(?:width|height|inline-size)[^()]*)\)", query)
     }
     assert {feature for _, feature in asked} == named
-    assert sorted(named) == ["max-width: 56.24em", "min-width: 56.25em"]
+    assert sorted(named) == ["max-height: 30em", "max-width: 56.24em", "min-width: 56.25em"]
 
 
 def test_style_sheets_stay_short():
