@@ -79,3 +79,18 @@ def test_the_account_opens_by_keyboard_and_gives_the_focus_back(open_page, keepe
     for _ in range(9):
         page.keyboard.press("Tab")
     assert not page.get_by_role("link", name="Files").is_visible()
+
+
+def test_a_refused_form_begins_with_what_is_wrong_and_leads_to_the_field(open_page, keeper):
+    page = open_page(keeper)
+    page.goto("/cable-types/add/")
+    page.locator("main form[method=post]").evaluate("form => { form.noValidate = true; }")
+    page.get_by_role("button", name="Add").click()
+    summary = page.locator(".form-errors")
+    summary.wait_for()
+    assert page.title().startswith("Error: ")
+    assert summary.evaluate("summary => summary === document.activeElement")
+    page.keyboard.press("Tab")
+    page.keyboard.press("Enter")
+    wrong = page.locator("[aria-invalid=true]").first
+    assert wrong.evaluate("field => field === document.activeElement")

@@ -8,6 +8,7 @@ import pytest
 from django import forms
 from django.template.loader import render_to_string
 from django.test import RequestFactory
+from factories import make_mat
 
 TEMPLATES = Path(__file__).parents[2] / "templates"
 MOST_CHARACTERS = 160
@@ -58,6 +59,33 @@ def test_a_form_keeps_what_was_typed_and_counts_what_is_wrong():
     shown = render_to_string("includes/_form.html", {"form": LossForm({"loss_db": "1.9.5", "reason": "sample"})})
     assert 'value="1.9.5"' in shown
     assert "1 field below needs correcting" in shown
+    assert '<a href="#id_loss_db">Loss, dB</a>' in shown
+    assert 'id="id_loss_db"' in shown
+
+
+def test_a_refused_form_says_so_in_the_title_and_leads_to_the_fields(keeper_client, today):
+    for url in (f"/mats/{make_mat().number}/faults/report/", "/mats/add/"):
+        leads = leads_of_refused(keeper_client, url, {"reported_on": today, "position": ""})
+        assert len(leads) > 0, url
+
+
+def leads_of_refused(client, url, values):
+    """Ids that the summary of a refused form leads to; each is there."""
+    asked = client.get(url).content.decode()
+    assert "<title>Error" not in asked
+    token = re.findall(r'name="token" value="([^"]+)"', asked)
+    page = client.post(url, values | {"token": token}).content.decode()
+    assert "<title>Error: " in page
+    (summary,) = re.findall(r'<div class="form-errors" role="alert">(.*?)</div>', page, re.DOTALL)
+    leads = re.findall(r'href="#([^"]+)"', summary)
+    assert [name for name in leads if f'id="{name}"' not in page] == []
+    return leads
+
+
+def test_messages_are_no_list_and_each_is_announced(keeper_client, today):
+    values = {"name": "Fen", "width_m": "2"}
+    page = keeper_client.post("/depots/add/", values, follow=True).content.decode()
+    assert re.search(r'<div class="success" role="status"><p>\s*[^<]+</p></div>', page)
 
 
 class CableTable(tables.Table):
