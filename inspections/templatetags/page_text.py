@@ -1,6 +1,6 @@
 """Sentences of whole pages, as data: `{% load page_text %}`, then
 
-{{ counts|counts_in_words }}  {{ today|day_in_short:on }}  {{ state|over_today }}  {{ reason|no_pool }}
+{{ counts|counts_in_words }}  {{ today|day_in_parts:on }}  {{ state|over_today }}  {{ reason|no_pool }}
 {{ backup|copy_text:on }}  {{ row.given_way|given_way_in_words }}  {{ row|off_trend_text }}
 {% with text=act|reading_act_text %}…   {% with text=run|run_text %}…
 """
@@ -97,25 +97,25 @@ def counts_in_words(counts):
 
 
 @register.filter
-def day_in_short(today, on):
-    """The first page's numbers as one sentence: of what is waited for, in order of its lists."""
+def day_in_parts(today, on):
+    """The first page's numbers, of what is waited for in order of its lists: [(words, id of the list)]."""
     parts = []
     if today.cables_to_change:
-        parts.append(f"{counted(today.cables_to_change, 'cable')} to change{_of_them_before(today, on)}")
-    if today.unanswered.total:
-        parts.append(f"{counted(today.unanswered.total, 'event')} to be confirmed")
-    if today.orders.total:
-        parts.append(f"{counted(today.orders.total, 'work order')} to see to")
-    if today.held_back.total:
-        parts.append(f"{counted(today.held_back.total, 'mat')} on hold")
-    if today.going.total:
-        parts.append(f"{counted(today.going.total, 'event')} with mats that are not fit to go")
-    if today.measure.total:
-        parts.append(f"{counted(today.measure.total, 'mat')} to measure")
-    parts += unknown_parts(today.unknown_cables)
+        words = f"{counted(today.cables_to_change, 'cable')} to change{_of_them_before(today, on)}"
+        parts.append((words, "change"))
+    for place, total, noun, rest in (
+        ("answer", today.unanswered.total, "event", "to be confirmed"),
+        ("orders", today.orders.total, "work order", "to see to"),
+        ("held", today.held_back.total, "mat", "on hold"),
+        ("going", today.going.total, "event", "with mats that are not fit to go"),
+        ("measure", today.measure.total, "mat", "to measure"),
+    ):
+        if total:
+            parts.append((f"{counted(total, noun)} {rest}", place))
+    parts += [(words, "unknown") for words in unknown_parts(today.unknown_cables)]
     if today.renamed:
-        parts.append(f"{counted(len(today.renamed), 'code')} changed")
-    return f"{'; '.join(parts)}."
+        parts.append((f"{counted(len(today.renamed), 'code')} changed", "renamed"))
+    return parts
 
 
 @register.filter

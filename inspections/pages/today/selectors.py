@@ -12,6 +12,7 @@ from fleet.selectors.numbering import renamed_codes
 from fleet.selectors.usage import next_planned_events, unanswered_events
 from fleet.selectors.whereabouts import mats_away
 
+from ...assessment.condition_selectors import MatStatuses
 from ...due.selectors import kinds_to_change_now
 from ...due.unknown_selectors import UnknownCables, count_unknown, unknown_cables
 from ...models import Assessment, WorkOrder
@@ -19,6 +20,15 @@ from ...numeric.words import PRESSING, Status
 from .going_selectors import GoingEvents, going_but_should_not
 
 SHOWN = 5
+
+
+@dataclass(frozen=True)
+class TaskPart:
+    """So many cables of a mat that ask for the same: `event` before which they do, None for what waits for none."""
+
+    status: Status
+    event: Event | None
+    cables: int
 
 
 @dataclass(frozen=True)
@@ -31,6 +41,16 @@ class MatTask:
     @property
     def first(self):
         return self.rows[0]
+
+    @property
+    def parts(self):
+        """[TaskPart], in the order of the statuses and then of the events."""
+        parts = {}
+        for row in self.rows:
+            key = row.status, row.before_event if row.status == Status.CHANGE_BEFORE else None
+            parts[key] = parts.get(key, 0) + 1
+        in_turn = sorted(parts.items(), key=lambda each: (each[0][0].order, each[0][1] and each[0][1].starts_on))
+        return [TaskPart(status, event, cables) for (status, event), cables in in_turn]
 
     @property
     def without_order(self):
@@ -73,6 +93,7 @@ class Today:
     away: Preview
     next_event: Event | None
     has_mats: bool
+    mats: dict
     renamed: list
 
     @property
@@ -86,7 +107,7 @@ def today(on):
     waiting = unanswered_events(on)
     to_change = Assessment.objects.of_status(*PRESSING)
     before_on, cables_before = _before_the_soonest(to_change)
-    away = mats_away(on)
+    away, statuses = mats_away(on), MatStatuses(Mat.objects.in_use(on), on)
     return Today(
         unanswered=Preview(with_loans(waiting[:SHOWN], on), waiting.count()),
         cables_to_change=to_change.count(),
@@ -102,7 +123,8 @@ def today(on):
         unknown_cables=count_unknown(),
         away=Preview(away[:SHOWN], len(away)),
         next_event=next_planned_events(on).first(),
-        has_mats=Mat.objects.in_use(on).exists(),
+        has_mats=bool(statuses.of),
+        mats=statuses.counts,
         renamed=renamed_codes(),
     )
 

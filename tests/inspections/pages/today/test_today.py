@@ -21,6 +21,8 @@ from page_words import words_in
 
 from fleet.models import Mat
 from inspections.assessment.services import assess_pool
+from inspections.models import Assessment
+from inspections.numeric.words import Status
 from inspections.workshop.services import raise_work_orders, renew_work_order, withdraw_work_order
 from inspections.workshop.sign_off_services import answer_order
 
@@ -33,7 +35,7 @@ def text_of(response):
 
 def lead_of(client):
     page = client.get("/").content.decode()
-    return " ".join(re.search(r'<p class="lead">(.*?)</p>', page, re.S).group(1).split())
+    return words_in(re.search(r'<p class="lead">(.*?)</p>', page, re.S).group(1))
 
 
 def headings_of(client):
@@ -81,8 +83,31 @@ def test_the_sentence_counts_and_names_the_day_of_the_soonest_event(visitor_clie
 def test_each_mat_to_change_offers_its_work_order(bench_client, today):
     make_mat("M-001", fitted=True, fitted_on=today - timedelta(days=1200))
     response = bench_client.get("/")
-    assert "change now 4 cables in M-001" in text_of(response)
+    assert "M-001 4 cables change now" in text_of(response)
     assert 'href="/work-orders/raise/?mat=M-001"' in response.content.decode()
+
+
+def test_a_mat_says_how_many_cables_are_to_be_changed_now_as_its_own_page_does(visitor_client, today):
+    """And apart from these how many before an event: never all of them under the word of the first."""
+    mat = make_mat("M-001", fitted=True, fitted_on=today)
+    mat.fittings.filter(position__lte=2).update(fitted_on=today - timedelta(days=2000))
+    make_usage_event(mat, make_event(today + timedelta(days=40), name="Far Run"), "planned")
+    assess_pool(today)
+    due_on = {"due_on": today + timedelta(days=30), "urgency": Status.CHANGE_BEFORE.order}
+    Assessment.objects.filter(mat=mat, position=3).update(before_event=mat.usage_events.get().event, **due_on)
+    on_today, on_its_page = (text_of(visitor_client.get(page)) for page in ("/", mat.get_absolute_url()))
+    assert "M-001 2 cables change now · 1 cable change before Far Run" in on_today
+    assert "2 cables to change now" in on_its_page
+
+
+def test_the_counts_of_mats_equal_those_of_the_list_they_lead_to(visitor_client, sound_mat, today):
+    make_mat("M-001", fitted=True, fitted_on=today - timedelta(days=1200))
+    make_mat("M-002")
+    page = visitor_client.get("/").content.decode()
+    links = re.findall(r'href="(/mats/\?status=[^"]+)"[^>]*>.*?</svg>(\d+)', page, re.S)
+    assert len(links) >= 2
+    for place, mats in links:
+        assert len(visitor_client.get(place).context["table"].rows) == int(mats), place
 
 
 def test_a_mat_whose_cables_are_on_an_order_points_to_it(bench_client, keeper, today):
