@@ -3,6 +3,7 @@
 from functools import cached_property
 
 import django_tables2 as tables
+from django.template.loader import render_to_string
 from django.utils.html import format_html
 
 from fleet.figures import short_day
@@ -10,18 +11,12 @@ from fleet.models import Mat
 from fleet.selectors.usage import next_events_of
 from fleet.tables.sorting import sorted_by
 
-from ...tables import template_cell
+from ...templatetags.mat_condition_text import mat_why
 from .strip_chart import strip
 
 
-def _cell(template_name, heading, css, **kwargs):
-    """A cell that finds the mat's condition as `condition`."""
-    known = {"extra_context": lambda record, table: {"condition": table.conditions[record.pk]}}
-    return template_cell(f"pages/mats/{template_name}", heading, css, **known, **kwargs)
-
-
-def _strip_of(condition):
-    return {"condition": condition, "strip": strip(condition.places)}
+def _column(heading, css, **kwargs):
+    return tables.Column(heading, accessor="pk", empty_values=(), attrs={"cell": {"class": css}}, **kwargs)
 
 
 class MatTable(tables.Table):
@@ -30,16 +25,9 @@ class MatTable(tables.Table):
     number = tables.TemplateColumn(
         template_name="fleet/_code_cell.html", verbose_name="Mat", attrs={"cell": {"class": "at-lead"}}
     )
-    condition = _cell("_status.html", "Status", "at-end nowrap")
-    why = _cell("_why.html", "Why", "bare", orderable=False)
-    strip = tables.TemplateColumn(
-        template_name="inspections/pages/mats/_strip.html",
-        verbose_name="Cables",
-        empty_values=(),
-        orderable=False,
-        extra_context=lambda record, table: _strip_of(table.conditions[record.pk]),
-        attrs={"cell": {"class": "bare"}},
-    )
+    condition = _column("Status", "at-end nowrap")
+    why = _column("Why", "bare", orderable=False)
+    strip = _column("Cables", "bare", orderable=False)
     first_due_on = tables.Column("Due", default="", attrs={"cell": {"class": "nowrap", "data-name": "due"}})
     next_starts_on = tables.Column("Next event", default="", attrs={"cell": {"class": "at-desk"}})
     depot = tables.Column(order_by="depot__name", default="no depot", attrs={"cell": {"class": "bare at-desk nowrap"}})
@@ -58,7 +46,7 @@ class MatTable(tables.Table):
     order_design = sorted_by("design__code", then=["number"])
 
     def __init__(self, rows, *, statuses, on, days, several_depots):
-        self.statuses, self.on, self.days = statuses, on, days
+        self.statuses, self.on, self.days, self._drawn = statuses, on, days, {}
         super().__init__(rows, order_by="condition", exclude=() if several_depots else ("depot",))
 
     @cached_property
@@ -73,6 +61,25 @@ class MatTable(tables.Table):
     @cached_property
     def _keys(self):
         return [row.record.pk for row in self.paginated_rows]
+
+    def render_condition(self, value):
+        status = self.conditions[value].status
+        return self._once("_status.html", status, {"status": status}) if status else ""
+
+    def render_why(self, value):
+        return mat_why(self.conditions[value], self.days)
+
+    def render_strip(self, value):
+        condition = self.conditions[value]
+        shown = {"condition": condition, "strip": strip(condition.places)}
+        return self._once("_strip.html", condition.places, shown) if condition.places else ""
+
+    def _once(self, template, alike, context):
+        """What is alike in many rows is rendered once: marks by the hundred would cost most of the page."""
+        key = template, alike
+        if key not in self._drawn:
+            self._drawn[key] = render_to_string(f"inspections/pages/mats/{template}", context)
+        return self._drawn[key]
 
     def render_first_due_on(self, value):
         return short_day(value)
