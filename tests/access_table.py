@@ -11,6 +11,7 @@ ACCESS = {
     (LOOK, NONE): [
         *(
             "cables/<code:serial>/",
+            "mats/",
             "mats/<code:number>/",
             "today",
             "find",
