@@ -2,7 +2,8 @@
 
 from collections import Counter
 
-from django.db.models import Count, F, OuterRef, Q, Subquery
+from django.db.models import Case, Count, F, OuterRef, Q, Subquery, When
+from django.db.models.functions import Coalesce
 
 from fleet.models import Depot, Mat, UsageEvent
 from fleet.models.segments import of_length
@@ -56,7 +57,10 @@ def _any_length(lengths):
 
 
 def due_rows(rows, on):
-    """Adds what a row shows beside the assessment: the register, the mat's next planned event, the open order."""
+    """Adds what a row shows beside the assessment: the register, the mat's next planned event, the open order.
+
+    `needed_on`: the day of the event that decides, else of the next one.
+    """
     planned = UsageEvent.objects.still_planned(on).filter(mat=OuterRef("mat"))
     planned = planned.order_by("event__starts_on", "event__code")
     rows = rows.with_register().annotate(
@@ -64,6 +68,8 @@ def due_rows(rows, on):
         next_event_name=Subquery(planned.values("event__name")[:1]),
         next_event_on=Subquery(planned.values("event__starts_on")[:1]),
     )
+    decides = When(urgency=Status.CHANGE_BEFORE.order, then=F("before_event__starts_on"))
+    rows = rows.annotate(needed_on=Coalesce(Case(decides), F("next_event_on")))
     return rows.with_open_order(on)
 
 

@@ -11,26 +11,36 @@ from fleet.templatetags.lengths import length_cell
 from ..assessment.assumptions import assumptions_of
 from ..models import Assessment
 from ..tables import PlainTable, template_cell
+from ..templatetags import due_cells
 from ..templatetags.figures import day_ahead, short_day
 
 _sorted_by = partial(sorted_by, then=["mat__number", "position"])
 
 
+def _cell(heading, css="", accessor=None, **attrs):
+    """A column drawn by its `render_…`, whatever the row holds."""
+    return tables.Column(
+        heading, accessor, empty_values=(), attrs={"cell": {"class": css}, "td": {"class": css} | attrs}
+    )
+
+
 class DueTable(tables.Table):
-    choose = template_cell("due/_choose.html", "", "pick", orderable=False)
-    status = template_cell("due/_status.html", "Status", "bare")
-    segment = template_cell("due/_cable.html", "Cable", "at-lead nowrap")
-    mat = template_cell("due/_mat.html", "Mat · position", "at-lead nowrap")
-    length_m = tables.Column("Length, m", "segment__length_m", attrs={"cell": {"class": "num at-desk"}})
-    why = template_cell("due/_why.html", "Why", "wide bare", accessor="cause")
-    due_on = template_cell("due/_day.html", "Due", "at-end nowrap")
-    next_event = template_cell("due/_event.html", "Next event", "at-desk", accessor="next_event_on")
-    loss = template_cell("due/_loss.html", "Newest loss, dB", "num at-desk", accessor="reference_loss_db")
+    """The due list by cable; its cells are made in Python, for speed."""
+
+    choose = tables.Column(due_cells.CHOOSE, empty_values=(), orderable=False, attrs={"cell": {"class": "pick"}})
+    status = _cell("Status", "bare nowrap")
+    segment = _cell("Cable", "at-lead nowrap")
+    mat = _cell("Mat · position", "at-lead nowrap")
+    length_m = _cell("Length, m", "num at-second", "segment__length_m", **{"data-name": "length"})
+    why = _cell("Why", "wide bare", "cause")
+    due_on = _cell("Due", "at-end nowrap")
+    needed = _cell("Needed before", "at-second", "needed_on", **{"data-name": "before"})
+    loss = _cell("Newest loss, dB", "num at-second", "reference_loss_db", **{"data-name": "loss"})
 
     class Meta:
         model = Assessment
-        fields = ("choose", "status", "segment", "mat", "length_m", "why", "due_on", "next_event", "loss")
-        attrs = {"aria-label": "Cables by urgency"}
+        fields = ("choose", "status", "segment", "mat", "length_m", "why", "due_on", "needed", "loss")
+        attrs = {"class": "table by-cable", "aria-label": "Cables by urgency"}
 
     order_status = _sorted_by("list_key")
     order_segment = _sorted_by("segment__serial")
@@ -38,7 +48,7 @@ class DueTable(tables.Table):
     order_length_m = _sorted_by("segment__length_m")
     order_why = _sorted_by("cause", "due_on")
     order_due_on = _sorted_by("due_on")
-    order_next_event = _sorted_by("next_event_on", "next_event_code")
+    order_needed = _sorted_by("needed_on")
     order_loss = _sorted_by("reference_loss_db")
 
     def __init__(self, rows, *, on, may_bench, look_ahead_days, chosen=(), **kwargs):
@@ -50,8 +60,32 @@ class DueTable(tables.Table):
         records = [row.record for row in self.paginated_rows]
         self.assumptions = assumptions_of(records, self.on)
 
+    def render_choose(self, record):
+        return due_cells.choose_cell(record, chosen=record.segment_id in self.chosen)
+
+    def render_status(self, record):
+        return due_cells.status_cell(record.status, self.look_ahead_days)
+
+    def render_segment(self, record):
+        return due_cells.cable_cell(record.segment)
+
+    def render_mat(self, record):
+        return due_cells.mat_cell(record)
+
     def render_length_m(self, value, record):
         return length_cell(f"{value:.2f}", record.segment.length_is_estimated)
+
+    def render_why(self, record):
+        return due_cells.why_cell(record, self.assumptions, may_bench=self.may_bench)
+
+    def render_due_on(self, record):
+        return due_cells.due_cell(record)
+
+    def render_needed(self, record):
+        return due_cells.event_cell(record)
+
+    def render_loss(self, record):
+        return due_cells.loss_cell(record)
 
 
 class DepotTable(PlainTable):

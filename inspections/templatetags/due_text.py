@@ -66,11 +66,15 @@ def positions_in_short(line):
 
 @register.filter
 def beside_cause(line, assumptions):
-    """also by age · from similar cables · event count estimated; '' where nothing stands beside the cause."""
-    also = [str(cause) for cause in Cause if any(_has_reached_beside(row, cause) for row in line.rows)]
-    kinds = {each.kind for row in line.rows for each in assumptions[row.segment_id].each}
+    return beside_of_cause(line.rows, assumptions)
+
+
+def beside_of_cause(rows, assumptions):
+    """also by age · from similar cables · event count estimated; '' where nothing stands beside the cause of these."""
+    also = [str(cause) for cause in Cause if any(_has_reached_beside(row, cause) for row in rows)]
+    kinds = {each.kind for row in rows for each in assumptions[row.segment_id].each}
     said = [f"also by {', '.join(also)}"] if also else []
-    said += ["from similar cables"] if _rests_on_similar(line.first) else []
+    said += ["from similar cables"] if _rests_on_similar(rows[0]) else []
     return " · ".join([*said, *(words for kind, words in _ROUGH.items() if kind in kinds)])
 
 

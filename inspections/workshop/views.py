@@ -90,7 +90,7 @@ def _look(form):
 def _choose(request, on, mats, chosen, form):
     mats = list(mats)
     rows = due_rows(rows_of_mats(mats), on)
-    shown = {"chosen": chosen, "exclude": ("next_event",), "look_ahead_days": look_ahead_days()}
+    shown = {"chosen": chosen, "exclude": ("needed",), "look_ahead_days": look_ahead_days()}
     table = DueTable(rows, on=on, may_bench=True, **shown)
     RequestConfig(request, paginate=False).configure(table)
     refused = request.method == "POST"

@@ -93,7 +93,7 @@ def test_the_event_that_decides_stands_once_with_its_day(visitor_client, today):
     make_usage_event(mat, make_event(today + timedelta(5), name="Sooner Run"), "planned")
     make_usage_event(mat, make_event(today + timedelta(60), name="Later Run"), "planned")
     assess_pool(today)
-    for address in ("/due/",):
+    for address in ("/due/", "/due/?by=cable"):
         words = words_in(visitor_client.get(address).content.decode())
         assert f"Later Run {today + timedelta(60):%-d %b %Y}" in words
         assert "Sooner Run" not in words
