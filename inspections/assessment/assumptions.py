@@ -99,7 +99,7 @@ class _Use:
 
 
 def assumptions_of(rows, on):
-    """{segment id: Assumptions} of these assessments, in three queries."""
+    """{segment id: Assumptions} of these assessments, in four queries."""
     rows = list(rows)
     fittings = _fittings({row.segment_id for row in rows}, on)
     usage = _usage({fitting.mat_id for fits in fittings.values() for fitting in fits}, on)
@@ -110,7 +110,7 @@ def assumptions_of(rows, on):
 def _fittings(segment_ids, on):
     by_segment = defaultdict(list)
     begun = Fitting.objects.filter(segment__in=segment_ids, fitted_on__lte=on)
-    for fitting in begun.select_related("segment", "mat").order_by("fitted_on"):
+    for fitting in begun.select_related("segment").prefetch_related("mat").order_by("fitted_on"):
         by_segment[fitting.segment_id].append(fitting)
     return by_segment
 

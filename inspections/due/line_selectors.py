@@ -2,19 +2,20 @@
 
 from collections import defaultdict
 from dataclasses import dataclass
+from itertools import groupby
 
 from django.db.models import Case, Count, F, Min, Value, When
 
 from ..numeric.words import Status, Verdict
-from .selectors import due_rows
+from .selectors import with_plans
 
-# what the cables of a line share
+# what the cables of a line share: `_alike` says it of a row
 ALIKE = ("urgency", "mat_id", "cause", "asks", "due_on", "before_event_id")
 
 
 @dataclass(frozen=True)
 class DueLine:
-    """Assessed segments of one mat, alike in ALIKE, by position; with what `due_rows` adds."""
+    """Assessed segments of one mat, alike in ALIKE, by position; with what `with_plans` adds."""
 
     rows: list
 
@@ -55,15 +56,40 @@ def due_lines(rows):
 
 
 def lines_of(shared, rows, on):
-    """The `DueLine` of each of these mappings, in their order; two queries whatever they hold."""
+    """The `DueLine` of each of these mappings, in their order; four queries whatever they hold."""
     shared = list(shared)
     by_line = defaultdict(list)
-    of_mats = _told_apart(rows).filter(mat__in={line["mat_id"] for line in shared})
-    for row in due_rows(of_mats, on).order_by("position"):
-        by_line[tuple(getattr(row, name) for name in ALIKE)].append(row)
+    of_mats = rows.filter(mat__in={line["mat_id"] for line in shared})
+    # mats and events are few beside the cables: read once each
+    of_mats = of_mats.select_related("segment").prefetch_related("mat", "before_event")
+    for row in with_plans(of_mats, on).order_by("position"):
+        by_line[_alike(row)].append(row)
     lines = [by_line[tuple(line[name] for name in ALIKE)] for line in shared]
     # a cable that went between the two queries leaves a line empty
     return [DueLine(of_line) for of_line in lines if of_line]
+
+
+def lines_among(rows):
+    """The same of assessed segments that are read already, in the order of the first of each."""
+    by_line = defaultdict(list)
+    for row in rows:
+        by_line[_alike(row)].append(row)
+    return [DueLine(sorted(of_line, key=lambda row: row.position)) for of_line in by_line.values()]
+
+
+def by_status(lines, counts=None):
+    """(StatusCount, lines) of each status that these lines have; `counts`: where they are not all of them."""
+    groups = ((status, list(of_status)) for status, of_status in groupby(lines, key=lambda line: line.first.status))
+    return [(counts[status] if counts else _count(status, of_status), of_status) for status, of_status in groups]
+
+
+def _count(status, lines):
+    return StatusCount(status, sum(len(line.rows) for line in lines), len({line.first.mat_id for line in lines}))
+
+
+def _alike(row):
+    asks = row.measure_reason if row.to_measure else ""
+    return row.urgency, row.mat_id, row.cause, asks, row.due_on, row.before_event_id
 
 
 def _told_apart(rows):

@@ -1,11 +1,11 @@
 """The due list by mat: drawn by one template as a whole, for one a cell takes longer than all that it says."""
 
-from itertools import groupby
+from dataclasses import dataclass
 
 import django_tables2 as tables
 
 from ..assessment.assumptions import assumptions_of
-from .line_selectors import due_lines, lines_of
+from .line_selectors import by_status, due_lines, lines_of
 
 
 class LineTable(tables.Table):
@@ -33,5 +33,15 @@ class LineTable(tables.Table):
         """Reads the cables of the lines that this page shows, and what is assumed of them; of no others."""
         lines = lines_of((row.record for row in self.paginated_rows), self.rows_asked, self.on)
         self.assumptions = assumptions_of((row for line in lines for row in line.rows), self.on)
-        by_status = groupby(lines, key=lambda line: line.first.status)
-        self.groups = [(self.counts[status], list(of_status)) for status, of_status in by_status]
+        self.groups = by_status(lines, self.counts)
+
+
+@dataclass(frozen=True)
+class PaperLines:
+    """The same of one depot on paper: `groups` as `by_status` gives them; nothing to choose and nothing to open."""
+
+    groups: list
+    assumptions: dict
+    look_ahead_days: int
+    width: int = 6
+    on_paper: bool = True

@@ -57,13 +57,18 @@ def _any_length(lengths):
 
 
 def due_rows(rows, on):
-    """Adds what a row shows beside the assessment: the register, the mat's next planned event, the open order.
+    """Adds what a row shows beside the assessment: the register, and what is planned for its mat."""
+    return with_plans(rows.with_register(), on)
+
+
+def with_plans(rows, on):
+    """Adds the mat's next planned event and the open order.
 
     `needed_on`: the day of the event that decides, else of the next one.
     """
     planned = UsageEvent.objects.still_planned(on).filter(mat=OuterRef("mat"))
     planned = planned.order_by("event__starts_on", "event__code")
-    rows = rows.with_register().annotate(
+    rows = rows.annotate(
         next_event_code=Subquery(planned.values("event__code")[:1]),
         next_event_name=Subquery(planned.values("event__name")[:1]),
         next_event_on=Subquery(planned.values("event__starts_on")[:1]),

@@ -1,4 +1,4 @@
-"""The due list, on screen and on paper, and the cables that it needs."""
+"""The due list by cable, and the cables that it needs."""
 
 from functools import partial
 
@@ -10,9 +10,9 @@ from fleet.templatetags.lengths import length_cell
 
 from ..assessment.assumptions import assumptions_of
 from ..models import Assessment
-from ..tables import PlainTable, template_cell
+from ..tables import PlainTable
 from ..templatetags import due_cells
-from ..templatetags.figures import day_ahead, short_day
+from ..templatetags.figures import short_day
 
 _sorted_by = partial(sorted_by, then=["mat__number", "position"])
 
@@ -86,32 +86,6 @@ class DueTable(tables.Table):
 
     def render_loss(self, record):
         return due_cells.loss_cell(record)
-
-
-class DepotTable(PlainTable):
-    """The due list of one depot on paper. `assumptions`: of all its rows."""
-
-    status = template_cell("due/_status.html", "Status")
-    segment = template_cell("due/_print_cable.html", "Cable", "nowrap")
-    length_m = tables.Column("Length, m", "segment__length_m", attrs={"cell": {"class": "num"}})
-    why = template_cell("due/_print_why.html", "Why", "wide")
-    due_on = tables.Column("Due", default="no date", attrs={"cell": {"class": "nowrap"}})
-    next_event = template_cell("due/_print_event.html", "Next event", accessor="next_event_on")
-    loss = template_cell("due/_loss.html", "Newest loss, dB", "num", accessor="reference_loss_db")
-
-    class Meta(PlainTable.Meta):
-        pass
-
-    def __init__(self, page, *, on, assumptions, look_ahead_days):
-        self.on, self.assumptions, self.look_ahead_days = on, assumptions, look_ahead_days
-        of_depot = f" of {page.depot}" if page.depot else ""
-        super().__init__(page.rows, attrs={"aria-label": f"Cables{of_depot}"})
-
-    def render_length_m(self, value, record):
-        return length_cell(f"{value:.2f}", record.segment.length_is_estimated)
-
-    def render_due_on(self, value):
-        return day_ahead(value, self.on)
 
 
 def _needed_attrs(css, **attrs):

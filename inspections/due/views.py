@@ -18,8 +18,8 @@ from ..trend.summary import newer_readings
 from .csv_tables import due_csv_lines
 from .depot_pages import MOST_ROWS, depot_pages
 from .forms import DueFilterForm
-from .line_selectors import counts_with_mats
-from .line_tables import LineTable
+from .line_selectors import by_status, counts_with_mats, lines_among
+from .line_tables import LineTable, PaperLines
 from .month_chart import month_chart
 from .month_selectors import coming_due
 from .needed import cables_needed, totals
@@ -33,7 +33,7 @@ from .selectors import (
     kinds_to_change_now,
     owners_of_mats,
 )
-from .tables import DepotTable, DueTable, NeededTable
+from .tables import DueTable, NeededTable
 
 # what an address may ask for that narrows nothing
 WHOLE_LIST = {"by"}
@@ -99,9 +99,9 @@ def due_print(request):
 
 
 def _tables(page, days, on, assumptions, ahead_days):
-    """(page, cables needed or None, the due list of its depot)"""
+    """(page, cables needed or None, the due list of its depot by mat)"""
     needed = NeededTable(page.needed, page.totals, days, on=on) if page.needed else None
-    return page, needed, DepotTable(page, on=on, assumptions=assumptions, look_ahead_days=ahead_days)
+    return page, needed, PaperLines(by_status(lines_among(page.rows)), assumptions, ahead_days)
 
 
 def due_csv(request):

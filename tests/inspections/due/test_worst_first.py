@@ -95,9 +95,17 @@ def test_a_fault_that_was_looked_at_is_no_damage_for_the_filter(assessed, mat, k
     assert serials(keeper_client, "?cause=damage") == []
 
 
-@pytest.mark.parametrize("page", ["/due/?by=cable", "/due/print/", "/mats/M-004/"])
-def test_every_row_leads_with_the_worst_and_names_the_rest_in_short(assessed, keeper_client, page):
+@pytest.mark.parametrize("page", ["/due/", "/due/?by=cable", "/due/print/"])
+def test_every_line_leads_with_the_worst_and_names_the_rest_in_short(assessed, keeper_client, page):
     words = words_in(keeper_client.get(page).content.decode())
+    assert "cable fault, reported" in words
+    assert "no signal, measured" in words
+    assert words.count("· also by age") == 2
+    assert "0.48" in words and "not measured" in words
+
+
+def test_every_row_of_a_mat_leads_with_the_worst_and_names_the_rest_in_short(assessed, keeper_client):
+    words = words_in(keeper_client.get("/mats/M-004/").content.decode())
     assert "cable fault reported on" in words
     assert "no signal on" in words
     assert words.count("Also 3 years old") == 2
@@ -161,11 +169,10 @@ def test_the_cable_page_says_whose_date_it_is_and_what_leads(assessed, keeper_cl
     assert "The date: 3 years old on" in words
 
 
-def test_a_reading_too_close_to_the_limit_is_told_on_the_desk_as_on_the_phone(assessed, keeper_client, today):
-    """The column of losses shows what was measured, not how near it is to the limit."""
+def test_a_reading_too_close_to_the_limit_is_told_on_the_page_of_the_mat(assessed, keeper_client, today):
     make_reading(assessed.fittings.get(position=4).segment, 2.94, today, temperature_c=20)
     assess_pool(today)
-    page = keeper_client.get("/due/?by=cable").content.decode()
+    page = keeper_client.get("/mats/M-004/").content.decode()
     assert '<span class="quiet">Measured 2.94 dB today, too close to the limit</span>' in page
     assert '<span class="quiet at-phone">Measured 0.48 dB 17 days ago</span>' in page
 
