@@ -82,6 +82,11 @@ class DrawnCable:
     plate_width: float
     plate_height: float
 
+    @property
+    def share(self):
+        """How far it reaches, in percent of the longest way that is drawn: the ladder's bars."""
+        return round(100 * (self.x - LEFT) / (RIGHT - LEFT), 1)
+
 
 @dataclass(frozen=True)
 class DrawnFold:

@@ -40,7 +40,7 @@ class PositionTable(PlainTable):
     why = template_cell("pages/mat/_why.html", "Why", "bare wide", accessor="assessment")
     loss = template_cell("pages/mat/_loss.html", "Newest loss,\u00a0dB", "num at-desk", accessor="assessment")
     due_on = tables.Column("Due", "assessment", default="", attrs={"cell": {"class": "nowrap", "data-name": "due"}})
-    actions = template_cell("pages/mat/_actions.html", "Actions", "bare nowrap screen", accessor="place")
+    actions = template_cell("pages/mat/_actions.html", "Acts", "bare nowrap screen row-acts", accessor="place")
 
     class Meta(PlainTable.Meta):
         pass
