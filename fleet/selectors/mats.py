@@ -78,9 +78,9 @@ def positions_of(mat, on):
     return [MatPosition(number, specified.get(number), held.get(number)) for number in sorted({*specified, *held})]
 
 
-def past_fittings_of_mat(mat, on):
-    """Cables that were in the mat and came out, newest first."""
-    return mat.fittings.filter(removed_on__lte=on).select_related("segment").order_by("-removed_on", "position")
+def fittings_of_mat(mat, on):
+    """All cables that are or were in the mat by that day, position by position, oldest first."""
+    return mat.fittings.filter(fitted_on__lte=on).select_related("segment").order_by("position", "fitted_on", "pk")
 
 
 def usage_of_mat(mat, on):

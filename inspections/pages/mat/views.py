@@ -7,10 +7,8 @@ from django.utils import timezone
 
 from fleet.access import MAY_BENCH, MAY_LOG
 from fleet.selectors.faults import faults_of_mat
-from fleet.selectors.loans import is_loan
-from fleet.selectors.mats import get_mat_or_404, past_fittings_of_mat, trail_of_mat, usage_of_mat
+from fleet.selectors.mats import get_mat_or_404, trail_of_mat, usage_of_mat
 from fleet.selectors.notes import notes_of
-from fleet.selectors.usage import WAITS, usage_state
 from fleet.selectors.usual_use import usual_use_among
 from fleet.selectors.whereabouts import whereabouts_of
 
@@ -28,8 +26,9 @@ from ...workshop.mat_chart import PositionToDraw, mat_drawing
 from ...workshop.selectors import work_orders_of_mat
 from ...workshop.tables import MatOrderTable
 from .selectors import mat_state
-from .tables import PastFittingTable, PositionTable, UsageTable
-from .year_chart import NOT_CONFIRMED, EventToDraw, year_strip
+from .story_chart import PHONE, story_chart
+from .story_selectors import fittings_with_readings, story_of_mat
+from .tables import FittingTable, PositionTable, UsageTable
 
 ROWS_IN_SIGHT = 12
 
@@ -38,7 +37,9 @@ def mat_detail(request, number):
     mat, on = get_mat_or_404(number), timezone.localdate()
     ensure_assessed(on)
     state, usage = mat_state(mat, on), list(usage_of_mat(mat, on))
-    past, orders = past_fittings_of_mat(mat, on), list(work_orders_of_mat(mat))
+    readings, orders = readings_of_mat(mat, on), list(work_orders_of_mat(mat))
+    faults, fittings = faults_of_mat(mat, on), fittings_with_readings(mat, readings, on)
+    story = story_of_mat(state, fittings, faults, usage, on)
     context = {
         "mat": mat,
         "on": on,
@@ -48,34 +49,22 @@ def mat_detail(request, number):
         "drawing": mat_drawing(
             mat.design.width_m, mat.design.folds_m, [_drawn(position) for position in state.positions]
         ),
-        "faults": faults_of_mat(mat, on),
+        "faults": faults,
+        "story": story,
+        "desk": story_chart(story),
+        "phone": story_chart(story, PHONE),
+        "cables": FittingTable(fittings, mat=mat),
         "notes": notes_of(mat),
         "positions": PositionTable(state.positions, mat=mat, on=on, may_log=request.user.has_perm(MAY_LOG)),
         "usual_use": usual_use_among(usage),
         "usage": folded(partial(UsageTable, on=on), usage, ROWS_IN_SIGHT),
-        "year": year_strip([_on_the_strip(row, on) for row in usage], on),
-        "readings": mat_reading_table(readings_of_mat(mat, on), may_bench=request.user.has_perm(MAY_BENCH)),
+        "readings": mat_reading_table(readings, may_bench=request.user.has_perm(MAY_BENCH)),
         "orders": MatOrderTable(orders, on=on),
         "in_force": [order for order in orders if order.state_on(on) in IN_FORCE],
-        "past_fittings": folded(partial(PastFittingTable, mat=mat), past, ROWS_IN_SIGHT),
         "records": MatRecordTable(records_of_mat(mat)),
         "trail": trail_of_mat(mat),
     }
     return render(request, "inspections/pages/mat/mat.html", context)
-
-
-def _on_the_strip(row, on):
-    event, state = row.event, usage_state(row, on)
-    return EventToDraw(
-        name=event.name,
-        starts_on=event.starts_on,
-        ends_on=event.ends_on,
-        state=NOT_CONFIRMED if state == WAITS else state,
-        counts_for=row.counts_for,
-        loan=is_loan(event, [row]),
-        in_series=event.series_id is not None,
-        url=event.get_absolute_url(),
-    )
 
 
 def _drawn(position):
