@@ -11,11 +11,12 @@ MONTH_STEPS = (1, 2, 3, 6, 12, 24, 60, 120)
 def round_ticks(low, high, *, most, least_step):
     """Multiples of a round step (1, 2 or 5 by a power of ten, from `least_step` on) from `low` to `high`.
 
-    The step is the least of which at most `most` go into the larger of both. Ends that are no numbers have no ticks.
+    The step is the least of which at most `most` go into the larger of both, or into what lies between them where
+    zero does not. Ends that are no numbers have no ticks.
     """
     if not (math.isfinite(low) and math.isfinite(high)):
         return []
-    reach = max(abs(low), abs(high))
+    reach = max(abs(low), abs(high)) if low <= 0 <= high else high - low
     step = next(step for step in _round_steps(least_step) if reach / step <= most)
     return [round(step * number, 6) for number in range(math.ceil(low / step), math.floor(high / step) + 1)]
 

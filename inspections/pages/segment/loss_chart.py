@@ -23,6 +23,8 @@ BAND_SDS = 1.6449
 TREND_POINTS = 36
 MOST_TICKS = 5
 LEAST_STEP_DB = 0.1
+# above and below what is drawn, a share of it; and what is drawn at least, in limits
+ROOM, LEAST_LIMITS = 0.12, 0.25
 
 
 class Drawn(StrEnum):
@@ -75,17 +77,19 @@ class LossScale:
     first: date
     last: date
     highest_db: float
+    lowest_db: float = 0.0
 
     def x(self, day):
         share = (day - self.first) / (self.last - self.first)
         return round(LEFT + (RIGHT - LEFT) * min(max(share, 0), 1), 1)
 
     def y(self, loss_db):
-        return round(BOTTOM - (BOTTOM - TOP) * min(max(loss_db / self.highest_db, 0), 1), 1)
+        share = (loss_db - self.lowest_db) / (self.highest_db - self.lowest_db)
+        return round(BOTTOM - (BOTTOM - TOP) * min(max(share, 0), 1), 1)
 
     @property
     def loss_ticks(self):
-        return round_ticks(0, self.highest_db, most=MOST_TICKS, least_step=LEAST_STEP_DB)
+        return round_ticks(self.lowest_db, self.highest_db, most=MOST_TICKS, least_step=LEAST_STEP_DB)
 
 
 @dataclass(frozen=True)
@@ -169,13 +173,15 @@ class LossChart:
 
 
 def loss_chart(readings, limit_db, *, start, on, due_on=None, trend=None):
-    """Readings from `start` (first fitted) to `on` or the due date, losses in dB from zero; no signal on top.
+    """Readings from `start` (first fitted) to `on` or the due date, losses in dB from below the least of them; no
+    signal on top.
 
     `trend`, a TrendToDraw, is drawn with its band as far as the expected date where that is near enough.
     """
     due_on = _near(due_on, on)
     expected_on = _near(trend and trend.expected_on, on)
-    scale = _scale(readings, limit_db, start, on, [day for day in (due_on, expected_on) if day])
+    days = _span(readings, start, on, [day for day in (due_on, expected_on) if day])
+    scale = LossScale(*days, *_reach(readings, limit_db, trend, days))
     known, ahead, band = _strokes(trend, scale, readings) if trend else ("", "", "")
     return LossChart(
         scale=scale,
@@ -234,12 +240,27 @@ def _path(points):
     return "M" + "L".join(f"{x} {y}" for x, y in points) if points else ""
 
 
-def _scale(readings, limit_db, start, on, ahead):
+def _span(readings, start, on, ahead):
+    """(first, last) day that is drawn."""
     days = [reading.day for reading in readings] + [start, on, *ahead]
     first, last = min(days), max(days)
     room = max((last - first) * 0.04, SHORTEST - (last - first))
-    losses_db = [reading.loss_db for reading in readings] + [reading.without_shift_db for reading in readings]
-    highest_db = max(
-        [1.15 * limit_db, *(min(loss_db, LARGEST_LOSS_DB) for loss_db in losses_db if loss_db is not None)]
-    )
-    return LossScale(first, last + min(room, date.max - last), 1.1 * highest_db)
+    return first, last + min(room, date.max - last)
+
+
+def _reach(readings, limit_db, trend, days):
+    """(highest, lowest) loss of the axis, dB: with the limit, all readings and the ends of the band on it."""
+    read_db = [reading.loss_db for reading in readings] + [reading.without_shift_db for reading in readings]
+    drawn_db = [min(loss_db, LARGEST_LOSS_DB) for loss_db in read_db if loss_db is not None]
+    lowest_db = min([limit_db, *drawn_db, *_floor_of_band(trend, days)]) if drawn_db or trend else 0.0
+    highest_db = max([limit_db, *drawn_db])
+    lowest_db = min(lowest_db, highest_db - LEAST_LIMITS * limit_db)
+    room_db = ROOM * (highest_db - lowest_db)
+    return highest_db + room_db, max(lowest_db - room_db, 0.0)
+
+
+def _floor_of_band(trend, days):
+    if trend is None:
+        return []
+    mean_db, sd_db = trend.path([max(trend.first_on, days[0]), days[1]])
+    return (mean_db - trend.band_sds * sd_db).tolist()

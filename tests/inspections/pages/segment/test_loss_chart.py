@@ -12,16 +12,24 @@ START, TODAY = date(2024, 3, 1), date(2026, 9, 30)
 DAYS = st.dates(START, TODAY)
 
 
-@given(st.lists(st.tuples(DAYS, st.floats(0, 20)), max_size=12), st.floats(0.5, 10))
-def test_losses_rise_from_zero_in_proportion_and_days_run_evenly(pairs, limit_db):
+@given(st.lists(st.tuples(DAYS, st.floats(0, 20)), min_size=1, max_size=12), st.floats(0.5, 10))
+def test_losses_rise_in_proportion_and_days_run_evenly(pairs, limit_db):
     chart = loss_chart([ReadingToDraw(*pair) for pair in pairs], limit_db, start=START, on=TODAY)
-    up = (chart.bottom - chart.limit_y) / limit_db
+    (low_y, low_db), *_, (high_y, high_db) = chart.loss_ticks
+    up = (low_y - high_y) / (high_db - low_db)
     for dot in chart.dots:
-        assert chart.bottom - dot.y == pytest.approx(dot.reading.loss_db * up, rel=0.02, abs=0.2)
+        assert low_y - dot.y == pytest.approx((dot.reading.loss_db - low_db) * up, rel=0.02, abs=0.4)
         along = (dot.reading.day - chart.scale.first) / (chart.scale.last - chart.scale.first)
         assert dot.x == pytest.approx(chart.left + along * (chart.right - chart.left), abs=0.06)
-        assert chart.top <= dot.y <= chart.bottom
+        assert chart.top < dot.y <= chart.bottom
     assert chart.top < chart.limit_y < chart.bottom
+
+
+@given(st.lists(st.tuples(DAYS, st.floats(2.5, 3)), min_size=1, max_size=12))
+def test_the_axis_begins_below_the_data_not_at_zero(pairs):
+    chart = loss_chart([ReadingToDraw(*pair) for pair in pairs], 3.0, start=START, on=TODAY)
+    assert 2.0 < chart.scale.lowest_db < min(loss_db for _, loss_db in pairs)
+    assert len(chart.loss_ticks) >= 3
 
 
 @given(st.dates(date(2000, 1, 1), TODAY), st.none() | st.dates(date(2000, 1, 1), date(2080, 1, 1)))

@@ -54,7 +54,7 @@ def test_the_band_holds_the_loss_with_90_percent_and_widens_where_it_wanders():
     assert band[-1][1] == chart.scale.y(1.0 - 0.16449)
     right = [y for x, y in band if x == chart.right]
     (_, last_sd) = path([chart.scale.last])
-    drawn_db = (max(right) - min(right)) / (chart.bottom - chart.top) * chart.scale.highest_db
+    drawn_db = (max(right) - min(right)) / (chart.bottom - chart.top) * (chart.scale.highest_db - chart.scale.lowest_db)
     assert drawn_db == pytest.approx(2 * BAND_SDS * last_sd.item(), abs=0.02)
 
 
