@@ -16,6 +16,7 @@ from .deleting import views as deleting
 from .due import views as due
 from .files import views as files
 from .pages.find import views as find
+from .pages.glossary import views as glossary
 from .pages.mat import views as mats
 from .pages.mats import views as mat_lists
 from .pages.season import views as season
@@ -68,6 +69,7 @@ urlpatterns = [
     path("renamed-codes/seen/", today.renamed_codes_seen, name="renamed-codes-seen"),
     path("season/", season.season_page, name="season"),
     path("find/", find.find, name="find"),
+    path("glossary/", glossary.glossary, name="glossary"),
     # the composed pages: their names are fleet's: `fleet:mat-list`, `fleet:mat-detail`, `fleet:segment-detail`
     path("mats/", mat_lists.mat_list),
     path("mats/<code:number>/", mats.mat_detail),

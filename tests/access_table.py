@@ -15,7 +15,7 @@ ACCESS = {
             "mats/<code:number>/",
             "today",
             "find",
-            "season",
+            *("season", "glossary"),
             "pool",
             "start-answer",
             "policy-progress",

@@ -74,6 +74,7 @@ GROUPS = (
         "Events",
         (
             Place("fleet:event-list", "Events", below=("/series/",)),
+            Place("inspections:season", "Season"),
             Place("fleet:event-log", "Log an event", who(MAY_LOG)),
         ),
     ),
@@ -104,6 +105,7 @@ ACCOUNT = (
     Place("fleet:depot-list", "Depots", depots_are_meant),
     Place("fleet:people", "People", who(MAY_KEEP)),
     Place("inspections:files", "Files"),
+    Place("inspections:glossary", "Glossary"),
     Place("fleet:own-password", "Your account", with_a_password),
 )
 # what the bar on the phone has before the groups: acts that are done standing
