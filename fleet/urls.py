@@ -38,6 +38,7 @@ urlpatterns = [
     path("mats/<str:number>/positions/<int:position>/fit/", fittings.fit, name="fit"),
     path("mats/<str:number>/positions/<int:position>/take-out/", fittings.take_out_of, name="take-out"),
     path("mats/<str:number>/faults/report/", faults.fault_report, name="fault-report"),
+    path("faults/", faults.fault_list, name="fault-list"),
     path("faults/<int:pk>/end/", faults.fault_end, name="fault-end"),
     path("faults/<int:pk>/correct/", faults.fault_correct, name="fault-correct"),
     path("faults/<int:pk>/photos/", photos.fault_photos, name="fault-photos"),

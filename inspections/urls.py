@@ -30,6 +30,7 @@ from .sweeps import views as sweeps
 from .trend import views as pool
 from .workshop import bulk_views as bulk
 from .workshop import change_views as changes
+from .workshop import shelf_views as shelf
 from .workshop import sign_off_views as sign_off
 from .workshop import views as work_orders
 
@@ -133,6 +134,7 @@ urlpatterns = [
     path("due/", due.due_page, name="due-list"),
     path("due/print/", due.due_print, name="due-print"),
     path("due.csv", due.due_csv, name="due-csv"),
+    path("shelf/", shelf.shelf, name="shelf"),
     path("work-orders/", work_orders.work_order_list, name="work-order-list"),
     path("work-orders/raise/", work_orders.work_order_raise, name="work-order-raise"),
     path("work-orders/raise/all/", bulk.raise_all, name="work-order-raise-all"),

@@ -15,7 +15,7 @@ ACCESS = {
             "mats/<code:number>/",
             "today",
             "find",
-            *("season", "glossary"),
+            *("season", "glossary", "fault-list", "shelf"),
             "pool",
             "start-answer",
             "policy-progress",

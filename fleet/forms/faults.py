@@ -4,9 +4,11 @@ from django import forms
 
 from ..choices import CABLE_PLACES, FaultPlace
 from ..limits import DAY_PASSED
+from ..models import Depot
+from ..selectors.faults import ALL, CLOSED, OPEN
 from .fields import DayField
 from .photos import PhotosField
-from .record_forms import CorrectionFields, VersionForm, reason_field
+from .record_forms import CorrectionFields, StateFilter, VersionForm, reason_field
 from .submissions import OnceForm
 
 # what comes home most often first
@@ -94,3 +96,15 @@ class FaultCorrectionForm(FaultForm, CorrectionFields):
     def __init__(self, *args, ends, **kwargs):
         super().__init__(*args, **kwargs)
         self.fields["end_reason"].choices = [("", "still open"), *((end.value, end.value) for end in ends)]
+
+
+class FaultFilter(StateFilter):
+    state = forms.ChoiceField(required=False, choices=[("", OPEN), (CLOSED, CLOSED), (ALL, ALL)])
+    depot = forms.ModelChoiceField(Depot.objects.none(), required=False, to_field_name="name", empty_label="all depots")
+
+    def __init__(self, data, *, depots):
+        super().__init__(data)
+        if depots:
+            self.fields["depot"].queryset = depots
+        else:
+            del self.fields["depot"]

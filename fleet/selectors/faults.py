@@ -5,6 +5,20 @@ from django.shortcuts import get_object_or_404
 from ..choices import FaultEnd
 from ..models import Fault
 
+OPEN, CLOSED, ALL = "open", "closed", "all"
+
+
+def faults_listed(on, *, state=OPEN, depot=None):
+    """Faults of mats in use, the newest first, with what a list says of each."""
+    faults = Fault.objects.of_mats_in_use(on).select_related("mat__depot", "recorded_by")
+    if depot:
+        faults = faults.filter(mat__depot=depot)
+    if state == CLOSED:
+        faults = faults.filter(ended_on__lte=on)
+    elif state == OPEN:
+        faults = faults.open_on(on)
+    return faults.order_by("-reported_on", "mat__number", "number")
+
 
 def get_fault_or_404(pk):
     """With its photos, for the page that shows it."""

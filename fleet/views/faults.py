@@ -1,4 +1,4 @@
-"""Report a fault on a mat, end it, correct it."""
+"""Faults of all mats; report one, end it, correct it."""
 
 from functools import partial
 
@@ -9,18 +9,26 @@ from django.utils import timezone
 from ..access import MAY_BENCH
 from ..choices import FaultEnd, FaultPlace, ends_of
 from ..figures import short_day
-from ..forms.faults import FaultCorrectionForm, FaultEndForm, FaultReportForm
+from ..forms.faults import FaultCorrectionForm, FaultEndForm, FaultFilter, FaultReportForm
 from ..forms.record_forms import values_of
-from ..selectors.faults import get_fault_or_404, open_faults_of_mat
-from ..selectors.mats import get_mat_or_404, positions_of, trail_of_mat
+from ..selectors.faults import faults_listed, get_fault_or_404, open_faults_of_mat
+from ..selectors.mats import depots_of_mats, get_mat_or_404, positions_of, several_depots, trail_of_mat
 from ..services.faults import correct_fault, end_fault, report_fault
+from ..tables.faults import FaultTable
 from .next_page import next_page
-from .pages import form_page, link_to, submit
+from .pages import form_page, link_to, list_page, submit
 from .permissions import may_keep, may_log, require
 from .record_pages import correct_page
 
 # what a page that leads here already knows
 ASKED = ("reported_on", "position", "place")
+
+
+def fault_list(request):
+    on, several = timezone.localdate(), several_depots()
+    form = FaultFilter(request.GET, depots=depots_of_mats() if several else None)
+    table = FaultTable(faults_listed(on, **form.chosen()), on=on, several_depots=several)
+    return list_page(request, "fleet/fault_list.html", table, form=form)
 
 
 @may_log

@@ -92,7 +92,14 @@ GROUPS = (
         ),
         measuring=True,
     ),
-    Group("Workshop", (Place("inspections:work-order-list", "Work orders"),)),
+    Group(
+        "Workshop",
+        (
+            Place("inspections:work-order-list", "Work orders"),
+            Place("fleet:fault-list", "Faults"),
+            Place("inspections:shelf", "Shelf"),
+        ),
+    ),
     Group(
         "Limits",
         (

@@ -42,9 +42,9 @@ def orders_to_print(on, *, order=(), depot=None):
 def parts_of(orders, on):
     """`Part` of each kind of cable that is still to be changed by these orders, in one query."""
     needed = Counter(kind for order in orders for kind in _kinds_to_do(order, on))
-    shelf = _on_shelf(on) if needed else {}
+    shelf = spares_by_kind(on) if needed else {}
     return [
-        Part(name, length_m, basis == LengthBasis.ESTIMATED, count, shelf.get(_kind(name, length_m), 0))
+        Part(name, length_m, basis == LengthBasis.ESTIMATED, count, shelf.get(kind_of(name, length_m), 0))
         for (name, length_m, basis), count in sorted(needed.items())
     ]
 
@@ -61,15 +61,16 @@ def _kinds_to_do(order, on):
             yield place["cable_type"], place["length_m"], place.get("length_basis", "")
 
 
-def _on_shelf(on):
+def spares_by_kind(on):
+    """{(cable type, length): how many lie on the shelf}."""
     counted = CableSegment.objects.on_shelf(on).order_by().values_list("cable_type__name", "length_m")
     shelf = Counter()
     for name, length_m, number in counted.annotate(number=Count("pk")):
-        shelf[_kind(name, length_m)] += number
+        shelf[kind_of(name, length_m)] += number
     return shelf
 
 
-def _kind(name, length_m):
+def kind_of(name, length_m):
     """Lengths are typed with two or three decimals."""
     return name, round(length_m, 3)
 

@@ -13,7 +13,7 @@ from inspections.numeric.words import Cause, Status, Verdict
 def words(visitor_client):
     """[(word, what it means)], as the page lists them."""
     page = visitor_client.get("/glossary/").content.decode()
-    pairs = re.findall(r"<dt>(.*?)</dt><dd>(.*?)</dd>", page, re.DOTALL)
+    pairs = re.findall(r"<dt>(.*?)</dt>\s*<dd>(.*?)</dd>", page, re.DOTALL)
     return [(words_in(word).strip().lower(), words_in(means)) for word, means in pairs]
 
 

@@ -1,0 +1,32 @@
+"""What lies on the shelf, kind by kind, beside what falls due: is there enough to change what must be changed?"""
+
+from collections import defaultdict
+from dataclasses import dataclass
+
+from ..due.needed import cables_needed
+from ..due.selectors import due_list
+from .bundle_selectors import kind_of, spares_by_kind
+
+
+@dataclass(frozen=True)
+class ShelfKind:
+    """Cables of one type and length: spares, and those fitted that are due now and by the end of the look-ahead."""
+
+    cable_type: str
+    length_m: float
+    on_shelf: int
+    due_now: int
+    due_by: int
+
+    @property
+    def missing(self):
+        return max(self.due_by - self.on_shelf, 0)
+
+
+def shelf_kinds(on, last_day):
+    """`ShelfKind` of each kind that lies there or falls due by `last_day`: by type, the shortest first."""
+    shelf, due = spares_by_kind(on), defaultdict(lambda: (0, 0))
+    for needed in cables_needed(due_list(), [on, last_day]):
+        due[kind_of(needed.cable_type, needed.length_m)] = needed.counts
+    kinds = sorted(shelf.keys() | due.keys())
+    return [ShelfKind(*kind, shelf.get(kind, 0), *due[kind]) for kind in kinds]
