@@ -26,12 +26,12 @@ class MatTable(tables.Table):
         template_name="fleet/_code_cell.html", verbose_name="Mat", attrs={"cell": {"class": "at-lead"}}
     )
     condition = _column("Status", "at-end nowrap")
-    why = _column("Why", "bare", orderable=False)
+    why = _column("Why", "bare mat-why", orderable=False)
     strip = _column("Cables", "bare", orderable=False)
     first_due_on = tables.Column("Due", default="", attrs={"cell": {"class": "nowrap", "data-name": "due"}})
     next_starts_on = tables.Column("Next event", default="", attrs={"cell": {"class": "at-desk"}})
     depot = tables.Column(order_by="depot__name", default="no depot", attrs={"cell": {"class": "bare at-desk nowrap"}})
-    design = tables.Column(order_by="design__code", linkify=True, attrs={"cell": {"class": "at-desk nowrap"}})
+    design = tables.Column(order_by="design__code", linkify=True, attrs={"cell": {"class": "at-desk nowrap screen"}})
 
     class Meta:
         model = Mat
