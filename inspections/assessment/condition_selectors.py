@@ -44,14 +44,13 @@ class MatCondition:
 class MatStatuses:
     """The worst of each of these mats by a day, without its positions: a number of queries that no pool makes grow.
 
-    `mats`: a queryset. `of`: {mat id: Status, or None}; `unfit`: {mat id: Unfit}.
+    `mats`: a queryset; `known`: UnfitMats of them, where they were read already. `of`: {mat id: Status, or None};
+    `unfit`: {mat id: Unfit}.
     """
 
-    def __init__(self, mats, day):
-        ids, known = (
-            list(mats.order_by().values_list("pk", flat=True)),
-            UnfitMats(mats.order_by().values("pk"), day, day),
-        )
+    def __init__(self, mats, day, known=None):
+        ids = list(mats.order_by().values_list("pk", flat=True))
+        known = known or UnfitMats(mats.order_by().values("pk"), day, day)
         worst = Assessment.objects.filter(mat__in=mats.order_by().values("pk")).order_by().values("mat")
         worst = dict(worst.annotate(worst=Min("urgency")).values_list("mat", "worst"))
         self.unfit = {mat: why for mat in ids if (why := known.why(mat, day))}

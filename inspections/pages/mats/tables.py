@@ -22,9 +22,7 @@ def _column(heading, css, **kwargs):
 class MatTable(tables.Table):
     """Rows: mats `with_order`. What only the rows of the page need is read for these alone."""
 
-    number = tables.TemplateColumn(
-        template_name="fleet/_code_cell.html", verbose_name="Mat", attrs={"cell": {"class": "at-lead"}}
-    )
+    number = tables.Column("Mat", attrs={"cell": {"class": "at-lead"}})
     condition = _column("Status", "at-end nowrap")
     why = _column("Why", "bare mat-why", orderable=False)
     strip = _column("Cables", "bare", orderable=False)
@@ -61,6 +59,12 @@ class MatTable(tables.Table):
     @cached_property
     def _keys(self):
         return [row.record.pk for row in self.paginated_rows]
+
+    def render_number(self, record):
+        link = format_html('<a class="row-link strong" href="{}">{}</a>', record.get_absolute_url(), record.number)
+        if not record.withdrawn_on:
+            return link
+        return format_html('{} <span class="quiet nowrap">withdrawn {}</span>', link, short_day(record.withdrawn_on))
 
     def render_condition(self, value):
         status = self.conditions[value].status

@@ -2,9 +2,11 @@
 
 from dataclasses import dataclass, field
 
+from django.db.models import Max
+
 from fleet.models import Event, UsageEvent
 
-from ...assessment.unfit import Unfit, UnfitMats
+from ...assessment.unfit import Unfit
 
 MATS_SHOWN = 5
 
@@ -42,13 +44,20 @@ class GoingEvents:
     total: int
 
 
-def going_but_should_not(on, most):
-    """Events with planned mats of which a cable is due by their end, or which are held back; at most so many shown."""
+def last_planned_day(on):
+    """Today where nothing is planned."""
+    return UsageEvent.objects.still_planned(on).aggregate(day=Max("event__ends_on"))["day"] or on
+
+
+def going_but_should_not(known, on, most):
+    """Events with planned mats of which a cable is due by their end, or which are held back; at most so many shown.
+
+    `known`: UnfitMats of all mats until the last planned day.
+    """
     planned = UsageEvent.objects.still_planned(on)
     rows = planned.order_by("event__starts_on", "event__code", "mat__number")
     rows = list(rows.values_list("event", "event__series", "event__ends_on", "mat", "mat__number"))
-    last = max((ends_on for _, _, ends_on, _, _ in rows), default=on)
-    known, events, of_series = UnfitMats(planned.values("mat"), on, last), {}, {}
+    events, of_series = {}, {}
     for event_id, series_id, ends_on, mat_id, number in rows:
         if why := known.why(mat_id, ends_on):
             going = events.setdefault(event_id, Going(event_id))

@@ -4,20 +4,21 @@ from collections import defaultdict
 from dataclasses import dataclass, field
 from datetime import date
 
-from django.db.models import Count, F, Min, Q
+from django.db.models import Count, F, Min
 
-from fleet.models import DesignPosition, Event, Fault, Mat
+from fleet.models import Event, Fault, Mat
 from fleet.selectors.loans import with_loans
 from fleet.selectors.numbering import renamed_codes
 from fleet.selectors.usage import next_planned_events, unanswered_events
 from fleet.selectors.whereabouts import mats_away
 
 from ...assessment.condition_selectors import MatStatuses
+from ...assessment.unfit import UnfitMats
 from ...due.selectors import kinds_to_change_now
 from ...due.unknown_selectors import UnknownCables, count_unknown, unknown_cables
 from ...models import Assessment, WorkOrder
 from ...numeric.words import PRESSING, Status
-from .going_selectors import GoingEvents, going_but_should_not
+from .going_selectors import GoingEvents, going_but_should_not, last_planned_day
 
 SHOWN = 5
 
@@ -107,7 +108,8 @@ def today(on):
     waiting = unanswered_events(on)
     to_change = Assessment.objects.of_status(*PRESSING)
     before_on, cables_before = _before_the_soonest(to_change)
-    away, statuses = mats_away(on), MatStatuses(Mat.objects.in_use(on), on)
+    away, known = mats_away(on), UnfitMats(Mat.objects.order_by().values("pk"), on, last_planned_day(on))
+    statuses = MatStatuses(Mat.objects.in_use(on), on, known)
     return Today(
         unanswered=Preview(with_loans(waiting[:SHOWN], on), waiting.count()),
         cables_to_change=to_change.count(),
@@ -116,8 +118,8 @@ def today(on):
         cables_before=cables_before,
         change=_mat_tasks(to_change, on),
         orders=_orders(on),
-        held_back=_held_back(on),
-        going=going_but_should_not(on, SHOWN),
+        held_back=_held_back(statuses, on),
+        going=going_but_should_not(known, on, SHOWN),
         measure=_mat_tasks(_to_measure(), on),
         unknown=_mat_tasks(unknown_cables(), on),
         unknown_cables=count_unknown(),
@@ -159,24 +161,11 @@ def _mat_tasks(asking, on):
     return Preview(tasks, asking.aggregate(mats=Count("mat", distinct=True))["mats"])
 
 
-def _held_ids(on):
-    faulty = Q(pk__in=Fault.objects.holding_back(on).values("mat"))
-    incomplete = Q(pk__in=DesignPosition.objects.empty(on).order_by().values("mat"))
-    return Mat.objects.filter(faulty | incomplete).values("pk")
-
-
-def _held_back(on):
-    held = Mat.objects.in_use(on).filter(pk__in=_held_ids(on))
-    shown = list(held.select_related("depot").order_by("number")[:SHOWN])
-    faults, empty = defaultdict(list), _empty_positions(shown, on)
+def _held_back(statuses, on):
+    """Those that a fault or an empty position keeps at home, whatever their cables are worth."""
+    held = {mat: why for mat, why in statuses.unfit.items() if why.faults or why.empty}
+    shown = list(Mat.objects.filter(pk__in=held).select_related("depot").order_by("number")[:SHOWN])
+    faults = defaultdict(list)
     for fault in Fault.objects.holding_back(on).filter(mat__in=shown):
         faults[fault.mat_id].append(fault)
-    return Preview([HeldMat(mat, faults[mat.pk], empty[mat.pk]) for mat in shown], held.count())
-
-
-def _empty_positions(mats, on):
-    """{mat id: numbers} of these mats."""
-    empty, of_mats = defaultdict(list), DesignPosition.objects.empty(on).filter(mat__in=[mat.pk for mat in mats])
-    for mat, position in of_mats.values_list("mat", "number"):
-        empty[mat].append(position)
-    return empty
+    return Preview([HeldMat(mat, faults[mat.pk], list(held[mat.pk].empty)) for mat in shown], len(held))
