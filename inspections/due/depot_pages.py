@@ -22,6 +22,11 @@ class DepotPage:
     def totals(self):
         return totals(self.needed)
 
+    @property
+    def measure_first(self):
+        """Whether a length to buy was measured by nobody."""
+        return any(kind.estimated for kind in self.needed)
+
 
 def depot_pages(rows, days):
     """One `DepotPage` for each depot that the rows of `due_rows` name, by its name; no further query."""

@@ -79,7 +79,7 @@ def _notices(request, on):
 
 
 def due_print(request):
-    """On paper: a page, or more, for each depot."""
+    """On paper, depot by depot."""
     on = timezone.localdate()
     ensure_assessed(on)
     form = _filters(request, on)
@@ -91,17 +91,12 @@ def due_print(request):
         "on": on,
         "until": until,
         "depots": depots,
-        "pages": [_tables(page, days, on, assumptions, ahead_days) for page in depots],
+        "pages": [(page, PaperLines(by_status(lines_among(page.rows)), assumptions, ahead_days)) for page in depots],
+        "days": days,
         "cut_off_at": f"{MOST_ROWS:,}" if len(rows) == MOST_ROWS else "",
         "query": request.GET.urlencode(),
     }
     return render(request, "inspections/due/print.html", context)
-
-
-def _tables(page, days, on, assumptions, ahead_days):
-    """(page, cables needed or None, the due list of its depot by mat)"""
-    needed = NeededTable(page.needed, page.totals, days, on=on) if page.needed else None
-    return page, needed, PaperLines(by_status(lines_among(page.rows)), assumptions, ahead_days)
 
 
 def due_csv(request):

@@ -70,7 +70,7 @@ def beside_cause(line, assumptions):
 
 
 def beside_of_cause(rows, assumptions):
-    """also by age · from similar cables · event count estimated; '' where nothing stands beside the cause of these."""
+    """also by age · from similar cables · events estimated; '' where nothing stands beside the cause of these."""
     also = [str(cause) for cause in Cause if any(_has_reached_beside(row, cause) for row in rows)]
     kinds = {each.kind for row in rows for each in assumptions[row.segment_id].each}
     said = [f"also by {', '.join(also)}"] if also else []
@@ -185,8 +185,8 @@ def _span(numbers, words):
 _ROUGH = {
     assumed.NOT_LATER_THAN: "age not recorded",
     assumed.ABOUT: "age estimated",
-    assumed.REPORTED: "event count estimated",
-    assumed.NOT_CONFIRMED: "events to be confirmed",
+    assumed.REPORTED: "events estimated",
+    assumed.NOT_CONFIRMED: "events unconfirmed",
     assumed.NO_USE: "no event recorded",
 }
 _COUNTED = {

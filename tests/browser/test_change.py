@@ -59,6 +59,7 @@ def assert_changed(page, mat):
 def test_on_a_phone_eight_due_cables_are_changed_in_twelve_inputs(open_page, bench_hand, mat, java_script_enabled):
     page = open_page(bench_hand, **PHONE, java_script_enabled=java_script_enabled)
     page.goto("/due/")
+    page.locator(".by-mat summary").first.click()
     hands = Hands(page)
     hands.tap(page.get_by_role("link", name="Change cables of M-1").first)
     hands.tap(page.get_by_label("new ones without a serial"))
@@ -72,6 +73,7 @@ def test_on_a_phone_eight_due_cables_are_changed_in_twelve_inputs(open_page, ben
 def test_with_the_keyboard_alone_it_takes_one_more(open_page, bench_hand, mat):
     page = open_page(bench_hand)
     page.goto("/due/")
+    page.locator(".by-mat summary").first.click()
     hands = Hands(page)
     page.get_by_role("link", name="Change cables of M-1").first.focus()
     hands.press("Enter")
