@@ -5,6 +5,7 @@
 {{ line|positions_in_short }}  1–4, 6, 8
 {{ line|beside_cause:assumptions }}  the other causes reached, and what is assumed; `assumptions`: those of the page
 {{ counts|counts_as_links }}   the counts by status, each with the value that the filter has for it
+{{ count|cables_in_mats }}     19 cables in 6 mats
 {{ rows|serials_of_line }}     their serials, as the form of the list sends them
 {{ row|loss_in_words }}        its newest reading with its age
 {{ line|worst_loss }}          the worst of the newest readings
@@ -20,7 +21,7 @@ from django import template
 from ..assessment import assumptions as assumed
 from ..assessment import reasons as data
 from ..numeric.words import Cause, MeasureReason, Status
-from .figures import ago, percent, risk, short_day, two_places, years_and_months
+from .figures import ago, counted, percent, risk, short_day, two_places, years_and_months
 from .reason_text import newest_loss
 
 register = template.Library()
@@ -88,6 +89,12 @@ def counts_as_links(counts):
 def worst_loss(line):
     """A bare number where there is one: its heading has the unit."""
     return loss_in_column(line.worst)
+
+
+@register.filter
+def cables_in_mats(count):
+    """Of a StatusCount."""
+    return f"{counted(count.cables, 'cable')} in {counted(count.mats, 'mat')}"
 
 
 @register.filter
