@@ -6,7 +6,12 @@ import django_tables2 as tables
 
 
 class TemplateCell(tables.TemplateColumn):
-    """A cell that is a tiny template; its template finds the table as `table`, whatever the page calls it."""
+    """A cell that is a tiny template; its template finds the table as `table`, whatever the page calls it.
+
+    `unseen` heads a column without a heading for those who hear the page.
+    """
+
+    unseen = "Actions"
 
     def get_context_data(self, *, table, **kwargs):
         return super().get_context_data(table=table, **kwargs) | {"table": table}
@@ -14,13 +19,16 @@ class TemplateCell(tables.TemplateColumn):
 
 def template_cell(template_name, heading, css="", **kwargs):
     """A column of tiny templates below `templates/inspections/`; drawn whatever the row holds."""
-    return TemplateCell(
+    column = TemplateCell(
         template_name=f"inspections/{template_name}",
         verbose_name=heading,
         empty_values=(),
         attrs={"cell": {"class": css}},
         **kwargs,
     )
+    if "pick" in css.split():
+        column.unseen = "Choose"
+    return column
 
 
 class PlainTable(tables.Table):

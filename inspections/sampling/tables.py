@@ -139,7 +139,7 @@ def _at(word, positions):
 class ShareTable(PlainTable):
     """Rows: (words, Share)."""
 
-    what = tables.Column("", "0", attrs={"cell": {"class": "at-lead"}})
+    what = tables.Column("Share of", "0", attrs={"cell": {"class": "at-lead"}})
     over = _column("Over", "over", "nowrap at-end", accessor="1")
     interval = _column("95 % interval", "interval", "nowrap", accessor="1")
 

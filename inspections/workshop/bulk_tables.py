@@ -61,7 +61,7 @@ class PartsTable(PlainTable):
 class BundleMatTable(PlainTable):
     """The orders of a bundle, each with a box to tick."""
 
-    box = tables.Column("", "number", attrs={"cell": {"class": "bare"}})
+    box = tables.Column("Done", "number", attrs={"cell": {"class": "bare"}})
     mat = tables.Column("Mat", attrs={"cell": {"class": "at-lead strong"}})
     depot = tables.Column("Depot", "mat__depot", default="", attrs={"cell": {"class": "bare"}})
     number = tables.Column("Work order", attrs={"cell": {"class": "nowrap"}})
