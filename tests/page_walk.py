@@ -10,6 +10,7 @@ from dataclasses import dataclass, field
 from urllib.parse import urljoin, urlsplit
 
 from addresses import PATTERNS, address, make_examples
+from axe import look
 from django.test import Client
 from photos import make_pictures
 
@@ -32,13 +33,17 @@ INSIDE = ("data", "blob", "about")
 
 @dataclass
 class Visit:
-    """A page: what the browser asked for, what else page and rules name, what the browser wrote to its console."""
+    """A page: what the browser asked for, what else page and rules name, what the browser wrote to its console.
+
+    `violations`: of the rules of axe, as the page stands at the width of a phone.
+    """
 
     place: str
     status: int = 0
     requests: list = field(default_factory=list)
     named: list = field(default_factory=list)
     complaints: list = field(default_factory=list)
+    violations: list = field(default_factory=list)
 
     def outside(self):
         """Every address that leads away from the machine that served the page."""
@@ -84,6 +89,7 @@ def visit(page, place):
     seen.named = [each for name, text in page.evaluate(NAMED) for each in addresses_in(name, text)]
     for event, listener in heard.items():
         page.remove_listener(event, listener)
+    seen.violations, _ = look(page)
     return seen
 
 

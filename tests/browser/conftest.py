@@ -122,11 +122,11 @@ def open_profile(chromium, live_server, settings):
 
 @pytest.fixture
 def every_page(open_page, live_server, keeper, request):
-    """A `page_walk.Visit` of every kind of page, as the keeper sees it, each opened once in the whole run."""
+    """A `page_walk.Visit` of every kind of page, as the keeper sees it on a phone, each opened once in a whole run."""
     from page_walk import pages_for, visit
 
     if WALKED not in request.config.stash:
-        page = open_page(keeper)
+        page = open_page(keeper, viewport={"width": 390, "height": 844})
         request.config.stash[WALKED] = [visit(page, live_server.url + place) for place in pages_for(keeper)]
     return request.config.stash[WALKED]
 

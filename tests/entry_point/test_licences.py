@@ -20,10 +20,15 @@ def listed(column):
 
 
 def licence_of(name):
-    """An expression where the package has one, else the name by which the index sorts it, else what it wrote."""
+    """An expression where the package has one, else the name by which the index sorts it, else what it wrote, else how its text begins."""
     said = metadata.metadata(name)
     sorted_as = [each.rpartition(" :: ")[2] for each in said.get_all("Classifier", []) if each.startswith("License")]
-    return said["License-Expression"] or " AND ".join(sorted_as) or said["License"]
+    return said["License-Expression"] or " AND ".join(sorted_as) or said["License"] or _heading(name)
+
+
+def _heading(name):
+    text = next(path for path in metadata.files(name) if path.name.upper().startswith("LICEN"))
+    return text.read_text().strip().splitlines()[0]
 
 
 @pytest.mark.parametrize(("column", "ranges"), [(1, RANGES), (2, RANGES_OF_TESTS)], ids=["app", "tests"])
