@@ -20,7 +20,10 @@ def listed(column):
 
 
 def licence_of(name):
-    """An expression where the package has one, else the name by which the index sorts it, else what it wrote, else how its text begins."""
+    """An expression where the package has one, else the name by which the index sorts it, else what it wrote.
+
+    Where it wrote nothing, how the text of its licence begins.
+    """
     said = metadata.metadata(name)
     sorted_as = [each.rpartition(" :: ")[2] for each in said.get_all("Classifier", []) if each.startswith("License")]
     return said["License-Expression"] or " AND ".join(sorted_as) or said["License"] or _heading(name)
