@@ -2,6 +2,7 @@
 
 {{ cable|influence:limit_db }}      how far a cable moves the expected day of its length
 {{ reason|what_it_needs }}          what to do where there is no trend of the pool
+{{ cables|against_limit:limit_db }} how many are over the limit, and how near the next one is
 {{ model|parameters:per }}          all parameters of a model: (name, estimate, standard error or '')
 """
 
@@ -80,3 +81,21 @@ _NEEDS = {
     NoModelReason.NO_FIT: "Correct that value, then recalculate.",
 }
 _WAYS = {True: "later", False: "earlier"}
+
+
+@register.filter
+def against_limit(cables, limit_db):
+    """How CablePoints stand to the limit: how many of those read are over it, and how near the next one is."""
+    read = cables.read & ~cables.left_out
+    if not read.any():
+        return "No cable in service has a reading that counts, so the drawing shows what similar ones lose today."
+    over = read & (cables.loss_db > limit_db)
+    verb = "is" if over.sum() <= 1 else "are"
+    of = counted(int(read.sum()), "cable")
+    said = f"{over.sum() or 'None'} of {of} that were read {verb} over {figure(limit_db)} dB."
+    within = read & ~over
+    if not within.any():
+        return said
+    nearest = int(np.where(within, cables.loss_db, -np.inf).argmax())
+    loss_db, length_m = cables.loss_db[nearest], cables.length_m[nearest]
+    return f"{said} The nearest below it loses {two_places(loss_db)} dB, at {two_places(length_m)} m."

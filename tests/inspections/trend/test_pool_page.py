@@ -8,13 +8,14 @@ import numpy as np
 import pytest
 from django.db import connection
 from django.test.utils import CaptureQueriesContext
-from factories import make_mat, make_reading
+from factories import make_mat, make_reading, set_policy_value
 from page_words import words_in
 
 from fleet.models import CableSegment
 from inspections.assessment.services import assess_pool
 from inspections.bench.services import void_reading
 from inspections.models import Assessment, Measurement
+from inspections.numeric.words import TrendFrom
 
 pytestmark = pytest.mark.django_db
 
@@ -53,6 +54,19 @@ def test_every_length_in_service_has_its_mean_when_fitted_and_at_the_age_limit(k
         assert (row.cables, row.read) == (6, 6)
         middle_db = (row.lowest_db + row.highest_db) / 2
         assert middle_db == pytest.approx(0.3 + (0.5 + 0.1 * 660 / 365.25) * row.length_m, abs=0.03)
+
+
+def test_the_sentence_above_the_drawing_counts_what_is_over_and_names_what_is_near(keeper_client, today):
+    make_measured_pool(today)
+    own = Assessment.objects.filter(trend_from=TrendFrom.OWN).order_by("-trend_level_db")
+    for limit_db in (3.0, 1.5):
+        set_policy_value("loss_limit_db", limit_db, by=None, on=today, reason="tried")
+        over = own.filter(trend_level_db__gt=limit_db).count()
+        near = own.exclude(trend_level_db__gt=limit_db).select_related("segment").first()
+        said = f"{over or 'None'} of 24 cables that were read {'are' if over > 1 else 'is'} over {limit_db:g} dB."
+        nearest = f"The nearest below it loses {near.trend_level_db:.2f} dB, at {near.segment.length_m:.2f} m."
+        assert f"{said} {nearest}" in shown(keeper_client, "/pool/")
+    assert over > 1
 
 
 def test_every_cable_is_a_point_those_without_a_reading_as_similar_ones_are_today(keeper_client, today):
@@ -151,15 +165,15 @@ def test_what_the_trend_cannot_know_is_said(visitor_client, today):
     assert "Recalculate" not in text
 
 
-def test_it_begins_with_what_to_do_and_ends_with_the_numbers(keeper_client, today):
+def test_it_begins_with_the_drawing_then_what_to_do_and_ends_with_the_numbers(keeper_client, today):
     make_measured_pool(today)
     make_mat(fitted=True, fitted_on=today - timedelta(730))
     assess_pool(today)
     html = keeper_client.get("/pool/").content.decode()
     text = words_in(html)
     headings = [
-        "What to do",
         "Loss against length",
+        "What to do",
         "Bench days",
         "Wear counted by",
         "What it cannot know",
