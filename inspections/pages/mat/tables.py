@@ -6,7 +6,6 @@ from django.utils.safestring import mark_safe
 
 from fleet.selectors.usage import usage_state
 from fleet.tables.events import state_in_words
-from fleet.templatetags.days import fitted_day
 from fleet.templatetags.lengths import length_cell, length_unit
 from fleet.templatetags.serials import serial_in_cell
 
@@ -95,38 +94,3 @@ class UsageTable(PlainTable):
 
     def render_hours_out(self, value):
         return figure(value)
-
-
-class FittingTable(PlainTable):
-    """Every cable that is or was in a mat. Rows: fittings with `readings`, those with a verdict, oldest first."""
-
-    position = tables.Column("Position", attrs={"cell": {"class": "num", "data-name": "position"}})
-    segment = tables.Column("Cable", linkify=True, attrs={"cell": {"class": "at-lead"}})
-    fitted_on = tables.Column("Fitted", attrs={"cell": {"class": "nowrap", "data-name": "fitted"}})
-    removed_on = tables.DateColumn(
-        "j M Y", verbose_name="Taken out on", default="still there", attrs={"cell": {"class": "at-end nowrap"}}
-    )
-    readings = tables.Column("Readings", attrs={"cell": {"class": "num", "data-name": "readings"}})
-    verdict = tables.Column("Last verdict", "readings", attrs={"cell": {"class": "nowrap", "data-name": "last"}})
-    reason = tables.Column("Why", "removal_reason", default="", attrs={"cell": {"class": "bare wide"}})
-
-    class Meta(PlainTable.Meta):
-        pass
-
-    def __init__(self, fittings, *, mat):
-        super().__init__(fittings, attrs={"aria-label": f"Cables of {mat} since the first"})
-
-    def render_segment(self, value):
-        return serial_in_cell(value)
-
-    def render_fitted_on(self, record):
-        return fitted_day(record)
-
-    def render_readings(self, value):
-        return len(value)
-
-    def render_verdict(self, value):
-        return value[-1].judgement.verdict if value else "not measured"
-
-    def render_reason(self, value, record):
-        return value or ("no reason given" if record.removed_on else "")

@@ -28,7 +28,7 @@ from ...workshop.tables import MatOrderTable
 from .selectors import mat_state
 from .story_chart import PHONE, story_chart
 from .story_selectors import fittings_with_readings, story_of_mat
-from .tables import FittingTable, PositionTable, UsageTable
+from .tables import PositionTable, UsageTable
 
 ROWS_IN_SIGHT = 12
 
@@ -53,7 +53,7 @@ def mat_detail(request, number):
         "story": story,
         "desk": story_chart(story),
         "phone": story_chart(story, PHONE),
-        "cables": FittingTable(fittings, mat=mat),
+        "cables": fittings,
         "notes": notes_of(mat),
         "positions": PositionTable(state.positions, mat=mat, on=on, may_log=request.user.has_perm(MAY_LOG)),
         "usual_use": usual_use_among(usage),
