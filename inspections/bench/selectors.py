@@ -8,6 +8,7 @@ from django.db.models import Count, F, Max, Prefetch, Q
 from fleet.models import CableSegment, Fitting, Mat
 
 from ..models import Assessment, Instrument, Measurement
+from .place_selectors import in_places_with_bench
 from .reading_selectors import judged, withheld_from
 
 
@@ -44,7 +45,10 @@ class BenchRow:
 
 
 def mats_at_bench(on, text=""):
-    """Mats in use, those that ask for a measurement first, then those measured longest ago (never: before them)."""
+    """Mats in use, those that ask for a measurement first, then those measured longest ago (never: before them).
+
+    Those of depots without a bench only when they are asked for by `text`.
+    """
     asking = Assessment.objects.exclude(measure_reason="").order_by("position")
     mats = (
         Mat.objects.in_use(on)
@@ -56,7 +60,13 @@ def mats_at_bench(on, text=""):
         .prefetch_related(Prefetch("assessments", queryset=asking, to_attr="asking_cables"))
         .order_by("-asking", F("measured_on").asc(nulls_first=True), "number")
     )
-    return mats.filter(_named(text, on)) if text else mats
+    return mats.filter(_named(text, on) if text else in_places_with_bench())
+
+
+def count_left_out(on):
+    """How many mats in use the bench does not list: their depots have none."""
+    mats = Mat.objects.in_use(on)
+    return mats.count() - mats.filter(in_places_with_bench()).count()
 
 
 def specified_mat(text, on):

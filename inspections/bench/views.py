@@ -19,7 +19,7 @@ from .days.selectors import bench_days_of
 from .forms import BenchForm
 from .method_forms import with_method_proposed
 from .no_bench_selectors import benches_not_said
-from .selectors import instruments_in_use, mats_at_bench, specified_mat
+from .selectors import count_left_out, instruments_in_use, mats_at_bench, specified_mat
 from .services import record_readings
 from .session import has_said_how, remember, remembered
 from .tables import BenchTable
@@ -36,6 +36,7 @@ def choose_mat(request):
         return redirect("inspections:bench-mat", number=specified.number)
     table = BenchTable(mats_at_bench(on, text))
     shown = {"text": text, "on": on, "benches": benches_not_said(on), "today": bench_days_of(on)}
+    shown["left_out"] = 0 if text else count_left_out(on)
     return list_page(request, "inspections/bench/mats.html", table, **shown)
 
 
