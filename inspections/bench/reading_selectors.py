@@ -22,6 +22,30 @@ class ShownReading:
     is_void: bool
 
 
+@dataclass(frozen=True)
+class ReadTogether:
+    """Readings of a mat read on one day in one way, by position; `first`: one of them, that says day and way."""
+
+    rows: tuple[ShownReading, ...]
+
+    @property
+    def first(self):
+        return self.rows[0].reading
+
+
+def read_together(readings):
+    """ReadTogether of ShownReadings, in the order in which the first of each comes."""
+    groups = {}
+    for shown in readings:
+        groups.setdefault(_way_of(shown.reading), []).append(shown)
+    return [ReadTogether(tuple(rows)) for rows in groups.values()]
+
+
+def _way_of(reading):
+    by = reading.measured_by or reading.recorded_by_id
+    return reading.measured_on, reading.instrument_id, reading.frequency_mhz, by
+
+
 def readings_of_segment(segment, on):
     """All readings made by `on`, newest first, judged by the design of the mat that it is in."""
     fittings = list(segment.fittings.select_related("mat"))

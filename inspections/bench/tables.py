@@ -1,5 +1,7 @@
 """Mats to choose from at the bench, and lists of readings."""
 
+from dataclasses import dataclass
+
 import django_tables2 as tables
 from django.utils.html import format_html
 from django.utils.safestring import mark_safe
@@ -9,7 +11,8 @@ from fleet.models import Mat
 from ..models.bench_days import bench_day_address
 from ..tables import PlainTable, folded, template_cell
 from ..templatetags.figures import short_day
-from ..templatetags.reading_text import is_bare_number, reading_in_words
+from ..templatetags.reading_text import frequency_in_words, is_bare_number, reading_in_words, warmth_in_words
+from .reading_selectors import ReadTogether, read_together
 
 READINGS_IN_SIGHT = 24
 
@@ -42,12 +45,12 @@ class ReadingTable(PlainTable):
 
     day = tables.Column("Day", "reading", attrs={"cell": {"class": "at-lead nowrap"}})
     loss = _reading_column("num at-end", _unit_of)
-    judgement = template_cell("bench/_reading_judgement.html", "Reference loss", "bare")
+    judgement = template_cell("bench/_reading_judgement.html", "Reference loss", "bare wide")
     taken = tables.Column("Taken", "reading", attrs={"cell": {"class": "bare nowrap"}})
     reason = tables.Column("Why", "reading", attrs={"cell": {"class": "bare"}})
     instrument = tables.Column("Instrument", "reading", attrs={"cell": {"data-name": "instrument"}})
     by = tables.Column("By", "reading", attrs={"cell": {"data-name": "by"}})
-    actions = template_cell("bench/_reading_actions.html", "Actions", "bare nowrap screen", accessor="reading")
+    actions = template_cell("bench/_reading_actions.html", "Acts", "bare nowrap screen row-acts", accessor="reading")
 
     class Meta(PlainTable.Meta):
         attrs = {"aria-label": "Readings"}
@@ -75,34 +78,42 @@ class ReadingTable(PlainTable):
 
     def render_instrument(self, value):
         name = value.instrument or mark_safe('<span class="quiet">not recorded</span>')
-        frequency = f"{value.frequency_mhz:g} MHz" if value.frequency_mhz else "reference frequency"
-        warmth = "20 °C assumed" if value.temperature_c is None else f"{value.temperature_c:g} °C"
+        frequency, warmth = frequency_in_words(value), warmth_in_words(value)
         return format_html('{} <span class="second-line nowrap">at {}, {}</span>', name, frequency, warmth)
 
     def render_by(self, value):
         return value.measured_by or value.recorded_by or "not recorded"
 
 
-class MatReadingTable(ReadingTable):
-    """Readings of the cables of one mat."""
-
-    cable = tables.Column("Cable", "reading__segment", attrs={"cell": {"class": "at-end nowrap"}})
-    loss = _reading_column("num", _unit_of)
-
-    class Meta(ReadingTable.Meta):
-        sequence = ("day", "cable", "...")
-
-    def render_cable(self, value, record):
-        link = format_html('<a href="{}">{}</a>', value.get_absolute_url(), value)
-        return format_html('{} <span class="quiet">position {}</span>', link, record.position)
-
-
 def reading_table(readings, *, may_bench):
     return folded(lambda rows: ReadingTable(rows, may_bench=may_bench), readings, most=len(readings))
 
 
-def mat_reading_table(readings, *, may_bench):
-    return folded(lambda rows: MatReadingTable(rows, may_bench=may_bench), readings, most=READINGS_IN_SIGHT)
+@dataclass(frozen=True)
+class MatReadings:
+    """Readings of the cables of one mat, those read together in one group; `more`: how many readings are folded."""
+
+    shown: tuple[ReadTogether, ...]
+    rest: tuple[ReadTogether, ...]
+    may_bench: bool
+
+    @property
+    def judgement(self):
+        return self.shown[0].rows[0].judgement if self.shown else None
+
+    @property
+    def more(self):
+        return sum(len(group.rows) for group in self.rest)
+
+
+def mat_readings(readings, *, may_bench):
+    """The newest groups until READINGS_IN_SIGHT are in sight, the others folded."""
+    groups, seen = read_together(readings), 0
+    for number, group in enumerate(groups, 1):
+        seen += len(group.rows)
+        if seen >= READINGS_IN_SIGHT:
+            return MatReadings(tuple(groups[:number]), tuple(groups[number:]), may_bench)
+    return MatReadings(tuple(groups), (), may_bench)
 
 
 class MoveTable(PlainTable):

@@ -50,3 +50,13 @@ def more_or_less(difference_db):
 def is_bare_number(reading):
     """It stands alone in its cell, so that the unit of the heading belongs to it."""
     return not reading.go_no_go and not reading.no_signal and reading.shown == Shown.LOSS
+
+
+@register.filter
+def frequency_in_words(reading):
+    return f"{reading.frequency_mhz:g} MHz" if reading.frequency_mhz else "reference frequency"
+
+
+@register.filter
+def warmth_in_words(reading):
+    return "20 °C assumed" if reading.temperature_c is None else f"{reading.temperature_c:g} °C"

@@ -1,5 +1,7 @@
 """A reading is made void or called doubtful from its cable's page, with a reason that stays beside it."""
 
+from datetime import timedelta
+
 import pytest
 from django.template.loader import render_to_string
 from django.test import RequestFactory
@@ -9,7 +11,7 @@ from page_words import words_in
 
 from fleet.access import MAY_BENCH
 from inspections.bench.reading_selectors import readings_of_mat, readings_of_segment
-from inspections.bench.tables import mat_reading_table, reading_table
+from inspections.bench.tables import READINGS_IN_SIGHT, mat_readings, reading_table
 from inspections.models import Measurement
 
 pytestmark = pytest.mark.django_db
@@ -30,11 +32,15 @@ def doubtful(reading):
     return reverse("inspections:reading-doubtful", args=[reading.pk])
 
 
-def list_for(person, lines, make_table=reading_table):
+def list_for(person, lines, make_table=reading_table, fragment="_readings"):
     """The fragment that pages of mats and cables include, as words."""
     readings = make_table(lines, may_bench=person.has_perm(MAY_BENCH))
-    html = render_to_string("inspections/bench/_readings.html", {"readings": readings}, RequestFactory().get("/"))
+    html = render_to_string(f"inspections/bench/{fragment}.html", {"readings": readings}, RequestFactory().get("/"))
     return words_in(html)
+
+
+def list_of_mat(person, mat, on):
+    return list_for(person, readings_of_mat(mat, on), mat_readings, "_mat_readings")
 
 
 def test_a_reading_is_voided_with_a_reason(bench_client, bench_hand, reading, today):
@@ -95,14 +101,37 @@ def test_a_line_says_all_that_is_known_of_a_reading(bench_hand, today):
     values = {"frequency_mhz": 866.5, "temperature_c": 12.0, "measured_by": "Ida Quill", "reason": "suspect"}
     make_reading(segment, 1.31, today, instrument=make_instrument("bridge A", 0.1), note="wet", **values)
     make_reading(segment, None, today, repeat=2)
-    words = list_for(bench_hand, readings_of_mat(mat, today), mat_reading_table)
+    words = list_of_mat(bench_hand, mat, today)
     day = f"{today.day} {today:%b %Y}"
     # 1.31 · sqrt(900/866.5) / (1 - 0.016) = 1.3568
     assert (
-        f"{day} C-00020 position 2 1.31 within 1.36 ± 0.10 dB wet as found suspect "
-        "bridge A at 866.5 MHz, 12 °C Ida Quill"
+        f"{day} bridge A at 866.5 MHz, by Ida Quill 2 C-00020 1.31 within 1.36 ± 0.10 dB wet as found, 12 °C suspect"
     ) in words
-    assert f"{day} repeat 2 C-00020 position 2 no signal over: no signal as found routine not recorded" in words
+    assert (
+        f"{day} instrument not recorded at reference frequency, by somebody not recorded "
+        "2 C-00020 repeat 2 no signal over: no signal as found, 20 °C assumed routine"
+    ) in words
+
+
+def test_readings_of_a_mat_stand_under_the_day_and_way_they_share_each_once(today):
+    mat = make_mat("M-020", fitted=True, fitted_on=today - timedelta(days=900))
+    segments = [fitting.segment for fitting in mat.fittings.order_by("position")]
+    for months in range(9):
+        for segment in segments:
+            make_reading(segment, 1.1, today - timedelta(days=30 * months))
+    make_reading(segments[0], 1.2, today, repeat=2, frequency_mhz=866.5)
+    read = readings_of_mat(mat, today)
+    readings = mat_readings(read, may_bench=True)
+    groups = [*readings.shown, *readings.rest]
+    assert [(group.first.measured_on, len(group.rows)) for group in groups[:3]] == [
+        (today, len(segments)),
+        (today, 1),
+        (today - timedelta(days=30), len(segments)),
+    ]
+    assert sorted(row.reading.pk for group in groups for row in group.rows) == sorted(row.reading.pk for row in read)
+    in_sight = [len(group.rows) for group in readings.shown]
+    assert sum(in_sight[:-1]) < READINGS_IN_SIGHT <= sum(in_sight)
+    assert readings.more == len(read) - sum(in_sight)
 
 
 def test_a_cable_without_a_reading_says_never_measured(bench_hand, today):
