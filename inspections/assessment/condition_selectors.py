@@ -37,8 +37,9 @@ class MatCondition:
 
     @property
     def cables(self):
-        """{status: number of cables}"""
-        return Counter(place.status for place in self.places)
+        """{status: number of cables} of those for which it is not unfit already."""
+        said = {*self.unfit.due, *self.unfit.damaged} if self.unfit else ()
+        return Counter(place.status for place in self.places if place.number not in said)
 
 
 class MatStatuses:

@@ -114,6 +114,8 @@ def test_what_is_to_be_changed_before_an_event_names_it(visitor_client, today):
     Assessment.objects.update(urgency=Status.CHANGE_BEFORE.order, due_on=today + timedelta(days=20))
     assert listed(visitor_client)[0][1:] == ("change before an event", "2 cables before Mill Hill run")
     assert rows_of(visitor_client)[0][5].startswith("Mill Hill run")
+    by_then = listed(visitor_client, day=(today + timedelta(days=30)).isoformat())
+    assert by_then[0][1:] == ("should not go", "2 cables due"), "and none of them twice"
 
 
 def test_a_mat_without_cables_is_held_and_a_withdrawn_one_has_no_status(visitor_client, today):
