@@ -42,7 +42,7 @@ WHOLE_LIST = {"by"}
 def due_page(request):
     on = timezone.localdate()
     ensure_assessed(on)
-    form = _filters(request, on)
+    form, ahead_days = _filters(request, on), look_ahead_days()
     of_any_status = due_list(**form.filters() | {"status": EVERY_STATUS})
     counts, kinds = counts_by_status(of_any_status), kinds_to_change_now(of_any_status)
     shown = counts_with_mats(due_list(**form.filters()))
@@ -56,21 +56,18 @@ def due_page(request):
         "once": OnceForm(),
         "newer_readings": newer_readings(),
         **_notices(request, on),
-        **_needed(form, on),
+        **_needed(form, on, ahead_days),
         **_coming(form, on),
     }
-    return list_page(request, "inspections/due/list.html", _table(request, form, on, shown, kinds), **context)
+    as_seen = {"on": on, "may_bench": request.user.has_perm(MAY_BENCH), "look_ahead_days": ahead_days}
+    table = _table(form, shown, kinds, **as_seen)
+    return list_page(request, "inspections/due/list.html", table, **context)
 
 
-def _table(request, form, on, counts, kinds):
-    shown = {
-        "on": on,
-        "may_bench": request.user.has_perm(MAY_BENCH),
-        "look_ahead_days": look_ahead_days(),
-    }
+def _table(form, counts, kinds, *, on, **as_seen):
     if form.by_cable:
-        return DueTable(_chosen_rows(form, on), **shown)
-    return LineTable(due_list(**form.filters()), counts=counts, kinds=kinds, **shown)
+        return DueTable(_chosen_rows(form, on), on=on, **as_seen)
+    return LineTable(due_list(**form.filters()), counts=counts, kinds=kinds, on=on, **as_seen)
 
 
 def _notices(request, on):
@@ -118,18 +115,15 @@ def _days(form, on, ahead_days):
     return until, sorted({on, until or on + timedelta(days=ahead_days)})
 
 
-def _needed(form, on):
+def _needed(form, on, ahead_days):
     """Cables needed by length, where somebody asks for a day; counting a whole pool would keep the others waiting."""
-    until, days = _days(form, on, look_ahead_days())
-    needed = cables_needed(due_list(**form.filters()), days) if until else []
-    return {
-        "on": on,
-        "until": until,
-        "needed_days": days,
-        "needed": needed,
-        "needed_totals": totals(needed),
-        "needed_table": NeededTable(needed, totals(needed), days, on=on),
-    }
+    until, days = _days(form, on, ahead_days)
+    shown = {"on": on, "until": until, "needed_days": days}
+    if not until:
+        return shown
+    needed = cables_needed(due_list(**form.filters()), days)
+    table = NeededTable(needed, totals(needed), days, on=on)
+    return shown | {"needed": needed, "needed_totals": totals(needed), "needed_table": table}
 
 
 def _coming(form, on):

@@ -62,7 +62,7 @@ def test_cables_due_alike_are_one_line_with_short_positions_and_the_worst_loss(v
 def test_each_status_is_a_heading_that_counts_its_cables_and_mats(visitor_client, pool):
     heads = re.findall(r'(?s)<tr role="row" class="group-head">.*?</tr>', visitor_client.get("/due/").content.decode())
     assert [words_in(head) for head in heads] == [
-        "change now 4 cables in 1 mat: 1 broken or over, 3 by age or events alone",
+        "change now 4 cables in 1 mat : 1 broken or over, 3 by age or events alone",
         "measure 1 cable in 1 mat",
     ]
 

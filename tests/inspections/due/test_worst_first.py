@@ -118,7 +118,7 @@ def test_the_list_counts_what_is_to_be_changed_now_by_how_bad_it_is(assessed, ke
     words = words_in(keeper_client.get("/due/?by=cable").content.decode())
     assert "To change now: 2 broken or over, 2 by age or events alone." in words
     words = words_in(keeper_client.get("/due/").content.decode())
-    assert "change now 4 cables in 1 mat: 2 broken or over, 2 by age or events alone" in words
+    assert "change now 4 cables in 1 mat : 2 broken or over, 2 by age or events alone" in words
 
 
 def test_today_names_the_worst_of_a_mat_and_the_event_that_wants_it(mat, keeper_client, today):
