@@ -24,6 +24,7 @@ ROOT = Path(__file__).parents[1]
 # all rules of axe, its good practice among them, and the one of WCAG 2.2 that it leaves out unless asked
 OPTIONS = {"resultTypes": ["violations", "incomplete"], "rules": {"target-size": {"enabled": True}}}
 SCHEMES, WIDTHS, FOLDS = ("light", "dark"), (1280, 390, 320), ("closed", "open")
+BARS_PX = 200
 HEIGHTS = {1280: 900, 390: 844, 320: 568}
 # how many pages of one kind are looked at
 OF_A_KIND = 1
@@ -57,8 +58,15 @@ _AXE = Axe()
 
 
 def look(page, options=OPTIONS):
-    """(violations, undecided): `rule (impact): target` of each node, for the page as it stands."""
+    """(violations, undecided): `rule (impact): target` of each node, for the page as it stands.
+
+    On a screen as tall as the page: a bar at the foot of a short one lies over what is not scrolled to yet.
+    """
+    size = page.viewport_size
+    tall = max(size["height"], page.evaluate("document.documentElement.scrollHeight") + BARS_PX)
+    page.set_viewport_size({**size, "height": tall})
     found = _AXE.run(page, options=options).response
+    page.set_viewport_size(size)
     return [_named(rule, node) for rule in found["violations"] for node in rule["nodes"]], [
         _named(rule, node) for rule in found["incomplete"] for node in rule["nodes"]
     ]
