@@ -39,7 +39,7 @@ def test_five_mats_are_logged_on_a_phone_with_six_inputs(open_page, keeper, pool
     page.get_by_role("link", name="Log event").tap()
     page.wait_for_url("**/events/log/")
     page.get_by_text(event.code).tap()
-    page.get_by_role("button", name="Same mats as last time").tap()
+    page.get_by_role("button", name="Add the mats of last time").tap()
     page.get_by_text("5 chosen: M-001, M-002, M-003, M-004, M-005").wait_for()
     assert page.locator("[data-chosen-count]").inner_text() == "5 mats chosen"
     page.get_by_label("Hours out").fill("6,5")
@@ -194,7 +194,7 @@ def test_an_event_is_logged_without_any_script(open_page, keeper, pool, today):
     page.get_by_text(event.code).tap()
     page.get_by_label("Hours out").fill("3")
     page.get_by_label("Mat numbers").fill("M-001 to M-003, M-999")
-    page.get_by_role("button", name="Same mats as last time").tap()
+    page.get_by_role("button", name="Add the mats of last time").tap()
     page.get_by_text("No mat has this number: M-999").wait_for()
     page.get_by_label("Mat numbers").fill("")
     page.get_by_role("button", name="Save the event").tap()

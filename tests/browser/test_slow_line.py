@@ -147,7 +147,7 @@ def test_last_time_asked_for_before_the_answer_comes_with_it(open_log, mats, tod
     make_event(today, name="Hill run")
     page = open_log(400)
     choose(page, "Hill run")
-    page.get_by_role("button", name="Same mats as last time").tap()
+    page.get_by_role("button", name="Add the mats of last time").tap()
     tile(page, "K5").tap()
     answered(page)
     assert ticked(page) == ["8", "K5"]

@@ -16,6 +16,7 @@ from ...assessment.reasons import reasons
 from ...assessment.services import ensure_assessed
 from ...bench.reading_selectors import readings_of_segment
 from ...bench.tables import reading_table
+from ...choices import Taken
 from ...numeric.single_segments import band_standard_errors
 from ...sweeps.selectors import sweeps_of_segment
 from .loss_chart import BAND_SDS, Drawn, ReadingToDraw, TrendToDraw, loss_chart
@@ -38,6 +39,7 @@ def segment_detail(request, serial):
         "assumptions": row and assumptions_of([row], on)[row.segment_id],
         "place": place,
         "trend": trend,
+        "read_new_db": _read_new_db(readings),
         "fittings": fittings,
         "fittings_table": SegmentFittingTable(fittings, user=request.user),
         "causes": row and _causes(row, fittings[0], policy.value("accepted_risk", design_id=design_id), on),
@@ -88,6 +90,14 @@ def _as_new(segment, drawn, first_on):
     replaced = any(each.day == first_on and each.drawn == Drawn.COUNTS for each in drawn)
     known = first_on and segment.as_new_loss_db is not None and not replaced
     return [ReadingToDraw(first_on, segment.as_new_loss_db, Drawn.AS_NEW)] if known else []
+
+
+def _read_new_db(readings):
+    """The reference loss in dB that was read first at fitting, of what is neither void nor doubted; None without."""
+    sure = (shown for shown in readings if not shown.is_void and not shown.reading.doubt_reason)
+    at_fitting = (shown for shown in sure if shown.reading.taken == Taken.AT_FITTING)
+    losses_db = [shown.judgement.reference_loss_db for shown in at_fitting]
+    return next((loss_db for loss_db in reversed(losses_db) if loss_db is not None), None)
 
 
 def _to_draw(trend):

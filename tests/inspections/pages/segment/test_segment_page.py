@@ -369,3 +369,14 @@ def test_a_reading_that_the_fit_left_out_is_shown_and_named_as_out_of_it(visitor
     assert "In the fit 2 readings, 1 left out" in said
     chart = visitor_client.get(reverse("inspections:pool")).context["lengths"]
     assert len(chart.left_out) == 1
+
+
+def test_what_was_read_at_fitting_is_its_as_new_loss_where_the_register_has_none(visitor_client, today):
+    segment = make_segment(serial="C-FIT")
+    fit(segment, make_mat("M-9"), 1, today - timedelta(9))
+    page = "/cables/C-FIT/"
+    assert "As-new loss not measured" in words_in(visitor_client.get(page).content.decode())
+    # design section 4: 0.2 % a degree, so 2.04 dB at 30 °C are 2.00 dB at 20 °C
+    make_reading(segment, 2.04, today - timedelta(9), taken="at fitting", temperature_c=30)
+    make_reading(segment, 2.5, today - timedelta(2))
+    assert "As-new loss 2.00 dB, read at fitting" in words_in(visitor_client.get(page).content.decode())
