@@ -128,7 +128,7 @@ def test_today_names_the_worst_of_a_mat_and_the_event_that_wants_it(mat, keeper_
     assess_pool(today)
     words = words_in(keeper_client.get("/").content.decode())
     first = words.split("Change these cables")[1].split("Work order")[0]
-    assert "4 cables in M-004 Quay Street C-DEAD: no signal on" in first
+    assert "M-004 4 cables change now Quay Street C-DEAD: no signal on" in first
     assert "also 3 years old" in first
     assert "2 broken or over, 2 by age or events alone" in first
     assert "Wanted for Hangar Mile tomorrow" in first
