@@ -31,6 +31,12 @@ def template_cell(template_name, heading, css="", **kwargs):
     return column
 
 
+def named(label):
+    """The heading as the phone writes it before a figure; one that ends in a figure itself is set apart from it."""
+    name = label[0].lower() + label[1:]
+    return f"{name}:" if name[-1].isdigit() else name
+
+
 class PlainTable(tables.Table):
     """Part of a page: in the order it is given, all rows at once."""
 

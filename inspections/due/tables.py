@@ -10,7 +10,7 @@ from fleet.templatetags.lengths import length_cell
 
 from ..assessment.assumptions import assumptions_of
 from ..models import Assessment
-from ..tables import PlainTable
+from ..tables import PlainTable, named
 from ..templatetags import due_cells
 from ..templatetags.figures import short_day
 
@@ -119,10 +119,10 @@ class NeededTable(PlainTable):
 
 
 def _needed_row(length_m, cable_type, counts, estimated=0):
-    named = {"length_m": length_m, "cable_type": cable_type, "estimated": estimated, "most": max(counts, default=0)}
-    return named | {f"by_{place}": n for place, n in enumerate(counts)}
+    kind = {"length_m": length_m, "cable_type": cable_type, "estimated": estimated, "most": max(counts, default=0)}
+    return kind | {f"by_{place}": n for place, n in enumerate(counts)}
 
 
 def _day_column(day, on):
     name = "now" if day == on else f"by {short_day(day)}"
-    return tables.Column(f"{name[0].upper()}{name[1:]}", attrs=_needed_attrs("num", **{"data-name": name}))
+    return tables.Column(f"{name[0].upper()}{name[1:]}", attrs=_needed_attrs("num", **{"data-name": named(name)}))

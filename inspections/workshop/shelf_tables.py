@@ -9,12 +9,12 @@ from django.utils.html import format_html
 from fleet.figures import short_day
 from fleet.selectors.segments import SHELF
 
-from ..tables import PlainTable
+from ..tables import PlainTable, named
 from ..templatetags.figures import two_places
 
 
 def _count(label):
-    return tables.Column(label, attrs={"cell": {"class": "num", "data-name": label[0].lower() + label[1:]}})
+    return tables.Column(label, attrs={"cell": {"class": "num", "data-name": named(label)}})
 
 
 class ShelfTable(PlainTable):
