@@ -8,7 +8,7 @@ from django.utils.text import slugify
 
 from fleet.figures import day_ahead
 from fleet.templatetags.lengths import length_in_m
-from fleet.templatetags.serials import serial_in_cell
+from fleet.templatetags.serials import serial_in_cell, serial_in_words
 
 from .assumption_text import ask_in_words, assumption_in_words, in_short
 from .cause_text import status_words
@@ -139,7 +139,7 @@ def _about(row, assumptions):
     return format_html(
         '<a href="{}">{}</a> <span>{}</span> <span>{}</span>{}',
         reverse("fleet:segment-detail", args=[segment.serial]),
-        segment.serial,
+        serial_in_words(segment),
         length_in_m(segment),
         loss_in_words(row),
         format_html(' <span class="quiet">{}</span>', in_short(assumed)) if assumed else NOTHING,

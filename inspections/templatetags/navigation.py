@@ -27,9 +27,9 @@ def who(permission):
     return lambda context: context["user"].has_perm(permission)
 
 
-def depots_are_meant(context):
-    """A single depot is not shown, but to the keeper, who may name more."""
-    return context["user"].has_perm(MAY_KEEP) or context.get("several_depots")
+def several_depots(context):
+    """A single one is not shown; the list of mats leads a keeper to name more."""
+    return context.get("several_depots")
 
 
 def with_a_password(context):
@@ -109,7 +109,7 @@ GROUPS = (
     ),
 )
 ACCOUNT = (
-    Place("fleet:depot-list", "Depots", depots_are_meant),
+    Place("fleet:depot-list", "Depots", several_depots),
     Place("fleet:people", "People", who(MAY_KEEP)),
     Place("inspections:files", "Files"),
     Place("inspections:glossary", "Glossary"),

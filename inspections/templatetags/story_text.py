@@ -2,7 +2,9 @@
 
 from django import template
 
-from .figures import counted, short_day
+from fleet.parsing.approximate_dates import fitted_in_words
+
+from .figures import counted
 
 register = template.Library()
 MOST_NAMED = 3
@@ -11,11 +13,17 @@ MOST_NAMED = 3
 @register.filter
 def story_in_words(story):
     """Of a StoryOfMat: how many cables came out since when, and of which positions the most."""
-    since, out = short_day(story.first), story.came_out
+    since, out = story_since(story), story.came_out
     if not out:
         return f"No cable has come out since {since}."
     total = sum(out.values())
     return f"{counted(total, 'cable')} came out since {since}{_most(out) if total > 1 else _only(out)}."
+
+
+@register.filter
+def story_since(story):
+    """The day with which it begins, a guess as a guess."""
+    return fitted_in_words(story.first, story.first_basis)
 
 
 def _only(out):

@@ -49,7 +49,7 @@ OTHER_RULE = {
     ("Sweep", "averaged_to_mhz"),
 }
 # what is only looked for, and what is no value of a row
-NO_ROW = {"SegmentFilter.length_m", "DueFilterForm.until"}
+NO_ROW = {"SegmentFilter.length_m", "DueFilterForm.until", "MatConditionFilter.day"}
 
 
 def recorded_models():

@@ -3,7 +3,7 @@
 from dataclasses import dataclass
 from datetime import date
 
-from fleet.choices import UsageState
+from fleet.choices import FittedBasis, UsageState
 from fleet.selectors.mats import fittings_of_mat
 from fleet.selectors.usage import USUAL, WAITS, usage_state
 
@@ -23,6 +23,7 @@ class FittingToDraw:
     position: int
     fitted_on: date
     removed_on: date | None
+    basis: str = FittedBasis.KNOWN
 
 
 @dataclass(frozen=True)
@@ -83,6 +84,12 @@ class StoryOfMat:
         days = [row.fitted_on for row in self.fittings] + [row.day for row in (*self.readings, *self.faults)]
         return min([*days, *(event.starts_on for event in self.events), self.on])
 
+    @property
+    def first_basis(self):
+        """How surely that day is known: a fitting may begin on a guess."""
+        bases = {row.basis for row in self.fittings if row.fitted_on == self.first}
+        return next(iter(bases - {FittedBasis.KNOWN}), FittedBasis.KNOWN)
+
 
 def fittings_with_readings(mat, readings, on):
     """All fittings of the mat, each with its comparable `readings` that are not void, oldest first.
@@ -104,7 +111,9 @@ def story_of_mat(state, fittings, faults, usage, on):
     return StoryOfMat(
         on=on,
         lanes=tuple(_lane(position) for position in state.positions),
-        fittings=tuple(FittingToDraw(row.position, row.fitted_on, row.removed_on) for row in fittings),
+        fittings=tuple(
+            FittingToDraw(row.position, row.fitted_on, row.removed_on, row.fitted_basis) for row in fittings
+        ),
         readings=tuple(
             ReadingToDraw(row.position, shown.reading.measured_on, shown.judgement.verdict)
             for row in fittings

@@ -5,6 +5,8 @@ from itertools import groupby
 
 from django.utils.formats import date_format
 
+from fleet.models.mats import mat_name
+
 WIDTH, LEFT, TOP = 640, 92, 44
 ROW, MARK = 24, 12
 # so many rows of one drawing fit on a sheet of paper
@@ -20,7 +22,7 @@ class Row:
     `unfit_x`: where the line begins; None: it may go in all weeks.
     """
 
-    number: str
+    name: str
     y: float
     planned: tuple[float, ...]
     not_fit: tuple[float, ...]
@@ -83,7 +85,7 @@ def _sheets(mats):
 def _row(number, mat, middles, step):
     marks = {week: round(middles[week] - MARK / 2, 1) for week in mat.planned}
     return Row(
-        number=mat.number,
+        name=mat_name(mat.number),
         y=TOP + ROW * (number + 0.5),
         planned=tuple(x for week, x in marks.items() if week not in mat.not_fit),
         not_fit=tuple(x for week, x in marks.items() if week in mat.not_fit),

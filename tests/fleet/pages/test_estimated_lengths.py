@@ -86,8 +86,9 @@ def mat(keeper, today):
 
 ESTIMATED = "1.10 estimated"
 WHERE = {
-    "/due/": "1.10 estimated",
-    "/due/print/": "1.10 estimated",
+    "/due/": "1.10 m (estimated)",
+    "/due/?by=cable": "1.10 estimated",
+    "/due/print/": "1.10 m thin: 1, 1 now (1 estimated)",
     "/mats/M-1/": ESTIMATED,
     "/cables/": ESTIMATED,
     "/cables/C-EST/": "Length 1.10 m (estimated)",
@@ -124,8 +125,9 @@ def test_a_list_to_buy_from_says_to_measure_first(keeper_client, mat, place):
 def test_of_a_kind_some_of_which_are_estimated_it_is_said_how_many(keeper_client, mat, today):
     make_mat("M-2", design=mat.design, fitted=True, fitted_on=today - timedelta(days=1200))
     assess_pool(today)
-    for place in ("/start/answer/", "/due/print/", "/due/?within=1"):
+    for place in ("/start/answer/", "/due/?within=1"):
         assert "1.10 1 of 2 estimated" in words_in(keeper_client.get(place).content.decode())
+    assert "(1 estimated)" in words_in(keeper_client.get("/due/print/").content.decode())
 
 
 def test_the_sheet_of_a_work_order_keeps_it(keeper_client, keeper, mat, today):

@@ -48,7 +48,7 @@ def text_of(client, place):
     [
         ("/mats/M-1/positions/1/fit/", f"It holds C-1 since {GUESS}. That cable"),
         ("/mats/M-1/positions/1/take-out/", f"Fitted {GUESS}. The position"),
-        ("/mats/M-1/", f"C-OUT 2 {GUESS} 5 May 2024"),
+        ("/mats/M-1/", f"2 C-OUT {GUESS} 5 May 2024"),
         ("/cables/C-1/", f"M-1 position 1 {GUESS} current"),
         ("/cables/C-OUT/", f"M-1 position 2 {GUESS} 5 May 2024"),
         ("/cables/", f"C-1 M-1 · 1 alike 1.00 {GUESS}"),

@@ -8,7 +8,7 @@ from page_words import words_in
 from inspections.workshop.services import raise_work_orders
 
 pytestmark = pytest.mark.django_db
-OURS, OWN, SPARE = "C-00073", "Q-7", "C-00099"
+OURS, OWN, SPARE = "C-90073", "Q-7", "C-90099"
 
 
 @pytest.fixture
@@ -34,7 +34,8 @@ def page(client, path):
 
 
 @pytest.mark.parametrize(
-    "path", ["/mats/M-017/", "/due/", "/due/print/", "/cables/", "/mats/M-017/positions/1/fit/", f"/find/?q={OURS[:3]}"]
+    "path",
+    ["/mats/M-017/", "/due/", "/due/?by=cable", "/cables/", "/mats/M-017/positions/1/fit/", f"/find/?q={OURS[:3]}"],
 )
 def test_every_list_marks_it(keeper_client, mat, path):
     text = page(keeper_client, path)
