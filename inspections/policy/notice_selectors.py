@@ -74,13 +74,14 @@ def notices(on):
     """Notices of the pool; a very large one goes without."""
     if Assessment.objects.count() > MOST_CABLES:
         return Notices()
-    return Notices(measured_sound(on), seldom_used(on))
+    policy = current_policy()
+    return Notices(measured_sound(on, policy), seldom_used(on, policy))
 
 
-def measured_sound(on):
+def measured_sound(on, policy):
     """None where they are not many."""
     due = Assessment.objects.of_status(*DUE)
-    by_calendar = Q(cause__in=(Cause.AGE, Cause.EVENTS)) & _not_due_by(on, Cause.TREND)
+    by_calendar = Q(cause__in=(Cause.AGE, Cause.EVENTS)) & _not_due_by(on, policy, Cause.TREND)
     sound = Q(measured_sound=True) & by_calendar
     # as `has_own_say` of numeric/due.py says of arrays
     own_say = Q(trend_from=TrendFrom.OWN, trend_no_date_reason__in=("", NoDateReason.LATER))
@@ -89,14 +90,14 @@ def measured_sound(on):
     )
     if counts["cables"] < max(1, MANY * counts["of_due"]):
         return None
-    return MeasuredSound(**counts, may_decide=not current_policy().value("own_readings_decide"))
+    return MeasuredSound(**counts, may_decide=not policy.value("own_readings_decide"))
 
 
-def seldom_used(on):
+def seldom_used(on, policy):
     """None where they are not many of what is due; where the age limit is the keeper's own, it is meant as it is."""
     due = Assessment.objects.of_status(*DUE)
     rows = due.filter(
-        _not_due_by(on, Cause.TREND, Cause.EVENTS),
+        _not_due_by(on, policy, Cause.TREND, Cause.EVENTS),
         cause=Cause.AGE,
         measured_sound=False,
         age_limit_months=int(whole_months(AGE_LIMIT.default)),
@@ -115,12 +116,12 @@ def seldom_used(on):
     return _summary(rows.filter(mat__in=seldom), [mats[mat] for mat in seldom], times)
 
 
-def _not_due_by(on, *causes):
+def _not_due_by(on, policy, *causes):
     """By the day for which the status asks none of these causes is reached: today, the event's end, the look-ahead.
 
     As `day_in_question` of numeric/due.py says of arrays.
     """
-    until = on + timedelta(days=current_policy().value("look_ahead_days"))
+    until = on + timedelta(days=policy.value("look_ahead_days"))
     last_days = {
         Status.CHANGE_NOW: on,
         Status.CHANGE_BEFORE: F("before_event__ends_on"),

@@ -19,7 +19,7 @@ from fleet.services.submissions import answer_given
 from fleet.views.pages import form_page, list_page, submit
 from fleet.views.permissions import may_keep
 
-from ..assessment.policy_in_force import look_ahead_days
+from ..assessment.policy_in_force import current_policy, look_ahead_days
 from ..assessment.services import ensure_assessed
 from ..due.needed import cables_needed, totals
 from ..due.selectors import EVERY_STATUS, counts_by_status, due_list, due_rows
@@ -85,7 +85,7 @@ def answer(request):
         "counts": counts_by_status(),
         "needed": needed,
         "needed_table": NeededTable(needed, totals(needed), days, on=on),
-        "seldom": seldom_used(on),
+        "seldom": seldom_used(on, current_policy()),
         "first": first_to_change(on),
         "next_due_on": next_due_on(),
         "unknown": count_unknown(),

@@ -7,6 +7,7 @@ import pytest
 from django.utils.html import strip_tags
 from factories import make_event, make_mat, make_plain_design, make_reading, make_usage_event, set_policy_value
 
+from inspections.assessment.policy_in_force import current_policy
 from inspections.assessment.services import assess_pool
 from inspections.models import Assessment
 from inspections.policy.notice_selectors import measured_sound, seldom_used
@@ -40,7 +41,7 @@ class TestMeasuredSound:
         measured_mat(today, ONCE)
         make_mat(fitted=True, fitted_on=today - 4 * YEAR)
         assess_pool(today)
-        found = measured_sound(today)
+        found = measured_sound(today, current_policy())
         assert (found.cables, found.of_due, found.with_own_say, found.may_decide) == (8, 12, 4, True)
         said = sound_in_words(found)
         assert said == (
@@ -53,7 +54,7 @@ class TestMeasuredSound:
         measured_mat(today, ONCE)
         assess_pool(today)
         shown = preview([PolicyChange("own_readings_decide", 1.0)], today)
-        assert shown.due_now - shown.due_then == measured_sound(today).with_own_say == 4
+        assert shown.due_now - shown.due_then == measured_sound(today, current_policy()).with_own_say == 4
 
     @pytest.mark.parametrize(
         ("losses_db", "years"),
@@ -63,7 +64,7 @@ class TestMeasuredSound:
     def test_of_what_is_not_due_or_not_sound_nothing_is_said(self, losses_db, years, today):
         measured_mat(today, losses_db, years)
         assess_pool(today)
-        assert measured_sound(today) is None
+        assert measured_sound(today, current_policy()) is None
 
     @pytest.mark.parametrize(("days_ahead", "alone"), [(61, False), (62, True), (None, True)])
     def test_before_an_event_the_trend_must_not_ask_for_it_too(self, days_ahead, alone, today):
@@ -72,21 +73,21 @@ class TestMeasuredSound:
         assess_pool(today)
         trend_due_on = days_ahead and today + timedelta(days=days_ahead)
         Assessment.objects.update(trend_due_on=trend_due_on)
-        assert bool(measured_sound(today)) == alone
+        assert bool(measured_sound(today, current_policy())) == alone
 
     def test_an_old_reading_is_not_sound(self, today):
         mat = make_mat(fitted=True, fitted_on=today - 4 * YEAR)
         for fitting in mat.fittings.all():
             make_reading(fitting.segment, 0.5, today - 2 * YEAR)
         assess_pool(today)
-        assert measured_sound(today) is None
+        assert measured_sound(today, current_policy()) is None
 
     def test_few_among_many_are_not_spoken_of(self, today):
         mat = measured_mat(today, RISING, design=make_plain_design(1))
         make_mat(fitted=True, fitted_on=today - 4 * YEAR)
         assess_pool(today)
         assert Assessment.objects.filter(mat=mat, measured_sound=True).count() == 1
-        assert measured_sound(today) is None
+        assert measured_sound(today, current_policy()) is None
 
     def test_the_due_list_leads_the_keeper_to_the_setting_with_what_would_change(self, keeper_client, today):
         measured_mat(today, RISING)
@@ -123,7 +124,7 @@ class TestSeldomUsed:
         used_mat(today, 6, design=make_plain_design(4))
         used_mat(today, 8, years=5, design=make_plain_design(4))
         assess_pool(today)
-        found = seldom_used(today)
+        found = seldom_used(today, current_policy())
         assert (found.cables, found.mats, found.times_a_year, found.outings) == (8, 2, (6, 8), (24, 40))
         assert found.by_use_on == Assessment.objects.order_by("events_due_on").first().events_due_on
         words = seldom_in_words(found, today)
@@ -138,18 +139,18 @@ class TestSeldomUsed:
         used_mat(today, times_a_year, design=make_plain_design(1))
         assess_pool(today)
         assert Assessment.objects.get().causes_reached != ""
-        assert seldom_used(today) is None
+        assert seldom_used(today, current_policy()) is None
 
     def test_one_event_fewer_and_it_is_said(self, today):
         used_mat(today, 25, design=make_plain_design(1))
         assess_pool(today)
-        assert seldom_used(today).times_a_year == (25, 25)
+        assert seldom_used(today, current_policy()).times_a_year == (25, 25)
 
     def test_a_mat_that_rested_for_a_year_counts_as_seldom_used(self, today):
         mat = make_mat(fitted=True, fitted_on=today - 4 * YEAR)
         make_usage_event(mat, make_event(today - 2 * YEAR))
         assess_pool(today)
-        found = seldom_used(today)
+        found = seldom_used(today, current_policy())
         assert (found.times_a_year, found.outings, found.by_use_on) == ((0, 0), (1, 1), None)
         assert "By use alone" not in seldom_in_words(found, today)
 
@@ -159,19 +160,19 @@ class TestSeldomUsed:
         for basis in ("usual", "counted"):
             make_usage_event(mat, make_event(day.replace(day=10)), basis=basis)
         assess_pool(today)
-        assert seldom_used(today).times_a_year == (1, 1)
+        assert seldom_used(today, current_policy()).times_a_year == (1, 1)
 
     def test_an_age_limit_that_the_keeper_set_is_meant_as_it_is(self, keeper, today):
         used_mat(today, 6)
         set_policy_value("age_limit_years", 2, by=keeper, on=today)
-        assert seldom_used(today) is None
+        assert seldom_used(today, current_policy()) is None
 
     def test_cables_that_measured_sound_are_left_to_their_own_notice(self, today):
         mat = used_mat(today, 6)
         for fitting in mat.fittings.all():
             make_reading(fitting.segment, 0.5, today - timedelta(days=9))
         assess_pool(today)
-        assert (seldom_used(today), measured_sound(today).cables) == (None, 4)
+        assert (seldom_used(today, current_policy()), measured_sound(today, current_policy()).cables) == (None, 4)
 
     def test_the_due_list_and_the_answer_offer_three_ways(self, keeper_client, today):
         mat = used_mat(today, 6)
