@@ -13,6 +13,7 @@ from fleet.models.photos import photo_file_name
 # what a camera writes beside the picture: held upright, turned to the left; where it was
 UPRIGHT, TURNED = 1, 6
 ORIENTATION, MAKER, GPS = 0x0112, 0x010F, 0x8825
+PROFILE = ImageCms.ImageCmsProfile(ImageCms.createProfile("sRGB")).tobytes()  # names the second in which it was made
 SECRETS = (b"Exif", b"GPS", b"Ostrava", b"Pocketlens", b"ICC_PROFILE", b"http://ns.adobe.com/xap")
 
 
@@ -23,8 +24,7 @@ def photo_bytes(size=(320, 240), orientation=UPRIGHT, kind="JPEG", colour="red",
     exif = picture.getexif()
     exif[ORIENTATION], exif[MAKER] = orientation, "Pocketlens of Ostrava"
     exif.get_ifd(GPS).update({1: "N", 2: (49.0, 50.0, 6.0), 3: "E", 4: (18.0, 17.0, 33.0)})
-    profile = ImageCms.ImageCmsProfile(ImageCms.createProfile("sRGB")).tobytes()
-    values = {"exif": exif, "icc_profile": profile, **({"comment": b"Ostrava"} if kind == "JPEG" else {}), **values}
+    values = {"exif": exif, "icc_profile": PROFILE, **({"comment": b"Ostrava"} if kind == "JPEG" else {}), **values}
     out = BytesIO()
     picture.save(out, kind, **values)
     return out.getvalue()
