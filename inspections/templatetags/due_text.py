@@ -75,14 +75,15 @@ def beside_of_cause(rows, assumptions):
     also = [str(cause) for cause in Cause if any(_has_reached_beside(row, cause) for row in rows)]
     kinds = {each.kind for row in rows for each in assumptions[row.segment_id].each}
     said = [f"also by {', '.join(also)}"] if also else []
-    said += ["from similar cables"] if _rests_on_similar(rows[0]) else []
+    said += ["from similar cables"] if _rests_on_similar(rows[0]) and any(row.measured_on for row in rows) else []
     return " · ".join([*said, *(words for kind, words in _ROUGH.items() if kind in kinds)])
 
 
 @register.filter
 def counts_as_links(counts):
-    """(status, number, words) of the statuses that ask for something and that some cable has."""
-    return [(status, number, _COUNTED[status]) for status, number in counts.items() if number and status in _COUNTED]
+    """(status, number, aside, word) of the statuses that ask for something and that some cable has; the phone, which
+    has all five beside each other, leaves `aside` out."""
+    return [(status, number, *_COUNTED[status]) for status, number in counts.items() if number and status in _COUNTED]
 
 
 @register.filter

@@ -10,13 +10,16 @@ from inspections.models import WorkOrder, WorkOrderLine
 
 DESK = {"viewport": {"width": 1280, "height": 900}}
 PHONE = {"viewport": {"width": 390, "height": 844}, "has_touch": True, "is_mobile": True}
-# lines that stand on the screen as a whole, above what sticks to its lower edge
-WHOLLY_VISIBLE = """() => {
+# rows that stand on the screen as a whole, above what sticks to its lower edge
+WHOLLY_VISIBLE = """(rows) => {
   const bar = document.querySelector(".thumb")?.getBoundingClientRect();
   const end = bar?.height ? bar.top : innerHeight;
-  return [...document.querySelectorAll(".by-mat tbody tr:not(.group-head)")]
+  return [...document.querySelectorAll(rows)]
     .map((row) => row.getBoundingClientRect()).filter((row) => row.top >= 0 && row.bottom <= end).length;
 }"""
+LINES, CABLES = ".by-mat tbody tr:not(.group-head)", ".by-cable tbody tr"
+HEIGHTS_OF_HEAD = """() => [...document.querySelectorAll(":is(.due-head, .due-bar) :is(a, summary)")]
+  .map((each) => Math.round(each.getBoundingClientRect().height))"""
 
 pytestmark = [pytest.mark.browser, pytest.mark.django_db(transaction=True)]
 
@@ -36,11 +39,17 @@ def focused(page):
 def test_much_is_seen_at_once_and_a_few_keys_raise_orders(open_page, bench_hand, mats):
     phone = open_page(bench_hand, **PHONE)
     phone.goto("/due/")
-    assert phone.evaluate(WHOLLY_VISIBLE) >= 8
+    assert phone.evaluate(WHOLLY_VISIBLE, LINES) >= 8
+    heights = phone.evaluate(HEIGHTS_OF_HEAD)
+    assert len(heights) == 7 and min(heights) >= 44, "room for a thumb on what stands above the list"
     assert phone.evaluate("document.documentElement.scrollWidth") == 390
+    phone.goto("/due/?by=cable")
+    assert phone.evaluate(WHOLLY_VISIBLE, CABLES) >= 6
     page = open_page(bench_hand, **DESK)
+    page.goto("/due/?by=cable")
+    assert page.evaluate(WHOLLY_VISIBLE, CABLES) >= 20
     page.goto("/due/")
-    assert page.evaluate(WHOLLY_VISIBLE) >= 25
+    assert page.evaluate(WHOLLY_VISIBLE, LINES) >= 25
     page.locator("[data-line]").first.focus()
     page.keyboard.press("Enter")
     assert page.url.endswith("/due/") and page.locator(".action-bar").count() == 0

@@ -91,13 +91,13 @@ def test_each_row_says_why_with_number_and_limit_and_opens_all_causes(visitor_cl
 
 
 def test_the_lead_counts_by_status(visitor_client, pool):
-    counts = "1 to change now · 1 before an event · 1 within the look-ahead · 1 to measure · 1 unknown · 5 of 6 cables"
+    counts = "1 to change now 1 before an event 1 within the look-ahead 1 to measure 1 unknown 5 of 6 cables"
     assert counts in text_of(visitor_client.get(URL))
 
 
 def test_each_count_leads_to_its_cables_and_the_filters_narrow_the_counts_too(visitor_client, pool):
     page = visitor_client.get(f"{URL}&depot=Upper+Mill").content.decode()
-    assert "1 within the look-ahead · 1 to measure · 1 unknown · 3 of 6 cables" in words_in(page)
+    assert "1 within the look-ahead 1 to measure 1 unknown 3 of 6 cables" in words_in(page)
     measure = re.search(r'href="([^"]*status=measure[^"]*)"', page).group(1).replace("&amp;", "&")
     assert serials(visitor_client.get(f"/due/{measure}")) == ["C-MEASURE"]
 

@@ -147,7 +147,7 @@ def test_the_command_counts_as_the_pages_do_and_names_every_cause_reached(mat, k
     assert head.endswith("5 segments: 4 change now, 1 change before.")
     assert len([first, *others]) == 5
     words = words_in(keeper_client.get("/due/").content.decode())
-    assert "4 to change now · 1 before an event" in words
+    assert "4 to change now 1 before an event" in words
     assert any("damage, age" in line and "C-CRUSHED" in line for line in [first, *others])
     out = io.StringIO()
     call_command("due", "--format", "csv", stdout=out)
