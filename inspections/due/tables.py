@@ -10,6 +10,7 @@ from fleet.templatetags.lengths import length_cell
 
 from ..assessment.assumptions import assumptions_of
 from ..models import Assessment
+from ..numeric.words import Status
 from ..tables import PlainTable, named
 from ..templatetags import due_cells
 from ..templatetags.figures import short_day
@@ -24,6 +25,16 @@ def _cell(heading, css="", accessor=None, **attrs):
     )
 
 
+def _needed_css(record):
+    """The phone has room for an event that decides, and for no other."""
+    return "needed at-second" if record.status == Status.CHANGE_BEFORE else "needed at-desk"
+
+
+def _loss_css(record):
+    """What is no number stands there without its name."""
+    return "num bare" if record.reference_loss_db is None else "num at-second"
+
+
 class DueTable(tables.Table):
     """The due list by cable; its cells are made in Python, for speed."""
 
@@ -31,11 +42,11 @@ class DueTable(tables.Table):
     status = _cell("Status", "bare nowrap")
     segment = _cell("Cable", "at-lead nowrap")
     mat = _cell("Mat · position", "at-lead nowrap")
-    length_m = _cell("Length, m", "num at-second", "segment__length_m", **{"data-name": "length"})
+    length_m = _cell("Length, m", "num bare", "segment__length_m", **{"data-unit": "m"})
     why = _cell("Why", "wide bare", "cause")
     due_on = _cell("Due", "at-end nowrap")
-    needed = _cell("Needed before", "at-second", "needed_on", **{"data-name": "before"})
-    loss = _cell("Newest loss, dB", "num at-second", "reference_loss_db", **{"data-name": "loss"})
+    needed = _cell("Needed before", "needed", "needed_on", **{"class": _needed_css, "data-name": "before"})
+    loss = _cell("Newest loss, dB", "num", "reference_loss_db", **{"class": _loss_css, "data-name": "loss"})
 
     class Meta:
         model = Assessment

@@ -10,6 +10,7 @@ from fleet.figures import day_ahead
 from fleet.templatetags.lengths import length_in_m
 from fleet.templatetags.serials import serial_in_cell, serial_in_words
 
+from ..numeric.words import Status
 from .assumption_text import ask_in_words, assumption_in_words, in_short
 from .cause_text import status_words
 from .due_text import beside_of_cause, cause_in_short, loss_in_column, loss_in_words, needed_before
@@ -18,6 +19,7 @@ from .reason_text import cause_name, in_words, reasons
 
 register = template.Library()
 NOTHING = mark_safe("")
+_AN_EVENT = mark_safe('<span class="unseen"> an event</span>')
 # the heading of the boxes, for those who hear it
 CHOOSE = mark_safe('<span class="unseen">Choose</span>')
 
@@ -34,10 +36,11 @@ def choose_cell(row, *, chosen):
 
 
 def status_cell(status, days):
+    """The event has a column of its own, and is not named here once more."""
     return format_html(
         '<span class="status {0}"><svg class="mark" aria-hidden="true"><use href="#mark-{0}"/></svg>'
-        "<span>{1}</span></span>",
-        slugify(status), status_words(status, "an event", days),
+        "<span>{1}{2}</span></span>",
+        slugify(status), status_words(status, days=days), _AN_EVENT if status == Status.CHANGE_BEFORE else NOTHING,
     )  # fmt: skip
 
 
@@ -111,7 +114,8 @@ def loss_cell(row):
     """The newest reading that can be compared, and its age."""
     if row.measured_on is None:
         return mark_safe('<span class="quiet">not measured</span>')
-    return format_html('{} <span class="quiet">{}</span>', loss_in_column(row), ago(row.measured_on, row.assessed_on))
+    age = ago(row.measured_on, row.assessed_on)
+    return format_html('{} <span class="quiet at-desk">{}</span>', loss_in_column(row), age)
 
 
 @register.simple_tag

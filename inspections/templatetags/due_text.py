@@ -71,7 +71,10 @@ def beside_cause(line, assumptions):
 
 
 def beside_of_cause(rows, assumptions):
-    """also by age · from similar cables · events estimated; '' where nothing stands beside the cause of these."""
+    """also by age · from similar cables · events estimated; '' where nothing stands beside the cause of these.
+
+    What its column already calls not measured can only be judged from similar cables.
+    """
     also = [str(cause) for cause in Cause if any(_has_reached_beside(row, cause) for row in rows)]
     kinds = {each.kind for row in rows for each in assumptions[row.segment_id].each}
     said = [f"also by {', '.join(also)}"] if also else []
@@ -198,11 +201,11 @@ _ROUGH = {
     assumed.NO_USE: "no event recorded",
 }
 _COUNTED = {
-    Status.CHANGE_NOW: "to change now",
-    Status.CHANGE_BEFORE: "before an event",
-    Status.CHANGE_SOON: "within the look-ahead",
-    Status.MEASURE: "to measure",
-    Status.UNKNOWN: "unknown",
+    Status.CHANGE_NOW: ("to change ", "now"),
+    Status.CHANGE_BEFORE: ("", "before an event"),
+    Status.CHANGE_SOON: ("within the ", "look-ahead"),
+    Status.MEASURE: ("to ", "measure"),
+    Status.UNKNOWN: ("", "unknown"),
 }
 _ASKS = {
     MeasureReason.UNDECIDED: "a go/no-go tester that is not set to the limit",
