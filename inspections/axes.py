@@ -1,11 +1,39 @@
-"""Axes that drawings share: ticks at round numbers, and at the first days of months."""
+"""Axes that drawings share: the frame in which they stand, ticks at round numbers, and at the first days of months."""
 
 import math
+from dataclasses import dataclass
 from itertools import count
+
+import numpy as np
 
 from fleet.months import month_number, numbered_month
 
 MONTH_STEPS = (1, 2, 3, 6, 12, 24, 60, 120)
+
+
+@dataclass(frozen=True)
+class Frame:
+    """The size of a drawing, and where in it the axes end, in the points of its view box."""
+
+    width: int
+    height: int
+    left: int
+    right: int
+    top: int
+    bottom: int
+
+    def across(self, share):
+        """Where a share of the way from the left end to the right one lies; what lies outside is put on the edge."""
+        return np.round(self.left + (self.right - self.left) * np.clip(share, 0, 1), 1)
+
+    def up(self, share):
+        """The same from the bottom to the top."""
+        return np.round(self.bottom - (self.bottom - self.top) * np.clip(share, 0, 1), 1)
+
+
+def placed(scale, values):
+    """((place, value), …) of ticks on a scale."""
+    return tuple((float(scale(value)), value) for value in values)
 
 
 def round_ticks(low, high, *, most, least_step):

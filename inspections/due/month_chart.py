@@ -4,10 +4,9 @@ from dataclasses import dataclass
 
 from django.utils.formats import date_format
 
-from ..axes import round_ticks
+from ..axes import Frame, placed, round_ticks
 
-WIDTH, HEIGHT = 640, 236
-LEFT, RIGHT, TOP, BOTTOM = 36, 640, 24, 166
+FRAME = Frame(width=640, height=236, left=36, right=640, top=24, bottom=166)
 # between the bar of what is due already and the first month
 APART = 14
 MOST_TICKS, BAR_SHARE = 4, 0.62
@@ -46,39 +45,34 @@ class MonthChart:
     bars: tuple[Bar, ...]
     ticks: tuple[tuple[float, float], ...]
     usual_y: float | None
-    width: int = WIDTH
-    height: int = HEIGHT
-    left: int = LEFT
-    right: int = RIGHT
-    top: int = TOP
-    bottom: int = BOTTOM
+    frame: Frame = FRAME
 
 
 def month_chart(coming):
     """MonthChart of a ComingDue."""
     most = max(1, coming.usual, *(month.cables for month in coming.months))
-    scale, named = (BOTTOM - TOP) / most, (coming.months[0], coming.highest)
-    ticks = round_ticks(0, most, most=MOST_TICKS, least_step=1)
+    scale, named = (FRAME.bottom - FRAME.top) / most, (coming.months[0], coming.highest)
+    ticks = [int(tick) for tick in round_ticks(0, most, most=MOST_TICKS, least_step=1)]
     return MonthChart(
         bars=tuple(
             _bar(number, month, len(coming.months), scale, stands_out=month in named)
             for number, month in enumerate(coming.months)
         ),
-        ticks=tuple((round(BOTTOM - scale * tick, 1), int(tick)) for tick in ticks),
-        usual_y=round(BOTTOM - scale * coming.usual, 1) if coming.usual else None,
+        ticks=placed(lambda cables: FRAME.up(cables / most), ticks),
+        usual_y=float(FRAME.up(coming.usual / most)) if coming.usual else None,
     )
 
 
 def _bar(number, month, months, scale, *, stands_out):
-    place = (RIGHT - LEFT - APART) / months
+    place = (FRAME.right - FRAME.left - APART) / months
     width = round(BAR_SHARE * place, 1)
-    x = LEFT + place * number + (APART if number else 0) + (place - width) / 2
+    x = FRAME.left + place * number + (APART if number else 0) + (place - width) / 2
     full, hollow = scale * month.seen, scale * month.by_limit
     return Bar(
         x=round(x, 1),
         width=width,
-        full=(round(BOTTOM - full, 1), round(full, 1)),
-        hollow=(round(BOTTOM - full - hollow, 1), round(hollow, 1)),
+        full=(round(FRAME.bottom - full, 1), round(full, 1)),
+        hollow=(round(FRAME.bottom - full - hollow, 1), round(hollow, 1)),
         cables=month.cables,
         **_words(number, month.first),
         events=month.events,

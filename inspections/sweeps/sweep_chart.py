@@ -6,10 +6,9 @@ import numpy as np
 
 from fleet.figures import short_day
 
-from ..axes import round_ticks
+from ..axes import Frame, placed, round_ticks
 
-WIDTH, HEIGHT = 1100, 320
-LEFT, RIGHT, TOP, BOTTOM = 56, 960, 24, 280
+FRAME = Frame(width=1100, height=320, left=56, right=960, top=24, bottom=280)
 MOST_TICKS_DB, MOST_TICKS_MHZ = 6, 10
 # more points than that a picture of this width does not show
 MOST_COLUMNS = 300
@@ -38,12 +37,7 @@ class SweepChart:
     frequencies: tuple[tuple[float, float], ...]
     limit: tuple[float, float] | None
     reference_x: float | None
-    width: int = WIDTH
-    height: int = HEIGHT
-    left: int = LEFT
-    right: int = RIGHT
-    top: int = TOP
-    bottom: int = BOTTOM
+    frame: Frame = FRAME
 
 
 STYLES = ("now", "before-1", "before-2", "before-3", "before-4")
@@ -61,10 +55,10 @@ def sweep_chart(curves, *, limit_db=None, reference_mhz=None):
     bottom_db = min(0.0, *losses)
 
     def x(frequency_mhz):
-        return np.round(LEFT + (RIGHT - LEFT) * (frequency_mhz - low) / (high - low), 1)
+        return FRAME.across((frequency_mhz - low) / (high - low))
 
     def y(loss_db):
-        return np.round(BOTTOM - (BOTTOM - TOP) * (loss_db - bottom_db) / (top_db - bottom_db), 1)
+        return FRAME.up((loss_db - bottom_db) / (top_db - bottom_db))
 
     ends = _apart([float(y(curve.loss_db[-1])) for curve in curves])
     is_within = reference_mhz is not None and low <= reference_mhz <= high
@@ -73,10 +67,8 @@ def sweep_chart(curves, *, limit_db=None, reference_mhz=None):
             Line(f"{short_day(curve.sweep.measured_on)}", _path(curve, x, y), style, end)
             for curve, style, end in zip(curves, STYLES, ends, strict=False)
         ),
-        ticks=tuple(
-            (float(y(tick)), tick) for tick in round_ticks(bottom_db, top_db, most=MOST_TICKS_DB, least_step=0.1)
-        ),
-        frequencies=tuple((float(x(tick)), tick) for tick in _frequencies(low, high)),
+        ticks=placed(y, round_ticks(bottom_db, top_db, most=MOST_TICKS_DB, least_step=0.1)),
+        frequencies=placed(x, _frequencies(low, high)),
         limit=None if limit_db is None else (float(y(limit_db)), limit_db),
         reference_x=float(x(reference_mhz)) if is_within else None,
     )

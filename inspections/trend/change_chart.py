@@ -3,10 +3,9 @@
 import math
 from dataclasses import dataclass
 
-from ..axes import round_ticks
+from ..axes import Frame, placed, round_ticks
 
-WIDTH, HEIGHT = 640, 300
-LEFT, RIGHT, TOP, BOTTOM = 48, 630, 28, 250
+FRAME = Frame(width=640, height=300, left=48, right=630, top=28, bottom=250)
 MOST_LOSS_TICKS, LEAST_STEP_DB = 6, 0.05
 # below and above the losses
 AIR_DB = 0.1
@@ -25,12 +24,7 @@ class ChangeChart:
     limit_y: float
     loss_ticks: tuple[tuple[float, float], ...]
     year_ticks: tuple[tuple[float, int], ...]
-    width: int = WIDTH
-    height: int = HEIGHT
-    left: int = LEFT
-    right: int = RIGHT
-    top: int = TOP
-    bottom: int = BOTTOM
+    frame: Frame = FRAME
 
 
 def change_chart(changes):
@@ -44,10 +38,10 @@ def change_chart(changes):
     losses_db = [loss for change in shown for loss in (change.out_db, change.in_db) if loss is not None]
     low_db = max(0, min([*losses_db, changes.limit_db]) - AIR_DB)
     high_db = max([*losses_db, changes.limit_db]) + AIR_DB
-    places = [(round(LEFT + (RIGHT - LEFT) * (n + 0.5) / len(shown), 1), change) for n, change in enumerate(shown)]
+    places = [(float(FRAME.across((n + 0.5) / len(shown))), change) for n, change in enumerate(shown)]
 
     def y(loss_db):
-        return round(BOTTOM - (BOTTOM - TOP) * (loss_db - low_db) / (high_db - low_db), 1)
+        return float(FRAME.up((loss_db - low_db) / (high_db - low_db)))
 
     ticks = round_ticks(0, high_db, most=MOST_LOSS_TICKS, least_step=LEAST_STEP_DB)
     return ChangeChart(
@@ -56,7 +50,7 @@ def change_chart(changes):
         in_dots=_dots((x, y(change.in_db)) for x, change in places if change.in_db is not None),
         no_signal=tuple(x for x, change in places if change.no_signal),
         limit_y=y(changes.limit_db),
-        loss_ticks=tuple((y(tick), tick) for tick in ticks if tick >= low_db),
+        loss_ticks=placed(y, [tick for tick in ticks if tick >= low_db]),
         year_ticks=tuple(_years(places)),
     )
 
@@ -73,7 +67,7 @@ def _years(places):
 def _line(x, change, y):
     if change.in_db is None:
         return ""
-    return f"M{x} {TOP if change.no_signal else y(change.out_db)}V{y(change.in_db)}"
+    return f"M{x} {FRAME.top if change.no_signal else y(change.out_db)}V{y(change.in_db)}"
 
 
 def _dots(places):

@@ -1,12 +1,13 @@
 """The shift of each bench day, with its standard deviation."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date
 
-from ..axes import round_ticks
+from ..axes import Frame, placed, round_ticks
 
-WIDTH, HEIGHT = 1100, 220
-LEFT, RIGHT, TOP, BOTTOM = 56, 1084, 20, 190
+FRAME = Frame(width=1100, height=220, left=56, right=1084, top=20, bottom=190)
+# no day stands on an end of the axis
+INNER = replace(FRAME, left=FRAME.left + 10, right=FRAME.right - 10)
 MOST_TICKS, MOST_YEARS = 3, 24
 LEAST_STEP_DB = 0.05
 LEAST_REACH_DB = 0.1
@@ -34,12 +35,7 @@ class DayChart:
     zero_y: float
     ticks: tuple[tuple[float, float], ...]
     years: tuple[tuple[float, int], ...]
-    width: int = WIDTH
-    height: int = HEIGHT
-    left: int = LEFT
-    right: int = RIGHT
-    top: int = TOP
-    bottom: int = BOTTOM
+    frame: Frame = FRAME
 
 
 def day_chart(days, named=()):
@@ -48,13 +44,12 @@ def day_chart(days, named=()):
         return None
     reach_db = max(LEAST_REACH_DB, *(abs(day.shift_db) + day.shift_sd_db for day in days))
     first, last = min(day.measured_on for day in days), max(day.measured_on for day in days)
-    middle, half = (TOP + BOTTOM) / 2, (BOTTOM - TOP) / 2
 
     def x(day):
-        return round(LEFT + 10 + (RIGHT - LEFT - 20) * (day - first).days / max((last - first).days, 1), 1)
+        return float(INNER.across((day - first).days / max((last - first).days, 1)))
 
     def y(shift_db):
-        return round(middle - half * shift_db / reach_db, 1)
+        return float(FRAME.up((1 + shift_db / reach_db) / 2))
 
     def spread(day):
         return f"M{x(day.measured_on)} {y(day.shift_db - day.shift_sd_db)}V{y(day.shift_db + day.shift_sd_db)}"
@@ -67,9 +62,7 @@ def day_chart(days, named=()):
         dot_path="".join(f"M{x(day.measured_on)} {y(day.shift_db)}h0" for day in plain),
         marks=tuple(DayMark(x(day.measured_on), y(day.shift_db)) for day in named),
         zero_y=y(0),
-        ticks=tuple(
-            (y(tick), tick) for tick in round_ticks(-reach_db, reach_db, most=MOST_TICKS, least_step=LEAST_STEP_DB)
-        ),
+        ticks=placed(y, round_ticks(-reach_db, reach_db, most=MOST_TICKS, least_step=LEAST_STEP_DB)),
         years=tuple((x(date(year, 1, 1)), year) for year in _years(first, last)),
     )
 

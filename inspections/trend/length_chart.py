@@ -4,11 +4,10 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from ..axes import round_ticks
+from ..axes import Frame, placed, round_ticks
 
-WIDTH, HEIGHT = 640, 330
 # at the right the lines are named
-LEFT, RIGHT, TOP, BOTTOM = 48, 520, 28, 270
+FRAME = Frame(width=640, height=330, left=48, right=520, top=28, bottom=270)
 MOST_LOSS_TICKS, MOST_LENGTH_TICKS = 6, 8
 LEAST_STEP_DB, LEAST_STEP_M = 0.05, 0.1
 # what lies higher than so many times the limit is put on the edge: it would press all others to the ground
@@ -41,12 +40,7 @@ class LengthChart:
     limit_y: float
     loss_ticks: tuple[tuple[float, float], ...]
     length_ticks: tuple[tuple[float, float], ...]
-    width: int = WIDTH
-    height: int = HEIGHT
-    left: int = LEFT
-    right: int = RIGHT
-    top: int = TOP
-    bottom: int = BOTTOM
+    frame: Frame = FRAME
 
 
 def length_chart(cables, lines, limit_db):
@@ -59,10 +53,10 @@ def length_chart(cables, lines, limit_db):
     longest_m = 1.02 * max([cables.length_m.max(initial=0.1), *(line.length_m.max() for line in lines)])
 
     def x(length_m):
-        return np.clip(LEFT + (RIGHT - LEFT) * length_m / longest_m, LEFT, RIGHT)
+        return FRAME.across(length_m / longest_m)
 
     def y(loss_db):
-        return np.clip(BOTTOM - (BOTTOM - TOP) * loss_db / highest_db, TOP, BOTTOM)
+        return FRAME.up(loss_db / highest_db)
 
     at_x, at_y = x(cables.length_m) + BESIDE * _beside(cables.length_m), y(cables.loss_db)
     in_line = cables.read & ~cables.left_out
@@ -72,9 +66,9 @@ def length_chart(cables, lines, limit_db):
         read_path=_dots(at_x[in_line], at_y[in_line]),
         similar_path=_dots(at_x[~cables.read], at_y[~cables.read]),
         left_out=tuple(places),
-        limit_y=round(float(y(limit_db)), 1),
-        loss_ticks=_ticks(y, round_ticks(0, highest_db, most=MOST_LOSS_TICKS, least_step=LEAST_STEP_DB)),
-        length_ticks=_ticks(x, round_ticks(0, longest_m, most=MOST_LENGTH_TICKS, least_step=LEAST_STEP_M)),
+        limit_y=float(y(limit_db)),
+        loss_ticks=placed(y, round_ticks(0, highest_db, most=MOST_LOSS_TICKS, least_step=LEAST_STEP_DB)),
+        length_ticks=placed(x, round_ticks(0, longest_m, most=MOST_LENGTH_TICKS, least_step=LEAST_STEP_M)),
     )
 
 
@@ -93,10 +87,6 @@ def _dots(x, y):
     return "".join(f"M{each_x} {each_y}h0" for each_x, each_y in places.tolist())
 
 
-def _ticks(scale, ticks):
-    return tuple((round(float(scale(tick)), 1), tick) for tick in ticks)
-
-
 def _strokes(lines, x, y):
     paths = ["M" + "L".join(f"{a} {b}" for a, b in _points(line, x, y)) for line in lines]
     ends = [float(y(line.loss_db[-1])) for line in lines]
@@ -105,12 +95,12 @@ def _strokes(lines, x, y):
 
 
 def _points(line, x, y):
-    return zip(x(line.length_m).round(1).tolist(), y(line.loss_db).round(1).tolist(), strict=True)
+    return zip(x(line.length_m).tolist(), y(line.loss_db).tolist(), strict=True)
 
 
 def _apart(ends):
     """The same places, moved up as far as words would otherwise stand in each other."""
-    placed, free = [0.0] * len(ends), BOTTOM + 0.0
+    placed, free = [0.0] * len(ends), FRAME.bottom + 0.0
     for row in sorted(range(len(ends)), key=lambda row: -ends[row]):
         placed[row] = round(min(ends[row], free), 1)
         free = placed[row] - WORD_HEIGHT

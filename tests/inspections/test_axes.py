@@ -7,7 +7,20 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as some
 
-from inspections.axes import month_ticks, round_ticks
+from inspections.axes import Frame, month_ticks, placed, round_ticks
+
+FRAME = Frame(width=640, height=320, left=40, right=600, top=20, bottom=280)
+
+
+@given(some.floats(-2, 3))
+def test_shares_run_evenly_within_the_frame_and_stand_on_its_edge_outside(share):
+    inside = min(max(share, 0), 1)
+    assert FRAME.across(share) == pytest.approx(40 + 560 * inside, abs=0.051)
+    assert FRAME.up(share) == pytest.approx(280 - 260 * inside, abs=0.051)
+
+
+def test_ticks_keep_their_values_beside_their_places():
+    assert placed(lambda loss_db: FRAME.up(loss_db / 4), [0, 1, 3]) == ((280, 0), (215, 1), (85, 3))
 
 
 @pytest.mark.parametrize(

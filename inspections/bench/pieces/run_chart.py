@@ -1,17 +1,17 @@
 """Run chart of a reference piece: how far each of its readings is off, within the limits of its day."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date
 from itertools import pairwise
 
-from ...axes import month_ticks, round_ticks
+from ...axes import Frame, month_ticks, placed, round_ticks
 from ...numeric.reference_pieces import ACTION_SDS, WARNING_SDS
 
-WIDTH, HEIGHT = 1100, 260
-LEFT, RIGHT, TOP, BOTTOM = 56, 1060, 24, 226
+FRAME = Frame(width=1100, height=260, left=56, right=1060, top=24, bottom=226)
 MOST_TICKS, MOST_MONTHS = 3, 9
 LEAST_STEP_DB = 0.05
-INSIDE = 12
+# no reading stands on an end of the axis
+INNER = replace(FRAME, left=FRAME.left + 12, right=FRAME.right - 12)
 
 
 @dataclass(frozen=True)
@@ -38,12 +38,7 @@ class RunChart:
     ticks: tuple[tuple[float, float], ...]
     day_ticks: tuple[tuple[float, date], ...]
     of_day: float | None = None
-    width: int = WIDTH
-    height: int = HEIGHT
-    left: int = LEFT
-    right: int = RIGHT
-    top: int = TOP
-    bottom: int = BOTTOM
+    frame: Frame = FRAME
 
 
 def run_chart(reads, of_day=None):
@@ -61,10 +56,8 @@ def run_chart(reads, of_day=None):
         action_path=_limits(known, x, y, ACTION_SDS),
         zero_y=y(0.0),
         steps=tuple(_steps(known, x)),
-        ticks=tuple(
-            (y(tick), tick) for tick in round_ticks(-reach_db, reach_db, most=MOST_TICKS, least_step=LEAST_STEP_DB)
-        ),
-        day_ticks=tuple((x(day), day) for day in month_ticks(days[0], days[-1], most=MOST_MONTHS)),
+        ticks=placed(y, round_ticks(-reach_db, reach_db, most=MOST_TICKS, least_step=LEAST_STEP_DB)),
+        day_ticks=placed(x, month_ticks(days[0], days[-1], most=MOST_MONTHS)),
         of_day=x(of_day) if of_day and days[0] <= of_day <= days[-1] else None,
     )
 
@@ -77,15 +70,14 @@ def _scale_x(first, last):
     span = (last - first).days
 
     def x(day):
-        share = (day - first).days / span if span else 0.5
-        return round(LEFT + INSIDE + (RIGHT - LEFT - 2 * INSIDE) * share, 1)
+        return float(INNER.across((day - first).days / span if span else 0.5))
 
     return x
 
 
 def _scale_y(known):
-    middle, half, reach_db = (TOP + BOTTOM) / 2, (BOTTOM - TOP) / 2, _reach_db(known)
-    return lambda off_db: round(middle - half * off_db / reach_db, 1)
+    reach_db = _reach_db(known)
+    return lambda off_db: float(FRAME.up((1 + off_db / reach_db) / 2))
 
 
 def _mark(read, x, y):
@@ -96,16 +88,16 @@ def _limits(known, x, y, sds):
     """A line to each side; it steps half way between readings whose limits differ."""
     counted = [read for read in known if read.counts]
     places = [x(read.reading.measured_on) for read in counted]
-    ends = [LEFT, *((one + other) / 2 for one, other in pairwise(places)), RIGHT]
+    ends = [FRAME.left, *((one + other) / 2 for one, other in pairwise(places)), FRAME.right]
     paths = []
     for sign in (1, -1):
         heights = [y(sign * sds * read.sd_db) for read in counted]
         line = "".join(f"V{height}H{round(end, 1)}" for height, end in zip(heights, ends[1:], strict=True))
-        paths.append(f"M{LEFT} {heights[0]}{line}")
+        paths.append(f"M{FRAME.left} {heights[0]}{line}")
     return "".join(paths)
 
 
 def _steps(known, x):
     for before, after in pairwise(known):
         if before.value.pk != after.value.pk:
-            yield max(x(after.value.agreed_on), LEFT), after.value.agreed_on
+            yield max(x(after.value.agreed_on), FRAME.left), after.value.agreed_on

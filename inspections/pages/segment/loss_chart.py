@@ -6,12 +6,11 @@ from dataclasses import dataclass
 from datetime import date, timedelta
 from enum import StrEnum
 
-from ...axes import month_ticks, round_ticks
+from ...axes import Frame, month_ticks, placed, round_ticks
 from ...validators import LARGEST_LOSS_DB
 
-WIDTH, HEIGHT = 640, 320
 # at the right the limit is named, where neither a dot nor a date can lie
-LEFT, RIGHT, TOP, BOTTOM = 48, 576, 44, 280
+FRAME = Frame(width=640, height=320, left=48, right=576, top=44, bottom=280)
 # a due date farther away than this would press all readings into a corner: it is given in words, not drawn
 FARTHEST = timedelta(days=5 * 366)
 SHORTEST = timedelta(days=180)
@@ -80,12 +79,10 @@ class LossScale:
     lowest_db: float = 0.0
 
     def x(self, day):
-        share = (day - self.first) / (self.last - self.first)
-        return round(LEFT + (RIGHT - LEFT) * min(max(share, 0), 1), 1)
+        return float(FRAME.across((day - self.first) / (self.last - self.first)))
 
     def y(self, loss_db):
-        share = (loss_db - self.lowest_db) / (self.highest_db - self.lowest_db)
-        return round(BOTTOM - (BOTTOM - TOP) * min(max(share, 0), 1), 1)
+        return float(FRAME.up((loss_db - self.lowest_db) / (self.highest_db - self.lowest_db)))
 
     @property
     def loss_ticks(self):
@@ -116,7 +113,7 @@ class Dot:
     @property
     def word_before(self):
         """Its word has no room behind it."""
-        return self.x > RIGHT - WORD_WIDTH
+        return self.x > FRAME.right - WORD_WIDTH
 
 
 @dataclass(frozen=True)
@@ -138,12 +135,7 @@ class LossChart:
     ahead_path: str = ""
     band_path: str = ""
     expected_x: float | None = None
-    width: int = WIDTH
-    height: int = HEIGHT
-    left: int = LEFT
-    right: int = RIGHT
-    top: int = TOP
-    bottom: int = BOTTOM
+    frame: Frame = FRAME
 
     @property
     def due_before(self):
@@ -189,8 +181,8 @@ def loss_chart(readings, limit_db, *, start, on, due_on=None, trend=None):
         limit_y=scale.y(limit_db),
         today_x=scale.x(on),
         due_x=due_on and scale.x(due_on),
-        day_ticks=tuple((scale.x(day), day) for day in month_ticks(scale.first, scale.last, most=MOST_TICKS)),
-        loss_ticks=tuple((scale.y(loss_db), loss_db) for loss_db in scale.loss_ticks),
+        day_ticks=placed(scale.x, month_ticks(scale.first, scale.last, most=MOST_TICKS)),
+        loss_ticks=placed(scale.y, scale.loss_ticks),
         dots=tuple(_dot(reading, scale) for reading in readings),
         trend_path=known,
         ahead_path=ahead,
@@ -204,12 +196,12 @@ def _near(day, on):
 
 
 def _in_right_half(x):
-    return bool(x) and x > (LEFT + RIGHT) / 2
+    return bool(x) and x > (FRAME.left + FRAME.right) / 2
 
 
 def _dot(reading, scale):
     own_db = reading.without_shift_db
-    y = TOP if reading.loss_db is None else scale.y(reading.loss_db)
+    y = FRAME.top if reading.loss_db is None else scale.y(reading.loss_db)
     return Dot(reading, scale.x(reading.day), y, None if own_db is None else scale.y(own_db))
 
 

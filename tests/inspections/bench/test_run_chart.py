@@ -3,7 +3,7 @@
 from datetime import date, timedelta
 from types import SimpleNamespace
 
-from inspections.bench.pieces.run_chart import BOTTOM, LEFT, RIGHT, TOP, run_chart
+from inspections.bench.pieces.run_chart import FRAME, run_chart
 
 DAY = date(2026, 1, 1)
 
@@ -24,7 +24,7 @@ def read(back, off_db, *, limit_db=0.15, counts=True, value=1, agreed_on=DAY):
 def test_marks_lie_within_the_drawing_in_order_of_their_days_and_higher_ones_above():
     chart = run_chart([read(0, 0.1), read(10, -0.2), read(300, 0.0)])
     assert [mark.x for mark in chart.marks] == sorted(mark.x for mark in chart.marks)
-    assert all(LEFT < mark.x < RIGHT and TOP <= mark.y <= BOTTOM for mark in chart.marks)
+    assert all(FRAME.left < mark.x < FRAME.right and FRAME.top <= mark.y <= FRAME.bottom for mark in chart.marks)
     high, low, none = (mark.y for mark in chart.marks)
     assert high < none == chart.zero_y < low
     assert ([mark.beyond for mark in chart.marks], chart.beyond) == ([False, True, False], 1)
@@ -50,7 +50,7 @@ def test_an_earlier_reading_of_a_day_is_drawn_apart_and_has_no_limit_of_its_own(
 def test_without_an_agreed_value_nothing_is_drawn_and_one_reading_stands_in_the_middle():
     assert run_chart([]) is run_chart([read(0, None)]) is None
     (mark,) = run_chart([read(0, 0.05)], of_day=DAY).marks
-    assert abs(mark.x - (LEFT + RIGHT) / 2) < 1
+    assert abs(mark.x - (FRAME.left + FRAME.right) / 2) < 1
 
 
 def test_the_bench_day_of_the_page_is_marked_where_it_lies_within():

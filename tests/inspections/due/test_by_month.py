@@ -27,13 +27,13 @@ def test_a_bar_is_as_high_as_its_cables_and_none_leaves_the_drawing(months, usua
     firsts = [None, *(months_after(date(2026, 9, 1), ahead) for ahead in range(len(months) - 1))]
     coming = ComingDue(tuple(MonthDue(first, *numbers) for first, numbers in zip(firsts, months, strict=True)), usual)
     chart = month_chart(coming)
-    scale = (chart.bottom - chart.top) / max(1, usual, *(month.cables for month in coming.months))
+    scale = (chart.frame.bottom - chart.frame.top) / max(1, usual, *(month.cables for month in coming.months))
     for bar, month in zip(chart.bars, coming.months, strict=True):
         assert bar.full[1] == pytest.approx(scale * month.seen, abs=0.06)
         assert bar.hollow[1] == pytest.approx(scale * month.by_limit, abs=0.06)
-        assert chart.top - 0.2 <= bar.hollow[0] <= bar.full[0] <= chart.bottom
+        assert chart.frame.top - 0.2 <= bar.hollow[0] <= bar.full[0] <= chart.frame.bottom
         assert bar.hollow[0] + bar.hollow[1] == pytest.approx(bar.full[0], abs=0.2)
-        assert chart.left <= bar.x and bar.x + bar.width <= chart.right
+        assert chart.frame.left <= bar.x and bar.x + bar.width <= chart.frame.right
     assert all(one.x + one.width < other.x for one, other in zip(chart.bars, chart.bars[1:], strict=False))
 
 

@@ -27,7 +27,7 @@ def test_a_dip_of_one_point_in_a_long_sweep_is_still_drawn():
     points = points_of(chart.lines[0])
     assert len(points) <= 2 * MOST_COLUMNS + 2
     # within a tenth of a unit, to which places are rounded
-    top_of_limit, at_zero = chart.limit[0], chart.bottom
+    top_of_limit, at_zero = chart.limit[0], chart.frame.bottom
     expected = at_zero - (at_zero - top_of_limit) * 2.9 / 3
     assert min(height for _x, height in points) == pytest.approx(expected, abs=0.15)
 
@@ -41,8 +41,8 @@ def test_every_curve_stays_inside_the_axes_and_labels_do_not_lie_on_each_other(s
     chart = sweep_chart([curve(losses, low, low + span) for losses in sweeps], limit_db=3, reference_mhz=900)
     for line in chart.lines:
         for x, y in points_of(line):
-            assert chart.left <= x <= chart.right
-            assert chart.top - 0.1 <= y <= chart.bottom + 0.1
+            assert chart.frame.left <= x <= chart.frame.right
+            assert chart.frame.top - 0.1 <= y <= chart.frame.bottom + 0.1
     heights = sorted(line.label_y for line in chart.lines)
     assert all(np.diff(heights) >= LABEL_STEP - 1e-9)
     assert len({line.style for line in chart.lines}) == len(chart.lines)

@@ -105,7 +105,7 @@ def test_points_stand_where_the_numbers_of_the_table_are(mat, today):
 
     assert read_off(chart.out_dots) == pytest.approx([2.0, 2.6, 3.2], abs=0.01)
     assert read_off(chart.in_dots) == pytest.approx([1.1, 2.6, 1.3], abs=0.01)
-    assert all(chart.top <= y <= chart.bottom for y, _ in chart.loss_ticks)
+    assert all(chart.frame.top <= y <= chart.frame.bottom for y, _ in chart.loss_ticks)
 
 
 def test_without_a_reading_nothing_is_drawn_and_that_is_said(visitor_client, mat, today):

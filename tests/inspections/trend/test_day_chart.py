@@ -22,7 +22,7 @@ DAYS = [Day(FIRST + timedelta(100 * number), shift, 0.02) for number, shift in e
 
 def test_each_day_stands_at_its_shift_and_reaches_as_far_as_its_uncertainty():
     chart = day_chart(DAYS, named=[DAYS[3]])
-    up = (chart.zero_y - chart.top) / 0.4
+    up = (chart.zero_y - chart.frame.top) / 0.4
     spreads = [tuple(map(float, each)) for each in re.findall(r"M([\d.]+) ([\d.]+)V([\d.]+)", chart.spread_path)]
     assert len(spreads) == chart.days == 4
     for (_, low, high), day in zip(spreads, DAYS, strict=True):
@@ -34,7 +34,7 @@ def test_each_day_stands_at_its_shift_and_reaches_as_far_as_its_uncertainty():
 def test_a_named_day_carries_a_mark_and_no_dot():
     chart = day_chart(DAYS, named=[DAYS[3]])
     assert len(chart.marks) == 1 and chart.dot_path.count("h0") == 3
-    assert chart.marks[0].y == pytest.approx(chart.zero_y - (chart.zero_y - chart.top) / 0.4 * 0.38, abs=0.1)
+    assert chart.marks[0].y == pytest.approx(chart.zero_y - (chart.zero_y - chart.frame.top) / 0.4 * 0.38, abs=0.1)
 
 
 def test_a_single_day_and_none():

@@ -33,9 +33,10 @@ def dots(path):
 def test_every_cable_has_a_dot_at_its_loss_and_beside_its_length(rows):
     points = points_of(rows)
     chart = length_chart(points, LINES, 3.0)
-    highest_db = chart.loss_ticks[-1][1] * (chart.bottom - chart.top) / (chart.bottom - chart.loss_ticks[-1][0])
-    at_y = np.clip(chart.bottom - (chart.bottom - chart.top) * points.loss_db / highest_db, chart.top, chart.bottom)
-    at_x = chart.left + (chart.right - chart.left) * points.length_m / (1.02 * 3.9)
+    frame, (tick_y, tick_db) = chart.frame, chart.loss_ticks[-1]
+    points_a_db = (frame.bottom - tick_y) / tick_db
+    at_y = np.clip(frame.bottom - points_a_db * points.loss_db, frame.top, frame.bottom)
+    at_x = frame.left + (frame.right - frame.left) * points.length_m / (1.02 * 3.9)
     found = {"read": dots(chart.read_path), "similar": dots(chart.similar_path), "out": np.array(chart.left_out)}
     for x, y, read, out in zip(at_x, at_y, points.read, points.left_out, strict=True):
         kind = found["out" if out else "read" if read else "similar"]
@@ -49,18 +50,18 @@ def test_a_large_pool_is_drawn_as_small_as_its_places():
     loss_db = 0.3 + 0.6 * length_m + rng.normal(0, 0.1, len(length_m))
     everywhere = np.ones(len(length_m), bool)
     chart = length_chart(CablePoints(length_m, loss_db, everywhere, ~everywhere), LINES, 3.0)
-    assert 100 < len(dots(chart.read_path)) < 3 * (BESIDE + 1) * (chart.bottom - chart.top)
+    assert 100 < len(dots(chart.read_path)) < 3 * (BESIDE + 1) * (chart.frame.bottom - chart.frame.top)
 
 
 def test_lines_end_at_the_mean_of_the_longest_and_their_words_never_stand_in_each_other():
     near = [MeanLine(name, np.array([1.0, 2.0]), np.array([1.0, 2.0]) + rise) for name, rise in (("a", 0), ("b", 0.01))]
     chart = length_chart(points_of([(2.0, 2.0, True, False)]), near, 3.0)
     ends = [float(stroke.path.split()[-1]) for stroke in chart.strokes]
-    assert ends[0] - ends[1] == pytest.approx(0.01 / 3.3 * (chart.bottom - chart.top), abs=0.11)
+    assert ends[0] - ends[1] == pytest.approx(0.01 / 3.3 * (chart.frame.bottom - chart.frame.top), abs=0.11)
     assert chart.strokes[0].word_y - chart.strokes[1].word_y >= 15
 
 
 def test_one_absurd_value_leaves_the_others_room():
     rows = [(1.0, 1.0, True, False), (1.0, 1e300, True, False)]
     chart = length_chart(points_of(rows), LINES, 3.0)
-    assert chart.limit_y < chart.bottom - 10
+    assert chart.limit_y < chart.frame.bottom - 10

@@ -20,9 +20,9 @@ def test_losses_rise_in_proportion_and_days_run_evenly(pairs, limit_db):
     for dot in chart.dots:
         assert low_y - dot.y == pytest.approx((dot.reading.loss_db - low_db) * up, rel=0.02, abs=0.4)
         along = (dot.reading.day - chart.scale.first) / (chart.scale.last - chart.scale.first)
-        assert dot.x == pytest.approx(chart.left + along * (chart.right - chart.left), abs=0.06)
-        assert chart.top < dot.y <= chart.bottom
-    assert chart.top < chart.limit_y < chart.bottom
+        assert dot.x == pytest.approx(chart.frame.left + along * (chart.frame.right - chart.frame.left), abs=0.06)
+        assert chart.frame.top < dot.y <= chart.frame.bottom
+    assert chart.frame.top < chart.limit_y < chart.frame.bottom
 
 
 @given(st.lists(st.tuples(DAYS, st.floats(2.5, 3)), min_size=1, max_size=12))
@@ -36,17 +36,17 @@ def test_the_axis_begins_below_the_data_not_at_zero(pairs):
 def test_axes_have_few_round_ticks_within_the_axis(start, due_on):
     chart = loss_chart([], 3.0, start=start, on=TODAY, due_on=due_on)
     assert 1 <= len(chart.day_ticks) <= 8
-    assert all(day.day == 1 and chart.left <= x <= chart.right for x, day in chart.day_ticks)
+    assert all(day.day == 1 and chart.frame.left <= x <= chart.frame.right for x, day in chart.day_ticks)
     assert [loss_db for _, loss_db in chart.loss_ticks] == [0, 1, 2, 3]
 
 
 def test_a_due_date_is_marked_unless_it_is_more_than_five_years_ahead():
     near, far = [loss_chart([], 3.0, start=START, on=TODAY, due_on=day) for day in (date(2027, 3, 1), date(2035, 1, 1))]
-    assert near.today_x < near.due_x <= near.right
+    assert near.today_x < near.due_x <= near.frame.right
     assert far.due_x is None
 
 
 def test_no_signal_stands_at_the_top_and_stretches_nothing():
     chart = loss_chart([ReadingToDraw(TODAY, None)], 3.0, start=START, on=TODAY)
-    assert (chart.dots[0].no_signal, chart.dots[0].y) == (True, chart.top)
+    assert (chart.dots[0].no_signal, chart.dots[0].y) == (True, chart.frame.top)
     assert chart.scale == loss_chart([], 3.0, start=START, on=TODAY).scale

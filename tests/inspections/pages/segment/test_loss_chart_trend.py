@@ -37,7 +37,7 @@ def test_the_line_rises_from_the_first_fitting_as_the_model_says():
     chart = drawn()
     first, last = points(chart.trend_path)[0], points(chart.ahead_path)[-1]
     assert first == (chart.scale.x(FIRST_ON), chart.scale.y(1.0))
-    assert last == (chart.right, chart.scale.y(1.0 + 0.5 * years(chart.scale.last)))
+    assert last == (chart.frame.right, chart.scale.y(1.0 + 0.5 * years(chart.scale.last)))
 
 
 def test_from_the_last_reading_on_it_is_drawn_as_a_forecast():
@@ -52,9 +52,10 @@ def test_the_band_holds_the_loss_with_90_percent_and_widens_where_it_wanders():
     band = points(chart.band_path)
     assert band[0][1] == chart.scale.y(1.0 + 0.16449)
     assert band[-1][1] == chart.scale.y(1.0 - 0.16449)
-    right = [y for x, y in band if x == chart.right]
+    right = [y for x, y in band if x == chart.frame.right]
     (_, last_sd) = path([chart.scale.last])
-    drawn_db = (max(right) - min(right)) / (chart.bottom - chart.top) * (chart.scale.highest_db - chart.scale.lowest_db)
+    db_a_point = (chart.scale.highest_db - chart.scale.lowest_db) / (chart.frame.bottom - chart.frame.top)
+    drawn_db = (max(right) - min(right)) * db_a_point
     assert drawn_db == pytest.approx(2 * BAND_SDS * last_sd.item(), abs=0.02)
 
 
@@ -88,7 +89,7 @@ def test_of_a_reading_that_has_no_part_in_the_line_no_shift_is_taken_out(kind):
 def test_an_expected_day_far_ahead_does_not_press_the_readings_into_a_corner():
     assert drawn(expected_on=ON + timedelta(20 * 365)).expected_x is None
     near = drawn(expected_on=ON + timedelta(200))
-    assert near.today_x < near.expected_x < near.right
+    assert near.today_x < near.expected_x < near.frame.right
 
 
 def test_without_a_trend_nothing_is_drawn_of_it():
