@@ -39,7 +39,8 @@ class Drawn(StrEnum):
 @dataclass(frozen=True)
 class ReadingToDraw:
     """`loss_db` as it was read; None: no signal. `shift_db`: of its bench day, with its standard deviation; None: not
-    known. `address`: of the page of that bench day."""
+    known. `address`: of the page of that bench day. `uncertainty_db`: the standard uncertainty of the reading, None:
+    not known."""
 
     day: date
     loss_db: float | None
@@ -47,6 +48,13 @@ class ReadingToDraw:
     shift_db: float | None = None
     shift_sd_db: float | None = None
     address: str = ""
+    uncertainty_db: float | None = None
+
+    @property
+    def ends_db(self):
+        """One standard uncertainty below and above what was read; () where that is not known."""
+        known = self.loss_db is not None and self.uncertainty_db is not None
+        return (self.loss_db - self.uncertainty_db, self.loss_db + self.uncertainty_db) if known else ()
 
     @property
     def without_shift_db(self):
@@ -91,12 +99,16 @@ class LossScale:
 
 @dataclass(frozen=True)
 class Dot:
-    """A reading in its place: `y` as it was read, `own_y` without the shift of its day (None: not known)."""
+    """A reading in its place: `y` as it was read, `own_y` without the shift of its day (None: not known).
+
+    `whisker`: from and to which height its standard uncertainty reaches; () where that is not known.
+    """
 
     reading: ReadingToDraw
     x: float
     y: float
     own_y: float | None
+    whisker: tuple[float, ...] = ()
 
     @property
     def no_signal(self):
@@ -117,10 +129,22 @@ class Dot:
 
 
 @dataclass(frozen=True)
+class LineRow:
+    """What line and band of the drawing are on a day, dB; `ahead`: a forecast."""
+
+    day: date
+    loss_db: float
+    low_db: float
+    high_db: float
+    ahead: bool
+
+
+@dataclass(frozen=True)
 class LossChart:
     """`day_ticks`: (x, first day of a month); `loss_ticks`: (y, dB). `due_x` None: no due date, or too far ahead.
 
-    `trend_path`: up to the last reading; `ahead_path`: the forecast from there on.
+    `trend_path`: up to the last reading; `ahead_path`: the forecast from there on. `line_rows`: both as numbers on the
+    days that the axis names, today, the due and the expected day, as far as they are drawn.
     """
 
     scale: LossScale
@@ -134,6 +158,7 @@ class LossChart:
     trend_path: str = ""
     ahead_path: str = ""
     band_path: str = ""
+    line_rows: tuple[LineRow, ...] = ()
     expected_x: float | None = None
     frame: Frame = FRAME
 
@@ -156,6 +181,10 @@ class LossChart:
         return any(dot.reading.drawn in (Drawn.COUNTS, Drawn.AS_NEW) and dot.own_y is None for dot in self.dots)
 
     @property
+    def shows_whiskers(self):
+        return any(dot.whisker for dot in self.dots)
+
+    @property
     def shows_apart(self):
         return any(dot.is_apart for dot in self.dots)
 
@@ -175,18 +204,20 @@ def loss_chart(readings, limit_db, *, start, on, due_on=None, trend=None):
     days = _span(readings, start, on, [day for day in (due_on, expected_on) if day])
     scale = LossScale(*days, *_reach(readings, limit_db, trend, days))
     known, ahead, band = _strokes(trend, scale, readings) if trend else ("", "", "")
+    ticks = month_ticks(scale.first, scale.last, most=MOST_TICKS)
     return LossChart(
         scale=scale,
         limit_db=limit_db,
         limit_y=scale.y(limit_db),
         today_x=scale.x(on),
         due_x=due_on and scale.x(due_on),
-        day_ticks=placed(scale.x, month_ticks(scale.first, scale.last, most=MOST_TICKS)),
+        day_ticks=placed(scale.x, ticks),
         loss_ticks=placed(scale.y, scale.loss_ticks),
         dots=tuple(_dot(reading, scale) for reading in readings),
         trend_path=known,
         ahead_path=ahead,
         band_path=band,
+        line_rows=_line_rows(trend, [*ticks, on, due_on, expected_on]) if trend else (),
         expected_x=expected_on and scale.x(expected_on),
     )
 
@@ -202,7 +233,8 @@ def _in_right_half(x):
 def _dot(reading, scale):
     own_db = reading.without_shift_db
     y = FRAME.top if reading.loss_db is None else scale.y(reading.loss_db)
-    return Dot(reading, scale.x(reading.day), y, None if own_db is None else scale.y(own_db))
+    own_y = None if own_db is None else scale.y(own_db)
+    return Dot(reading, scale.x(reading.day), y, own_y, tuple(map(scale.y, reading.ends_db)))
 
 
 def _strokes(trend, scale, readings):
@@ -219,6 +251,15 @@ def _strokes(trend, scale, readings):
     ahead = means[max(turn - 1, 0) :]
     band = points(mean_db + reach_db) + points(mean_db - reach_db)[::-1]
     return _path(means[:turn]), _path(ahead) if len(ahead) > 1 else "", _path(band) + "Z"
+
+
+def _line_rows(trend, days):
+    days = sorted({day for day in days if day and day >= trend.first_on})
+    if not days:
+        return ()
+    mean_db, sd_db = trend.path(days)
+    ends = zip(days, mean_db.tolist(), (trend.band_sds * sd_db).tolist(), strict=True)
+    return tuple(LineRow(day, mean, mean - reach, mean + reach, day > trend.read_on) for day, mean, reach in ends)
 
 
 def _days_drawn(trend, scale, readings):
@@ -242,13 +283,16 @@ def _span(readings, start, on, ahead):
 
 def _reach(readings, limit_db, trend, days):
     """(highest, lowest) loss of the axis, dB: with the limit, all readings and the ends of the band on it."""
-    read_db = [reading.loss_db for reading in readings] + [reading.without_shift_db for reading in readings]
-    drawn_db = [min(loss_db, LARGEST_LOSS_DB) for loss_db in read_db if loss_db is not None]
+    drawn_db = [min(loss_db, LARGEST_LOSS_DB) for reading in readings for loss_db in _drawn_db(reading)]
     lowest_db = min([limit_db, *drawn_db, *_floor_of_band(trend, days)]) if drawn_db or trend else 0.0
     highest_db = max([limit_db, *drawn_db])
     lowest_db = min(lowest_db, highest_db - LEAST_LIMITS * limit_db)
     room_db = ROOM * (highest_db - lowest_db)
     return highest_db + room_db, max(lowest_db - room_db, 0.0)
+
+
+def _drawn_db(reading):
+    return [each for each in (reading.loss_db, reading.without_shift_db, *reading.ends_db) if each is not None]
 
 
 def _floor_of_band(trend, days):

@@ -8,8 +8,9 @@ from ...models import Assessment
 
 @dataclass(frozen=True)
 class ComparedReading:
-    """A reading at the reference frequency and 20 °C; `reference_loss_db` None: no signal.
+    """A reading at the reference frequency and 20 °C.
 
+    It comes with its standard uncertainty; `reference_loss_db` None: no signal.
     `counts` is False for one that is void, for one of a bench day that is not to be trusted, and for *as found* where
     the same day has one *after cleaning*; `doubtful` ones count in the verdict only. `instrument_id` None: not on
     record.
@@ -17,6 +18,7 @@ class ComparedReading:
 
     day: object
     reference_loss_db: float | None
+    uncertainty_db: float
     counts: bool
     doubtful: bool
     instrument_id: int | None
@@ -39,6 +41,7 @@ def compared_readings(readings):
         ComparedReading(
             shown.reading.measured_on,
             shown.judgement.reference_loss_db,
+            shown.judgement.uncertainty_db,
             not shown.is_void
             and not _is_distrusted(shown.judgement)
             and not (shown.reading.taken != Taken.AFTER_CLEANING and shown.reading.measured_on in cleaned),

@@ -1,5 +1,6 @@
 """The page of a cable segment with its condition; it stands in the place of fleet's own."""
 
+from dataclasses import replace
 from math import isclose, nan
 
 from django.shortcuts import render
@@ -72,7 +73,8 @@ def _chart(segment, readings, row, limit_db, on, trend):
 def _drawn(reading, trend):
     shift = trend.shifts.get((reading.day, reading.instrument_id))
     known = (shift.shift_db, shift.shift_sd_db, shift.get_absolute_url()) if shift else ()
-    return ReadingToDraw(reading.day, reading.reference_loss_db, _part(reading, trend), *known)
+    drawn = ReadingToDraw(reading.day, reading.reference_loss_db, _part(reading, trend), *known)
+    return drawn if drawn.loss_db is None else replace(drawn, uncertainty_db=reading.uncertainty_db)
 
 
 def _part(reading, trend):

@@ -50,3 +50,21 @@ def test_no_signal_stands_at_the_top_and_stretches_nothing():
     chart = loss_chart([ReadingToDraw(TODAY, None)], 3.0, start=START, on=TODAY)
     assert (chart.dots[0].no_signal, chart.dots[0].y) == (True, chart.frame.top)
     assert chart.scale == loss_chart([], 3.0, start=START, on=TODAY).scale
+
+
+@given(DAYS, st.floats(0.5, 20), st.floats(0.01, 0.4))
+def test_a_whisker_reaches_one_standard_uncertainty_to_each_side_and_is_seen_whole(day, loss_db, uncertainty_db):
+    read = ReadingToDraw(day, loss_db, uncertainty_db=uncertainty_db)
+    chart = loss_chart([read], 3.0, start=START, on=TODAY)
+    (low_y, low_db), *_, (high_y, high_db) = chart.loss_ticks
+    up = (low_y - high_y) / (high_db - low_db)
+    (low, high), y = chart.dots[0].whisker, chart.dots[0].y
+    assert (low - y, y - high) == pytest.approx((uncertainty_db * up, uncertainty_db * up), rel=0.03, abs=0.2)
+    assert chart.frame.top < high < low <= chart.frame.bottom
+
+
+def test_what_has_no_number_or_no_uncertainty_has_no_whisker():
+    chart = loss_chart(
+        [ReadingToDraw(TODAY, None, uncertainty_db=0.2), ReadingToDraw(TODAY, 1.5)], 3.0, start=START, on=TODAY
+    )
+    assert [dot.whisker for dot in chart.dots] == [(), ()] and not chart.shows_whiskers

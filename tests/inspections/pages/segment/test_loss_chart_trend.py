@@ -95,3 +95,18 @@ def test_an_expected_day_far_ahead_does_not_press_the_readings_into_a_corner():
 def test_without_a_trend_nothing_is_drawn_of_it():
     chart = loss_chart([ReadingToDraw(ON, 1.5)], 3.0, start=FIRST_ON, on=ON)
     assert (chart.trend_path, chart.ahead_path, chart.band_path) == ("", "", "")
+
+
+def test_the_table_gives_line_and_band_where_the_drawing_has_them():
+    chart = drawn(expected_on=ON + timedelta(200))
+    days = {row.day for row in chart.line_rows}
+    assert {ON, ON + timedelta(200)} <= days and {day for _, day in chart.day_ticks if day >= FIRST_ON} <= days
+    assert all(row.ahead == (row.day > READ_ON) for row in chart.line_rows)
+    drawn_points = points(chart.trend_path) + points(chart.ahead_path)
+    for row in chart.line_rows:
+        mean, sd = (each.item() for each in path([row.day]))
+        assert row.loss_db == pytest.approx(mean)
+        assert (row.low_db, row.high_db) == pytest.approx((mean - 1.6449 * sd, mean + 1.6449 * sd), abs=1e-4)
+        place = chart.scale.x(row.day)
+        on_line = np.interp(place, *zip(*drawn_points, strict=True))
+        assert on_line == pytest.approx(chart.scale.y(row.loss_db), abs=1)

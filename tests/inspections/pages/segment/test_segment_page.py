@@ -177,6 +177,9 @@ def test_the_chart_gives_the_same_numbers_as_a_table(visitor_client, segment, to
     figure = seen[seen.index('<figure class="drawing loss-chart">') : seen.index("</figure>")]
     for words in ('role="img"', "<title", "<desc", "limit 3 dB", "The same numbers as a table", "1.31"):
         assert words in figure
+    # 0.15 dB: what the policy says of readings without an instrument
+    assert ">0.15</td>" in " ".join(figure.split()).replace("> ", ">").replace(" <", "<")
+    assert "Limit: 3 dB." in figure and "one standard uncertainty of the reading to each side" in figure
 
 
 def test_its_page_asks_as_often_for_a_long_life_as_for_a_short_one(keeper_client, today):
