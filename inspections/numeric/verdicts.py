@@ -23,6 +23,16 @@ def verdict(loss_db, standard_uncertainty_db, limit_db):
     return verdict_of_chance(conformance_probability(loss_db, standard_uncertainty_db, limit_db))
 
 
+def guard_band_db(standard_uncertainty_db):
+    """So near the limit, dB to each side, a reading is undecided: g = z·u, z the 95 % quantile of the normal.
+
+    JCGM 106:2012 clause 8.3.2 (guarded acceptance; number from memory), with the factor of `SURE`.
+    """
+    from scipy.special import ndtri
+
+    return float(ndtri(SURE)) * standard_uncertainty_db
+
+
 def verdict_of_chance(sure):
     """Array of Verdict by the chance of being within the limit; '' where that is NaN."""
     decided = np.where(sure >= SURE, Verdict.WITHIN, np.where(sure <= 1 - SURE, Verdict.OVER, Verdict.UNDECIDED))

@@ -31,25 +31,29 @@ class Stroke:
 
 @dataclass(frozen=True)
 class LengthChart:
-    """`read_path`, `similar_path`: one dot for each place that holds a cable; `left_out`: places."""
+    """`read_path`, `similar_path`: one dot for each place that holds a cable; `left_out`: places; `guard_y`: upper and
+    lower edge of what lies so near the limit that a reading decides nothing."""
 
     strokes: tuple[Stroke, ...]
     read_path: str
     similar_path: str
     left_out: tuple[tuple[float, float], ...]
     limit_y: float
+    guard_y: tuple[float, float]
     loss_ticks: tuple[tuple[float, float], ...]
     length_ticks: tuple[tuple[float, float], ...]
     frame: Frame = FRAME
 
 
-def length_chart(cables, lines, limit_db):
+def length_chart(cables, lines, limit_db, guard_db):
     """LengthChart of CablePoints and MeanLines; losses from zero, what lies outside on the edge.
+
+    `guard_db`: within so much of the limit a reading is undecided.
 
     However many cables there are, one place holds one dot: the drawing grows with its own size, not with the pool's.
     """
     losses_db = np.concatenate([cables.loss_db, *(line.loss_db for line in lines)])
-    highest_db = 1.1 * min(max(limit_db, losses_db.max(initial=0.0)), HIGHEST_LIMITS * limit_db)
+    highest_db = 1.1 * min(max(limit_db + guard_db, losses_db.max(initial=0.0)), HIGHEST_LIMITS * limit_db)
     longest_m = 1.02 * max([cables.length_m.max(initial=0.1), *(line.length_m.max() for line in lines)])
 
     def x(length_m):
@@ -67,6 +71,7 @@ def length_chart(cables, lines, limit_db):
         similar_path=_dots(at_x[~cables.read], at_y[~cables.read]),
         left_out=tuple(places),
         limit_y=float(y(limit_db)),
+        guard_y=(float(y(limit_db + guard_db)), float(y(limit_db - guard_db))),
         loss_ticks=placed(y, round_ticks(0, highest_db, most=MOST_LOSS_TICKS, least_step=LEAST_STEP_DB)),
         length_ticks=placed(x, round_ticks(0, longest_m, most=MOST_LENGTH_TICKS, least_step=LEAST_STEP_M)),
     )

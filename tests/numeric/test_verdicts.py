@@ -6,7 +6,7 @@ from hypothesis import assume, given
 from hypothesis import strategies as st
 from scipy.stats import norm
 
-from inspections.numeric.verdicts import SURE, conformance_probability, verdict
+from inspections.numeric.verdicts import SURE, conformance_probability, guard_band_db, verdict
 
 
 def test_conformance_of_the_diode_of_jcgm_106():
@@ -38,7 +38,8 @@ def test_risk_on_the_edge_of_a_guard_band(guard_in_u, risk):
 def test_our_guard_band_is_the_usual_one_of_95_per_cent():
     # ISO 14253-1:2017, default 95 %: g = 1.6449 u = 0.8224 U (95 % read in secondary pages;
     # factor from memory, recomputed)
-    edge = 3.0 - norm.ppf(SURE) * 0.1
+    edge = 3.0 - guard_band_db(0.1)
+    assert norm.ppf(SURE) * 0.1 == pytest.approx(guard_band_db(0.1))
     assert (3.0 - edge) / 0.1 == pytest.approx(1.6449, abs=1e-4)
     assert (3.0 - edge) / 0.2 == pytest.approx(0.8224, abs=1e-4)
     assert verdict([edge - 1e-9, edge + 1e-9, 6 - edge - 1e-9, 6 - edge + 1e-9], 0.1, 3.0).tolist() == [
