@@ -9,7 +9,7 @@ from fleet.choices import FittedBasis
 from ..models import Assessment
 from ..numeric.words import PRESSING, Status
 
-_AGE_NOT_KNOWN = Q(age_basis=FittedBasis.NOT_LATER_THAN)
+AGE_NOT_KNOWN = Q(age_basis=FittedBasis.NOT_LATER_THAN)
 
 
 @dataclass(frozen=True)
@@ -24,13 +24,16 @@ class UnknownCables:
         return self.of_age + self.others
 
 
+def are_unknown():
+    """The condition: of unknown age and never measured, or of status *unknown*; also where they are to be changed."""
+    return Q(urgency=Status.UNKNOWN.order) | AGE_NOT_KNOWN & Q(measured_on=None)
+
+
 def unknown_cables():
-    """Of unknown age and never measured, or of status *unknown*; but for those that are to be changed anyhow."""
-    never_measured = _AGE_NOT_KNOWN & Q(measured_on=None)
-    unknown = Assessment.objects.filter(Q(urgency=Status.UNKNOWN.order) | never_measured)
-    return unknown.exclude(urgency__in=[status.order for status in PRESSING])
+    """Those of which it is so; but for those that are to be changed anyhow."""
+    return Assessment.objects.filter(are_unknown()).exclude(urgency__in=[status.order for status in PRESSING])
 
 
 def count_unknown():
-    counts = unknown_cables().aggregate(total=Count("pk"), of_age=Count("pk", filter=_AGE_NOT_KNOWN))
+    counts = unknown_cables().aggregate(total=Count("pk"), of_age=Count("pk", filter=AGE_NOT_KNOWN))
     return UnknownCables(counts["of_age"], counts["total"] - counts["of_age"])

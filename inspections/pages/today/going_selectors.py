@@ -2,8 +2,6 @@
 
 from dataclasses import dataclass, field
 
-from django.db.models import Max
-
 from fleet.models import Event, UsageEvent
 
 from ...assessment.unfit import Unfit
@@ -44,26 +42,34 @@ class GoingEvents:
     total: int
 
 
-def last_planned_day(on):
-    """Today where nothing is planned."""
-    return UsageEvent.objects.still_planned(on).aggregate(day=Max("event__ends_on"))["day"] or on
+class PlannedMats:
+    """Mats planned for events that are not over on that day, read once: event by event, soonest first."""
 
+    def __init__(self, on):
+        rows = UsageEvent.objects.still_planned(on).order_by("event__starts_on", "event__code", "mat__number")
+        self._rows = list(rows.values_list("event", "event__series", "event__ends_on", "mat", "mat__number"))
+        # today where nothing is planned
+        self.last_day = max((ends_on for _, _, ends_on, _, _ in self._rows), default=on)
 
-def going_but_should_not(known, on, most):
-    """Events with planned mats of which a cable is due by their end, or which are held back; at most so many shown.
+    def not_fit(self, known, most):
+        """GoingEvents with mats of which a cable is due by their end, or which are held back; at most so many shown.
 
-    `known`: UnfitMats of all mats until the last planned day.
-    """
-    planned = UsageEvent.objects.still_planned(on)
-    rows = planned.order_by("event__starts_on", "event__code", "mat__number")
-    rows = list(rows.values_list("event", "event__series", "event__ends_on", "mat", "mat__number"))
-    events, of_series = {}, {}
-    for event_id, series_id, ends_on, mat_id, number in rows:
-        if why := known.why(mat_id, ends_on):
-            going = events.setdefault(event_id, Going(event_id))
-            going.mats.append(GoingMat(number, why))
-            of_series.setdefault(f"of {series_id}" if series_id else event_id, {})[event_id] = going
-    return _cut(of_series.values(), len(events), most)
+        `known`: UnfitMats of all mats until the last planned day.
+        """
+        events, of_series = {}, {}
+        for event_id, series_id, ends_on, mat_id, number in self._rows:
+            if why := known.why(mat_id, ends_on):
+                going = events.setdefault(event_id, Going(event_id))
+                going.mats.append(GoingMat(number, why))
+                of_series.setdefault(f"of {series_id}" if series_id else event_id, {})[event_id] = going
+        return _cut(of_series.values(), len(events), most)
+
+    def next_event(self):
+        """The soonest with its `mats_planned`; None where none is planned."""
+        event = Event.objects.filter(pk=self._rows[0][0]).first() if self._rows else None
+        if event:
+            event.mats_planned = sum(event_id == event.pk for event_id, *_ in self._rows)
+        return event
 
 
 def _cut(groups, total, most):
