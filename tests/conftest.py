@@ -5,6 +5,7 @@ import os
 import sqlite3
 import sys
 from contextlib import closing, contextmanager
+from copy import copy
 from datetime import date
 from pathlib import Path
 
@@ -131,6 +132,21 @@ def quick_flush():
 
     with pytest.MonkeyPatch.context() as patch:
         patch.setattr(DatabaseOperations, "sql_flush", deleting)
+        yield
+
+
+@pytest.fixture(scope="session", autouse=True)
+def quick_contexts():
+    """Of an answer the client keeps what the view handed to its page; a copy for each of eighty parts took time."""
+    from django.test import client
+
+    def keep(store, signal, sender, template, context, **kwargs):
+        store.setdefault("templates", []).append(template)
+        if "context" not in store:
+            store["context"] = client.ContextList([copy(context)])
+
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(client, "store_rendered_templates", keep)
         yield
 
 
