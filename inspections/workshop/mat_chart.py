@@ -1,4 +1,4 @@
-"""A mat drawn to scale, its feed end at the left."""
+"""A mat drawn to scale, its feed end at the left; beyond its far edge what is known of each position, in columns."""
 
 from dataclasses import dataclass
 
@@ -8,16 +8,17 @@ from fleet.figures import two_places
 from fleet.templatetags.lengths import in_m
 
 WIDTH = 1100
-LEFT, RIGHT, TOP = 56, 1084, 4
+LEFT, RIGHT, TOP = 56, 1096, 4
 ROW = 24
 # where many cables must share a sheet of paper with everything else
 TIGHT_ROW = 13.5
 FOLD_LABEL_ROOM = 64
 FOLD_LABEL_ROWS = 3
 LINE_OF_TEXT = 18
-# room that a character takes at most, on paper where letters are larger
-CHARACTER = 8
-PLATES_APART, HIGHEST_PLATE = 2, 18
+# room that a character takes at most, on paper where letters are larger; and what lies between two columns
+CHARACTER, APART = 8, 16
+# the word at the feed end stands below it, before the first number of a fold
+FEED_ROOM = 44
 
 
 @dataclass(frozen=True)
@@ -41,10 +42,8 @@ class PositionToDraw:
         return in_m(self.length_m, self.estimated)
 
     @property
-    def beside(self):
-        """What stands beside its mark behind its number, where there is little room."""
-        length = f"{two_places(self.length_m)} m{' est.' if self.estimated else ''}"
-        return ", ".join(filter(None, [length, self.label]))
+    def length_in_short(self):
+        return f"{two_places(self.length_m)} m{' est.' if self.estimated else ''}"
 
     @property
     def kind(self):
@@ -64,9 +63,9 @@ class PositionToDraw:
 
 @dataclass(frozen=True)
 class DrawnCable:
-    """A cable from the feed end to (x, y), its mark centred there, its words beside it (`before`: left of the mark).
+    """A cable from the feed end to (x, y), its mark centred there, its words at height `text_y`.
 
-    `plate_…`: the ground behind the words. It hides what they stand on, and touches no line or mark of another cable.
+    `share`: how far it reaches, in percent of the longest way that is drawn: the ladder's bars.
     """
 
     position: PositionToDraw
@@ -74,18 +73,22 @@ class DrawnCable:
     y: float
     mark_x: float
     mark_y: float
-    text_x: float
     text_y: float
-    before: bool
-    plate_x: float
-    plate_y: float
-    plate_width: float
-    plate_height: float
+    share: float
 
-    @property
-    def share(self):
-        """How far it reaches, in percent of the longest way that is drawn: the ladder's bars."""
-        return round(100 * (self.x - LEFT) / (RIGHT - LEFT), 1)
+
+@dataclass(frozen=True)
+class Columns:
+    """Where the columns beyond the mat end: numbers, lengths, losses; `far`: as far as the mat and its cables may go.
+
+    `said_once`: what all positions say alike, and stands in no column; '' where they differ.
+    """
+
+    far: float
+    number_x: float
+    length_x: float
+    label_x: float = RIGHT
+    said_once: str = ""
 
 
 @dataclass(frozen=True)
@@ -107,7 +110,6 @@ class MatDrawing:
     right: float
     top: float
     bottom: float
-    middle: float
     mark: float
     to_scale: bool
     width_m: float | None
@@ -115,6 +117,7 @@ class MatDrawing:
     beyond: bool
     folds: tuple[DrawnFold, ...]
     cables: tuple[DrawnCable, ...]
+    columns: Columns
 
     @property
     def estimates(self):
@@ -129,7 +132,12 @@ class MatDrawing:
         return self.bottom - self.top
 
     @property
-    def feed_x(self):
+    def feed_y(self):
+        return self.bottom + LINE_OF_TEXT
+
+    @property
+    def number_x(self):
+        """Where the numbers at the feed end stop."""
         return self.left - 8
 
 
@@ -141,8 +149,9 @@ def mat_drawing(width_m, folds_m, positions, mark=12, row=ROW):
     """
     positions = sorted(positions, key=lambda position: position.number)
     longest_m = max((position.length_m for position in positions), default=0)
-    px_per_m = (RIGHT - LEFT) / (max(width_m or 0, longest_m, *(folds_m or ())) or 1)
-    right = round(LEFT + width_m * px_per_m, 1) if width_m else RIGHT
+    columns = _columns(positions)
+    px_per_m = (columns.far - LEFT) / (max(width_m or 0, longest_m, *(folds_m or ())) or 1)
+    right = round(LEFT + width_m * px_per_m, 1) if width_m else columns.far
     bottom = TOP + row * (len(positions) + 0.5)
     folds = _folds(folds_m, px_per_m, bottom)
     return MatDrawing(
@@ -152,7 +161,6 @@ def mat_drawing(width_m, folds_m, positions, mark=12, row=ROW):
         right=right,
         top=TOP,
         bottom=bottom,
-        middle=(TOP + bottom) / 2 + 5,
         mark=mark,
         to_scale=bool(width_m and folds_m),
         width_m=width_m,
@@ -160,37 +168,44 @@ def mat_drawing(width_m, folds_m, positions, mark=12, row=ROW):
         beyond=bool(width_m) and longest_m > width_m,
         folds=folds,
         cables=tuple(
-            _cable(position, TOP + row * (place + 0.75), px_per_m, mark, row)
+            _cable(position, TOP + row * (place + 0.75), px_per_m, mark, columns.far)
             for place, position in enumerate(positions)
         ),
+        columns=columns,
     )
 
 
-def _cable(position, y, px_per_m, mark, row):
+def _columns(positions):
+    labels = {position.label for position in positions}
+    said_once = labels.pop() if len(labels) == 1 and len(positions) > 1 else ""
+    length_x = RIGHT - _room([] if said_once else [position.label for position in positions])
+    number_x = length_x - _room([position.length_in_short for position in positions])
+    far = number_x - _room([str(position.number) for position in positions])
+    return Columns(far, number_x, length_x, said_once=said_once)
+
+
+def _room(words):
+    """What a column and the space before it take; nothing where nobody says anything in it."""
+    longest = max(map(len, words), default=0)
+    return longest * CHARACTER + APART if longest else 0
+
+
+def _cable(position, y, px_per_m, mark, far):
     x = round(LEFT + position.length_m * px_per_m, 1)
-    words = len(f"{position.number}: {position.beside}") * CHARACTER
-    before = x + mark + words > RIGHT and x - words > LEFT
-    text_x = round(x - mark if before else x + mark, 1)
-    plate_height = min(row - PLATES_APART, HIGHEST_PLATE)
     return DrawnCable(
         position=position,
         x=x,
         y=y,
         mark_x=round(x - mark / 2, 1),
         mark_y=y - mark / 2,
-        text_x=text_x,
         text_y=y + 5,
-        before=before,
-        plate_x=round(text_x - words, 1) if before else text_x - 2,
-        plate_y=round(y - plate_height / 2, 2),
-        plate_width=words,
-        plate_height=plate_height,
+        share=round(100 * (x - LEFT) / (far - LEFT), 1),
     )
 
 
 def _folds(folds_m, px_per_m, bottom):
     """Each label goes into the first row under the mat where it does not touch the one before it."""
-    ends, folds = [0.0] * FOLD_LABEL_ROWS, []
+    ends, folds = [FEED_ROOM] + [0.0] * (FOLD_LABEL_ROWS - 1), []
     for distance_m in folds_m or ():
         x = round(LEFT + distance_m * px_per_m, 1)
         row = next((row for row, end in enumerate(ends) if x - FOLD_LABEL_ROOM / 2 >= end), None)
@@ -201,5 +216,5 @@ def _folds(folds_m, px_per_m, bottom):
 
 
 def _rows_of_labels(folds, bottom):
-    lowest = max((fold.label_y for fold in folds if fold.label_y is not None), default=bottom)
-    return round((lowest - bottom) / LINE_OF_TEXT)
+    lowest = max((fold.label_y for fold in folds if fold.label_y is not None), default=0)
+    return max(1, round((lowest - bottom) / LINE_OF_TEXT))

@@ -1,7 +1,5 @@
 """Drawings in proportion: what is twice as long is drawn twice as long."""
 
-from itertools import pairwise
-
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
@@ -11,8 +9,6 @@ from inspections.workshop.mat_chart import (
     FOLD_LABEL_ROOM,
     LEFT,
     RIGHT,
-    ROW,
-    TIGHT_ROW,
     PositionToDraw,
     mat_drawing,
 )
@@ -41,22 +37,36 @@ def test_cables_folds_and_width_are_drawn_to_one_scale(lengths_m, width_m, folds
 )
 def test_nothing_is_drawn_outside_the_view(lengths_m, width_m, folds_m):
     drawing = mat_drawing(width_m, sorted(folds_m), positions(lengths_m, label="2.64 dB", status="ok"))
-    assert drawing.right <= RIGHT
-    assert all(LEFT < fold.x <= RIGHT for fold in drawing.folds)
+    far = drawing.columns.far
+    assert LEFT < drawing.right <= far
+    assert all(LEFT < fold.x <= far for fold in drawing.folds)
     for cable in drawing.cables:
-        words = CHARACTER * len(f"{cable.position.number}: {cable.position.length_m:g} m, 2.64 dB")
-        assert LEFT < cable.x <= RIGHT
+        assert LEFT < cable.x <= far and 0 < cable.share <= 100
         assert drawing.top < cable.y < drawing.bottom < drawing.height
-        assert cable.text_x - words >= LEFT if cable.before else cable.text_x + words <= RIGHT
 
 
-@pytest.mark.parametrize(("row", "mark"), [(ROW, 12), (ROW, 18), (TIGHT_ROW, 14)])
-@given(LENGTHS)
-def test_what_stands_beside_a_cable_covers_no_line_mark_or_words_of_another(row, mark, lengths_m):
-    cables = mat_drawing(6.0, [1.0], positions(lengths_m), mark=mark, row=row).cables
-    for above, below in pairwise(cables):
-        assert above.plate_y + above.plate_height <= min(below.y - mark / 2, below.plate_y)
-        assert below.plate_y >= above.y + mark / 2
+@given(LENGTHS, st.lists(st.sampled_from(["", "2.64 dB", "not measured", "no signal"]), min_size=1, max_size=16))
+def test_words_stand_in_columns_beyond_the_mat_and_none_reaches_into_another(lengths_m, labels):
+    drawing = mat_drawing(
+        6.0,
+        [1.0],
+        [PositionToDraw(number, *pair) for number, pair in enumerate(zip(lengths_m, labels, strict=False), 1)],
+    )
+    columns = drawing.columns
+    for position in (cable.position for cable in drawing.cables):
+        assert columns.far < columns.number_x - CHARACTER * len(str(position.number))
+        assert columns.number_x < columns.length_x - CHARACTER * len(position.length_in_short)
+        if not columns.said_once:
+            assert not position.label or columns.length_x < columns.label_x - CHARACTER * len(position.label)
+    assert columns.label_x == RIGHT < drawing.width
+
+
+def test_what_all_positions_say_alike_is_said_once():
+    alike = mat_drawing(2.0, [1.0], positions([0.6, 1.1], label="not measured"))
+    assert (alike.columns.said_once, alike.columns.length_x) == ("not measured", RIGHT)
+    unlike = mat_drawing(2.0, [1.0], [PositionToDraw(1, 0.6, "1.10 dB"), PositionToDraw(2, 1.1, "not measured")])
+    assert unlike.columns.said_once == "" and unlike.columns.length_x < RIGHT
+    assert mat_drawing(2.0, [1.0], positions([0.6], label="1.10 dB")).columns.said_once == ""
 
 
 def test_positions_are_drawn_in_their_order_one_below_the_other():
