@@ -40,12 +40,12 @@ class MatTable(tables.Table):
     why = _column("Why", "mat-why", orderable=False)
     strip = _column("Cables", "", orderable=False)
     first_due_on = _column("Due", "")
-    next_starts_on = _column("Next event", "at-desk")
+    next_starts_on = _column("Next event", "at-desk next-event")
     depot = _column("Depot", "at-desk")
     design = _column("Design", "at-desk screen")
 
     class Meta:
-        attrs = {"aria-label": "Mats"}
+        attrs = {"class": "table mats", "aria-label": "Mats"}
         template_name = "inspections/pages/mats/_table.html"
 
     order_number = sorted_by("number")
