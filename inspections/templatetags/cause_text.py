@@ -13,9 +13,9 @@ from django import template
 
 from fleet.choices import FittedBasis
 
-from ..numeric.words import Cause, MeasureReason, Status, TrendFrom, Verdict
+from ..numeric.words import Cause, EventsBasis, MeasureReason, NoDateReason, Status, Verdict
 from .figures import figure, how_long_before, percent, risk, short_day, years_and_months
-from .reason_text import read_loss
+from .reason_text import NO_TREND, read_loss
 
 register = template.Library()
 
@@ -52,16 +52,32 @@ def limit_of(reason, accepted_risk):
 
 
 def rests_on(reason):
+    """What the number and the day of a cause come from, or why there is no day."""
     if not reason.applies:
         return "does not count: its own readings decide"
     if reason.cause == Cause.AGE:
         return f"day of fitting {reason.basis}"
     if reason.cause == Cause.LOSS:
-        return f"{reason.basis or 'not compared'}, measured {short_day(reason.day)}" if reason.day else "not measured"
+        return _measured(reason) if reason.day else "not measured"
     if reason.cause == Cause.EVENTS:
-        not_confirmed = f", {reason.not_confirmed} not confirmed" if reason.not_confirmed else ""
-        return f"{reason.basis or 'no date'}{not_confirmed}"
-    return _RESTS_ON.get(reason.basis, reason.basis)
+        not_confirmed = f", {reason.not_confirmed:g} not confirmed" if reason.not_confirmed else ""
+        return f"{_EVENTS.get(reason.basis, _no_rate)(reason)}{not_confirmed}"
+    if reason.cause == Cause.TREND:
+        return NO_TREND.get(reason.basis, reason.basis)
+    if reason.cause == Cause.DAMAGE:
+        return f"{reason.basis} fault reported"
+    return _ASKED[reason.basis](reason)
+
+
+def _measured(reason):
+    said = f"{reason.basis or 'not compared'}, measured {short_day(reason.day)}"
+    if reason.basis != Verdict.UNDECIDED:
+        return said
+    return f"{said}{', by a go/no-go tester that is not set to the limit' if reason.by_word else ': measure again'}"
+
+
+def _no_rate(reason):
+    return "the mat did not go out in the last year" if reason.limit else "no limit"
 
 
 @register.filter
@@ -102,9 +118,18 @@ KINDS_OF_CAUSE = {
     Cause.AGE.gravity: "by age or events alone",
 }
 _AGE_ABOUT = {FittedBasis.ABOUT: "about ", FittedBasis.NOT_LATER_THAN: "at least "}
-_RESTS_ON = {
-    TrendFrom.SIMILAR: "similar cables",
-    MeasureReason.SIMILAR_DUE: "no reading of its own",
-    MeasureReason.NO_LINE: "its newest reading",
+_EVENTS = {
+    EventsBasis.REACHED: lambda reason: "events that went",
+    EventsBasis.PLANNED: lambda reason: f"planned: {reason.event or short_day(reason.due_on)}",
+    EventsBasis.USUAL_RATE: lambda reason: "usual rate",
+}
+_ASKED = {
+    MeasureReason.UNDECIDED: lambda reason: f"too close to the limit, measured {short_day(reason.day)}",
+    MeasureReason.DOUBTFUL: lambda reason: f"the reading of {short_day(reason.day)} is doubtful",
+    MeasureReason.NO_LINE: lambda reason: "its newest reading lies far from what was expected",
+    MeasureReason.FALLING: lambda reason: NO_TREND[NoDateReason.FALLING],
+    MeasureReason.NEVER_MEASURED: lambda reason: "no reading of its own",
+    MeasureReason.LONG_AGO: lambda reason: f"measured {short_day(reason.day)}, longer ago than the policy allows",
+    MeasureReason.SIMILAR_DUE: lambda reason: "similar cables, no reading of its own",
 }
 _MARKS = {Verdict.OVER: Status.CHANGE_NOW, Verdict.UNDECIDED: Status.MEASURE, Verdict.WITHIN: Status.OK}

@@ -9,7 +9,7 @@ from fleet.tables.register import FittingTable
 from ...tables import PlainTable, template_cell
 from ...templatetags.cause_text import limit_of, no_number, number_of, rests_on
 from ...templatetags.figures import day_ahead
-from ...templatetags.reason_text import cause_name, in_words
+from ...templatetags.reason_text import cause_name
 
 
 def _part_of_reason(heading, css, **attrs):
@@ -22,9 +22,8 @@ class CauseTable(PlainTable):
     cause = tables.Column("Cause", attrs={"td": {"class": "at-lead strong"}})
     number = _part_of_reason("Number", "num", **{"data-name": "number"})
     limit = _part_of_reason("Limit", "num", **{"data-name": "limit"})
-    basis = _part_of_reason("Based on", "bare")
+    basis = _part_of_reason("Based on", "bare wide")
     due_on = _part_of_reason("Date", "at-end nowrap")
-    words = _part_of_reason("In words", "bare wide")
 
     class Meta(PlainTable.Meta):
         attrs = {"aria-label": "Causes"}
@@ -48,9 +47,6 @@ class CauseTable(PlainTable):
 
     def render_due_on(self, record):
         return day_ahead(record.due_on, self.on) or "no date"
-
-    def render_words(self, record):
-        return in_words(record)
 
 
 class SegmentFittingTable(FittingTable):
