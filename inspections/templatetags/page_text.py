@@ -1,6 +1,7 @@
 """Sentences of whole pages, as data: `{% load page_text %}`, then
 
 {{ counts|counts_in_words }}  {{ today|day_in_parts:on }}  {{ state|over_today }}  {{ reason|no_pool }}
+{% none_yet faults=… readings=… as nothing %}
 {{ backup|copy_text:on }}  {{ row.given_way|given_way_in_words }}  {{ row|off_trend_text }}
 {% with text=act|reading_act_text %}…   {% with text=run|run_text %}…
 """
@@ -40,6 +41,13 @@ def reading_act_text(act):
 def run_text(run):
     """How far an assessment of the whole pool is."""
     return _STAGES[run.stage].format(cables=counted(run.segments or 0, "cable"))
+
+
+@register.simple_tag
+def none_yet(**parts):
+    """`No faults, no readings, no work orders.`: parts of a page that hold nothing, named by their keys; '' without."""
+    missing = [f"no {name.replace('_', ' ')}" for name, held in parts.items() if not held]
+    return f"{', '.join(missing).capitalize()}." if missing else ""
 
 
 @register.filter
