@@ -132,8 +132,12 @@ class UsageEventQuerySet(models.QuerySet):
 
     def should_be_back(self, on):
         """Of mats that count as home since their event is over, and of which nobody said so."""
+        return self.away(on).filter(event__ends_on__lt=on)
+
+    def away(self, on):
+        """Of mats that are out, and of those that should be back."""
         since = on - min(ASKED_ABOUT, on - on.min)
-        return self.awaited(on).filter(event__ends_on__lt=on, event__ends_on__gte=since)
+        return self.awaited(on).filter(event__ends_on__gte=since)
 
 
 def _other_use_of_the_month(on):

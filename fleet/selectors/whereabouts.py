@@ -32,12 +32,11 @@ class Away:
 
 
 def mats_away(on):
-    """All `Away`: those that should be back first, then those out, each in the order of their days; two queries."""
-    usage = UsageEvent.objects.select_related("event", "mat").order_by("event__ends_on", "event__code", "mat__number")
+    """All `Away` by their last days: so those that should be back stand before those that are out; one query."""
+    usage = UsageEvent.objects.away(on).select_related("event", "mat")
     away = {}
-    for back, rows in ((True, usage.should_be_back(on)), (False, usage.out(on))):
-        for row in rows:
-            away.setdefault(row.event_id, Away(row.event, back)).rows.append(row)
+    for row in usage.order_by("event__ends_on", "event__code", "mat__number"):
+        away.setdefault(row.event_id, Away(row.event, row.event.ends_on < on)).rows.append(row)
     return list(away.values())
 
 
