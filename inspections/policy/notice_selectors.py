@@ -3,7 +3,7 @@
 from dataclasses import dataclass
 from datetime import date, timedelta
 
-from django.db.models import Count, F, Max, Min, Q, Sum
+from django.db.models import Case, Count, DateField, F, Max, Min, Q, Sum, Value, When
 
 from fleet.models import MatDesign, UsageEvent
 from fleet.selectors.usual_use import first_counted
@@ -80,8 +80,8 @@ def notices(on):
 
 def measured_sound(on, policy):
     """None where they are not many."""
-    due = Assessment.objects.of_status(*DUE)
-    by_calendar = Q(cause__in=(Cause.AGE, Cause.EVENTS)) & _not_due_by(on, policy, Cause.TREND)
+    due, asked_by = Assessment.objects.of_status(*DUE), _asked_by(on, policy)
+    by_calendar = Q(cause__in=(Cause.AGE, Cause.EVENTS)) & _not_due_by(Cause.TREND, asked_by)
     sound = Q(measured_sound=True) & by_calendar
     # as `has_own_say` of numeric/due.py says of arrays
     own_say = Q(trend_from=TrendFrom.OWN, trend_no_date_reason__in=("", NoDateReason.LATER))
@@ -95,57 +95,70 @@ def measured_sound(on, policy):
 
 def seldom_used(on, policy):
     """None where they are not many of what is due; where the age limit is the keeper's own, it is meant as it is."""
-    due = Assessment.objects.of_status(*DUE)
+    due, asked_by = Assessment.objects.of_status(*DUE), _asked_by(on, policy)
     rows = due.filter(
-        _not_due_by(on, policy, Cause.TREND, Cause.EVENTS),
+        _not_due_by(Cause.TREND, asked_by),
+        _not_due_by(Cause.EVENTS, asked_by),
         cause=Cause.AGE,
         measured_sound=False,
         age_limit_months=int(whole_months(AGE_LIMIT.default)),
     )
-    by_mat = (
-        rows.order_by()
-        .values("mat")
-        .annotate(cables=Count("pk"), fewest=Min("event_count"), most=Max("event_count"), by_use=Min("events_due_on"))
-    )
-    mats = {row["mat"]: row for row in by_mat}
-    times = _times_a_year(rows.values("mat"), on) if mats else {}
+    mats = {row["mat"]: row for row in _by_mat(rows)}
+    times = _times_a_year(mats, on)
     # of a mat of which no use is on record nobody knows how often it goes out
     seldom = [mat for mat, row in mats.items() if times.get(mat, 0) < SELDOM and row["most"] + times.get(mat, 0)]
     if not seldom or sum(mats[mat]["cables"] for mat in seldom) < MANY * due.count():
         return None
-    return _summary(rows.filter(mat__in=seldom), [mats[mat] for mat in seldom], times)
+    return _summary([mats[mat] for mat in seldom], times)
 
 
-def _not_due_by(on, policy, *causes):
-    """By the day for which the status asks none of these causes is reached: today, the event's end, the look-ahead.
+def _asked_by(on, policy):
+    """The day for which the status of what is due asks: today, the end of the event, or that of the look-ahead.
 
     As `day_in_question` of numeric/due.py says of arrays.
     """
-    until = on + timedelta(days=policy.value("look_ahead_days"))
     last_days = {
-        Status.CHANGE_NOW: on,
+        Status.CHANGE_NOW: Value(on),
         Status.CHANGE_BEFORE: F("before_event__ends_on"),
-        Status.CHANGE_SOON: until,
+        Status.CHANGE_SOON: Value(on + timedelta(days=policy.value("look_ahead_days"))),
     }
-    asked = Q()
-    for status, day in last_days.items():
-        later = [Q(**{f"{cause}_due_on": None}) | Q(**{f"{cause}_due_on__gt": day}) for cause in causes]
-        asked |= Q(*later, urgency=status.order)
-    return asked
+    cases = [When(urgency=status.order, then=day) for status, day in last_days.items()]
+    return Case(*cases, output_field=DateField())
+
+
+def _not_due_by(cause, day):
+    """The condition: by that day the cause is not reached."""
+    return Q(**{f"{cause}_due_on": None}) | Q(**{f"{cause}_due_on__gt": day})
+
+
+def _by_mat(rows):
+    return (
+        rows.order_by()
+        .values("mat")
+        .annotate(
+            cables=Count("pk"),
+            fewest=Min("event_count"),
+            most=Max("event_count"),
+            by_use=Min("events_due_on"),
+            shortest_m=Min("segment__length_m"),
+            longest_m=Max("segment__length_m"),
+        )
+    )
 
 
 def _times_a_year(mats, on):
     """{mat: events that counted in the last year}, as the rate of the due rules is counted."""
-    rows = UsageEvent.objects.counted(on).filter(mat__in=mats, event__starts_on__gte=first_counted(on))
+    if not mats:
+        return {}
+    rows = UsageEvent.objects.counted(on).filter(mat__in=list(mats), event__starts_on__gte=first_counted(on))
     return dict(rows.order_by().values_list("mat").annotate(times=Sum("counts_for")))
 
 
-def _summary(rows, mats, times):
-    lengths = rows.aggregate(shortest=Min("segment__length_m"), longest=Max("segment__length_m"))
-    shortest_m, longest_m = lengths["shortest"], lengths["longest"]
+def _summary(mats, times):
+    """`mats`: rows of `_by_mat`."""
+    shortest_m, longest_m = min(row["shortest_m"] for row in mats), max(row["longest_m"] for row in mats)
     long_m = round((shortest_m + longest_m) / 2, 1) if longest_m > shortest_m + 0.1 else None
     rates = [times.get(row["mat"], 0) for row in mats]
-    designs = MatDesign.objects.filter(mats__in=rows.values("mat"), positions__length_m__gt=long_m or longest_m)
     return SeldomUsed(
         cables=sum(row["cables"] for row in mats),
         mats=len(mats),
@@ -154,6 +167,11 @@ def _summary(rows, mats, times):
         by_use_on=min((row["by_use"] for row in mats if row["by_use"]), default=None),
         longest_m=longest_m,
         long_m=long_m,
-        designs=list(designs.distinct()[:MOST_DESIGNS]) if long_m else [],
+        designs=_longer_designs([row["mat"] for row in mats], long_m) if long_m else [],
         limit_months=int(whole_months(AGE_LIMIT.default)),
     )
+
+
+def _longer_designs(mats, long_m):
+    designs = MatDesign.objects.filter(mats__in=mats, positions__length_m__gt=long_m)
+    return list(designs.distinct()[:MOST_DESIGNS])
