@@ -64,18 +64,17 @@ def usage_state(usage_event, on):
 
 
 def unanswered_events(on):
-    """Events that are over by that day and have mats still planned, longest ago first; adds the counts of mats.
+    """Events that are over by that day and have mats still planned, longest ago first; adds `mats_planned`.
 
     Until somebody answers, their mats count as went.
     """
-    over = Event.objects.filter(ends_on__lt=on, usage_events__state=UsageState.PLANNED).values("pk")
-    return with_mat_counts(Event.objects.filter(pk__in=over)).order_by("ends_on", "code")
+    over = Event.objects.filter(ends_on__lt=on, usage_events__state=UsageState.PLANNED)
+    return over.annotate(mats_planned=Count("usage_events")).order_by("ends_on", "code")
 
 
-def next_planned_events(on):
-    """Events with planned mats that are not over on that day, soonest first; adds the counts of mats."""
-    ahead = Event.objects.filter(ends_on__gte=on, usage_events__state=UsageState.PLANNED).values("pk")
-    return with_mat_counts(Event.objects.filter(pk__in=ahead)).order_by("starts_on", "code")
+def count_unanswered(on):
+    """How many these are."""
+    return UsageEvent.objects.not_confirmed(on).values("event").distinct().count()
 
 
 def next_event_of(mat, on):

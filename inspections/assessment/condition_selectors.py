@@ -50,12 +50,10 @@ class MatStatuses:
     """
 
     def __init__(self, mats, day, known=None):
-        ids = list(mats.order_by().values_list("pk", flat=True))
         known = known or UnfitMats(mats.order_by().values("pk"), day, day)
-        worst = Assessment.objects.filter(mat__in=mats.order_by().values("pk")).order_by().values("mat")
-        worst = dict(worst.annotate(worst=Min("urgency")).values_list("mat", "worst"))
-        self.unfit = {mat: why for mat in ids if (why := known.why(mat, day))}
-        self.of = {mat: self._status(mat, worst.get(mat)) for mat in ids}
+        worst = dict(mats.order_by().values_list("pk").annotate(worst=Min("assessments__urgency")))
+        self.unfit = {mat: why for mat in worst if (why := known.why(mat, day))}
+        self.of = {mat: self._status(mat, urgency) for mat, urgency in worst.items()}
 
     def _status(self, mat, worst):
         return Status.CHANGE_NOW if mat in self.unfit else worst and Status.of_order(worst)

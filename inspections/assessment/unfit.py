@@ -52,19 +52,32 @@ class Unfit:
 
 
 class UnfitMats:
-    """What is known of these mats from the first to the last day, read once; `why` asks without a query."""
+    """What is known of these mats from the first to the last day, read once; `why` asks without a query.
+
+    `mat_ids` None: of all mats. Four queries.
+    """
 
     def __init__(self, mat_ids, first, last):
+        of_mats = {} if mat_ids is None else {"mat__in": mat_ids}
         self.cables, self.faults, self.empty = defaultdict(list), defaultdict(list), defaultdict(list)
-        due = Assessment.objects.filter(mat__in=mat_ids, due_on__lte=last).order_by("position")
-        for row in due.only(*ASKED):
-            self.cables[row.mat_id].append((row.position, row.unfit_from, row.damage_due_on))
-        faults = Fault.objects.holding_back(first).filter(mat__in=mat_ids).order_by("reported_on", "number")
+        self._add_cables(Assessment.objects.filter(due_on__lte=last, **of_mats))
+        faults = Fault.objects.holding_back(first).filter(**of_mats).order_by("reported_on", "number")
         for mat, place, ended_on in faults.values_list("mat", "place", "ended_on"):
             self.faults[mat].append((place, ended_on))
-        empty = DesignPosition.objects.empty(first).filter(mat__in=mat_ids)
+        empty = DesignPosition.objects.empty(first).filter(**of_mats)
         for mat, position in empty.values_list("mat", "number"):
             self.empty[mat].append(position)
+
+    def _add_cables(self, due):
+        """(position, day from which it should not go, day of its damage) by mat and position."""
+        # only of those to measure it is another day than the due date; they are few, and all others need no row
+        to_measure = Status.MEASURE.order
+        for mat, *cable in due.exclude(urgency=to_measure).values_list("mat", "position", "due_on", "damage_due_on"):
+            self.cables[mat].append(tuple(cable))
+        for row in due.filter(urgency=to_measure).only(*ASKED):
+            self.cables[row.mat_id].append((row.position, row.unfit_from, row.damage_due_on))
+        for cables in self.cables.values():
+            cables.sort(key=lambda cable: cable[0])
 
     def why(self, mat_id, day):
         """An Unfit; None where the mat may go."""
@@ -90,7 +103,7 @@ class UnfitMats:
 
 
 def unfit_by(mats, day):
-    """{mat id: Unfit} of those of these mats that should not go by that day; three queries, however many they are."""
+    """{mat id: Unfit} of those of these mats that should not go by that day; four queries, however many they are."""
     ids = [mat.pk for mat in mats]
     known = UnfitMats(ids, day, day)
     return {mat_id: why for mat_id in ids if (why := known.why(mat_id, day))}

@@ -2,7 +2,6 @@
 
 from datetime import timedelta
 
-from django.db.models import Max
 from django.utils import timezone
 
 from fleet.figures import short_day
@@ -35,7 +34,7 @@ def clock_warning(now):
 
 def newest_day_ahead(now):
     """The last day, well after `now`, on which something was written or copied; None as it should be."""
-    moments = (model.objects.order_by("-pk")[:RECENT].aggregate(at=Max("recorded_at"))["at"] for model in WRITTEN)
-    days = [timezone.localtime(moment).date() for moment in moments if moment]
+    moments = (model.objects.order_by("-pk").values_list("recorded_at", flat=True)[:RECENT] for model in WRITTEN)
+    days = [timezone.localtime(max(rows)).date() for rows in map(list, moments) if rows]
     days.append(newest_backup_ahead(now.date()))
     return max((day for day in days if day and day > (now + SLACK).date()), default=None)

@@ -20,10 +20,13 @@ VALID_DAYS = 30
 
 class WorkOrderQuerySet(WithdrawableQuerySet):
     def with_register(self):
-        """What a list of orders names beside the number; `cables` counts the lines, `answered` those done or left."""
+        """What a list of orders names beside the number."""
+        return self.with_counts().select_related("mat__depot", "recorded_by", "renewed_as")
+
+    def with_counts(self):
+        """`cables` counts the lines, `answered` those done or left; without the sheet, which is long."""
         answered = Count("lines", filter=~Q(lines__done_on=None) | ~Q(lines__left_reason=""))
-        rows = self.defer("sheet").select_related("mat__depot", "recorded_by", "renewed_as")
-        return rows.annotate(cables=Count("lines"), answered=answered)
+        return self.defer("sheet").annotate(cables=Count("lines"), answered=answered)
 
     def with_sheet(self):
         """What the sheets of these orders name; as many queries for one as for many."""

@@ -7,7 +7,7 @@ from datetime import date
 from fleet.models import Event, Fault, Mat
 from fleet.selectors.loans import with_loans
 from fleet.selectors.numbering import renamed_codes
-from fleet.selectors.usage import unanswered_events
+from fleet.selectors.usage import count_unanswered, unanswered_events
 from fleet.selectors.whereabouts import mats_away
 
 from ...assessment.condition_selectors import MatStatuses
@@ -55,11 +55,11 @@ class Today:
 def today(on):
     """Everything the first page shows, in a number of queries that does not grow with the pool."""
     waiting, away, tasks, planned = unanswered_events(on), mats_away(on), Tasks(on), PlannedMats(on)
-    known = UnfitMats(Mat.objects.order_by().values("pk"), on, planned.last_day)
+    known = UnfitMats(None, on, planned.last_day)
     statuses = MatStatuses(Mat.objects.in_use(on), on, known)
     before_on, cables_before = tasks.before_the_soonest
     return Today(
-        unanswered=Preview(with_loans(waiting[:SHOWN], on), waiting.count()),
+        unanswered=Preview(with_loans(waiting[:SHOWN], on), count_unanswered(on)),
         cables_to_change=tasks.cables(CHANGE),
         kinds_now=kinds_to_change_now(),
         before_on=before_on,
@@ -81,7 +81,7 @@ def today(on):
 
 def _orders(on):
     asking = WorkOrder.objects.asking(on)
-    return Preview(list(asking.with_register()[:SHOWN]), asking.count())
+    return Preview(list(asking.with_counts().select_related("mat__depot")[:SHOWN]), asking.count())
 
 
 def _held_back(statuses, on):
