@@ -78,6 +78,15 @@ def notices(on):
     return Notices(measured_sound(on, policy), seldom_used(on, policy))
 
 
+def foremost_notice(on):
+    """Notices with the first alone of which there is something to say, for a page that has room for one."""
+    if Assessment.objects.count() > MOST_CABLES:
+        return Notices()
+    policy = current_policy()
+    sound = measured_sound(on, policy)
+    return Notices(sound, None if sound else seldom_used(on, policy))
+
+
 def measured_sound(on, policy):
     """None where they are not many."""
     due, asked_by = Assessment.objects.of_status(*DUE), _asked_by(on, policy)
