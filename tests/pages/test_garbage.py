@@ -125,6 +125,7 @@ def post(client, place, body):
     return answer
 
 
+@pytest.mark.strict
 @pytest.mark.parametrize(("name", "route"), SENT)
 def test_garbage_in_a_form_is_answered(keeper_client, examples, name, route):
     place = address(route, examples)
@@ -142,6 +143,7 @@ def test_garbage_behind_a_question_mark_is_answered(keeper_client, examples, val
         assert keeper_client.get(f"{place}?{question}").status_code < 500, place
 
 
+@pytest.mark.strict
 @pytest.mark.parametrize("value", ["\x00", "\ud800", "9" * 30, "x" * 300])
 def test_garbage_in_an_address_is_answered(keeper_client, examples, value):
     for _, route in CODED:

@@ -31,7 +31,8 @@ from fleet.models.trail import at_start
 from inspections.assessment.services import assess_pool
 from inspections.models import Assessment
 
-pytestmark = pytest.mark.django_db
+# what words a page has; other walks go over every page on both databases
+pytestmark = [pytest.mark.django_db, pytest.mark.alike]
 FIRST, SECOND, THIRD, FOURTH = NUMBERS = ("70831", "70832", "70833", "70834")
 BARE = re.compile(rf"(?<![\w/-])(?:{'|'.join(NUMBERS)})(?![\w-])")
 NAMED = re.compile(rf"[Mm]at (?:{'|'.join(NUMBERS)})(?![\w-])")

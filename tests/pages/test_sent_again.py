@@ -50,7 +50,8 @@ from inspections.records.services import make_record
 from inspections.sampling.services import draw_sample
 from inspections.workshop.services import raise_work_orders
 
-pytestmark = pytest.mark.django_db
+# versions are compared in Python; two who send at the same moment: tests/test_interleavings.py
+pytestmark = [pytest.mark.django_db, pytest.mark.alike]
 WHY = "mistyped <then>"
 MEANWHILE = "Somebody else changed this"
 
