@@ -98,6 +98,17 @@ class Disposition(TextChoices):
     AWAY = "thrown away"
 
 
+class StockReason(TextChoices):
+    """Why what lies on the shelf became more or less."""
+
+    RECEIVED = "received"
+    FITTED = "fitted"
+    RETURNED = "returned"
+    COUNTED = "counted"
+    SCRAPPED = "scrapped"
+    MOVED = "moved"
+
+
 class LoadSource(TextChoices):
     """What many rows came from at once."""
 

@@ -195,6 +195,11 @@ NUMBER_OF_DAY = Limit("number of a day", "", 1, 1, 100, 1000, whole=True)
 WEEKS_APART = Limit("number of weeks", "", 1, 1, 26, 52, whole=True)
 DAYS_LONG = Limit("number of days", "", 1, 1, 31, LONGEST_EVENT_DAYS, whole=True)
 
+# A box holds some hundreds of cables; a drum of them nobody counts by hand.
+SHELF_COUNT = Limit("number of cables", "", 0, 0, 500, 10_000, whole=True)
+SHELF_CHANGE = Limit("change of the shelf", "", -10_000, -500, 500, 10_000, whole=True)
+SETS = Limit("number of sets", "", 1, 1, 50, 500, whole=True)
+
 DAY_PASSED = DayLimit("day")
 DAY_AHEAD = DayLimit("day", ahead=True)
 EVENT_DAY = DayLimit("day of an event", ahead=True)

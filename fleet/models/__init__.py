@@ -7,6 +7,7 @@ from .photos import FaultPhoto
 from .pool import Pool
 from .segments import CableSegment, CableType, Fitting
 from .series import EventSeries
+from .stock import StockEntry
 from .trail import Load, Submission
 from .usage import Event, MatDay, UsageEvent
 
@@ -33,6 +34,7 @@ __all__ = [
     "Session",
     "SignInCount",
     "SignInTry",
+    "StockEntry",
     "Submission",
     "UsageEvent",
 ]
