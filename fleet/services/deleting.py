@@ -21,6 +21,7 @@ from .corrections import delete_alike
 from .locks import hold_pool
 from .rows import return_row
 from .settling import notify_wear
+from .shelf_of_segments import Told, follow_register, leave_ledger
 from .submissions import answer_elsewhere
 
 
@@ -38,6 +39,7 @@ def undo_fitting(fitting, *, by, on, reason):
     for fault in undone.faults:
         fault.correct(by=by, reason=why, ended_on=None, end_reason="")
     segments = {fitting.segment_id, *(row.segment_id for row in undone.reopened)}
+    follow_register(segments, by=by, on=on, told=Told(note=reason, undone=True))
     wear_changed.send(Fitting, segment_ids=segments | _segments_of(undone.faults), on=on)
     return undone
 
@@ -64,10 +66,14 @@ def delete_event(event, *, by, on, reason, follows=None, seen_version=None):
     return deletion
 
 
-def undo_segment(segment, *, by, reason):
-    """Delete a cable segment that never was, with its notes."""
+def undo_segment(segment, *, by, on, reason):
+    """Delete a cable segment that never was, with its notes and what the ledger says of it.
+
+    One that was counted without a serial before is counted so again.
+    """
     refuse_standing(standing_on_segment(segment))
     delete_alike(segment.notes.all(), by=by, reason=reason)
+    leave_ledger(segment, by=by, on=on, reason=reason)
     delete_row(segment, by=by, reason=reason)
     answer_elsewhere(segment, reverse("fleet:segment-list"))
 

@@ -15,6 +15,7 @@ from .fitting_checks import check_may_fit, differences, past_damage, refuse_twic
 from .locks import hold, hold_all
 from .races import race_refused
 from .rows import check_day, withdraw_row
+from .shelf_of_segments import Told, follow_register
 
 
 @dataclass(frozen=True)
@@ -62,11 +63,12 @@ def fit_segment(segment, mat, position, *, by, on, fitted_on, basis=FittedBasis.
     return fit_segments(mat, [Fit(position, segment, **fit)], **given)[0]
 
 
-def fit_segments(mat, fits, *, by, on, fitted_on, basis=FittedBasis.KNOWN, confirmed=None):
+def fit_segments(mat, fits, *, by, on, fitted_on, basis=FittedBasis.KNOWN, confirmed=None, work_order=""):
     """Change positions of one mat on one day, all or none; returns what each did as `Fitted`, in order.
 
     Old segments come out first, for their reasons, so that cables may change places. Open faults of the cables and
-    connectors in these positions end with *change* on that day.
+    connectors in these positions end with *change* on that day. What leaves the shelf and comes to it stands in the
+    ledger, with the number of the `work_order`.
     Raises DiffersFromPosition where a length differs from its position's by more than a tenth, or a type does and
     both are known; where `confirmed` is None nobody is there to be asked, and that is a remark, as other differences.
     Raises ValidationError: a day ahead, a position that the design lacks, a withdrawn mat or segment, a segment with an
@@ -92,7 +94,9 @@ def fit_segments(mat, fits, *, by, on, fitted_on, basis=FittedBasis.KNOWN, confi
         for row in filter(None, rows):
             row.save()
         old_ones = [old.segment for old, _ in cleared if old]
-        _notify_wear([*going_in, *old_ones], on)
+        changed = [segment.pk for segment in [*going_in, *old_ones]]
+        follow_register(changed, by=by, on=on, told=Told(work_order=work_order))
+        wear_changed.send(Fitting, segment_ids=changed, on=on)
     return [
         Fitted(row or old, old and old.segment, moved_from, number, tuple(differing + damage + said))
         for row, (old, said), moved_from, number, differing, damage in zip(
@@ -108,7 +112,7 @@ def take_out(fitting, *, by, on, removed_on, reason, goes=Disposition.SHELF, see
         hold(fitting.segment, fitting.mat, fitting)
         remarks = _take_out(fitting, removed_on, reason, goes, by, on, seen_version)
         ended = _end_faults(fitting.mat, fitting.position, removed_on, by)
-        _notify_wear([fitting.segment], on)
+        _changed(fitting, by, on)
     return Fitted(fitting, fitting.segment, None, ended, tuple(remarks))
 
 
@@ -132,7 +136,7 @@ def correct_fitting(fitting, *, by, on, reason="", seen_version=None, confirmed=
             _check_may_stay(fitting, removed_on)
         with weighed(fitting.segment, on=on, confirmed=confirmed):
             fitting.correct(by=by, reason=reason, seen_version=seen_version, **values)
-        _notify_wear([fitting.segment], on)
+        _changed(fitting, by, on)
     return fitting
 
 
@@ -286,5 +290,7 @@ def _changed_meanwhile(mat, *positions):
     return f"Somebody else has just changed {these}. Look again."
 
 
-def _notify_wear(segments, on):
-    wear_changed.send(Fitting, segment_ids=[segment.pk for segment in segments if segment], on=on)
+def _changed(fitting, by, on):
+    """Its cable is on the shelf or not, and wears otherwise."""
+    follow_register([fitting.segment_id], by=by, on=on)
+    wear_changed.send(Fitting, segment_ids=[fitting.segment_id], on=on)

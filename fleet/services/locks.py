@@ -16,8 +16,9 @@ from ..models import CableSegment, Event, EventSeries, Mat, MatDesign
 # after them, and the count of changes that assessments are made under last of all.
 ORDER = (EventSeries, Event, MatDesign, CableSegment, Mat)
 DELETED = "Somebody else has just deleted this. Go back, and look at what is there now."
-# any number that nothing else in this database uses as an advisory lock
+# any numbers that nothing else in this database uses as advisory locks
 _POOL = 5_011_949_203
+_LEDGER = 5_011_949_204
 
 
 def hold(*rows):
@@ -46,6 +47,15 @@ def hold_pool():
     _advise("pg_advisory_xact_lock")
 
 
+def hold_ledger():
+    """Be the only one who adds to the ledger of the shelf until the transaction ends.
+
+    To be called after all rows are held, and before the count of changes that assessments are made under.
+    """
+    _take_part()
+    _advise("pg_advisory_xact_lock", _LEDGER)
+
+
 @contextmanager
 def not_waiting_for_writers():
     """What is written inside is refused at once while somebody else writes: for what no page is to wait for.
@@ -69,11 +79,11 @@ def _take_part():
     _advise("pg_advisory_xact_lock_shared")
 
 
-def _advise(function):
+def _advise(function, number=_POOL):
     assert connection.in_atomic_block, "what is held is held until the transaction ends"
     if connection.vendor == "postgresql":
         with connection.cursor() as cursor:
-            cursor.execute(f"SELECT {function}(%s)", [_POOL])
+            cursor.execute(f"SELECT {function}(%s)", [number])
 
 
 def _place(row):

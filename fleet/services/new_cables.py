@@ -7,10 +7,12 @@ from django.core.exceptions import ValidationError
 from django.db import transaction
 
 from ..choices import SerialBasis
+from ..models import CableSegment
 from ..selectors.numbering import next_free_serials
 from .fittings import Fit, fit_segments
 from .locks import hold_pool
-from .register import add_mat, add_segment_for
+from .register import add_mat, segment_for
+from .rows import add_row
 
 
 @dataclass(frozen=True)
@@ -38,7 +40,12 @@ def _fit_all_positions(mat, comes_with, by, on):
         sentence = f"{mat.design} has no position yet. Add them on its page, or add the mat without cables."
         raise ValidationError({"cables": sentence})
     fits = [
-        Fit(place.number, add_segment_for(place, by=by, serial=serial, serial_basis=SerialBasis.GIVEN))
+        Fit(place.number, _cable_for(place, serial, by))
         for place, serial in zip(places, next_free_serials(len(places)), strict=True)
     ]
     fit_segments(mat, fits, by=by, on=on, fitted_on=comes_with.fitted_on, basis=comes_with.basis)
+
+
+def _cable_for(place, serial, by):
+    """In the mat when it came: it was never on the shelf."""
+    return add_row(CableSegment, by=by, **segment_for(place, serial=serial, serial_basis=SerialBasis.GIVEN))

@@ -3,12 +3,15 @@
 from django.core.exceptions import ValidationError
 from django.db import transaction
 
+from ..choices import StockReason
 from ..figures import short_day
 from ..models import CableSegment, CableType, Depot, Fitting, Mat, UsageEvent
 from ..signals import wear_changed
+from .arrivals import NEW, come_to_shelf
 from .confirmation import weighed
 from .locks import hold
 from .rows import add_row, check_day, correct_row, return_row, withdraw_row
+from .shelf_of_segments import Told, follow_register
 
 
 def add_depot(*, by, **values):
@@ -19,14 +22,21 @@ def add_cable_type(*, by, **values):
     return add_row(CableType, by=by, **values)
 
 
-def add_segment(*, by, **values):
-    return add_row(CableSegment, by=by, **values)
+@transaction.atomic
+def add_segment(*, by, on, arrival=NEW, **values):
+    """A cable with a serial, on the shelf from now on. ValidationError as `come_to_shelf` of its arrival says."""
+    taken = arrival.pile_of(**values)
+    if taken and not values.get("lot"):
+        values["lot"] = taken.lot
+    segment = add_row(CableSegment, by=by, **values)
+    come_to_shelf(segment, arrival, taken, by=by, on=on)
+    return segment
 
 
-def add_segment_for(place, *, by, serial, serial_basis, **values):
-    """A new segment that is built as a position of a design asks."""
+def segment_for(place, **values):
+    """What a new segment that is built as a position of a design asks is added with."""
     built = {"cable_type": place.cable_type, "length_m": place.length_m, "length_basis": place.length_basis}
-    return add_segment(by=by, serial=serial, serial_basis=serial_basis, **built, **values)
+    return built | values
 
 
 def add_mat(*, by, on, **values):
@@ -46,6 +56,7 @@ def correct_segment(segment, *, by, on, reason="", seen_version=None, confirmed=
     hold(segment)
     with weighed(segment, on=on, confirmed=confirmed):
         correct_row(segment, by=by, reason=reason, seen_version=seen_version, **values)
+    follow_register([segment.pk], by=by, on=on)
     wear_changed.send(CableSegment, segment_ids=[segment.pk], on=on)
     return segment
 
@@ -90,7 +101,9 @@ def withdraw_segment(segment, *, by, on, reason, withdrawn_on=None, seen_version
         raise ValidationError(
             f"{segment} is in {fitting.mat} position {fitting.position} on {short_day(day)}. Take it out there first."
         )
-    return withdraw_row(segment, by=by, on=on, reason=reason, withdrawn_on=withdrawn_on, seen_version=seen_version)
+    withdraw_row(segment, by=by, on=on, reason=reason, withdrawn_on=withdrawn_on, seen_version=seen_version)
+    follow_register([segment.pk], by=by, on=on, told=Told(note=reason.strip()))
+    return segment
 
 
 @transaction.atomic
@@ -116,6 +129,9 @@ def withdraw_mat(mat, *, by, on, reason, withdrawn_on=None, seen_version=None):
 def return_to_use(row, *, by, on, reason="", seen_version=None):
     """Any of them: in use again."""
     return_row(row, by=by, reason=reason, seen_version=seen_version)
+    if isinstance(row, CableSegment):
+        told = Told(reason=StockReason.RETURNED, note=reason or "taken back into use")
+        follow_register([row.pk], by=by, on=on, told=told)
     if isinstance(row, Mat):
         _notify_wear(row, on)
     return row

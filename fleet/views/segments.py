@@ -41,7 +41,7 @@ def segment_add(request):
     on, asked = timezone.localdate(), request.GET
     initial = {name: asked.get(name, "") for name in ("serial", "cable_type", "length_m")}
     form = SegmentForm(request.POST or None, initial=initial, cable_types=cable_types_to_choose(on))
-    act = partial(add_segment, by=request.user)
+    act = partial(add_segment, by=request.user, on=on)
     return add_page(
         request, form, act, title="Add a cable", parent=_parent(), redirect_to=partial(_after_adding, asked)
     )

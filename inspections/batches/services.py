@@ -97,15 +97,16 @@ def end_batch(batch, *, by, on, seen_version=None):
         raise ValidationError("No value stands in it yet. Type one first.", code="empty")
     going = page.going_on_shelf
     _check_free([cable.serial for cable in going])
-    segments = [_on_shelf(batch, cable, by) for cable in going]
+    segments = [_on_shelf(batch, cable, by, on) for cable in going]
     reassess([segment.pk for segment in segments], on=on)
     batch.correct(by=by, reason="ended", seen_version=seen_version, ended_on=on, judged=page.kept())
     return segments
 
 
-def _on_shelf(batch, cable, by):
+def _on_shelf(batch, cable, by, on):
     segment = add_segment(
         by=by,
+        on=on,
         serial=cable.serial,
         serial_basis=SerialBasis.OWN,
         cable_type=batch.cable_type,

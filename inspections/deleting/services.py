@@ -36,7 +36,7 @@ def delete_fitting(
         undo_fitting(fitting, by=by, on=on, reason=reason)
     _ask_again(lines, by, on, reason)
     reassess([fitting.segment_id], on=on)
-    _cables_go(deletion.cables if cables else (), by, reason)
+    _cables_go(deletion.cables if cables else (), by, on, reason)
     return deletion
 
 
@@ -46,7 +46,7 @@ def delete_segment(segment, *, by, on, reason, follows=None, seen_version=None):
     segment = hold_to_delete(segment, reason, seen_version)
     deletion = deletion_of_segment(segment)
     check_told(deletion, follows)
-    _cables_go([segment], by, reason)
+    _cables_go([segment], by, on, reason)
     return deletion
 
 
@@ -62,17 +62,17 @@ def delete_mat(mat, *, by, on, reason, cables=False, follows=None, seen_version=
     fitted = list(mat.fittings.values_list("segment", flat=True))
     undo_mat(mat, by=by, on=on, reason=reason)
     reassess(fitted, on=on)
-    _cables_go(deletion.cables if cables else (), by, reason)
+    _cables_go(deletion.cables if cables else (), by, on, reason)
     return deletion
 
 
-def _cables_go(segments, by, reason):
+def _cables_go(segments, by, on, reason):
     """Refused where something is known of one by now, such as a reading that was not to become void."""
     for segment in segments:
         refuse_standing(deletion_of_segment(segment).stands)
         delete_alike(segment.sweeps.all(), by=by, reason=reason)
         delete_alike(segment.measurements.all(), by=by, reason=reason)
-        undo_segment(segment, by=by, reason=reason)
+        undo_segment(segment, by=by, on=on, reason=reason)
 
 
 def _put_right(readings, become_void, by, on, reason):

@@ -3,10 +3,9 @@
 from collections import Counter
 from dataclasses import dataclass
 
-from django.db.models import Count
-
 from fleet.choices import LengthBasis
-from fleet.models import CableSegment
+from fleet.models.stock import kind_length
+from fleet.selectors.shelf import shelf_by_kind
 
 from ..choices import TELLABLE
 from ..models import WorkOrder
@@ -42,9 +41,9 @@ def orders_to_print(on, *, order=(), depot=None):
 def parts_of(orders, on):
     """`Part` of each kind of cable that is still to be changed by these orders, in one query."""
     needed = Counter(kind for order in orders for kind in _kinds_to_do(order, on))
-    shelf = spares_by_kind(on) if needed else {}
+    shelf = shelf_by_kind(on) if needed else {}
     return [
-        Part(name, length_m, basis == LengthBasis.ESTIMATED, count, shelf.get(kind_of(name, length_m), 0))
+        Part(name, length_m, basis == LengthBasis.ESTIMATED, count, shelf.get((name, kind_length(length_m)), 0))
         for (name, length_m, basis), count in sorted(needed.items())
     ]
 
@@ -59,20 +58,6 @@ def _kinds_to_do(order, on):
     for place in order.sheet["positions"]:
         if place["change"] and place["position"] in wanted:
             yield place["cable_type"], place["length_m"], place.get("length_basis", "")
-
-
-def spares_by_kind(on):
-    """{(cable type, length): how many lie on the shelf}."""
-    counted = CableSegment.objects.on_shelf(on).order_by().values_list("cable_type__name", "length_m")
-    shelf = Counter()
-    for name, length_m, number in counted.annotate(number=Count("pk")):
-        shelf[kind_of(name, length_m)] += number
-    return shelf
-
-
-def kind_of(name, length_m):
-    """Lengths are typed with two or three decimals."""
-    return name, round(length_m, 3)
 
 
 def tools_of(orders):

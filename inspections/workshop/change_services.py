@@ -9,11 +9,12 @@ from fleet.choices import FaultEnd, FittedBasis, SerialBasis
 from fleet.figures import two_places
 from fleet.models import CableSegment, Fitting
 from fleet.selectors.numbering import next_free_serials
+from fleet.services.arrivals import Arrival
 from fleet.services.confirmation import WantsConfirmation
 from fleet.services.faults import end_fault
 from fleet.services.fittings import Fit, Fitted, TakenOut, fit_segments
 from fleet.services.locks import hold_pool
-from fleet.services.register import add_segment_for
+from fleet.services.register import add_segment, segment_for
 from fleet.services.rows import check_day
 
 from ..assessment.bench_day_selectors import withheld_on
@@ -77,13 +78,17 @@ class Changed:
 
 
 @transaction.atomic
-def change_cables(mat, changes, *, by, on, changed_on, basis=FittedBasis.KNOWN, bench=None, faults=(), confirmed=None):
+def change_cables(
+    mat, changes, *, by, on, changed_on, basis=FittedBasis.KNOWN, bench=None, faults=(), confirmed=None, work_order=""
+):
     """Change cables of a mat on one day, all or none; returns `Changed`.
 
-    `faults` of the mat end with this change, beside those of the cables themselves. Raises WantsConfirmation for a
-    serial that is not on record, a cable that stands elsewhere, and what `fit_segments` asks about; `confirmed` None:
-    nobody is there to be asked. Raises ValidationError for a new cable that is not good and not `kept_because`, and
-    for all that `fit_segments` and `record_readings` refuse.
+    A new cable is one of those that are counted on the shelf without a serial, where such lie there. `faults` of the
+    mat end with this change, beside those of the cables themselves. `work_order`: its number, for the ledger.
+    Raises WantsConfirmation for a serial that is not on record, a cable that stands elsewhere, and what `fit_segments`
+    asks about; `confirmed` None: nobody is there to be asked. Raises ValidationError for a new cable that is not good
+    and not `kept_because`, where new ones lie there from several lots and none is named, and for all that
+    `fit_segments` and `record_readings` refuse.
     """
     hold_pool()
     check_day("changed_on", changed_on, on, "day of the change")
@@ -92,7 +97,7 @@ def change_cables(mat, changes, *, by, on, changed_on, basis=FittedBasis.KNOWN, 
     _check_readings(changes, basis)
     bench = bench or Bench()
     specified = {place.number: place for place in mat.design.positions.select_related("cable_type")}
-    changes, given = _with_segments(mat, changes, specified, by)
+    changes, given = _with_segments(mat, changes, specified, by, on)
     elsewhere = _places_elsewhere(changes, changed_on)
     _ask(mat, changes, given, elsewhere, confirmed)
     _refuse_bad_ones(mat, changes, bench, changed_on, on)
@@ -101,7 +106,8 @@ def change_cables(mat, changes, *, by, on, changed_on, basis=FittedBasis.KNOWN, 
     new = _new_readings(changes)
     stored = record_readings(mat, old, **head) if old else []
     fits = [_fit(row, elsewhere) for row in changes]
-    done = fit_segments(mat, fits, by=by, on=on, fitted_on=changed_on, basis=basis, confirmed=confirmed)
+    given_on = {"fitted_on": changed_on, "basis": basis, "confirmed": confirmed, "work_order": work_order}
+    done = fit_segments(mat, fits, by=by, on=on, **given_on)
     for reason, readings in new.items():
         stored = stored + record_readings(mat, readings, reason=reason, **head)
     for fault in faults:
@@ -121,7 +127,7 @@ def _check_readings(changes, basis):
             raise ValidationError(f"Position {row.position} was empty: there is no old cable to measure.")
 
 
-def _with_segments(mat, changes, specified, by):
+def _with_segments(mat, changes, specified, by, on):
     """(changes, each with its segment; those of them whose serial the app gave): new segments are added."""
     added = [row for row in changes if row.new and row.new.segment is None]
     serials = iter(next_free_serials(sum(not row.new.serial for row in added)))
@@ -130,12 +136,16 @@ def _with_segments(mat, changes, specified, by):
         place = specified.get(row.position)
         if place is None:
             raise ValidationError(f"{mat.at_start} has no position {row.position}: its design has none of that number.")
-        segment = add_segment_for(
-            place,
+        segment = add_segment(
             by=by,
-            serial=row.new.serial or next(serials),
-            serial_basis=SerialBasis.OWN if row.new.serial else SerialBasis.GIVEN,
-            lot=row.new.lot,
+            on=on,
+            arrival=Arrival(mat.depot, counted=None),
+            **segment_for(
+                place,
+                serial=row.new.serial or next(serials),
+                serial_basis=SerialBasis.OWN if row.new.serial else SerialBasis.GIVEN,
+                lot=row.new.lot,
+            ),
         )
         made[row.position] = replace(row, new=replace(row.new, segment=segment))
     given = [made[row.position] for row in added if not row.new.serial]

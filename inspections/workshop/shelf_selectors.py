@@ -3,9 +3,11 @@
 from collections import defaultdict
 from dataclasses import dataclass
 
+from fleet.models.stock import kind_length
+from fleet.selectors.shelf import shelf_by_kind
+
 from ..due.needed import cables_needed
 from ..due.selectors import due_list
-from .bundle_selectors import kind_of, spares_by_kind
 
 
 @dataclass(frozen=True)
@@ -25,8 +27,8 @@ class ShelfKind:
 
 def shelf_kinds(on, last_day):
     """`ShelfKind` of each kind that lies there or falls due by `last_day`: by type, the shortest first."""
-    shelf, due = spares_by_kind(on), defaultdict(lambda: (0, 0))
+    shelf, due = shelf_by_kind(on), defaultdict(lambda: (0, 0))
     for needed in cables_needed(due_list(), [on, last_day]):
-        due[kind_of(needed.cable_type, needed.length_m)] = needed.counts
+        due[needed.cable_type, kind_length(needed.length_m)] = needed.counts
     kinds = sorted(shelf.keys() | due.keys())
     return [ShelfKind(*kind, shelf.get(kind, 0), *due[kind]) for kind in kinds]

@@ -31,7 +31,8 @@ def answer_order(order, *, by, on, changed_on, changes=(), left=None, **change):
     _leave(order, left or {}, who)
     changed = None
     if changes:
-        changed = change_cables(order.mat, changes, by=by, on=on, changed_on=changed_on, **change)
+        change |= {"changed_on": changed_on, "work_order": order.number}
+        changed = change_cables(order.mat, changes, by=by, on=on, **change)
         order.lines.filter(position__in=[row.position for row in changes], done_on=changed_on).update(answered_by=who)
     if not order.count_to_do():
         order.correct(by=by, reason="every line is answered", signed_on=on, signed_by=who)

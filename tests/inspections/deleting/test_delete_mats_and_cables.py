@@ -78,9 +78,7 @@ def test_one_that_was_fitted_or_measured_or_stands_on_an_order_stays_and_says_wh
 
 def test_a_cable_that_never_was_goes_with_its_only_fitting(acts, today):
     mat = make_plain_mat(number="M-1")
-    segment = add_segment(
-        by=acts["by"], serial="N-10", length_m=1.0, cable_type=mat.design.positions.first().cable_type
-    )
+    segment = add_segment(**acts, serial="N-10", length_m=1.0, cable_type=mat.design.positions.first().cable_type)
     fitting = fit_segment(segment, mat, 1, fitted_on=today, **acts).fitting
     make_reading(segment, 0.5, today, taken="at fitting")
     with pytest.raises(ValidationError, match="Make that reading void first"):
