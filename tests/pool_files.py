@@ -65,6 +65,18 @@ FULL = {
         "M-2,2025-05-05,1,,wet,,2025-05-06,dried\n"
         "M-2,2026-03-01,1,1,cable,,2026-03-02,change\n"
     ),
+    # cables without a serial that came, went to another depot and were thrown away; one with a serial that is there,
+    # and one that was fitted
+    "stock": (
+        "entry,day,depot,cable_type,length_m,change,segment,lot,reason,work_order,note\n"
+        "1,2025-01-20,Quay Street,thin,0.6,20,,L 7,received,,'=delivery 4\n"
+        "2,2025-02-01,Quay Street,thin,0.6,-3,,L 7,moved,,\n"
+        "3,2025-02-01,Upper Mill,thin,0.6,3,,L 7,moved,,\n"
+        "4,2024-02-01,,thin,0.6,1,C-1,L 7,received,,\n"
+        "5,2024-02-01,,thin,0.6,-1,C-1,L 7,fitted,W-2024-001,\n"
+        "7,2025-02-02,,thin,0.6,1,C-3,,counted,,found behind the bench\n"
+        '8,2025-02-03,Quay Street,thin,0.6,-2,,L 7,scrapped,,"crushed, by a van"\n'
+    ),
     # renewed once; not agreed yet, and gone; a bench day that was looked at, and one of no instrument not to be trusted
     "reference_pieces": (
         "piece,agreed_on,agreed_loss_db,uncertainty_db,depot,basis,withdrawn_on,withdrawal_reason\n"

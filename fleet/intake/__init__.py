@@ -13,6 +13,7 @@ from .fitting_rules import (
 )
 from .folders import pick_files, read_folder
 from .layouts import Column, Layout
+from .stock_rules import check_stock
 from .storing import FilesRefused, UnusualRows, counts, store_files
 from .usage_rules import check_event_lengths, check_usage_days, check_usual_use
 from .withdrawn_rules import check_withdrawn, refuse_reason_without_day
@@ -26,6 +27,7 @@ RULES = (
     check_usual_use,
     check_usage_days,
     check_withdrawn,
+    check_stock,
 )
 
 __all__ = [

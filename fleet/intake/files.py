@@ -11,8 +11,10 @@ from ..models import (
     Mat,
     MatDesign,
     Note,
+    StockEntry,
     UsageEvent,
 )
+from .kinds import SIGNED
 from .layouts import Column, Layout
 
 CABLE_TYPES = Layout(
@@ -150,6 +152,23 @@ NOTES = Layout(
     ),
     of_file=lambda notes: notes.with_code_of_subject(),
 )
+STOCK = Layout(
+    "stock.csv",
+    StockEntry,
+    (
+        Column("entry", "number", key=True, needed=True, lowest=1),
+        Column("day", "day", needed=True, past="day of the entry"),
+        Column("depot", "depot__name"),
+        Column("cable_type", "cable_type__name", needed=True, refers_to="cable_types.csv"),
+        Column("length_m", "length_m", needed=True),
+        Column("change", "change", needed=True, own_kind=SIGNED),
+        Column("segment", "segment__serial", refers_to="segments.csv"),
+        Column("lot", "lot"),
+        Column("reason", "reason", needed=True),
+        Column("work_order", "work_order"),
+        Column("note", "note"),
+    ),
+)
 # what the words of a column `about` point to
 FILE_ABOUT = {NoteAbout.MAT: MATS.file, NoteAbout.SEGMENT: SEGMENTS.file, NoteAbout.EVENT: EVENTS.file}
-LAYOUTS = (CABLE_TYPES, MAT_DESIGNS, POSITIONS, MATS, SEGMENTS, FITTINGS, EVENTS, USAGE, FAULTS, NOTES)
+LAYOUTS = (CABLE_TYPES, MAT_DESIGNS, POSITIONS, MATS, SEGMENTS, FITTINGS, STOCK, EVENTS, USAGE, FAULTS, NOTES)

@@ -69,6 +69,15 @@ def read_whole(text, decimal_comma):
     return int(match[1])
 
 
+def read_signed(text, decimal_comma):
+    sign, digits = (text.strip()[:1], text.strip()[1:]) if text.strip()[:1] in ("+", "-") else ("", text)
+    try:
+        number = read_whole(digits, decimal_comma)
+    except ValidationError:
+        raise ValidationError("a whole number such as 4 or -4") from None
+    return -number if sign == "-" else number
+
+
 def read_day(text, decimal_comma):
     try:
         if _DAY.fullmatch(text.strip()):
@@ -101,6 +110,7 @@ CODE = Kind(read_code, guarded)
 WORD = Kind(read_word, str)
 NUMBER = Kind(read_number, lambda number: repr(float(number)))
 WHOLE = Kind(read_whole, str)
+SIGNED = Kind(read_signed, str)
 DAY = Kind(read_day, date.isoformat)
 NUMBERS = Kind(read_numbers, write_numbers)
 YES_NO = Kind(read_yes_no, write_yes_no, words=tuple(_YES_NO))

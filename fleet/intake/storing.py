@@ -7,6 +7,7 @@ from django.db import IntegrityError, transaction
 from ..models import Depot, Event, Load, MatDay
 from ..services.confirmation import WantsConfirmation
 from ..services.mat_days import days_of
+from ..services.shelf_of_segments import follow_whole_register
 from ..signals import wear_changed
 from .checking import quiet
 from .files import USAGE
@@ -52,6 +53,7 @@ def store_files(files, *, by, confirmed="", progress=quiet):
     try:
         with transaction.atomic():
             load = _store(files, by, progress)
+            follow_whole_register(by=by, on=files.on, note="on the shelf when it was loaded")
             wear_changed.send(sender=Load, segment_ids=None, on=files.on)
             return load
     except IntegrityError as error:

@@ -9,6 +9,7 @@ import hashlib
 from dataclasses import dataclass
 from itertools import islice
 
+from django.db.models import Exists, OuterRef, Q
 from django.utils import timezone
 
 from fleet.models import (
@@ -25,6 +26,7 @@ from fleet.models import (
     MatDay,
     MatDesign,
     Note,
+    StockEntry,
     UsageEvent,
 )
 from fleet.models.usage import USUAL_USE
@@ -73,6 +75,7 @@ KINDS = (
         UsageEvent,
         Event,
         EventSeries,
+        StockEntry,
     ),
     *(Fitting, CableSegment, Mat, DesignPosition, MatDesign, Depot, Instrument, CableType),
 )
@@ -90,6 +93,7 @@ WORDS = {
     WorkOrderLine: "Work order {0.work_order}, position {0.position}",
     WorkOrder: "Work order {0}",
     MatRecord: "Record {0}",
+    StockEntry: "Entry {0}",
     Fitting: "{0}",
     CableSegment: "Cable {0}",
     Mat: "{0.at_start}",
@@ -152,6 +156,9 @@ def brought(load):
 
 
 def _brought(model, load):
+    if model is StockEntry:
+        # what the ledger says of a cable goes with it, whoever entered it
+        return StockEntry.objects.filter(Q(load=load) | Q(segment__load=load))
     of_load = {f"{PARTS[model]}__load": load} if model in PARTS else {"load": load}
     return model._base_manager.filter(**of_load)
 
@@ -211,6 +218,7 @@ def _standing(going, load):
             if other is not MatDay:
                 yield from _some(_others(model, other, field, rows, going, load))
     yield from _some(_answered(going[WorkOrderLine], load))
+    yield from _some(_counted_since(going[StockEntry]))
 
 
 def _some(rows):
@@ -259,6 +267,15 @@ def link_of(row):
 def _differs(row, first):
     fields = [field for field in row.history.model.tracked_fields if field.name not in KEPT_QUIET]
     return first is None or any(getattr(row, field.attname) != getattr(first, field.attname) for field in fields)
+
+
+def _counted_since(entries):
+    """Later entries of cables without a serial that were counted together with those that go."""
+    same = {name: OuterRef(name) for name in ("cable_type", "length_m", "lot")}
+    same = entries.without_serial().filter(**same, number__lt=OuterRef("number"))
+    at_depot, nowhere = same.filter(depot=OuterRef("depot")), same.filter(depot=None)
+    later = StockEntry.objects.without_serial().exclude(pk__in=entries.values("pk"))
+    return later.filter(Exists(at_depot) | (Q(depot=None) & Exists(nowhere)))
 
 
 def _answered(lines, load):

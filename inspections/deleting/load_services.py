@@ -8,6 +8,7 @@ from fleet.figures import short_day
 from fleet.models import Load
 from fleet.services.bulk_deleting import delete_in_bulk
 from fleet.services.locks import hold_pool
+from fleet.services.shelf_of_segments import follow_whole_register
 from fleet.signals import wear_changed
 
 from .load_selectors import PARTS, taking_back
@@ -36,6 +37,7 @@ def take_back(load, *, by, on, reason, follows=None):
             delete_in_bulk(rows, by=by, reason=reason)
     load.taken_back_at, load.taken_back_by = timezone.now(), by
     load.save(update_fields=["taken_back_at", "taken_back_by"])
+    follow_whole_register(by=by, on=on, note=reason)
     wear_changed.send(Load, segment_ids=None, on=on)
     return look
 

@@ -17,7 +17,7 @@ from django.db import connection, transaction
 from django.test import override_settings
 
 from fleet.access import MAY_BENCH, MAY_KEEP, MAY_LOG, ROLES
-from fleet.models import Depot, Event, Mat, MatDay, Pool, RenamedCode, UsageEvent
+from fleet.models import CableSegment, Depot, Event, Mat, MatDay, Pool, RenamedCode, UsageEvent
 from fleet.models.segments import ASSUMED_CABLE
 from fleet.selectors.trail import trail_of
 from inspections.assessment.services import ensure_assessed
@@ -59,8 +59,9 @@ COLUMNS_SINCE["measurements.csv"] = {"method": ""}
 COLUMNS_SINCE["fittings.csv"] = {"torque_nm": "", "end_test": "", "remark": ""}
 # What files did not say then: what was withdrawn, as `make_pool.py` withdraws it.
 WITHDRAWN = {"S-4": ("2026-09-30", "crushed by a car"), "old bridge": ("2026-09-30", "dropped")}
-# Files that came since: such a pool holds no notes, and its work orders stood in no file.
+# Files that came since: such a pool holds no notes, and its work orders and its shelf stood in no file.
 FILES_SINCE = {"notes.csv", "work_orders.csv", "reference_pieces.csv", "reference_readings.csv", "bench_days.csv"}
+FILES_SINCE |= {"stock.csv"}
 KEYS_SINCE = {"age/limit_years": 4.0, "age/applies": True, "events/applies": True, "events/given_way": 0}
 # What the rules of today say otherwise: of causes reached the gravest leads, and *similar cables* ask to be measured
 # only where nothing else asks, or is due.
@@ -190,6 +191,9 @@ def test_it_holds_the_same_rows(then):
     before = {name: rows_of(text) for name, text in then["files"].items()}
     assert set(now) - set(before) == FILES_SINCE and now["notes.csv"] == []
     assert len(now["work_orders.csv"]) == then["rows"]["inspections.WorkOrderLine"]
+    spares = CableSegment.objects.on_shelf(date.today()).values_list("serial", flat=True)
+    told = [(row["segment"], row["reason"], row["depot"]) for row in now["stock.csv"]]
+    assert told and sorted(told) == sorted((serial, "counted", "") for serial in spares)
     for name, rows in before.items():
         expected = [in_todays_words(row) | COLUMNS_SINCE.get(name, {}) for row in rows]
         if name == "instruments.csv":
