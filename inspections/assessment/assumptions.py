@@ -16,6 +16,7 @@ settles more.
 from collections import defaultdict
 from dataclasses import dataclass
 from datetime import date, timedelta
+from typing import NamedTuple
 
 from fleet.choices import FittedBasis, UsageBasis, UsageState
 from fleet.models import Fitting, UsageEvent
@@ -86,51 +87,71 @@ class Assumptions:
         return bool(self.each)
 
 
-@dataclass(frozen=True)
-class _Use:
-    """Counted events of a segment since it was first fitted, and of its mat in the last year; assumed ones apart."""
+class _Fitted(NamedTuple):
+    """A fitting with what is asked of its segment and of the place of its mat."""
 
-    count: int
+    segment_id: int
+    mat_id: int
+    fitted_on: date
+    removed_on: date | None
+    events_before: int | None
+    depot_id: int | None
+
+    def covers(self, day):
+        """As `Fitting.covers`."""
+        return self.fitted_on <= day and (self.removed_on is None or day < self.removed_on)
+
+
+class _Sums(NamedTuple):
+    """How many events, how many of them were not counted one by one, and how many are not confirmed."""
+
+    events: int
     reported: int
     unconfirmed: int
-    year: int
-    reported_year: int
-    unconfirmed_year: int
 
 
-def assumptions_of(rows, on):
-    """{segment id: Assumptions} of these assessments, in four queries."""
-    rows = list(rows)
+class _Usage:
+    """What counts of these mats by a day: of each (start, counts for, whether reported, whether not confirmed)."""
+
+    def __init__(self, mat_ids, on):
+        self.of = defaultdict(list)
+        rows = UsageEvent.objects.counted(on).filter(mat__in=mat_ids).order_by()
+        for mat, day, counts_for, basis, state in rows.values_list(
+            "mat", "event__starts_on", "counts_for", "basis", "state"
+        ):
+            self.of[mat].append((day, counts_for, basis != UsageBasis.COUNTED, state == UsageState.PLANNED))
+        self._first, self._years = first_counted(on), {}
+
+    def since_fitted(self, fittings):
+        return _sums(entry for fitting in fittings for entry in self.of[fitting.mat_id] if fitting.covers(entry[0]))
+
+    def of_year(self, mat_id):
+        """In the last year; added up once for all cables of the mat."""
+        if mat_id not in self._years:
+            self._years[mat_id] = _sums(entry for entry in self.of[mat_id] if entry[0] >= self._first)
+        return self._years[mat_id]
+
+
+def assumptions_of(rows, on, policy=None):
+    """{segment id: Assumptions} of these assessments, in two queries; `policy`: that in force, if read."""
+    rows, policy = list(rows), policy or current_policy()
     fittings = _fittings({row.segment_id for row in rows}, on)
-    usage = _usage({fitting.mat_id for fits in fittings.values() for fitting in fits}, on)
-    policy = current_policy()
+    usage = _Usage({fitting.mat_id for fits in fittings.values() for fitting in fits}, on)
     return {row.segment_id: _assumptions(row, fittings[row.segment_id], usage, policy, on) for row in rows}
 
 
 def _fittings(segment_ids, on):
     by_segment = defaultdict(list)
-    begun = Fitting.objects.filter(segment__in=segment_ids, fitted_on__lte=on)
-    for fitting in begun.select_related("segment").prefetch_related("mat").order_by("fitted_on"):
-        by_segment[fitting.segment_id].append(fitting)
+    begun = Fitting.objects.filter(segment__in=segment_ids, fitted_on__lte=on).order_by("fitted_on")
+    columns = ("segment", "mat", "fitted_on", "removed_on", "segment__events_before", "mat__depot")
+    for fitted in map(_Fitted._make, begun.values_list(*columns)):
+        by_segment[fitted.segment_id].append(fitted)
     return by_segment
 
 
-def _usage(mat_ids, on):
-    """By mat: (start, counts for, whether it was not counted, whether not confirmed) of what counts by that day."""
-    by_mat = defaultdict(list)
-    rows = UsageEvent.objects.counted(on).filter(mat__in=mat_ids).order_by()
-    for mat, day, counts_for, basis, state in rows.values_list(
-        "mat", "event__starts_on", "counts_for", "basis", "state"
-    ):
-        by_mat[mat].append((day, counts_for, basis != UsageBasis.COUNTED, state == UsageState.PLANNED))
-    return by_mat
-
-
 def _assumptions(row, fittings, usage, policy, on):
-    use = _use_of(row, fittings, usage, on)
-    found = [*_of_fitting(row, fittings[0]), *_of_use(row, fittings[0].segment, usage, use, on)]
-    has_bench = policy.has_bench(fittings[-1].mat.depot_id)
-    return Assumptions(found, _fact(row, found, has_bench, on))
+    found = [*_of_fitting(row, fittings[0]), *_of_use(row, fittings, usage, on)]
+    return Assumptions(found, _fact(row, found, policy.has_bench(fittings[-1].depot_id), on))
 
 
 def _of_fitting(row, first):
@@ -144,19 +165,18 @@ def _of_fitting(row, first):
         yield Assumption(ABOUT, day, span=span, due_from=due_from, due_to=due_to, estimated=span is not None)
 
 
-def _of_use(row, segment, usage, use, on):
-    before = segment.events_before or 0
-    if not usage[row.mat_id] and not before:
+def _of_use(row, fittings, usage, on):
+    before, use, year = fittings[0].events_before or 0, usage.since_fitted(fittings), usage.of_year(row.mat_id)
+    if not usage.of[row.mat_id] and not before:
         yield Assumption(NO_USE, due_to=row.due_on, open=True)
-    if use.reported + before + use.reported_year:
+    if use.reported + before + year.reported:
         bounds = []
         for part in (1 + SENSITIVITY, 1 - SENSITIVITY):
-            count = use.count - use.reported + round(part * (use.reported + before))
-            year = use.year - use.reported_year + part * use.reported_year
-            bounds.append(_with_use(row, count, year, on))
+            count = use.events - use.reported + round(part * (use.reported + before))
+            bounds.append(_with_use(row, count, year.events - year.reported + part * year.reported, on))
         yield _use_assumption(REPORTED, row, use.reported + before, bounds)
     if row.not_confirmed:
-        without = _with_use(row, use.count + before - use.unconfirmed, use.year - use.unconfirmed_year, on)
+        without = _with_use(row, use.events + before - use.unconfirmed, year.events - year.unconfirmed, on)
         yield _use_assumption(NOT_CONFIRMED, row, row.not_confirmed, [row.due_on, without])
 
 
@@ -168,19 +188,13 @@ def _use_assumption(kind, row, events, bounds):
     )
 
 
-def _use_of(row, fittings, usage, on):
-    since = [entry for fitting in fittings for entry in usage[fitting.mat_id] if fitting.covers(entry[0])]
-    year = [entry for entry in usage[row.mat_id] if entry[0] >= first_counted(on)]
-    return _Use(*_sums(since), *_sums(year))
-
-
 def _sums(entries):
-    """All events, the reported ones of them, and those not confirmed."""
-    return (
-        sum(counts for _, counts, _, _ in entries),
-        sum(counts for _, counts, reported, _ in entries if reported),
-        sum(counts for _, counts, _, waits in entries if waits),
-    )
+    events = reported = unconfirmed = 0
+    for _, counts_for, is_reported, waits in entries:
+        events += counts_for
+        reported += is_reported and counts_for
+        unconfirmed += waits and counts_for
+    return _Sums(events, reported, unconfirmed)
 
 
 def _with_use(row, count, year, on):

@@ -54,7 +54,7 @@ class Unfit:
 class UnfitMats:
     """What is known of these mats from the first to the last day, read once; `why` asks without a query.
 
-    `mat_ids` None: of all mats. Four queries.
+    `mat_ids` None: of all mats. Three queries.
     """
 
     def __init__(self, mat_ids, first, last):
@@ -69,15 +69,12 @@ class UnfitMats:
             self.empty[mat].append(position)
 
     def _add_cables(self, due):
-        """(position, day from which it should not go, day of its damage) by mat and position."""
-        # only of those to measure it is another day than the due date; they are few, and all others need no row
-        to_measure = Status.MEASURE.order
-        for mat, *cable in due.exclude(urgency=to_measure).values_list("mat", "position", "due_on", "damage_due_on"):
-            self.cables[mat].append(tuple(cable))
-        for row in due.filter(urgency=to_measure).only(*ASKED):
-            self.cables[row.mat_id].append((row.position, row.unfit_from, row.damage_due_on))
-        for cables in self.cables.values():
-            cables.sort(key=lambda cable: cable[0])
+        """(position, day from which it should not go, day of its damage) by mat, in the order of their positions."""
+        for row in due.order_by("position").values(*ASKED):
+            # only of those to measure it may be another day than the due date: they are few, and all others need no row
+            asks = row["urgency"] == Status.MEASURE.order
+            since = Assessment(**row).unfit_from if asks else row["due_on"]
+            self.cables[row["mat_id"]].append((row["position"], since, row["damage_due_on"]))
 
     def why(self, mat_id, day):
         """An Unfit; None where the mat may go."""
@@ -103,7 +100,7 @@ class UnfitMats:
 
 
 def unfit_by(mats, day):
-    """{mat id: Unfit} of those of these mats that should not go by that day; four queries, however many they are."""
+    """{mat id: Unfit} of those of these mats that should not go by that day; three queries, however many they are."""
     ids = [mat.pk for mat in mats]
     known = UnfitMats(ids, day, day)
     return {mat_id: why for mat_id in ids if (why := known.why(mat_id, day))}
