@@ -4,6 +4,7 @@ from dataclasses import dataclass
 from datetime import date, timedelta
 
 from fleet.choices import UsageState
+from fleet.months import month_number, numbered_month
 from fleet.selectors.loans import lasts_long
 
 from ...axes import month_ticks
@@ -42,7 +43,8 @@ class Lane:
 class StoryChart:
     """Paths: `bars` from fitting to removal, `ends` where a cable came out, `ahead` from today to the due day.
 
-    `within`, `over`, `undecided`: readings; `faults`: crosses; `went`, `planned`: events. `ticks`: (x, first day).
+    `within`, `over`, `undecided`: readings; `faults`: crosses; `went`, `planned`: events; `usual`: months of usual use.
+    `ticks`: (x, first day).
     """
 
     sheet: Sheet
@@ -60,6 +62,7 @@ class StoryChart:
     faults: str
     went: str
     planned: str
+    usual: str
 
     @property
     def bottom(self):
@@ -132,9 +135,16 @@ def _of_readings(story, x, y):
 
 def _of_events(story, x, y):
     def marks(state):
-        return "".join(_event(event, x, y) for event in story.events if event.state == state)
+        return "".join(_event(event, x, y) for event in story.events if event.state == state and not event.usual)
 
-    return {"went": marks(UsageState.WENT), "planned": marks(UsageState.PLANNED)}
+    months = "".join(_month(event.starts_on, x, y) for event in story.events if event.usual)
+    return {"went": marks(UsageState.WENT), "planned": marks(UsageState.PLANNED), "usual": months}
+
+
+def _month(day, x, y):
+    """Lies flat, from the first day of its month to that of the next: it is on no day."""
+    number = month_number(day)
+    return f"M{x(numbered_month(number))} {y}H{x(numbered_month(number + 1))}"
 
 
 def _event(event, x, y):

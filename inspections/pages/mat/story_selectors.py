@@ -45,9 +45,12 @@ class FaultToDraw:
 
 @dataclass(frozen=True)
 class EventToDraw:
+    """`usual`: use that somebody says it has in the month of its day, and on no day of it."""
+
     starts_on: date
     ends_on: date
     state: str
+    usual: bool = False
 
 
 @dataclass(frozen=True)
@@ -121,7 +124,7 @@ def story_of_mat(state, fittings, faults, usage, on):
         ),
         faults=tuple(FaultToDraw(fault.position, fault.reported_on) for fault in faults),
         events=tuple(
-            EventToDraw(row.event.starts_on, row.event.ends_on, DRAWN_AS[state])
+            EventToDraw(row.event.starts_on, row.event.ends_on, DRAWN_AS[state], state == USUAL)
             for row in usage
             if (state := usage_state(row, on)) in DRAWN_AS
         ),

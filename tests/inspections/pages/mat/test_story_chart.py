@@ -84,6 +84,14 @@ def test_a_fault_of_no_position_and_events_have_lanes_of_their_own():
     assert chart.went.count("H") == 1, "a loan is as wide as it lasts"
 
 
+def test_usual_use_is_no_event_of_a_day_but_lies_along_its_month():
+    month = date(2026, 3, 1)
+    chart = story_chart(story(events=(EventToDraw(month, month, "went", usual=True),)))
+    assert (chart.went, chart.planned) == ("", "")
+    begins, ends = map(float, re.fullmatch(r"M([\d.]+) [\d.]+H([\d.]+)", chart.usual).groups())
+    assert (begins, ends) == (pytest.approx(x_of(month), abs=0.06), pytest.approx(x_of(date(2026, 4, 1)), abs=0.06))
+
+
 @pytest.mark.parametrize(
     ("out", "said"),
     [
