@@ -57,9 +57,11 @@ class MatPicker:
 
     @cached_property
     def by_depot(self):
-        """DepotTiles in turn."""
+        """DepotTiles in turn, first those that hold what is ticked: a planned event is logged without a search."""
         mats = with_unfit(self._mats, self.last_day, on=self.on)
-        return [self._tiles(depot, list(of_depot)) for depot, of_depot in groupby(mats, key=attrgetter("depot"))]
+        depots = [self._tiles(depot, list(of_depot)) for depot, of_depot in groupby(mats, key=attrgetter("depot"))]
+        ticked = self.ticked
+        return sorted(depots, key=lambda depot: not any(tile.mat.pk in ticked for tile in depot.tiles))
 
     @cached_property
     def unfit(self):

@@ -8,7 +8,7 @@ from django.db import connection
 from django.test import Client
 from django.test.utils import CaptureQueriesContext
 from django.urls import reverse
-from factories import make_event, make_mat, make_usage_event
+from factories import make_depot, make_event, make_mat, make_usage_event
 
 from fleet.choices import UsageState
 from fleet.models import Event, UsageEvent
@@ -47,6 +47,17 @@ def test_the_page_offers_events_nearby_and_nothing_is_chosen(keeper_client, toda
     assert [event.code for event in page.context["form"].events.values()] == [near.code]
     assert far.code not in page_text(page)
     assert page.context["form"].listed.mats == ()
+
+
+def test_the_depot_of_the_planned_mats_stands_first(keeper_client, today, mats):
+    event = make_event(today + timedelta(days=3))
+    north = make_mat("N-001", design=mats[0].design, depot=make_depot("Anvil Yard"))
+    south = make_mat("S-001", design=mats[0].design, depot=make_depot("South Shed"))
+    page = page_text(keeper_client.get(URL))
+    assert page.index(f'value="{north}"') < page.index(f'value="{south}"')
+    make_usage_event(south, event, state="planned")
+    page = page_text(keeper_client.get(f"{URL}?event={event.code}"))
+    assert page.index(f'value="{south}"') < page.index(f'value="{north}"') < page.index('value="M-001"')
 
 
 def test_a_new_event_with_its_mats_is_logged_in_one_go(keeper_client, keeper, today, mats):
