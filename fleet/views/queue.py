@@ -50,10 +50,15 @@ def _depots(on):
             "depot": str(depot.depot or ""),
             "prefix": depot.prefix,
             "width": depot.width,
-            "mats": [[tile.mat.number, tile.number, str(tile.mat.unfit)] for tile in depot.tiles],
+            "mats": [_said(tile) for tile in depot.tiles],
         }
         for depot in picker.by_depot
     ]
+
+
+def _said(tile):
+    """A mat: its number, that of its tile, why it should not go, and what is in doubt where it may."""
+    return [tile.mat.number, tile.number, str(tile.mat.unfit), str(tile.mat.doubt)]
 
 
 @may_log

@@ -40,12 +40,17 @@ const queueShell = (() => {
     if (radio) choose(radio);
     else if (!offered().length) Object.assign(events.lastElementChild.querySelector("input"), { checked: true, defaultChecked: true });
   };
-  const tile = (prefix, [number, short, unfit]) => {
+  const tile = (prefix, [number, short, unfit, doubt]) => {
     const label = form.querySelector("[data-tile]").content.firstElementChild.cloneNode(true);
     const shown = label.querySelector(".tile-number");
     label.classList.toggle("unfit", Boolean(unfit));
     label.querySelector("input").value = number;
     label.querySelector("[data-why]").textContent = unfit;
+    // what was kept by an earlier version has no doubt
+    if (doubt) {
+      const line = Object.assign(document.createElement("span"), { className: "tile-doubt", textContent: doubt });
+      label.append(" ", line);
+    }
     shown.firstElementChild.textContent = prefix;
     shown.append(short);
     return label;

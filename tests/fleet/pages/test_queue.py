@@ -7,7 +7,7 @@ from datetime import timedelta
 import pytest
 from django.db import connection
 from django.test.utils import CaptureQueriesContext
-from factories import make_event, make_mat, make_usage_event
+from factories import fit, make_event, make_mat, make_segment, make_usage_event
 
 from fleet.models import Pool
 
@@ -37,6 +37,14 @@ def test_it_hears_the_mats_in_use_and_the_events_around_with_their_mats(log_clie
     assert [mat[2] for depot in said["depots"] for mat in depot["mats"]] == ["4 empty positions"] * 2
     assert [(event["code"], event["planned"]) for event in said["events"]] == [(past.code, ["8"]), (ahead.code, [])]
     assert far.code not in str(said)
+
+
+def test_it_hears_what_is_in_doubt_of_mats_that_may_go(log_client, today):
+    mat, day = make_mat("K-9"), today - timedelta(days=90)
+    for position in range(1, 5):
+        fit(make_segment(), mat, position, day, fitted_basis="not later than")
+    ((number, _, unfit, doubt),) = [mat for depot in ready(log_client)["depots"] for mat in depot["mats"]]
+    assert (number, unfit, doubt) == ("K-9", "", "4 unknown")
 
 
 def test_loans_are_for_those_who_plan(log_client, keeper_client, today):
