@@ -7,7 +7,7 @@ from itertools import groupby
 from django.db.models import Case, Count, F, Min, Value, When
 
 from ..numeric.words import Status, Verdict
-from .selectors import with_plans
+from .selectors import NO_PLAN, next_plans
 
 # what the cables of a line share: `_alike` says it of a row
 ALIKE = ("urgency", "mat_id", "cause", "asks", "due_on", "before_event_id")
@@ -15,7 +15,7 @@ ALIKE = ("urgency", "mat_id", "cause", "asks", "due_on", "before_event_id")
 
 @dataclass(frozen=True)
 class DueLine:
-    """Assessed segments of one mat, alike in ALIKE, by position; with what `with_plans` adds."""
+    """Assessed segments of one mat, alike in ALIKE, by position; with the mat's next planned event and open orders."""
 
     rows: list
 
@@ -56,13 +56,14 @@ def due_lines(rows):
 
 
 def lines_of(shared, rows, on):
-    """The `DueLine` of each of these mappings, in their order; four queries whatever they hold."""
+    """The `DueLine` of each of these mappings, in their order; six queries whatever they hold."""
     shared = list(shared)
-    by_line = defaultdict(list)
-    of_mats = rows.filter(mat__in={line["mat_id"] for line in shared})
-    # mats and events are few beside the cables: read once each
-    of_mats = of_mats.select_related("segment").prefetch_related("mat", "before_event")
-    for row in with_plans(of_mats, on).order_by("position"):
+    by_line, mat_ids = defaultdict(list), {line["mat_id"] for line in shared}
+    of_mats = rows.filter(mat__in=mat_ids).select_related("segment")
+    # mats, their plans and events are few beside the cables: read once each
+    of_mats, plans = of_mats.prefetch_related("mat", "before_event"), next_plans(mat_ids, on)
+    for row in of_mats.with_open_order(on).order_by("position"):
+        row.next_event_code, row.next_event_name, row.next_event_on = plans.get(row.mat_id, NO_PLAN)
         by_line[_alike(row)].append(row)
     lines = [by_line[tuple(line[name] for name in ALIKE)] for line in shared]
     # a cable that went between the two queries leaves a line empty

@@ -2,7 +2,7 @@
 
 from collections import Counter
 
-from django.db.models import Case, Count, F, OuterRef, Q, Subquery, When
+from django.db.models import Case, Count, F, Min, OuterRef, Q, Subquery, When
 from django.db.models.functions import Coalesce
 
 from fleet.models import Depot, Mat, UsageEvent
@@ -12,6 +12,7 @@ from ..models import Assessment
 from ..numeric.words import DUE, Cause, Status
 
 EVERY_STATUS = "all"
+NO_PLAN = (None, None, None)
 
 
 def due_list(*, depot=None, owner="", cause="", status="", lengths=(), until=None):
@@ -78,6 +79,16 @@ def with_plans(rows, on):
     return rows.with_open_order(on)
 
 
+def next_plans(mat_ids, on):
+    """{mat id: (code, name, start) of the event for which it is planned next}; two queries, whatever is planned."""
+    planned = UsageEvent.objects.still_planned(on).filter(mat__in=mat_ids)
+    first = dict(planned.order_by().values_list("mat").annotate(day=Min("event__starts_on")))
+    on_these_days = planned.filter(event__starts_on__in=set(first.values()))
+    # of several on one day that of the lowest code is written last
+    rows = on_these_days.order_by("-event__code").values_list("mat", "event__code", "event__name", "event__starts_on")
+    return {mat: (code, name, day) for mat, code, name, day in rows if day == first[mat]}
+
+
 def count_assessed():
     """All segments that are fitted in mats in use."""
     return Assessment.objects.count()
@@ -85,9 +96,19 @@ def count_assessed():
 
 def counts_by_status(rows=None):
     """{status: number of segments} for all six statuses, in one query."""
+    return counts_and_kinds(rows)[0]
+
+
+def counts_and_kinds(rows=None):
+    """(`counts_by_status`, `kinds_to_change_now`) of the same rows, in one query for both."""
     rows = Assessment.objects.all() if rows is None else rows
-    counted = dict(rows.order_by().values_list("urgency").annotate(segments=Count("*")))
-    return {status: counted.get(status.order, 0) for status in Status}
+    counts, kinds = dict.fromkeys(Status, 0), Counter()
+    for urgency, cause, segments in rows.order_by().values_list("urgency", "cause").annotate(segments=Count("*")):
+        status = Status.of_order(urgency)
+        counts[status] += segments
+        if status == Status.CHANGE_NOW:
+            kinds[Cause(cause).gravity] += segments
+    return counts, kinds
 
 
 def kinds_to_change_now(rows=None):

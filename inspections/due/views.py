@@ -26,11 +26,10 @@ from .needed import cables_needed, totals
 from .selectors import (
     EVERY_STATUS,
     count_assessed,
-    counts_by_status,
+    counts_and_kinds,
     depots_with_mats,
     due_list,
     due_rows,
-    kinds_to_change_now,
     owners_of_mats,
 )
 from .tables import DueTable, NeededTable
@@ -44,7 +43,7 @@ def due_page(request):
     ensure_assessed(on)
     form, ahead_days = _filters(request, on), look_ahead_days()
     of_any_status = due_list(**form.filters() | {"status": EVERY_STATUS})
-    counts, kinds = counts_by_status(of_any_status), kinds_to_change_now(of_any_status)
+    counts, kinds = counts_and_kinds(of_any_status)
     shown = counts_with_mats(due_list(**form.filters()))
     context = {
         "form": form,
