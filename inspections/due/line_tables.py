@@ -19,9 +19,9 @@ class LineTable(tables.Table):
         template_name = "inspections/due/_lines.html"
         attrs = {"class": "table by-mat", "aria-label": "What is due, by mat"}
 
-    def __init__(self, rows, *, on, may_bench, look_ahead_days, counts, kinds):
+    def __init__(self, rows, *, on, may_bench, look_ahead_days, counts, kinds, policy):
         self.rows_asked, self.on, self.may_bench, self.counts = rows, on, may_bench, counts
-        self.look_ahead_days, self.kinds = look_ahead_days, kinds
+        self.look_ahead_days, self.kinds, self.policy = look_ahead_days, kinds, policy
         super().__init__(due_lines(rows))
 
     @property
@@ -32,7 +32,7 @@ class LineTable(tables.Table):
     def before_render(self, request):
         """Reads the cables of the lines that this page shows, and what is assumed of them; of no others."""
         lines = lines_of((row.record for row in self.paginated_rows), self.rows_asked, self.on)
-        self.assumptions = assumptions_of((row for line in lines for row in line.rows), self.on)
+        self.assumptions = assumptions_of((row for line in lines for row in line.rows), self.on, self.policy)
         self.groups = by_status(lines, self.counts)
 
 

@@ -62,14 +62,15 @@ class DueTable(tables.Table):
     order_needed = _sorted_by("needed_on")
     order_loss = _sorted_by("reference_loss_db")
 
-    def __init__(self, rows, *, on, may_bench, look_ahead_days, chosen=(), **kwargs):
+    def __init__(self, rows, *, on, may_bench, look_ahead_days, chosen=(), policy=None, **kwargs):
         self.on, self.look_ahead_days, self.chosen, self.may_bench = on, look_ahead_days, set(chosen), may_bench
+        self.policy = policy
         super().__init__(rows, exclude=kwargs.pop("exclude", ()) if may_bench else ("choose",), **kwargs)
 
     def before_render(self, request):
         """Looks up the assumptions of the rows that this page shows; of no others."""
         records = [row.record for row in self.paginated_rows]
-        self.assumptions = assumptions_of(records, self.on)
+        self.assumptions = assumptions_of(records, self.on, self.policy)
 
     def render_choose(self, record):
         return due_cells.choose_cell(record, chosen=record.segment_id in self.chosen)

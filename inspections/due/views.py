@@ -11,7 +11,7 @@ from fleet.forms.submissions import OnceForm
 from fleet.views.pages import list_page
 
 from ..assessment.assumptions import assumptions_of
-from ..assessment.policy_in_force import look_ahead_days
+from ..assessment.policy_in_force import current_policy
 from ..assessment.services import ensure_assessed
 from ..policy.notice_selectors import notices
 from ..trend.summary import newer_readings
@@ -41,7 +41,8 @@ WHOLE_LIST = {"by"}
 def due_page(request):
     on = timezone.localdate()
     ensure_assessed(on)
-    form, ahead_days = _filters(request, on), look_ahead_days()
+    form, policy = _filters(request, on), current_policy()
+    ahead_days = policy.value("look_ahead_days")
     of_any_status = due_list(**form.filters() | {"status": EVERY_STATUS})
     counts, kinds = counts_and_kinds(of_any_status)
     shown = counts_with_mats(due_list(**form.filters()))
@@ -54,12 +55,12 @@ def due_page(request):
         "total": count_assessed(),
         "once": OnceForm(),
         "newer_readings": newer_readings(),
-        **_notices(request, on),
+        **_notices(request, on, policy),
         **_needed(form, on, ahead_days),
         **_coming(form, on),
     }
     as_seen = {"on": on, "may_bench": request.user.has_perm(MAY_BENCH), "look_ahead_days": ahead_days}
-    table = _table(form, shown, kinds, **as_seen)
+    table = _table(form, shown, kinds, policy=policy, **as_seen)
     return list_page(request, "inspections/due/list.html", table, **context)
 
 
@@ -69,9 +70,9 @@ def _table(form, counts, kinds, *, on, **as_seen):
     return LineTable(due_list(**form.filters()), counts=counts, kinds=kinds, on=on, **as_seen)
 
 
-def _notices(request, on):
+def _notices(request, on, policy):
     """Of the limits, where somebody looks at the whole list: beside a narrowed or later page they get old."""
-    return {"notices": notices(on)} if set(request.GET) <= WHOLE_LIST else {}
+    return {"notices": notices(on, policy)} if set(request.GET) <= WHOLE_LIST else {}
 
 
 def due_print(request):
@@ -79,9 +80,10 @@ def due_print(request):
     on = timezone.localdate()
     ensure_assessed(on)
     form = _filters(request, on)
-    rows, ahead_days = list(_chosen_rows(form, on)[:MOST_ROWS]), look_ahead_days()
+    rows, policy = list(_chosen_rows(form, on)[:MOST_ROWS]), current_policy()
+    ahead_days = policy.value("look_ahead_days")
     until, days = _days(form, on, ahead_days)
-    assumptions = assumptions_of(rows, on)
+    assumptions = assumptions_of(rows, on, policy)
     depots = depot_pages(rows, days)
     context = {
         "on": on,

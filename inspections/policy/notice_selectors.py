@@ -70,11 +70,10 @@ class SeldomUsed:
         return 2 * self.limit_months
 
 
-def notices(on):
+def notices(on, policy):
     """Notices of the pool; a very large one goes without."""
     if Assessment.objects.count() > MOST_CABLES:
         return Notices()
-    policy = current_policy()
     return Notices(measured_sound(on, policy), seldom_used(on, policy))
 
 

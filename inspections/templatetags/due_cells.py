@@ -1,23 +1,20 @@
 """Cells of the due list: made here, for a template each would take longer than all that they say."""
 
-from django import template
 from django.urls import reverse
 from django.utils.html import format_html, format_html_join
 from django.utils.safestring import mark_safe
 from django.utils.text import slugify
 
 from fleet.figures import day_ahead
-from fleet.templatetags.lengths import length_in_m
-from fleet.templatetags.serials import serial_in_cell, serial_in_words
+from fleet.templatetags.serials import serial_in_cell
 
 from ..numeric.words import Status
-from .assumption_text import ask_in_words, assumption_in_words, in_short
+from .assumption_text import ask_in_words, assumption_in_words
 from .cause_text import status_words
-from .due_text import beside_of_cause, cause_in_short, loss_in_column, loss_in_words, needed_before
+from .due_text import beside_of_cause, cause_in_short, loss_in_column, needed_before
 from .figures import ago, short_day
 from .reason_text import cause_name, in_words, reasons
 
-register = template.Library()
 NOTHING = mark_safe("")
 _AN_EVENT = mark_safe('<span class="unseen"> an event</span>')
 # the heading of the boxes, for those who hear it
@@ -116,35 +113,3 @@ def loss_cell(row):
         return mark_safe('<span class="quiet">not measured</span>')
     age = ago(row.measured_on, row.assessed_on)
     return format_html('{} <span class="quiet at-desk">{}</span>', loss_in_column(row), age)
-
-
-@register.simple_tag
-def cables_of_line(line, assumptions, *, may_bench):
-    """The cables that a line opens to, each with a box of its own, and the way to change them."""
-    change = _change(line.mat) if may_bench and line.first.is_due else NOTHING
-    items = format_html_join(
-        "", "<li>{} {}</li>", ((_box(row, may_bench), _about(row, assumptions)) for row in line.rows)
-    )
-    return format_html('<ul class="line-cables">{}</ul>{}', items, change)
-
-
-def _box(row, may_bench):
-    if row.open_order or not may_bench:
-        return format_html("<span>{}</span>", row.position)
-    return format_html(
-        '<label><input type="checkbox" name="segments" value="{0}" data-mat="{1}"> {2}'
-        '<span class="unseen"> Choose {0}</span></label>',
-        row.segment.serial, row.mat.number, row.position,
-    )  # fmt: skip
-
-
-def _about(row, assumptions):
-    segment, assumed = row.segment, assumptions[row.segment_id]
-    return format_html(
-        '<a href="{}">{}</a> <span>{}</span> <span>{}</span>{}',
-        reverse("fleet:segment-detail", args=[segment.serial]),
-        serial_in_words(segment),
-        length_in_m(segment),
-        loss_in_words(row),
-        format_html(' <span class="quiet">{}</span>', in_short(assumed)) if assumed else NOTHING,
-    )
