@@ -1,7 +1,8 @@
 """What the pages of the demo pool cost: `python tests/benchmarks/page_speed.py [--quick]`.
 
 Processor time, the least of several turns after the first, beside that of the sign-in page in the same run; queries;
-and bytes of the HTML as it is and as a browser that takes gzip gets it.
+and bytes of the HTML as it is and as a browser that takes gzip gets it. The due list is measured once more with a
+look-ahead so long that its first page is full.
 """
 
 import argparse
@@ -27,6 +28,8 @@ PAGES = (
     ("Pool's trend", "/pool/"),
 )
 BASELINE = ("Sign-in page", "/sign-in/")
+DUE, LINE = "/due/", b'<tr role="row"><td'
+FULL_PAGE, LONG_LOOK_AHEADS = 50, range(180, 3661, 180)
 
 
 def main():
@@ -66,6 +69,27 @@ def print_pages(turns):
     print_row(BASELINE[0], of_baseline, of_baseline)
     for name, address in PAGES:
         print_row(name, measured(keeper, address, turns), of_baseline)
+    lines = fill_due_list(keeper)
+    print_row(f"Due, {lines} lines", measured(keeper, DUE, turns), of_baseline)
+
+
+def fill_due_list(client):
+    """Sets the shortest look-ahead of these with which the first page of the due list is full; its lines."""
+    lines = client.get(DUE).content.count(LINE)
+    for days in LONG_LOOK_AHEADS:
+        if lines >= FULL_PAGE:
+            break
+        set_look_ahead(days)
+        lines = client.get(DUE).content.count(LINE)
+    return lines
+
+
+def set_look_ahead(days):
+    from django.utils import timezone
+
+    from inspections.policy.services import PolicyChange, change_policy
+
+    change_policy([PolicyChange("look_ahead_days", days)], by=None, on=timezone.localdate())
 
 
 def measured(client, address, turns):
