@@ -29,8 +29,10 @@ from fleet.models import (
 )
 from fleet.models.accounts import hash_of
 from fleet.models.photos import photo_file_name
+from fleet.models.stock import Pile
 from fleet.services.notes import ABOUT
 from fleet.services.settling import UsageValues
+from fleet.services.shelf import receive_cables
 from fleet.services.usage import log_event
 from inspections.assessment.services import assess_pool
 from inspections.choices import SizeRule
@@ -216,6 +218,14 @@ def make_piece(name=None, agreed_db=1.42, uncertainty_db=0.02, agreed_on=FITTED_
         piece=piece, agreed_on=agreed_on, agreed_loss_db=agreed_db, uncertainty_db=uncertainty_db
     )
     return piece
+
+
+def make_pile(cable_type=None, length_m=0.6, depot=None, count=8, lot="L-7", **values):
+    """So many cables without a serial on the shelf; returns their `Pile`."""
+    pile = Pile(cable_type or make_cable_type(), length_m, depot, lot)
+    today = timezone.localdate()
+    receive_cables(pile, count, by=None, on=today, **{"day": today} | values)
+    return pile
 
 
 def make_piece_reading(piece, loss_db=1.42, measured_on=date(2026, 5, 5), **values):

@@ -38,9 +38,11 @@ def broken(on):
     """Sentences, one for each thing that does not hold on that day; an empty list is what is hoped for."""
     from invariant_assessments import assessments_are_fresh, new_bench_days_are_fresh
     from invariant_rows import broken_rows
+    from invariant_shelf import ledger_counts_right, shelf_is_what_the_ledger_says
 
     derived = (*assessments_are_fresh(), *new_bench_days_are_fresh())
-    return [*broken_rows(), *derived, *(sentence for check in CHECKS for sentence in check(on))]
+    checks = (*CHECKS, ledger_counts_right, shelf_is_what_the_ledger_says)
+    return [*broken_rows(), *derived, *(sentence for check in checks for sentence in check(on))]
 
 
 def one_thing_at_a_time(on):
