@@ -16,6 +16,7 @@ ACCESS = {
             "today",
             "find",
             *("season", "glossary", "fault-list", "shelf"),
+            *("shelf-kind", "shelf-ledger", "lot-list", "lot"),
             "pool",
             "start-answer",
             "policy-progress",
@@ -46,6 +47,7 @@ ACCESS = {
         *("bench-mat", "bench-move", "reading-void", "reading-doubtful"),
         *("piece-read", "piece-reading-correct", "piece-reading-delete", "bench-day-looked", "bench-day-not-trusted"),
         *("segment-add", "fit", "take-out", "mat-change", "fitting-delete"),
+        *("shelf-receive", "shelf-receive-set", "shelf-move", "shelf-scrap"),
         *("batch-start", "batch-correct", "batch-strike", "batch-end"),
         *("work-order-raise", "work-order-raise-all", "work-order-done", "work-order-give", "record-make"),
         "sample-draw",
@@ -55,6 +57,7 @@ ACCESS = {
     (KEEP, KEEP): [
         *("work-order-withdraw", "record-withdraw", "sample-end", "sample-withdraw"),
         *("start", "person-add", "files-waiting", "load-take-back"),
+        "shelf-count",
         *("log-link-add", "log-link-withdraw"),
         *("event-add", "event-correct", "usage-correct", "event-repeat", "event-rest", "series-end", "loan-back"),
         "usage-instead",

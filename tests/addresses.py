@@ -17,6 +17,7 @@ from factories import (
     make_photo,
     make_piece,
     make_piece_reading,
+    make_pile,
     make_reading,
     make_series,
     make_sweep,
@@ -71,6 +72,7 @@ def make_examples():
     photo, piece = make_photo(fault), make_piece("kept cable")
     of_piece = make_piece_reading(piece)
     sweep = make_sweep(fitting.segment)
+    make_pile(fitting.segment.cable_type, fitting.segment.length_m, mat.depot)
     # else the first page of the day would write what is derived from all this
     assess_pool(on)
     (order,) = raise_work_orders([fitting.segment.pk], by=None, on=on)
@@ -85,6 +87,8 @@ def make_examples():
         ("designs", "number"): 1,
         ("cable-types", "name"): fitting.segment.cable_type.name,
         ("depots", "name"): mat.depot.name,
+        ("shelf", "name"): fitting.segment.cable_type.name,
+        ("shelf", "length_m"): f"{fitting.segment.length_m:g}",
         ("people", "name"): "keeper",
         ("people", "pk"): make_link().pk,
         ("readings", "pk"): reading.pk,

@@ -27,7 +27,7 @@ def segment_named(serial):
     return CableSegment.objects.named(serial).first()
 
 
-def segments_listed(on, *, where=IN_USE, cable_type=None, length_m=None, find=""):
+def segments_listed(on, *, where=IN_USE, cable_type=None, length_m=None, find="", lot=""):
     """Segments with the mat and position they are in on that day (`in_mat`, `in_position`, `since`; None: in none)."""
     segments = _where(CableSegment.objects.select_related("cable_type"), where, on)
     if cable_type:
@@ -36,6 +36,8 @@ def segments_listed(on, *, where=IN_USE, cable_type=None, length_m=None, find=""
         segments = segments.filter(of_length(length_m))
     if find:
         segments = segments.find(find)
+    if lot:
+        segments = segments.filter(lot=lot)
     current = Fitting.objects.current(on).filter(segment=OuterRef("pk")).order_by("-fitted_on")
     return segments.annotate(
         in_mat=Subquery(current.values("mat__number")[:1]),

@@ -117,12 +117,12 @@ def cables_of(kind, on):
     return cables
 
 
-def by_depot(on):
-    """{(cable type, length in m): {name of the depot, or "" where nobody said: how many}}."""
+def by_depot(shelf):
+    """{kind: {name of the depot, or "" where nobody said: how many}} of the kinds that `shelf_by_kind` counts."""
     places = defaultdict(Counter)
     for name, length_m, depot, number in StockEntry.objects.counts("cable_type__name", "length_m", "depot__name"):
         places[name, length_m][depot or ""] += number
-    for kind, number in shelf_by_kind(on).items():
+    for kind, number in shelf.items():
         # cables of which the ledger knows nothing
         if rest := number - sum(places[kind].values()):
             places[kind][""] += rest

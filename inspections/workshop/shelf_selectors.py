@@ -4,7 +4,7 @@ from collections import defaultdict
 from dataclasses import dataclass
 
 from fleet.models.stock import kind_length
-from fleet.selectors.shelf import shelf_by_kind
+from fleet.selectors.shelf import by_depot, shelf_by_kind
 
 from ..due.needed import cables_needed
 from ..due.selectors import due_list
@@ -19,6 +19,8 @@ class ShelfKind:
     on_shelf: int
     due_now: int
     due_by: int
+    # (name of a depot, "" where nobody said; how many lie there)
+    where: tuple[tuple[str, int], ...] = ()
 
     @property
     def missing(self):
@@ -31,4 +33,13 @@ def shelf_kinds(on, last_day):
     for needed in cables_needed(due_list(), [on, last_day]):
         due[needed.cable_type, kind_length(needed.length_m)] = needed.counts
     kinds = sorted(shelf.keys() | due.keys())
-    return [ShelfKind(*kind, shelf.get(kind, 0), *due[kind]) for kind in kinds]
+    places = by_depot(shelf)
+    return [ShelfKind(*kind, shelf.get(kind, 0), *due[kind], _where(places[kind])) for kind in kinds]
+
+
+def _where(places):
+    return tuple(sorted(((depot, number) for depot, number in places.items() if number), key=_nowhere_last))
+
+
+def _nowhere_last(place):
+    return place[0] == "", place

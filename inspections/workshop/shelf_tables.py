@@ -1,13 +1,10 @@
 """The shelf, a line a kind of cable."""
 
-from urllib.parse import urlencode
-
 import django_tables2 as tables
 from django.urls import reverse
 from django.utils.html import format_html
 
 from fleet.figures import short_day
-from fleet.selectors.segments import SHELF
 
 from ..tables import PlainTable, named
 from ..templatetags.figures import two_places
@@ -21,6 +18,7 @@ class ShelfTable(PlainTable):
     cable_type = tables.Column("Cable type", attrs={"cell": {"class": "at-lead"}})
     length_m = tables.Column("Length, m", attrs={"cell": {"class": "num at-end", "data-unit": "m"}})
     on_shelf = _count("On the shelf")
+    where = tables.Column("Where", attrs={"cell": {"class": "bare"}})
     due_now = _count("Due now")
 
     class Meta(PlainTable.Meta):
@@ -33,12 +31,17 @@ class ShelfTable(PlainTable):
     def render_length_m(self, value):
         return two_places(value)
 
-    def render_on_shelf(self, value, record):
-        """Those that lie there, as the list of cables shows them."""
-        if not value:
-            return "none"
-        asked = {"where": SHELF, "cable_type": record.cable_type, "length_m": record.length_m}
-        return format_html('<a href="{}?{}">{}</a>', reverse("fleet:segment-list"), urlencode(asked), value)
+    def render_cable_type(self, value, record):
+        """Leads to what lies there of the kind, and what came and went."""
+        url = reverse("fleet:shelf-kind", args=[value, f"{record.length_m:.10g}"])
+        return format_html('<a class="row-link" href="{}">{}</a>', url, value)
+
+    def render_on_shelf(self, value):
+        return value or "none"
+
+    def render_where(self, value):
+        """Each depot with its number; where nobody said, comes last."""
+        return ", ".join(f"{depot or 'not said'}: {number}" for depot, number in value)
 
     def render_missing(self, value):
         return format_html("<b>{}</b>", value) if value else "none"

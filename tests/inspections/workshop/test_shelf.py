@@ -6,7 +6,7 @@ from datetime import timedelta
 import pytest
 from django.db import connection
 from django.test.utils import CaptureQueriesContext
-from factories import fit, make_cable_type, make_design, make_mat, make_segment
+from factories import fit, make_cable_type, make_depot, make_design, make_mat, make_pile, make_segment
 from page_words import words_in
 
 from inspections.assessment.services import assess_pool
@@ -35,16 +35,22 @@ def pool(thin, today):
 
 def test_each_kind_says_what_lies_there_and_what_falls_due(pool, today):
     assert shelf_kinds(today, today + timedelta(days=90)) == [
-        ShelfKind("Fen 2.5", 0.6, on_shelf=1, due_now=2, due_by=3),
-        ShelfKind("Fen 2.5", 2.1, on_shelf=1, due_now=0, due_by=0),
+        ShelfKind("Fen 2.5", 0.6, on_shelf=1, due_now=2, due_by=3, where=(("", 1),)),
+        ShelfKind("Fen 2.5", 2.1, on_shelf=1, due_now=0, due_by=0, where=(("", 1),)),
     ]
     assert [kind.missing for kind in shelf_kinds(today, today + timedelta(days=90))] == [2, 0]
 
 
-def test_the_page_counts_and_leads_to_the_cables_themselves(visitor_client, pool):
+def test_cables_without_a_serial_lie_there_too(pool, thin, today):
+    make_pile(thin, 0.6, make_depot("Quay Street"), 4)
+    kind, _ = shelf_kinds(today, today + timedelta(days=90))
+    assert (kind.on_shelf, kind.missing, kind.where) == (5, 0, (("Quay Street", 4), ("", 1)))
+
+
+def test_the_page_counts_and_leads_to_the_cables_of_a_kind(visitor_client, pool):
     page = visitor_client.get(URL).content.decode()
     assert "2 cables on the shelf. 2 more are needed" in words_in(page)
-    link = re.search(r'href="(/cables/[^"]+)"', page)[1].replace("&amp;", "&")
+    link = re.search(r'href="(/shelf/kinds/[^"]+)"', page)[1]
     listed = words_in(visitor_client.get(link).content.decode())
     assert "C-SPARE" in listed
     assert "C-OTHER" not in listed
