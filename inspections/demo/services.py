@@ -8,7 +8,7 @@ from fleet.models import Load, Mat, MatDay
 from fleet.services.mat_days import days_of
 
 from ..assessment.services import reassess
-from . import batches, edge_cases, samples
+from . import batches, edge_cases, samples, shelf
 from .accounts import make_accounts
 from .rows import SEED, demo_rows
 from .sweeps import keep_demo_sweeps
@@ -26,6 +26,7 @@ def fill_demo_pool(on, *, seed=SEED):
     rows = demo_rows(on, seed)
     store_rows(rows, by=keeper)
     edge_cases.doubt_and_void(rows, on, keeper)
+    shelf.fill_shelf(on, by=keeper)
     batches.judge_batches(on, keeper)
     keep_demo_sweeps(by=keeper)
     reassess(None, on=on)
