@@ -129,6 +129,19 @@ def by_depot(shelf):
     return places
 
 
+def shelf_near(depot, on):
+    """What `shelf_by_kind` counts, of it what lies at the depot or where nobody said; `depot` None: all."""
+    shelf = shelf_by_kind(on)
+    if depot is None:
+        return shelf
+    return near(depot, by_depot(shelf))
+
+
+def near(depot, places):
+    """{(cable type, length in m): how many lie at the depot, or where nobody said} of what `by_depot` gives."""
+    return Counter({kind: at[depot.name] + at[""] for kind, at in places.items()})
+
+
 def lots_to_offer(kind=None):
     """Lots that are named on the register or in the ledger, for a field where one is written."""
     entries = kind.entries if kind else StockEntry.objects.all()

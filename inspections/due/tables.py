@@ -117,9 +117,13 @@ class NeededTable(PlainTable):
 
     def __init__(self, needed, totals, days, *, on):
         rows = [_needed_row(kind.length_m, kind.cable_type, kind.counts, kind.estimated) for kind in needed]
+        for row, kind in zip(rows, needed, strict=True):
+            row |= {"on_shelf": kind.on_shelf, "to_get": kind.to_get}
         self.measure_first = any(kind.estimated for kind in needed)
         columns = [(f"by_{place}", _day_column(day, on)) for place, day in enumerate(days)]
-        super().__init__([*rows, _needed_row(None, "", totals)], extra_columns=columns)
+        columns += [("on_shelf", _count_column("On the shelf")), ("to_get", _count_column("To get"))]
+        total = _needed_row(None, "", totals) | {"to_get": sum(kind.to_get for kind in needed)}
+        super().__init__([*rows, total], extra_columns=columns)
 
     def render_length_m(self, value, record):
         shown, estimated = f"{value:.2f}", record["estimated"]
@@ -136,5 +140,8 @@ def _needed_row(length_m, cable_type, counts, estimated=0):
 
 
 def _day_column(day, on):
-    name = "now" if day == on else f"by {short_day(day)}"
-    return tables.Column(f"{name[0].upper()}{name[1:]}", attrs=_needed_attrs("num", **{"data-name": named(name)}))
+    return _count_column("Now" if day == on else f"By {short_day(day)}")
+
+
+def _count_column(label):
+    return tables.Column(label, default="", attrs=_needed_attrs("num", **{"data-name": named(label)}))

@@ -8,6 +8,7 @@ from django.utils import timezone
 
 from fleet.access import MAY_BENCH
 from fleet.forms.submissions import OnceForm
+from fleet.selectors.shelf import shelf_by_kind, shelf_near
 from fleet.views.pages import list_page
 
 from ..assessment.assumptions import assumptions_of
@@ -84,7 +85,7 @@ def due_print(request):
     ahead_days = policy.value("look_ahead_days")
     until, days = _days(form, on, ahead_days)
     assumptions = assumptions_of(rows, on, policy)
-    depots = depot_pages(rows, days)
+    depots = depot_pages(rows, days, shelf_by_kind(on))
     context = {
         "on": on,
         "until": until,
@@ -122,7 +123,8 @@ def _needed(form, on, ahead_days):
     shown = {"on": on, "until": until, "needed_days": days}
     if not until:
         return shown
-    needed = cables_needed(due_list(**form.filters()), days)
+    shelf = shelf_near(form.filters().get("depot"), on)
+    needed = cables_needed(due_list(**form.filters()), days, shelf)
     table = NeededTable(needed, totals(needed), days, on=on)
     return shown | {"needed": needed, "needed_totals": totals(needed), "needed_table": table}
 

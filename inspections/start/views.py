@@ -12,6 +12,7 @@ from fleet.forms.asking import asks_of
 from fleet.forms.record_forms import ask
 from fleet.forms.start_page import StartForm
 from fleet.forms.submissions import OnceForm
+from fleet.selectors.shelf import shelf_by_kind
 from fleet.selectors.start_here import kind_told_last, last_run
 from fleet.selectors.usual_use import fewest_usual_months
 from fleet.services.confirmation import UnusualValues
@@ -78,7 +79,7 @@ def answer(request):
     ahead_days = look_ahead_days()
     days = [on, on + timedelta(days=ahead_days), on + SEASON]
     rows = due_list(status=EVERY_STATUS)
-    needed = cables_needed(rows, days)
+    needed = cables_needed(rows, days, shelf_by_kind(on))
     table = DueTable(due_rows(rows, on), on=on, may_bench=False, look_ahead_days=ahead_days)
     context = {
         "on": on,

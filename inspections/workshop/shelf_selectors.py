@@ -30,7 +30,7 @@ class ShelfKind:
 def shelf_kinds(on, last_day):
     """`ShelfKind` of each kind that lies there or falls due by `last_day`: by type, the shortest first."""
     shelf, due = shelf_by_kind(on), defaultdict(lambda: (0, 0))
-    for needed in cables_needed(due_list(), [on, last_day]):
+    for needed in cables_needed(due_list(), [on, last_day], shelf):
         due[needed.cable_type, kind_length(needed.length_m)] = needed.counts
     kinds = sorted(shelf.keys() | due.keys())
     places = by_depot(shelf)

@@ -7,10 +7,13 @@ import pytest
 from dateutil.relativedelta import relativedelta
 from django.db import connection
 from django.test.utils import CaptureQueriesContext
-from factories import fit, make_cable_type, make_depot, make_design, make_mat, make_segment
+from factories import fit, make_cable_type, make_depot, make_design, make_mat, make_pile, make_segment
 from page_words import words_in
 
+from fleet.models import CableType
+from fleet.selectors.shelf import shelf_near
 from inspections.assessment.services import assess_pool
+from inspections.due.needed import Needed, less_shelf
 from inspections.templatetags.figures import short_day
 
 pytestmark = pytest.mark.django_db
@@ -116,3 +119,28 @@ def test_the_number_of_queries_does_not_grow_with_cables_or_depots(keeper_client
         for position in (1, 2):
             make_cable(mat, position, today + timedelta(days=number), 0.6 + number, kind)
     assert queries() == few
+
+
+# --- less the shelf
+
+
+def test_what_lies_on_the_shelf_need_not_be_got(visitor_client, pool):
+    make_pile(CableType.objects.get(name="thin"), 0.6, count=1)
+    page = visitor_client.get("/due/", {"within": "41"})
+    shelf = {(kind.length_m, kind.cable_type): (kind.on_shelf, kind.to_get) for kind in page.context["needed"]}
+    assert shelf[0.6, "thin"] == (1, 1) and shelf[0.6, "thick"] == (0, 1)
+    assert "1 on the shelf, 1 to get" in text_of(visitor_client.get("/due/print/", {"within": "41"}))
+
+
+def test_a_depot_counts_what_lies_there_or_where_nobody_said(today):
+    thin, quay, mill = make_cable_type("thin"), make_depot("Quay"), make_depot("Mill")
+    for depot, count in ((quay, 2), (mill, 4), (None, 1)):
+        make_pile(thin, 0.6, depot, count)
+    assert shelf_near(quay, today) == {("thin", 0.6): 3}
+    assert shelf_near(None, today) == {("thin", 0.6): 7}
+
+
+def test_of_lengths_that_differ_by_a_hair_one_cable_serves_one():
+    kinds = [Needed(0.6, "thin", (1,)), Needed(0.6003, "thin", (2,))]
+    told = less_shelf(kinds, {("thin", 0.6): 2})
+    assert [(kind.on_shelf, kind.to_get) for kind in told] == [(2, 0), (1, 1)]
