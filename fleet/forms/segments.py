@@ -5,6 +5,7 @@ from django import forms
 from ..choices import SerialBasis
 from ..limits import AS_NEW_LOSS, CABLE_LENGTH, EVENTS_BEFORE
 from ..selectors.segments import ALL, FITTED, IN_USE, SHELF, WITHDRAWN
+from ..services.arrivals import Arrival
 from ..validators import check_positive
 from .fields import CountField, NumberField
 from .lengths import LengthCorrectionFields
@@ -31,6 +32,29 @@ class SegmentForm(forms.Form):
     def __init__(self, *args, cable_types, **kwargs):
         super().__init__(*args, **kwargs)
         self.fields["cable_type"].queryset = cable_types
+
+
+class SegmentAddForm(SegmentForm):
+    """A cable that comes to the shelf, or was counted there before it had its serial."""
+
+    depot = forms.ModelChoiceField(
+        None, label="Lies at", required=False, to_field_name="name", empty_label="not said", help_text="Its depot."
+    )
+    counted = forms.BooleanField(
+        label="It was counted on the shelf before, without a serial",
+        required=False,
+        help_text="Then one less is counted there.",
+    )
+
+    def __init__(self, *args, depots, **kwargs):
+        super().__init__(*args, **kwargs)
+        self.fields["depot"].queryset = depots
+
+    @property
+    def act_values(self):
+        """The arguments of `add_segment`."""
+        values = dict(self.cleaned_data)
+        return {"arrival": Arrival(values.pop("depot"), values.pop("counted"))} | values
 
 
 class SegmentCorrectionForm(SegmentForm, LengthCorrectionFields):

@@ -6,9 +6,9 @@ from dataclasses import dataclass
 
 from django.db.models import Count
 
-from ..choices import UsageBasis, UsageState
+from ..choices import StockReason, UsageBasis, UsageState
 from ..figures import short_day
-from ..models import CableSegment
+from ..models import CableSegment, StockEntry
 from ..models.usage import REST_OF_MONTH
 from ..parsing.counts import counted
 from .faults import is_open
@@ -64,6 +64,21 @@ def _going_with_event(event):
 def standing_on_segment(segment):
     for fitting in segment.fittings.select_related("mat"):
         yield f"It is told to be in {fitting.mat} position {fitting.position} from {fitting.since}. Delete that first."
+
+
+def ledger_going(segment):
+    first = segment.stock_entries.order_by("number").first()
+    if first is None:
+        return
+    yield "What the ledger of the shelf says of it goes with it."
+    if pile_taken_from(first):
+        yield "It is counted on the shelf without a serial again."
+
+
+def pile_taken_from(first):
+    """The entry by which a cable left its pile as it got its serial, of the first one that names it; or None."""
+    taken = {"number": first.number - 1, "reason": StockReason.MOVED, "change": -1}
+    return StockEntry.objects.without_serial().filter(**taken).first() if first.reason == StockReason.MOVED else None
 
 
 def notes_going(subject):

@@ -7,6 +7,7 @@ from django.db.models import Exists, OuterRef
 from ..choices import StockReason
 from ..models import CableSegment, Depot, Fitting, StockEntry
 from ..models.stock import kind_length
+from ..selectors.deleting import pile_taken_from
 from ..selectors.shelf import lying_now
 from .corrections import delete_alike
 from .ledger import enter
@@ -66,8 +67,7 @@ def leave_ledger(segment, *, by, on, reason):
     if not entries:
         return
     hold_ledger()
-    taken = {"number": entries[0].number - 1, "reason": StockReason.MOVED, "change": -1}
-    pile = entries[0].reason == StockReason.MOVED and StockEntry.objects.without_serial().filter(**taken).first()
+    pile = pile_taken_from(entries[0])
     delete_alike(entries, by=by, reason=reason)
     if pile:
         back = {name: getattr(pile, name) for name in ("cable_type", "length_m", "depot", "lot", "reason")}

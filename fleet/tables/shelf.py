@@ -76,6 +76,12 @@ class LedgerTable(tables.Table):
         return name_of(value)
 
 
+def ledger_of_cable(segment):
+    """How often one cable came to the shelf and left it; None where that is not told."""
+    entries = list(segment.stock_entries.with_names())
+    return LedgerTable(entries, exclude=("what", "left"), orderable=False) if entries else None
+
+
 def _count(label):
     return tables.Column(label, attrs={"cell": {"class": "num", "data-name": label.lower()}})
 

@@ -8,8 +8,9 @@ from django.urls import NoReverseMatch, reverse
 from django.utils import timezone
 
 from ..forms.record_forms import values_of
-from ..forms.segments import SegmentCorrectionForm, SegmentFilter, SegmentForm
+from ..forms.segments import SegmentAddForm, SegmentCorrectionForm, SegmentFilter
 from ..parsing.whole_numbers import read_whole
+from ..selectors.mats import depots_to_choose
 from ..selectors.segments import (
     cable_types_of_segments,
     cable_types_to_choose,
@@ -40,7 +41,8 @@ def segment_add(request):
     """Asked for a position (`mat`, `position`): length and type are filled in, and the cable goes there next."""
     on, asked = timezone.localdate(), request.GET
     initial = {name: asked.get(name, "") for name in ("serial", "cable_type", "length_m")}
-    form = SegmentForm(request.POST or None, initial=initial, cable_types=cable_types_to_choose(on))
+    given = {"cable_types": cable_types_to_choose(on), "depots": depots_to_choose(on)}
+    form = SegmentAddForm(request.POST or None, initial=initial, **given)
     act = partial(add_segment, by=request.user, on=on)
     return add_page(
         request, form, act, title="Add a cable", parent=_parent(), redirect_to=partial(_after_adding, asked)

@@ -6,7 +6,7 @@ from django import forms
 from django.core.exceptions import ValidationError
 
 from fleet.forms.fields import DayField, NumberField
-from fleet.forms.record_forms import CorrectionFields, word_choices
+from fleet.forms.record_forms import CorrectionFields, VersionForm, word_choices
 from fleet.forms.submissions import OnceForm
 from fleet.limits import CABLE_LENGTH, DAY_PASSED
 from fleet.models import CableType, Depot
@@ -87,6 +87,21 @@ class StartBatchForm(BatchFields, OnceForm):
 
 class BatchCorrectionForm(BatchFields, CorrectionFields):
     pass
+
+
+class EndBatchForm(VersionForm):
+    """`counted`: asked where such cables are counted on the shelf."""
+
+    counted = forms.BooleanField(
+        label="They were counted on the shelf before, without a serial",
+        required=False,
+        help_text="Then as many less are counted there.",
+    )
+
+    def __init__(self, *args, counted_there, **kwargs):
+        super().__init__(*args, **kwargs)
+        if not counted_there:
+            del self.fields["counted"]
 
 
 class ValueField(LossField):

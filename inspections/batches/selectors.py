@@ -5,9 +5,10 @@ from functools import cached_property, partial
 from itertools import groupby
 from math import inf, nan
 
+from django.db.models import Sum
 from django.shortcuts import get_object_or_404
 
-from fleet.models import CableType, Depot
+from fleet.models import CableType, Depot, StockEntry
 
 from ..assessment.bench_day_selectors import Withheld, withheld_on
 from ..assessment.policy_in_force import current_policy
@@ -175,6 +176,14 @@ class LotCounts:
 
 def get_batch_or_404(number):
     return get_object_or_404(Batch.objects.with_register(), number=number)
+
+
+def counted_there(batch):
+    """How many cables like those of the batch, of its lot or of none that is named, are counted without a serial."""
+    same = StockEntry.objects.without_serial().of_kind(batch.cable_type, batch.length_m)
+    if batch.lot:
+        same = same.filter(lot__in=[batch.lot, ""])
+    return same.aggregate(there=Sum("change"))["there"] or 0
 
 
 def batch_page(batch, on):

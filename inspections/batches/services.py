@@ -11,6 +11,7 @@ from fleet.choices import SerialBasis
 from fleet.figures import short_day
 from fleet.models import CableSegment
 from fleet.selectors.numbering import SERIAL, next_free_serials
+from fleet.services.arrivals import Arrival
 from fleet.services.locks import hold, hold_pool
 from fleet.services.register import add_segment
 from fleet.services.rows import add_row, check_day, correct_row
@@ -87,8 +88,11 @@ def strike_value(value, *, by, on, reason, seen_version=None):
 
 
 @transaction.atomic
-def end_batch(batch, *, by, on, seen_version=None):
-    """No value can come any more; what is fit and has a serial is on the shelf, measured. Returns these segments."""
+def end_batch(batch, *, by, on, counted=False, seen_version=None):
+    """No value can come any more; what is fit and has a serial is on the shelf, measured. Returns these segments.
+
+    `counted`: they are among those that are counted there without a serial, as far as there are so many.
+    """
     hold_pool()
     batch.refresh_from_db()
     _refuse_ended(batch)
@@ -97,16 +101,17 @@ def end_batch(batch, *, by, on, seen_version=None):
         raise ValidationError("No value stands in it yet. Type one first.", code="empty")
     going = page.going_on_shelf
     _check_free([cable.serial for cable in going])
-    segments = [_on_shelf(batch, cable, by, on) for cable in going]
+    segments = [_on_shelf(batch, cable, counted, by, on) for cable in going]
     reassess([segment.pk for segment in segments], on=on)
     batch.correct(by=by, reason="ended", seen_version=seen_version, ended_on=on, judged=page.kept())
     return segments
 
 
-def _on_shelf(batch, cable, by, on):
+def _on_shelf(batch, cable, counted, by, on):
     segment = add_segment(
         by=by,
         on=on,
+        arrival=Arrival(batch.depot, counted=None if counted else False),
         serial=cable.serial,
         serial_basis=SerialBasis.OWN,
         cable_type=batch.cable_type,

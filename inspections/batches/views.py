@@ -8,7 +8,7 @@ from django.utils import timezone
 from django.views.decorators.http import require_POST
 
 from fleet.access import MAY_BENCH, name_of
-from fleet.forms.record_forms import ReasonForm, VersionForm, values_of
+from fleet.forms.record_forms import ReasonForm, values_of
 from fleet.parsing.whole_numbers import read_whole
 from fleet.selectors.trail import trail_of
 from fleet.views.pages import form_page, in_pages, link_to, submit
@@ -16,8 +16,17 @@ from fleet.views.permissions import may_bench
 from fleet.views.record_pages import correct_page
 
 from ..bench.selectors import instruments_in_use
-from .forms import BatchCorrectionForm, StartBatchForm, ValueForm, typed_again
-from .selectors import batch_page, batches_listed, get_batch_or_404, get_value_or_404, lots_of, offered, pages_of
+from .forms import BatchCorrectionForm, EndBatchForm, StartBatchForm, ValueForm, typed_again
+from .selectors import (
+    batch_page,
+    batches_listed,
+    counted_there,
+    get_batch_or_404,
+    get_value_or_404,
+    lots_of,
+    offered,
+    pages_of,
+)
 from .services import correct_batch, end_batch, enter_value, start_batch, strike_value
 from .tables import BatchTable, CableTable, LotTable
 
@@ -93,13 +102,16 @@ def correct(request, number):
 @may_bench
 def end(request, number):
     batch, on = get_batch_or_404(number), timezone.localdate()
-    form = VersionForm(request.POST or None)
+    there = counted_there(batch)
+    form = EndBatchForm(request.POST or None, counted_there=there, initial={"counted": bool(there)})
     segments = submit(request, form, partial(end_batch, batch, by=request.user, on=on), row=batch)
     if segments is not None:
         shelf = f" {len(segments)} of its cables are on the shelf now." if segments else ""
         messages.success(request, f"{batch} is ended.{shelf}")
         return redirect(batch)
-    return form_page(request, "inspections/batches/end.html", form, batch=batch, page=batch_page(batch, on))
+    return form_page(
+        request, "inspections/batches/end.html", form, batch=batch, page=batch_page(batch, on), there=there
+    )
 
 
 def sheet(request, number):

@@ -11,6 +11,7 @@ from fleet.selectors.deleting import (
     NAMED,
     Deletion,
     going_with_mat,
+    ledger_going,
     notes_going,
     standing_on_mat,
     standing_on_segment,
@@ -36,6 +37,7 @@ def deletion_of_segment(segment):
             *(f"The void reading of {short_day(reading.measured_on)} goes with it." for reading in void),
             *(f"{sweep} goes with it." for sweep in segment.sweeps.exclude(reading=None)),
             *notes_going(segment),
+            *ledger_going(segment),
         ),
     )
 

@@ -10,6 +10,7 @@ from fleet.access import MAY_BENCH
 from fleet.selectors.faults import faults_of_segment
 from fleet.selectors.notes import notes_of
 from fleet.selectors.segments import fittings_of_segment, get_segment_or_404, place_of_segment, trail_of_segment
+from fleet.tables.shelf import ledger_of_cable
 
 from ...assessment.assumptions import assumptions_of
 from ...assessment.policy_in_force import current_policy
@@ -50,6 +51,7 @@ def segment_detail(request, serial):
         "sweeps": sweeps_of_segment(segment),
         "faults": faults_of_segment(segment),
         "notes": notes_of(segment),
+        "shelf_table": ledger_of_cable(segment),
         "trail": trail_of_segment(segment),
     }
     return render(request, "inspections/pages/segment/segment.html", context)

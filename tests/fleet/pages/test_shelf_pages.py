@@ -215,3 +215,24 @@ def test_queries_of_the_shelf_do_not_grow(keeper_client, thin, quay, keeper, tod
     for number in range(1, 6):
         add(number)
     assert asked() == few
+
+
+# --- a cable that gets its serial, and what is told of it
+
+
+def test_a_cable_is_added_out_of_those_that_were_counted(bench_client, pile, thin):
+    typed = {"serial": "C-1", "cable_type": "Fen 2.5", "length_m": "0.6", "counted": "on"}
+    page = words_in(sent(bench_client, "/cables/add/", **typed).content.decode())
+    assert lie_there(pile) == 7
+    assert "On the shelf and off it" in page and "it was counted there without a serial" in page
+    none_left = sent(bench_client, "/cables/add/", **typed | {"serial": "C-2", "length_m": "1.1"})
+    assert "No 1.10 m of Fen 2.5 is counted" in words_in(none_left.content.decode())
+
+
+def test_who_deletes_such_a_cable_is_told_that_it_is_counted_again(keeper_client, pile, thin, keeper, today):
+    kind = {"cable_type": thin, "length_m": 0.6, "arrival": Arrival(counted=True)}
+    add_segment(serial="C-1", by=keeper, on=today, **kind)
+    page = words_in(keeper_client.get("/cables/C-1/delete/").content.decode())
+    assert "It is counted on the shelf without a serial again." in page
+    sent(keeper_client, "/cables/C-1/delete/", reason="typed twice")
+    assert lie_there(pile) == 8 and not CableSegment.objects.exists()

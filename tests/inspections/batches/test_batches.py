@@ -17,13 +17,17 @@ from factories import (
     make_mat,
     make_piece,
     make_piece_reading,
+    make_pile,
     make_reading,
     make_segment,
     make_tester,
     set_policy_value,
 )
+from page_forms import form_in
+from page_words import words_in
 
 from fleet.models import CableSegment, CableType, Load
+from fleet.selectors.shelf import shelf_by_kind
 from inspections.batches.selectors import batch_page, lots_of, pages_of
 from inspections.batches.services import correct_batch, end_batch, enter_value, strike_value
 from inspections.bench.services import void_reading
@@ -360,3 +364,16 @@ def test_a_serial_that_was_struck_is_that_of_the_cable_which_has_it_now(keeper, 
     enter_value(batch, TypedLoss(1.2), by=keeper, cable=1)
     assert [cable.serial for cable in batch_page(batch, today).cables] == ["S-1", ""]
     assert [segment.serial for segment in end_batch(batch, by=keeper, on=today)] == ["S-1"]
+
+
+def test_cables_of_a_batch_that_were_counted_on_the_shelf_are_counted_by_their_serials(bench_client, keeper, today):
+    batch = make_batch("B-1", lot="L-7")
+    pile = make_pile(batch.cable_type, batch.length_m, count=5)
+    for number in (1, 2):
+        enter_value(batch, TypedLoss(1.31), by=keeper, serial=f"X-{number}")
+    address = "/batches/B-1/end/"
+    page = bench_client.get(address)
+    assert "5 such cables are counted on the shelf without a serial." in words_in(page.content.decode())
+    bench_client.post(address, form_in(page))
+    assert CableSegment.objects.on_shelf(today).count() == 2
+    assert shelf_by_kind(today)[pile.cable_type.name, pile.length_m] == 5
