@@ -15,6 +15,8 @@ CODE_LENGTH = 60
 REASON_LENGTH = 200
 # what an event and its place are called
 NAME_LENGTH = 200
+# "SMA plug, straight, for 2.5 mm coax", and more than a maker writes
+CONNECTOR_LENGTH = 100
 # they stand in addresses where a code would stand: /events/log/, /mats/add/
 ADDRESS_WORDS = ("add", "log")
 # no eye sees them, they end lines or turn the reading direction of what follows, and half a surrogate is no character

@@ -15,7 +15,7 @@ from ..limits import (
     TORQUE,
     VELOCITY_FACTOR,
 )
-from ..validators import check_folds
+from ..validators import CONNECTOR_LENGTH, check_folds
 from .fields import CountField, NumberField, NumbersField
 from .lengths import LengthCorrectionFields
 from .record_forms import CorrectionFields, code_field
@@ -28,6 +28,10 @@ def check_lengths(lengths_m):
 
 def _amount(label, limit, **kwargs):
     return NumberField(label=label, limit=limit, required=False, **kwargs)
+
+
+def _connector(label, **kwargs):
+    return forms.CharField(label=label, required=False, max_length=CONNECTOR_LENGTH, **kwargs)
 
 
 class DepotForm(forms.Form):
@@ -49,6 +53,8 @@ class CableTypeForm(forms.Form):
     )
     torque_max_nm = _amount("Torque to, in N·m", TORQUE)
     spanner_mm = _amount("Spanner in mm", SPANNER)
+    connector_feed = _connector("Connector at the feed end", help_text="As you would order it; or empty.")
+    connector_element = _connector("Connector at the element")
 
 
 class CableTypeCorrectionForm(CableTypeForm, CorrectionFields):
@@ -73,6 +79,10 @@ class DesignForm(forms.Form):
         widget=forms.Textarea,
         help_text="One step a line. Empty: the usual steps.",
     )
+
+    def clean_steps(self):
+        """Lines end in one way, as in files."""
+        return "\n".join(self.cleaned_data["steps"].splitlines())
 
 
 class NewDesignForm(DesignForm):

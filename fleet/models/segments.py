@@ -19,7 +19,7 @@ from ..limits import (
     TORQUE,
     VELOCITY_FACTOR,
 )
-from ..validators import REASON_LENGTH, check_positive
+from ..validators import CONNECTOR_LENGTH, REASON_LENGTH, check_positive
 from .fields import CodeField, CodeKeyField, LineField
 from .trail import Recorded
 from .withdrawable import Withdrawable, WithdrawableQuerySet, in_use
@@ -44,6 +44,8 @@ class CableType(Withdrawable):
     torque_min_nm = _constant("torque from, in N·m", null=True, blank=True)
     torque_max_nm = _constant("torque to, in N·m", null=True, blank=True)
     spanner_mm = _constant("spanner in mm", null=True, blank=True)
+    connector_feed = LineField("connector at the feed end", max_length=CONNECTOR_LENGTH, blank=True)
+    connector_element = LineField("connector at the element", max_length=CONNECTOR_LENGTH, blank=True)
 
     limits = {
         "db_per_m_400mhz": ATTENUATION,
@@ -66,6 +68,12 @@ class CableType(Withdrawable):
     def is_assumed(self):
         """Nobody said which cable it is: its constants are those of a likely one."""
         return self.name == ASSUMED_CABLE
+
+    @property
+    def connectors(self):
+        """Both as one says them, the feed end first; "" where neither is known."""
+        ends = [self.connector_feed, self.connector_element]
+        return " – ".join(end or "not known" for end in ends) if any(ends) else ""
 
     def get_absolute_url(self):
         return reverse("fleet:cable-type-detail", args=[self.name])
