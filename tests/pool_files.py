@@ -43,6 +43,21 @@ FILES = {
 # What a pool may hold beside that: serials that the app gave, cables that are gone, how they were put in, faults of no
 # one cable.
 FULL = {
+    "cable_types": (
+        "cable_type,db_per_m_400mhz,db_per_m_1000mhz,connector_feed,connector_element,withdrawn_on,withdrawal_reason\n"
+        "thin,0.38,0.62,'-plug,socket 4,,\nold,0.4,0.66,,,2025-06-30,no longer made\n"
+    ),
+    "mat_designs": (
+        "design,width_m,folds_m,weight_kg,steps,withdrawn_on,withdrawal_reason\n"
+        'four,2.0,0.5 1.0 1.5,11.5,"Open the flap, then wait\n\'-turn it over",,\n'
+        "three,,,,,2024-05-06,\n"
+    ),
+    # M-2 went to two on one day, which the file says of one of them alone
+    "usage": (
+        "event,mat,state,counts_for,basis,hours_out,fold_cycles,shares_a_day\n"
+        "E-1,M-1,went,1,counted,5.5,2,no\nE-1,M-2,went,1,counted,,,no\nE-2,M-2,went,1,counted,,,yes\n"
+        "E-3,M-1,planned,1,counted,,,no\n"
+    ),
     "segments": (
         "segment,cable_type,length_m,lot,length_basis,serial_basis,withdrawn_on,withdrawal_reason\n"
         "C-1,thin,0.6,L 7,known,own,,\n"

@@ -29,6 +29,10 @@ CABLE_TYPES = Layout(
         Column("torque_min_nm", "torque_min_nm"),
         Column("torque_max_nm", "torque_max_nm"),
         Column("spanner_mm", "spanner_mm"),
+        Column("connector_feed", "connector_feed"),
+        Column("connector_element", "connector_element"),
+        Column("withdrawn_on", "withdrawn_on", past="day of withdrawing"),
+        Column("withdrawal_reason", "withdrawal_reason"),
     ),
 )
 MAT_DESIGNS = Layout(
@@ -39,6 +43,9 @@ MAT_DESIGNS = Layout(
         Column("width_m", "width_m"),
         Column("folds_m", "folds_m"),
         Column("weight_kg", "weight_kg"),
+        Column("steps", "steps"),
+        Column("withdrawn_on", "withdrawn_on", past="day of withdrawing"),
+        Column("withdrawal_reason", "withdrawal_reason"),
     ),
 )
 POSITIONS = Layout(
@@ -121,6 +128,7 @@ USAGE = Layout(
         Column("basis", "basis"),
         Column("hours_out", "hours_out"),
         Column("fold_cycles", "fold_cycles"),
+        Column("shares_a_day", "shares_a_day", derived=True),
         Column("home_on", "home_on", past="day of coming home"),
     ),
 )

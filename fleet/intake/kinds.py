@@ -46,6 +46,11 @@ def read_code(text, decimal_comma):
     return unguarded(text.strip(" "))
 
 
+def read_lines(text, decimal_comma):
+    """However the file ends its lines: a cell with several has them as spreadsheets and forms send them."""
+    return "\n".join(unguarded(text).splitlines())
+
+
 def read_word(text, decimal_comma):
     return text.strip()
 
@@ -106,6 +111,7 @@ def write_numbers(numbers):
 
 
 TEXT = Kind(read_text, guarded)
+LINES = Kind(read_lines, guarded)
 CODE = Kind(read_code, guarded)
 WORD = Kind(read_word, str)
 NUMBER = Kind(read_number, lambda number: repr(float(number)))

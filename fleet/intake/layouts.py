@@ -16,6 +16,7 @@ HIGHEST = {models.PositiveSmallIntegerField: 32_767, models.PositiveIntegerField
 KINDS = (
     (CodeField, kinds.CODE),
     (models.CharField, kinds.TEXT),
+    (models.TextField, kinds.LINES),
     (models.FloatField, kinds.NUMBER),
     (models.PositiveSmallIntegerField, kinds.WHOLE),
     (models.PositiveIntegerField, kinds.WHOLE),

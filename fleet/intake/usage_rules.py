@@ -136,15 +136,23 @@ def _refuse_planned_twice(files, table, taken):
 
 
 def _mark_shared_days(files, table, taken):
-    new = table.new
+    """Where the file does not say whether a mat shares a day it does if it went to two events on one."""
+    new, shared = table.new, {}
     for (mat, day), uses in taken.items():
         if len(uses) == 1:
             continue
         for event, state, row in uses:
-            if state != UsageState.WENT or row is None or not new[row] or row in table.marks:
-                continue
-            table.marks[row] = {"shares_a_day": True}
-            others = ", ".join(other for other, _, _ in uses if other != event)
-            found = f"{mat_name(mat)} at {event} on {day}, and at {others}"
-            expected = "one event a day; both count, and are marked"
-            files.warnings.add(table.file, table.lines[row], "mat", found, expected)
+            if state == UsageState.WENT and row is not None and new[row]:
+                shared.setdefault(row, (event, mat, day, [other for other, _, _ in uses if other != event]))
+    _say_unsaid(table, shared)
+    for row, (event, mat, day, others) in shared.items():
+        found = f"{mat_name(mat)} at {event} on {day}, and at {', '.join(others)}"
+        expected = "one event a day; both count, and are marked"
+        files.warnings.add(table.file, table.lines[row], "mat", found, expected)
+
+
+def _say_unsaid(table, shared):
+    said = table.values["shares_a_day"]
+    for row, value in enumerate(said.tolist()):
+        if value is None:
+            said[row] = row in shared

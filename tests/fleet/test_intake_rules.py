@@ -232,6 +232,25 @@ def test_a_mat_planned_on_a_day_that_is_stored_is_refused():
     assert errors_of(files) == [("usage.csv", 2, "mat")]
 
 
+@pytest.mark.parametrize(("said", "stored"), [("yes", [True]), ("no", [False]), ("", [False])])
+def test_whether_a_mat_shares_a_day_is_what_the_file_says_of_it(said, stored):
+    """The other event may be called off by now: only where nothing is said it follows from the days."""
+    usage = f"event,mat,state,shares_a_day\nE-1,M-1,went,{said}\n"
+    store(usage=usage)
+    assert list(UsageEvent.objects.values_list("shares_a_day", flat=True)) == stored
+
+
+@pytest.mark.parametrize(
+    ("file", "text"),
+    [
+        ("cable_types", "cable_type,db_per_m_400mhz,db_per_m_1000mhz,withdrawal_reason\nthin,0.38,0.62,too stiff\n"),
+        ("mat_designs", "design,withdrawal_reason\nfour,sold\n"),
+    ],
+)
+def test_why_a_type_or_a_design_is_withdrawn_wants_the_day(file, text):
+    assert errors_of(check(**{file: text})) == [(f"{file}.csv", 2, "withdrawn_on")]
+
+
 def test_went_twice_on_a_day_is_noted_and_marked():
     files = check(usage=USAGE + "E-1,M-1,went\nE-2,M-1,went\nE-2,M-2,went\n")
     assert notes_of(files) == [("usage.csv", 2, "mat"), ("usage.csv", 3, "mat")]
