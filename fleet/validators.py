@@ -17,6 +17,8 @@ REASON_LENGTH = 200
 NAME_LENGTH = 200
 # "SMA plug, straight, for 2.5 mm coax", and more than a maker writes
 CONNECTOR_LENGTH = 100
+# what a supplier calls a cable
+SUPPLIER_NUMBER_LENGTH = 60
 # they stand in addresses where a code would stand: /events/log/, /mats/add/
 ADDRESS_WORDS = ("add", "log")
 # no eye sees them, they end lines or turn the reading direction of what follows, and half a surrogate is no character

@@ -2,6 +2,7 @@
 
 import hashlib
 from datetime import date, timedelta
+from decimal import Decimal
 from itertools import count
 
 from django.contrib.auth.models import Group, User
@@ -25,6 +26,7 @@ from fleet.models import (
     Mat,
     MatDesign,
     Note,
+    Price,
     UsageEvent,
 )
 from fleet.models.accounts import hash_of
@@ -77,6 +79,12 @@ def make_depot(name=None):
 def make_cable_type(name=None, **values):
     values = {"db_per_m_400mhz": 0.38, "db_per_m_1000mhz": 0.62, **values}
     return CableType.objects.create(name=name or f"thin {next(_number)}", **values)
+
+
+def make_price(cable_type=None, length_m=None, price="12.50", *, design=None, **values):
+    """Of one length, of any length of a type, or of the set of a design."""
+    price = None if price is None else Decimal(price)
+    return Price.objects.create(cable_type=cable_type, length_m=length_m, design=design, price=price, **values)
 
 
 def make_design(code=None, lengths_m=(0.6, 1.1, 1.6, 2.1), cable_type=None, **values):

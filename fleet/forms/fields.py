@@ -90,6 +90,24 @@ class NumberField(forms.FloatField):
         return f"{value:.12g}" if isinstance(value, float) else value
 
 
+class AmountField(forms.DecimalField):
+    """An amount of money, with a point or a comma before its hundredths."""
+
+    widget = NumberField.widget
+    default_error_messages = {
+        "invalid": "Write an amount, such as 12.50.",
+        "max_decimal_places": "Write an amount with two decimals at most, such as 12.50.",
+    }
+
+    def __init__(self, *, limit=None, **kwargs):
+        self.limit = limit
+        super().__init__(**_with_check(limit, kwargs))
+
+    def to_python(self, value):
+        text = str(value).strip() if value is not None else ""
+        return super().to_python(text.replace(",", ".") if text.count(",") == 1 and "." not in text else text)
+
+
 class CountField(forms.IntegerField):
     """A whole number, refused in the words of the other fields."""
 

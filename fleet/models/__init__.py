@@ -5,6 +5,7 @@ from .mats import Depot, DesignPosition, Fault, Mat, MatDesign
 from .notes import Note
 from .photos import FaultPhoto
 from .pool import Pool
+from .prices import Price
 from .segments import CableSegment, CableType, Fitting
 from .series import EventSeries
 from .stock import StockEntry
@@ -30,6 +31,7 @@ __all__ = [
     "MatDesign",
     "Note",
     "Pool",
+    "Price",
     "RenamedCode",
     "Session",
     "SignInCount",

@@ -46,6 +46,10 @@ def designs_listed(on, state=""):
     return counted.order_by("code")
 
 
+def designs_in_use(on):
+    return MatDesign.objects.in_use(on).order_by("code")
+
+
 def cable_types_listed(on, state=""):
     """Cable types with the number of segments in use."""
     types = of_state(CableType.objects.all(), state, on)

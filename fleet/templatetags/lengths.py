@@ -14,8 +14,13 @@ def length_in_m(row):
     return in_m(row.length_m, row.length_is_estimated)
 
 
+@register.filter
+def metres(length_m):
+    return f"{two_places(length_m)} m"
+
+
 def in_m(length_m, estimated):
-    return f"{two_places(length_m)} m{' (estimated)' if estimated else ''}"
+    return f"{metres(length_m)}{' (estimated)' if estimated else ''}"
 
 
 def length_cell(figure, estimated):

@@ -26,6 +26,7 @@ from fleet.models import (
     MatDay,
     MatDesign,
     Note,
+    Price,
     StockEntry,
     UsageEvent,
 )
@@ -53,6 +54,7 @@ from ..models import (
 # what stands on something comes before it; no load brings batches and records of mats, and what they name stays
 KINDS = (
     *(
+        Price,
         BatchValue,
         Batch,
         MatRecord,
@@ -83,6 +85,7 @@ SHARED = (Event, EventSeries, DesignPosition, MatDesign, Depot, Instrument, Cabl
 # rows without a trail of their own, by the row that they belong to
 PARTS = {SampledMat: "sample", WorkOrderLine: "work_order", MatDay: "usage_event"}
 WORDS = {
+    Price: "{0}",
     Sweep: "{0}",
     Measurement: "Reading of {0}",
     BenchDaySaid: "What was said of bench day {0}",

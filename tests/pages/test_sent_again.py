@@ -30,6 +30,7 @@ from factories import (
     make_photo,
     make_piece,
     make_piece_reading,
+    make_price,
     make_reading,
     make_segment,
     make_series,
@@ -114,6 +115,11 @@ def of_segment(**_):
 
 def of_cable_type(**_):
     return make_cable_type("thin"), "/cable-types/thin/{}/", {"spanner_mm": 8}
+
+
+def of_price(**_):
+    price = make_price(make_cable_type("thin"), 1.6)
+    return price, f"/prices/{price.pk}/{{}}/", {"supplier_number": "A 7"}
 
 
 def of_depot(**_):
@@ -244,6 +250,8 @@ PAGES = [
     (of_segment, "delete", {"reason": WHY}),
     (of_cable_type, "correct", {"reason": WHY, "velocity_factor": "0.7"}),
     (of_cable_type, "withdraw", {"reason": WHY}),
+    (of_price, "correct", {"reason": WHY, "lead_time_days": "21"}),
+    (of_price, "delete", {"reason": WHY}),
     (of_depot, "correct", {"reason": WHY, "name": "Quay 2"}),
     (of_depot, "withdraw", {"reason": WHY}),
     (of_design, "correct", {"reason": WHY, "width_m": "2.5"}),

@@ -130,7 +130,7 @@ def test_a_form_says_which_character_to_take_out_and_takes_it_without(keeper_cli
 def test_steps_of_work_have_lines(keeper_client, pool):
     form = form_in(keeper_client.get("/designs/four/correct/"))
     assert keeper_client.post("/designs/four/correct/", form | {"steps": "open\r\nlook"}).status_code == 302
-    assert MatDesign.objects.get(code="four").steps == "open\r\nlook"
+    assert MatDesign.objects.get(code="four").steps == "open\nlook"
 
 
 @pytest.mark.django_db

@@ -6,12 +6,22 @@ import pytest
 from django.db import connection
 from django.test.utils import CaptureQueriesContext
 from django.urls import reverse
-from factories import make_cable_type, make_depot, make_design, make_event, make_mat, make_segment, make_usage_event
+from factories import (
+    make_cable_type,
+    make_depot,
+    make_design,
+    make_event,
+    make_mat,
+    make_price,
+    make_segment,
+    make_usage_event,
+)
 
 from fleet.models import CableSegment, CableType, Depot, Mat, MatDesign
 from fleet.selectors.trail import trail_of
 
-LISTS = ["fleet:mat-list", "fleet:segment-list", "fleet:design-list", "fleet:cable-type-list", "fleet:depot-list"]
+OF_CODES = ["fleet:mat-list", "fleet:segment-list", "fleet:design-list", "fleet:cable-type-list", "fleet:depot-list"]
+LISTS = [*OF_CODES, "fleet:price-list"]
 
 
 def page(client, name, *args, **query):
@@ -25,6 +35,7 @@ def text_of(answer):
 def one_more_of_everything():
     mat = make_mat(design=make_design(), depot=make_depot(), fitted=True)
     make_segment()
+    make_price(make_cable_type(), 0.6)
     return mat
 
 
@@ -77,7 +88,7 @@ def test_mats_are_narrowed_by_depot_owner_design_state_and_number(visitor_client
         assert shown(page(visitor_client, "fleet:mat-list", **query)) == numbers, query
 
 
-@pytest.mark.parametrize("name", LISTS)
+@pytest.mark.parametrize("name", OF_CODES)
 def test_a_list_is_in_order_of_its_codes(visitor_client, name):
     for code in ("b", "c", "a"):
         make_mat(code, design=make_design(code, cable_type=make_cable_type(code)), depot=make_depot(code))

@@ -1,0 +1,62 @@
+"""Forms of the price list."""
+
+from django import forms
+
+from ..limits import CABLE_LENGTH, LEAD_TIME, PRICE
+from ..models.prices import DIGITS, PLACES
+from ..validators import SUPPLIER_NUMBER_LENGTH
+from .fields import AmountField, CountField, NumberField
+from .record_forms import CorrectionFields
+from .submissions import OnceForm
+
+
+class PriceValues(forms.Form):
+    price = AmountField(
+        label="Price",
+        limit=PRICE,
+        max_digits=DIGITS,
+        decimal_places=PLACES,
+        required=False,
+        help_text="In the currency that you pay in, as 12.50. For a set: of all its cables together.",
+    )
+    lead_time_days = CountField(
+        label="Lead time in days", limit=LEAD_TIME, required=False, help_text="From the order until it is here."
+    )
+    supplier_number = forms.CharField(
+        label="Supplier’s number",
+        max_length=SUPPLIER_NUMBER_LENGTH,
+        required=False,
+        widget=forms.TextInput(attrs={"autocomplete": "off", "spellcheck": "false"}),
+    )
+
+
+class CablePriceForm(OnceForm, PriceValues):
+    cable_type = forms.ModelChoiceField(None, to_field_name="name", empty_label="choose")
+    length_m = NumberField(
+        label="Length in m",
+        limit=CABLE_LENGTH,
+        required=False,
+        help_text="Empty: for every length of the type that has no line of its own, a lead time above all.",
+    )
+
+    field_order = ["cable_type", "length_m", *PriceValues.base_fields]
+
+    def __init__(self, *args, cable_types, **kwargs):
+        super().__init__(*args, **kwargs)
+        self.fields["cable_type"].queryset = cable_types
+
+
+class SetPriceForm(OnceForm, PriceValues):
+    design = forms.ModelChoiceField(
+        None, to_field_name="code", empty_label="choose", help_text="A set is one cable for each of its positions."
+    )
+
+    field_order = ["design", *PriceValues.base_fields]
+
+    def __init__(self, *args, designs, **kwargs):
+        super().__init__(*args, **kwargs)
+        self.fields["design"].queryset = designs
+
+
+class PriceCorrectionForm(PriceValues, CorrectionFields):
+    field_order = [*PriceValues.base_fields, "reason"]

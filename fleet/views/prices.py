@@ -1,0 +1,83 @@
+"""The price list: lines of cables and of sets; add, correct, delete."""
+
+from functools import partial
+
+from django.contrib import messages
+from django.shortcuts import redirect
+from django.utils import timezone
+
+from ..access import MAY_KEEP
+from ..forms.prices import CablePriceForm, PriceCorrectionForm, SetPriceForm
+from ..forms.record_forms import ReasonForm, values_of
+from ..selectors.prices import get_price_or_404, prices_listed, trail_of_prices, unpriced_kinds
+from ..selectors.register import designs_in_use
+from ..selectors.segments import cable_types_to_choose
+from ..selectors.trail import trail_of
+from ..services.prices import add_price, correct_price, delete_price
+from ..tables.prices import PriceTable
+from .next_page import next_page
+from .pages import form_page, link_to, list_page, submit
+from .permissions import may_keep
+from .record_pages import correct_page
+
+
+def price_list(request):
+    table = PriceTable(prices_listed(), may_keep=request.user.has_perm(MAY_KEEP))
+    context = {"unpriced": unpriced_kinds(timezone.localdate()), "trail": trail_of_prices()}
+    return list_page(request, "fleet/price_list.html", table, **context)
+
+
+@may_keep
+def price_add(request):
+    types = cable_types_to_choose(timezone.localdate())
+    asked = {name: request.GET.get(name, "") for name in ("cable_type", "length_m")}
+    form = CablePriceForm(request.POST or None, initial=asked, cable_types=types)
+    return _add(request, form, "Add the price of a cable")
+
+
+@may_keep
+def price_add_set(request):
+    form = SetPriceForm(request.POST or None, designs=designs_in_use(timezone.localdate()))
+    return _add(request, form, "Add the price of a set", "One cable for each position of a design, bought as one.")
+
+
+def _add(request, form, title, lead=""):
+    back = next_page(request, _prices()["url"])
+    address = submit(request, form, partial(_store, request, back))
+    if address:
+        return redirect(address)
+    context = {"title": title, "lead": lead, "parent": _prices(), "back": back}
+    return form_page(request, "fleet/add.html", form, **context)
+
+
+def _store(request, back, **values):
+    price = add_price(by=request.user, **values)
+    messages.success(request, f"{price} is added.")
+    return back
+
+
+@may_keep
+def price_correct(request, pk):
+    price = get_price_or_404(pk)
+    form = PriceCorrectionForm(request.POST or None, initial=values_of(price, PriceCorrectionForm))
+    act = partial(correct_price, price, by=request.user)
+    return correct_page(request, price, form, act, parent=_prices(), trail=trail_of)
+
+
+@may_keep
+def price_delete(request, pk):
+    price = get_price_or_404(pk)
+    form = ReasonForm(request.POST or None)
+    if submit(request, form, partial(_delete, price, by=request.user), row=price) is not None:
+        messages.success(request, f"{price} is deleted.")
+        return redirect(price)
+    return form_page(request, "fleet/price_delete.html", form, price=price, parent=_prices())
+
+
+def _delete(price, **values):
+    delete_price(price, **values)
+    return True
+
+
+def _prices():
+    return link_to("fleet:price-list", "Prices")
