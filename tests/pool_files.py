@@ -73,6 +73,11 @@ FULL = {
         "C-00004,2025-02-01,M-1,2,known,,,0.56,read,'-2 turns; clamp 3 is new\n"
         "C-00005,2025-03-01,M-2,1,not later than,2026-03-02,not read any more,1.0,not read,\n"
     ),
+    # of the set alone, for every length of a type, and of one length nothing but what the supplier calls it
+    "prices": (
+        "cable_type,length_m,design,price,lead_time_days,supplier_number\n"
+        ",,four,99.00,21,'-four\nthin,,,,14,\nthin,0.6,,12.50,,A 0.6\nthin,1.1,,,,A 1.1\n"
+    ),
     "faults": (
         "mat,reported_on,fault,position,place,what,ended_on,end_reason\n"
         'M-1,2025-05-05,1,1,connector,seen,2025-05-07,"looked at, nothing found"\n'

@@ -13,6 +13,7 @@ from .fitting_rules import (
 )
 from .folders import pick_files, read_folder
 from .layouts import Column, Layout
+from .price_rules import check_prices
 from .stock_rules import check_stock
 from .storing import FilesRefused, UnusualRows, counts, store_files
 from .usage_rules import check_event_lengths, check_usage_days, check_usual_use
@@ -28,6 +29,7 @@ RULES = (
     check_usage_days,
     check_withdrawn,
     check_stock,
+    check_prices,
 )
 
 __all__ = [

@@ -193,7 +193,8 @@ def _stored_rows(table):
     rows = table.layout.stored_rows()
     if not wanted:
         return {}
-    if len(wanted) <= ASKED_BY_NAME:
+    # of an empty first key the database knows nothing by name
+    if len(wanted) <= ASKED_BY_NAME and None not in wanted:
         rows = rows.filter(**{f"{first.path}__in": wanted})
     columns = [*table.layout.key, *(column for column in table.layout.columns if not column.key)]
     keys = len(table.layout.key)

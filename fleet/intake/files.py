@@ -11,6 +11,7 @@ from ..models import (
     Mat,
     MatDesign,
     Note,
+    Price,
     StockEntry,
     UsageEvent,
 )
@@ -57,6 +58,18 @@ POSITIONS = Layout(
         Column("length_m", "length_m", needed=True),
         Column("cable_type", "cable_type__name", needed=True, refers_to="cable_types.csv"),
         Column("length_basis", "length_basis"),
+    ),
+)
+PRICES = Layout(
+    "prices.csv",
+    Price,
+    (
+        Column("cable_type", "cable_type__name", key=True, refers_to="cable_types.csv"),
+        Column("length_m", "length_m", key=True),
+        Column("design", "design__code", key=True, refers_to="mat_designs.csv"),
+        Column("price", "price"),
+        Column("lead_time_days", "lead_time_days"),
+        Column("supplier_number", "supplier_number"),
     ),
 )
 MATS = Layout(
@@ -179,4 +192,5 @@ STOCK = Layout(
 )
 # what the words of a column `about` point to
 FILE_ABOUT = {NoteAbout.MAT: MATS.file, NoteAbout.SEGMENT: SEGMENTS.file, NoteAbout.EVENT: EVENTS.file}
-LAYOUTS = (CABLE_TYPES, MAT_DESIGNS, POSITIONS, MATS, SEGMENTS, FITTINGS, STOCK, EVENTS, USAGE, FAULTS, NOTES)
+_REGISTER = (CABLE_TYPES, MAT_DESIGNS, POSITIONS, PRICES, MATS, SEGMENTS, FITTINGS, STOCK)
+LAYOUTS = (*_REGISTER, EVENTS, USAGE, FAULTS, NOTES)

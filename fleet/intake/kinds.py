@@ -4,12 +4,14 @@ import re
 from collections.abc import Callable
 from dataclasses import dataclass
 from datetime import date
+from decimal import Decimal
 
 from django.core.exceptions import ValidationError
 
 # A spreadsheet takes a cell that begins with one of these for a formula; a leading ' keeps it a text.
 FORMULA_STARTS = ("=", "+", "-", "@", "\t", "\r", "'")
 _NUMBER = re.compile(r"[-+]?(\d+\.?\d*|\.\d+)([eE][-+]?\d+)?", re.ASCII)
+_AMOUNT = re.compile(r"\d{1,12}(\.\d*)?", re.ASCII)
 _WHOLE = re.compile(r"(\d+)(\.0*)?", re.ASCII)
 _YES_NO = {"yes": True, "no": False}
 _DAY = re.compile(r"\d{4}-\d{2}-\d{2}", re.ASCII)
@@ -67,6 +69,14 @@ def read_number(text, decimal_comma):
     return number
 
 
+def read_amount(text, decimal_comma):
+    """The digits as they stand: 0.1 is no sum of halves."""
+    plain = text.strip().replace(",", ".", 1) if decimal_comma else text.strip()
+    if not _AMOUNT.fullmatch(plain):
+        raise ValidationError("an amount such as 12.50")
+    return Decimal(plain)
+
+
 def read_whole(text, decimal_comma):
     match = _WHOLE.fullmatch(text.strip().replace(",", ".") if decimal_comma else text.strip())
     if not match or len(match[1]) > 18:
@@ -114,6 +124,7 @@ TEXT = Kind(read_text, guarded)
 LINES = Kind(read_lines, guarded)
 CODE = Kind(read_code, guarded)
 WORD = Kind(read_word, str)
+AMOUNT = Kind(read_amount, str)
 NUMBER = Kind(read_number, lambda number: repr(float(number)))
 WHOLE = Kind(read_whole, str)
 SIGNED = Kind(read_signed, str)

@@ -18,6 +18,7 @@ KINDS = (
     (models.CharField, kinds.TEXT),
     (models.TextField, kinds.LINES),
     (models.FloatField, kinds.NUMBER),
+    (models.DecimalField, kinds.AMOUNT),
     (models.PositiveSmallIntegerField, kinds.WHOLE),
     (models.PositiveIntegerField, kinds.WHOLE),
     (models.DateField, kinds.DAY),
