@@ -36,7 +36,7 @@ class CablePriceForm(OnceForm, PriceValues):
         label="Length in m",
         limit=CABLE_LENGTH,
         required=False,
-        help_text="Empty: for every length of the type that has no line of its own, a lead time above all.",
+        help_text="Empty: for all lengths of the type, as a lead time mostly is.",
     )
 
     field_order = ["cable_type", "length_m", *PriceValues.base_fields]

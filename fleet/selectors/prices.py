@@ -30,6 +30,12 @@ def prices_listed():
     return Price.objects.with_names().order_by(*in_order)
 
 
+def lead_times_of_types():
+    """{cable type's key: days} where a line says it of every length."""
+    lines = Price.objects.filter(length_m=None, design=None).exclude(lead_time_days=None).order_by()
+    return dict(lines.values_list("cable_type", "lead_time_days"))
+
+
 def unpriced_kinds(on):
     """`Unpriced` of the kinds that designs in use ask for and that have no price; by type, the shortest first."""
     priced = Price.objects.exclude(price=None).order_by().values_list("cable_type__name", "length_m")

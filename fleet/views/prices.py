@@ -9,7 +9,7 @@ from django.utils import timezone
 from ..access import MAY_KEEP
 from ..forms.prices import CablePriceForm, PriceCorrectionForm, SetPriceForm
 from ..forms.record_forms import ReasonForm, values_of
-from ..selectors.prices import get_price_or_404, prices_listed, trail_of_prices, unpriced_kinds
+from ..selectors.prices import get_price_or_404, lead_times_of_types, prices_listed, trail_of_prices, unpriced_kinds
 from ..selectors.register import designs_in_use
 from ..selectors.segments import cable_types_to_choose
 from ..selectors.trail import trail_of
@@ -22,7 +22,8 @@ from .record_pages import correct_page
 
 
 def price_list(request):
-    table = PriceTable(prices_listed(), may_keep=request.user.has_perm(MAY_KEEP))
+    may_keep = request.user.has_perm(MAY_KEEP)
+    table = PriceTable(prices_listed(), lead_times=lead_times_of_types(), may_keep=may_keep)
     context = {"unpriced": unpriced_kinds(timezone.localdate()), "trail": trail_of_prices()}
     return list_page(request, "fleet/price_list.html", table, **context)
 
