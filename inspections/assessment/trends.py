@@ -36,7 +36,7 @@ def trend_columns(state, model, records):
 
     `records`: PoolRecords of the state by the model's clock, with what the fit left out and the shifts of new days.
     """
-    asked = np.searchsorted(records.segment, state.segment)
+    asked = _asked(state, records)
     readings, day = records.of_rows(asked)
     trends = assess_segments(model, readings, _segments(state, records, asked, model.clock))
     dates = _Dates(state, records.first_on[asked], model.clock)
@@ -58,6 +58,16 @@ def trend_columns(state, model, records):
         "trend_c01": at_last.c01,
         "trend_c11": at_last.c11,
     }
+
+
+def asked_of(state, records, wear_clock):
+    """(readings of the assessed segments, Segments) as the trend answers for them today."""
+    asked = _asked(state, records)
+    return records.of_rows(asked)[0], _segments(state, records, asked, wear_clock)
+
+
+def _asked(state, records):
+    return np.searchsorted(records.segment, state.segment)
 
 
 def _departure(trends, readings):
