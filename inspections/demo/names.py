@@ -26,8 +26,16 @@ CABLE_TYPES = {
         "torque_min_nm": 0.34,
         "torque_max_nm": 0.56,
         "spanner_mm": 8.0,
+        "connector_feed": "SMA plug",
+        "connector_element": "SMA plug, angled",
     },
-    "Fen 2.5": {"db_per_m_400mhz": 0.57, "db_per_m_1000mhz": 0.95, "velocity_factor": 0.69, "bend_radius_mm": 15.0},
+    "Fen 2.5": {
+        "db_per_m_400mhz": 0.57,
+        "db_per_m_1000mhz": 0.95,
+        "velocity_factor": 0.69,
+        "bend_radius_mm": 15.0,
+        "connector_feed": "SMA plug",
+    },
 }
 
 
