@@ -11,6 +11,7 @@ from .bench.days import said_views as said
 from .bench.days import views as bench_days
 from .bench.instruments import views as instruments
 from .bench.pieces import views as pieces
+from .buying import views as buying
 from .deleting import load_views
 from .deleting import views as deleting
 from .due import views as due
@@ -135,6 +136,9 @@ urlpatterns = [
     path("due/print/", due.due_print, name="due-print"),
     path("due.csv", due.due_csv, name="due-csv"),
     path("shelf/", shelf.shelf, name="shelf"),
+    path("buy/", buying.buy, name="buy"),
+    path("buy/print/", buying.buy_print, name="buy-print"),
+    path("buy/cables-to-buy.csv", buying.buy_csv, name="buy-csv"),
     path("work-orders/", work_orders.work_order_list, name="work-order-list"),
     path("work-orders/raise/", work_orders.work_order_raise, name="work-order-raise"),
     path("work-orders/raise/all/", bulk.raise_all, name="work-order-raise-all"),

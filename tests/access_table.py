@@ -17,6 +17,7 @@ ACCESS = {
             "find",
             *("season", "glossary", "fault-list", "shelf"),
             *("shelf-kind", "shelf-ledger", "lot-list", "lot"),
+            *("buy", "buy-print", "buy-csv"),
             "pool",
             "start-answer",
             "policy-progress",

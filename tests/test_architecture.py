@@ -50,6 +50,7 @@ ROOMS = (
     "trend",
     "due",
     "workshop",
+    "buying",
     "records",
     "deleting",
     "start",

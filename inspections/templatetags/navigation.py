@@ -98,6 +98,7 @@ GROUPS = (
             Place("inspections:work-order-list", "Work orders"),
             Place("fleet:fault-list", "Faults"),
             Place("inspections:shelf", "Shelf"),
+            Place("inspections:buy", "To buy", below=("/prices/",)),
         ),
     ),
     Group(
