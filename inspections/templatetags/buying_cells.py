@@ -4,8 +4,13 @@ from urllib.parse import quote
 
 from django.urls import reverse
 from django.utils.html import format_html, format_html_join
+from django.utils.safestring import mark_safe
 
 from ..templatetags.figures import short_day
+
+NOW = mark_safe("<b>now</b>")
+NO_LEAD_TIME = mark_safe('<span class="quiet">no lead time</span>')
+NO_PRICE = mark_safe('<span class="quiet">no price</span>')
 
 
 def second(value, below):
@@ -26,12 +31,12 @@ def cable_cell(plan):
 def order_cell(plan, first_order, on):
     """The last day to order the first, and how many by then; *now* where it has passed."""
     if plan.buy_by is None:
-        return format_html('<span class="quiet">no lead time</span>')
+        return NO_LEAD_TIME
     some = f"{first_order} of {len(plan.days)}" if first_order < len(plan.days) else ""
     if plan.buy_by > on:
         return second(short_day(plan.buy_by), some)
     was = f"was {short_day(plan.buy_by)}" if plan.buy_by < on else ""
-    return second(format_html("<b>now</b>"), "; ".join(filter(None, [some, was])))
+    return second(NOW, "; ".join(filter(None, [some, was])))
 
 
 def price_cell(plan, *, may_keep):
@@ -39,7 +44,7 @@ def price_cell(plan, *, may_keep):
     if plan.offer.price is not None:
         return f"{plan.offer.price:,.2f}"
     if not may_keep:
-        return format_html('<span class="quiet">no price</span>')
+        return NO_PRICE
     name, length_m = plan.kind
     query = f"cable_type={quote(name)}&length_m={length_m:.12g}&next={reverse('inspections:buy')}"
     return format_html('<a href="{}?{}">add a price</a>', reverse("fleet:price-add"), query)
