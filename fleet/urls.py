@@ -74,6 +74,7 @@ urlpatterns = [
     path("cable-types/<str:name>/withdraw/", cable_types.cable_type_withdraw, name="cable-type-withdraw"),
     path("prices/", prices.price_list, name="price-list"),
     path("prices/add/", prices.price_add, name="price-add"),
+    path("prices/add-list/", prices.price_add_list, name="price-add-list"),
     path("prices/add-set/", prices.price_add_set, name="price-add-set"),
     path("prices/<int:pk>/correct/", prices.price_correct, name="price-correct"),
     path("prices/<int:pk>/delete/", prices.price_delete, name="price-delete"),

@@ -1,9 +1,11 @@
 """Forms of the price list."""
 
 from django import forms
+from django.core.exceptions import ValidationError
 
 from ..limits import CABLE_LENGTH, LEAD_TIME, PRICE
 from ..models.prices import DIGITS, PLACES
+from ..parsing.price_lines import MOST_LINES, NotAPrice, read_price_lines
 from ..validators import SUPPLIER_NUMBER_LENGTH
 from .fields import AmountField, CountField, NumberField
 from .record_forms import CorrectionFields
@@ -40,6 +42,40 @@ class CablePriceForm(OnceForm, PriceValues):
     )
 
     field_order = ["cable_type", "length_m", *PriceValues.base_fields]
+
+    def __init__(self, *args, cable_types, **kwargs):
+        super().__init__(*args, **kwargs)
+        self.fields["cable_type"].queryset = cable_types
+
+
+class PriceListField(forms.CharField):
+    """One cable a line; gives the PriceLines."""
+
+    widget = forms.Textarea(attrs={"rows": 12, "autocomplete": "off", "spellcheck": "false"})
+
+    def clean(self, value):
+        text = super().clean(value)
+        try:
+            lines = read_price_lines(text)
+        except NotAPrice as unread:
+            sentence = (
+                f"Line {unread.number} is no length and price: “{unread.text[:60]}”. Write it as 0.40 12.50 A-040."
+            )
+            raise ValidationError(sentence, code="price_line") from None
+        if not lines:
+            raise ValidationError("No line has a price behind its length.", code="required")
+        if len(lines) > MOST_LINES:
+            raise ValidationError(f"{len(lines)} lines: send {MOST_LINES} at most, and then the next.")
+        return lines
+
+
+class PriceListForm(OnceForm):
+    cable_type = forms.ModelChoiceField(None, to_field_name="name", empty_label="choose")
+    lines = PriceListField(
+        label="Length, price, supplier’s number",
+        help_text="One cable a line, as 0.40 12.50 A-040; or paste the three columns of a table. "
+        "A length without a price is left out.",
+    )
 
     def __init__(self, *args, cable_types, **kwargs):
         super().__init__(*args, **kwargs)

@@ -24,6 +24,19 @@ def add_price(*, by, cable_type=None, length_m=None, design=None, **values):
     return price
 
 
+@transaction.atomic
+def add_price_list(lines, *, by, cable_type):
+    """All the PriceLines of a type or none: ValidationError at `lines` names the first that cannot be added."""
+    for line in lines:
+        values = {"length_m": line.length_m, "price": line.price, "supplier_number": line.supplier_number}
+        try:
+            add_price(by=by, cable_type=cable_type, **values)
+        except ValidationError as error:
+            sentence = " ".join(error.messages)
+            raise ValidationError({"lines": f"Line {line.number}: {sentence}"}) from error
+    return len(lines)
+
+
 def refuse_second(price):
     """ValidationError where the list has a line of the same already."""
     of = {"cable_type": price.cable_type, "length_m": price.length_m, "design": price.design}

@@ -7,13 +7,13 @@ from django.shortcuts import redirect
 from django.utils import timezone
 
 from ..access import MAY_KEEP
-from ..forms.prices import CablePriceForm, PriceCorrectionForm, SetPriceForm
+from ..forms.prices import CablePriceForm, PriceCorrectionForm, PriceListForm, SetPriceForm
 from ..forms.record_forms import ReasonForm, values_of
 from ..selectors.prices import get_price_or_404, lead_times_of_types, prices_listed, trail_of_prices, unpriced_kinds
 from ..selectors.register import designs_in_use
 from ..selectors.segments import cable_types_to_choose
 from ..selectors.trail import trail_of
-from ..services.prices import add_price, correct_price, delete_price
+from ..services.prices import add_price, add_price_list, correct_price, delete_price
 from ..tables.prices import PriceTable
 from .next_page import next_page
 from .pages import form_page, link_to, list_page, submit
@@ -34,6 +34,28 @@ def price_add(request):
     asked = {name: request.GET.get(name, "") for name in ("cable_type", "length_m")}
     form = CablePriceForm(request.POST or None, initial=asked, cable_types=types)
     return _add(request, form, "Add the price of a cable")
+
+
+@may_keep
+def price_add_list(request):
+    on = timezone.localdate()
+    asked = request.GET.get("cable_type", "")
+    lengths = [kind.length_m for kind in unpriced_kinds(on) if kind.cable_type == asked]
+    initial = {"cable_type": asked, "lines": "".join(f"{length_m:.12g} \n" for length_m in lengths)}
+    form = PriceListForm(request.POST or None, initial=initial, cable_types=cable_types_to_choose(on))
+    address = submit(request, form, partial(_store_list, request))
+    if address:
+        return redirect(address)
+    context = {"title": "Add a price list", "lead": "All lengths of one cable type at once.", "parent": _prices()}
+    return form_page(request, "fleet/add.html", form, **context)
+
+
+def _store_list(request, *, lines, cable_type):
+    count = add_price_list(lines, by=request.user, cable_type=cable_type)
+    messages.success(
+        request, f"{count} price{'' if count == 1 else 's'} of {cable_type} {'is' if count == 1 else 'are'} added."
+    )
+    return _prices()["url"]
 
 
 @may_keep

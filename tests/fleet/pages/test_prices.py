@@ -92,15 +92,46 @@ def test_a_line_that_is_deleted_is_told_among_the_changes(keeper_client, thin):
     )
 
 
-def test_kinds_that_nobody_priced_lead_to_a_form_that_names_them(keeper_client, thin, four):
+def test_kinds_that_nobody_priced_lead_to_a_form_that_names_their_lengths(keeper_client, thin, four):
     make_price(thin, 0.6)
-    page = keeper_client.get("/prices/").content.decode()
-    (kind,) = keeper_client.get("/prices/").context["unpriced"]
+    page = keeper_client.get("/prices/")
+    (kind,) = page.context["unpriced"]
     assert (kind.cable_type, kind.length_m) == ("thin", 1.1)
-    address = "/prices/add/?cable_type=thin&amp;length_m=1.1"
-    assert address in page
-    form = form_in(keeper_client.get(address.replace("&amp;", "&")))
-    assert (form["cable_type"], form["length_m"]) == ("thin", "1.1")
+    assert "/prices/add-list/?cable_type=thin" in page.content.decode()
+    form = form_in(keeper_client.get("/prices/add-list/?cable_type=thin"))
+    assert (form["cable_type"], form["lines"].split()) == ("thin", ["1.1"])
+
+
+PASTED = "0.6 \n\n1,1\t14,20\tA 1100\n  1.6 m; 15\n"
+
+
+def test_a_list_is_pasted_as_a_spreadsheet_has_it(keeper_client, thin):
+    answer = sent(keeper_client, "/prices/add-list/", cable_type="thin", lines=PASTED)
+    assert (answer.status_code, answer.url) == (302, "/prices/")
+    lines = Price.objects.order_by("length_m").values_list("length_m", "price", "supplier_number")
+    assert list(lines) == [(1.1, Decimal("14.20"), "A 1100"), (1.6, Decimal("15.00"), "")]
+    assert "2 prices of thin are added." in keeper_client.get("/prices/").content.decode()
+
+
+@pytest.mark.parametrize(
+    ("pasted", "says"),
+    [
+        ("0.6 12\nlong 14", "Line 2 is no length and price: “long 14”."),
+        ("0.6 12.505", "Line 1 is no length and price"),
+        ("0.6\n1.1", "No line has a price behind its length."),
+        ("0.7 3\n0.6 12", "Line 2: There is a price of thin, 0.60 m already."),
+        ("0.7 3\n0.7002 4", "Line 2: There is a price of thin, 0.70 m already."),
+        ("0.7 3\n4000 4", "Line 2: A cable length is a number of m from 0.005 to 1000."),
+        ("0.7 0", "Line 1: Write a number above 0."),
+    ],
+)
+def test_of_a_list_with_a_wrong_line_nothing_is_kept_but_what_was_pasted(keeper_client, thin, pasted, says):
+    make_price(thin, 0.6)
+    answer = sent(keeper_client, "/prices/add-list/", cable_type="thin", lines=pasted)
+    assert answer.status_code == 422
+    assert says in answer.content.decode()
+    assert answer.context["form"]["lines"].value() == pasted
+    assert Price.objects.count() == 1
 
 
 def test_a_price_for_any_length_leaves_no_kind_without_one(keeper_client, thin, four):
