@@ -40,17 +40,21 @@ class Bar:
 
 @dataclass(frozen=True)
 class MonthChart:
-    """`usual_y`: height of what came out a month over the last year; None where it is off the drawing or nothing."""
+    """`usual_y`: height of what came out a month over the last year; None where it is off the drawing or nothing.
+
+    `shelf`: the path of what is left on the shelf, a step a month; "" where nothing lies there, or nobody asks.
+    """
 
     bars: tuple[Bar, ...]
     ticks: tuple[tuple[float, float], ...]
     usual_y: float | None
+    shelf: str = ""
     frame: Frame = FRAME
 
 
 def month_chart(coming):
     """MonthChart of a ComingDue."""
-    most = max(1, coming.usual, *(month.cables for month in coming.months))
+    most = max(1, coming.usual, *(max(month.cables, month.left or 0) for month in coming.months))
     scale, named = (FRAME.bottom - FRAME.top) / most, (coming.months[0], coming.highest)
     ticks = [int(tick) for tick in round_ticks(0, most, most=MOST_TICKS, least_step=1)]
     return MonthChart(
@@ -60,7 +64,16 @@ def month_chart(coming):
         ),
         ticks=placed(lambda cables: FRAME.up(cables / most), ticks),
         usual_y=float(FRAME.up(coming.usual / most)) if coming.usual else None,
+        shelf=_steps([FRAME.up(month.left / most) for month in coming.months]) if coming.months[0].left else "",
     )
+
+
+def _steps(heights):
+    """One step a month, as wide as its place; what is due already stands apart from the months."""
+    place = (FRAME.right - FRAME.left - APART) / len(heights)
+    ends = [round(FRAME.left + place * number + APART, 1) for number in range(1, len(heights) + 1)]
+    steps = "".join(f"V{height}H{end}" for height, end in zip(heights, ends, strict=True))
+    return f"M{FRAME.left} {heights[0]}{steps}"
 
 
 def _bar(number, month, months, scale, *, stands_out):

@@ -1,13 +1,14 @@
 """What falls due month by month, and what may be compared with it."""
 
 from collections import Counter, defaultdict
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date, timedelta
 
 from django.db.models import Count, Q
 from django.db.models.functions import TruncMonth
 
 from fleet.models import Fitting, UsageEvent
+from fleet.models.stock import kind_length
 from fleet.months import first_of_month, months_after
 
 from ..numeric.words import Cause
@@ -22,12 +23,16 @@ class MonthDue:
     """Cables that fall due from that day on until the month ends; of what is due already, `first` is None.
 
     `by_limit`: by age or events alone. `seen`: by loss, trend or damage. `events`: planned ones that begin in it.
+    `left`: of the kinds that fall due, how many lie on the shelf when it ends, if each takes one of its kind and
+    nothing is bought; `missing`: how many have found none by then. None where it is not asked.
     """
 
     first: date | None
     by_limit: int
     seen: int
     events: int = 0
+    left: int | None = None
+    missing: int | None = None
 
     @property
     def cables(self):
@@ -54,15 +59,49 @@ class ComingDue:
         ahead = [month for month in self.months if month.first and month.cables]
         return max(ahead, key=lambda month: month.cables, default=None)
 
+    @property
+    def knows_the_shelf(self):
+        return self.months[0].left is not None
 
-def coming_due(rows, on):
-    """`ComingDue` of these assessed segments; three queries, however many there are."""
+    @property
+    def first_missing(self):
+        """The first month by whose end a cable is missing; None where the shelf holds enough, or is not asked."""
+        return next((month for month in self.months if month.missing), None)
+
+
+def coming_due(rows, on, shelf=None):
+    """`ComingDue` of these assessed segments; as many queries, however many there are.
+
+    `shelf`: {(cable type, length in m): how many lie there}, where the rows are all that may take from it.
+    """
     end = months_after(first_of_month(on), MONTHS_AHEAD + 1)
     counts = _due_counts(rows.filter(due_on__lt=end), on)
     events = _planned_events(on, end)
     firsts = [None, on, *(months_after(first_of_month(on), ahead) for ahead in range(1, MONTHS_AHEAD + 1))]
-    months = (_month(first, counts, events) for first in firsts)
+    months = [_month(first, counts, events) for first in firsts]
+    if shelf is not None:
+        months = _less_the_shelf(months, _kinds_due(rows.filter(due_on__lt=end), on), shelf)
     return ComingDue(tuple(months), _came_out(on) / 12)
+
+
+def _kinds_due(rows, on):
+    """{first day of the month, None for what is due already: {(cable type, length): segments}}"""
+    kinds = defaultdict(Counter)
+    columns = ("due_on", "segment__cable_type__name", "segment__length_m")
+    grouped = rows.order_by().values_list(*columns).annotate(segments=Count("pk"))
+    for due_on, name, length_m, segments in grouped:
+        key = None if due_on <= on else first_of_month(due_on)
+        kinds[key][name, kind_length(length_m)] += segments
+    return kinds
+
+
+def _less_the_shelf(months, kinds_due, shelf):
+    """The months with what is left on the shelf and what is missing as each ends."""
+    taken, of_kinds = Counter(), set().union(*kinds_due.values())
+    for month in months:
+        taken += kinds_due[month.first and first_of_month(month.first)]
+        left = [shelf.get(kind, 0) - taken[kind] for kind in of_kinds]
+        yield replace(month, left=sum(n for n in left if n > 0), missing=-sum(n for n in left if n < 0))
 
 
 def _month(first, counts, events):

@@ -134,7 +134,10 @@ def _coming(form, on):
     filters = form.filters()
     if not filters.get("until"):
         return {}
-    coming = coming_due(due_list(**filters | {"until": None, "status": EVERY_STATUS}), on)
+    narrowed = any(value for name, value in filters.items() if name != "until")
+    # the shelf is there for the whole pool
+    shelf = None if narrowed else shelf_by_kind(on)
+    coming = coming_due(due_list(**filters | {"until": None, "status": EVERY_STATUS}), on, shelf)
     return {"coming": coming, "months": month_chart(coming)}
 
 

@@ -15,7 +15,23 @@ def coming_in_words(coming):
     said = [_ahead(sum(month.cables for month in ahead), len(ahead) - 1), _already(now), _highest(coming.highest)]
     if coming.usual:
         said.append(f"In a usual month of the last year {counted(round(coming.usual, 1), 'cable')} came out.")
-    return " ".join(filter(None, said))
+    return " ".join(filter(None, [*said, _shelf(coming)]))
+
+
+def _shelf(coming):
+    """How far the shelf goes, where it is asked."""
+    if not coming.knows_the_shelf:
+        return ""
+    month = coming.first_missing
+    if month is None:
+        return "The shelf holds enough for all of them."
+    if month.first is None:
+        return f"For what is due already {counted(month.missing, 'cable')} {_is(month.missing)} missing on the shelf."
+    return f"The first cable is missing on the shelf in {date_format(month.first, 'F Y')}."
+
+
+def _is(number):
+    return "is" if number == 1 else "are"
 
 
 def _ahead(cables, months):

@@ -9,7 +9,16 @@ from datetime import date, timedelta
 import pytest
 from django.db import connection
 from django.test.utils import CaptureQueriesContext
-from factories import fit, make_depot, make_event, make_mat, make_reading, make_segment, make_usage_event
+from factories import (
+    fit,
+    make_cable_type,
+    make_depot,
+    make_event,
+    make_mat,
+    make_reading,
+    make_segment,
+    make_usage_event,
+)
 from hypothesis import given
 from hypothesis import strategies as st
 from page_words import words_in
@@ -18,6 +27,7 @@ from fleet.months import first_of_month, months_after
 from inspections.assessment.services import assess_pool
 from inspections.due.month_chart import month_chart
 from inspections.due.month_selectors import MONTHS_AHEAD, ComingDue, MonthDue
+from inspections.models import Assessment
 
 counts = st.integers(0, 400)
 
@@ -77,7 +87,7 @@ def test_the_table_and_the_bars_count_what_the_list_names(visitor_client, pool, 
     told, listed = in_table(page), in_file(visitor_client, today)
     assert len(told) == MONTHS_AHEAD + 2
     assert {month: numbers[0] for month, numbers in told.items() if numbers[0]} == listed
-    assert all(cables == seen + by_limit for cables, seen, by_limit, _ in told.values())
+    assert all(cables == seen + by_limit for cables, seen, by_limit, *_ in told.values())
     assert told["now"][:3] == [2, 1, 1]
     assert [numbers[3] for numbers in told.values() if numbers[3]] == [1]
     drawn = [int(number) for number in re.findall(r"d-number[^>]*>(\d+)</text>", page)]
@@ -112,3 +122,48 @@ def test_queries_do_not_grow_with_cables(visitor_client, pool, today):
     assess_pool(today)
     page_of(visitor_client, today)
     assert queries() == few
+
+
+def shelf_in_table(page):
+    """{month: (left on the shelf, missing by then)}"""
+    return {month: tuple(numbers[4:]) for month, numbers in in_table(page).items()}
+
+
+@pytest.mark.django_db
+def test_the_shelf_goes_down_as_its_kinds_fall_due(visitor_client, today):
+    """Worked by hand: of one kind one is due and two lie there, of the other two in a month and one is there."""
+    long, short = make_cable_type("long"), make_cable_type("short")
+    mat = make_mat("M-001")
+    aged(mat, 1, today, 1200, length_m=2.0, cable_type=long)
+    for position in (2, 3):
+        aged(mat, position, today, 900, length_m=1.0, cable_type=short)
+    for length_m, kind in ((2.0, long), (2.0, long), (1.0, short), (7.0, short)):
+        make_segment(length_m, cable_type=kind)
+    assess_pool(today)
+    page = page_of(visitor_client, today)
+    told = shelf_in_table(page)
+    (due_on,) = set(Assessment.objects.filter(segment__cable_type=short).values_list("due_on", flat=True))
+    assert told["now"] == (2, 0)
+    assert told[f"{due_on:%B %Y}"] == (1, 1)
+    assert f"The first cable is missing on the shelf in {due_on:%B %Y}." in words_in(page)
+    assert "d-shelf" in page
+
+
+@pytest.mark.django_db
+def test_of_a_narrowed_list_the_shelf_says_nothing(visitor_client, pool, today):
+    make_segment(1.6)
+    assert "Left on the shelf" in page_of(visitor_client, today)
+    page = page_of(visitor_client, today, "&cause=age")
+    assert "Left on the shelf" not in page and "d-shelf" not in page
+
+
+@given(left=st.lists(st.integers(0, 300), min_size=2, max_size=26))
+def test_the_line_of_the_shelf_stays_in_the_drawing_and_steps_down(left):
+    left.sort(reverse=True)
+    months = tuple(MonthDue(None, 1, 0, 0, number, 0) for number in left)
+    chart = month_chart(ComingDue((*months,), 0))
+    heights = [float(height) for height in re.findall(r"V([\d.]+)", chart.shelf)]
+    ends = [float(end) for end in re.findall(r"H([\d.]+)", chart.shelf)]
+    assert (chart.shelf == "") == (left[0] == 0)
+    assert heights == sorted(heights) and all(chart.frame.top <= y <= chart.frame.bottom for y in heights)
+    assert ends == sorted(ends) and all(x <= chart.frame.right for x in ends)
