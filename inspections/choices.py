@@ -74,6 +74,7 @@ class Setting:
     """One policy value: its default and where that comes from, its range, and who may override it beside the pool.
 
     `off_at_zero`: a limit that 0 switches off, whatever its range. `explained`: what a page says beside its field.
+    `of_calendar`: it says when work is done and nothing of what is due; the page of the work days has it.
     """
 
     name: str
@@ -91,6 +92,7 @@ class Setting:
     per_position: bool = False
     off_at_zero: bool = False
     explained: str = ""
+    of_calendar: bool = False
 
 
 # Defaults: 3 years and 3 dB are common practice, no source; 150 events is ours.
@@ -176,3 +178,21 @@ SETTINGS = {
         Setting("has_bench", "Has a bench", "", 1, 0, 1, whole=True, per_depot=True, yes_no=True),
     )
 }
+# how many cables can be changed on the table, Monday first: our guess, for nobody can know it but the keeper
+WEEKDAYS = ("Monday", "Tuesday", "Wednesday", "Thursday", "Friday", "Saturday", "Sunday")
+CABLES_ON = tuple(
+    Setting(
+        f"cables_on_{weekday.lower()}",
+        f"Cables to change on a {weekday}",
+        "cables",
+        8 if weekday not in ("Saturday", "Sunday") else 0,
+        0,
+        500,
+        "our guess",
+        whole=True,
+        per_depot=True,
+        of_calendar=True,
+    )
+    for weekday in WEEKDAYS
+)
+SETTINGS |= {setting.name: setting for setting in CABLES_ON}

@@ -110,15 +110,19 @@ class DesignPolicyPage:
         return [*self.own, *(slot for _, slots in self.positions for slot in slots)]
 
 
-def policy_page(on):
-    """Designs and depots in use, and those withdrawn that still have a value of their own; three queries."""
+def policy_page(on, *, of_calendar=False):
+    """Designs and depots in use, and those withdrawn that still have a value of their own; three queries.
+
+    `of_calendar`: the days of work, in place of what decides what is due.
+    """
+    settings = [setting for setting in SETTINGS.values() if setting.of_calendar == of_calendar]
     rows = _rows_in_force()
     with_values = {design for _, design, position, _ in rows if position is None}
     designs, depots = _owners(MatDesign, on, with_values), _owners(Depot, on, {depot for *_, depot in rows})
     return PolicyPage(
-        pool=[_slot(s, rows) for s in SETTINGS.values() if s.per_pool],
-        designs=[(d, [_slot(s, rows, design=d) for s in SETTINGS.values() if s.per_design]) for d in designs],
-        depots=[(d, [_slot(s, rows, depot=d) for s in SETTINGS.values() if s.per_depot]) for d in depots],
+        pool=[_slot(s, rows) for s in settings if s.per_pool],
+        designs=[(d, [_slot(s, rows, design=d) for s in settings if s.per_design]) for d in designs],
+        depots=[(d, [_slot(s, rows, depot=d) for s in settings if s.per_depot]) for d in depots],
     )
 
 
@@ -176,9 +180,10 @@ def is_share(setting):
     return not setting.unit and not setting.yes_no
 
 
-def policy_trail(design=None):
+def policy_trail(design=None, *, of_calendar=False):
     """Every change of policy (of one design), newest first: what it was before, also where that was the default."""
-    rows = PolicyValue.objects.known().select_related("design", "depot", "recorded_by").order_by("pk")
+    names = [setting.name for setting in SETTINGS.values() if setting.of_calendar == of_calendar]
+    rows = PolicyValue.objects.filter(setting__in=names).select_related("design", "depot", "recorded_by").order_by("pk")
     states = PolicyValue.history.select_related("history_user").order_by("id", "history_id")
     if design:
         rows, states = rows.filter(design=design), states.filter(design=design)

@@ -42,7 +42,7 @@ class PolicyChange:
 
 
 def change_policy(changes, *, by, on, reason=""):
-    """All changes or none, with what they touch assessed again in the same transaction.
+    """All changes or none, with what they touch assessed again in the same transaction; days of work touch nothing.
 
     A large pool is assessed beside the request instead; then its `AssessmentRun` is returned.
     """
@@ -52,6 +52,9 @@ def change_policy(changes, *, by, on, reason=""):
         _refuse_late(changes, rows)
         for change, row in zip(changes, rows, strict=True):
             _set(change, row, by, on, reason)
+        changes = [change for change in changes if not SETTINGS[change.setting].of_calendar]
+        if not changes:
+            return None
         if not any(change.of_pool for change in changes):
             reassess(segments_under(changes, on), on=on)
         elif pool_is_large():
