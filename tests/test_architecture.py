@@ -51,6 +51,7 @@ ROOMS = (
     "due",
     "workshop",
     "buying",
+    "calendar",
     "records",
     "deleting",
     "start",

@@ -27,6 +27,10 @@ class Policy:
         """Whether the depot has a value of its own."""
         return depot_id is not None and (name, None, None, depot_id) in self._values
 
+    def is_set(self, name, depot_id=None):
+        """Whether a keeper said it of the depot or of the pool."""
+        return self.has_own(name, depot_id) or (name, None, None, None) in self._values
+
     def with_values(self, changed):
         """Another policy: (name, design_id, position, depot_id) has that value; None: the wider one stands there."""
         values = self._values | changed
