@@ -12,6 +12,7 @@ from .bench.days import views as bench_days
 from .bench.instruments import views as instruments
 from .bench.pieces import views as pieces
 from .buying import views as buying
+from .calendar import views as calendar
 from .deleting import load_views
 from .deleting import views as deleting
 from .due import views as due
@@ -69,6 +70,9 @@ urlpatterns = [
     path("start/", start.start_here, name="start"),
     path("start/answer/", start.answer, name="start-answer"),
     path("renamed-codes/seen/", today.renamed_codes_seen, name="renamed-codes-seen"),
+    path("calendar/", calendar.calendar, name="calendar"),
+    path("calendar/week/", calendar.week, name="calendar-week"),
+    path("calendar/work-days/", calendar.work_days, name="work-days"),
     path("season/", season.season_page, name="season"),
     path("find/", find.find, name="find"),
     path("glossary/", glossary.glossary, name="glossary"),

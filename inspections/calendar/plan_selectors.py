@@ -68,6 +68,11 @@ class MatWork:
         return [row.position for row in self.rows]
 
     @property
+    def undated(self):
+        """The number of an order without a day on which some of it stands; "" without one."""
+        return next((row.open_order for row in self.rows if row.open_order), "")
+
+    @property
     def is_late(self):
         """It will not be ready for its event."""
         return self.hindrance is not None
@@ -93,10 +98,18 @@ class DayPlan:
 
 @dataclass(frozen=True)
 class WeekPlan:
-    """A week from Monday on: days of work, and others that orders are dated for."""
+    """A week from Monday on: days of work still to come, and others that orders are dated for."""
 
     monday: date
     days: tuple[DayPlan, ...]
+
+    @property
+    def busy(self):
+        return [day for day in self.days if day.items]
+
+    @property
+    def free(self):
+        return [day.day for day in self.days if not day.items]
 
     @property
     def sunday(self):
@@ -138,14 +151,11 @@ class DepotPlan:
 
     @cached_property
     def weeks(self):
-        """From this week to the last with work in it; also those between that have none."""
+        """Those with days of work from this one to the last in which something is to be done."""
         ends = [work.last_day for work in self.works if work.shares]
-        if not ends:
-            return []
-        mondays, last = [monday_of(self.first)], monday_of(max(ends))
-        while mondays[-1] < last:
-            mondays.append(mondays[-1] + timedelta(days=7))
-        return [self.week(monday) for monday in mondays]
+        mondays = range(0, (monday_of(max(ends)) - monday_of(self.first)).days + 1, 7) if ends else ()
+        weeks = (self.week(monday_of(self.first) + timedelta(days=days)) for days in mondays)
+        return [week for week in weeks if week.days]
 
     def week(self, monday):
         return WeekPlan(monday, tuple(self._days(monday)))

@@ -99,6 +99,7 @@ GROUPS = (
             Place("fleet:fault-list", "Faults"),
             Place("inspections:shelf", "Shelf"),
             Place("inspections:buy", "To buy", below=("/prices/",)),
+            Place("inspections:calendar", "Calendar"),
         ),
     ),
     Group(

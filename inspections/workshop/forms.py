@@ -39,6 +39,17 @@ class GivenFields(forms.Form):
     planned_on = DayField(label="On which day", required=False, limit=DAY_AHEAD)
 
 
+class DayAskedForm(forms.Form):
+    """The day in an address, as the calendar writes it there; one that cannot be read is none."""
+
+    planned_on = DayField(required=False, limit=DAY_AHEAD)
+
+    @property
+    def initial_day(self):
+        day = self.is_valid() and self.cleaned_data["planned_on"]
+        return {"planned_on": day} if day else {}
+
+
 class GiveForm(GivenFields, VersionForm):
     pass
 

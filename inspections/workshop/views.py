@@ -26,7 +26,7 @@ from ..due.selectors import (
     rows_of_mats,
 )
 from ..due.tables import DueTable
-from .forms import AskForm, GiveForm, OrderFilter, RaiseForm
+from .forms import AskForm, DayAskedForm, GiveForm, OrderFilter, RaiseForm
 from .printing import page_foot, sheet_context
 from .selectors import TO_DO, empty_positions, get_work_order_or_404, open_faults, work_orders
 from .services import give_work_order, raise_work_orders, renew_work_order, withdraw_work_order
@@ -94,7 +94,8 @@ def _choose(request, on, mats, chosen, form):
     table = DueTable(rows, on=on, may_bench=True, **shown)
     RequestConfig(request, paginate=False).configure(table)
     refused = request.method == "POST"
-    context = {"table": table, "mats": mats, "form": form, "more": form if refused else RaiseForm()}
+    context = {"table": table, "mats": mats, "form": form}
+    context["more"] = form if refused else RaiseForm(initial=DayAskedForm(request.GET).initial_day)
     context |= {"faults": open_faults(mats, on), "empty": empty_positions(mats, on)}
     return render(request, "inspections/workshop/raise.html", context, status=422 if refused else 200)
 
@@ -113,7 +114,8 @@ def _raise(request, on, *, segments, mats, whole_mats, every_position, **given):
 @may_bench
 def work_order_give(request, number):
     order, on = get_work_order_or_404(number), timezone.localdate()
-    form = GiveForm(request.POST or None, initial=values_of(order, GiveForm))
+    asked = DayAskedForm(request.GET).initial_day
+    form = GiveForm(request.POST or None, initial=values_of(order, GiveForm) | asked)
     if submit(request, form, partial(give_work_order, order, by=request.user, on=on), row=order) is not None:
         messages.success(request, f"{order} says who does it, and when.")
         return redirect(order)
