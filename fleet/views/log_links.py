@@ -2,7 +2,6 @@
 
 from datetime import timedelta
 from functools import partial
-from ipaddress import ip_address
 from urllib.parse import urlsplit
 
 from django.conf import settings
@@ -24,6 +23,7 @@ from ..services.log_links import make_link, new_secret, sign_in_by_link
 from ..tables.log_links import LogLinkTable
 from .pages import form_page, list_page, submit
 from .permissions import may_keep
+from .pool_address import only_from_here, pool_address
 from .secrets import shows_secret
 
 MADE_ALREADY = (
@@ -45,7 +45,7 @@ def link_add(request):
     form = LogLinkForm(request.POST or None, on=on, initial={"last_day": on + timedelta(days=USUAL_LINK_DAYS)})
     place = submit(request, form, partial(_make, secret=secret, by=request.user, on=on))
     if place is None:
-        return form_page(request, "fleet/log_link_add.html", form, unreachable=_only_from_here(_pool_address(request)))
+        return form_page(request, "fleet/log_link_add.html", form, unreachable=only_from_here(pool_address(request)))
     link = find_working_link(secret, on)
     if link is None:
         messages.warning(request, MADE_ALREADY.format(name=form.cleaned_data["name"]))
@@ -59,22 +59,9 @@ def _make(**values):
 
 
 def _show_once(request, link, secret):
-    address = _pool_address(request) + reverse("sign-in-by-link", args=[secret])
-    context = {"link": link, "address": address, "qr": qr_code(address), "unreachable": _only_from_here(address)}
+    address = pool_address(request) + reverse("sign-in-by-link", args=[secret])
+    context = {"link": link, "address": address, "qr": qr_code(address), "unreachable": only_from_here(address)}
     return render(request, "fleet/log_link_made.html", context)
-
-
-def _pool_address(request):
-    return settings.POOL_ADDRESS or f"{request.scheme}://{request.get_host()}"
-
-
-def _only_from_here(address):
-    """Whether the address leads back to the computer that asks, whichever that is."""
-    host = urlsplit(address).hostname or ""
-    try:
-        return ip_address(host).is_loopback
-    except ValueError:
-        return host == "localhost" or host.endswith(".localhost")
 
 
 @may_keep
@@ -100,7 +87,7 @@ def open_link(request, secret):
     else:
         link = find_working_link(secret, timezone.localdate(now))
     template = "fleet/sign_in_by_link.html" if link else "fleet/link_does_not_work.html"
-    pool = urlsplit(_pool_address(request)).netloc
+    pool = urlsplit(pool_address(request)).netloc
     answer = render(request, template, {"link": link, "pool": pool}, status=200 if link else 404)
     # Without its path. With `no-referrer` browsers send no origin either, by which the form is known as ours.
     answer["Referrer-Policy"] = "strict-origin"
