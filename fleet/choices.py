@@ -138,3 +138,5 @@ class AccountAct(TextChoices):
     SESSIONS_ENDED = "sessions ended"
     LINK_MADE = "link made"
     LINK_WITHDRAWN = "link withdrawn"
+    CALENDAR_MADE = "calendar link made"
+    CALENDAR_ENDED = "calendar link ended"

@@ -12,6 +12,7 @@ from .bench.days import views as bench_days
 from .bench.instruments import views as instruments
 from .bench.pieces import views as pieces
 from .buying import views as buying
+from .calendar import feed_views as feeds
 from .calendar import views as calendar
 from .deleting import load_views
 from .deleting import views as deleting
@@ -73,6 +74,9 @@ urlpatterns = [
     path("calendar/", calendar.calendar, name="calendar"),
     path("calendar/week/", calendar.week, name="calendar-week"),
     path("calendar/work-days/", calendar.work_days, name="work-days"),
+    path("calendar/file.ics", feeds.download, name="calendar-file"),
+    path("calendar/address/", feeds.address, name="calendar-address"),
+    path("calendar/address/end/", feeds.end, name="calendar-address-end"),
     path("season/", season.season_page, name="season"),
     path("find/", find.find, name="find"),
     path("glossary/", glossary.glossary, name="glossary"),

@@ -15,7 +15,7 @@ ACCESS = {
             "mats/<code:number>/",
             "today",
             "find",
-            *("calendar", "calendar-week"),
+            *("calendar", "calendar-week", "calendar-file"),
             *("season", "glossary", "fault-list", "shelf"),
             *("shelf-kind", "shelf-ledger", "lot-list", "lot"),
             *("buy", "buy-print", "buy-csv"),
@@ -43,8 +43,8 @@ ACCESS = {
         *("sample-list", "sample-detail", "sample-sheet"),
     ],
     # their own account
-    (LOOK, LOOK): ["own-password"],
-    (NONE, LOOK): ["sign-out", "own-sessions-end"],
+    (LOOK, LOOK): ["own-password", "calendar-address"],
+    (NONE, LOOK): ["sign-out", "own-sessions-end", "calendar-address-end"],
     (LOOK, KEEP): ["policy", "policy-design", "files"],
     (LOG, LOG): [
         *("event-log", "event-answer", "event-home", "fault-report", "fault-end", "fault-photos"),

@@ -33,7 +33,7 @@ from inspections.records.services import make_record
 from inspections.sampling.services import draw_sample
 from inspections.workshop.services import raise_work_orders
 
-OPEN = {"sign-in", "first-account", "sign-in-by-link"}
+OPEN = {"sign-in", "first-account", "sign-in-by-link", "calendar-feed"}
 
 
 def all_patterns(patterns=None, route=""):

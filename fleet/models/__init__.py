@@ -1,5 +1,6 @@
 from .access import Access
 from .accounts import AccountChange, LogLink, Session, SignInCount, SignInTry
+from .calendar_feeds import CalendarFeed
 from .codes import RenamedCode
 from .mats import Depot, DesignPosition, Fault, Mat, MatDesign
 from .notes import Note
@@ -17,6 +18,7 @@ __all__ = [
     "AccountChange",
     "CableSegment",
     "CableType",
+    "CalendarFeed",
     "Depot",
     "DesignPosition",
     "Event",

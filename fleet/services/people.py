@@ -15,6 +15,7 @@ from ..models.fields import code_key
 from ..selectors.people import account_mark, no_keeper_can_sign_in, people
 from ..validators import check_code
 from .account_trail import note_change
+from .calendar_feeds import end_feed
 from .link_ends import withdraw_links_of
 from .locks import hold_pool
 
@@ -62,13 +63,14 @@ def change_role(person, role, *, by, seen_version=None):
 
 @transaction.atomic
 def set_password(person, password, *, by, seen_version=None):
-    """A new password for somebody who forgot theirs; it ends their sessions."""
+    """A new password for somebody who forgot theirs; it ends their sessions, and their address of the calendar."""
     if person == by:
         raise ValidationError("This is your own account: change its password here, where you type the current one too.")
     _check_password(password, person)
     hold_pool()
     _check_seen(person, seen_version)
     _give_password(person, password)
+    end_feed(person, by=by)
     note_change(person, AccountAct.PASSWORD_SET, by=by)
     return person
 
@@ -98,6 +100,7 @@ def switch_off(person, *, by, detail=""):
     """What deactivating does, without asking whether a keeper remains; call with the pool held."""
     User.objects.filter(pk=person.pk).update(is_active=False)
     Session.objects.filter(account=person).delete()
+    end_feed(person, by=by)
     note_change(person, AccountAct.DEACTIVATED, by=by, detail=detail)
 
 

@@ -14,6 +14,7 @@ from fleet.models import (
     AccountChange,
     CableSegment,
     CableType,
+    CalendarFeed,
     Depot,
     Event,
     LogLink,
@@ -62,7 +63,7 @@ RECORDS = {
 }
 OTHER = "other records"
 # accounts, and what tells of them
-ACCOUNTS = (User, AccountChange, LogLink)
+ACCOUNTS = (User, AccountChange, CalendarFeed, LogLink)
 # made again by themselves, or of use for a moment: nobody misses them
 NO_RECORDS = (
     *(Assessment, AssessmentRun, BenchDay, PoolTrend, PoolState),

@@ -11,6 +11,7 @@ from django.conf import settings
 from django.core.exceptions import ValidationError
 from django.db import DatabaseError, connection
 
+from fleet.selectors.calendar_feeds import a_restore_ended_feeds
 from fleet.selectors.log_links import a_restore_withdrew_links
 
 from ..data_folder import BESIDE, KEPT, PHOTOS
@@ -34,6 +35,7 @@ from .schema import applied_migrations, unknown_migrations
 
 ASK_FOR_REPLACE = f"{NOTHING} With --replace they are removed, after a back-up of them was saved."
 LINKS_WITHDRAWN = "The links for phones in this back-up are withdrawn. Make a new one for each phone that needs it."
+FEEDS_ENDED = "The secret addresses of the calendar in this back-up are ended. Whoever had one makes a new one."
 
 WHERE_PHOTOS_ARE = "A back-up that was made with the command backup holds photos; the daily copies do not."
 
@@ -92,6 +94,8 @@ def _restore(archive, replace, now, notify):
         notify(sentence)
     if a_restore_withdrew_links(now):
         notify(LINKS_WITHDRAWN)
+    if a_restore_ended_feeds(now):
+        notify(FEEDS_ENDED)
     if missing := missing_photos():
         notify(f"Faults name these photos, and they are not here: {first_few(missing)}. {WHERE_PHOTOS_ARE}")
 

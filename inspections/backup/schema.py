@@ -10,6 +10,7 @@ from django.db.migrations.loader import MigrationLoader
 from django.db.migrations.recorder import MigrationRecorder
 
 from fleet.models import Session
+from fleet.services.calendar_feeds import end_all_feeds
 from fleet.services.link_ends import withdraw_all_links
 
 
@@ -34,7 +35,7 @@ def is_of_this_version(migrations):
 
 def bring_up_to_date():
     """Run the migrations that are missing, and let nobody in who was: a sign-in ended since must not come back, nor a
-    link for phones that was withdrawn since.
+    link for phones that was withdrawn since, nor an address of the calendar that was made anew.
 
     ValidationError when a migration fails, whatever the reason.
     """
@@ -47,6 +48,7 @@ def bring_up_to_date():
         ) from failure
     Session.objects.all().delete()
     withdraw_all_links()
+    end_all_feeds()
 
 
 def _migrate():

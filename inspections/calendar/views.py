@@ -7,6 +7,7 @@ from django.shortcuts import redirect, render
 from django.urls import reverse
 from django.utils import timezone
 
+from fleet.access import signed_in_by_link
 from fleet.views.pages import form_page, submit
 from fleet.views.permissions import may_keep
 
@@ -32,6 +33,7 @@ def calendar(request):
         "cables": sum(plan.cables for plan in plans),
         "days": look_ahead_days(),
         "several": len(plans) > 1,
+        "may_share": not signed_in_by_link(request),
     }
     return render(request, "inspections/calendar/calendar.html", context)
 

@@ -6,6 +6,7 @@ from django.urls import include, path
 
 from fleet.views.first_account import first_account, first_account_first
 from fleet.views.log_links import open_link
+from inspections.calendar.feed_views import feed
 from inspections.demo.forms import CarefulSignInForm
 
 from .resubmission import SignIn
@@ -20,6 +21,7 @@ urlpatterns = [
     ),
     path("first-account/", first_account, name="first-account"),
     path("phone/<str:secret>/", open_link, name="sign-in-by-link"),
+    path("calendar/feed/<str:secret>.ics", feed, name="calendar-feed"),
     path("sign-out/", accounts.LogoutView.as_view(), name="sign-out"),
     path("", include("inspections.urls")),
     path("", include("fleet.urls")),

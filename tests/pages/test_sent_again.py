@@ -458,6 +458,14 @@ def a_policy_value_set_anew(keeper, today, **_):
     return Act("/policy/", act, "to 7 %", typed={"pool.accepted_risk": "3", "reason": WHY})
 
 
+def days_of_work(keeper, today, **_):
+    def act():
+        change_policy([PolicyChange("cables_on_monday", 5)], by=keeper, on=today)
+
+    typed = {"pool.cables_on_monday": "3", "reason": WHY}
+    return Act("/calendar/work-days/", act, "to 5 cables", typed=typed)
+
+
 def a_limit_of_a_position(mat, keeper, today, **_):
     change = PolicyChange("event_limit", 7, design=mat.design, position=2)
 
@@ -511,6 +519,7 @@ TAKEN_OVER = [
     the_policy,
     a_policy_value_set_anew,
     a_limit_of_a_position,
+    days_of_work,
     a_role,
     a_password,
     a_bench_day_of_which_nobody_had_said_anything,
@@ -651,6 +660,8 @@ ON_NO_ROW = {
     "/people/sessions/end/": "names a browser by a key that is never given twice",
     "/policy/": "says what it saw of each value in `seen`",
     "/policy/designs/": "says what it saw of each value in `seen`",
+    "/calendar/work-days/": "says what it saw of each value in `seen`",
+    "/calendar/address/end/": "ends the one address that this account has, whichever that is",
     "/policy/assessing/": "assesses again what is there",
     "/renamed-codes/seen/": "only takes a notice away",
     "/events/log/": "says in `seen` what it saw of each mat",
