@@ -66,9 +66,8 @@ ACCESS = {
     (NONE, BENCH): ["bench-verdicts", "mat-change-verdicts", "batch-read", "sweep-drop-one"],
     (KEEP, KEEP): [
         *("work-order-withdraw", "record-withdraw", "sample-end", "sample-withdraw"),
-        *("start", "person-add", "files-waiting", "load-take-back"),
-        "shelf-count",
         *("start", "work-days", "person-add", "files-waiting", "load-take-back"),
+        "shelf-count",
         *("log-link-add", "log-link-withdraw"),
         *("event-add", "event-correct", "usage-correct", "event-repeat", "event-rest", "series-end", "loan-back"),
         "usage-instead",

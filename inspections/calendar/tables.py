@@ -10,7 +10,7 @@ _OWNER = {"td": {"class": "at-lead strong"}}
 class MatWorkTable(PlainTable):
     """A row for each MatWork: when it is home, what for, and when it is on the table."""
 
-    mat = tables.Column(linkify=True, attrs={"cell": {"class": "at-lead strong"}})
+    mat = tables.Column(linkify=True, attrs={"th": {"class": "at-lead"}, "td": {"class": "at-lead strong nowrap"}})
     cables = tables.Column("Cables", attrs={"cell": {"class": "num at-end", "data-name": "cables"}})
     event = template_cell("calendar/_event_cell.html", "Ready for", "wide")
     home = template_cell("calendar/_home_cell.html", "At home before it", "wide")

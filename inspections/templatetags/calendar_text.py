@@ -1,5 +1,7 @@
 """What the calendar says, in words: `{% load calendar_text %}{{ work|why_late:on }}  {{ work|home_in_words }}`."""
 
+from datetime import timedelta
+
 from django import template
 
 from fleet.figures import short_day
@@ -15,7 +17,6 @@ WHY_LATE = {
     "no room": "the days until then are taken by other mats",
     "order too late": "its work order is planned for {day}",
 }
-SPANS_SHOWN = 3
 
 
 @register.filter
@@ -29,12 +30,10 @@ def why_late(work):
 
 @register.filter
 def home_in_words(work):
-    """Spans of days at home before its event: 30 Nov to 4 Dec 2026, 7 Dec 2026; none."""
-    if not work.home:
-        return "not at all"
-    spans = [_span(*span) for span in work.home[:SPANS_SHOWN]]
-    more = len(work.home) - SPANS_SHOWN
-    return ", ".join(spans) + (f" and {counted(more, 'more time')}" if more > 0 else "")
+    """The days at home before its event: 30 Nov to 4 Dec and 7 Dec 2026; not at all."""
+    spans = ((first, (last - first).days) for first, last in work.home)
+    days = [first + timedelta(days=number) for first, length in spans for number in range(length + 1)]
+    return days_in_words(days) if days else "not at all"
 
 
 @register.filter
@@ -55,7 +54,3 @@ def cables_of(item):
 @register.filter
 def is_first_day(item, day):
     return item[0].first_day == day
-
-
-def _span(first, last):
-    return short_day(first) if first == last else f"{short_day(first)} to {short_day(last)}"
