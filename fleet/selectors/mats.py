@@ -38,7 +38,8 @@ class MatPosition:
 
 
 def get_mat_or_404(number):
-    return get_object_or_404(Mat.objects.with_register(), number=number)
+    """The mat of that number, in capitals or not: somebody typed the address that stands on its label."""
+    return get_object_or_404(Mat.objects.with_register().named(number))
 
 
 def all_mats():

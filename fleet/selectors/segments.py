@@ -14,7 +14,8 @@ MOST_SPARES = 200
 
 
 def get_segment_or_404(serial):
-    return get_object_or_404(CableSegment.objects.select_related("cable_type", "recorded_by"), serial=serial)
+    """The segment of that serial, in capitals or not, as an address that somebody typed."""
+    return get_object_or_404(CableSegment.objects.select_related("cable_type", "recorded_by").named(serial))
 
 
 def get_fitting_or_404(serial, pk):
