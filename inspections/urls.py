@@ -18,6 +18,7 @@ from .deleting import load_views
 from .deleting import views as deleting
 from .due import views as due
 from .files import views as files
+from .labels import views as labels
 from .pages.find import views as find
 from .pages.glossary import views as glossary
 from .pages.mat import views as mats
@@ -163,6 +164,9 @@ urlpatterns = [
     path("records/<str:number>/", records.record, name="record"),
     path("records/<str:number>/foot.css", records.foot, name="record-foot"),
     path("records/<str:number>/withdraw/", records.withdraw, name="record-withdraw"),
+    path("labels/", labels.choose_labels, name="labels"),
+    path("labels/print/", labels.print_labels, name="label-print"),
+    path("labels/paper/<str:name>.css", labels.paper, name="label-paper"),
     path("files/", files.files_page, name="files"),
     path("files/export/", files.export, name="files-export"),
     path("files/waiting/<str:file_hash>/", files.waiting, name="files-waiting"),

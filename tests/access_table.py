@@ -41,6 +41,7 @@ ACCESS = {
         *("record-list", "record", "record-foot"),
         *("work-order-foot", "work-order-print-feet", "load-detail", "photo", "how-to-measure"),
         *("sample-list", "sample-detail", "sample-sheet"),
+        *("labels", "label-print", "label-paper"),
     ],
     # their own account
     (LOOK, LOOK): ["own-password", "calendar-address"],

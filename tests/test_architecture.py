@@ -53,6 +53,7 @@ ROOMS = (
     "buying",
     "calendar",
     "records",
+    "labels",
     "deleting",
     "start",
     "files",
