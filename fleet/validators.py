@@ -6,6 +6,7 @@ import unicodedata
 from datetime import timedelta
 
 from django.core.exceptions import ValidationError
+from django.core.validators import EmailValidator
 
 from .figures import short_day
 from .limits import LONGEST_LINK_DAYS
@@ -24,6 +25,10 @@ ADDRESS_WORDS = ("add", "log")
 # no eye sees them, they end lines or turn the reading direction of what follows, and half a surrogate is no character
 UNSEEN = re.compile(r"[\x00-\x1f\x7f-\x9f\u2028\u2029\u202a-\u202e\u2066-\u2069\ud800-\udfff]")
 UNSEEN_BUT_LINES = re.compile(rf"(?![\t\r\n]){UNSEEN.pattern}")
+# a mail to more is for a mailing list
+MOST_ADDRESSES = 10
+_BETWEEN_ADDRESSES = re.compile(r"[\s,;]+")
+_check_mail_address = EmailValidator()
 _ONE_LINE = {"\t": "a tab", "\r": "a line break", "\n": "a line break"}
 
 
@@ -86,6 +91,23 @@ def check_last_day(day, on):
         raise ValidationError(f"This day is over. Write {short_day(on)} or a later day.")
     if day > last:
         raise ValidationError(f"A link works for a year at most. Write {short_day(last)} or an earlier day.")
+
+
+def mail_addresses(text):
+    """The addresses in a text, with blanks, commas or semicolons between, each once; unchecked."""
+    return tuple(dict.fromkeys(filter(None, _BETWEEN_ADDRESSES.split(text))))
+
+
+def check_mail_addresses(text):
+    """Each an address to which mail can go, such as quay@example.org."""
+    addresses = mail_addresses(text)
+    for address in addresses:
+        try:
+            _check_mail_address(address)
+        except ValidationError:
+            raise ValidationError(f"“{address}” is no mail address, such as quay@example.org.", code="mail") from None
+    if len(addresses) > MOST_ADDRESSES:
+        raise ValidationError(f"Write {MOST_ADDRESSES} addresses at most, or one of a mailing list.", code="mail")
 
 
 def check_not_after(day, on, what="day"):

@@ -16,6 +16,7 @@ from ..limits import (
     VELOCITY_FACTOR,
 )
 from ..validators import CONNECTOR_LENGTH, check_folds
+from ..validators import check_folds, check_mail_addresses, mail_addresses
 from .fields import CountField, NumberField, NumbersField
 from .lengths import LengthCorrectionFields
 from .record_forms import CorrectionFields, code_field
@@ -36,10 +37,21 @@ def _connector(label, **kwargs):
 
 class DepotForm(forms.Form):
     name = code_field("Depot")
+    mail = forms.CharField(
+        label="Morning mail to",
+        required=False,
+        max_length=500,
+        validators=[check_mail_addresses],
+        widget=forms.TextInput(attrs={"autocomplete": "off", "inputmode": "email"}),
+        help_text="Mail addresses with commas between. The mail says what became due there. Empty: none.",
+    )
+
+    def clean_mail(self):
+        return ", ".join(mail_addresses(self.cleaned_data["mail"]))
 
 
 class DepotCorrectionForm(DepotForm, CorrectionFields):
-    field_order = ["name", "reason"]
+    field_order = ["name", "mail", "reason"]
 
 
 class CableTypeForm(forms.Form):

@@ -4,6 +4,7 @@ from ..choices import NoteAbout
 from ..models import (
     CableSegment,
     CableType,
+    Depot,
     DesignPosition,
     Event,
     Fault,
@@ -18,6 +19,16 @@ from ..models import (
 from .kinds import SIGNED
 from .layouts import Column, Layout
 
+DEPOTS = Layout(
+    "depots.csv",
+    Depot,
+    (
+        Column("depot", "name", key=True, needed=True),
+        Column("mail", "mail"),
+        Column("withdrawn_on", "withdrawn_on", past="day of withdrawing"),
+        Column("withdrawal_reason", "withdrawal_reason"),
+    ),
+)
 CABLE_TYPES = Layout(
     "cable_types.csv",
     CableType,
@@ -194,3 +205,4 @@ STOCK = Layout(
 FILE_ABOUT = {NoteAbout.MAT: MATS.file, NoteAbout.SEGMENT: SEGMENTS.file, NoteAbout.EVENT: EVENTS.file}
 _REGISTER = (CABLE_TYPES, MAT_DESIGNS, POSITIONS, PRICES, MATS, SEGMENTS, FITTINGS, STOCK)
 LAYOUTS = (*_REGISTER, EVENTS, USAGE, FAULTS, NOTES)
+LAYOUTS = (DEPOTS, CABLE_TYPES, MAT_DESIGNS, POSITIONS, MATS, SEGMENTS, FITTINGS, STOCK, EVENTS, USAGE, FAULTS, NOTES)

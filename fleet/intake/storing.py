@@ -10,7 +10,7 @@ from ..services.mat_days import days_of
 from ..services.shelf_of_segments import follow_whole_register
 from ..signals import wear_changed
 from .checking import quiet
-from .files import USAGE
+from .files import DEPOTS, USAGE
 from .heads import head_model, new_heads
 
 BATCH = 2_000
@@ -89,13 +89,15 @@ def counts(files):
 
 
 def _make_depots(files, stamp):
-    """Depots have no file of their own: mats and policy name them."""
+    """Those that mats, pieces and policy name, and of which depots.csv, if it is there, says nothing."""
     named = set()
     for table in files.tables.values():
         for column in table.layout.columns:
             if column.related and column.field.model is Depot:
                 named.update(name for _, name in table.rows(column.name, where=table.new) if name is not None)
-    missing = named - set(Depot.objects.order_by().values_list("name", flat=True))
+    own = files.table(DEPOTS.file)
+    told = {name for _, name in own.rows("depot")} if own is not None else set()
+    missing = named - told - set(Depot.objects.order_by().values_list("name", flat=True))
     Depot.objects.bulk_create([Depot(name=name, **stamp) for name in sorted(missing)])
 
 

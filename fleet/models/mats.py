@@ -17,7 +17,7 @@ from ..limits import (
     NUMBER_OF_DAY,
     POSITION,
 )
-from ..validators import check_folds, check_positive
+from ..validators import check_folds, check_mail_addresses, check_positive, mail_addresses
 from .fields import CodeField, CodeKeyField, LineField, LinesField
 from .segments import CableType, Fitting
 from .trail import Recorded
@@ -27,6 +27,7 @@ from .withdrawable import Withdrawable, WithdrawableQuerySet, in_use
 class Depot(Withdrawable):
     name = CodeField(unique=True)
     name_key = CodeKeyField("name")
+    mail = LineField("morning mail to", max_length=500, blank=True, validators=[check_mail_addresses])
 
     limits = {"withdrawn_on": DAY_AHEAD}
 
@@ -35,6 +36,11 @@ class Depot(Withdrawable):
 
     def __str__(self):
         return self.name
+
+    @property
+    def addresses(self):
+        """To whom its morning mail goes."""
+        return mail_addresses(self.mail)
 
 
 class MatDesign(Withdrawable):

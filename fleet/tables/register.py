@@ -107,15 +107,16 @@ class DepotTable(tables.Table):
         template_name="fleet/_depot_cell.html", verbose_name="Depot", attrs={"cell": {"class": "at-lead wide"}}
     )
     mats_in_use = tables.Column("Mats in use", attrs={"cell": {"class": "num at-end"}})
+    mail = tables.Column("Morning mail to", default="–", orderable=False, attrs={"cell": {"data-name": "mail"}})
     actions = actions_column("fleet/_depot_actions.html", "bare nowrap screen")
 
     class Meta:
         model = Depot
-        fields = ("name", "mats_in_use", "actions")
+        fields = ("name", "mats_in_use", "mail", "actions")
         attrs = {"aria-label": "Depots"}
 
     def __init__(self, *args, may_keep, **kwargs):
-        super().__init__(*args, exclude=() if may_keep else ("actions",), **kwargs)
+        super().__init__(*args, exclude=() if may_keep else ("mail", "actions"), **kwargs)
 
 
 class DesignPositionTable(tables.Table):

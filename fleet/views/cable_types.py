@@ -2,6 +2,7 @@
 
 from functools import partial
 
+from django.conf import settings
 from django.shortcuts import render
 from django.urls import reverse
 from django.utils import timezone
@@ -60,7 +61,7 @@ def depot_list(request):
     form = StateFilter(request.GET)
     rows = depots_listed(timezone.localdate(), **form.chosen())
     table = DepotTable(rows, may_keep=request.user.has_perm(MAY_KEEP))
-    return list_page(request, "fleet/depot_list.html", table, form=form)
+    return list_page(request, "fleet/depot_list.html", table, form=form, mail_is_set=bool(settings.MAIL))
 
 
 @may_keep

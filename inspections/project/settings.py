@@ -18,6 +18,7 @@ from inspections.owner_only import keep_new_files
 
 from .address import NoAddress, is_of_this_computer, read_address
 from .headers import REFERRER_POLICY, answer_headers
+from .mail import NoMailServer, read_mail_server
 
 # Threads of the matrix library wait for each other on a busy machine: a fit of a large pool took three times as long.
 # Read when numpy is first imported, which nothing before this does.
@@ -89,6 +90,14 @@ def address():
         raise ImproperlyConfigured(f"HALFPOWER_ADDRESS is {text!r}. {error}") from error
 
 
+def mail_server():
+    """That of HALFPOWER_MAIL; None where it names none. What was written is not shown: a password may stand in it."""
+    try:
+        return read_mail_server(os.environ.get("HALFPOWER_MAIL", ""))
+    except NoMailServer as error:
+        raise ImproperlyConfigured(f"HALFPOWER_MAIL names no mail server. {error}") from error
+
+
 def database():
     """`DATABASE_URL`, else SQLite beside the data; relative SQLite paths count from the project folder."""
     url = os.environ.get("DATABASE_URL")
@@ -122,6 +131,7 @@ DEBUG = env_bool("HALFPOWER_DEBUG")
 SECRET_KEY = os.environ.get("HALFPOWER_SECRET_KEY") or secret_key()
 ADDRESS = address()
 POOL_ADDRESS = ADDRESS.text if ADDRESS else ""
+MAIL = mail_server()
 IS_ENCRYPTED = bool(ADDRESS and ADDRESS.is_encrypted)
 ALLOWED_HOSTS = os.environ.get("HALFPOWER_HOSTS", "localhost,127.0.0.1,[::1]").split(",")
 if ADDRESS:
