@@ -57,6 +57,7 @@ FULL = {
         "event,mat,state,counts_for,basis,hours_out,fold_cycles,shares_a_day\n"
         "E-1,M-1,went,1,counted,5.5,2,no\nE-1,M-2,went,1,counted,,,no\nE-2,M-2,went,1,counted,,,yes\n"
         "E-3,M-1,planned,1,counted,,,no\n"
+    ),
     # named by nothing else; with two addresses; of a mat, and given up
     "depots": (
         "depot,mail,withdrawn_on,withdrawal_reason\n"

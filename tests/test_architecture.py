@@ -49,6 +49,7 @@ ROOMS = (
     "policy",
     "trend",
     "due",
+    "digest",
     "workshop",
     "buying",
     "calendar",

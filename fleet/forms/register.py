@@ -15,8 +15,7 @@ from ..limits import (
     TORQUE,
     VELOCITY_FACTOR,
 )
-from ..validators import CONNECTOR_LENGTH, check_folds
-from ..validators import check_folds, check_mail_addresses, mail_addresses
+from ..validators import CONNECTOR_LENGTH, check_folds, check_mail_addresses, mail_addresses
 from .fields import CountField, NumberField, NumbersField
 from .lengths import LengthCorrectionFields
 from .record_forms import CorrectionFields, code_field

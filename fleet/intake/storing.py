@@ -146,8 +146,8 @@ def _instances(table, numbers, stamp, ids):
         heads = _ids_of(layout.head_code.field, ids)
         codes = table.values[layout.head_code.name][numbers].tolist()
         fields[layout.model._meta.get_field(layout.head).attname] = [heads[code] for code in codes]
-    for row in _by_row(fields):
-        yield layout.model(**(row | layout.more(row)), **stamp)
+    for number, row in zip(numbers.tolist(), _by_row(fields), strict=True):
+        yield layout.model(**(row | layout.more(row)), **table.marks.get(number, {}), **stamp)
 
 
 def _fields(table, columns, numbers, ids):

@@ -21,6 +21,8 @@ class Table:
         self.values = {c.name: _filled(len(raw), c.default) for c in layout.columns}
         self.sound = {c.name: np.ones(len(raw), dtype=bool) for c in layout.columns}
         self.existing = np.zeros(len(raw), dtype=bool)
+        # field values that no column holds, found while checking: {row: {field: value}}
+        self.marks = {}
 
     def __len__(self):
         return len(self.lines)

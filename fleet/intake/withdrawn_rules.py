@@ -4,18 +4,14 @@ from datetime import date
 
 from ..choices import UsageState
 from ..models import CableSegment, Mat
-from .files import CABLE_TYPES, EVENTS, FITTINGS, MAT_DESIGNS, SEGMENTS, USAGE
-from .files import DEPOTS, EVENTS, FITTINGS, SEGMENTS, USAGE
+from .files import CABLE_TYPES, DEPOTS, EVENTS, FITTINGS, MAT_DESIGNS, SEGMENTS, USAGE
 
 
 def check_withdrawn(files):
     """Mats withdrawn by the files themselves are not among these: pages take a day before their last fitting."""
-    for layout in (CABLE_TYPES, MAT_DESIGNS):
+    for layout in (DEPOTS, CABLE_TYPES, MAT_DESIGNS):
         if (table := files.table(layout.file)) is not None:
             refuse_reason_without_day(files, table)
-    depots = files.table(DEPOTS.file)
-    if depots is not None:
-        refuse_reason_without_day(files, depots)
     segments, mats = _withdrawn_segments(files), _withdrawn(Mat, "number")
     if segments or mats:
         _check_fittings(files, segments, mats)

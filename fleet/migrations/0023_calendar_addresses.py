@@ -9,7 +9,7 @@ from django.db import migrations, models
 class Migration(migrations.Migration):
 
     dependencies = [
-        ('fleet', '0020_spares_are_in_the_ledger'),
+        ('fleet', '0022_prices'),
         migrations.swappable_dependency(settings.AUTH_USER_MODEL),
     ]
 

@@ -7,7 +7,7 @@ from django.db import migrations, models
 class Migration(migrations.Migration):
 
     dependencies = [
-        ('fleet', '0020_spares_are_in_the_ledger'),
+        ('fleet', '0023_calendar_addresses'),
     ]
 
     operations = [

@@ -33,6 +33,7 @@ from ..models import (
     Assessment,
     AssessmentRun,
     BenchDay,
+    Digest,
     Instrument,
     MatRecord,
     Measurement,
@@ -67,7 +68,7 @@ ACCOUNTS = (User, AccountChange, CalendarFeed, LogLink)
 # made again by themselves, or of use for a moment: nobody misses them
 NO_RECORDS = (
     *(Assessment, AssessmentRun, BenchDay, PoolTrend, PoolState),
-    *(Pool, Session, SignInCount, SignInTry, Submission),
+    *(Pool, Session, SignInCount, SignInTry, Submission, Digest),
 )
 
 

@@ -31,7 +31,7 @@ def report_with_rest(on, *, within_days=None, everything=False):
     before an event that lies beyond it: as many as the pages count. A day before the one that was last assessed is
     refused: newer answers would be mixed with older questions.
     """
-    _check_not_before_assessed(on)
+    check_not_before_assessed(on)
     policy = current_policy()
     fitted = stored_fit()
     model = fitted and fitted.model
@@ -166,7 +166,7 @@ def held_back(on):
     ]
 
 
-def _check_not_before_assessed(on):
+def check_not_before_assessed(on):
     last = PoolState.objects.filter(pk=1).values_list("assessed_on", flat=True).first()
     if last is not None and on < last:
         raise ValidationError(f"The pool was assessed as of {short_day(last)}: ask for that day or a later one.")

@@ -2,6 +2,7 @@ from .assessment_runs import AssessmentRun
 from .assessments import Assessment, PoolState, PoolTrend
 from .batches import Batch, BatchValue
 from .bench_days import BenchDay, BenchDaySaid
+from .digests import Digest
 from .mat_records import MatRecord
 from .measurements import Instrument, Measurement
 from .policies import PolicyValue
@@ -18,6 +19,7 @@ __all__ = [
     "BatchValue",
     "BenchDay",
     "BenchDaySaid",
+    "Digest",
     "Instrument",
     "MatRecord",
     "Measurement",
