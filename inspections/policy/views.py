@@ -86,7 +86,8 @@ def progress(request, pk):
     run = get_run_or_404(pk)
     seconds = int(((run.finished_at or timezone.now()) - run.started_at).total_seconds())
     template = "inspections/assessment/_assessing.html" if request.htmx else "inspections/assessment/assessing.html"
-    return render(request, template, {"run": run, "seconds": seconds})
+    is_news = bool(request.htmx) and request.GET.get("seen") != run.stage
+    return render(request, template, {"run": run, "seconds": seconds, "is_news": is_news})
 
 
 @may_keep

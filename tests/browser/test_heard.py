@@ -1,11 +1,24 @@
 """What no rule of axe sees: headings of cells on the phone, where the focus goes, what is announced."""
 
 import pytest
+from axe import look, open_folds
+from django.urls import reverse
+from django.utils import timezone
 from factories import make_mat
 
 from inspections.assessment.services import assess_pool
+from inspections.choices import Stage
+from inspections.models import AssessmentRun
 
 pytestmark = [pytest.mark.browser, pytest.mark.django_db(transaction=True)]
+TARGETS = {"runOnly": ["target-size"], "resultTypes": ["violations", "incomplete"]}
+AT_THE_DESK = ("/cables/", "/cable-types/", "/designs/", "/due/", "/mats/M-017/")
+# keeps what the live region comes to hold
+LISTEN = """() => {
+  const region = document.querySelector("#assessing-said[role=status]");
+  window.said = [];
+  new MutationObserver(() => said.push(region.innerText)).observe(region, {childList: true, subtree: true});
+}"""
 PHONE = {"viewport": {"width": 390, "height": 844}, "has_touch": True, "is_mobile": True}
 TABLES = ("/work-orders/raise/?mat=M-017", "/mats/", "/cables/", "/designs/", "/mats/M-017/")
 # {name of the table: how many cells each of its rows has}, as they are in the tree that screen readers are given
@@ -55,6 +68,39 @@ def test_ticking_by_numbers_keeps_the_focus_and_says_the_count(open_page, keeper
     said = page.locator("[role=status][data-chosen]")
     said.filter(has_text="2 chosen").wait_for()
     assert page.evaluate("document.activeElement !== document.body")
+
+
+def test_without_a_script_ticking_by_numbers_goes_on_among_the_mats(open_page, keeper, pool):
+    page = open_page(keeper, java_script_enabled=False)
+    page.goto("/events/log/")
+    page.get_by_label("Mat numbers").fill("17 18")
+    page.get_by_role("button", name="Tick", exact=True).press("Enter")
+    page.wait_for_url("**#log-mats")
+    assert page.locator("main [name=mats]:checked").count() == 2
+    page.keyboard.press("Tab")
+    assert page.locator("section:has(#log-mats) :focus").count() == 1
+
+
+def test_each_step_of_an_assessment_is_said_once(open_page, keeper, pool, today):
+    run = AssessmentRun.objects.create(assessed_on=today, segments=8, stage=Stage.READING)
+    page = open_page(keeper)
+    page.goto(reverse("inspections:policy-progress", args=[run.pk]))
+    page.evaluate(LISTEN)
+    page.get_by_text("2 seconds so far").wait_for()
+    assert page.evaluate("said") == []
+    AssessmentRun.objects.update(stage=Stage.DONE, finished_at=timezone.now())
+    page.locator("#assessing .lead").get_by_text("Done: 8 cables assessed.").wait_for()
+    assert page.evaluate("said") == ["Done: 8 cables assessed."]
+
+
+def test_at_the_desk_no_target_is_too_small_nor_covered_by_what_opens(open_page, keeper, pool):
+    page = open_page(keeper)
+    for place in AT_THE_DESK:
+        page.goto(place)
+        open_folds(page)
+        assert look(page, TARGETS)[0] == [], place
+        menu, main = (page.locator(each).bounding_box() for each in (".account-menu", "main"))
+        assert menu["y"] + menu["height"] <= main["y"], place
 
 
 def test_what_an_act_did_is_announced_where_it_led(open_page, keeper, pool):
