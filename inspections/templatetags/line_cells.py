@@ -6,8 +6,8 @@ Made here, for as a template each takes longer than all that it says. A line ope
 from django import template
 from django.utils.html import format_html, format_html_join
 
-from fleet.addresses import addresses_of
 from fleet.figures import short_day
+from fleet.templatetags.addresses import addresses_of
 from fleet.templatetags.lengths import length_in_m
 from fleet.templatetags.serials import serial_in_words
 

@@ -5,7 +5,7 @@ from django.urls import reverse
 from hypothesis import given
 from hypothesis import strategies as st
 
-from fleet.addresses import addresses_of
+from fleet.templatetags.addresses import addresses_of
 
 CODES = st.text(st.characters(exclude_categories=("C", "Z"), exclude_characters="/"), min_size=1)
 
