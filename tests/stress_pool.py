@@ -2,10 +2,13 @@
 
 from collections import Counter
 
-from factories import make_cable_type, make_design, make_mat, make_person
+from django.db import transaction
+from factories import make_cable_type, make_depot, make_design, make_mat, make_person, make_pile
 from invariant_assessments import assessments_are_fresh, new_bench_days_are_fresh
+from invariant_shelf import every_spare_is_in_the_ledger, ledger_counts_right, shelf_is_what_the_ledger_says
 
-from fleet.models import CableSegment, Event, Fitting, MatDay, Submission, UsageEvent
+from fleet.models import CableSegment, Event, Fitting, MatDay, StockEntry, Submission, UsageEvent
+from fleet.services.shelf_of_segments import follow_whole_register
 from inspections.assessment.services import assess_pool
 from inspections.models import Measurement, WorkOrder, WorkOrderLine
 
@@ -15,12 +18,17 @@ EVENT_DAYS = 2
 # how the name of each act of signing off begins
 SIGN_OFF = "order "
 PASSWORD = "muddy-hands-7"
+# cables without a serial that each writer has at a depot, and where they are on the shelf
+BOX, BOX_LENGTH_M = 10_000, 2.0
+KIND = f"/shelf/kinds/thin/{BOX_LENGTH_M:g}/"
 
 
 def fill(writers, spares_each, on):
-    """A keeper for each writer, with two mats and spares of their own."""
+    """A keeper for each writer, with two mats, spares and a box of their own; boxes have the first entries."""
     cable_type = make_cable_type("thin")
     design = make_design("four", lengths_m=(1.0,) * POSITIONS, cable_type=cable_type)
+    for writer in range(writers):
+        make_pile(cable_type, BOX_LENGTH_M, make_depot(f"D-{writer}"), BOX, f"box {writer}")
     for writer in range(writers):
         make_person(f"keeper{writer}")
         for number in range(MATS_EACH):
@@ -29,6 +37,8 @@ def fill(writers, spares_each, on):
             CableSegment(serial=f"S-{writer}-{number}", cable_type=cable_type, length_m=1.0)
             for number in range(spares_each)
         )
+    with transaction.atomic():
+        follow_whole_register(by=None, on=on, note="a spare")
     assess_pool(on)
 
 
@@ -40,6 +50,10 @@ def halves(on):
         *half_fittings(),
         *half_orders(),
         *half_forms(),
+        *half_moves(),
+        *ledger_counts_right(on),
+        *shelf_is_what_the_ledger_says(on),
+        *every_spare_is_in_the_ledger(on),
         *assessments_are_fresh(),
         *new_bench_days_are_fresh(),
     ]
@@ -86,6 +100,13 @@ def half_orders():
             yield f"work order {order}: signed off with a line that is not done"
 
 
+def half_moves():
+    """What leaves a place of the shelf comes to another one."""
+    for act, number in Counter(StockEntry.objects.filter(reason="moved").values_list("note", flat=True)).items():
+        if number != 2:
+            yield f"move {act}: {number} entries of the ledger"
+
+
 def half_forms():
     for submission in Submission.objects.filter(answer_url=""):
         yield f"form {submission}: no answer"
@@ -103,4 +124,6 @@ def kept_acts():
     kept.update(("order", number) for number in WorkOrder.objects.values_list("number", flat=True))
     withdrawn = WorkOrder.objects.exclude(withdrawn_on=None).values_list("withdrawal_reason", flat=True)
     kept.update(("withdraw", reason) for reason in withdrawn)
+    moved = StockEntry.objects.filter(reason="moved", change=-1).values_list("note", flat=True)
+    kept.update(("move", act) for act in moved)
     return kept

@@ -13,7 +13,7 @@ from http.cookiejar import CookieJar
 from itertools import count
 from urllib.parse import urlencode
 
-from stress_pool import EVENT_DAYS, MATS_EACH, PASSWORD, POSITIONS
+from stress_pool import EVENT_DAYS, KIND, MATS_EACH, PASSWORD, POSITIONS
 
 # what a browser meets when the server dies
 BROKEN = (OSError, http.client.HTTPException)
@@ -78,7 +78,7 @@ class Writer:
         """One act after another until told to stop, or until the server is gone."""
         while not stop.is_set():
             try:
-                self.random.choice((self.log_event, self.measure, self.fit, self.raise_or_answer))()
+                self.random.choice((self.log_event, self.measure, self.fit, self.move, self.raise_or_answer))()
             except BROKEN:
                 return
 
@@ -123,6 +123,12 @@ class Writer:
         place = f"/mats/{self._mat()}/positions/{self.random.randint(1, POSITIONS)}/fit/"
         fields = {"segment": f"S-{self.number}-{next(self.spares)}", "fitted_on": self.on, "basis": "known"}
         self._ask_and_send(place, fields | {"reason": act, "goes": "thrown away"}, ("fit", act))
+
+    def move(self):
+        """One cable out of the own box to where nobody says."""
+        act, place = f"cable {self.number}.{next(self.acts)}", f"{KIND}move/"
+        fields = {f"pile-{self.number + 1}": 1, "to": "", "day": self.on, "note": act}
+        self._ask_and_send(place, fields, ("move", act))
 
     def raise_or_answer(self):
         if self.order and self.random.random() < SIGNED_OFF:

@@ -14,6 +14,7 @@ from factories import (
     make_link,
     make_mat,
     make_person,
+    make_pile,
     make_reading,
     make_segment,
     make_series,
@@ -21,10 +22,10 @@ from factories import (
 )
 from invariants import broken
 
-from fleet.models import AccountChange, CableSegment, Load, LogLink, Mat, MatDay, Session, Submission
+from fleet.models import AccountChange, CableSegment, Load, LogLink, Mat, MatDay, Session, StockEntry, Submission
 from fleet.services.designs import delete_position
 from fleet.services.mat_days import write_days
-from fleet.services.register import withdraw_mat
+from fleet.services.register import add_segment, withdraw_mat
 from inspections.assessment.services import assess_pool, reassess
 from inspections.models import Assessment, BenchDay, Measurement
 from inspections.workshop.services import raise_work_orders
@@ -237,6 +238,16 @@ def text_with_an_escape(mat, on):
     Mat.objects.update(owner="\x1b[31m")
 
 
+def entry_that_counts_wrong(mat, on):
+    make_pile(count=8)
+    StockEntry.objects.update(left=7)
+
+
+def cable_on_the_shelf_and_in_a_mat(mat, on):
+    kind = {"cable_type": mat.design.positions.first().cable_type, "length_m": 0.6}
+    fit(add_segment(serial="C-X", by=None, on=on, **kind), make_mat("M-2"), 1, on)
+
+
 BREAKS = {
     in_a_position_twice: "two fittings in one position at a time",
     of_a_segment_twice: "two fittings of one segment at a time",
@@ -273,6 +284,8 @@ BREAKS = {
     code_without_its_key: "the key of “M-1” is “m-9”",
     change_without_a_trail: "its trail ends with another name",
     version_without_a_trail: "version 3 and no trail",
+    entry_that_counts_wrong: "says 7 are left, counted 8",
+    cable_on_the_shelf_and_in_a_mat: "C-X is on the shelf as None by the register",
     text_with_an_escape: "its owner holds ['U+001B']",
 }
 

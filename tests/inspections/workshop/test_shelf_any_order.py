@@ -60,6 +60,9 @@ class Shelf(RuleBasedStateMachine):
         for number, depot in zip(MATS, (make_depot("Quay"), make_depot("Mill")), strict=True):
             make_plain_mat(design, number=number, fitted=True, fitted_on=FIRST, depot=depot)
         self.type, self.on = CableType.objects.get(), FIRST
+        for number in (1, 2):
+            self.add(1.0, "", counted=False)
+            self.receive(1.0, "Quay", "", number)
 
     def do(self, act, **more):
         """What the act gave, True for nothing; None where it was refused: then it has changed nothing."""
@@ -108,11 +111,11 @@ class Shelf(RuleBasedStateMachine):
 
     @rule(number=NUMBER, length=LENGTH)
     def correct_length(self, number, length):
-        self.do(correct_segment, segment=nth(CableSegment, number), length_m=length)
+        self.do(correct_segment, segment=self.spare(number), length_m=length)
 
     @rule(number=NUMBER)
     def withdraw_or_return(self, number):
-        segment = nth(CableSegment, number)
+        segment = self.spare(number)
         if segment.withdrawn_on:
             self.do(return_to_use, row=segment)
         else:
@@ -204,6 +207,11 @@ class Shelf(RuleBasedStateMachine):
 
     def depot(self, name):
         return name and Depot.objects.get(name=name)
+
+    def spare(self, number):
+        """A cable on the shelf where there is one, else any: with most of the others nothing can be done."""
+        spares = list(CableSegment.objects.on_shelf(self.on).order_by("pk"))
+        return spares[number % len(spares)] if spares and number else nth(CableSegment, number)
 
     def mat(self, number):
         return Mat.objects.get(number=number)
