@@ -15,6 +15,9 @@ from ..models import CableSegment, CableType, Depot, StockEntry
 from ..models.segments import of_length
 from ..models.stock import Pile, kind_length
 
+# of one kind with a serial, that a page lists; the list of cables shows all
+MOST_CABLES = 200
+
 
 @dataclass(frozen=True)
 class Lying:
@@ -106,15 +109,26 @@ def piles_of(kind):
 
 
 def cables_of(kind, on):
-    """The cables of the kind with a serial that are on the shelf; adds `lies_at`, the name of the depot or ""."""
-    cables = CableSegment.objects.on_shelf(on).filter(of_length(kind.length_m), cable_type=kind.cable_type)
-    cables = list(cables.order_by("serial"))
+    """The cables of the kind with a serial that are on the shelf, up to MOST_CABLES, by serial; adds `lies_at`, the
+    name of the depot or "".
+    """
+    cables = list(_with_serial(kind, on).order_by("serial")[:MOST_CABLES])
     lying = lying_now(StockEntry.objects.filter(segment__in=cables))
     depots = dict(Depot.objects.values_list("pk", "name"))
     for cable in cables:
         place = lying.get(cable.pk)
         cable.lies_at = depots.get(place.depot_id, "") if place else ""
     return cables
+
+
+def count_of(kind, on):
+    """How many of the kind lie on the shelf."""
+    counted = kind.entries.without_serial().aggregate(there=Sum("change"))["there"] or 0
+    return counted + _with_serial(kind, on).count()
+
+
+def _with_serial(kind, on):
+    return CableSegment.objects.on_shelf(on).filter(of_length(kind.length_m), cable_type=kind.cable_type)
 
 
 def by_depot(shelf):

@@ -13,8 +13,10 @@ from ..parsing.counts import counted
 from ..selectors.mats import depots_to_choose, designs_to_choose
 from ..selectors.segments import cable_types_to_choose
 from ..selectors.shelf import (
+    MOST_CABLES,
     cable_types_of_ledger,
     cables_of,
+    count_of,
     depots_of_ledger,
     entries_listed,
     get_kind_or_404,
@@ -75,8 +77,8 @@ def kind(request, name, length_m):
     """What lies there of one kind, and the ledger of it."""
     of_kind, on = get_kind_or_404(name, length_m), timezone.localdate()
     table = in_pages(request, LedgerTable(of_kind.entries.with_names(), of_kind=True), FEW_PER_PAGE)
-    piles, cables = piles_of(of_kind), cables_of(of_kind, on)
-    context = {"kind": of_kind, "piles": piles, "cables": cables, "count": sum(p.count for p in piles) + len(cables)}
+    context = {"kind": of_kind, "piles": piles_of(of_kind), "cables": cables_of(of_kind, on)}
+    context |= {"count": count_of(of_kind, on), "most": MOST_CABLES}
     return list_page(request, "fleet/shelf_kind.html", table, **context)
 
 
