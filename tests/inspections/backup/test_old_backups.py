@@ -52,16 +52,19 @@ WORDS = {
 # Columns and keys that came since, with what they say of a pool that knew nothing of them.
 COLUMNS_SINCE = {"positions.csv": {"length_basis": "known"}, "segments.csv": {"length_basis": "known"}}
 COLUMNS_SINCE["mats.csv"] = {"acquired_basis": "known"}
-COLUMNS_SINCE["usage.csv"] = {"home_on": ""}
+COLUMNS_SINCE["usage.csv"] = {"home_on": "", "shares_a_day": "no"}
+COLUMNS_SINCE["cable_types.csv"] = {"connector_feed": "", "connector_element": ""}
+COLUMNS_SINCE["mat_designs.csv"] = {"steps": ""}
 COLUMNS_SINCE["policy.csv"] = {"position": ""}
 COLUMNS_SINCE["instruments.csv"] = {"kind": "", "set_limit_db": "", "repeatability_db": "", "leads_taken_out": "no"}
 COLUMNS_SINCE["measurements.csv"] = {"method": ""}
 COLUMNS_SINCE["fittings.csv"] = {"torque_nm": "", "end_test": "", "remark": ""}
 # What files did not say then: what was withdrawn, as `make_pool.py` withdraws it.
 WITHDRAWN = {"S-4": ("2026-09-30", "crushed by a car"), "old bridge": ("2026-09-30", "dropped")}
+WITHDRAWN["thick"] = ("2026-09-30", "never bought")
 # Files that came since: such a pool holds no notes, and its work orders and its shelf stood in no file.
 FILES_SINCE = {"notes.csv", "work_orders.csv", "reference_pieces.csv", "reference_readings.csv", "bench_days.csv"}
-FILES_SINCE |= {"stock.csv"}
+FILES_SINCE |= {"stock.csv", "prices.csv"}
 KEYS_SINCE = {"age/limit_years": 4.0, "age/applies": True, "events/applies": True, "events/given_way": 0}
 # What the rules of today say otherwise: of causes reached the gravest leads, and *similar cables* ask to be measured
 # only where nothing else asks, or is due.
@@ -196,7 +199,7 @@ def test_it_holds_the_same_rows(then):
     assert told and sorted(told) == sorted((serial, "counted", "") for serial in spares)
     for name, rows in before.items():
         expected = [in_todays_words(row) | COLUMNS_SINCE.get(name, {}) for row in rows]
-        if name == "instruments.csv":
+        if name in ("instruments.csv", "cable_types.csv", "mat_designs.csv"):
             expected = [row | withdrawal_of(row) for row in expected]
         if name == "segments.csv":
             expected = [row | {"serial_basis": basis_of_serial(row)} | withdrawal_of(row) for row in expected]
@@ -212,7 +215,7 @@ def basis_of_serial(row):
 
 
 def withdrawal_of(row):
-    code = row.get("segment", row.get("instrument"))
+    code = next(row[name] for name in ("segment", "instrument", "cable_type", "design") if name in row)
     return dict(zip(("withdrawn_on", "withdrawal_reason"), WITHDRAWN.get(code, ("", "")), strict=True))
 
 
