@@ -167,7 +167,13 @@ def make_event(starts_on=date(2026, 5, 2), days=1, code=None, **values):
 
 def make_series(starts_on=date(2026, 5, 2), weeks=4, **values):
     """A weekly rule; the events of it are made apart."""
-    values = {"name": f"Series {next(_number)}", "until": starts_on + timedelta(weeks=weeks), **values}
+    number = next(_number)
+    values = {
+        "code": f"S-{number:03d}",
+        "name": f"Series {number}",
+        "until": starts_on + timedelta(weeks=weeks),
+        **values,
+    }
     return EventSeries.objects.create(starts_on=starts_on, **values)
 
 

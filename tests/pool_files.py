@@ -92,6 +92,20 @@ FULL = {
         "M-2,2025-05-05,1,,wet,,2025-05-06,dried\n"
         "M-2,2026-03-01,1,1,cable,,2026-03-02,change\n"
     ),
+    # weeks of a series, one of them moved by itself
+    "series": (
+        "series,name,starts_on,until,every_weeks,length_days\n"
+        "S-2025-01,'=Evening run,2025-06-04,2025-07-02,2,1\nS-2025-02,Evening run,2025-06-05,2025-06-05,1,2\n"
+    ),
+    "events": (
+        "event,name,starts_on,ends_on,place,weather,series,changed_alone\n"
+        "E-1,Hill run,2025-05-03,2025-05-04,Fen,dry,,no\n"
+        "E-2,Bank run,2025-05-04,2025-05-04,Mill,rain,,no\n"
+        "E-3,Gravel ride,2028-05-03,2028-05-04,,,,no\n"
+        "E-4,'=Evening run,2025-06-04,2025-06-04,Fen,,S-2025-01,no\n"
+        "E-5,'=Evening run,2025-06-19,2025-06-19,Mill,rain,S-2025-01,yes\n"
+        "E-6,Evening run,2025-06-05,2025-06-06,Fen,,S-2025-02,no\n"
+    ),
     # cables without a serial that came, went to another depot and were thrown away; one with a serial that is there,
     # and one that was fitted
     "stock": (

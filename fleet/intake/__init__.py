@@ -14,6 +14,7 @@ from .fitting_rules import (
 from .folders import pick_files, read_folder
 from .layouts import Column, Layout
 from .price_rules import check_prices
+from .series_rules import check_series
 from .stock_rules import check_stock
 from .storing import FilesRefused, UnusualRows, counts, store_files
 from .usage_rules import check_event_lengths, check_usage_days, check_usual_use
@@ -25,6 +26,7 @@ RULES = (
     check_occupied_once,
     warn_of_other_lengths,
     check_event_lengths,
+    check_series,
     check_usual_use,
     check_usage_days,
     check_withdrawn,

@@ -7,6 +7,7 @@ from ..models import (
     Depot,
     DesignPosition,
     Event,
+    EventSeries,
     Fault,
     Fitting,
     Mat,
@@ -129,6 +130,18 @@ FITTINGS = Layout(
         Column("remark", "remark"),
     ),
 )
+SERIES = Layout(
+    "series.csv",
+    EventSeries,
+    (
+        Column("series", "code", key=True, needed=True),
+        Column("name", "name", needed=True),
+        Column("starts_on", "starts_on", needed=True),
+        Column("until", "until", needed=True),
+        Column("every_weeks", "every_weeks", lowest=1),
+        Column("length_days", "length_days", lowest=1),
+    ),
+)
 EVENTS = Layout(
     "events.csv",
     Event,
@@ -139,6 +152,8 @@ EVENTS = Layout(
         Column("ends_on", "ends_on", needed=True),
         Column("place", "place"),
         Column("weather", "weather"),
+        Column("series", "series__code", refers_to="series.csv"),
+        Column("changed_alone", "changed_alone"),
     ),
 )
 USAGE = Layout(
@@ -205,3 +220,4 @@ STOCK = Layout(
 FILE_ABOUT = {NoteAbout.MAT: MATS.file, NoteAbout.SEGMENT: SEGMENTS.file, NoteAbout.EVENT: EVENTS.file}
 _REGISTER = (DEPOTS, CABLE_TYPES, MAT_DESIGNS, POSITIONS, PRICES, MATS, SEGMENTS, FITTINGS, STOCK)
 LAYOUTS = (*_REGISTER, EVENTS, USAGE, FAULTS, NOTES)
+LAYOUTS = (CABLE_TYPES, MAT_DESIGNS, POSITIONS, MATS, SEGMENTS, FITTINGS, STOCK, SERIES, EVENTS, USAGE, FAULTS, NOTES)

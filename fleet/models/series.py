@@ -9,8 +9,8 @@ from django.urls import reverse
 
 from ..limits import DAYS_LONG, EVENT_DAY, WEEKS_APART
 from ..validators import NAME_LENGTH
-from .fields import LineField
-from .trail import Recorded
+from .codes import Coded
+from .fields import CodeField, CodeKeyField, LineField
 
 
 def starts_of_repeats(first, until, every_weeks):
@@ -18,9 +18,14 @@ def starts_of_repeats(first, until, every_weeks):
     return [first + timedelta(weeks=number) for number in range(0, (until - first).days // 7 + 1, every_weeks)]
 
 
-class EventSeries(Recorded):
-    """The rule by which its events were made. They are events like any other: each may be changed by itself."""
+class EventSeries(Coded):
+    """The rule by which its events were made. They are events like any other: each may be changed by itself.
 
+    Pages call it by its name; its code tells it from another of that name in files.
+    """
+
+    code = CodeField("series", unique=True)
+    code_key = CodeKeyField("code")
     name = LineField(max_length=NAME_LENGTH)
     starts_on = models.DateField("first day")
     until = models.DateField()

@@ -7,7 +7,7 @@ from django.db.models import Case, Count, F, Max, Min, Prefetch, Q, When, prefet
 from django.shortcuts import get_object_or_404
 
 from ..choices import UsageBasis, UsageState
-from ..models import Event, Fault, Mat, UsageEvent
+from ..models import Event, EventSeries, Fault, Mat, UsageEvent
 from ..models.fields import code_key
 from ..parsing.whole_numbers import read_whole
 from ..validators import NAME_LENGTH
@@ -146,6 +146,14 @@ def free_codes(days):
     """A free code for an event on each of these days, in turn."""
     numbers = {year: count(_highest_number(year) + 1) for year in {day.year for day in days}}
     return [_code(day.year, next(numbers[day.year])) for day in days]
+
+
+def next_free_series_code(year):
+    """S-2026-04: one more than the highest number of that year of any series that is or was."""
+    start = f"S-{year}-"
+    gone = EventSeries.history.filter(code__startswith=start, history_type="-").values_list("code", flat=True)
+    numbers = filter(None, (read_whole(code[len(start) :]) for code in gone))
+    return f"{start}{max(EventSeries.objects.highest_running(start), *numbers, 0) + 1:02d}"
 
 
 def _code(year, number):

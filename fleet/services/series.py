@@ -8,6 +8,7 @@ from django.db import transaction
 from ..choices import UsageState
 from ..figures import short_day
 from ..models import EventSeries, Mat, UsageEvent
+from ..selectors.usage import next_free_series_code
 from .events import add_events_alike
 from .locks import hold, hold_all, hold_pool
 from .series_days import left_out_of
@@ -77,6 +78,7 @@ def _lock_planned(events):
 def _add_series(event, every_weeks, until, by):
     length_days = (event.ends_on - event.starts_on).days + 1
     series = EventSeries(
+        code=next_free_series_code(event.starts_on.year),
         name=event.name,
         starts_on=event.starts_on,
         until=until,

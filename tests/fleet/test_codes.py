@@ -20,6 +20,7 @@ from factories import (
     make_piece,
     make_sample,
     make_segment,
+    make_series,
 )
 
 from fleet.models import CableSegment, Depot, Event, Mat
@@ -43,6 +44,7 @@ MAKERS = {
     "reference piece": make_piece,
     "record": make_mat_record,
     "sample": make_sample,
+    "series": lambda code: make_series(code=code),
     "note": lambda code: make_note(make_segment(), code=code),
     "segment": lambda code: make_segment(serial=code),
 }
