@@ -29,7 +29,7 @@ def give_codes(apps, schema_editor):
 class Migration(migrations.Migration):
 
     dependencies = [
-        ('fleet', '0023_calendar_addresses'),
+        ('fleet', '0024_morning_mail'),
     ]
 
     operations = [

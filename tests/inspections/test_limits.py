@@ -4,6 +4,7 @@ import csv
 import io
 import math
 from datetime import date, datetime, timedelta
+from decimal import Decimal
 
 import pytest
 from django import forms
@@ -16,7 +17,7 @@ from pool_files import FILES, FULL, pool_files
 
 from fleet.forms.asking import asks_of
 from fleet.forms.fields import CountField, DayField, NumberField, NumbersField
-from fleet.limits import CABLE_LENGTH, EVENT_DAY, DayLimit, Limit
+from fleet.limits import CABLE_LENGTH, EVENT_DAY, PRICE, DayLimit, Limit
 from fleet.models.trail import Recorded
 from inspections.bench.pieces.forms import ShownLossField
 from inspections.files.loading import check_pool_files
@@ -40,6 +41,7 @@ OTHER_RULE = {
     # counted by the app
     ("BatchValue", "cable"),
     ("BatchValue", "attempt"),
+    ("StockEntry", "number"),
     # read from the file of the sweep
     ("Sweep", "size_bytes"),
     ("Sweep", "points"),
@@ -108,7 +110,7 @@ def model_refuses(model, name, value):
 
 def verdicts(model, name, limit, value):
     """Whether model, file and form refuse the value, each as it is written there."""
-    text = value.isoformat() if isinstance(value, date) else str(value) if limit_is_whole(limit) else repr(value)
+    text = value.isoformat() if isinstance(value, date) else repr(value) if isinstance(value, float) else str(value)
     column = column_of(model, name)
     yield model_refuses(model, name, value)
     if column:
@@ -117,14 +119,15 @@ def verdicts(model, name, limit, value):
         yield refused_by(field.clean, text)
 
 
-def limit_is_whole(limit):
-    return isinstance(limit, Limit) and limit.whole
-
-
 def numbers(limit, low, high):
     """Numbers between the two, as the limit takes them."""
     if limit.whole:
         return st.integers(math.ceil(low), math.floor(high))
+    if limit is PRICE:
+        # whole hundredths, as money has them; more of them is refused by another rule
+        return st.integers(math.ceil(low * 100), math.floor(high * 100)).map(
+            lambda hundredths: Decimal(hundredths) / 100
+        )
     return st.floats(low, high, allow_nan=False, allow_infinity=False)
 
 
