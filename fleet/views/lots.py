@@ -20,4 +20,4 @@ def lot(request):
     on, form = timezone.localdate(), LotForm(request.GET)
     name = form.named
     context = {"form": form, "counts": counts_of_lot(name, on), "piles": piles_of_lot(name)}
-    return list_page(request, "fleet/lot.html", SegmentTable(segments_of_lot(name, on)), **context)
+    return list_page(request, "fleet/lot.html", SegmentTable(segments_of_lot(name, on), exclude=("lot",)), **context)
