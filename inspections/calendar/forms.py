@@ -6,10 +6,12 @@ from django import forms
 
 from fleet.forms.fields import DayField
 
+from ..choices import SETTINGS
 from ..policy.forms import PolicyForm
 from .table_time_selectors import monday_of
 
 ONE_WEEK = timedelta(days=7)
+FARTHEST = timedelta(days=SETTINGS["look_ahead_days"].highest)
 
 
 class DepotFilter(forms.Form):
@@ -41,7 +43,9 @@ class WeekFilter(DepotFilter):
 
     @property
     def monday(self):
-        return monday_of(self.cleaned_data.get("week") or self.on)
+        week = self.cleaned_data.get("week") or self.on
+        # no plan reaches further, and the calendar of days ends
+        return monday_of(min(week, self.on + FARTHEST))
 
     @property
     def week_before(self):

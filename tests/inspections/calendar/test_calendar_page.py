@@ -106,7 +106,10 @@ def test_a_week_on_paper_has_a_page_for_each_depot_with_its_cables(visitor_clien
     assert "Mill" not in words_of(visitor_client.get(WEEK, {"depot": "Quay"}))
 
 
-@pytest.mark.parametrize("asked", [{"week": "soon"}, {"week": "9999-99-99"}, {"depot": "none such"}])
+@pytest.mark.parametrize(
+    "asked",
+    [{"week": "soon"}, {"week": "9999-99-99"}, {"week": "9999-12-31"}, {"week": "0001-01-01"}, {"depot": "none such"}],
+)
 def test_what_cannot_be_read_in_the_address_narrows_nothing(visitor_client, due, asked):
     due("M-1")
     for place in (CALENDAR, WEEK):
