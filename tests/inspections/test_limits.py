@@ -42,6 +42,7 @@ OTHER_RULE = {
     ("BatchValue", "cable"),
     ("BatchValue", "attempt"),
     ("StockEntry", "number"),
+    ("StockEntry", "left"),
     # read from the file of the sweep
     ("Sweep", "size_bytes"),
     ("Sweep", "points"),
