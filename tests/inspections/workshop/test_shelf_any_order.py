@@ -11,7 +11,7 @@ import pytest
 from django.core.exceptions import ValidationError
 from django.db import transaction
 from factories import make_depot, make_person, make_plain_design, make_plain_mat
-from hypothesis import HealthCheck, settings
+from hypothesis import HealthCheck, Phase, settings
 from hypothesis import strategies as st
 from hypothesis.stateful import RuleBasedStateMachine, initialize, invariant, rule, run_state_machine_as_test
 from invariant_shelf import every_spare_is_in_the_ledger, ledger_counts_right, shelf_is_what_the_ledger_says
@@ -158,6 +158,12 @@ class Shelf(RuleBasedStateMachine):
         newest = CableSegment.objects.order_by("-pk")[: len(POSITIONS)]
         self.delete(delete_segment, segment=newest[number % len(newest)])
 
+    @rule(length=LENGTH, lot=LOT)
+    def enter_a_serial_by_mistake(self, length, lot):
+        """What two acts have to come together for is tried as one."""
+        self.add(length, lot, counted=True)
+        self.delete(delete_segment, segment=CableSegment.objects.latest("pk"))
+
     def delete(self, act, **what):
         """A cable that was counted before it had a serial is counted again."""
         from_count = self.from_count()
@@ -233,6 +239,11 @@ def nth(model, number):
 
 def test_shelf_register_and_ledger_never_disagree():
     few = settings(
-        max_examples=examples(3), stateful_step_count=12, deadline=None, suppress_health_check=list(HealthCheck)
+        max_examples=examples(6),
+        stateful_step_count=12,
+        deadline=None,
+        # without shrinking, which takes minutes
+        phases=[Phase.explicit, Phase.reuse, Phase.generate],
+        suppress_health_check=list(HealthCheck),
     )
     run_state_machine_as_test(Shelf, settings=few)
