@@ -82,7 +82,7 @@ def fields_of(answer):
 
 def forms_of(answer):
     """The forms that a page was drawn from."""
-    shown = {name: value for context in answer.context or () for layer in context for name, value in layer.items()}
+    shown = answer.context.flatten() if answer.context else {}
     return [value for value in shown.values() if isinstance(value, BaseForm)]
 
 
