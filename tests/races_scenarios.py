@@ -12,9 +12,11 @@ from functools import partial
 from django.db import transaction
 from factories import (
     fit,
+    make_depot,
     make_event,
     make_instrument,
     make_person,
+    make_pile,
     make_plain_design,
     make_plain_mat,
     make_plain_segment,
@@ -24,6 +26,7 @@ from factories import (
 )
 
 from fleet.models import Event, Mat
+from fleet.services.arrivals import Arrival
 from fleet.services.deleting import delete_event
 from fleet.services.designs import add_position, delete_position
 from fleet.services.events import add_event, correct_event
@@ -31,10 +34,19 @@ from fleet.services.faults import correct_fault, end_fault, report_fault
 from fleet.services.fittings import TakenOut, correct_fitting, fit_segment, take_out
 from fleet.services.loans import take_back_loan
 from fleet.services.people import add_person, change_role, deactivate
-from fleet.services.register import add_mat, correct_mat, correct_segment, return_to_use, withdraw_mat, withdraw_segment
+from fleet.services.register import (
+    add_mat,
+    add_segment,
+    correct_mat,
+    correct_segment,
+    return_to_use,
+    withdraw_mat,
+    withdraw_segment,
+)
 from fleet.services.series import end_series, repeat_event
 from fleet.services.series_following import WeekValues, change_following
 from fleet.services.settling import UsageValues
+from fleet.services.shelf_of_kind import move_kind, scrap_kind
 from fleet.services.start_here import MatGroup, register_mats
 from fleet.services.swaps import swap_mat
 from fleet.services.usage import answer_event, call_off, correct_usage_event, log_event
@@ -644,6 +656,25 @@ def signed_off(order, by, on, spares=None):
         for fitting in order.mat.fittings.all()
     ]
     return call(answer_order, order, by=by, on=on, changed_on=on, changes=changes)
+
+
+def the_last_of_a_pile_is_thrown_away_and_gets_a_serial(by, on):
+    pile = make_pile(count=1)
+    kind = {"cable_type": pile.cable_type, "length_m": pile.length_m, "arrival": Arrival(counted=True)}
+    return (
+        call(scrap_kind, {pile: 1}, by=by, on=on, day=on, reason="crushed"),
+        call(add_segment, by=by, on=on, serial=f"P-{pile.cable_type}", **kind),
+    )
+
+
+def a_spare_is_moved_while_it_is_fitted(by, on):
+    mat, depot = make_plain_mat(), make_depot()
+    kind = {"cable_type": mat.design.positions.first().cable_type, "length_m": 1.0}
+    spare = add_segment(by=by, on=on, serial=f"S-{mat.number}", **kind)
+    return (
+        call(move_kind, {}, [spare], depot, by=by, on=on, day=on),
+        call(fit_segment, spare, mat, 1, by=by, on=on, fitted_on=on),
+    )
 
 
 def assessed_by_a_policy_that_was(by, on):

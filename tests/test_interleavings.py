@@ -44,6 +44,8 @@ SMALL = {
     "a_deleted_fitting_gets_a_later_one",
     "a_deleted_mat_is_planned",
     "two_accounts_of_one_name",
+    "the_last_of_a_pile_is_thrown_away_and_gets_a_serial",
+    "a_spare_is_moved_while_it_is_fitted",
 }
 
 
