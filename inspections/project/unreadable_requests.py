@@ -16,8 +16,8 @@ from fleet.views.permissions import refused
 NUL = "\x00"
 # what Django already puts where the bytes sent are no text
 STAND_IN = "\ufffd"
-# the secret of a link for phones, in an address
-SECRET = re.compile(r"(?<=/phone/)[^/\s]+")
+# the secret of a link for phones, or of somebody's calendar, in an address
+SECRET = re.compile(r"((?<=/phone/)|(?<=/calendar/feed/))[^/\s]+")
 
 
 class NulBytes:

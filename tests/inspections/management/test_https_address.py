@@ -166,6 +166,7 @@ def test_the_network_is_not_served_past_the_proxy(settings):
 def test_while_the_app_is_down_the_proxy_logs_that_and_no_link_of_a_phone(tmp_path):
     with nginx(tmp_path, free_port()) as (outside, trusting):
         via = {"Host": f"pool.example.org:{outside}", "trusting": trusting}
-        assert [asked(outside, place, **via).status for place in ("/due/", "/phone/a-secret/")] == [502, 502]
+        places = ("/due/", "/phone/a-secret/", "/calendar/feed/a-secret.ics")
+        assert [asked(outside, place, **via).status for place in places] == [502] * 3
         logged = (tmp_path / "error.log").read_text()
     assert "/due/" in logged and "a-secret" not in logged

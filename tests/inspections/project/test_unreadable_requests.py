@@ -71,8 +71,10 @@ def test_utf_8_may_be_named(charset):
 
 @pytest.mark.parametrize("logger", ["django.request", "waitress", "inspections.project.storage_errors"])
 def test_no_line_tells_the_secret_of_a_link_for_phones(log, logger):
-    logging.getLogger(logger).error("Internal Server Error: %s", "/phone/s3cret-of_43/")
-    assert log() == ["ERROR Internal Server Error: /phone/…/"]
+    for place in ("/phone/s3cret-of_43/", "/calendar/feed/s3cret-of_43.ics"):
+        logging.getLogger(logger).error("Internal Server Error: %s", place)
+    said = "ERROR Internal Server Error: "
+    assert log() == [f"{said}/phone/…/", f"{said}/calendar/feed/…"]
 
 
 @pytest.mark.parametrize("place", ["/", "/none-such/", "/mats/add/", "/sign-in/"])
