@@ -14,6 +14,7 @@ from django.db.migrations.recorder import MigrationRecorder
 from factories import make_cable_type, make_link, make_mat, make_person, make_segment
 
 from fleet.models import CableSegment, Mat, Pool, Session
+from fleet.services.calendar_feeds import renew_feed
 from fleet.services.link_ends import withdraw_link
 from inspections.backup.making import make_backup
 from inspections.files.saving import export_zip
@@ -50,6 +51,7 @@ def test_a_restored_pool_signs_everybody_out(keeper_client, one_of_everything, t
     assert keeper_client.get("/due/").status_code == 302
 
 
+FEEDS_ARE_OUT = "The secret addresses of the calendar in this back-up are ended. Whoever had one makes a new one."
 LINKS_ARE_OUT = "The links for phones in this back-up are withdrawn. Make a new one for each phone that needs it."
 
 
@@ -65,6 +67,17 @@ def test_a_restored_pool_lets_no_phone_in_by_a_link_of_before(keeper, tmp_path, 
     link.refresh_from_db()
     assert link.withdrawn_at and not link.withdrawn_by
     assert link.account.changes.values_list("act", "changed_by").first() == ("link withdrawn", None)
+
+
+def test_a_restored_pool_gives_its_calendar_to_no_address_of_before(keeper, tmp_path, client):
+    """It was made anew after the back-up, because somebody else had come to know it."""
+    renew_feed(keeper, secret="a-secret", now=AT)
+    make_backup(tmp_path / "pool.zip", now=AT)
+    assert client.get("/calendar/feed/a-secret.ics").status_code == 200
+    renew_feed(keeper, secret="another", now=AT)
+    assert FEEDS_ARE_OUT in restore(tmp_path / "pool.zip", replace=True)
+    assert client.get("/calendar/feed/a-secret.ics").status_code == 404
+    assert client.get("/calendar/feed/another.ics").status_code == 404
 
 
 def test_a_restore_says_nothing_of_links_where_none_would_have_worked(keeper, tmp_path):
