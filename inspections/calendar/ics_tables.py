@@ -21,7 +21,7 @@ FETCH_AGAIN = timedelta(hours=6)
 
 def calendar_file(plans, *, now, address):
     """The bytes of the file. `address`: where the pool is reached, as https://pool.example.org."""
-    # a fortieth of each start of the app, and only files need it
+    # here, so that only files take the time to read it in
     from icalendar import Calendar
 
     calendar, uid = Calendar(), pool_uid()
