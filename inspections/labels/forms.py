@@ -7,7 +7,7 @@ from django.core.exceptions import ValidationError
 
 from fleet.forms.fields import CountField, NumberField
 from fleet.limits import Limit
-from fleet.parsing.mat_lists import read_mat_list, why_not_known
+from fleet.parsing.mat_lists import read_mat_list
 
 from .grid_choices import A4, LETTER, READY, RULER_MM, LabelGrid
 from .selectors import CABLES, IN_MATS, MATS, ON_SHELF, known_mats, unknown_serials
@@ -76,7 +76,7 @@ class LabelForm(forms.Form):
     right_mm = NumberField(label="Print it further right, mm", required=False, limit=SHIFT)
     lower_mm = NumberField(label="Print it further down, mm", required=False, limit=SHIFT)
 
-    WHICH = ("what", "mats", "depot", "serials")
+    WHICH = ("mats", "depot", "serials")
     WHERE = ("first", "copies", "outlines")
     MEASURES = ("paper", *_GRID, *_GAPS)
     PRINTER = ("right_mm", "lower_mm")
@@ -121,8 +121,8 @@ class LabelForm(forms.Form):
         if not text:
             return None
         listed = read_mat_list(text, known_mats(), self.on)
-        if sentence := why_not_known(listed):
-            raise ValidationError(sentence)
+        if listed.unknown:
+            raise ValidationError(f"Not known: {', '.join(listed.unknown)}. Correct them, or leave them out.")
         if listed.withdrawn:
             raise ValidationError(f"Withdrawn: {', '.join(mat.number for mat in listed.withdrawn)}. Leave them out.")
         return listed.mats
