@@ -1,6 +1,6 @@
 """Labels for mats and cables: which, on which sheet, and the sheets for paper."""
 
-from django.http import Http404, HttpResponse
+from django.http import HttpResponse
 from django.shortcuts import render
 from django.utils import timezone
 
@@ -8,7 +8,7 @@ from fleet.templatetags.lengths import length_in_m
 from fleet.views.pool_address import only_from_here, pool_address
 
 from .forms import LabelForm
-from .grid_choices import PAPERS_MM
+from .grid_choices import A4, LETTER
 from .selectors import MATS, cables_to_label, depots_with_mats, mats_to_label
 from .sheets_chart import SMALLEST_SQUARE_MM, Label, label_sheets
 
@@ -46,11 +46,10 @@ def print_labels(request):
     return render(request, "inspections/labels/sheets.html", context)
 
 
-def paper(request, name):
+def paper(request):
     """The style sheet beside the sheets: their paper, to its very edges."""
-    if name not in PAPERS_MM:
-        raise Http404
-    return HttpResponse(f"@page {{ size: {name}; margin: 0; }}\n", content_type="text/css")
+    size = LETTER if request.GET.get("size") == LETTER else A4
+    return HttpResponse(f"@page {{ size: {size}; margin: 0; }}\n", content_type="text/css")
 
 
 def _form_page(request, form, **context):

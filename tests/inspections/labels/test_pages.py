@@ -88,7 +88,7 @@ def test_a_sheet_that_is_not_listed_is_told_by_a_ruler(visitor_client, two_mats)
     page = asked(visitor_client, **OWN, outlines="on").content.decode()
     assert '<svg class="label-sheet letter"' in page
     assert '<rect class="label-outline" x="10.0" y="12.0" width="90.0" height="60.5"/>' in page
-    assert "/labels/paper/Letter.css" in page
+    assert "/labels/paper.css?size=Letter" in page
 
 
 def test_labels_wider_than_the_paper_are_refused_where_somebody_measured(visitor_client, two_mats):
@@ -98,8 +98,9 @@ def test_labels_wider_than_the_paper_are_refused_where_somebody_measured(visitor
 
 
 def test_the_sheet_of_styles_asks_for_the_whole_paper(visitor_client):
-    assert visitor_client.get("/labels/paper/Letter.css").content == b"@page { size: Letter; margin: 0; }\n"
-    assert visitor_client.get("/labels/paper/A3.css").status_code == 404
+    sizes = {asked: visitor_client.get(f"/labels/paper.css?size={asked}").content for asked in ("A4", "Letter", "x}")}
+    assert sizes["Letter"] == b"@page { size: Letter; margin: 0; }\n"
+    assert sizes["A4"] == sizes["x}"] == b"@page { size: A4; margin: 0; }\n"
 
 
 def test_a_label_names_the_address_that_the_keeper_set(visitor_client, two_mats, settings):
