@@ -10,7 +10,7 @@ LONG = "The Seven Villages of the Lower Fen Night Half Marathon with Relay and C
 WORD = "Llanfairfenmarkgogerychdrainagecommissioners"
 PAGES = (
     *("/", "/due/", "/mats/", "/cables/", "/designs/", "/cable-types/", "/depots/"),
-    *("/events/", "/bench/", "/policy/", "/pool/"),
+    *("/events/", "/bench/", "/policy/", "/pool/", "/labels/"),
 )
 
 
