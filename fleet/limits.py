@@ -200,7 +200,7 @@ SHELF_COUNT = Limit("number of cables", "", 0, 0, 500, 10_000, whole=True)
 SHELF_CHANGE = Limit("change of the shelf", "", -10_000, -500, 500, 10_000, whole=True)
 SETS = Limit("number of sets", "", 1, 1, 50, 500, whole=True)
 # What the pool pays in nobody knows here: a number is odd only where no column holds it.
-PRICE = Limit("price", "", 0.01, 0.01, 1_000_000, 99_999_999.99)
+PRICE = Limit("price", "", 0.01, 0.01, 1_000_000, 99_999_999)
 # Half a year for a cable that is made to order; nobody waits for three.
 LEAD_TIME = Limit("lead time", "days", 0, 0, 180, 1100, whole=True)
 

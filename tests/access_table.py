@@ -76,7 +76,7 @@ ACCESS = {
         *("fitting-days", "mat-months", "usual-use", "note-correct", "fault-correct", "photo-take-off"),
         *("design-add", "design-correct", "design-withdraw", "position-add", "position-correct", "position-delete"),
         *("cable-type-add", "cable-type-correct", "cable-type-withdraw"),
-        *("price-add", "price-add-list", "price-add-set", "price-correct", "price-delete"),
+        *("price-add", "price-paste", "price-add-set", "price-correct", "price-delete"),
         *("depot-add", "depot-correct", "depot-withdraw", "instrument-add", "instrument-correct"),
         *("piece-add", "piece-correct", "piece-withdraw", "piece-agree", "agreed-value-correct"),
         *("instrument-withdraw", "mat-delete", "segment-delete", "event-delete"),

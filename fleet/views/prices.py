@@ -37,7 +37,7 @@ def price_add(request):
 
 
 @may_keep
-def price_add_list(request):
+def price_paste(request):
     on = timezone.localdate()
     asked = request.GET.get("cable_type", "")
     lengths = [kind.length_m for kind in unpriced_kinds(on) if kind.cable_type == asked]

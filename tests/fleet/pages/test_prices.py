@@ -97,8 +97,8 @@ def test_kinds_that_nobody_priced_lead_to_a_form_that_names_their_lengths(keeper
     page = keeper_client.get("/prices/")
     (kind,) = page.context["unpriced"]
     assert (kind.cable_type, kind.length_m) == ("thin", 1.1)
-    assert "/prices/add-list/?cable_type=thin" in page.content.decode()
-    form = form_in(keeper_client.get("/prices/add-list/?cable_type=thin"))
+    assert "/prices/paste/?cable_type=thin" in page.content.decode()
+    form = form_in(keeper_client.get("/prices/paste/?cable_type=thin"))
     assert (form["cable_type"], form["lines"].split()) == ("thin", ["1.1"])
 
 
@@ -106,7 +106,7 @@ PASTED = "0.6 \n\n1,1\t14,20\tA 1100\n  1.6 m; 15\n"
 
 
 def test_a_list_is_pasted_as_a_spreadsheet_has_it(keeper_client, thin):
-    answer = sent(keeper_client, "/prices/add-list/", cable_type="thin", lines=PASTED)
+    answer = sent(keeper_client, "/prices/paste/", cable_type="thin", lines=PASTED)
     assert (answer.status_code, answer.url) == (302, "/prices/")
     lines = Price.objects.order_by("length_m").values_list("length_m", "price", "supplier_number")
     assert list(lines) == [(1.1, Decimal("14.20"), "A 1100"), (1.6, Decimal("15.00"), "")]
@@ -127,7 +127,7 @@ def test_a_list_is_pasted_as_a_spreadsheet_has_it(keeper_client, thin):
 )
 def test_of_a_list_with_a_wrong_line_nothing_is_kept_but_what_was_pasted(keeper_client, thin, pasted, says):
     make_price(thin, 0.6)
-    answer = sent(keeper_client, "/prices/add-list/", cable_type="thin", lines=pasted)
+    answer = sent(keeper_client, "/prices/paste/", cable_type="thin", lines=pasted)
     assert answer.status_code == 422
     assert says in answer.content.decode()
     assert answer.context["form"]["lines"].value() == pasted
