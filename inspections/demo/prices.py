@@ -10,7 +10,7 @@ from . import names
 WORK, METRE, LEAD_TIME_DAYS = 0, 1, 2
 OF_TYPE = {"Fen 5": ("14.20", "3.40", 28), "Fen 2.5": ("11.60", "4.10", 14)}
 # a set costs so much less than its cables: worth it where most of a mat is changed, not for the larger ones
-SET_AT = {"Fen 200": Decimal("0.78"), "Fen 600": Decimal("0.85")}
+SET_AT = {"Fen 200": Decimal("0.70"), "Fen 600": Decimal("0.85")}
 SET_LEAD_TIME_DAYS = 35
 
 
