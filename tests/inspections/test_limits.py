@@ -112,7 +112,6 @@ def model_refuses(model, name, value):
 def verdicts(model, name, limit, value):
     """Whether model, file and form refuse the value, each as it is written there."""
     text = value.isoformat() if isinstance(value, date) else repr(value) if isinstance(value, float) else str(value)
-    text = value.isoformat() if isinstance(value, date) else str(value) if as_digits(value, limit) else repr(value)
     column = column_of(model, name)
     yield model_refuses(model, name, value)
     if column:
@@ -121,20 +120,8 @@ def verdicts(model, name, limit, value):
         yield refused_by(field.clean, text)
 
 
-def as_digits(value, limit):
-    return isinstance(value, Decimal) or limit_is_whole(limit)
-
-
-def limit_is_whole(limit):
-    return isinstance(limit, Limit) and limit.whole
-
-
 def numbers(limit, low, high):
-    """Numbers between the two, as the limit takes them; prices have hundredths."""
-    if limit is PRICE:
-        return st.integers(math.ceil(100 * low), math.floor(100 * high)).map(
-            lambda hundredths: Decimal(hundredths) / 100
-        )
+    """Numbers between the two, as the limit takes them."""
     if limit.whole:
         return st.integers(math.ceil(low), math.floor(high))
     if limit is PRICE:
