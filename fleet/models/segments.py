@@ -73,7 +73,7 @@ class CableType(Withdrawable):
     def connectors(self):
         """Both as one says them, the feed end first; "" where neither is known."""
         ends = [self.connector_feed, self.connector_element]
-        return " – ".join(end or "not known" for end in ends) if any(ends) else ""
+        return " – ".join(end or "not recorded" for end in ends) if any(ends) else ""
 
     def get_absolute_url(self):
         return reverse("fleet:cable-type-detail", args=[self.name])
