@@ -19,7 +19,7 @@ from ..policy.services import change_policy
 from .forms import DepotFilter, WeekFilter, WorkDaysForm
 from .plan_selectors import depot_plans
 from .tables import MatWorkTable, WorkDaysTable
-from .week_selectors import week_pages
+from .week_selectors import first_monday, week_pages
 
 
 def calendar(request):
@@ -31,6 +31,7 @@ def calendar(request):
         "late": [work for plan in plans for work in plan.late],
         "mats": len({work.mat for plan in plans for work in plan.works}),
         "cables": sum(plan.cables for plan in plans),
+        "first_monday": first_monday(plans),
         "days": look_ahead_days(),
         "several": len(plans) > 1,
         "may_share": not signed_in_by_link(request),

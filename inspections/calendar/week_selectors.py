@@ -22,6 +22,11 @@ class WeekPage:
         return [work for work in self.plan.late if (work.event.starts_on - self.week.monday).days < 14]
 
 
+def first_monday(plans):
+    """Of the first week in which there is work on the table; None where there is none."""
+    return min((week.monday for plan in plans for week in plan.weeks if week.works), default=None)
+
+
 def week_pages(plans, monday):
     """A WeekPage of each depot with work in that week, or with a mat that will not be ready."""
     pages = [WeekPage(plan, week := plan.week(monday), _needed(week)) for plan in plans]

@@ -1,5 +1,6 @@
 """The calendar as people see it: on the page, on paper, and the days of work that they set."""
 
+import re
 from datetime import timedelta
 
 import pytest
@@ -52,6 +53,15 @@ def test_the_page_says_what_is_to_be_done_and_names_what_will_not_be_ready(visit
     assert "M-2 for Run of M-2" in words and "not at home on a day of work until then" in words
     assert "Monday to Sunday: 8 cables a day." in words
     assert "M-1 2 cables before Run of M-1" in words
+
+
+def test_the_first_week_that_is_offered_on_paper_is_one_with_work(visitor_client, keeper_client, due):
+    say(keeper_client, EVERY_DAY)
+    due("M-1", 2, (0, 9), (40, 1))
+    page = visitor_client.get(CALENDAR).content.decode()
+    offered = re.search(r'href="(/calendar/week/[^"]*)">Print a week', page).group(1)
+    assert "M-1" in words_of(visitor_client.get(offered))
+    assert "No work is planned for this week." in words_of(visitor_client.get(WEEK))
 
 
 def test_a_guess_is_called_a_guess_until_a_keeper_says_the_days(visitor_client, keeper_client, due):
