@@ -152,6 +152,11 @@ class BenchForm(BenchHeadForm):
         for name in (wrong or again or head or losses)[:1]:
             self.fields[name].widget.attrs["autofocus"] = True
 
+    def leave_focus(self):
+        """For parts of the page that are renewed: they take the focus from nobody."""
+        for field in self.fields.values():
+            field.widget.attrs.pop("autofocus", None)
+
     def _asked_first(self):
         """Of a form that nobody sent: how cables are connected, where that is still to be said; with which instrument,
         where this session said nothing yet and one is there of which a number means something else."""

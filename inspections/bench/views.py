@@ -60,6 +60,7 @@ def verdicts(request, number):
     data = with_method_proposed(request.POST, instruments_in_use(on))
     form = _form(request, get_mat_or_404(number), on, data)
     form.is_valid()
+    form.leave_focus()
     rows = [form_row for form_row in form.form_rows if not row or _key_of(form_row) == row]
     context = {"form": form, "form_rows": rows, "head_changed": not row, "proposed": data is not request.POST}
     return render(request, "inspections/bench/_verdicts.html", context)

@@ -103,6 +103,7 @@ def test_another_instrument_gets_the_method_proposed_that_fits_it(kind, proposed
     chosen = re.search(r'name="method" value="([^"]*)"[^>]*checked', page)
     assert (chosen and chosen[1]) == proposed
     assert f'name="method_for" value="{other.pk}"' in page
+    assert "autofocus" not in page, "what is renewed beside somebody who types takes no focus"
 
 
 def test_an_answer_to_one_row_leaves_the_head_alone(bench_client, mat, today):
