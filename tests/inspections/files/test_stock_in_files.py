@@ -58,7 +58,7 @@ def test_the_ledger_of_the_file_is_that_of_the_pool():
         (7, 1, 1, "C-3", "counted"),
         (8, -2, 15, None, "scrapped"),
     ]
-    thin = CableType.objects.get()
+    thin = CableType.objects.get(name="thin")
     assert lie_there(Pile(thin, 0.6, Depot.objects.get(name="Quay Street"), "L 7")) == 15
     assert shelf_by_kind(ON) == {("thin", 0.6): 19}
 
