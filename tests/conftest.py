@@ -17,6 +17,8 @@ sys.path.insert(0, str(Path(__file__).parent))
 # What is imported stays: looking it through for garbage again and again took a tenth of the whole run.
 gc.set_threshold(50_000, 20, 20)
 
+SINGLE_PAGES = {Path(__file__).parent / app / "pages" for app in ("fleet", "inspections")}
+
 # no test is a race against a slow machine
 hypothesis.settings.register_profile("unhurried", parent=hypothesis.settings(), deadline=None)
 hypothesis.settings.load_profile("unhurried")
@@ -51,19 +53,31 @@ def static_files_through_the_app():
 
 @pytest.hookimpl(tryfirst=True)
 def pytest_collection_modifyitems(items):
-    """Marked `alike`: what may not ask the database, and how many queries Django sends, which is the same to either.
+    """Marked `alike`: what may not ask the database, how many queries Django sends, which is the same to either, and
+    what single pages say: services and selectors are tried on both, and walks over every page.
 
     Who copies the tables of the tests has them made: on its own it would be given those of this checkout's own pool.
     """
     for item in items:
         if "django_db_setup" in item.fixturenames and not asks_the_database(item):
             item.add_marker(pytest.mark.django_db)
-        if not may_ask_the_database(item) or "queries" in item.name:
+        if not may_ask_the_database(item) or "queries" in item.name or is_about_a_page(item):
             item.add_marker(pytest.mark.alike)
 
 
 def may_ask_the_database(item):
     return "django_db_setup" in item.fixturenames or item.get_closest_marker("django_db") is not None
+
+
+def is_about_a_page(item):
+    """Of one person at one page; those who walk over all of them, and those who come at once, are not."""
+    named = item.path.stem.endswith("_pages") or item.path.parent in SINGLE_PAGES
+    return named and not commits(item)
+
+
+def commits(item):
+    mark = item.get_closest_marker("django_db")
+    return "transactional_db" in item.fixturenames or bool(mark and mark.kwargs.get("transaction"))
 
 
 def asks_the_database(item):

@@ -52,7 +52,7 @@ OTHER_RULE = {
     ("Sweep", "averaged_to_mhz"),
 }
 # what is only looked for, and what is no value of a row
-NO_ROW = {"SegmentFilter.length_m", "DueFilterForm.until", "MatConditionFilter.day"}
+NO_ROW = {"SegmentFilter.length_m", "DueFilterForm.until", "MatConditionFilter.day", "WeekFilter.week"}
 
 
 def recorded_models():

@@ -18,8 +18,8 @@ pytestmark = pytest.mark.django_db
 LOG = "/events/log/"
 TICK = re.compile(r'name="confirmed" value="([0-9a-f ]+)"')
 # signing in asks nothing, Start here asks where it shows what it understood, without signal nobody is asked yet, and a
-# value of a batch asks beside its field
-NEVER_ASKED = {"login.html", "start.html", "queue_shell.html", "_value_form.html"}
+# value of a batch asks beside its field; labels store nothing
+NEVER_ASKED = {"login.html", "start.html", "queue_shell.html", "_value_form.html", "choose.html"}
 
 
 def tick_of(answer):
@@ -103,6 +103,7 @@ def test_an_unusual_value_is_asked_about_and_stored_once_it_is_meant(keeper_clie
     assert form_in(asked) == {"csrfmiddlewaretoken": form_in(asked)["csrfmiddlewaretoken"]} | values | {
         "as_new_loss_db": "",
         "events_before": "",
+        "depot": "",
     }
     assert keeper_client.post("/cables/add/", values | {"confirmed": tick_of(asked)}).status_code == 302
     assert CableSegment.objects.get().length_m == 125

@@ -110,7 +110,7 @@ def test_an_estimated_length_says_so_in_words(keeper_client, mat, place):
 
 def test_the_drawing_says_it_too(keeper_client, mat):
     page = keeper_client.get("/mats/M-1/").content.decode()
-    assert "1.10 m est., not measured" in words_in(page)
+    assert "2 2 1.10 m est." in words_in(page)
     assert "est.: the length is estimated, nobody has measured it." in words_in(page)
     assert "Position 2: 1.10 m (estimated), change now" in page
 

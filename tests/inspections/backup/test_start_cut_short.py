@@ -1,6 +1,7 @@
 """A start that is cut short at any byte leaves the pool as it was, and the next one goes through."""
 
 import resource
+import shutil
 import sqlite3
 from contextlib import ExitStack, closing, contextmanager
 from datetime import datetime, timedelta
@@ -72,11 +73,23 @@ def test_a_pool_whose_first_start_was_cut_between_a_table_and_its_record_is_made
     assert is_as_migrated()
 
 
+@pytest.fixture(scope="module")
+def older_file(tmp_path_factory):
+    """Where the first test that wants it leaves a pool of older tables: to take the changes back takes some seconds."""
+    return tmp_path_factory.mktemp("older") / "pool.sqlite3"
+
+
 @pytest.fixture
-def older_pool(pool):
+def older_pool(pool, older_file):
     """One with a mat, from before the newest changes of its tables."""
+    if older_file.exists():
+        connection.close()
+        shutil.copy(older_file, pool)
+        return pool
     make_mat("M-1")
     call_command("migrate", *OLDER, verbosity=0)
+    connection.close()
+    shutil.copy(pool, older_file)
     return pool
 
 
