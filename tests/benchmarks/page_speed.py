@@ -56,6 +56,9 @@ def open_demo(folder):
 
     collect_static_files()
     call_command("demo", "--no-serve", verbosity=0, stdout=io.StringIO())
+    from inspections.management.serving import keep_what_is_loaded
+
+    keep_what_is_loaded()
 
 
 def print_pages(turns):
