@@ -1,6 +1,6 @@
 """A line of the price list is of one kind of cable, of any length of a type, or of the set of a design; and once."""
 
-from ..models.prices import kind_of
+from ..models.stock import kind_of
 from .files import PRICES
 
 

@@ -11,16 +11,10 @@ from ..validators import SUPPLIER_NUMBER_LENGTH, check_positive
 from .fields import LineField
 from .mats import MatDesign
 from .segments import CableType, of_length
-from .stock import kind_length
 from .trail import Recorded
 
 # a hundredth of whatever the pool pays in
 PLACES, DIGITS = 2, 10
-
-
-def kind_of(cable_type, length_m):
-    """What makes two cables one kind to order, as they are one on the shelf."""
-    return cable_type, kind_length(length_m)
 
 
 class PriceQuerySet(models.QuerySet):

@@ -25,6 +25,11 @@ def kind_length(length_m):
     return round(length_m, LENGTH_DECIMALS)
 
 
+def kind_of(cable_type, length_m):
+    """What makes two cables one kind, on the shelf and to order: the type, or its name, with `kind_length`."""
+    return cable_type, kind_length(length_m)
+
+
 @dataclass(frozen=True)
 class Pile:
     """Cables without a serial that lie in one place, each as good as the other; `depot` None: nobody said where."""

@@ -7,7 +7,7 @@ from django.shortcuts import get_object_or_404
 
 from ..figures import two_places
 from ..models import CableType, DesignPosition, Price
-from ..models.prices import kind_of
+from ..models.stock import kind_of
 from ..models.withdrawable import in_use
 from .trail import deleted_rows, newest_first, trail_of_rows
 

@@ -13,7 +13,7 @@ from ..figures import two_places
 from ..limits import CABLE_LENGTH
 from ..models import CableSegment, CableType, Depot, StockEntry
 from ..models.segments import of_length
-from ..models.stock import Pile, kind_length
+from ..models.stock import Pile, kind_length, kind_of
 
 # of one kind with a serial, that a page lists; the list of cables shows all
 MOST_CABLES = 200
@@ -44,7 +44,7 @@ def with_serial_by_kind(on):
     counted = CableSegment.objects.on_shelf(on).order_by().values_list("cable_type__name", "length_m")
     shelf = Counter()
     for name, length_m, number in counted.annotate(number=Count("pk")):
-        shelf[name, kind_length(length_m)] += number
+        shelf[kind_of(name, length_m)] += number
     return shelf
 
 

@@ -7,7 +7,7 @@ from django.db import transaction
 
 from ..choices import StockReason
 from ..models import CableSegment, StockEntry
-from ..models.stock import Pile, kind_length
+from ..models.stock import Pile, kind_of
 from ..selectors.shelf import lying_now
 from .ledger import enter
 from .locks import hold_all, hold_ledger
@@ -44,7 +44,7 @@ def receive_sets(design, count, *, by, on, day, depot=None, lot="", note=""):
 def set_of(design):
     """{(cable type, length in m): how many} of one set, in order of the positions."""
     places = design.positions.select_related("cable_type").order_by("number")
-    return Counter((place.cable_type, kind_length(place.length_m)) for place in places)
+    return Counter(kind_of(place.cable_type, place.length_m) for place in places)
 
 
 @transaction.atomic

@@ -7,7 +7,7 @@ from django.db.models import Q
 
 from fleet.choices import LengthBasis
 from fleet.models import DesignPosition, Fitting
-from fleet.models.prices import kind_of
+from fleet.models.stock import kind_of
 
 from ..models import Assessment
 

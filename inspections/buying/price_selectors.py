@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from decimal import Decimal
 
 from fleet.models import DesignPosition, Price
-from fleet.models.prices import kind_of
+from fleet.models.stock import kind_of
 from fleet.models.withdrawable import in_use
 
 

@@ -35,7 +35,7 @@ def _subject(digest):
         day = day_by_name(first.event.starts_on, digest.on)
         parts.append(f"{counted(len(first.mats), 'mat')} before {first.event.name}, {day}")
     if digest.more_to_buy:
-        parts.append(f"{counted(sum(kind.count for kind in digest.buy), 'cable')} to buy")
+        parts.append(f"{counted(sum(kind.to_get for kind in digest.buy), 'cable')} to buy")
     return f"{digest.depot}: {'; '.join(parts) or 'nothing new'}"
 
 
@@ -64,7 +64,7 @@ def _mats(mats):
 
 
 def _buy(digest):
-    lines = [f"  {kind.count} × {two_places(kind.length_m)} m {kind.cable_type}" for kind in digest.buy]
+    lines = [f"  {kind.to_get} × {two_places(kind.length_m)} m {kind.cable_type}" for kind in digest.buy]
     if not lines:
         return []
     head = f"To buy for the whole pool, for what is due by {short_day(digest.until)} and is not on the shelf"

@@ -10,9 +10,10 @@ from fleet.selectors.usage import next_events_of
 from ..assessment.policy_in_force import current_policy
 from ..assessment.pool_fits import stored_fit
 from ..assessment.services import assessments, with_related
+from ..due.needed import Needed
 from ..models import Assessment, Digest
 from ..numeric.words import Status
-from .shelf_selectors import ToBuy, to_buy
+from .shelf_selectors import to_buy
 
 # so long before an event its mail goes out each morning, whether or not anything is new
 EVENT_IS_NEAR = timedelta(days=7)
@@ -37,7 +38,7 @@ class DepotDigest:
     new: tuple[Assessment, ...]
     older: tuple[Assessment, ...]
     before: tuple[BeforeEvent, ...]
-    buy: tuple[ToBuy, ...]
+    buy: tuple[Needed, ...]
     more_to_buy: bool
 
     @property
@@ -49,7 +50,7 @@ class DepotDigest:
     def said(self):
         """As `Digest.said` keeps it."""
         due = sorted(row.segment_id for row in (*self.new, *self.older))
-        return {"due": due, "buy": [[kind.length_m, kind.cable_type, kind.count] for kind in self.buy]}
+        return {"due": due, "buy": [[kind.length_m, kind.cable_type, kind.to_get] for kind in self.buy]}
 
 
 def depots_with_mail(on):
@@ -90,7 +91,7 @@ def _digest(depot, on, until, rows, events, last, buy):
         tuple(row for row in now if row.segment_id in named),
         tuple(_before(rows, events, until)),
         buy,
-        any(kind.count > counts.get((kind.length_m, kind.cable_type), 0) for kind in buy),
+        any(kind.to_get > counts.get((kind.length_m, kind.cable_type), 0) for kind in buy),
     )
 
 

@@ -8,7 +8,7 @@ from django.db.models import Count, Q
 from django.db.models.functions import TruncMonth
 
 from fleet.models import Fitting, UsageEvent
-from fleet.models.stock import kind_length
+from fleet.models.stock import kind_of
 from fleet.months import first_of_month, months_after
 
 from ..numeric.words import Cause
@@ -91,7 +91,7 @@ def _kinds_due(rows, on):
     grouped = rows.order_by().values_list(*columns).annotate(segments=Count("pk"))
     for due_on, name, length_m, segments in grouped:
         key = None if due_on <= on else first_of_month(due_on)
-        kinds[key][name, kind_length(length_m)] += segments
+        kinds[key][kind_of(name, length_m)] += segments
     return kinds
 
 

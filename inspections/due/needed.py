@@ -6,7 +6,7 @@ from dataclasses import dataclass, replace
 from django.db.models import Count, Q
 
 from fleet.choices import LengthBasis
-from fleet.models.stock import kind_length
+from fleet.models.stock import kind_of
 
 
 @dataclass(frozen=True)
@@ -49,7 +49,7 @@ def less_shelf(kinds, shelf):
     left = Counter(shelf)
     found = []
     for kind in kinds:
-        key = kind.cable_type, kind_length(kind.length_m)
+        key = kind_of(kind.cable_type, kind.length_m)
         found.append(replace(kind, on_shelf=left[key]))
         left[key] -= min(left[key], kind.counts[-1])
     return found

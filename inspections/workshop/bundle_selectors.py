@@ -4,7 +4,7 @@ from collections import Counter
 from dataclasses import dataclass
 
 from fleet.choices import LengthBasis
-from fleet.models.stock import kind_length
+from fleet.models.stock import kind_of
 from fleet.selectors.shelf import shelf_by_kind
 
 from ..choices import TELLABLE
@@ -43,7 +43,7 @@ def parts_of(orders, on):
     needed = Counter(kind for order in orders for kind in _kinds_to_do(order, on))
     shelf = shelf_by_kind(on) if needed else {}
     return [
-        Part(name, length_m, basis == LengthBasis.ESTIMATED, count, shelf.get((name, kind_length(length_m)), 0))
+        Part(name, length_m, basis == LengthBasis.ESTIMATED, count, shelf.get(kind_of(name, length_m), 0))
         for (name, length_m, basis), count in sorted(needed.items())
     ]
 

@@ -3,7 +3,7 @@
 from collections import defaultdict
 from dataclasses import dataclass
 
-from fleet.models.stock import kind_length
+from fleet.models.stock import kind_of
 from fleet.selectors.shelf import by_depot, shelf_by_kind
 
 from ..due.needed import cables_needed
@@ -31,7 +31,7 @@ def shelf_kinds(on, last_day):
     """`ShelfKind` of each kind that lies there or falls due by `last_day`: by type, the shortest first."""
     shelf, due = shelf_by_kind(on), defaultdict(lambda: (0, 0))
     for needed in cables_needed(due_list(), [on, last_day], shelf):
-        due[needed.cable_type, kind_length(needed.length_m)] = needed.counts
+        due[kind_of(needed.cable_type, needed.length_m)] = needed.counts
     kinds = sorted(shelf.keys() | due.keys())
     places = by_depot(shelf)
     return [ShelfKind(*kind, shelf.get(kind, 0), *due[kind], _where(places[kind])) for kind in kinds]
