@@ -1,10 +1,14 @@
-"""Calendar months, each named by its first day."""
+"""Calendar months, each named by its first day, and weeks, by their Monday."""
 
 from calendar import monthrange
-from datetime import date
+from datetime import date, timedelta
 
 MONTHS_A_YEAR = 12
 MIDDLE_OF_MONTH = 15
+
+
+def monday_of(day):
+    return day - timedelta(days=day.weekday())
 
 
 def first_of_month(day):

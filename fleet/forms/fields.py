@@ -72,6 +72,12 @@ class ApproximateDateField(forms.CharField):
         return when
 
 
+def _with_point(value):
+    """The text of a number with a point where one comma stood."""
+    text = str(value).strip() if value is not None else ""
+    return text.replace(",", ".") if text.count(",") == 1 and "." not in text else text
+
+
 class NumberField(forms.FloatField):
     """A number typed with a point or a comma; shown with a point, without the browser's spin buttons."""
 
@@ -83,8 +89,7 @@ class NumberField(forms.FloatField):
         super().__init__(**_with_check(limit, kwargs))
 
     def to_python(self, value):
-        text = str(value).strip() if value is not None else ""
-        return super().to_python(text.replace(",", ".") if text.count(",") == 1 and "." not in text else text)
+        return super().to_python(_with_point(value))
 
     def prepare_value(self, value):
         return f"{value:.12g}" if isinstance(value, float) else value
@@ -104,8 +109,7 @@ class AmountField(forms.DecimalField):
         super().__init__(**_with_check(limit, kwargs))
 
     def to_python(self, value):
-        text = str(value).strip() if value is not None else ""
-        return super().to_python(text.replace(",", ".") if text.count(",") == 1 and "." not in text else text)
+        return super().to_python(_with_point(value))
 
 
 class CountField(forms.IntegerField):

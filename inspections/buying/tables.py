@@ -25,7 +25,31 @@ def _length():
     return _column("Length,\u00a0m", "num at-lead strong", "length", **unit)
 
 
-class KindTable(PlainTable):
+class _KindCells:
+    """How the cells of a KindPlan read, in whichever table; `on` and `may_keep` are the table's."""
+
+    may_keep = False
+
+    def render_length_m(self, record):
+        return length_cell(two_places(record.length_m), record.estimated)
+
+    def render_cable_type(self, record):
+        return cable_cell(record)
+
+    def render_needed(self, record):
+        return second(record.needed, record.on_orders and f"{record.on_orders} on work orders")
+
+    def render_buy_by(self, record):
+        return order_cell(record, first_order(record, self.on), self.on) if record.singles else "in a set"
+
+    def render_price(self, record):
+        return price_cell(record, may_keep=self.may_keep)
+
+    def render_cost(self, record):
+        return amount(record.cost) if record.singles and record.cost is not None else ""
+
+
+class KindTable(_KindCells, PlainTable):
     """Kinds of which something is to be bought."""
 
     length_m = _length()
@@ -45,15 +69,6 @@ class KindTable(PlainTable):
         self.on, self.may_keep = on, may_keep
         super().__init__(kinds)
 
-    def render_length_m(self, record):
-        return length_cell(two_places(record.length_m), record.estimated)
-
-    def render_cable_type(self, record):
-        return cable_cell(record)
-
-    def render_needed(self, record):
-        return second(record.needed, record.on_orders and f"{record.on_orders} on work orders")
-
     def render_to_buy(self, record):
         return second(record.to_buy, record.in_sets and f"{record.in_sets} in sets")
 
@@ -61,17 +76,8 @@ class KindTable(PlainTable):
         first_on = record.singles[0] if record.singles else record.first_on
         return "now" if first_on <= self.on else short_day(first_on)
 
-    def render_buy_by(self, record):
-        return order_cell(record, first_order(record, self.on), self.on) if record.singles else "in a set"
 
-    def render_price(self, record):
-        return price_cell(record, may_keep=self.may_keep)
-
-    def render_cost(self, record):
-        return amount(record.cost) if record.singles and record.cost is not None else ""
-
-
-class PaperTable(PlainTable):
+class PaperTable(_KindCells, PlainTable):
     """What is ordered singly, as a supplier reads it."""
 
     number = _column("Supplier’s number", "nowrap")
@@ -86,7 +92,7 @@ class PaperTable(PlainTable):
         attrs = {"aria-label": "Cables to buy"}
 
     def __init__(self, kinds, *, on):
-        self.on, self.may_keep = on, False
+        self.on = on
         super().__init__([kind for kind in kinds if kind.singles])
 
     def render_number(self, record):
@@ -98,15 +104,8 @@ class PaperTable(PlainTable):
     def render_to_buy(self, record):
         return len(record.singles)
 
-    render_length_m, render_buy_by, render_price, render_cost = (
-        KindTable.render_length_m,
-        KindTable.render_buy_by,
-        KindTable.render_price,
-        KindTable.render_cost,
-    )
 
-
-class CoveredTable(PlainTable):
+class CoveredTable(_KindCells, PlainTable):
     """Kinds of which the shelf holds enough."""
 
     length_m = _length()
@@ -116,12 +115,6 @@ class CoveredTable(PlainTable):
 
     class Meta(PlainTable.Meta):
         attrs = {"aria-label": "Cables that the shelf holds"}
-
-    render_length_m, render_cable_type, render_needed = (
-        KindTable.render_length_m,
-        KindTable.render_cable_type,
-        KindTable.render_needed,
-    )
 
 
 class SetTable(PlainTable):

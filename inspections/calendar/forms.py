@@ -5,10 +5,10 @@ from datetime import timedelta
 from django import forms
 
 from fleet.forms.fields import DayField
+from fleet.months import monday_of
 
 from ..choices import SETTINGS
 from ..policy.forms import PolicyForm
-from .table_time_selectors import monday_of
 
 ONE_WEEK = timedelta(days=7)
 FARTHEST = timedelta(days=SETTINGS["look_ahead_days"].highest)

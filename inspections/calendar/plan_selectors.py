@@ -14,6 +14,7 @@ from itertools import groupby
 from django.db.models import Count, Q
 
 from fleet.models import Depot, Event, Mat
+from fleet.months import monday_of
 
 from ..assessment.policy_in_force import current_policy
 from ..due.selectors import due_list
@@ -21,7 +22,7 @@ from ..models import WorkOrder
 from ..numeric.table_time import Job, fit_in
 from ..numeric.words import DUE
 from .home_selectors import days_away, planned_events, should_be_back
-from .table_time_selectors import TableTime, WorkDays, monday_of, spans_of, work_days_of
+from .table_time_selectors import TableTime, WorkDays, spans_of, work_days_of
 
 
 class Hindrance(StrEnum):

@@ -2,7 +2,7 @@
 
 from bisect import bisect_right
 from dataclasses import dataclass
-from datetime import date, timedelta
+from datetime import timedelta
 from itertools import accumulate
 
 from fleet.parsing.counts import listed
@@ -89,7 +89,3 @@ def spans_of(days):
         else:
             spans.append((day, day))
     return spans
-
-
-def monday_of(day: date):
-    return day - timedelta(days=day.weekday())

@@ -6,6 +6,7 @@ from datetime import date, timedelta
 from django.db.models import F
 
 from fleet.models import Mat, UsageEvent
+from fleet.months import monday_of
 
 from ...assessment.unfit import UnfitMats
 
@@ -56,7 +57,7 @@ class Season:
 
 def season(on, weeks=WEEKS):
     """`Season` from the week of that day; five queries, however many mats and events there are."""
-    monday = on - timedelta(on.weekday())
+    monday = monday_of(on)
     mondays = tuple(monday + timedelta(weeks=number) for number in range(weeks))
     end = mondays[-1] + timedelta(days=6)
     by_depot = F("depot__name").asc(nulls_last=True)
