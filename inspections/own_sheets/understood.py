@@ -1,0 +1,80 @@
+"""What the sheets of a keeper say, in the tables of our layouts: what is new downstream is nothing.
+
+`understand(workbook, meanings, mended, *, on, known)` of `understanding` makes an `Understood`. Cells of its tables are
+texts as our CSV files have them, so that `check_files` takes them like files.
+"""
+
+from dataclasses import dataclass, field
+from enum import StrEnum
+
+from fleet.intake.csv_files import RawTable
+
+
+@dataclass(frozen=True)
+class Origin:
+    """Where a row of a table came from: the sheet and its row, counted from 0, as `Sheet` counts.
+
+    `columns` is {column of ours: column of the sheet}, of those whose cell the sheet itself holds; what the app made
+    is in none. `row` is that of a mat where cables were made for it.
+    """
+
+    sheet: str
+    row: int
+    columns: dict[str, int] = field(default_factory=dict)
+
+
+@dataclass(frozen=True)
+class Unread:
+    """A cell that could not be read; the rest of its row went on where it could. `expected` says what to write.
+
+    `column` is the sheet's. Its new text goes into `mended` under (sheet, row, column).
+    """
+
+    sheet: str
+    row: int
+    column: int
+    cell: str
+    expected: str
+
+
+class Assumption(StrEnum):
+    """What the app took on itself; each word is a sentence of `assumed_text`, with the values that it names."""
+
+    MADE_CABLES = "made cables"
+    NOT_LATER = "not later than"
+    ABOUT_FITTED = "about fitted"
+    MIDDLE_OF_DAYS = "middle of days"
+    NEW_BUILD = "new build"
+    ESTIMATED_LENGTHS = "estimated lengths"
+    NO_LENGTHS = "no lengths"
+    NO_BUILD = "no build"
+    CABLE_TYPE = "cable type"
+    CHANGED_CABLES = "changed cables"
+    LEFT_CABLES = "left cables"
+    WET = "wet"
+    USUAL = "usual"
+    LEFT_OUT = "left out"
+    KEPT_AS_NOTE = "kept as note"
+
+
+@dataclass(frozen=True)
+class Assumed:
+    """One assumption about many rows: `values` are what its sentence names, `count` of how many it holds."""
+
+    what: Assumption
+    count: int
+    values: dict
+
+
+@dataclass(frozen=True)
+class Understood:
+    """`origins[file][i]` is where row i of `tables[file]` came from; its `lines[i]` is i + 2, as in a CSV."""
+
+    tables: dict[str, RawTable]
+    origins: dict[str, list[Origin]]
+    unread: list[Unread]
+    assumed: list[Assumed]
+
+    def origin(self, file, line):
+        """The Origin of the row at this line of the file; None for the header."""
+        return self.origins[file][line - 2] if line >= 2 else None
