@@ -57,6 +57,7 @@ ROOMS = (
     "labels",
     "deleting",
     "start",
+    "workbooks",
     "files",
     "own_sheets",
     "backup",
@@ -71,7 +72,7 @@ FILES = (
 GROUND = ("numeric", "models", "choices", "validators", "limits", "axes", "tables", *FILES)
 # Modules of a room that say what they hold instead of their layer: that of the room, or of the module by its name.
 LAYER_OF_ROOM = {"assessment": "services", "files": "intake", "backup": "services", "demo": "services"}
-LAYER_OF_ROOM |= {"own_sheets": "intake"}
+LAYER_OF_ROOM |= {"workbooks": "parsing", "own_sheets": "intake"}
 LAYER_OF_MODULE = {
     "assessment.columns": "selectors",
     "assessment.wear_columns": "selectors",

@@ -1,0 +1,1 @@
+"""Spreadsheets: from their bytes to the texts that their cells show, and back."""
