@@ -21,7 +21,7 @@ def sheet_of(name, hidden, texts, kinds, merged=()):
     """The sheet up to the last row and column that hold something."""
     filled = kinds != CellKind.EMPTY
     rows, columns = _last(filled.any(axis=1)), _last(filled.any(axis=0))
-    within = tuple(_within(merged, rows, columns))
+    within = tuple(sorted(_within(merged, rows, columns)))
     return Sheet(name, hidden, texts[:rows, :columns], kinds[:rows, :columns], within)
 
 
