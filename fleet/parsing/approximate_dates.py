@@ -6,6 +6,7 @@ roughly it was given, and is read back as that:
 
 | span | middle |
 | --- | --- |
+| a week | its Thursday |
 | a calendar month | its 15th |
 | a season or a quarter, three months | the 16th of the middle month |
 | a calendar year | the 1st of July |
@@ -16,7 +17,7 @@ earth: spring is March to May.
 """
 
 from dataclasses import dataclass
-from datetime import date
+from datetime import date, timedelta
 
 from ..choices import AcquiredBasis, FittedBasis
 from ..figures import short_day
@@ -25,6 +26,8 @@ from ..months import MIDDLE_OF_MONTH, last_of_month, month_number, months_after
 MIDDLE_OF_THREE_MONTHS = 16
 MIDDLE_OF_YEAR = (7, 1)
 MIDDLE_OF_TWO_YEARS = (1, 2)
+# from the first to the last day of a week
+WEEK = timedelta(days=6)
 # a season by the number of its first month; winter is named by both years
 SEASONS = {3: "spring", 6: "summer", 9: "autumn", 12: "winter"}
 
@@ -48,6 +51,10 @@ class ApproximateDate:
         """(day, basis) to store of a mat that came then, on or before `on`."""
         return (self.first, AcquiredBasis.KNOWN) if self.exact else (self._guess(on), AcquiredBasis.ABOUT)
 
+    def middle(self, on):
+        """The day to store of something that has no *about*, and happened on or before `on` if it can have."""
+        return self.first if self.exact else self._guess(on)
+
     def not_later_than(self, on):
         """The last day that it can have been."""
         return min(self.last, on)
@@ -58,6 +65,8 @@ class ApproximateDate:
     @property
     def _middle(self):
         months = month_number(self.last) - month_number(self.first) + 1
+        if self.last - self.first == WEEK:
+            return self.first + WEEK / 2
         if months == 1:
             return self.first.replace(day=MIDDLE_OF_MONTH)
         if months == 3:
@@ -73,6 +82,12 @@ def span_of(year, month=None, months=1):
         return ApproximateDate(date(year, 1, 1), date(year, 12, 31))
     first = date(year, month, 1)
     return ApproximateDate(first, last_of_month(months_after(first, months - 1)))
+
+
+def week_of(year, number):
+    """Monday to Sunday of a week of ISO 8601; ValueError where the year has no such week."""
+    monday = date.fromisocalendar(year, number, 1)
+    return ApproximateDate(monday, monday + WEEK)
 
 
 def two_years(second):
@@ -113,6 +128,8 @@ def span_in_words(span):
     first, last = span.first, span.last
     if span.exact:
         return short_day(first)
+    if last - first == WEEK:
+        return f"week {first.isocalendar().week} of {first.isocalendar().year}"
     if (first.year, first.month) == (last.year, last.month):
         return f"{first:%b %Y}"
     if month_number(last) - month_number(first) == 2:

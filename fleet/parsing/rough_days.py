@@ -1,15 +1,17 @@
 """Days as people write them: `12 March 2024`, `03/2024`, `spring 2023`, `end of 2022`, `2019/20`, `two years ago`.
 
-What can be meant in two ways is refused with both, so that the person says which. What each stands for, and what is
-stored of it: `approximate_dates`.
+What can be meant in two ways is refused with both, so that the person says which; of a column of a sheet that is said
+once, as its `DayOrder`. What each stands for, and what is stored of it: `approximate_dates`. Weeks are those of
+ISO 8601: they begin on Monday, and the first holds the 4th of January.
 """
 
 import re
 from datetime import date, timedelta
 
 from ..limits import USUAL_FROM_YEAR, year_of_two_digits
-from ..months import first_of_month, months_after
-from .approximate_dates import SEASONS, ApproximateDate, span_in_words, span_of, two_years
+from ..months import MONTHS_A_YEAR, first_of_month, months_after
+from .approximate_dates import SEASONS, ApproximateDate, span_in_words, span_of, two_years, week_of
+from .day_orders import DayOrder
 
 # months by the beginning of their names, English and German
 _MONTHS = {
@@ -35,27 +37,38 @@ def _one_of(words):
 
 
 _ABOUT = re.compile(r"(?:about|approximately|approx\.?|around|roughly|circa|ca\.?|c\.|etwa|ungefähr|~)(?= |\d|$) ?")
-_LEADING = re.compile(r"(?:in the|in|since|from|seit|im|on|the) (?=\S)")
+_WEEKDAY = re.compile(
+    r"(?:mon|tue|tues|wed|thu|thur|thurs|fri|sat|sun|mo|di|mi|do|fr|sa|so|(?:mon|tues|wednes|thurs|fri|satur|sun)day|"
+    r"(?:mon|diens|donners|frei|sams|sonn)tag|mittwoch|sonnabend)\.?,? (?=\d|[^\W\d_]{3,9}\.? \d)"
+)
+_TIME = re.compile(r"[ t]\d{1,2}:\d{2}(?::\d{2}(?:\.0+)?)?(?: ?[ap]m)?$")
+_LEADING = re.compile(r"(?:in the|in|since|from|seit|im|on|the|season|saison) (?=\S)")
 _YEAR = r"(?P<year>\d{4}|'?\d{2})"
 _NEXT = r"(?:/|-| or | to | oder )(?P<next>\d{4}|\d{2})"
 _NAME = r"(?P<name>[^\W\d_]{3,9})\.?"
 _PART = rf"(?P<part>{_one_of(_PARTS)})(?: of| in)?[ -]"
 _SEASON = rf"(?P<season>{_one_of([*_SEASONS, 'winter'])})"
+_WEEK = "(?:kw|cw|wk|week|woche|w)"
 _AGO = r"(?P<count>\d{1,3}|[a-z]+) (?P<unit>months?|years?|monate?n?|jahre?n?)"
 _SHAPES = [
     re.compile(shape)
     for shape in (
         r"(?P<year>\d{4})-(?P<month>\d{1,2})-(?P<day>\d{1,2})",
-        r"(?P<day>\d{1,2})[./] ?(?P<month>\d{1,2})[./] ?(?P<year>\d{4})",
-        rf"(?P<day>\d{{1,2}})(?:\.|st|nd|rd|th)? (?:of )?{_NAME},? (?P<year>\d{{4}})",
+        r"(?P<year>\d{4})(?P<sign>[/.])(?P<month>\d{1,2})(?P=sign)(?P<day>\d{1,2})",
+        r"(?P<year>(?:19|20)\d{2})(?P<month>\d{2})(?P<day>\d{2})",
+        rf"(?P<day>\d{{1,2}})(?:\.|st|nd|rd|th)? ?(?:of )?{_NAME},? (?P<year>\d{{4}}|'?\d{{2}})",
+        rf"(?P<day>\d{{1,2}})-{_NAME}-(?P<year>\d{{4}}|\d{{2}})",
         rf"{_NAME} (?P<day>\d{{1,2}})(?:st|nd|rd|th)?,? (?P<year>\d{{4}})",
+        rf"(?:calendar )?{_WEEK}\.? ?(?P<week>\d{{1,2}})(?: of| in)?[ ,/.-]+{_YEAR}",
+        rf"(?P<year>\d{{4}})[ /-]*{_WEEK}\.? ?(?P<week>\d{{1,2}})",
         r"(?P<year>\d{4})-(?P<month>0?[1-9]|1[0-2])",
         r"(?P<month>\d{1,2})[./](?P<year>\d{4}|\d{2})",
-        rf"(?:{_PART})?{_SEASON}(?: of)? {_YEAR}(?:{_NEXT})?",
+        rf"(?:{_PART})?{_SEASON}(?: of)?[ -]?{_YEAR}(?:{_NEXT})?",
         rf"{_YEAR} {_SEASON}",
         rf"{_PART}(?P<year>\d{{4}})",
-        rf"(?:{_PART})?(?:of )?{_NAME}(?: of)?,? {_YEAR}",
-        rf"q(?P<quarter>[1-4])(?: of|/)? ?{_YEAR}",
+        rf"(?:{_PART})?(?:of )?{_NAME}(?: of)?,?[ -]?{_YEAR}",
+        rf"q(?P<quarter>[1-4])(?: of|/|-)? ?{_YEAR}",
+        r"(?P<quarter>[1-4])q[ /-]?(?P<year>\d{4}|'?\d{2})",
         rf"(?P<quarter>[1-4])(?:st|nd|rd|th|\.) (?:quarter|quartal)(?: of)? {_YEAR}",
         r"(?P<year>\d{4})[ -]?q(?P<quarter>[1-4])",
         rf"(?P<year>\d{{4}}){_NEXT}",
@@ -64,17 +77,17 @@ _SHAPES = [
     )
 ]
 _BARE_SEASON = re.compile(rf"(?:(?:last|this|letzten|letztes|diesen) )?(?:{_PART})?{_SEASON}")
-_SHORT_DAY = re.compile(r"(\d{1,2})([./])(\d{1,2})\2(\d{2})")
+_NUMERIC_DAY = re.compile(r"(\d{1,2})([./-]) ?(\d{1,2})\2 ?(\d{4}|\d{2})")
 
 
-def read_rough_day(text, on):
-    """The ApproximateDate that a text names; `on`: the day on which it was written.
+def read_rough_day(text, on, order=DayOrder.NOT_SAID):
+    """The ApproximateDate that a text names; `on`: the day on which it was written. `order` of the numbers in it.
 
     ValueError, with a sentence that says what to write instead, where it names none or may name two.
     """
     plain, is_rough = _plain(text)
     try:
-        span = _relative(plain, on) or _named(plain, on)
+        span = _relative(plain, on) or _numeric_day(plain, order) or _named(plain, on)
     except _Asked as asked:
         raise ValueError(str(asked)) from asked
     except ValueError:
@@ -98,7 +111,26 @@ def _plain(text):
     if found := _ABOUT.match(bare):
         bare, said = bare[found.end() :], True
     bare = _LEADING.sub("", bare, count=1) if _LEADING.match(bare) else bare
-    return bare, said
+    return _TIME.sub("", _WEEKDAY.sub("", bare, count=1) if _WEEKDAY.match(bare) else bare), said
+
+
+def _numeric_day(plain, order):
+    """The day of numbers alone; None for what is no such day. Between dots the day stands first."""
+    found = _NUMERIC_DAY.fullmatch(plain)
+    if found is None:
+        return None
+    year = _year(found[4])
+    first, second = int(found[1]), int(found[3])
+    in_order = {DayOrder.DAY_FIRST: [(first, second)], DayOrder.MONTH_FIRST: [(second, first)]}
+    if found[2] == "." and (order or len(found[4]) == 4):
+        order = DayOrder.DAY_FIRST
+    meant = in_order.get(order) or dict.fromkeys([(first, second), (second, first)])
+    days = [date(year, month, day) for day, month in meant if 1 <= month <= MONTHS_A_YEAR and day]
+    if not order and days and (len(days) > 1 or len(found[4]) == 2):
+        words = " or ".join(f"{day.day} {day:%B %Y}" for day in days)
+        why = "has two digits for the year" if len(found[4]) == 2 else "can be read in two ways"
+        raise _Asked(f"“{plain}” {why}: write {words}.")
+    return ApproximateDate(days[0], days[0]) if days else _no_month(plain)
 
 
 def _relative(plain, on):
@@ -117,7 +149,7 @@ def _relative(plain, on):
 
 
 def _named(plain, on):
-    _ask_which_year(plain, on)
+    _ask_which_season(plain, on)
     found = next(filter(None, (shape.fullmatch(plain) for shape in _SHAPES)), None)
     if found is None:
         return None
@@ -134,6 +166,8 @@ def _named(plain, on):
 
 def _part_of(year, parts, plain):
     """The day, month, quarter or end of this year that is named, or the year."""
+    if "week" in parts:
+        return week_of(year, int(parts["week"]))
     if "quarter" in parts:
         return span_of(year, 3 * int(parts["quarter"]) - 2, 3)
     month = _month(parts)
@@ -147,19 +181,12 @@ def _part_of(year, parts, plain):
     return span_of(year, month)
 
 
-def _ask_which_year(plain, on):
-    """Of what has no year, or two digits behind a day and a month that can be changed about."""
+def _ask_which_season(plain, on):
+    """Of what has no year."""
     if found := _BARE_SEASON.fullmatch(plain):
         name = found["season"]
         example = f"{name} {on.year - 1}" + (f"/{on.year % 100:02d}" if name == "winter" else "")
         raise _Asked(_SOME_YEAR.format(plain, name, example))
-    if found := _SHORT_DAY.fullmatch(plain):
-        year = year_of_two_digits(int(found[4]))
-        one, other = ((int(found[1]), int(found[3])), (int(found[3]), int(found[1])))
-        days = [date(year, month, day) for day, month in dict.fromkeys([one, other]) if month <= 12 and day]
-        if days:
-            meant = " or ".join(f"{day.day} {day:%B %Y}" for day in days)
-            raise _Asked(f"“{plain}” has two digits for the year: write {meant}.")
 
 
 def _ago(parts, on):

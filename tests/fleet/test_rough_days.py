@@ -55,6 +55,17 @@ ON = date(2026, 11, 27)
         ("2019-10", "2019-10-01", "2019-10-31", "about Oct 2019"),
         ("yesterday", "2026-11-26", "2026-11-26", "26 Nov 2026"),
         ("1st May 2024", "2024-05-01", "2024-05-01", "1 May 2024"),
+        ("03.05.2026", "2026-05-03", "2026-05-03", "3 May 2026"),
+        ("Samstag, 3. Mai 2026", "2026-05-03", "2026-05-03", "3 May 2026"),
+        ("3-May-26", "2026-05-03", "2026-05-03", "3 May 2026"),
+        ("13/5/2026", "2026-05-13", "2026-05-13", "13 May 2026"),
+        ("5/13/2026", "2026-05-13", "2026-05-13", "13 May 2026"),
+        ("2026-05-03 14:30", "2026-05-03", "2026-05-03", "3 May 2026"),
+        ("May-24", "2024-05-01", "2024-05-31", "about May 2024"),
+        ("3Q24", "2024-07-01", "2024-09-30", "about Jul to Sep 2024"),
+        # ISO 8601, 2.2.10: week 1 holds the year's first Thursday; 2 May 2024 is the Thursday of week 18
+        ("KW 18/24", "2024-04-29", "2024-05-05", "about 2 May 2024"),
+        ("2020-W53", "2020-12-28", "2021-01-03", "about 31 Dec 2020"),
     ],
 )
 def test_what_people_write_is_the_span_that_it_says(text, first, last, shown):
@@ -70,6 +81,8 @@ def test_what_people_write_is_the_span_that_it_says(text, first, last, shown):
         ("last winter", "can be any year: write winter and the year, such as winter 2025/26."),
         ("winter 2023", "can be two winters: write winter 2022/23 or winter 2023/24."),
         ("5/3/26", "has two digits for the year: write 5 March 2026 or 3 May 2026."),
+        ("5/3/2026", "can be read in two ways: write 5 March 2026 or 3 May 2026."),
+        ("KW 53 2024", "is not a day, month or year"),
         ("13.3.24", "has two digits for the year: write 13 March 2024."),
         ("05/06", "can be read in several ways: write May 2006, if you mean that."),
         ("before 2020", "“before 2020” is not a day, month or year since 1950: write 12 March 2024"),
@@ -85,6 +98,24 @@ def test_what_can_be_meant_in_two_ways_is_asked_and_not_guessed(text, asked):
     with pytest.raises(ValueError, match=r".") as refused:
         read_rough_day(text, ON)
     assert asked in str(refused.value)
+
+
+@pytest.mark.parametrize(
+    ("text", "order", "day"),
+    [
+        ("5/3/26", "day first", date(2026, 3, 5)),
+        ("5/3/26", "month first", date(2026, 5, 3)),
+        ("5-3-2026", "month first", date(2026, 5, 3)),
+        ("5.3.26", "month first", date(2026, 3, 5)),
+    ],
+)
+def test_the_order_of_a_column_says_which_number_is_the_day_but_between_dots_it_is_the_first(text, order, day):
+    assert read_rough_day(text, ON, order) == ApproximateDate(day, day)
+
+
+def test_a_day_that_the_order_of_its_column_does_not_allow_is_refused_and_not_turned_about():
+    with pytest.raises(ValueError, match="is not a day"):
+        read_rough_day("5/13/26", ON, "day first")
 
 
 SPANS = st.one_of(
