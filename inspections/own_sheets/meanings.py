@@ -7,6 +7,8 @@ it, `understanding` reads by it.
 from dataclasses import asdict, dataclass, field, replace
 from enum import StrEnum
 
+from fleet.parsing.day_orders import DayOrder
+
 
 class SheetKind(StrEnum):
     MATS = "mats"
@@ -30,14 +32,6 @@ KIND_WORDS = {
     SheetKind.CALENDAR: "Calendar: a row each mat, a column each day, week or month",
     SheetKind.LEFT_OUT: "Not taken",
 }
-
-
-class DayOrder(StrEnum):
-    """Which of two numbers of a day is the day; `UNKNOWN`: nobody said, and nothing shows it."""
-
-    UNKNOWN = ""
-    DAY_FIRST = "day first"
-    MONTH_FIRST = "month first"
 
 
 MAT, BUILD, WIDTH, CABLES, LENGTHS, CABLE_TYPE = "mat", "build", "width", "cables", "lengths", "cable type"
@@ -149,7 +143,7 @@ class SheetMeaning:
     first_row: int = 1
     end_row: int = 1
     columns: tuple[ColumnMeaning, ...] = ()
-    day_order: DayOrder = DayOrder.UNKNOWN
+    day_order: DayOrder = DayOrder.NOT_SAID
     answers: dict = field(default_factory=dict)
 
     @property
