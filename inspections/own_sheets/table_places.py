@@ -1,0 +1,149 @@
+"""Where in a sheet its table stands: headings below title lines, rows down to the totals at the foot."""
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from inspections.workbooks.sheet import CellKind
+
+from .heading_words import heading_fits, plain_heading, sums_up
+from .wide_headings import FEWEST, Heading, kind_of_heading
+
+# rows from the top among which headings are looked for; rows from the foot among which totals are
+SEARCHED, FOOT = 40, 12
+# of a year's days across and some more; what lies further right counts for nothing in the search
+WIDEST = 400
+
+
+@dataclass(frozen=True)
+class Place:
+    """Rows of a table, counted from 0: of its headings (None: it has none), of its first row, and behind its last."""
+
+    header_row: int | None
+    first_row: int
+    end_row: int
+
+
+def find_table(sheet):
+    """The Place of the table of a sheet; its rows are none where the sheet is empty."""
+    filled = np.flatnonzero((sheet.kinds != CellKind.EMPTY).any(axis=1)) if sheet.kinds.size else []
+    if not len(filled):
+        return Place(None, 0, 0)
+    header = _header_row(sheet, filled)
+    first = 0 if header is None else header + 1
+    rows = filled[filled >= first]
+    return Place(header, int(rows[0]), end_of_rows(sheet, rows)) if len(rows) else Place(header, first, first)
+
+
+def place_below(sheet, header_row):
+    """The Place of the table with its headings in this row."""
+    rows = header_row + 1 + np.flatnonzero((sheet.kinds[header_row + 1 :] != CellKind.EMPTY).any(axis=1))
+    if not len(rows):
+        return Place(header_row, header_row + 1, header_row + 1)
+    return Place(header_row, int(rows[0]), end_of_rows(sheet, rows))
+
+
+def _header_row(sheet, filled):
+    """The row that has most headings which the app knows; else the first that is all text above what is not."""
+    scores = {int(row): _score(sheet, row) for row in filled[:SEARCHED]}
+    best = max(scores, key=scores.get)
+    if scores[best] >= 1:
+        return best
+    return next((row for row in scores if _is_text_above_others(sheet, row)), None)
+
+
+def _score(sheet, row):
+    texts, kinds = sheet.texts[row, :WIDEST], sheet.kinds[row, :WIDEST]
+    known = sum(bool(heading_fits(plain_heading(text))) for text in texts[kinds == CellKind.TEXT])
+    wide = max(_count_wide(sheet, row, Heading.DAY), _count_wide(sheet, row, Heading.POSITION))
+    return known + wide + min(known, 1) * np.count_nonzero(kinds) / 1000
+
+
+def _count_wide(sheet, row, heading):
+    """How many cells of a row are headings of this kind above cells that are not; 0 where they are few."""
+    columns = [
+        column
+        for column in np.flatnonzero(sheet.kinds[row, :WIDEST])
+        if _kind(sheet, row, column) is heading and _kind(sheet, _below(sheet, row, column), column) is not heading
+    ]
+    texts = {sheet.texts[row, column] for column in columns}
+    return len(columns) if len(columns) >= FEWEST and len(texts) == len(columns) else 0
+
+
+def _below(sheet, row, column):
+    """The next filled cell of the column; the cell itself where there is none, which then is no heading."""
+    filled = np.flatnonzero(sheet.kinds[row + 1 : row + 1 + SEARCHED, column])
+    return row + 1 + int(filled[0]) if len(filled) else row
+
+
+def _kind(sheet, row, column):
+    return kind_of_heading(sheet.texts[row, column].strip(), sheet.kinds[row, column])
+
+
+def _is_text_above_others(sheet, row):
+    """Of a row with at least two cells, all of them text, above a column that is not text."""
+    columns = np.flatnonzero(sheet.kinds[row])
+    below = sheet.kinds[row + 1 : row + 1 + SEARCHED, columns]
+    others = (below != CellKind.EMPTY) & (below != CellKind.TEXT)
+    return len(columns) > 1 and (sheet.kinds[row, columns] == CellKind.TEXT).all() and others.any()
+
+
+def end_of_rows(sheet, rows):
+    """The row behind the last of these filled rows that is no total and no remark at the foot."""
+    rows = list(rows)
+    for at in range(max(1, len(rows) - FOOT), len(rows)):
+        if _sums_up(sheet, rows[at]) or _is_remark(sheet, rows, at):
+            return int(rows[at - 1]) + 1
+    return int(rows[-1]) + 1
+
+
+def _sums_up(sheet, row):
+    texts = sheet.texts[row][sheet.kinds[row] == CellKind.TEXT][:2]
+    return any(sums_up(plain_heading(text)) for text in texts)
+
+
+def _is_remark(sheet, rows, at):
+    """One cell or two below a gap, where rows of the table have more."""
+    widths = np.count_nonzero(sheet.kinds[rows[:at]], axis=1)
+    narrow = np.count_nonzero(sheet.kinds[rows[at:]], axis=1).max()
+    return rows[at] > rows[at - 1] + 1 and narrow <= 2 and narrow < np.median(widths)
+
+
+def headings_of(sheet, header_row):
+    """The heading of each column as people read it, [""] where there is none.
+
+    A cell merged over rows counts below too. What is merged over several columns above (a year over its months)
+    stands behind: `Jan 2024`; so does a year that stands only above the first of them.
+    """
+    columns = sheet.texts.shape[1]
+    if header_row is None:
+        return [""] * columns
+    own = [text.strip() for text in sheet.texts[header_row]]
+    for first_row, column, last_row, last_column in sheet.merged:
+        if first_row < header_row <= last_row and column == last_column:
+            own[column] = own[column] or sheet.texts[first_row, column].strip()
+    groups = _groups(sheet, header_row, own)
+    return [
+        f"{text} {group}".strip() if text and group != text else text for text, group in zip(own, groups, strict=True)
+    ]
+
+
+def _groups(sheet, header_row, own):
+    """What stands above several columns each; nothing where it stands above all of them, as a title does."""
+    groups = [""] * len(own)
+    first = next((column for column, text in enumerate(own) if text), 0)
+    for top, left, bottom, right in sheet.merged:
+        if bottom == header_row - 1 and right > left > first:
+            groups[left : right + 1] = [sheet.texts[top, left].strip()] * (right + 1 - left)
+    return groups if any(groups) or not header_row else _years_above(sheet, header_row, own)
+
+
+def _years_above(sheet, header_row, own):
+    above, year, found = [text.strip() for text in sheet.texts[header_row - 1]], "", []
+    named = [text for text in above if text]
+    if not named or not all(text.isdigit() and len(text) == 4 for text in named):
+        return [""] * len(own)
+    for text in above:
+        year = text or year
+        found.append(year)
+    return found
