@@ -54,9 +54,10 @@ def _header_row(sheet, filled):
 
 def _score(sheet, row):
     texts, kinds = sheet.texts[row, :WIDEST], sheet.kinds[row, :WIDEST]
-    known = sum(bool(heading_fits(plain_heading(text))) for text in texts[kinds == CellKind.TEXT])
+    fits = (heading_fits(plain_heading(text)) for text in texts[kinds == CellKind.TEXT])
+    known = sum(max(fit.values(), default=0) for fit in fits)
     wide = max(_count_wide(sheet, row, Heading.DAY), _count_wide(sheet, row, Heading.POSITION))
-    return known + wide + min(known, 1) * np.count_nonzero(kinds) / 1000
+    return known + wide
 
 
 def _count_wide(sheet, row, heading):

@@ -1,0 +1,80 @@
+"""Sheets of one shape: the same headings in the same order, however many days or positions stand across.
+
+What was said of a sheet is kept under its shape, so that nobody is asked again for the next file.
+"""
+
+from dataclasses import replace
+from hashlib import sha256
+
+import numpy as np
+
+from fleet.parsing.day_orders import DayOrder
+
+from .heading_words import plain_heading
+from .meanings import ColumnMeaning, SheetKind, SheetMeaning
+from .table_places import SEARCHED, headings_of, place_below
+from .wide_headings import Heading, kind_of_heading
+
+_RUNS = {Heading.DAY: "‹day›", Heading.POSITION: "‹position›"}
+# what holds for the next file too; its year does not
+_LASTING = ("builds", "weather")
+
+
+def marks_of(sheet, header_row):
+    """A mark for each column: its plain heading, or that it is a day or a position."""
+    headings, kinds = headings_of(sheet, header_row), sheet.kinds[header_row]
+    own = zip(sheet.texts[header_row], kinds, headings, strict=True)
+    return [_RUNS.get(kind_of_heading(text.strip(), kind)) or plain_heading(heading) for text, kind, heading in own]
+
+
+def shape_of(sheet, header_row):
+    """The shape of a sheet with its headings in this row; None where it has none."""
+    if header_row is None:
+        return None
+    marks = marks_of(sheet, header_row)
+    once = [mark for at, mark in enumerate(marks) if mark not in _RUNS.values() or at == 0 or marks[at - 1] != mark]
+    joined = "\x1f".join(once).rstrip("\x1f")
+    return sha256(joined.encode()).hexdigest() if joined else None
+
+
+def rows_by_shape(sheet):
+    """{shape: row} of the rows that may hold headings, of each the first."""
+    filled = np.flatnonzero(np.count_nonzero(sheet.kinds, axis=1) > 1)[:SEARCHED] if sheet.kinds.size else []
+    shapes = [(shape_of(sheet, int(row)), int(row)) for row in filled]
+    return dict(reversed([(shape, row) for shape, row in shapes if shape]))
+
+
+def shapes_of(workbook):
+    return {shape for sheet in workbook.sheets for shape in rows_by_shape(sheet)}
+
+
+def what_is_kept(sheet, meaning):
+    """What of a meaning holds for every sheet of its shape, as JSON can hold it."""
+    marks = marks_of(sheet, meaning.header_row)
+    columns = {column.index: column for column in meaning.columns}
+    said = {
+        f"{mark}\x1f{marks[:at].count(mark)}" if mark not in _RUNS.values() else mark: [column.field, column.note]
+        for at, mark in enumerate(marks)
+        if (column := columns.get(at, ColumnMeaning(at))) and mark
+    }
+    answers = {name: meaning.answers[name] for name in _LASTING if name in meaning.answers}
+    return {"kind": meaning.kind, "columns": said, "day_order": meaning.day_order, "answers": answers}
+
+
+def kept_meaning(sheet, kept):
+    """The SheetMeaning by what is kept for the sheet's shape; None where nothing is."""
+    rows = rows_by_shape(sheet) if kept else {}
+    shape = next((shape for shape in rows if shape in kept), None)
+    if shape is None:
+        return None
+    place, said = place_below(sheet, rows[shape]), kept[shape]
+    meaning = SheetMeaning(sheet.name, SheetKind(said["kind"]), place.header_row, place.first_row, place.end_row)
+    columns = tuple(_columns_as_said(marks_of(sheet, place.header_row), said["columns"]))
+    return replace(meaning, columns=columns, day_order=DayOrder(said["day_order"]), answers=dict(said["answers"]))
+
+
+def _columns_as_said(marks, said):
+    for at, mark in enumerate(marks):
+        name, note = said.get(mark) or said.get(f"{mark}\x1f{marks[:at].count(mark)}") or ("", False)
+        if name or note:
+            yield ColumnMeaning(at, name, note)
