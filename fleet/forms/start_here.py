@@ -11,6 +11,7 @@ from ..choices import FittedBasis
 from ..limits import CABLE_LENGTH, EVENTS_A_YEAR, MAT_WIDTH, POSITION
 from ..parsing.mat_lists import Unread, read_new_numbers
 from ..parsing.numbers import read_lengths
+from ..parsing.spaced_lengths import estimated_positions, spaced_lengths
 from ..services.start_here import MatGroup
 from ..validators import CODE_LENGTH, check_code
 from .fields import ApproximateDateField, CountField, NumberField, NumbersField, TimesAYearField
@@ -52,20 +53,6 @@ class NewNumbersField(forms.CharField):
             check_code(number)
         except ValidationError as error:
             raise ValidationError(f"“{number}” is not a mat number. {error.message}") from error
-
-
-def spaced_lengths(shortest_m, longest_m, count):
-    """As many lengths, evenly from the shortest to the longest, to the centimetre."""
-    step_m = (longest_m - shortest_m) / max(count - 1, 1)
-    return [round(shortest_m + step * step_m, 2) for step in range(count)]
-
-
-def estimated_positions(lengths_m, filled_in):
-    """Positions between first and last whose length is the one that was filled in, unless both ends are alike."""
-    if len(lengths_m) != len(filled_in) or filled_in[0] == filled_in[-1]:
-        return frozenset()
-    pairs = list(enumerate(zip(lengths_m, filled_in, strict=True), 1))
-    return frozenset(position for position, (given, filled) in pairs[1:-1] if given == filled)
 
 
 class KindForm(forms.Form):

@@ -40,26 +40,33 @@ class Unread:
 class Assumption(StrEnum):
     """What the app took on itself; each word is a sentence of `assumed_text`, with the values that it names."""
 
-    MADE_CABLES = "made cables"
-    NOT_LATER = "not later than"
-    ABOUT_FITTED = "about fitted"
-    MIDDLE_OF_DAYS = "middle of days"
     NEW_BUILD = "new build"
     ESTIMATED_LENGTHS = "estimated lengths"
     NO_LENGTHS = "no lengths"
     NO_BUILD = "no build"
     CABLE_TYPE = "cable type"
+    MADE_CABLES = "made cables"
+    ABOUT_FITTED = "about fitted"
+    NOT_LATER = "not later than"
+    RUNNING_NUMBERS = "running numbers"
+    POSITIONS = "positions"
     CHANGED_CABLES = "changed cables"
+    EARLIER_CABLES = "earlier cables"
+    THROWN_AWAY = "thrown away"
     LEFT_CABLES = "left cables"
+    MIDDLE_OF_DAYS = "middle of days"
     WET = "wet"
     USUAL = "usual"
     LEFT_OUT = "left out"
-    KEPT_AS_NOTE = "kept as note"
+    INSTRUMENT = "instrument"
 
 
 @dataclass(frozen=True)
 class Assumed:
-    """One assumption about many rows: `values` are what its sentence names, `count` of how many it holds."""
+    """One assumption about many rows: `values` are what its sentence names, `count` of how many it holds.
+
+    `values["names"]` are those that it holds of, in the order of the sheets.
+    """
 
     what: Assumption
     count: int

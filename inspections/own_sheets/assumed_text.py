@@ -1,0 +1,69 @@
+"""What the app assumed of the sheets, a sentence each."""
+
+from fleet.parsing.counts import counted, listed
+
+from .understood import Assumed, Assumption
+
+MOST_NAMED = 6
+_SENTENCES = {
+    Assumption.NEW_BUILD: "New build {code}, {positions}{called}.",
+    Assumption.ESTIMATED_LENGTHS: (
+        "Nobody said how long the cables of {names} are. Assumed: evenly from {shortest_m:g} to {longest_m:g} m. "
+        "They are kept as estimates."
+    ),
+    Assumption.NO_LENGTHS: (
+        "Of {names} it is not known how many cables it has and how long they are: its mats come in without cables."
+    ),
+    Assumption.NO_BUILD: "Of {names} no build is known. Say it on the page of the mat.",
+    Assumption.CABLE_TYPE: (
+        "Cable type {names} is new. What it loses a metre is assumed as for 2.5 mm coax: correct it on its page."
+    ),
+    Assumption.MADE_CABLES: (
+        "Of {names} no cable is named. Each gets one in each position of its build, with running numbers of the app."
+    ),
+    Assumption.ABOUT_FITTED: "The cables of {names} were fitted about the day given, which is kept as roughly known.",
+    Assumption.NOT_LATER: (
+        "When the cables of {names} were fitted is not known: not later than their first reading, or today."
+    ),
+    Assumption.RUNNING_NUMBERS: "{cables} without a serial get running numbers of the app.",
+    Assumption.POSITIONS: "The cables of {names} are counted in the order of the sheet: the first is in position 1.",
+    Assumption.CHANGED_CABLES: "The cables of {names} were changed: those that were there come out, new ones are in.",
+    Assumption.EARLIER_CABLES: (
+        "Readings of {names} are older than their cables: they belong to those that were there before, "
+        "which get running numbers."
+    ),
+    Assumption.THROWN_AWAY: "What came out of {names} was thrown away: it does not count as a spare.",
+    Assumption.LEFT_CABLES: (
+        "Of {names} another day of fitting is on record than the sheet says. It stays: correct it on the mat’s page."
+    ),
+    Assumption.MIDDLE_OF_DAYS: "“{field}” is only roughly known {times}: the middle is stored, and a note says so.",
+    Assumption.WET: "“Wet” is kept as rain, {times}.",
+    Assumption.USUAL: "Marks below a month are usual use of {names}. They give way to events logged in that month.",
+    Assumption.LEFT_OUT: "Left out, because marks below a month that is still ahead name no day: {names}.",
+    Assumption.INSTRUMENT: (
+        "Instrument {names} is new. Its uncertainty is assumed to be the usual one of the pool: correct it on its page."
+    ),
+}
+
+
+def sentence(assumed: Assumed):
+    """The assumption as one sentence or two, with the first few of those that it holds of."""
+    values = assumed.values
+    words = {"names": _named(values["names"]), "cables": counted(assumed.count, "cable")}
+    words["times"] = "once" if assumed.count == 1 else f"{assumed.count} times"
+    if assumed.what is Assumption.NEW_BUILD:
+        words |= _of_build(**values)
+    return _SENTENCES[assumed.what].format(**(values | words))
+
+
+def _of_build(name, code, positions, names):
+    called = f": “{name}” in the sheet" if name and name != code else ""
+    return {"positions": counted(positions, "cable") if positions else "cables not known", "called": called}
+
+
+def _named(names):
+    """Mats of bare digits need the word; of many the first few."""
+    shown = [f"mat {name}" if name.isdigit() else name for name in names]
+    if len(shown) > MOST_NAMED:
+        return listed([*shown[: MOST_NAMED - 1], f"{len(shown) - MOST_NAMED + 1} more"])
+    return listed(shown)
