@@ -6,6 +6,7 @@ from datetime import date
 from fleet.choices import NoteAbout, UsageState
 from fleet.intake.files import EVENTS, USAGE
 from fleet.parsing.log_words import WET, read_state, read_weather
+from fleet.parsing.number_lists import read_list
 from fleet.validators import CODE_LENGTH, NAME_LENGTH
 
 from . import meanings as field
@@ -145,11 +146,25 @@ def _mats_in(row, name, event):
     if not text:
         return []
     listed = making.register.mats_in(text, event.starts_on)
+    if says_all(text):
+        return _all_mats(making, listed, event)
     if listed.unknown or listed.withdrawn:
         row.unread(name, _why_not(listed))
     for note in listed.left_out:
         making.note(NoteAbout.EVENT, event.code, note, row.place)
     return [mat.number for mat in listed.mats]
+
+
+def says_all(text):
+    return any(part.is_all for part in read_list(text).parts)
+
+
+def _all_mats(making, listed, event):
+    """*All* were those that there were then; of an event on record those that are on record with it."""
+    if event.code in making.register.with_uses:
+        return []
+    mats = [making.register.mat(mat.number) for mat in listed.mats]
+    return [mat.number for mat in mats if mat.since is None or mat.since <= event.ends_on]
 
 
 def _why_not(listed):

@@ -4,7 +4,9 @@ from collections.abc import Callable
 from dataclasses import dataclass, field
 from datetime import date
 
+from fleet.choices import AcquiredBasis
 from fleet.models import CableSegment, CableType, DesignPosition, Event, Fitting, Mat, MatDesign, Note, UsageEvent
+from fleet.parsing.approximate_dates import given_span
 from fleet.selectors.numbering import NOTE, SERIAL, next_free_note, next_free_serials
 from fleet.selectors.usage import next_free_code
 
@@ -14,12 +16,16 @@ from ..models import Instrument
 
 @dataclass(frozen=True)
 class KnownMat:
-    """A mat with its design's code; `pk` and `in_use` are what lists of mats ask for."""
+    """A mat with its design's code; `pk` and `in_use` are what lists of mats ask for.
+
+    `since`: the first day on which the pool can have had it; None where nobody knows.
+    """
 
     number: str
     design: str
     withdrawn_on: date | None = None
     stored: bool = True
+    since: date | None = None
 
     @property
     def pk(self):
@@ -121,8 +127,18 @@ def known_pool(on):
 
 
 def _mats():
-    rows = Mat.objects.order_by("number").values_list("number", "design__code", "withdrawn_on")
-    return [KnownMat(*row) for row in rows]
+    rows = Mat.objects.order_by("number").values_list(
+        "number", "design__code", "withdrawn_on", "acquired_on", "acquired_basis"
+    )
+    return [
+        KnownMat(number, design, withdrawn_on, since=_first_day(acquired_on, basis))
+        for number, design, withdrawn_on, acquired_on, basis in rows
+    ]
+
+
+def _first_day(acquired_on, basis):
+    span = given_span(acquired_on) if acquired_on and basis == AcquiredBasis.ABOUT else None
+    return span.first if span else acquired_on
 
 
 def _designs(on):

@@ -27,13 +27,19 @@ def _settle(mat, number, position, making):
     changed = mat.acquired if mat.never else mat.changed
     if there is None and not stays:
         _make(number, position, mat.place, making, *_fitted(changed, number, position, making))
-    elif there and there.stored and mat.changed and not mat.changed.first <= there.fitted_on <= mat.changed.last:
+    elif there and there.stored and _says_otherwise(mat, there):
         if mat.changed.first <= _last_day(there):
             making.assume(Assumption.LEFT_CABLES, number)
             return
         day, basis = mat.changed.fitted(making.on)
         end_stay(there, day, mat.place, making)
         _make(number, position, mat.place, making, day, basis)
+
+
+def _says_otherwise(mat, stay):
+    """Whether the sheet names another time than is on record; *last year* meant that of the day on which it came."""
+    said = mat.changed
+    return said is not None and not mat.relative and not said.first <= stay.fitted_on <= said.last
 
 
 def _last_day(stay):

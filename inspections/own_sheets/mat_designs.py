@@ -1,5 +1,7 @@
 """Which design each mat has: what its row says, and what the sheets of cables show of it."""
 
+from dataclasses import replace
+
 from fleet.intake.files import MATS
 
 from .builds import Build, Designs, places_of
@@ -40,6 +42,5 @@ def _design_of(number, build, numbers, cables, designs, place):
 
 def _settle(making, number, code, place):
     known = making.register.mat(number)
-    withdrawn_on = known.withdrawn_on if known else None
-    making.register.add_mat(KnownMat(number, code, withdrawn_on, bool(known and known.stored)))
+    making.register.add_mat(replace(known, design=code) if known else KnownMat(number, code, stored=False))
     making.rows.add(MATS.file, {"mat": number, "design": code}, place)

@@ -21,7 +21,10 @@ _NEVER = {"never", "new", "original", "as new", "first", "nie", "neu", "original
 
 @dataclass(frozen=True)
 class SaidMat:
-    """What a row says of a mat. `changed`: when its cables were; `never`: they are as old as the mat."""
+    """What a row says of a mat. `changed`: when its cables were; `never`: they are as old as the mat.
+
+    `relative`: of when they were changed it is said only how long ago.
+    """
 
     number: str
     place: tuple[str, int]
@@ -29,6 +32,7 @@ class SaidMat:
     changed: ApproximateDate | None
     never: bool = False
     acquired: ApproximateDate | None = None
+    relative: bool = False
 
 
 def read_mats(rows, making, before):
@@ -102,10 +106,13 @@ def _read_mat(row, number, making):
     for text in row.notes:
         making.note(NoteAbout.MAT, number, text, row.place)
     stored = making.register.mat(number)
-    making.register.add_mat(KnownMat(number, stored.design if stored else "", values.get("withdrawn_on"), bool(stored)))
+    since = acquired.first if acquired else stored and stored.since
+    gone = values.get("withdrawn_on") or (stored and stored.withdrawn_on)
+    making.register.add_mat(KnownMat(number, stored.design if stored else "", gone, bool(stored), since))
     never = plain(row.text(field.CABLES_CHANGED)) in _NEVER
     changed = None if never else row.past_day(field.CABLES_CHANGED)
-    return SaidMat(number, row.place, _build_of(row), changed, never, acquired)
+    relative = changed is not None and row.rows.days.is_relative(row.text(field.CABLES_CHANGED))
+    return SaidMat(number, row.place, _build_of(row), changed, never, acquired, relative)
 
 
 def _build_of(row):

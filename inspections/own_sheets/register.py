@@ -25,6 +25,8 @@ class Register:
         self._stays, self._stays_of, self._named = defaultdict(list), defaultdict(list), {}
         for stay in known.stays:
             self.add_stay(stay)
+        # codes of events on record of which mats are on record
+        self.with_uses = {event for event, _ in known.uses}
         self._events = {(code_key(name), first, last): code for code, name, first, last in known.events}
         self._event_days = {code_key(code): (code, first, last) for code, _, first, last in known.events}
         self._serials, self._notes = count(known.first_serial), count(known.first_note)

@@ -1,6 +1,7 @@
 """Days of one sheet: the order of their numbers is one for the sheet, and so is the year that they leave out."""
 
 import re
+from datetime import timedelta
 
 from fleet.parsing.day_orders import order_in
 from fleet.parsing.day_spans import read_day_span
@@ -9,6 +10,7 @@ from fleet.parsing.rough_days import read_rough_day
 from . import meanings as field
 from .sheet_texts import told_year
 
+_LONG_BEFORE = timedelta(days=800)
 _HAS_YEAR = re.compile(r"(?<!\d)\d{4}(?!\d)|'\d{2}|[-/.]\d{2}$|[^\W\d_] \d{2}$")
 
 
@@ -25,6 +27,13 @@ class SheetDays:
     def read_span(self, text):
         """As `read`, or (first, last) of several days."""
         return self._read(text, read_day_span)
+
+    def is_relative(self, text):
+        """Whether it says only how long ago it was, and so another day each time that the file comes."""
+        try:
+            return read_rough_day(text, self.on) != read_rough_day(text, self.on - _LONG_BEFORE)
+        except ValueError:
+            return False
 
     def _read(self, text, reader):
         try:
