@@ -8,6 +8,7 @@ from .measurements import Instrument, Measurement
 from .policies import PolicyValue
 from .reference_pieces import AgreedValue, ReferencePiece, ReferenceReading
 from .samples import Sample, SampledMat
+from .sheet_meanings import KeptMeaning
 from .sweeps import Sweep
 from .work_orders import WorkOrder, WorkOrderLine
 
@@ -21,6 +22,7 @@ __all__ = [
     "BenchDaySaid",
     "Digest",
     "Instrument",
+    "KeptMeaning",
     "MatRecord",
     "Measurement",
     "PolicyValue",
