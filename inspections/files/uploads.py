@@ -1,11 +1,13 @@
 """Files that came over the web and wait, under their hash, until somebody confirms them."""
 
 import hashlib
+import json
 import os
 import shutil
 import struct
 import zipfile
 import zlib
+from dataclasses import dataclass
 from pathlib import PurePosixPath
 
 from django.conf import settings
@@ -14,11 +16,15 @@ from django.core.exceptions import ValidationError
 from fleet.intake import named, pick_files, short
 
 from ..data_folder import WAITING, own_folder
-from ..durable_files import sync_folder, write_durably
+from ..durable_files import put_durably, sync_folder, write_durably
+from .own_names import own_sheets_among
 from .sets import FILE_NAMES
 
 MOST_ENTRIES = 200
 CHUNK = 1 << 20
+# beside the files of a keeper, which have no names of their own here
+OWN, NAMES = "own-", "own.json"
+EXPIRED = "This upload has expired. Send the files again."
 # of these a piece can be unpacked and counted before the next; a few bytes of another kind may be gigabytes at once
 READ_IN_PIECES = (zipfile.ZIP_STORED, zipfile.ZIP_DEFLATED)
 UNREADABLE = (zipfile.BadZipFile, zlib.error, struct.error, EOFError, OSError, RuntimeError, ValueError)
@@ -37,8 +43,17 @@ def check_size(size):
         raise TooLarge
 
 
+@dataclass(frozen=True)
+class Stored:
+    """What waits now: its hash, the names of files that were skipped, and whether it is sheets of the keeper's own."""
+
+    file_hash: str
+    skipped: list[str]
+    is_own_sheets: bool = False
+
+
 def store_upload(uploaded):
-    """Store uploaded files, those of zips too, until they are confirmed; returns (their hash, names skipped).
+    """Store uploaded files, those of zips too, until they are confirmed; returns what is Stored.
 
     ValidationError when a name is unknown or comes twice, or a zip is broken, unsafe or too large when unpacked.
     """
@@ -47,12 +62,20 @@ def store_upload(uploaded):
     for file in uploaded:
         contents += _unzipped(file) if file.name.lower().endswith(".zip") else [(file.name, file.read())]
     check_size(sum(len(content) for _, content in contents))
+    if sheets := own_sheets_among(contents):
+        return Stored(_store(_for_waiting(sheets)), [name for name, _ in contents if name not in sheets], True)
     names = [name for name, _ in contents]
     picked, skipped = pick_files(names, FILE_NAMES)
     twice = sorted({name for name in picked if names.count(name) > 1})
     if twice:
         raise ValidationError(f"More than one file named {named(twice)}. Send each once.")
-    return _store({name: content for name, content in contents if name in picked}), skipped
+    return Stored(_store({name: content for name, content in contents if name in picked}), skipped)
+
+
+def _for_waiting(sheets):
+    """Nothing is written under a name that came from outside: the names stand in a file of their own."""
+    kept = {f"{OWN}{place}": name for place, name in enumerate(sheets)}
+    return {NAMES: json.dumps(kept).encode()} | {place: sheets[name] for place, name in kept.items()}
 
 
 class InPieces:
@@ -150,15 +173,46 @@ def _folder(file_hash):
     return own_folder(WAITING) / file_hash
 
 
+def is_waiting(file_hash):
+    """Whether files wait under this hash."""
+    return len(file_hash) == 64 and not set(file_hash) - set("0123456789abcdef") and _folder(file_hash).is_dir()
+
+
 def waiting_files(file_hash):
-    """{file name: bytes} of the files that wait under this hash; None when none do."""
-    folder = _folder(file_hash)
-    if len(file_hash) != 64 or set(file_hash) - set("0123456789abcdef") or not folder.is_dir():
+    """{file name: bytes} of Halfpower's own files that wait under this hash; None when nothing does."""
+    if not is_waiting(file_hash):
         return None
+    folder = _folder(file_hash)
     return {name: (folder / name).read_bytes() for name in FILE_NAMES if (folder / name).is_file()}
+
+
+def waiting_sheets(file_hash):
+    """{file name: bytes} of what waits under this hash, to be read as a keeper's own sheets; None: nothing does."""
+    contents = waiting_files(file_hash)
+    if contents is None or not (_folder(file_hash) / NAMES).is_file():
+        return contents
+    names = json.loads((_folder(file_hash) / NAMES).read_bytes())
+    return {name: (_folder(file_hash) / place).read_bytes() for place, name in names.items()}
+
+
+def read_beside(file_hash, name):
+    """What `write_beside` wrote beside the files that wait; None where it wrote nothing."""
+    if not is_waiting(file_hash):
+        return None
+    try:
+        return json.loads((_folder(file_hash) / name).read_bytes())
+    except FileNotFoundError:
+        return None
+
+
+def write_beside(file_hash, name, said):
+    """Keep what was said of files that wait, as JSON, for as long as they do; ValidationError when they do no more."""
+    if not is_waiting(file_hash):
+        raise ValidationError(EXPIRED)
+    put_durably(_folder(file_hash) / name, json.dumps(said).encode())
 
 
 def discard(file_hash):
     """Delete files that wait to be confirmed."""
-    if waiting_files(file_hash) is not None:
+    if is_waiting(file_hash):
         shutil.rmtree(_folder(file_hash), ignore_errors=True)

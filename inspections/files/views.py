@@ -27,7 +27,7 @@ from .loading import check_pool_files, load_pool_files
 from .saving import export_zip
 from .sets import FILE_NAMES, LAYOUTS
 from .tables import CountTable, FindingTable
-from .uploads import TooLarge, check_size, discard, store_upload, waiting_files
+from .uploads import EXPIRED, TooLarge, check_size, discard, store_upload, waiting_files
 
 SHOWN = 200
 
@@ -68,15 +68,16 @@ def _take(request):
     form = UploadForm(request.POST, request.FILES)
     if form.is_valid():
         try:
-            file_hash, skipped = store_upload(form.cleaned_data["files"])
+            stored = store_upload(form.cleaned_data["files"])
         except TooLarge:
             raise
         except ValidationError as error:
             form.add_error("files", error)
         else:
-            if skipped:
-                messages.warning(request, f"Left out, because they are not files of a pool: {named(skipped)}.")
-            return redirect("inspections:files-waiting", file_hash)
+            if stored.skipped:
+                messages.warning(request, f"Left out, because they are not files of a pool: {named(stored.skipped)}.")
+            page = "inspections:sheets-columns" if stored.is_own_sheets else "inspections:files-waiting"
+            return redirect(page, stored.file_hash)
     return _files_page(request, form, status=422)
 
 
@@ -113,7 +114,7 @@ def waiting(request, file_hash):
 
 
 def _gone(request):
-    messages.error(request, "This upload has expired. Send the files again.")
+    messages.error(request, EXPIRED)
     return redirect("inspections:files")
 
 
@@ -136,7 +137,7 @@ def _confirm(request, file_hash):
 def _load(file_hash, *, by, on, confirmed):
     contents = waiting_files(file_hash)
     if contents is None:
-        raise ValidationError("This upload has expired. Send the files again.")
+        raise ValidationError(EXPIRED)
     _, load = load_pool_files(contents, by=by, on=on, confirmed=confirmed)
     return reverse("inspections:load-detail", args=[load.pk]) if load else reverse("inspections:files")
 

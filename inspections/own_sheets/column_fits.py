@@ -33,10 +33,11 @@ _FROM_CELLS = 0.4
 
 @dataclass(frozen=True)
 class KnownCodes:
-    """Keys of the mats and cables that the pool has."""
+    """Keys of the mats, cables and designs that the pool has."""
 
     mats: frozenset = frozenset()
     segments: frozenset = frozenset()
+    designs: frozenset = frozenset()
 
 
 @dataclass(frozen=True)

@@ -2,21 +2,25 @@
 
 import re
 
-import numpy as np
-
 from inspections.workbooks.sheet import CellKind
 
 from .meanings import DAY_FIELDS, LOSS_BY_HEADING, USE_BY_HEADING
 from .table_places import headings_of
+from .wide_headings import is_without_year
 
 _YEAR = re.compile(r"(?<!\d)(?:19|20)\d\d(?!\d)")
-_HAS_YEAR = re.compile(r"\d{4}|\d\d[./-]\d\d?[./-]\d\d|'\d\d|[a-z]{3}[ .-]+\d\d$", re.IGNORECASE)
 
 
 def sheets_with(workbook, meanings):
     """(sheet, meaning) of those that are taken."""
     named = {meaning.sheet: meaning for meaning in meanings if meaning.is_taken}
     return [(sheet, named[sheet.name]) for sheet in workbook.sheets if sheet.name in named]
+
+
+def column_texts(sheet, meaning, column):
+    """The different filled cells of a column, from the top."""
+    texts = sheet.texts[meaning.first_row : meaning.end_row, column]
+    return [text for text in dict.fromkeys(text.strip() for text in texts) if text]
 
 
 def day_texts(workbook, meanings):
@@ -29,7 +33,7 @@ def _days_of(sheet, meaning):
     if columns:
         rows = slice(meaning.first_row, meaning.end_row)
         kinds, texts = sheet.kinds[rows][:, columns], sheet.texts[rows][:, columns]
-        yield from np.unique(texts[kinds == CellKind.TEXT].astype(str)).tolist()
+        yield from dict.fromkeys(text.strip() for text in texts[kinds == CellKind.TEXT])
     yield from wide_headings(sheet, meaning)
 
 
@@ -40,15 +44,14 @@ def wide_headings(sheet, meaning):
     return [headings[column] for column in wide]
 
 
-def lacks_year(sheet, meaning):
-    """The first heading of a day, week or month without a year; "" where each has one."""
-    wide = [heading for heading in wide_headings(sheet, meaning) if heading and not heading.isdigit()]
-    return next((heading for heading in wide if not _HAS_YEAR.search(heading)), "")
+def day_without_year(sheet, meaning):
+    """The first text of a day, week or month without a year; "" where each has one."""
+    return next(filter(is_without_year, _days_of(sheet, meaning)), "") if meaning.is_taken else ""
 
 
 def told_year(sheet, meaning, file):
     """The year, as text, that the sheet's name, the lines above its headings or the file's name give; else ""."""
-    if not meaning.is_taken:
+    if not day_without_year(sheet, meaning):
         return ""
     above = " ".join(sheet.texts[: meaning.header_row or 0].ravel().tolist())
     named = (_YEAR.findall(text) for text in (sheet.name, above[:500], file))

@@ -18,6 +18,10 @@ _DAY = re.compile(
     rf"q[1-4](?:[ /-]*{_YEAR})?|(?:19|20)\d\d",
     re.IGNORECASE,
 )
+_WITHOUT_YEAR = re.compile(
+    rf"\d\d?[./-]\d\d?[./-]?|\d\d?\.?[ -]?{_MONTH}|{_MONTH}(?: ?\d\d?\.?)?|(?:kw|cw|wk|week|woche|w)\.? ?\d\d?|q[1-4]",
+    re.IGNORECASE,
+)
 
 
 class Heading(StrEnum):
@@ -35,3 +39,8 @@ def kind_of_heading(text, kind=CellKind.TEXT):
     if _POSITION.fullmatch(text):
         return Heading.POSITION
     return Heading.DAY if _DAY.fullmatch(text) else Heading.OTHER
+
+
+def is_without_year(text):
+    """Whether a text is a day, week or month of some year."""
+    return bool(_WITHOUT_YEAR.fullmatch(text.strip()))
