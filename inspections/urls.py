@@ -19,6 +19,7 @@ from .deleting import views as deleting
 from .due import views as due
 from .files import views as files
 from .labels import views as labels
+from .own_sheets import views as sheets
 from .pages.find import views as find
 from .pages.glossary import views as glossary
 from .pages.mat import views as mats
@@ -170,6 +171,7 @@ urlpatterns = [
     path("files/", files.files_page, name="files"),
     path("files/export/", files.export, name="files-export"),
     path("files/waiting/<str:file_hash>/", files.waiting, name="files-waiting"),
+    path("files/<str:file_hash>/columns/", sheets.columns, name="sheets-columns"),
     path("files/waiting/<str:file_hash>/leave/", files.leave, name="files-leave"),
     path("files/loads/<int:pk>/", files.load_detail, name="load-detail"),
     path("files/loads/<int:pk>/take-back/", load_views.take_load_back, name="load-take-back"),

@@ -10,7 +10,7 @@ class ManyFilesInput(forms.ClearableFileInput):
 class ManyFilesField(forms.FileField):
     """One file or several; cleans to a list of them."""
 
-    widget = ManyFilesInput(attrs={"accept": ".csv,.zip"})
+    widget = ManyFilesInput(attrs={"accept": ".xlsx,.xlsm,.xls,.ods,.csv,.tsv,.zip"})
 
     def clean(self, data, initial=None):
         files = data if isinstance(data, (list, tuple)) else [data]
@@ -19,8 +19,8 @@ class ManyFilesField(forms.FileField):
 
 class UploadForm(forms.Form):
     files = ManyFilesField(
-        label="CSV files, or one zip of them",
+        label="A spreadsheet of your own, or Halfpower's own files",
         allow_empty_file=True,
-        help_text="Choose all files that belong together: they are checked against each other.",
+        help_text="Choose all files that belong together, or one zip of them.",
         error_messages={"required": "Choose at least one file.", "missing": "Choose at least one file."},
     )

@@ -1,18 +1,17 @@
 """What nobody but the keeper can know of a sheet: the order of days, its year, how a build is made."""
 
-import re
 from dataclasses import dataclass
 
 from fleet.models.fields import code_key
 from fleet.parsing.day_orders import can_be_both, order_in
 
-from .meanings import BUILD, CABLES, LENGTHS, WIDTH, SheetKind
-from .sheet_texts import column_texts, day_texts
+from .builds import build_of
+from .meanings import BUILD, CABLES, DAY, LENGTHS, WIDTH, SheetKind
+from .sheet_texts import column_texts, day_texts, wide_headings
+from .wide_headings import is_position
 
 # builds that are asked about; who has more has a column for them
 MOST_BUILDS = 20
-_WIDTH_IN_NAME = re.compile(r"(?<![\d.,])(\d{1,2}(?:[.,]\d+)?) ?m(?:etres?|eters?)?(?![a-z])", re.IGNORECASE)
-_CABLES_IN_NAME = re.compile(r"(?<![\d.,])(\d{1,3})(?: ?(?:x|×|cables?|kabel))?(?![\d.,]| ?m)", re.IGNORECASE)
 
 
 @dataclass(frozen=True)
@@ -30,6 +29,15 @@ def day_that_can_be_both(workbook, meanings):
     return "" if order_in(texts) else can_be_both(texts)
 
 
+def lacks_day(sheet, meaning):
+    """Whether a sheet of readings says nowhere on which day they were read."""
+    if meaning.kind == SheetKind.READINGS:
+        return DAY not in meaning.fields
+    if meaning.kind != SheetKind.READINGS_WIDE or DAY in meaning.fields:
+        return False
+    return all(is_position(heading) for heading in wide_headings(sheet, meaning))
+
+
 def builds_to_ask(sheet, meaning, known):
     """AskedBuilds of a sheet of mats: names that the pool does not know and whose make stands in no column.
 
@@ -40,15 +48,12 @@ def builds_to_ask(sheet, meaning, known):
     column = meaning.index_of(BUILD)
     if column is None:
         return [] if WIDTH in meaning.fields else [AskedBuild("")]
-    names = dict.fromkeys(text for text in column_texts(sheet, meaning, column) if code_key(text) not in known.designs)
-    return [_asked(name, meaning.fields) for name in list(names)[:MOST_BUILDS]]
+    builds = [(name, build_of(name)) for name in column_texts(sheet, meaning, column)]
+    new = [(name, build) for name, build in builds if known.designs.isdisjoint(map(code_key, (name, build.code)))]
+    return [_asked(name, build, meaning.fields) for name, build in new[:MOST_BUILDS]]
 
 
-def _asked(name, fields):
-    width, rest = _WIDTH_IN_NAME.search(name), _WIDTH_IN_NAME.sub(" ", name)
-    cables = _CABLES_IN_NAME.search(rest)
-    return AskedBuild(
-        name,
-        width[1] if width and WIDTH not in fields else "",
-        cables[1] if cables and width and CABLES not in fields else "",
-    )
+def _asked(name, build, fields):
+    """What the name tells is proposed, where the sheet has no column for it."""
+    width_m = "" if WIDTH in fields or not build.width_m else f"{build.width_m:g}"
+    return AskedBuild(name, width_m, "" if CABLES in fields or not build.count else str(build.count))

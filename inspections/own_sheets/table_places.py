@@ -37,10 +37,22 @@ def find_table(sheet):
 
 def place_below(sheet, header_row):
     """The Place of the table with its headings in this row."""
-    rows = header_row + 1 + np.flatnonzero((sheet.kinds[header_row + 1 :] != CellKind.EMPTY).any(axis=1))
+    rows = _rows_from(sheet, header_row + 1)
     if not len(rows):
         return Place(header_row, header_row + 1, header_row + 1)
     return Place(header_row, int(rows[0]), end_of_rows(sheet, rows))
+
+
+def place_with(sheet, header_row, end_row):
+    """The Place of a table with its headings in this row, None for none, that ends before `end_row`."""
+    first = 0 if header_row is None else header_row + 1
+    rows = _rows_from(sheet, first)
+    return Place(header_row, int(rows[0]) if len(rows) else first, end_row)
+
+
+def _rows_from(sheet, first):
+    """The rows from this one on that hold anything."""
+    return first + np.flatnonzero(sheet.kinds[first:].any(axis=1)) if sheet.kinds.size else []
 
 
 def _header_row(sheet, filled):

@@ -44,3 +44,8 @@ def kind_of_heading(text, kind=CellKind.TEXT):
 def is_without_year(text):
     """Whether a text is a day, week or month of some year."""
     return bool(_WITHOUT_YEAR.fullmatch(text.strip()))
+
+
+def is_position(text):
+    """Whether a text is the number of a position."""
+    return bool(_POSITION.fullmatch(text.strip()))
