@@ -1,6 +1,8 @@
 """Files in and out. `check_files` judges a set whole, `store_files` stores it whole, `write_file` writes one back."""
 
 from .checking import FileSet, check_files, quiet
+from .csv_files import RawTable
+from .differing import FILL_EMPTY, REFUSE_ALL, Answer, Difference, Differing
 from .exporting import one_moment, write_file
 from .files import LAYOUTS
 from .findings import Finding, Findings, named, short
@@ -35,14 +37,20 @@ RULES = (
 )
 
 __all__ = [
+    "FILL_EMPTY",
     "LAYOUTS",
+    "REFUSE_ALL",
     "RULES",
+    "Answer",
     "Column",
+    "Difference",
+    "Differing",
     "FileSet",
     "FilesRefused",
     "Finding",
     "Findings",
     "Layout",
+    "RawTable",
     "UnusualRows",
     "check_files",
     "counts",

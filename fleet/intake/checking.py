@@ -1,22 +1,20 @@
 """A set of files checked whole: each by itself, against each other, and against the database."""
 
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from datetime import date
-from functools import cached_property
+from functools import cached_property, partial
 
 import numpy as np
 
 from ..models.fields import code_key
 from . import kinds
 from .codes_about import settle_codes_about
-from .csv_files import read_csv
+from .csv_files import RawTable, read_csv
+from .differing import REFUSE_ALL, Differing, compare_with_stored
 from .findings import Findings, same_but_capitals
 from .heads import refuse_more_of_stored_heads, refuse_unlike_heads
-from .tables import checked_table, spoken
-
-# up to this many first keys are asked for by name; beyond, the whole table is read
-ASKED_BY_NAME = 5_000
+from .tables import checked_table
 
 
 def quiet(text):
@@ -27,7 +25,8 @@ def quiet(text):
 class FileSet:
     """Tables of the files given, and what was found in them.
 
-    `unusual`: values that are not stored before somebody says that they are meant.
+    `unusual`: values that are not stored before somebody says that they are meant. `differences`: each `Difference`
+    between a row and what is stored of it, and what becomes of it by `differing`.
     """
 
     layouts: tuple
@@ -37,6 +36,8 @@ class FileSet:
     warnings: Findings
     unusual: Findings
     unread: frozenset = frozenset()
+    differing: Differing = REFUSE_ALL
+    differences: list = field(default_factory=list)
 
     def table(self, file):
         return self.tables.get(file)
@@ -87,19 +88,22 @@ def _bare(values):
     return values[0] if len(values) == 1 else tuple(values)
 
 
-def check_files(contents, layouts, rules, *, on, meant=False, progress: Callable[[str], None] = quiet):
-    """The FileSet of `{file name: bytes}`; `rules` are functions of the set that add their errors and warnings.
+def check_files(
+    contents, layouts, rules, *, on, differing=REFUSE_ALL, meant=False, progress: Callable[[str], None] = quiet
+):
+    """The FileSet of `{file name: bytes or RawTable}`; `rules` are functions of the set that add what they find.
 
-    `meant`: somebody said that unusual values are; they are warnings then.
+    `differing` says what becomes of rows that are stored otherwise. `meant`: somebody said that unusual values are;
+    they are warnings then.
     """
-    files = FileSet(tuple(layouts), on, {}, Findings(), Findings(), Findings())
-    given = [layout for layout in layouts if layout.file in contents]
-    for layout in given:
-        raw = read_csv(layout, contents[layout.file], files.errors)
+    files = FileSet(tuple(layouts), on, {}, Findings(), Findings(), Findings(), differing=differing)
+    raws = _raw_tables(contents, layouts, files.errors)
+    for layout in layouts:
+        raw = raws.get(layout.file)
         if raw is not None:
             files.tables[layout.file] = checked_table(layout, raw, on, files.errors)
             progress(f"{layout.file}: {len(raw):,} rows read")
-    files.unread = frozenset(layout.file for layout in given) - set(files.tables)
+    files.unread = frozenset(raws) - set(files.tables)
     _spell_codes_alike(files)
     for table in files.tables.values():
         settle_codes_about(files, table)
@@ -107,7 +111,7 @@ def check_files(contents, layouts, rules, *, on, meant=False, progress: Callable
     for table in files.tables.values():
         _refuse_unknown_codes(files, table)
     for table in files.tables.values():
-        _compare_with_stored(files, table)
+        compare_with_stored(files, table, partial(_is_blank, raws[table.file]))
         refuse_more_of_stored_heads(files, table)
     for rule in rules:
         rule(files)
@@ -115,6 +119,20 @@ def check_files(contents, layouts, rules, *, on, meant=False, progress: Callable
         _find_unusual(table, on, files.warnings if meant else files.unusual)
     progress(f"checked; errors: {files.errors.count:,}, notes: {files.warnings.count:,}")
     return files
+
+
+def _raw_tables(contents, layouts, errors):
+    """{file: its RawTable, or None where its bytes cannot be read}, in the order of the layouts."""
+    raws = {}
+    for layout in layouts:
+        content = contents.get(layout.file)
+        if content is not None:
+            raws[layout.file] = content if isinstance(content, RawTable) else read_csv(layout, content, errors)
+    return raws
+
+
+def _is_blank(raw, column, row):
+    return not raw.cells[column][row].strip()
 
 
 def _spell_codes_alike(files):
@@ -150,28 +168,6 @@ def _refuse_unknown_codes(files, table):
             table.refuse(files.errors, row, column.name, f"“{values[row]}”", expected)
 
 
-def _compare_with_stored(files, table):
-    """Rows that the database has already: equal ones are marked as there, others refused with both values."""
-    stored = _stored_rows(table)
-    if not stored:
-        return
-    others = [column for column in table.given if not column.key]
-    index = {column.name: place for place, column in enumerate(c for c in table.layout.columns if not c.key)}
-    for row, key in table.keyed_rows():
-        values = stored.get(key)
-        if values is None:
-            continue
-        table.existing[row] = True
-        for column in others:
-            given, current = table.values[column.name][row], values[index[column.name]]
-            if column.derived and given is None:
-                continue
-            if given != current and table.sound[column.name][row]:
-                expected = f"“{column.write(current)}”, as stored; correct it on its page"
-                found = f"“{column.write(given)}” for {spoken(key)}"
-                table.refuse(files.errors, row, column.name, found, expected)
-
-
 def _find_unusual(table, on, found):
     """Rows that are there already were meant when they were stored."""
     for column in table.given:
@@ -185,17 +181,3 @@ def _find_unusual(table, on, found):
                 usual[key] = "" if value is None or column.is_word(value) else column.limit.unusual(value, on)
             if usual[key]:
                 found.add(table.file, table.lines[row], column.name, f"“{column.write(value)}”", usual[key])
-
-
-def _stored_rows(table):
-    first = table.layout.key[0]
-    wanted = set(table.values[first.name][table.sound[first.name]])
-    rows = table.layout.stored_rows()
-    if not wanted:
-        return {}
-    # of an empty first key the database knows nothing by name
-    if len(wanted) <= ASKED_BY_NAME and None not in wanted:
-        rows = rows.filter(**{f"{first.path}__in": wanted})
-    columns = [*table.layout.key, *(column for column in table.layout.columns if not column.key)]
-    keys = len(table.layout.key)
-    return {row[:keys]: row[keys:] for row in table.layout.values_of(rows, columns, at_a_time=10_000)}

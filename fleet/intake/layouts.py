@@ -36,7 +36,7 @@ class Column:
     whose word says of what kind the row is that this code names, and which field of the model points to it; `path` is
     then one that the layout's rows are annotated with. `derived`: an empty cell says nothing, and a rule finds the
     value from the rest of the row. `word_path` leads to the word that the model keeps beside an empty value, where the
-    kind of the column has words.
+    kind of the column has words. `stays`: what is stored is not corrected by files, its page has rules of its own.
     """
 
     name: str
@@ -50,6 +50,7 @@ class Column:
     about: str = ""
     derived: bool = False
     word_path: str = ""
+    stays: bool = False
 
 
 class BoundColumn:
@@ -62,6 +63,7 @@ class BoundColumn:
         self.name, self.path, self.key, self.needed = column.name, column.path, column.key, column.needed
         self.refers_to, self.past, self.lowest = column.refers_to, column.past, column.lowest
         self.about, self.derived, self.word_path = column.about, column.derived, column.word_path
+        self.stays = column.stays
         self.of_head = bool(head) and column.path.startswith(f"{head}__")
         owner = model._meta.get_field(head).related_model if self.of_head else model
         self.own_path = column.path.removeprefix(f"{head}__") if self.of_head else column.path
@@ -125,6 +127,7 @@ class Layout:
     `more(values)` gives field values that follow from the columns'; `of_file(rows)` those rows that the file is about.
     `head` is the field to the head of several rows, of which each row tells the same; the head has no file of its own.
     It is stored with all its rows, unless it `grows`: then one that is stored takes more, and rows know who wrote them.
+    `stays`: files only add rows.
     """
 
     file: str
@@ -134,6 +137,7 @@ class Layout:
     of_file: Callable[[models.QuerySet], models.QuerySet] = _every_row
     head: str = ""
     grows: bool = False
+    stays: bool = False
 
     def stored_rows(self):
         """The rows of the pool that the file is about, in no order."""
