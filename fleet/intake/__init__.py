@@ -1,6 +1,7 @@
 """Files in and out. `check_files` judges a set whole, `store_files` stores it whole, `write_file` writes one back."""
 
 from .checking import FileSet, check_files, quiet
+from .correction_rules import check_corrected
 from .csv_files import RawTable
 from .differing import FILL_EMPTY, REFUSE_ALL, Answer, Difference, Differing
 from .exporting import one_moment, write_file
@@ -34,6 +35,7 @@ RULES = (
     check_withdrawn,
     check_stock,
     check_prices,
+    check_corrected,
 )
 
 __all__ = [

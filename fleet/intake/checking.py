@@ -39,12 +39,25 @@ class FileSet:
     differing: Differing = REFUSE_ALL
     differences: list = field(default_factory=list)
 
+    @property
+    def changes(self):
+        """Whether any difference corrects what is stored."""
+        return any(difference.changes for difference in self.differences)
+
     def table(self, file):
         return self.tables.get(file)
 
     @cached_property
     def _read(self):
         return {}
+
+    def corrected_cells(self, file):
+        """{column: the rows in which it corrects what is stored} of a file."""
+        cells = {}
+        for difference in self.differences:
+            if difference.file == file and difference.changes:
+                cells.setdefault(difference.column, []).append(difference.row)
+        return cells
 
     def layout(self, file):
         return next(layout for layout in self.layouts if layout.file == file)
@@ -116,7 +129,7 @@ def check_files(
     for rule in rules:
         rule(files)
     for table in files.tables.values():
-        _find_unusual(table, on, files.warnings if meant else files.unusual)
+        _find_unusual(files, table, files.warnings if meant else files.unusual)
     progress(f"checked; errors: {files.errors.count:,}, notes: {files.warnings.count:,}")
     return files
 
@@ -168,16 +181,19 @@ def _refuse_unknown_codes(files, table):
             table.refuse(files.errors, row, column.name, f"“{values[row]}”", expected)
 
 
-def _find_unusual(table, on, found):
-    """Rows that are there already were meant when they were stored."""
+def _find_unusual(files, table, found):
+    """What is there already was meant when it was stored."""
+    corrected = files.corrected_cells(table.file)
     for column in table.given:
         if column.limit is None:
             continue
         values, usual = table.values[column.name], {}
-        for row in np.flatnonzero(table.sound[column.name] & ~table.existing).tolist():
+        rows = np.flatnonzero(table.sound[column.name] & ~table.existing).tolist()
+        rows += [row for row in corrected.get(column.name, ()) if table.sound[column.name][row]]
+        for row in sorted(rows):
             value = values[row]
             key = tuple(value) if isinstance(value, list) else value
             if key not in usual:
-                usual[key] = "" if value is None or column.is_word(value) else column.limit.unusual(value, on)
+                usual[key] = "" if value is None or column.is_word(value) else column.limit.unusual(value, files.on)
             if usual[key]:
                 found.add(table.file, table.lines[row], column.name, f"“{column.write(value)}”", usual[key])

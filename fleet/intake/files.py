@@ -26,8 +26,8 @@ DEPOTS = Layout(
     (
         Column("depot", "name", key=True, needed=True),
         Column("mail", "mail"),
-        Column("withdrawn_on", "withdrawn_on", past="day of withdrawing"),
-        Column("withdrawal_reason", "withdrawal_reason"),
+        Column("withdrawn_on", "withdrawn_on", past="day of withdrawing", stays=True),
+        Column("withdrawal_reason", "withdrawal_reason", stays=True),
     ),
 )
 CABLE_TYPES = Layout(
@@ -44,8 +44,8 @@ CABLE_TYPES = Layout(
         Column("spanner_mm", "spanner_mm"),
         Column("connector_feed", "connector_feed"),
         Column("connector_element", "connector_element"),
-        Column("withdrawn_on", "withdrawn_on", past="day of withdrawing"),
-        Column("withdrawal_reason", "withdrawal_reason"),
+        Column("withdrawn_on", "withdrawn_on", past="day of withdrawing", stays=True),
+        Column("withdrawal_reason", "withdrawal_reason", stays=True),
     ),
 )
 MAT_DESIGNS = Layout(
@@ -57,8 +57,8 @@ MAT_DESIGNS = Layout(
         Column("folds_m", "folds_m"),
         Column("weight_kg", "weight_kg"),
         Column("steps", "steps"),
-        Column("withdrawn_on", "withdrawn_on", past="day of withdrawing"),
-        Column("withdrawal_reason", "withdrawal_reason"),
+        Column("withdrawn_on", "withdrawn_on", past="day of withdrawing", stays=True),
+        Column("withdrawal_reason", "withdrawal_reason", stays=True),
     ),
 )
 POSITIONS = Layout(
@@ -89,7 +89,7 @@ MATS = Layout(
     Mat,
     (
         Column("mat", "number", key=True, needed=True),
-        Column("design", "design__code", needed=True, refers_to="mat_designs.csv"),
+        Column("design", "design__code", needed=True, refers_to="mat_designs.csv", stays=True),
         Column("depot", "depot__name"),
         Column("owner", "owner"),
         Column("acquired_on", "acquired_on", past="day of acquiring"),
@@ -120,8 +120,8 @@ FITTINGS = Layout(
     (
         Column("segment", "segment__serial", key=True, needed=True, refers_to="segments.csv"),
         Column("fitted_on", "fitted_on", key=True, needed=True, past="day of fitting"),
-        Column("mat", "mat__number", needed=True, refers_to="mats.csv"),
-        Column("position", "position", needed=True, lowest=1),
+        Column("mat", "mat__number", needed=True, refers_to="mats.csv", stays=True),
+        Column("position", "position", needed=True, lowest=1, stays=True),
         Column("fitted_basis", "fitted_basis"),
         Column("removed_on", "removed_on", past="day of removing"),
         Column("removal_reason", "removal_reason"),
@@ -141,6 +141,7 @@ SERIES = Layout(
         Column("every_weeks", "every_weeks", lowest=1),
         Column("length_days", "length_days", lowest=1),
     ),
+    stays=True,
 )
 EVENTS = Layout(
     "events.csv",
@@ -152,8 +153,8 @@ EVENTS = Layout(
         Column("ends_on", "ends_on", needed=True),
         Column("place", "place"),
         Column("weather", "weather"),
-        Column("series", "series__code", refers_to="series.csv"),
-        Column("changed_alone", "changed_alone"),
+        Column("series", "series__code", refers_to="series.csv", stays=True),
+        Column("changed_alone", "changed_alone", stays=True),
     ),
 )
 USAGE = Layout(
@@ -167,7 +168,7 @@ USAGE = Layout(
         Column("basis", "basis"),
         Column("hours_out", "hours_out"),
         Column("fold_cycles", "fold_cycles"),
-        Column("shares_a_day", "shares_a_day", derived=True),
+        Column("shares_a_day", "shares_a_day", derived=True, stays=True),
         Column("home_on", "home_on", past="day of coming home"),
     ),
 )
@@ -178,8 +179,8 @@ FAULTS = Layout(
         Column("mat", "mat__number", key=True, needed=True, refers_to="mats.csv"),
         Column("reported_on", "reported_on", key=True, needed=True, past="day of the report"),
         Column("fault", "number", key=True, needed=True, lowest=1),
-        Column("position", "position", lowest=1),
-        Column("place", "place", needed=True),
+        Column("position", "position", lowest=1, stays=True),
+        Column("place", "place", needed=True, stays=True),
         Column("what", "what"),
         Column("ended_on", "ended_on"),
         Column("end_reason", "end_reason"),
@@ -191,8 +192,8 @@ NOTES = Layout(
     (
         Column("note", "code", key=True, needed=True),
         Column("on", "noted_on", needed=True, past="day of the note"),
-        Column("about", "about", needed=True),
-        Column("code", "code_of_subject", needed=True, about="about"),
+        Column("about", "about", needed=True, stays=True),
+        Column("code", "code_of_subject", needed=True, about="about", stays=True),
         Column("text", "text", needed=True),
         Column("by", "written_by"),
         Column("done_on", "done_on", past="day it was done"),
@@ -215,6 +216,7 @@ STOCK = Layout(
         Column("work_order", "work_order"),
         Column("note", "note"),
     ),
+    stays=True,
 )
 # what the words of a column `about` point to
 FILE_ABOUT = {NoteAbout.MAT: MATS.file, NoteAbout.SEGMENT: SEGMENTS.file, NoteAbout.EVENT: EVENTS.file}

@@ -10,6 +10,7 @@ from ..services.mat_days import days_of
 from ..services.shelf_of_segments import follow_whole_register
 from ..signals import wear_changed
 from .checking import quiet
+from .correcting import changed_rows, correct_stored
 from .files import DEPOTS, USAGE
 from .heads import head_model, new_heads
 
@@ -38,17 +39,18 @@ class FilesRefused(ValidationError):
 
 
 def store_files(files, *, by, confirmed="", progress=quiet):
-    """Store the new rows of a checked set and signal once that the whole pool may have changed.
+    """Store the new rows of a checked set, correct what its differences change, and signal once that the whole pool
+    may have changed.
 
-    Returns the `Load`, or None when every row was there already. FilesRefused when the set has an error, UnusualRows
-    unless `confirmed` has its fingerprint, ValidationError when somebody else stored the same rows since it was
-    checked. Call inside the transaction that checked, so that nobody can write in between.
+    Returns the `Load`, or None when every row was there already and nothing is corrected. FilesRefused when the set
+    has an error, UnusualRows unless `confirmed` has its fingerprint, ValidationError when somebody else stored the
+    same rows since it was checked. Call inside the transaction that checked, so that nobody can write in between.
     """
     if files.errors:
         raise FilesRefused(files)
     if files.unusual:
         UnusualRows(files).raise_unless(confirmed)
-    if not any(table.new.any() for table in files.tables.values()):
+    if not files.changes and not any(table.new.any() for table in files.tables.values()):
         return None
     try:
         with transaction.atomic():
@@ -72,29 +74,30 @@ def _store(files, by, progress):
             rows = _store_table(table, stamp, ids, progress)
             if layout is USAGE:
                 _store_days(rows)
+    correct_stored(files, load, lambda field: _ids_of(field, ids))
     return load
 
 
 def counts(files):
-    """Per file what a `Load` keeps: hash, rows, how many of them are new and how many were there already."""
-    return {
-        file: {
-            "sha256": table.sha256,
-            "rows": len(table),
-            "stored": int(table.new.sum()),
-            "already_there": int(table.existing.sum()),
-        }
-        for file, table in files.tables.items()
-    }
+    """Per file what a `Load` keeps: hash, rows, how many of them are new, were there already, and are corrected."""
+    return {file: _counts(table, len(changed_rows(files, file))) for file, table in files.tables.items()}
+
+
+def _counts(table, corrected):
+    kept = {"sha256": table.sha256, "rows": len(table)}
+    kept |= {"stored": int(table.new.sum()), "already_there": int(table.existing.sum())}
+    return kept | ({"corrected": corrected} if corrected else {})
 
 
 def _make_depots(files, stamp):
     """Those that mats, pieces and policy name, and of which depots.csv, if it is there, says nothing."""
     named = set()
     for table in files.tables.values():
+        stored = table.new.copy()
+        stored[list(changed_rows(files, table.file))] = True
         for column in table.layout.columns:
             if column.related and column.field.model is Depot:
-                named.update(name for _, name in table.rows(column.name, where=table.new) if name is not None)
+                named.update(name for _, name in table.rows(column.name, where=stored) if name is not None)
     own = files.table(DEPOTS.file)
     told = {name for _, name in own.rows("depot")} if own is not None else set()
     missing = named - told - set(Depot.objects.order_by().values_list("name", flat=True))

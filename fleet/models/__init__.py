@@ -10,7 +10,7 @@ from .prices import Price
 from .segments import CableSegment, CableType, Fitting
 from .series import EventSeries
 from .stock import StockEntry
-from .trail import Load, Submission
+from .trail import Load, LoadCorrection, Submission
 from .usage import Event, MatDay, UsageEvent
 
 __all__ = [
@@ -27,6 +27,7 @@ __all__ = [
     "FaultPhoto",
     "Fitting",
     "Load",
+    "LoadCorrection",
     "LogLink",
     "Mat",
     "MatDay",

@@ -19,7 +19,7 @@ class Load(models.Model):
 
     loaded_at = models.DateTimeField(default=timezone.now)
     loaded_by = models.ForeignKey(settings.AUTH_USER_MODEL, models.PROTECT, null=True, blank=True)
-    # of files, per file: {"sha256": …, "rows": …, "stored": …, "already_there": …}
+    # of files, per file: {"sha256": …, "rows": …, "stored": …, "already_there": …}, with "corrected" where it was
     files = models.JSONField(default=dict, blank=True)
     source = models.CharField(max_length=12, choices=LoadSource.choices, default=LoadSource.FILES)
     taken_back_at = models.DateTimeField(null=True, blank=True, editable=False)
@@ -33,6 +33,26 @@ class Load(models.Model):
     def __str__(self):
         what = "Load" if self.source == LoadSource.FILES else "Start here"
         return f"{what} of {short_time(timezone.localtime(self.loaded_at))}"
+
+
+class LoadCorrection(models.Model):
+    """A row that was there before a load, and that the load corrected: its trail has what it said until then.
+
+    `kind` is the label of its model, `row` its key, `version` the one that the correction gave it.
+    """
+
+    load = models.ForeignKey(Load, models.PROTECT, related_name="corrections")
+    kind = models.CharField(max_length=60)
+    row = models.PositiveBigIntegerField()
+    version = models.PositiveIntegerField()
+
+    class Meta:
+        constraints = [
+            models.UniqueConstraint(fields=["load", "kind", "row"], name="a_load_corrects_a_row_once"),
+        ]
+
+    def __str__(self):
+        return f"{self.kind} {self.row}, version {self.version}"
 
 
 class Submission(models.Model):

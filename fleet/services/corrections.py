@@ -19,6 +19,8 @@ def correct_alike(rows, *, by, reason="", **values):
 def correct_each(changes, *, by, reason="", stored=None):
     """As `correct_alike`, with values of its own for each row; `changes`: (row, {field: value}), all alike in fields.
 
+    A field that points to another row is named with its key, as `depot_id`.
+
     Queries do not grow with the rows. `stored`: what to write where it is the same for all.
     """
     assert connection.in_atomic_block, "rows and their trail are kept together"
@@ -69,9 +71,12 @@ def _first_entries(rows):
 def _check(model, values):
     """What the model's fields demand; ValidationError says which."""
     wrong = {}
-    for field in (model._meta.get_field(name) for name in values):
+    for name, value in values.items():
+        field = model._meta.get_field(name)
+        if field.is_relation and name == field.attname:
+            continue
         try:
-            field.run_validators(values[field.name])
+            field.run_validators(value)
         except ValidationError as error:
             wrong[field.name] = error
     if wrong:
@@ -80,12 +85,13 @@ def _check(model, values):
 
 def _by_row(model, changes):
     """{field: the value of each row}, for one update of all."""
+    fields = {name: model._meta.get_field(name) for name in changes[0][1]}
     return {
         name: Case(
-            *(When(pk=row.pk, then=Value(values[name])) for row, values in changes),
-            output_field=model._meta.get_field(name),
+            *(When(pk=row.pk, then=Value(values[name], output_field=field)) for row, values in changes),
+            output_field=field,
         )
-        for name in changes[0][1]
+        for name, field in fields.items()
     }
 
 

@@ -20,6 +20,7 @@ REFERENCE_PIECES = Layout(
     ),
     head="piece",
     grows=True,
+    stays=True,
 )
 REFERENCE_READINGS = Layout(
     "reference_readings.csv",

@@ -50,8 +50,8 @@ INSTRUMENTS = Layout(
         Column("set_limit_db", "set_limit_db"),
         Column("repeatability_db", "repeatability_db"),
         Column("leads_taken_out", "leads_taken_out"),
-        Column("withdrawn_on", "withdrawn_on"),
-        Column("withdrawal_reason", "withdrawal_reason"),
+        Column("withdrawn_on", "withdrawn_on", stays=True),
+        Column("withdrawal_reason", "withdrawal_reason", stays=True),
     ),
 )
 MEASUREMENTS = Layout(
@@ -87,6 +87,7 @@ POLICY = Layout(
         Column("depot", "depot__name", key=True),
     ),
     of_file=lambda rows: rows.in_force(),
+    stays=True,
 )
 OF_THE_BENCH = (INSTRUMENTS, MEASUREMENTS, REFERENCE_PIECES, REFERENCE_READINGS, BENCH_DAYS)
 LAYOUTS = (*FLEET_LAYOUTS, *OF_THE_BENCH, WORK_ORDERS, POLICY)

@@ -30,6 +30,7 @@ WORK_ORDERS = Layout(
         Column("withdrawal_reason", "work_order__withdrawal_reason"),
     ),
     head="work_order",
+    stays=True,
 )
 # what closes a line
 ENDS = {

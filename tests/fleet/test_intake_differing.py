@@ -8,6 +8,11 @@ import pytest
 
 from fleet.intake import FILL_EMPTY, LAYOUTS, RULES, Answer, Differing, RawTable, check_files, store_files
 from fleet.models import Mat
+from fleet.selectors.trail import trail_of
+from inspections.files.sets import LAYOUTS as ALL_LAYOUTS
+from inspections.files.sets import RULES as ALL_RULES
+from tests.invariant_rows import broken_rows
+from tests.invariants import days_are_those_of_usage
 from tests.pool_files import pool_files
 
 pytestmark = pytest.mark.django_db
@@ -69,3 +74,95 @@ def test_rules_see_a_row_that_is_there_as_it_will_be(pool):
     assert not files.errors, files.errors.in_order()
     assert files.table("fittings.csv").new.tolist() == [False, True]
     assert Mat.objects.count() == 2
+
+
+def test_what_is_filled_and_replaced_is_corrected_and_its_trail_names_the_load(pool):
+    differing = Differing(Answer.KEEP, {("mats.csv", "depot"): Answer.REPLACE, ("mats.csv", "owner"): Answer.FILL})
+    text = MATS + "M-1,four,North Shed,wren,2024-01-07\nM-2,four,,wren,\nM-3,four,,,\n"
+    load = store_files(check(differing, mats=text), by=None)
+    assert list(Mat.objects.values_list("number", "depot__name", "owner", "version")) == [
+        ("M-1", "North Shed", "pool", 2),
+        ("M-2", None, "wren", 2),
+        ("M-3", None, "", 1),
+    ]
+    assert [entry.reason for entry in trail_of(Mat.objects.get(number="M-1"))] == [str(load), ""]
+    assert [(change.old, change.new) for change in trail_of(Mat.objects.get(number="M-1"))[0].changes] == [
+        ("Quay Street", "North Shed")
+    ]
+    assert load.files["mats.csv"]["corrected"] == 2
+    assert load.corrections.count() == 2
+
+
+def test_the_same_files_once_more_change_nothing(pool):
+    differing, text = Differing(Answer.REPLACE), MATS + "M-1,four,North Shed,wren,2024-01-07\n"
+    assert store_files(check(differing, mats=text), by=None)
+    again = check(differing, mats=text)
+    assert (again.differences, again.changes) == ([], False)
+    assert store_files(again, by=None) is None
+
+
+EVERYTHING = {
+    "depots": "depot,mail\nQuay Street,q@example.org\n",
+    "cable_types": "cable_type,db_per_m_400mhz,db_per_m_1000mhz,velocity_factor\nthin,0.39,0.62,0.8\n",
+    "mat_designs": "design,width_m,folds_m,weight_kg\nfour,2.1,0.5 1.1,12\n",
+    "positions": "design,position,length_m,cable_type,length_basis\nfour,1,0.7,thin,estimated\n",
+    "mats": "mat,design,owner,acquired_on,acquired_basis\nM-2,four,wren,2024-03-01,about\n",
+    "segments": "segment,cable_type,length_m,lot,events_before\nC-1,thin,0.7,L 1,4\nC-3,thin,0.7,L 1,\n",
+    "fittings": (
+        "segment,fitted_on,mat,position,fitted_basis,removed_on,removal_reason\n"
+        "C-1,2024-02-01,M-1,1,about,2025-08-01,worn\n"
+    ),
+    "events": "event,name,starts_on,ends_on,place\nE-1,Hill night run,2025-05-03,2025-05-05,Fen\n",
+    "usage": "event,mat,state,counts_for,hours_out\nE-1,M-1,went,2,7\nE-3,M-1,called off,,\n",
+    "instruments": "instrument,standard_uncertainty_db\nbridge 1,0.2\n",
+    "measurements": (
+        "segment,measured_on,repeat,loss_db,temperature_c\nC-1,2025-06-01,1,no signal,\nC-2,2025-01-02,1,1.31,21\n"
+    ),
+    "faults": (
+        "mat,reported_on,fault,position,place,what,ended_on,end_reason\n"
+        "M-1,2025-05-05,1,1,connector,seen,2025-06-01,repair\n"
+    ),
+    "notes": "note,on,about,code,text,done_on\nN-00001,2025-05-06,mat,M-1,drops on the left,2025-05-09\n",
+    "prices": "cable_type,length_m,design,price\nthin,0.6,,13.50\n",
+}
+
+
+def test_every_kind_of_row_is_corrected_as_its_file_says_and_comes_out_again_the_same():
+    first = pool_files(prices="cable_type,length_m,design,price\nthin,0.6,,12.50\n")
+    store_files(check_files(first, ALL_LAYOUTS, ALL_RULES, on=ON), by=None)
+    contents = {f"{name}.csv": text.encode() for name, text in EVERYTHING.items()}
+    files = check_files(contents, ALL_LAYOUTS, ALL_RULES, on=ON, differing=Differing(Answer.REPLACE))
+    assert not files.errors, files.errors.in_order()
+    load = store_files(files, by=None)
+    assert {file for file, count in load.files.items() if count.get("corrected")} == set(contents)
+    again = check_files(contents, ALL_LAYOUTS, ALL_RULES, on=ON, differing=Differing(Answer.REPLACE))
+    assert (again.errors.count, again.differences) == (0, [])
+    assert [*broken_rows(), *days_are_those_of_usage(ON)] == []
+
+
+@pytest.mark.parametrize(
+    "name, text, expected",
+    [
+        ("mats", "mat,design,withdrawn_on\nM-1,four,2025-01-01\n", "a day after its last event"),
+        ("segments", "segment,cable_type,length_m,withdrawn_on\nC-1,thin,0.6,2025-01-01\n", "in no mat"),
+        ("events", "event,name,starts_on,ends_on\nE-1,Hill run,2027-05-03,2027-05-04\n", "M-1 went"),
+        ("events", "event,name,starts_on,ends_on\nE-3,Gravel ride,2028-05-06,2028-05-06\n", "planned for E-4"),
+    ],
+)
+def test_a_correction_that_does_not_fit_what_is_stored_is_refused(pool, name, text, expected):
+    more = {
+        "events.csv": b"event,name,starts_on,ends_on\nE-4,Mill run,2028-05-06,2028-05-06\n",
+        "usage.csv": b"event,mat,state\nE-4,M-1,planned\n",
+    }
+    store_files(check_files(more, LAYOUTS, RULES, on=ON), by=None)
+    (error,) = check(Differing(Answer.REPLACE), **{name: text}).errors.in_order()
+    assert expected in error.expected
+
+
+def test_what_has_an_act_of_its_own_is_not_corrected_by_files(pool):
+    """A mat's build is changed on its page, where the cables that are in it are looked at."""
+    text = "design\nsix\n"
+    mats = MATS + "M-1,six,,,\n"
+    kept = check(Differing(Answer.REPLACE), mat_designs=text, mats=mats)
+    assert said(kept) == [("mats.csv", 2, "design", "four", "six", "keep")]
+    assert check(FILL_EMPTY, mat_designs=text, mats=mats).errors.count == 1
