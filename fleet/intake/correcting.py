@@ -2,40 +2,55 @@
 
 from collections import defaultdict
 
-from ..services.load_corrections import correct_by_load
+from ..services.load_corrections import correct_by_load, settle_days, settle_rest
 
 ASKED_AT_ONCE = 500
 
 
-def correct_stored(files, load, code_ids):
-    """Correct what the set's differences change, in the order of the layouts.
+class Corrections:
+    """What the differences of a set change, file by file: each before its new rows, which may take what gets free.
 
     `code_ids(field)` gives {code: key} of the model that the field names.
     """
-    changes = defaultdict(lambda: defaultdict(dict))
-    for difference in files.differences:
-        if difference.changes:
-            fields = _fields(files.layout(difference.file), difference, code_ids)
-            changes[difference.file][difference.key] |= fields
-    for file, rows in changes.items():
-        layout = files.layout(file)
-        keys = _row_keys(layout, rows)
-        by_row = {keys[key]: values for key, values in rows.items()}
-        correct_by_load(load, layout.model, by_row, on=files.on)
+
+    def __init__(self, files, load, code_ids):
+        self.files, self.load, self.code_ids, self.rows = files, load, code_ids, []
+        self.cells = defaultdict(list)
+        for difference in files.differences:
+            if difference.changes:
+                self.cells[difference.file].append(difference)
+
+    def apply(self, layout):
+        """Correct the rows of one file."""
+        changes = defaultdict(dict)
+        for difference in self.cells.get(layout.file, ()):
+            changes[difference.key] |= self._fields(layout, difference)
+        if changes:
+            keys = _row_keys(layout, changes)
+            by_row = {keys[key]: values for key, values in changes.items()}
+            self.rows += correct_by_load(self.load, layout.model, by_row)
+
+    def settle_days(self):
+        """Before new use of mats is stored, the days of what was corrected are free, or taken."""
+        settle_days(self.rows)
+
+    def settle_rest(self):
+        """Once all is stored."""
+        if self.rows:
+            settle_rest(self.rows, by=self.load.loaded_by, on=self.files.on)
+
+    def _fields(self, layout, difference):
+        """{field: value} of a cell."""
+        column, value = layout.column(difference.column), difference.given
+        if column.related:
+            return {column.related.attname: None if value is None else self.code_ids(column.field)[value]}
+        # a word beside a number belongs to several fields
+        return layout.more({column.path: value}) if column.word_path else {column.path: value}
 
 
 def changed_rows(files, file):
     """The numbers of the rows of a file that correct what is stored."""
     return {difference.row for difference in files.differences if difference.file == file and difference.changes}
-
-
-def _fields(layout, difference, code_ids):
-    """{field: value} of a cell."""
-    column, value = layout.column(difference.column), difference.given
-    if column.related:
-        return {column.related.attname: None if value is None else code_ids(column.field)[value]}
-    # a word beside a number belongs to several fields
-    return layout.more({column.path: value}) if column.word_path else {column.path: value}
 
 
 def _row_keys(layout, keys):

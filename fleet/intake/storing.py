@@ -10,7 +10,7 @@ from ..services.mat_days import days_of
 from ..services.shelf_of_segments import follow_whole_register
 from ..signals import wear_changed
 from .checking import quiet
-from .correcting import changed_rows, correct_stored
+from .correcting import Corrections, changed_rows
 from .files import DEPOTS, USAGE
 from .heads import head_model, new_heads
 
@@ -68,13 +68,17 @@ def _store(files, by, progress):
     stamp = {"load_id": load.pk, "recorded_by_id": by and by.pk, "recorded_at": load.loaded_at}
     _make_depots(files, stamp)
     ids = {}
+    corrections = Corrections(files, load, lambda field: _ids_of(field, ids))
     for layout in files.layouts:
+        corrections.apply(layout)
+        if layout is USAGE:
+            corrections.settle_days()
         table = files.table(layout.file)
         if table is not None and table.new.any():
             rows = _store_table(table, stamp, ids, progress)
             if layout is USAGE:
                 _store_days(rows)
-    correct_stored(files, load, lambda field: _ids_of(field, ids))
+    corrections.settle_rest()
     return load
 
 

@@ -6,6 +6,7 @@ from django.core.exceptions import ValidationError
 from django.db import connection
 
 from ..models import CableSegment, Event, Fitting, LoadCorrection, UsageEvent
+from ..selectors.misfits import misfits_of
 from .corrections import correct_each
 from .mat_days import write_days
 from .settling import detach
@@ -15,20 +16,21 @@ from .shelf_of_segments import follow_register
 AT_ONCE = 200
 
 
-def correct_by_load(load, model, changes, *, on):
-    """Correct rows of one kind, `changes`: {key: {field: value}}; their trail names the load. How many there were.
-
-    ValidationError where a row as a whole may not be so. Call in a transaction that has the pool to itself.
-    """
-    corrected = correct_rows(model, changes, by=load.loaded_by, reason=str(load), on=on)
+def correct_by_load(load, model, changes):
+    """As `correct_rows`, where the trail names the load, and the load knows what it corrected; the rows."""
+    rows = correct_rows(model, changes, by=load.loaded_by, reason=str(load))
     LoadCorrection.objects.bulk_create(
-        LoadCorrection(load=load, kind=model._meta.label_lower, row=row.pk, version=row.version) for row in corrected
+        LoadCorrection(load=load, kind=model._meta.label_lower, row=row.pk, version=row.version) for row in rows
     )
-    return len(corrected)
+    return rows
 
 
-def correct_rows(model, changes, *, by, reason, on):
-    """Correct many rows of a kind, each with its own fields, and what follows from them; the rows."""
+def correct_rows(model, changes, *, by, reason):
+    """Correct many rows of a kind, `changes`: {key: {field: value}}; the rows.
+
+    ValidationError where a row as a whole may not be so. Call in a transaction that has the pool to itself, and
+    `settle_days` and `settle_rest` once all rows are corrected.
+    """
     assert connection.in_atomic_block, "rows and their trail are kept together"
     rows, alike = model._base_manager.in_bulk(changes), defaultdict(list)
     for pk, values in changes.items():
@@ -36,31 +38,37 @@ def correct_rows(model, changes, *, by, reason, on):
     for group in alike.values():
         for start in range(0, len(group), AT_ONCE):
             correct_each(group[start : start + AT_ONCE], by=by, reason=reason)
-    _check_whole(rows.values())
-    _follow(model, rows, {name for values in changes.values() for name in values}, by, on)
+    for row in rows.values():
+        _check_whole(row)
     return list(rows.values())
 
 
-def _check_whole(rows):
-    for row in rows:
-        try:
-            row.clean()
-        except ValidationError as error:
-            raise ValidationError([f"{row.at_start}: {sentence}" for sentence in error.messages]) from error
+def _check_whole(row):
+    try:
+        row.clean()
+    except ValidationError as error:
+        raise ValidationError([f"{row.at_start}: {sentence}" for sentence in error.messages]) from error
 
 
-def _follow(model, rows, fields, by, on):
-    """The days that mats are taken on, and the ledger of the shelf, as the rows say by now."""
-    if model is Event:
-        _events_changed(rows, fields)
-    elif model is UsageEvent and fields & {"state", "basis"}:
-        write_days(UsageEvent.objects.filter(pk__in=rows).select_related("event"))
-    elif model in (CableSegment, Fitting):
-        follow_register([row.pk if model is CableSegment else row.segment_id for row in rows.values()], by=by, on=on)
-
-
-def _events_changed(rows, fields):
-    for event in rows.values():
+def settle_days(rows):
+    """The days that mats are taken on, as the events and their use among these rows say by now."""
+    events, usage = _kind(rows, Event), _kind(rows, UsageEvent)
+    for event in events:
         detach(event)
-    if fields & {"starts_on", "ends_on"}:
-        write_days(UsageEvent.objects.filter(event__in=rows).select_related("event"))
+    if events or usage:
+        pks = {row.pk for row in usage}
+        pks.update(UsageEvent.objects.filter(event__in=events).values_list("pk", flat=True))
+        write_days(list(UsageEvent.objects.filter(pk__in=pks).select_related("event")))
+
+
+def settle_rest(rows, *, by, on):
+    """The ledger of the shelf follows; ValidationError that names what no longer fits together."""
+    misfits = [sentence for model in {type(row) for row in rows} for sentence in misfits_of(model, rows, on)]
+    if misfits:
+        raise ValidationError(misfits)
+    segments = {row.pk for row in _kind(rows, CableSegment)} | {row.segment_id for row in _kind(rows, Fitting)}
+    follow_register(segments, by=by, on=on)
+
+
+def _kind(rows, model):
+    return [row for row in rows if type(row) is model]

@@ -7,7 +7,7 @@ import numpy as np
 import pytest
 
 from fleet.intake import FILL_EMPTY, LAYOUTS, RULES, Answer, Differing, RawTable, check_files, store_files
-from fleet.models import Mat
+from fleet.models import Fitting, Mat, MatDay, StockEntry
 from fleet.selectors.trail import trail_of
 from inspections.files.sets import LAYOUTS as ALL_LAYOUTS
 from inspections.files.sets import RULES as ALL_RULES
@@ -157,6 +157,25 @@ def test_a_correction_that_does_not_fit_what_is_stored_is_refused(pool, name, te
     store_files(check_files(more, LAYOUTS, RULES, on=ON), by=None)
     (error,) = check(Differing(Answer.REPLACE), **{name: text}).errors.in_order()
     assert expected in error.expected
+
+
+def test_what_comes_out_makes_room_for_what_the_same_file_puts_in(pool):
+    text = (
+        "segment,fitted_on,mat,position,removed_on,removal_reason\n"
+        "C-1,2024-02-01,M-1,1,2025-08-01,worn\nC-3,2025-08-01,M-1,1,,\n"
+    )
+    store_files(check(FILL_EMPTY, fittings=text), by=None)
+    assert list(Fitting.objects.filter(removed_on=None).values_list("segment__serial", flat=True)) == ["C-3"]
+    assert StockEntry.objects.filter(segment__serial="C-1").count() == 1
+
+
+def test_a_mat_called_off_may_be_planned_elsewhere_by_the_same_files(pool):
+    files = {
+        "events": "event,name,starts_on,ends_on\nE-4,Mill run,2028-05-04,2028-05-04\n",
+        "usage": "event,mat,state\nE-3,M-1,called off\nE-4,M-1,planned\n",
+    }
+    store_files(check(Differing(Answer.REPLACE), **files), by=None)
+    assert list(MatDay.objects.filter(planned=True).values_list("usage_event__event__code", flat=True)) == ["E-4"]
 
 
 def test_what_has_an_act_of_its_own_is_not_corrected_by_files(pool):
