@@ -3,7 +3,7 @@ from pathlib import Path
 from django.core.management.base import CommandError
 from django.utils import timezone
 
-from fleet.intake import FilesRefused, UnusualRows, counts, read_folder
+from fleet.intake import FILL_EMPTY, REFUSE_ALL, FilesRefused, UnusualRows, counts, read_folder
 from inspections.files.loading import check_pool_files, load_pool_files
 from inspections.files.sets import FILE_NAMES
 from inspections.management.pool_command import PoolCommand
@@ -18,9 +18,12 @@ class Command(PoolCommand):
         parser.add_argument("folder", type=Path, help=f"holds any of {', '.join(FILE_NAMES)}")
         parser.add_argument("--check", action="store_true", help="only check the files, and store nothing")
         parser.add_argument("--confirm", action="store_true", help="unusual values are meant: store them too")
+        help_text = "fill what is stored without a value; empty cells of the files say nothing"
+        parser.add_argument("--fill", action="store_true", help=help_text)
 
-    def handle(self, *, folder, check, confirm, **options):
+    def handle(self, *, folder, check, confirm, fill, **options):
         asked = {"on": timezone.localdate(), "meant": confirm, "progress": self.stdout.write}
+        asked |= {"differing": FILL_EMPTY if fill else REFUSE_ALL}
         try:
             contents, skipped = read_folder(folder, FILE_NAMES)
             if skipped:
@@ -49,7 +52,8 @@ class Command(PoolCommand):
             self.stderr.write(f"Note: {files.warnings.count - SHOWN:,} more notes.")
         for file, count in counts(files).items():
             existing = f", {count['already_there']:,} stored before" if count["already_there"] else ""
-            self.stdout.write(f"{file}: {count['rows']:,} rows, {count['stored']:,} {word}{existing}")
+            filled = f", {count['corrected']:,} of them filled" if count.get("corrected") else ""
+            self.stdout.write(f"{file}: {count['rows']:,} rows, {count['stored']:,} {word}{existing}{filled}")
 
     def refusal(self, files):
         lines = ["file, line, column: what was found; what is expected"]

@@ -138,3 +138,15 @@ def test_errors_and_unusual_values_are_told_together(tmp_path):
 
 def test_the_case_pool_needs_no_confirming(tmp_path):
     assert run("load", ROOT / "tests/data/pool").endswith("Stored.\n")
+
+
+def test_fill_fills_what_is_empty_and_refuses_what_has_another_value(tmp_path):
+    run("load", write_folder(tmp_path / "in", pool_files()))
+    more = write_folder(tmp_path / "more", {"mats.csv": b"mat,design,owner\nM-1,four,\nM-2,four,the club\n"})
+    assert "mats.csv, line 2, owner" in refused("load", more)
+    assert "mats.csv: 2 rows, 0 new, 2 stored before, 1 of them filled" in run("load", more, "--fill", "--check")
+    assert "Stored." in run("load", more, "--fill")
+    assert dict(Mat.objects.values_list("number", "owner")) == {"M-1": "pool", "M-2": "the club"}
+    assert "Nothing new" in run("load", more, "--fill")
+    other = write_folder(tmp_path / "other", {"mats.csv": b"mat,design,owner\nM-2,four,the pool\n"})
+    assert "“the pool” for M-2; expected: “the club”, as stored" in refused("load", other, "--fill")
