@@ -5,10 +5,11 @@ from collections import defaultdict
 from django.core.exceptions import ValidationError
 from django.db import connection
 
-from ..models import CableSegment, Event, Fitting, LoadCorrection, UsageEvent
+from ..figures import short_day
+from ..models import CableSegment, Event, Fitting, LoadCorrection, MatDay, UsageEvent
 from ..selectors.misfits import misfits_of
 from .corrections import correct_each
-from .mat_days import write_days
+from .mat_days import days_of, write_days
 from .settling import detach
 from .shelf_of_segments import follow_register
 
@@ -58,7 +59,20 @@ def settle_days(rows):
     if events or usage:
         pks = {row.pk for row in usage}
         pks.update(UsageEvent.objects.filter(event__in=events).values_list("pk", flat=True))
-        write_days(list(UsageEvent.objects.filter(pk__in=pks).select_related("event")))
+        _write_days(list(UsageEvent.objects.filter(pk__in=pks).select_related("event", "mat")))
+
+
+def _write_days(usage):
+    planned = [day for row in usage for day in days_of(row, row.event) if day.planned]
+    taken = MatDay.objects.filter(planned=True, mat__in={day.mat_id for day in planned})
+    taken = taken.exclude(usage_event__in=usage).select_related("mat", "usage_event__event")
+    others = {(row.mat_id, row.day): row for row in taken.order_by("-day")} if planned else {}
+    clashes = dict.fromkeys(others[place] for day in planned if (place := (day.mat_id, day.day)) in others)
+    if clashes:
+        raise ValidationError(
+            [f"{row.mat} is planned for {row.usage_event.event} on {short_day(row.day)}." for row in clashes]
+        )
+    write_days(usage)
 
 
 def settle_rest(rows, *, by, on):

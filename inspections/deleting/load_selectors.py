@@ -1,8 +1,9 @@
 """A load or a run of *Start here*, before it is taken back: what goes, what stays, what stands against it.
 
-What goes is every row that the load brought. Against it stands what somebody did since: a row of it that was changed,
-and whatever else names one of its rows. What others use by now and nobody did anything to stays: designs, cable
-types, depots, instruments, and the events that stand for the usual use of a month.
+What goes is every row that the load brought, and what it corrected in others is restored. Against it stands what
+somebody did since: a row of either that was changed, and whatever else names one of its rows. What others use by now
+and nobody did anything to stays: designs, cable types, depots, instruments, and the events that stand for the usual
+use of a month.
 """
 
 import hashlib
@@ -32,6 +33,7 @@ from fleet.models import (
 )
 from fleet.models.usage import USUAL_USE
 from fleet.selectors.deleting import NAMED
+from fleet.selectors.load_corrections import corrected_by, numbers_corrected
 
 from ..models import (
     AgreedValue,
@@ -50,6 +52,7 @@ from ..models import (
     WorkOrder,
     WorkOrderLine,
 )
+from .standing_selectors import Standing, against_restoring, link_of, words_of
 
 # what stands on something comes before it; no load brings batches and records of mats, and what they name stays
 KINDS = (
@@ -84,34 +87,7 @@ KINDS = (
 SHARED = (Event, EventSeries, DesignPosition, MatDesign, Depot, Instrument, CableType)
 # rows without a trail of their own, by the row that they belong to
 PARTS = {SampledMat: "sample", WorkOrderLine: "work_order", MatDay: "usage_event"}
-WORDS = {
-    Price: "{0}",
-    Sweep: "{0}",
-    Measurement: "Reading of {0}",
-    BenchDaySaid: "What was said of bench day {0}",
-    Fault: "Fault of {0}",
-    Note: "Note {0}: {0.text}",
-    SampledMat: "Sample {0.sample}, {0.mat}",
-    Sample: "Sample {0}",
-    WorkOrderLine: "Work order {0.work_order}, position {0.position}",
-    WorkOrder: "Work order {0}",
-    MatRecord: "Record {0}",
-    StockEntry: "Entry {0}",
-    Fitting: "{0}",
-    CableSegment: "Cable {0}",
-    Mat: "{0.at_start}",
-    Event: "Event {0}",
-    MatDesign: "Design {0}",
-}
 KEPT_QUIET = {"version", "recorded_at", "recorded_by", "load"}
-
-
-@dataclass(frozen=True)
-class Standing:
-    """One thing that keeps the load from being taken back, with the page where it can be looked at."""
-
-    sentence: str
-    url: str = ""
 
 
 @dataclass(frozen=True)
@@ -124,28 +100,51 @@ class TakingBack:
     stays: tuple[str, ...]
     stands: tuple[Standing, ...]
     counts: tuple[tuple[str, int], ...]
+    # {model: [Corrected]} of the rows that say again what they said before the load
+    restored: dict
+    restored_counts: tuple[tuple[str, int], ...]
 
     @property
     def mark(self):
         """Stands for exactly what was said, so that an act that came too late is known."""
-        said = (self.load.pk, self.stays, self.stands, self.counts)
+        said = (self.load.pk, self.stays, self.stands, self.counts, self.restored_counts)
         return hashlib.sha256(repr(said).encode()).hexdigest()[:16]
 
 
 def taking_back(load):
     """The TakingBack of a load that stands; as many queries whatever it brought."""
-    going, kept = {}, {}
+    going, kept, restored = {}, {}, corrected_by(load)
+    look = _Look(load, going, restored)
     for model in KINDS:
         own = _brought(model, load)
-        kept[model] = _kept(model, own, going, load) if model in SHARED else set()
+        kept[model] = _kept(model, own, look) if model in SHARED else set()
         going[model] = own.exclude(pk__in=kept[model]) if kept[model] else own
     return TakingBack(
         load,
         going,
         stays=tuple(_staying(kept)),
-        stands=tuple(dict.fromkeys(_standing(going, load))),
+        stands=tuple(dict.fromkeys([*_standing(look), *against_restoring(restored, going)])),
         counts=tuple(_counts({model: rows.count() for model, rows in going.items()})),
+        restored=restored,
+        restored_counts=tuple(_counts({model: len(rows) for model, rows in restored.items()})),
     )
+
+
+@dataclass(frozen=True)
+class _Look:
+    """What others are judged by: {model: query of what goes}, as it fills, and what is restored."""
+
+    load: object
+    going: dict
+    restored: dict
+
+    def with_positions(self, own):
+        return _Look(self.load, self.going | {DesignPosition: own}, self.restored)
+
+    def restored_in(self, model, field):
+        """Keys of the rows in which this field is restored: what it points to now is no longer named by them."""
+        name = model._meta.get_field(field).attname
+        return [each.row.pk for each in self.restored.get(model, ()) if name in each.before]
 
 
 def brought(load):
@@ -156,6 +155,11 @@ def brought(load):
     return _counts(
         {model: model.history.model.objects.filter(load=load.pk, history_type="-").count() for model in kinds}
     )
+
+
+def corrected(load):
+    """(words, number) of the rows that the load corrected, a kind each."""
+    return list(_counts(numbers_corrected(load)))
 
 
 def _brought(model, load):
@@ -181,27 +185,29 @@ def _named_by(model):
     return [(other, field) for other, field in relations if other in KINDS]
 
 
-def _others(model, other, field, rows, going, load):
-    """Rows of the other model that name one of these and do not go themselves."""
-    stay = going.get(other, _brought(other, load))
-    return other._base_manager.filter(**{f"{field}__in": rows}).exclude(pk__in=stay.values("pk"))
+def _others(other, field, rows, look):
+    """Rows of the other model that name one of these, do not go themselves and are not restored."""
+    stay = look.going.get(other, _brought(other, look.load))
+    others = other._base_manager.filter(**{f"{field}__in": rows}).exclude(pk__in=stay.values("pk"))
+    restored = look.restored_in(other, field)
+    return others.exclude(pk__in=restored) if restored else others
 
 
-def _kept(model, own, going, load):
+def _kept(model, own, look):
     """Keys of the rows of a shared kind that stay: others use them; a position stays with its design."""
     if model is not DesignPosition:
-        return _used_by_others(model, own, going, load)
+        return _used_by_others(model, own, look)
     designs = MatDesign.objects.filter(positions__in=own)
-    used = _used_by_others(MatDesign, designs, going | {DesignPosition: own}, load)
+    used = _used_by_others(MatDesign, designs, look.with_positions(own))
     return set(own.filter(design__in=used).values_list("pk", flat=True))
 
 
-def _used_by_others(model, own, going, load):
+def _used_by_others(model, own, look):
     """Keys of the rows of a shared kind that are named by what does not go; of events those of usual use alone."""
     own = own.filter(name=USUAL_USE) if model is Event else own
     used = set()
     for other, field in _named_by(model):
-        used.update(_others(model, other, field, own, going, load).values_list(field, flat=True))
+        used.update(_others(other, field, own, look).values_list(field, flat=True))
     return used
 
 
@@ -212,14 +218,15 @@ def _staying(kept):
             yield f"{model._meta.verbose_name.capitalize()} {', '.join(rows)} stays: others use it."
 
 
-def _standing(going, load):
+def _standing(look):
+    going, load = look.going, look.load
     for model, rows in going.items():
         if model not in PARTS:
             yield from _changed(rows)
         for other, field in _named_by(model):
             # the days that a usage event takes go and stay with it, and no page shows them
             if other is not MatDay:
-                yield from _some(_others(model, other, field, rows, going, load))
+                yield from _some(_others(other, field, rows, look))
     yield from _some(_answered(going[WorkOrderLine], load))
     yield from _some(_counted_since(going[StockEntry]))
 
@@ -252,19 +259,6 @@ def _with_names(rows):
     """The rows in order, with the others that their words and links read."""
     names = [field.name for field in rows.model._meta.concrete_fields if field.is_relation]
     return rows.select_related(*names, *(f"{name}__mat" for name in names if name == "fault")).order_by("pk")
-
-
-def words_of(row):
-    return WORDS.get(type(row), row._meta.verbose_name.capitalize() + " {0}").format(row)
-
-
-def link_of(row):
-    """The page of the row, or of the first thing it belongs to that has one; "" where there is none."""
-    for name in ("event", "work_order", "mat", "segment", "design", "fault", "piece"):
-        if hasattr(row, "get_absolute_url"):
-            break
-        row = getattr(row, name, None) or row
-    return row.get_absolute_url() if hasattr(row, "get_absolute_url") else ""
 
 
 def _differs(row, first):

@@ -21,7 +21,7 @@ from fleet.services.submissions import act_once
 from fleet.views.permissions import may_keep
 
 from ..data_folder import WAITING_DAYS
-from ..deleting.load_selectors import brought
+from ..deleting.load_selectors import brought, corrected
 from .forms import UploadForm
 from .loading import check_pool_files, load_pool_files
 from .saving import export_zip
@@ -153,7 +153,8 @@ def leave(request, file_hash):
 @require_GET
 def load_detail(request, pk):
     load = get_load_or_404(pk)
-    context = {"load": load, "counts": CountTable(load.files, "Stored"), "brought": brought(load)}
+    said = {"brought": brought(load), "corrected": corrected(load)}
+    context = {"load": load, "counts": CountTable(load.files, "Stored")} | said
     return render(request, "inspections/files/load.html", context)
 
 
