@@ -19,7 +19,10 @@ SHOWS_AN_ERROR = "a value: the cell shows an error"
 
 
 class SheetRows:
-    """Rows of a sheet that hold anything. Cells that were merged downwards, or mended on the page, are as meant."""
+    """Rows of a sheet that hold anything. Cells that were merged downwards, or mended on the page, are as meant.
+
+    A row of which `mended` has a text for no column (None) is left out.
+    """
 
     def __init__(self, sheet, meaning, mended, making: Making):
         self.sheet, self.meaning, self.making, self.name = sheet, meaning, making, sheet.name
@@ -30,7 +33,7 @@ class SheetRows:
     def __iter__(self):
         for number in self.meaning.rows:
             row = SheetRow(self, number)
-            if number < self.rows_count and row.says_anything:
+            if number < self.rows_count and (number, None) not in self._mended and row.says_anything:
                 yield row
 
     @cached_property
