@@ -139,6 +139,10 @@ class Layout:
     grows: bool = False
     stays: bool = False
 
+    @property
+    def makes_more(self):
+        return self.more is not _nothing_more
+
     def stored_rows(self):
         """The rows of the pool that the file is about, in no order."""
         return self.of_file(self.model.objects.order_by())

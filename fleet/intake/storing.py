@@ -1,21 +1,17 @@
 """A set of files without errors into the database, in one transaction, under one `Load`."""
 
-import numpy as np
 from django.core.exceptions import ValidationError
 from django.db import IntegrityError, transaction
 
-from ..models import Depot, Event, Load, MatDay
+from ..models import Depot, Load, UsageEvent
 from ..services.confirmation import WantsConfirmation
-from ..services.mat_days import days_of
+from ..services.mat_days import write_days_at_once
 from ..services.shelf_of_segments import follow_whole_register
 from ..signals import wear_changed
 from .checking import quiet
 from .correcting import Corrections, changed_rows
 from .files import DEPOTS, USAGE
-from .heads import head_model, new_heads
-
-BATCH = 2_000
-PROGRESS_EVERY = 20_000
+from .new_rows import ids_of, store_new_rows
 
 
 class UnusualRows(WantsConfirmation):
@@ -68,16 +64,16 @@ def _store(files, by, progress):
     stamp = {"load_id": load.pk, "recorded_by_id": by and by.pk, "recorded_at": load.loaded_at}
     _make_depots(files, stamp)
     ids = {}
-    corrections = Corrections(files, load, lambda field: _ids_of(field, ids))
+    corrections = Corrections(files, load, lambda field: ids_of(field, ids))
     for layout in files.layouts:
         corrections.apply(layout)
         if layout is USAGE:
             corrections.settle_days()
         table = files.table(layout.file)
         if table is not None and table.new.any():
-            rows = _store_table(table, stamp, ids, progress)
+            store_new_rows(table, stamp, ids, progress)
             if layout is USAGE:
-                _store_days(rows)
+                write_days_at_once(UsageEvent.objects.filter(load=load))
     corrections.settle_rest()
     return load
 
@@ -106,101 +102,3 @@ def _make_depots(files, stamp):
     told = {name for _, name in own.rows("depot")} if own is not None else set()
     missing = named - told - set(Depot.objects.order_by().values_list("name", flat=True))
     Depot.objects.bulk_create([Depot(name=name, **stamp) for name in sorted(missing)])
-
-
-def _store_table(table, stamp, ids, progress):
-    rows, wanted = [], np.flatnonzero(table.new)
-    if table.layout.head:
-        _store_heads(table, wanted, stamp, ids)
-        # else the head knows who wrote it
-        stamp = stamp if table.layout.grows else {}
-    for start in range(0, len(wanted), PROGRESS_EVERY):
-        part = _instances(table, wanted[start : start + PROGRESS_EVERY], stamp, ids)
-        rows += table.layout.model.objects.bulk_create(part, batch_size=BATCH)
-        progress(f"{table.file}: {len(rows):,} of {len(wanted):,} rows stored")
-    return rows
-
-
-def _store_heads(table, numbers, stamp, ids):
-    model, code = head_model(table.layout), table.layout.head_code.field.name
-    first = new_heads(table, numbers, set(model.objects.order_by().values_list(code, flat=True)))
-    of_head = [column for column in table.layout.columns if column.of_head]
-    to_others = [column for column in of_head if column.related and column.field.model is model]
-    fields = _fields(table, [column for column in of_head if column not in to_others], first, ids)
-    heads = model.objects.bulk_create([model(**row, **stamp) for row in _by_row(fields)], batch_size=BATCH)
-    for column in to_others:
-        _point_to_others(heads, column, _fields(table, [column], first, ids)[column.related.attname])
-
-
-def _point_to_others(heads, column, keys):
-    """Heads may name each other, so all are stored before they do."""
-    pointing = [(head, key) for head, key in zip(heads, keys, strict=True) if key is not None]
-    for head, key in pointing:
-        setattr(head, column.related.attname, key)
-    type(heads[0]).objects.bulk_create(
-        [head for head, _ in pointing],
-        update_conflicts=True,
-        unique_fields=["id"],
-        update_fields=[column.related.name],
-        batch_size=BATCH,
-    )
-
-
-def _instances(table, numbers, stamp, ids):
-    layout = table.layout
-    fields = _fields(table, [column for column in layout.columns if not column.of_head], numbers, ids)
-    if layout.head:
-        heads = _ids_of(layout.head_code.field, ids)
-        codes = table.values[layout.head_code.name][numbers].tolist()
-        fields[layout.model._meta.get_field(layout.head).attname] = [heads[code] for code in codes]
-    for number, row in zip(numbers.tolist(), _by_row(fields), strict=True):
-        yield layout.model(**(row | layout.more(row)), **table.marks.get(number, {}), **stamp)
-
-
-def _fields(table, columns, numbers, ids):
-    """{field: its value in each row}."""
-    fields = {}
-    for column in columns:
-        values = table.values[column.name][numbers].tolist()
-        if column.about:
-            fields |= _ids_about(table, column, numbers, ids)
-        elif column.related:
-            codes = _ids_of(column.field, ids)
-            fields[column.related.attname] = [None if value is None else codes[value] for value in values]
-        else:
-            fields[column.own_path] = values
-    return fields
-
-
-def _by_row(fields):
-    return (dict(zip(fields, values, strict=True)) for values in zip(*fields.values(), strict=True))
-
-
-def _ids_about(table, column, numbers, ids):
-    """{field that points to what the row is about: a key or None for each row}."""
-    words = table.values[column.about][numbers].tolist()
-    codes = table.values[column.name][numbers].tolist()
-    found = {}
-    for word in table.layout.column(column.about).words:
-        field = table.layout.model._meta.get_field(word)
-        known = _ids_of(_code_of(field.related_model), ids) if word in words else {}
-        rows = zip(words, codes, strict=True)
-        found[field.attname] = [known[code] if about == word else None for about, code in rows]
-    return found
-
-
-def _code_of(model):
-    return model._meta.get_field(model.key_field().code)
-
-
-def _ids_of(field, ids):
-    """{code: primary key} of the model that the field names, read once everything it needs is stored."""
-    if field not in ids:
-        ids[field] = dict(field.model.objects.order_by().values_list(field.name, "pk"))
-    return ids[field]
-
-
-def _store_days(usage_events):
-    events = Event.objects.in_bulk({usage.event_id for usage in usage_events} if len(usage_events) < BATCH else None)
-    days = [day for usage in usage_events for day in days_of(usage, events[usage.event_id])]
-    MatDay.objects.bulk_create(days, batch_size=BATCH)

@@ -8,6 +8,7 @@ from django.core.exceptions import ValidationError
 
 from ..choices import UsageBasis, UsageState
 from ..models import Event, MatDay
+from ..models.bulk_rows import insert_rows
 from .clash_words import mat_elsewhere, mats_named
 from .confirmation import WantsConfirmation
 from .races import race_refused
@@ -137,6 +138,18 @@ def write_days(usage_events):
         MatDay.objects.bulk_create(rows, batch_size=2_000)
 
 
+def write_days_at_once(usage_events):
+    """Write the days of many usage events, a queryset, that have none yet. Raises IntegrityError."""
+    taken = usage_events.taken_along().order_by()
+    spans = Event.objects.filter(pk__in=taken.values("event")).order_by().values_list("pk", "starts_on", "ends_on")
+    days = {pk: _days_between(starts_on, ends_on) for pk, starts_on, ends_on in spans}
+    of_rows = taken.values_list("pk", "mat", "event", "state").iterator(2_000)
+    rows = [(pk, mat, day, state == UsageState.PLANNED) for pk, mat, event, state in of_rows for day in days[event]]
+    if rows:
+        names = ("usage_event_id", "mat_id", "day", "planned")
+        insert_rows(MatDay, dict(zip(names, zip(*rows, strict=True), strict=True)), {})
+
+
 def takes_days(usage):
     """Whether a usage event, or its UsageValues, takes the mat on the days of the event."""
     return usage.state != UsageState.CALLED_OFF and usage.basis != UsageBasis.USUAL
@@ -149,9 +162,13 @@ def days_of(usage_event, event):
     return [
         MatDay(
             mat_id=usage_event.mat_id,
-            day=event.starts_on + timedelta(days=number),
+            day=day,
             usage_event=usage_event,
             planned=usage_event.state == UsageState.PLANNED,
         )
-        for number in range((event.ends_on - event.starts_on).days + 1)
+        for day in _days_between(event.starts_on, event.ends_on)
     ]
+
+
+def _days_between(starts_on, ends_on):
+    return [starts_on + timedelta(days=number) for number in range((ends_on - starts_on).days + 1)]
