@@ -17,21 +17,28 @@ EMPTY = "empty.sqlite3"
 def open_pool(segments, folder, bench_days=BENCH_DAYS, tables=None):
     """Set Django up on a fresh pool of that size; returns the database's path. `tables`: a database with empty tables,
     as each leaves one as EMPTY in its folder."""
+    path = open_empty(folder, tables)
+    # what waits beside the file is written into it
+    from django.db import connection
+
+    connection.close()
+    shutil.copyfile(path, folder / EMPTY)
+    fill(segments, bench_days)
+    return path
+
+
+def open_empty(folder, tables=None):
+    """Set Django up on an empty pool; returns the path of its database, where that is a file."""
     os.environ |= {"HALFPOWER_DATA": str(folder), "DJANGO_SETTINGS_MODULE": "inspections.project.settings"}
     sys.path.insert(0, str(Path(__file__).resolve().parents[2]))
     import django
     from django.core.management import call_command
-    from django.db import connection
 
     django.setup()
     path = folder / "pool.sqlite3"
     if tables:
         shutil.copyfile(tables, path)
     call_command("migrate", verbosity=0)
-    # what waits beside the file is written into it
-    connection.close()
-    shutil.copyfile(path, folder / EMPTY)
-    fill(segments, bench_days)
     return path
 
 
