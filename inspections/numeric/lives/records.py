@@ -1,9 +1,9 @@
 """Lives as bench checks show them: the last time a cable was within, and the first time it was over.
 
-The likelihood of a life (F its distribution, S = 1 − F, e the age from which on it is watched):
-[S(low) − S(high)]/S(e) where it was within at `low` and over at `high`, S(low)/S(e) where it was never over, f(t)/S(e)
-where the age is known to the day (low = high = t). The day on which somebody found it is no failure date: taken for one
-it makes lives end far too sharply (../shared check C7: Weibull shape 4.8 in place of 2.2).
+The likelihood of a life (F its distribution, S = 1 - F, e the age from which on it is watched):
+[S(low) - S(high)]/S(e) where it was within at `low` and over at `high`, S(low)/S(e) where it was never over, f(t)/S(e)
+where the age is known to the day (low = high = t). The day on which somebody found it is no failure date: taken for
+one, lives end far too sharply (432 wheels of Nelson 1982, each looked at once: Weibull shape 4.8 in place of 2.2).
 """
 
 from dataclasses import dataclass

@@ -99,7 +99,8 @@ def fit_turnbull(lives, weights=None):
 
 
 def resampled_shares(lives, fitted, weights, ages):
-    """Share over by these ages (draws, ages) of lives that count as often as `weights` (draws, lives) says.
+    """(least, most) share over by these ages, both (draws, ages), of lives that count as often as `weights` (draws,
+    lives) says.
 
     Starts at the estimate of all lives and takes some steps of expectation and maximisation for all draws at once.
     """
@@ -109,7 +110,8 @@ def resampled_shares(lives, fitted, weights, ages):
     spans, weights = _counted(spans, weights)
     mass = _expected(spans, weights, mass, RESAMPLED_STEPS)
     share = np.concatenate([np.zeros((len(mass), 1)), np.cumsum(mass, axis=1)], axis=1)
-    return share[:, np.searchsorted(spans.right, ages, side="right")]
+    least, most = np.searchsorted(spans.right, ages, side="right"), np.searchsorted(spans.left, ages, side="left")
+    return share[:, least], share[:, most]
 
 
 def _counted(spans, weights):
@@ -180,14 +182,11 @@ def _newton_step(spans, weights, mass):
 
 
 def _along(spans, weights, mass, step, value):
-    """(mass, log likelihood) along a step: as far as no mass falls below nought, and shorter until it gains."""
-    with np.errstate(divide="ignore", invalid="ignore"):
-        room = np.where(step < 0, -mass / step, np.inf).min(initial=np.inf)
-    length = min(1.0, room)
-    for _ in range(30):
+    """(mass, log likelihood) along a step, shortened until it gains: what would fall below nought is emptied."""
+    for length in 0.5 ** np.arange(30):
         tried = np.maximum(mass + length * step, 0.0)
-        tried_value = _log_likelihood(spans, weights, tried / tried.sum())
+        tried /= tried.sum()
+        tried_value = _log_likelihood(spans, weights, tried)
         if tried_value > value:
-            return tried / tried.sum(), tried_value
-        length /= 2
+            return tried, tried_value
     return mass, value

@@ -11,6 +11,8 @@ import numpy as np
 # beyond these shapes the readings only say that there is no spread, or nothing but spread
 LEAST_LN_SHAPE, MOST_LN_SHAPE = -3.0, 4.0
 STEPS, LONGEST_STEP, CONVERGED = 80, 0.7, 1e-12
+# of draws: far below what they differ by
+RESAMPLED_CONVERGED = 1e-5
 HALVINGS = 12
 
 
@@ -50,16 +52,20 @@ def fit_weibull(lives, shape=None):
     """
     if not lives.failures:
         return None
-    point, value, settled = _fitted(lives, np.ones((1, len(lives))), shape)
+    once = np.ones((1, len(lives)))
+    point, value, settled = _fitted(lives, once, _start(lives, once, shape), held=shape is not None)
     errors = _standard_errors(lives, point, held=shape is not None)
     return Weibull(*np.exp(point[0, ::-1]).tolist(), float(value[0]), *errors, bool(settled[0]))
 
 
-def resampled_weibulls(lives, weights):
+def resampled_weibulls(lives, fitted, weights):
     """(shape, scale) arrays (draws,) of lives that count as often as `weights` (draws, lives) says; NaN where a draw
-    holds none that was over."""
+    holds none that was over. `fitted`: the Weibull of all, at which the search begins."""
+    tells = lives.is_over | (lives.low > lives.entry)
+    lives, weights = lives.take(tells), weights[:, tells]
     has_any = (weights * lives.is_over).sum(axis=1) > 0
-    point, _, _ = _fitted(lives, weights, None)
+    start = np.tile(np.log([fitted.scale, fitted.shape]), (len(weights), 1))
+    point, _, _ = _fitted(lives, weights, start, held=False, converged=RESAMPLED_CONVERGED)
     return tuple(np.where(has_any, np.exp(column), np.nan) for column in (point[:, 1], point[:, 0]))
 
 
@@ -81,16 +87,14 @@ def profile_interval(lives, fitted, confidence=0.95):
     return tuple(np.exp(ends).tolist())
 
 
-def _fitted(lives, weights, shape):
+def _fitted(lives, weights, point, *, held, converged=CONVERGED):
     """(points (draws, 2) of ln scale and ln shape, log likelihoods, whether settled) by damped Newton steps."""
-    point = _start(lives, weights, shape)
     value, gradient, hessian = _likelihood(lives, weights, point)
     for _ in range(STEPS):
-        step = _uphill(gradient, hessian, held=shape is not None)
-        if np.abs(step).max(initial=0.0) < CONVERGED:
+        step = _uphill(gradient, hessian, held)
+        if np.abs(step).max(initial=0.0) < converged:
             break
-        point = _climb(lives, weights, point, value, step)
-        value, gradient, hessian = _likelihood(lives, weights, point)
+        point, (value, gradient, hessian) = _climb(lives, weights, point, value, step)
     inside = (point[:, 1] > LEAST_LN_SHAPE) & (point[:, 1] < MOST_LN_SHAPE)
     return point, value, inside
 
@@ -119,18 +123,20 @@ def _uphill(gradient, hessian, held):
 
 
 def _climb(lives, weights, point, value, step):
-    """The points along their steps, each shortened until its likelihood does not fall."""
+    """(points along their steps, their likelihood): each step is shortened until its likelihood does not fall."""
     waiting = np.ones(len(point), bool)
     for _ in range(HALVINGS):
         tried = point + step
         tried[:, 1] = np.clip(tried[:, 1], LEAST_LN_SHAPE, MOST_LN_SHAPE)
-        better = waiting & (_likelihood(lives, weights, tried)[0] >= value - 1e-12 * np.abs(value))
+        found = _likelihood(lives, weights, tried)
+        better = waiting & (found[0] >= value - 1e-12 * np.abs(value))
         point = np.where(better[:, None], tried, point)
         waiting = waiting & ~better
         if not waiting.any():
-            break
+            return point, found
+        # those that are there stay; the others try a third of it
         step = np.where(waiting[:, None], step / 3, 0.0)
-    return point
+    return point, _likelihood(lives, weights, point)
 
 
 def _standard_errors(lives, point, held):
@@ -174,9 +180,11 @@ class _Hazard:
 
 def _likelihood(lives, weights, point):
     """(log likelihoods, gradients (draws, 2), Hessians (draws, 2, 2)) by ln scale and ln shape."""
-    low, entry = _Hazard.at(lives.low, point), _Hazard.at(lives.entry, point)
-    value = entry.z - low.z
-    parts = [in_entry - in_low for in_entry, in_low in zip(entry.columns, low.columns, strict=True)]
+    low = _Hazard.at(lives.low, point)
+    value, parts = -low.z, [-column for column in low.columns]
+    late = np.flatnonzero(lives.entry > 0)
+    if len(late):
+        _add_entries(lives.entry[late], point, late, value, parts)
     seen, exact = np.flatnonzero(lives.is_over & ~lives.is_exact), np.flatnonzero(lives.is_exact)
     if len(seen):
         _add_spans(lives.take(seen), point, seen, value, parts)
@@ -187,13 +195,19 @@ def _likelihood(lives, weights, point):
     return (weights * value).sum(axis=1), np.column_stack([a, b]), hessian
 
 
+def _add_entries(ages, point, rows, value, parts):
+    """−ln S(entry)"""
+    entry = _Hazard.at(ages, point)
+    value[:, rows] += entry.z
+    for part, more in zip(parts, entry.columns, strict=True):
+        part[:, rows] += more
+
+
 def _add_spans(lives, point, rows, value, parts):
     """ln(1 − e^−Δ), Δ = z(high) − z(low), of what was over within a span."""
     low, high = _Hazard.at(lives.low, point), _Hazard.at(lives.high, point)
     gap = np.maximum(high.z - low.z, 1e-300)
-    a, b, aa, ab, bb = (
-        in_high - in_low for in_high, in_low in zip(high.columns, low.columns, strict=True)
-    )
+    a, b, aa, ab, bb = (in_high - in_low for in_high, in_low in zip(high.columns, low.columns, strict=True))
     h = 1 / np.expm1(np.minimum(gap, 700.0))
     bend = h * (1 + h)
     value[:, rows] += np.log(-np.expm1(-gap))
