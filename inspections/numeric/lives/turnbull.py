@@ -15,7 +15,7 @@ NO_MASS, ENOUGH = 1e-13, 1e-13
 KUHN_TUCKER = 1e-9
 ROUNDS, STEPS_A_ROUND = 200, 20
 # of resampled lives, whose estimates start at that of all lives: a share is then settled to less than its band's width
-RESAMPLED_STEPS = 60
+RESAMPLED_STEPS = 200
 
 
 @dataclass(frozen=True)

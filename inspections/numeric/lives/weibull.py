@@ -64,6 +64,8 @@ def resampled_weibulls(lives, fitted, weights):
     tells = lives.is_over | (lives.low > lives.entry)
     lives, weights = lives.take(tells), weights[:, tells]
     has_any = (weights * lives.is_over).sum(axis=1) > 0
+    # where none was over there is no maximum to search for
+    weights = np.where(has_any[:, None], weights, 1.0)
     start = np.tile(np.log([fitted.scale, fitted.shape]), (len(weights), 1))
     point, _, _ = _fitted(lives, weights, start, held=False, converged=RESAMPLED_CONVERGED)
     return tuple(np.where(has_any, np.exp(column), np.nan) for column in (point[:, 1], point[:, 0]))

@@ -1,0 +1,100 @@
+"""The observed curve against publications, and against counting."""
+
+import numpy as np
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+from life_data import NEVER, WHEEL_HOURS, drawn_pool, fay_shaw, rad, wheels, with_running
+
+from inspections.numeric.lives.records import Lives
+from inspections.numeric.lives.turnbull import fit_turnbull, resampled_shares
+
+
+def test_fay_and_shaw_table_2():
+    """(L, R]: 3/14 in (9, 10] and in (10, 12]; closed intervals would give 3/7 at 10."""
+    fitted = fit_turnbull(fay_shaw())
+    assert list(zip(fitted.left, fitted.right, strict=True)) == [(2, 3), (5, 6), (9, 10), (10, 12)]
+    assert fitted.mass == pytest.approx([2 / 7, 2 / 7, 3 / 14, 3 / 14], abs=1e-9)
+
+
+def test_finkelstein_and_wolfe_as_fay_and_shaw_have_it():
+    fitted = fit_turnbull(rad())
+    spans = [(4, 5), (6, 7), (7, 8), (11, 12), (24, 25), (33, 34), (38, 40), (46, 48)]
+    assert list(zip(fitted.left, fitted.right, strict=True)) == spans
+    printed = [0.0463, 0.0334, 0.0887, 0.0708, 0.0926, 0.0818, 0.1209, 0.4656]
+    assert fitted.mass == pytest.approx(printed, abs=5e-5)
+
+
+def test_wheels_that_were_each_inspected_once():
+    """Nelson 1982. Of one look each the estimate is the shares at each age, made to rise (pooled adjacent violators):
+    4/53 and 2/33 become 6/86, and so on."""
+    expected = [0, 6 / 86, 6 / 86, 7 / 73, 5 / 30, 18 / 81, 18 / 81, 6 / 13, 43 / 74, 43 / 74, 21 / 36]
+    assert fit_turnbull(wheels()).share_over(WHEEL_HOURS) == pytest.approx(expected, abs=1e-9)
+
+
+def test_tubes_of_one_plant_inspected_every_year():
+    """Meeker & Escobar 1998, chapter 3: 1, 2 and 2 of 100 cracked in the first, second and third year."""
+    low, high = np.repeat([0, 1, 2, 3], [1, 2, 2, 95]), np.repeat([1, 2, 3, NEVER], [1, 2, 2, 95])
+    fitted = fit_turnbull(Lives.of(low, high))
+    assert fitted.share_over([1, 2, 3]) == pytest.approx([0.01, 0.03, 0.05], abs=1e-12)
+    assert fitted.most_over([1, 2, 3]) == pytest.approx([0.01, 0.03, 0.05], abs=1e-12)
+    assert (fitted.share_over(2.5), fitted.most_over(2.5)) == pytest.approx((0.03, 0.05), abs=1e-12)
+
+
+def test_exact_ages_give_the_product_limit():
+    """NIST/SEMATECH e-Handbook 8.2.1.5; data and first terms read there, the others derived. In 6-MP (Freireich and
+    others 1963, data `drug6mp` of KMsurv) the printed values have four decimals."""
+    handbook = with_running([10, 32, 56, 98, 122, 181], [50, 100, 125, 150] + [200] * 10)
+    survival = 1 - fit_turnbull(handbook).share_over([10, 32, 56, 98, 122, 181])
+    assert survival == pytest.approx([0.95, 0.90, 0.847059, 0.794118, 0.737395, 0.670359], abs=1e-6)
+    trial = with_running([6, 6, 6, 7, 10, 13, 16, 22, 23], [6, 9, 10, 11, 17, 19, 20, 25, 32, 32, 34, 35])
+    survival = 1 - fit_turnbull(trial).share_over([6, 7, 10, 13, 16, 22, 23])
+    assert survival == pytest.approx([0.8571, 0.8067, 0.7529, 0.6902, 0.6275, 0.5378, 0.4482], abs=5e-5)
+    assert fit_turnbull(trial).age_at(0.5)[1] == 23
+
+
+def test_late_entries_are_truncated():
+    """By hand: of those watched just before each age, the share that goes there."""
+    ends, over = np.array([2, 3, 4, 5, 6, 7, 8.0]), np.array([1, 0, 1, 1, 0, 1, 0], bool)
+    lives = Lives.of(ends, np.where(over, ends, NEVER), [0, 0, 1, 3.5, 4.5, 4.5, 0])
+    assert 1 - fit_turnbull(lives).share_over([2, 4, 5, 7]) == pytest.approx([0.75, 0.5, 0.375, 0.1875], abs=1e-9)
+
+
+def test_what_outlives_all_checks_ends_nowhere():
+    fitted = fit_turnbull(Lives.of([1, 2, 3, 3], [2, NEVER, NEVER, NEVER]))
+    assert fitted.right[-1] == np.inf
+    assert fitted.age_at(0.5) == (np.inf, np.inf)
+    assert fitted.age_at(0.2) == (1, 2)
+
+
+@given(st.integers(0, 10_000), st.booleans())
+@settings(max_examples=30)
+def test_no_other_shares_have_a_higher_likelihood(seed, late):
+    """At the maximum no mass that is moved anywhere gains (Kuhn-Tucker), whatever the lives."""
+    lives = drawn_pool(seed, mats=6, cables=4)
+    if late:
+        entry = np.minimum(lives.low, np.random.default_rng(seed).uniform(0, 2, len(lives)))
+        lives = Lives.of(lives.low, lives.high, entry)
+    fitted = fit_turnbull(lives)
+    rng = np.random.default_rng(seed + 1)
+    for _ in range(20):
+        mass = np.maximum(fitted.mass + 0.05 * rng.standard_normal(len(fitted.mass)), 0)
+        assert _log_likelihood(lives, fitted, mass / mass.sum()) <= fitted.log_likelihood + 1e-9
+
+
+def _log_likelihood(lives, fitted, mass):
+    within = (fitted.left >= lives.low[:, None]) & (fitted.right <= lives.high[:, None])
+    seen, watched = within @ mass, (fitted.left >= lives.entry[:, None]) @ mass
+    return np.log(seen / watched).sum() if seen.min() > 0 else -np.inf
+
+
+def test_lives_drawn_anew_give_what_their_own_estimate_gives():
+    lives = drawn_pool(1, mats=15)
+    weights = np.random.default_rng(2).integers(0, 3, (3, len(lives))).astype(float)
+    ages = np.array([1.0, 2.0, 3.0])
+    least, most = resampled_shares(lives, fit_turnbull(lives), weights, ages)
+    for row, counts in enumerate(weights.astype(int)):
+        alone = fit_turnbull(lives.take(np.repeat(np.arange(len(lives)), counts)))
+        # where other spans hold the mass, both still lie between the least and the most that can be over
+        assert (least[row] <= alone.most_over(ages) + 0.01).all()
+        assert (most[row] >= alone.share_over(ages) - 0.01).all()
