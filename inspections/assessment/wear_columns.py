@@ -134,8 +134,11 @@ def read_usage(mat_ids=None):
     return Usage(**read, starts_on=event["starts_on"][index], ends_on=event["ends_on"][index])
 
 
-def read_readings(on, segment_ids=None):
+def read_readings(on, segment_ids=None, reasons=None):
+    """Readings by that day of these segments (None: of all), taken for these MeasurementReasons (None: for any)."""
     readings = Measurement.objects.valid_on(on)
+    if reasons is not None:
+        readings = readings.filter(reason__in=reasons)
     if segment_ids is not None:
         readings = readings.filter(segment__in=segment_ids)
     read = columns(

@@ -73,7 +73,7 @@ def read_wear_state(on, segment_ids=None, *, policy=None):
     fittings = read_fittings(on, segment_ids)
     usage = read_usage(None if segment_ids is None else np.unique(fittings.mat).tolist())
     bench_days = read_bench_days(on)
-    by_day = _days_of(read_readings(on, segment_ids), policy, bench_days)
+    by_day = days_of(read_readings(on, segment_ids), policy, bench_days)
     current = np.flatnonzero(fittings.in_service)
     return WearState(
         day=day,
@@ -88,7 +88,8 @@ def read_wear_state(on, segment_ids=None, *, policy=None):
     )
 
 
-def _days_of(raw, policy, bench_days):
+def days_of(raw, policy, bench_days):
+    """DayReadings of Readings of a day, as the BenchDays of that day have them."""
     # a day that is not to be trusted tells nothing, not even that no signal came through
     raw = raw.take(~np.isin(bench_day_key(raw.day, raw.instrument), bench_days.not_trusted))
     instruments = read_instruments()
