@@ -28,6 +28,7 @@ from .pages.season import views as season
 from .pages.segment import views as segments
 from .pages.today import views as today
 from .policy import views as policy
+from .pool_life import views as pool_life
 from .records import views as records
 from .sampling import views as samples
 from .start import views as start
@@ -134,6 +135,7 @@ urlpatterns = [
     path("cables/<str:serial>/delete/", deleting.segment, name="segment-delete"),
     path("cables/<str:serial>/fittings/<int:pk>/delete/", deleting.fitting, name="fitting-delete"),
     path("pool/", pool.pool_page, name="pool"),
+    path("lives/", pool_life.lives, name="lives"),
     path("policy/", policy.policy, name="policy"),
     path("policy/designs/<str:code>/", policy.design_policy, name="policy-design"),
     path("policy/assessing/", policy.assess_again, name="assess-again"),

@@ -20,6 +20,7 @@ ACCESS = {
             *("shelf-kind", "shelf-ledger", "lot-list", "lot"),
             *("buy", "buy-print", "buy-csv"),
             "pool",
+            "lives",
             "start-answer",
             "policy-progress",
         ),

@@ -49,6 +49,7 @@ ROOMS = (
     "policy",
     "trend",
     "due",
+    "pool_life",
     "digest",
     "workshop",
     "buying",

@@ -107,6 +107,7 @@ GROUPS = (
         (
             Place("inspections:policy", "Limits in force"),
             Place("inspections:pool", "Loss trend"),
+            Place("inspections:lives", "How long cables last"),
         ),
     ),
 )

@@ -18,19 +18,22 @@ class Checked:
     taken_back: np.ndarray
 
 
-def lives_of_checks(life, age, verdict, count):
+def lives_of_checks(life, age, verdict, count, *, when=None, step=0.0):
     """Checked of `count` lives from single checks: number of the life, its age then, Verdict. Arrays in any order.
 
     What is undecided or without a verdict widens the span. Wear does not heal: where a *within* follows an *over*, the
-    later look stands. A check before age 0 counts as at 0.
+    later look stands. A check before age 0 counts as at 0. `when`: which look was later, where ages do not tell (their
+    clock stood still between two looks); then it went over by the next `step` of the clock.
     """
     age = np.maximum(np.asarray(age, float), 0.0)
+    when = age if when is None else np.asarray(when, float)
     within, over = verdict == Verdict.WITHIN, verdict == Verdict.OVER
-    last_within = np.full(count, -np.inf)
-    np.maximum.at(last_within, life[within], age[within])
-    after = over & (age > last_within[life])
+    last_within, low = np.full(count, -np.inf), np.zeros(count)
+    np.maximum.at(last_within, life[within], when[within])
+    np.maximum.at(low, life[within], age[within])
+    after = over & (when > last_within[life])
     high = np.full(count, np.inf)
     np.minimum.at(high, life[after], age[after])
     taken_back = np.bincount(life[over & ~after], minlength=count) > 0
     checks = np.bincount(life[within | over], minlength=count)
-    return Checked(np.maximum(last_within, 0.0), high, checks, taken_back)
+    return Checked(low, np.maximum(high, low + step), checks, taken_back)

@@ -14,7 +14,7 @@ POOLS = 20
 
 def test_intervals_hold_the_truth_about_as_often_as_they_say():
     """Of 20 drawn pools whose cables live alike by mat; that 90 % held fewer than 14 of 20 would be chance once in 400
-    (binomial). Of 100 pools of 40 mats 92 intervals of the age held the truth, and of the band 94 at 2 years, 84 at 3."""
+    (binomial). Of 100 pools of 40 mats 92 intervals of the age held the truth, 94 of the band at 2 years, 84 at 3."""
     truth = _mean_life(0.2)
     answers = [group_life(drawn_pool(seed, alike=0.2, mats=20), AGES, (0.05,)) for seed in range(POOLS)]
     ages = [answer.ages_at[0.05] for answer in answers]

@@ -35,6 +35,15 @@ def test_checks_show_a_life(checks, span):
     assert found.checks[0] == sum(word in (IN, OVER) for word in verdict)
 
 
+def test_a_clock_that_stood_still_goes_by_the_order_of_looks():
+    """Within at 12 events and over at 12, on the shelf between: it went over by the thirteenth."""
+    life, verdict = np.zeros(2, int), np.array([IN, OVER], object)
+    found = lives_of_checks(life, [12, 12], verdict, 1, when=[100, 200], step=1)
+    assert (found.low[0], found.high[0], found.taken_back[0]) == (12, 13, False)
+    found = lives_of_checks(life, [12, 12], verdict, 1, when=[200, 100], step=1)
+    assert (found.low[0], found.high[0], found.taken_back[0]) == (12, INF, True)
+
+
 def test_an_over_that_a_within_followed_is_named():
     life, age, verdict = np.array([1, 0, 1, 2]), [1, 1, 2, 3], np.array([OVER, OVER, IN, IN], object)
     assert lives_of_checks(life, age, verdict, 3).taken_back.tolist() == [False, True, False]
