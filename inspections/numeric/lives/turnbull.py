@@ -11,6 +11,7 @@ import numpy as np
 
 # A mass below this is none, and steps until the log likelihood gains less than this by each of them end the search.
 NO_MASS, ENOUGH = 1e-13, 1e-13
+FLAT = 1e-11
 # at the maximum no mass can gain more than this of one life's weight
 KUHN_TUCKER = 1e-9
 ROUNDS, STEPS_A_ROUND = 200, 20
@@ -54,21 +55,41 @@ def _share_by(ends, mass, ages, side):
 class Spans:
     """The only spans that can hold mass: each from a `low` to the next end with none between (Turnbull 1976).
 
-    Ends are every `high` and, with truncation, every `entry`: mass below it is in nobody's way. `within`, `before`: of
-    each life (rows) whether a span (columns) lies in (low, high], and whether it lies before its entry.
+    Ends are every `high` and, with truncation, every `entry`: mass below it is in nobody's way. Of each life the spans
+    from `start` up to, not including, `stop` lie in (low, high], and the first `before` lie before its entry.
     """
 
     left: np.ndarray
     right: np.ndarray
-    within: np.ndarray
+    start: np.ndarray
+    stop: np.ndarray
     before: np.ndarray
 
     @classmethod
     def of(cls, lives):
         low = np.where(lives.is_exact, np.nextafter(lives.low, -np.inf), lives.low)
         left, right = _innermost(low, np.concatenate([lives.high, lives.entry]))
-        within = (left >= low[:, None]) & (right <= lives.high[:, None])
-        return cls(left, right, within.astype(float), (left < lives.entry[:, None]).astype(float))
+        start, before = np.searchsorted(left, low), np.searchsorted(left, lives.entry)
+        return cls(left, right, start, np.searchsorted(right, lives.high, side="right"), before)
+
+    def counted(self, weights):
+        """(Spans of lives that differ, their weights (…, lives)): those that are alike as one."""
+        alike = np.stack([self.start, self.stop, self.before], axis=1)
+        kinds, row = np.unique(alike, axis=0, return_inverse=True)
+        summed = np.zeros((*weights.shape[:-1], len(kinds)))
+        np.add.at(summed, (..., row.ravel()), weights)
+        return Spans(self.left, self.right, *kinds.T), summed
+
+    @property
+    def within(self):
+        """Whether each span (columns) lies in (low, high] of each life (rows)."""
+        span = np.arange(len(self.left))
+        return ((span >= self.start[:, None]) & (span < self.stop[:, None])).astype(float)
+
+    @property
+    def after(self):
+        """Whether each span lies beyond the entry of each life."""
+        return (np.arange(len(self.left)) >= self.before[:, None]).astype(float)
 
 
 def _innermost(lows, ends):
@@ -83,19 +104,21 @@ def _innermost(lows, ends):
 
 def fit_turnbull(lives, weights=None):
     """Turnbull of Lives (at least one); `weights`: how often each counts, 1 without."""
-    spans, weights = _counted(Spans.of(lives), np.ones(len(lives)) if weights is None else np.asarray(weights, float))
+    weights = np.ones(len(lives)) if weights is None else np.asarray(weights, float)
+    spans, weights = Spans.of(lives.take(weights > 0)).counted(weights[weights > 0])
+    likelihood = _Likelihood(spans.within, spans.after, weights)
     mass = np.full(len(spans.left), 1 / len(spans.left))
     for _ in range(ROUNDS):
-        mass = _expected(spans, weights, mass, STEPS_A_ROUND)
-        mass = _newton(spans, weights, mass)
-        gain = _gain(spans, weights, mass)
+        mass = _expected(spans, weights[None], mass[None], STEPS_A_ROUND)[0]
+        mass = _newton(likelihood, mass)
+        gain = likelihood.gain(mass)
         if gain.max() < KUHN_TUCKER * weights.sum():
             break
         # what Newton's step left without mass, though it would gain, has a little again
         mass = np.where((mass <= NO_MASS) & (gain > 0), 1e-3 / len(mass), mass)
         mass = mass / mass.sum()
-    kept = mass > NO_MASS
-    return Turnbull(spans.left[kept], spans.right[kept], mass[kept], _log_likelihood(spans, weights, mass))
+    kept = likelihood.emptied(mass) > 0
+    return Turnbull(spans.left[kept], spans.right[kept], mass[kept], likelihood.value(mass))
 
 
 def resampled_shares(lives, fitted, weights, ages):
@@ -104,89 +127,119 @@ def resampled_shares(lives, fitted, weights, ages):
 
     Starts at the estimate of all lives and takes some steps of expectation and maximisation for all draws at once.
     """
-    spans = Spans.of(lives)
+    spans, weights = Spans.of(lives).counted(weights)
     mass = np.full((len(weights), len(spans.left)), 0.1 / len(spans.left))
     mass[:, np.searchsorted(spans.left, fitted.left)] += 0.9 * fitted.mass
-    spans, weights = _counted(spans, weights)
     mass = _expected(spans, weights, mass, RESAMPLED_STEPS)
     share = np.concatenate([np.zeros((len(mass), 1)), np.cumsum(mass, axis=1)], axis=1)
     least, most = np.searchsorted(spans.right, ages, side="right"), np.searchsorted(spans.left, ages, side="left")
     return share[:, least], share[:, most]
 
 
-def _counted(spans, weights):
-    """Lives that are alike as one, with the sum of their weights (…, lives)."""
-    alike = np.concatenate([spans.within, spans.before], axis=1).astype(np.int8)
-    _, first, row = np.unique(alike, axis=0, return_index=True, return_inverse=True)
-    summed = np.zeros((*weights.shape[:-1], len(first)))
-    np.add.at(summed, (..., row.ravel()), weights)
-    return Spans(spans.left, spans.right, spans.within[first], spans.before[first]), summed
-
-
-def _chances(spans, mass):
-    """P(low < life ≤ high) and P(life > entry) of each life."""
-    return mass @ spans.within.T, 1 - mass @ spans.before.T
-
-
-def _log_likelihood(spans, weights, mass):
-    seen, watched = _chances(spans, mass)
-    with np.errstate(divide="ignore", invalid="ignore"):
-        terms = np.where(weights > 0, weights * (np.log(seen) - np.log(watched)), 0.0)
-    return float(terms.sum())
-
-
 def _expected(spans, weights, mass, steps):
-    """Turnbull's self-consistency: each life shared out over its spans, and what truncation hid added."""
+    """Turnbull's self-consistency: each life shared out over its spans, and what truncation hid added. Of many sets of
+    weights and masses (draws, …) at once, by sums over runs of spans."""
+    share_out, late = _edges(spans), spans.before > 0
+    hidden = _edges(spans, late)
     for _ in range(steps):
-        seen, watched = _chances(spans, mass)
-        count = weights / np.maximum(seen, 1e-300)
-        hidden = weights / np.maximum(watched, 1e-300)
-        mass = mass * (count @ spans.within + hidden @ spans.before)
-        mass = mass / mass.sum(axis=-1, keepdims=True)
+        up_to = np.concatenate([np.zeros((len(mass), 1)), np.cumsum(mass, axis=1)], axis=1)
+        seen = np.maximum(up_to[:, spans.stop] - up_to[:, spans.start], 1e-300)
+        edges = share_out @ (weights / seen).T
+        if late.any():
+            watched = np.cumsum(mass[:, ::-1], axis=1)[:, ::-1][:, np.minimum(spans.before[late], mass.shape[1] - 1)]
+            edges = edges + hidden @ (weights[:, late] / watched).T
+        mass = mass * np.cumsum(edges[:-1], axis=0).T
+        mass = np.maximum(mass / mass.sum(axis=1, keepdims=True), NO_MASS)
     return mass
 
 
-def _gain(spans, weights, mass):
-    """What the log likelihood gains by mass that is added to each span; 0 where it has what it should have."""
-    seen, watched = _chances(spans, mass)
-    return (weights / seen) @ spans.within - (weights / watched) @ (1 - spans.before)
+def _edges(spans, late=None):
+    """Sparse matrix (spans + 1, lives): 1 where the run of a life begins, and −1 where it has ended. With `late`: of
+    these lives, the run of spans before their entry."""
+    from scipy.sparse import csr_array
+
+    start, stop = (spans.start, spans.stop) if late is None else (np.zeros(late.sum(), int), spans.before[late])
+    life = np.arange(len(start))
+    signs = np.repeat([1.0, -1.0], len(start))
+    places = (np.concatenate([start, stop]), np.concatenate([life, life]))
+    return csr_array((signs, places), shape=(len(spans.left) + 1, len(start)))
 
 
-def _newton(spans, weights, mass):
-    """Newton's steps of the log likelihood over spans with mass, whose sum stays; a span that a step empties leaves."""
-    value = _log_likelihood(spans, weights, mass)
+@dataclass(frozen=True)
+class _Likelihood:
+    """Of masses: log likelihood and its slopes. `within`, `after`: (lives, spans)."""
+
+    within: np.ndarray
+    after: np.ndarray
+    weights: np.ndarray
+
+    def value(self, mass):
+        seen = self.within @ mass
+        if seen.min() <= 0:
+            return -np.inf
+        return float(self.weights @ np.log(seen / (self.after @ mass)))
+
+    def emptied(self, mass):
+        """Without masses that are none, unless a life would have nowhere to end: where all that were watched early
+        went over, what lived on has a share as small as can be."""
+        kept = np.where(mass > NO_MASS, mass, 0.0)
+        kept = kept if (self.within @ kept).min() > 0 else np.maximum(mass, NO_MASS)
+        return kept / kept.sum()
+
+    def gain(self, mass):
+        """What mass that is added to each span gains; 0 where it has what it should have."""
+        seen, watched = self.within @ mass, self.after @ mass
+        return (self.weights / seen) @ self.within - (self.weights / watched) @ self.after
+
+    def step(self, mass):
+        """Newton's step over spans with mass, whose sum stays."""
+        has = mass > 0
+        within, after = self.within[:, has], self.after[:, has]
+        seen, watched = within @ mass[has], after @ mass[has]
+        gain = (self.weights / seen) @ within - (self.weights / watched) @ after
+        curvature = _squares(within, self.weights / seen**2)
+        if not after.all():
+            curvature -= _squares(after, self.weights / watched**2)
+        else:
+            curvature -= self.weights.sum()
+        step = np.zeros(len(mass))
+        step[has] = _keeping_the_sum(curvature, gain)
+        return step
+
+
+def _keeping_the_sum(curvature, gain):
+    """The step that solves curvature · step = gain among those whose sum is nought: one more row, as of an equality."""
+    count = len(gain)
+    bordered = np.ones((count + 1, count + 1))
+    # where masses can be moved to and fro for nothing, they stay: a breath of curvature says so
+    bordered[:count, :count] = curvature + FLAT * np.abs(curvature.diagonal()).mean() * np.eye(count)
+    bordered[count, count] = 0.0
+    return np.linalg.solve(bordered, np.append(gain, 0.0))[:count]
+
+
+def _squares(columns, weights):
+    return columns.T @ (weights[:, None] * columns)
+
+
+def _newton(likelihood, mass):
+    """Newton's steps of the log likelihood; a span that a step empties is out of the next."""
+    value = likelihood.value(mass)
     for _ in range(100):
-        mass = np.where(mass > NO_MASS, mass, 0.0)
-        mass = mass / mass.sum()
-        step = _newton_step(spans, weights, mass)
-        tried, tried_value = _along(spans, weights, mass, step, value)
+        mass = likelihood.emptied(mass)
+        tried, tried_value = _along(likelihood, mass, value)
         if tried_value - value < ENOUGH * abs(value):
             return tried if tried_value >= value else mass
         mass, value = tried, tried_value
     return mass
 
 
-def _newton_step(spans, weights, mass):
-    has = mass > 0
-    within, after = spans.within[:, has], 1 - spans.before[:, has]
-    seen, watched = _chances(spans, mass)
-    gain = (weights / seen) @ within - (weights / watched) @ after
-    curvature = within.T @ ((weights / seen**2)[:, None] * within) - after.T @ ((weights / watched**2)[:, None] * after)
-    count = len(gain)
-    # the sum of all steps is nought: one more row, as for any equality
-    bordered = np.ones((count + 1, count + 1))
-    bordered[:count, :count], bordered[count, count] = curvature, 0.0
-    step = np.zeros(len(mass))
-    step[has] = np.linalg.lstsq(bordered, np.append(gain, 0.0), rcond=1e-12)[0][:count]
-    return step
-
-
-def _along(spans, weights, mass, step, value):
+def _along(likelihood, mass, value):
     """(mass, log likelihood) along a step, shortened until it gains: what would fall below nought is emptied."""
+    step = likelihood.step(mass)
     for length in 0.5 ** np.arange(30):
         tried = np.maximum(mass + length * step, 0.0)
         tried /= tried.sum()
-        tried_value = _log_likelihood(spans, weights, tried)
+        tried_value = likelihood.value(tried)
         if tried_value > value:
             return tried, tried_value
     return mass, value
