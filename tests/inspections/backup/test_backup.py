@@ -257,7 +257,6 @@ def test_an_older_back_up_is_brought_up_to_date(one_of_everything, tmp_path, dat
     assert (exported, {name: rows[name] for name in before[1]}, *rest) == before
 
 
-
 # The file
 
 
