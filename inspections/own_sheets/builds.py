@@ -8,8 +8,10 @@ from django.core.exceptions import ValidationError
 
 from fleet.choices import LengthBasis
 from fleet.intake.files import CABLE_TYPES, MAT_DESIGNS, POSITIONS
+from fleet.limits import CABLE_LENGTH, MAT_WIDTH, POSITION
 from fleet.models.fields import code_key
 from fleet.models.segments import ASSUMED_CABLE, SAME_LENGTH_M
+from fleet.parsing.counts import counted
 from fleet.parsing.measures import read_measure
 from fleet.parsing.numbers import read_lengths
 from fleet.parsing.spaced_lengths import estimated_positions, spaced_lengths
@@ -18,9 +20,11 @@ from fleet.services.start_here import ASSUMED_DB_PER_M
 from fleet.validators import CODE_LENGTH, check_code
 
 from .known_selectors import KnownDesign, KnownPlace
+from .rows import on_one_line
 from .understood import Assumption
 
 NO_BUILD = "Build not known"
+_BUILD = "Build "
 _WIDTH, _COUNT = re.compile(r"(\d+(?:[.,]\d+)?) ?m\b"), re.compile(r"(\d{1,3}) ?(?:cables?|kabel|positions?|coax)\b")
 _NAME = re.compile(
     r"(?P<width>\d+(?:[.,]\d+)?) ?(?:m|metres?|meters?)\b[ ,/x×*()-]*"
@@ -43,23 +47,26 @@ class Build:
     def code(self):
         """By which its design is known, where no other has the code."""
         if self.width_m and self.count and (not self.name or _named(self.name) or not _fits(self.name)):
-            return f"{self.width_m:g} m, {self.count} cables"
+            return f"{self.width_m:g} m, {counted(self.count, 'cable')}"
         if self.name:
-            return self.name if _fits(self.name) else self.name.replace("/", "-").replace("\\", "-")[:CODE_LENGTH]
+            return self.name if _fits(self.name) else _fitting(self.name)
         if self.width_m:
             return f"{self.width_m:g} m"
-        return f"{self.count} cables" if self.count else NO_BUILD
+        return counted(self.count, "cable") if self.count else NO_BUILD
 
 
 def build_of(name, *, width_m=None, count=None, lengths="", cable_type="", answer=None):
     """The Build of a row, or of what was answered of its name; lengths as people write them, `0.5 to 4`.
 
-    ValueError where the lengths cannot be read, or are not as many as the cables.
+    ValueError where the lengths cannot be read, or are not as many as the cables, or these are more than any mat has.
     """
     answer = answer or {}
     said_width_m, said_count = _said_by(name)
     width_m = _number(answer.get("width_m")) or width_m or said_width_m
     count = read_whole(str(answer.get("cables") or "").strip()) or count or said_count
+    if count and count > POSITION.absurd_above:
+        raise ValueError(f"a number of cables up to {POSITION.absurd_above}")
+    width_m = width_m if width_m is None or MAT_WIDTH.absurd_below <= width_m <= MAT_WIDTH.absurd_above else None
     given, estimated = lengths_of(answer.get("lengths_m") or lengths, count)
     return Build(name, width_m, count or len(given) or None, given, estimated, cable_type)
 
@@ -72,12 +79,21 @@ def lengths_of(text, count):
         lengths = read_lengths(text)
     except ValueError:
         raise ValueError("lengths in m, such as 0.5 to 4") from None
+    for length_m in lengths:
+        _check_length(length_m)
     if count and len(lengths) == 2 < count:
         filled = spaced_lengths(min(lengths), max(lengths), count)
         return tuple(filled), estimated_positions(filled, filled)
     if count and len(lengths) != count:
         raise ValueError(f"the shortest and the longest length in m, or all {count}")
     return tuple(lengths), frozenset()
+
+
+def _check_length(length_m):
+    try:
+        CABLE_LENGTH.check(length_m)
+    except ValidationError as error:
+        raise ValueError(" ".join(error.messages).removesuffix(".")) from error
 
 
 def _said_by(name):
@@ -97,6 +113,12 @@ def _number(text):
         return read_measure(str(text), "m") if text else None
     except ValueError:
         return None
+
+
+def _fitting(name):
+    """A code that is as near as may be to a name that is none."""
+    bare = on_one_line(name).replace("/", "-").replace("\\", "-")[: CODE_LENGTH - len(_BUILD)].strip()
+    return bare if _fits(bare) else f"{_BUILD}{bare}"
 
 
 def _fits(name):
@@ -167,12 +189,12 @@ class Designs:
             self.making.assume(Assumption.ESTIMATED_LENGTHS, design.code, **ends)
 
     def _add_rows(self, design, place):
-        rows = self.making.rows
-        rows.add(MAT_DESIGNS.file, {"design": design.code, "width_m": design.width_m}, place)
+        add = self.making.add
+        add(MAT_DESIGNS.file, {"design": design.code, "width_m": design.width_m}, place)
         for number, each in design.places.items():
             values = {"design": design.code, "position": number, "length_m": each.length_m}
             values |= {"cable_type": cable_type(self.making, each.cable_type, place), "length_basis": each.length_basis}
-            rows.add(POSITIONS.file, values, place)
+            add(POSITIONS.file, values, place)
 
 
 def cable_type(making, name, place):
@@ -180,7 +202,7 @@ def cable_type(making, name, place):
     known = making.register.cable_types
     if code_key(name) not in known:
         known[code_key(name)] = name
-        making.rows.add(CABLE_TYPES.file, {"cable_type": name} | ASSUMED_DB_PER_M, place)
+        making.add(CABLE_TYPES.file, {"cable_type": name} | ASSUMED_DB_PER_M, place)
         if name != ASSUMED_CABLE:
             making.assume(Assumption.CABLE_TYPE, name)
     return known[code_key(name)]

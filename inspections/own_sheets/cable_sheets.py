@@ -5,6 +5,7 @@ from datetime import date
 
 from fleet.choices import FittedBasis, NoteAbout, SerialBasis
 from fleet.intake.files import SEGMENTS
+from fleet.limits import AS_NEW_LOSS, CABLE_LENGTH
 from fleet.models.fields import code_key
 from fleet.models.segments import ASSUMED_CABLE
 from fleet.parsing.approximate_dates import ApproximateDate
@@ -45,7 +46,7 @@ def read_cables(rows):
     said, mat, counted = [], "", {}
     for row in rows:
         mat = _mat_of(row, mat)
-        serial, length_m = row.text(field.SEGMENT), row.measure(field.LENGTH, "m")
+        serial, length_m = row.code(field.SEGMENT), row.measure(field.LENGTH, "m", CABLE_LENGTH)
         position = row.position(field.POSITION)
         if mat and row.column(field.POSITION) is None:
             position = counted[mat] = counted.get(mat, 0) + 1
@@ -54,7 +55,7 @@ def read_cables(rows):
             row.lacks(field.POSITION, "its position in the mat: 1 is next to the feed end", field.MAT)
         elif mat or serial:
             days = row.past_day(field.FITTED), row.past_day(field.REMOVED)
-            said.append(SaidCable(row, serial, mat, position, length_m, row.text(field.CABLE_TYPE), *days))
+            said.append(SaidCable(row, serial, mat, position, length_m, row.code(field.CABLE_TYPE), *days))
     return said
 
 
@@ -67,9 +68,10 @@ def _mat_of(row, above):
 
 
 def cables_by_mat(said):
+    """{mat: its SaidCables}, those first that are still in."""
     found = {}
-    for cable in said:
-        if cable.mat and cable.removed is None:
+    for cable in sorted(said, key=lambda each: each.removed is not None):
+        if cable.mat:
             found.setdefault(cable.mat, []).append(cable)
     return found
 
@@ -94,15 +96,15 @@ def _place(cable, making):
         row.lacks(field.LENGTH, "its length in m", field.MAT if cable.mat else field.SEGMENT)
         return
     kind = cable.cable_type or (known and known.cable_type) or (specified and specified.cable_type) or ASSUMED_CABLE
-    _add_cable(cable, serial, length_m, cable_type(making, kind, row.place), making)
-    if cable.mat:
+    is_there = _add_cable(cable, serial, length_m, cable_type(making, kind, row.place), making)
+    if cable.mat and is_there:
         _fit(cable, serial, there, making)
 
 
 def _add_cable(cable, serial, length_m, kind, making):
     row = cable.row
     values = {"segment": serial, "cable_type": kind, "length_m": length_m, "lot": row.text(field.LOT)}
-    values["as_new_loss_db"] = row.measure(field.AS_NEW_LOSS, "dB")
+    values["as_new_loss_db"] = row.measure(field.AS_NEW_LOSS, "dB", AS_NEW_LOSS)
     if not cable.serial and not making.register.cable(serial):
         values["serial_basis"] = SerialBasis.GIVEN.value
         making.assume(Assumption.RUNNING_NUMBERS, serial)
@@ -111,10 +113,12 @@ def _add_cable(cable, serial, length_m, kind, making):
         values["length_basis"] = design.places[cable.position].length_basis if cable.position in design.places else None
     of_sheet = {"segment": field.SEGMENT, "cable_type": field.CABLE_TYPE, "length_m": field.LENGTH, "lot": field.LOT}
     columns = row.columns(**of_sheet, as_new_loss_db=field.AS_NEW_LOSS)
-    making.rows.add(SEGMENTS.file, values, row.place, columns)
+    if not making.add(SEGMENTS.file, values, row.place, columns):
+        return False
     making.register.add_cable(KnownCable(serial, kind, length_m))
     for text in row.notes:
         making.note(NoteAbout.SEGMENT, serial, text, row.place)
+    return True
 
 
 def _is_newer(cable, stay):

@@ -98,7 +98,7 @@ def _event(row, name, said, span):
     long = (span.last - span.first).days >= 6
     first, last = (day, day) if long else (span.first, span.last)
     code, _ = making.register.event(name, first, last)
-    making.rows.add(EVENTS.file, {"event": code, "name": name, "starts_on": first, "ends_on": last}, row.place)
+    making.add(EVENTS.file, {"event": code, "name": name, "starts_on": first, "ends_on": last}, row.place)
     if long and said:
         making.note(NoteAbout.EVENT, code, f"Day: “{span_in_words(span)}” in the sheet, so its middle", row.place)
     if long:
@@ -115,6 +115,6 @@ def _add_usual(row, mat, times, span):
     middle = span.first.replace(day=MIDDLE_OF_MONTH)
     day = middle if middle <= making.on else span.first
     code, _ = making.register.event(USUAL_USE, day, day)
-    making.rows.add(EVENTS.file, {"event": code, "name": USUAL_USE, "starts_on": day, "ends_on": day}, row.place)
+    making.add(EVENTS.file, {"event": code, "name": USUAL_USE, "starts_on": day, "ends_on": day}, row.place)
     add_use(row, SaidEvent(code, day, day), mat.number, counts_for=times, basis=UsageBasis.USUAL)
     making.assume(Assumption.USUAL, mat.number)

@@ -5,6 +5,7 @@ from datetime import date
 
 from fleet.choices import NoteAbout, UsageState
 from fleet.intake.files import EVENTS, USAGE
+from fleet.limits import LONGEST_EVENT_DAYS
 from fleet.parsing.log_words import WET, read_state, read_weather
 from fleet.parsing.number_lists import read_list
 from fleet.validators import CODE_LENGTH, NAME_LENGTH
@@ -75,8 +76,8 @@ def _days(row):
     last = row.day(field.ENDS)
     if last is None or not span.exact:
         return first, first
-    if last.last < first:
-        row.unread(field.ENDS, f"a day not before the first, {first}")
+    if last.last < first or (last.last - first).days >= LONGEST_EVENT_DAYS:
+        row.unread(field.ENDS, f"a day from the first of the event on, {first}, and within a year of it")
         return first, first
     return first, last.first if last.exact else first
 
@@ -107,7 +108,8 @@ def _add(row, event, name):
     making = row.rows.making
     values = {"event": event.code, "name": name, "starts_on": event.starts_on, "ends_on": event.ends_on}
     values |= {"place": on_one_line(row.text(field.PLACE))[:NAME_LENGTH], "weather": _weather(row)}
-    making.rows.add(EVENTS.file, values, row.place, row.columns(**_COLUMNS))
+    if not making.add(EVENTS.file, values, row.place, row.columns(**_COLUMNS)):
+        return None
     _note_rough_day(row, event)
     for text in row.notes:
         making.note(NoteAbout.EVENT, event.code, text, row.place)
@@ -191,4 +193,4 @@ def add_use(row, event, mat, *, counts_for=None, basis=None):
     columns = row.columns(mat=field.MAT, state=field.STATE, counts_for=field.COUNTS_FOR)
     if row.column(field.MATS) is not None:
         columns["mat"] = row.column(field.MATS)
-    making.rows.add(USAGE.file, values, row.place, columns)
+    making.add(USAGE.file, values, row.place, columns)

@@ -93,7 +93,8 @@ class KnownPool:
     notes: frozenset[tuple[str, str, str]] = frozenset()
     # {(event, mat): state}
     uses: dict[tuple[str, str], str] = field(default_factory=dict)
-    instruments: list[str] = field(default_factory=list)
+    # {name: kind}
+    instruments: dict[str, str] = field(default_factory=dict)
     # what a reading may be off by where its instrument says nothing
     reading_uncertainty_db: float = SETTINGS["reading_uncertainty_db"].default
     first_serial: int = 1
@@ -119,7 +120,7 @@ def known_pool(on):
             (event, mat): state
             for event, mat, state in UsageEvent.objects.order_by().values_list("event__code", "mat__number", "state")
         },
-        instruments=list(Instrument.objects.order_by("pk").values_list("name", flat=True)),
+        instruments=dict(Instrument.objects.order_by("pk").values_list("name", "kind")),
         first_serial=_number(next_free_serials(1)[0], SERIAL),
         first_note=_number(next_free_note(), NOTE),
         next_event=_next_event,

@@ -67,7 +67,7 @@ def _make(number, position, place, making, day, basis, removed_on=None):
     specified, serial = design.places[position], register.next_serial()
     values = {"segment": serial, "cable_type": specified.cable_type, "length_m": specified.length_m}
     values |= {"length_basis": specified.length_basis, "serial_basis": SerialBasis.GIVEN}
-    making.rows.add(SEGMENTS.file, values, place)
+    making.add(SEGMENTS.file, values, place)
     register.add_cable(KnownCable(serial, specified.cable_type, specified.length_m))
     stay = KnownStay(serial, number, position, day, f"{basis}", removed_on, stored=False)
     register.add_stay(stay)
@@ -78,7 +78,7 @@ def _make(number, position, place, making, day, basis, removed_on=None):
 def add_stay_row(stay, place, making, columns=None):
     values = {"segment": stay.serial, "fitted_on": stay.fitted_on, "mat": stay.mat, "position": stay.position}
     values |= {"fitted_basis": stay.basis, "removed_on": stay.removed_on}
-    making.rows.add(FITTINGS.file, values, place, columns)
+    making.add(FITTINGS.file, values, place, columns)
 
 
 def end_stay(stay, day, place, making):
@@ -119,5 +119,5 @@ def withdraw_what_came_out(making):
         if all(each.removed_on for each in stays):
             cable, last = making.register.cable(stay.serial), max(each.removed_on for each in stays)
             values = {"segment": cable.serial, "cable_type": cable.cable_type, "length_m": cable.length_m}
-            making.rows.add(SEGMENTS.file, values | {"withdrawn_on": last, "withdrawal_reason": CHANGED}, place)
+            making.add(SEGMENTS.file, values | {"withdrawn_on": last, "withdrawal_reason": CHANGED}, place)
             making.assume(Assumption.THROWN_AWAY, stay.mat or stay.serial)

@@ -32,6 +32,28 @@ class Making:
         """The first that is said of a cell stays."""
         self.unread.setdefault((sheet, row, column), Unread(sheet, row, column, cell, expected))
 
+    def add(self, file, values, place, columns=None, later=()):
+        """Add a row, as `Rows.add`; a value that our files would refuse is listed, and the row goes on without it.
+
+        Whether the row is there: not without a value of its key, nor one that it needs. `later`: what follows by
+        another call.
+        """
+        columns = columns or {}
+        refused = self.rows.refused(file, values, self.on)
+        for name, (text, expected) in refused.items():
+            self._refuse(place, columns.get(name, min(columns.values(), default=0)), text, expected)
+        kept = {name: value for name, value in values.items() if name not in refused}
+        if self.rows.lacks(file, kept, later):
+            return False
+        for name in self.rows.add(file, kept, place, columns):
+            first = self.rows.value(file, kept, name)
+            text = str(values[name])
+            self._refuse(place, columns.get(name, 0), text, f"the same as in a row above: {first}")
+        return True
+
+    def _refuse(self, place, column, text, expected):
+        self.leave_unread(*place, column, text, expected)
+
     def assume(self, what: Assumption, of, **values):
         """`of` is one of those that the sentence counts and names; `values` tell one sentence from another."""
         self._assumed[what, tuple(values.items())].append(of)
@@ -59,4 +81,4 @@ class Making:
             if piece and (about, code, piece) not in self._noted:
                 self._noted.add((about, code, piece))
                 values = {"note": self.register.next_note(), "on": self.on, "about": about, "code": code, "text": piece}
-                self.rows.add(NOTES.file, values, place)
+                self.add(NOTES.file, values, place)

@@ -43,4 +43,4 @@ def _design_of(number, build, numbers, cables, designs, place):
 def _settle(making, number, code, place):
     known = making.register.mat(number)
     making.register.add_mat(replace(known, design=code) if known else KnownMat(number, code, stored=False))
-    making.rows.add(MATS.file, {"mat": number, "design": code}, place)
+    making.add(MATS.file, {"mat": number, "design": code}, place)

@@ -6,6 +6,7 @@ from django.core.exceptions import ValidationError
 
 from fleet.choices import NoteAbout
 from fleet.intake.files import MATS
+from fleet.limits import MAT_WIDTH
 from fleet.parsing.approximate_dates import ApproximateDate
 from fleet.parsing.log_words import plain
 from fleet.parsing.mat_lists import Unread, read_new_numbers
@@ -16,6 +17,7 @@ from .builds import Build, build_of
 from .known_selectors import KnownMat
 
 NUMBER = "a mat number, such as 4 or M-004"
+_OF_BUILD = (field.LENGTHS, field.CABLES, field.BUILD, field.WIDTH)
 _NEVER = {"never", "new", "original", "as new", "first", "nie", "neu", "original cables", "not yet", "erstausstattung"}
 
 
@@ -85,7 +87,7 @@ def _is_code(number):
 
 def _read_mat(row, number, making):
     acquired, withdrawn = row.past_day(field.ACQUIRED), row.day(field.WITHDRAWN)
-    values = {"mat": number, "depot": row.text(field.DEPOT), "owner": row.text(field.OWNER)}
+    values = {"mat": number, "depot": row.code(field.DEPOT), "owner": row.text(field.OWNER)}
     if acquired is not None:
         values["acquired_on"], values["acquired_basis"] = acquired.acquired(making.on)
     if withdrawn is not None:
@@ -102,7 +104,7 @@ def _read_mat(row, number, making):
         withdrawn_on=field.WITHDRAWN,
         withdrawal_reason=field.WITHDRAWAL_REASON,
     )
-    making.rows.add(MATS.file, values, row.place, columns)
+    making.add(MATS.file, values, row.place, columns, later=["design"])
     for text in row.notes:
         making.note(NoteAbout.MAT, number, text, row.place)
     stored = making.register.mat(number)
@@ -117,13 +119,13 @@ def _read_mat(row, number, making):
 
 def _build_of(row):
     """The Build that the row says; None where it says nothing of it."""
-    name, width_m, count = row.text(field.BUILD), row.measure(field.WIDTH, "m"), row.whole(field.CABLES)
-    lengths, cable_type = row.text(field.LENGTHS), row.text(field.CABLE_TYPE)
+    name, width_m, count = row.text(field.BUILD), row.measure(field.WIDTH, "m", MAT_WIDTH), row.whole(field.CABLES)
+    lengths, cable_type = row.text(field.LENGTHS), row.code(field.CABLE_TYPE)
     answers = row.meaning.answers.get("builds") or {}
     said = {"width_m": width_m, "count": count, "cable_type": cable_type}
     try:
         build = build_of(name, **said, lengths=lengths, answer=answers.get(name))
     except ValueError as error:
-        row.unread(field.LENGTHS if lengths else field.BUILD, str(error))
-        build = build_of(name, **said)
+        row.lacks(next(name for name in _OF_BUILD if row.text(name)), str(error), field.MAT)
+        return Build(name, width_m) if name or width_m else None
     return build if name or width_m or count or build.lengths_m else None

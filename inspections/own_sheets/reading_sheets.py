@@ -10,6 +10,7 @@ from fleet.models.fields import code_key
 from fleet.parsing.approximate_dates import ApproximateDate
 
 from ..files.sets import INSTRUMENTS, MEASUREMENTS
+from ..numeric.words import InstrumentKind
 from ..validators import NO_SIGNAL, parse_loss
 from . import meanings as field
 from .made_cables import earlier_cable
@@ -18,6 +19,7 @@ from .sheet_rows import SheetRow, read_position
 from .understood import Assumption
 
 LOSS = "a loss in dB such as 1.31, or no for no signal"
+WORD = "a number of dB, or beside it an instrument that is on record as a go/no-go tester"
 DAY = "the day of this reading, such as 3 May 2026"
 CABLE = "a cable that is on record: its serial, or its mat and position"
 POSITION_OR_DAY = "a position, such as 3, or the day of its readings"
@@ -121,7 +123,16 @@ def _loss(row, column):
         typed = parse_loss(text)
     except ValidationError:
         return row.rows.leave_unread(row.number, column, LOSS)
+    if typed.go_no_go and not _reads_words(row):
+        return row.rows.leave_unread(row.number, column, WORD)
     return typed.go_no_go or (NO_SIGNAL if typed.no_signal else f"{typed.loss_db:.12g}")
+
+
+def _reads_words(row):
+    """Whether its instrument is on record as a go/no-go tester, which shows no number."""
+    known = row.rows.making.register.known.instruments
+    kinds = {code_key(name): kind for name, kind in known.items()}
+    return kinds.get(code_key(row.text(field.INSTRUMENT))) == InstrumentKind.GO_NO_GO
 
 
 def _day_of(row):
@@ -191,7 +202,7 @@ def _add(reading, serial, repeat, making):
         making.assume(Assumption.MIDDLE_OF_DAYS, (serial, reading.day), field=field.FIELD_WORDS[field.DAY])
     values["note"] = ". ".join(notes)
     columns = row.columns(segment=field.SEGMENT, measured_on=field.DAY, instrument=field.INSTRUMENT)
-    making.rows.add(MEASUREMENTS.file, values, row.place, columns | {"loss_db": reading.column})
+    making.add(MEASUREMENTS.file, values, row.place, columns | {"loss_db": reading.column})
 
 
 def _frequency(row):
@@ -203,10 +214,10 @@ def _frequency(row):
 
 def _instrument(row, making):
     """The name as the pool writes it; a new one has the uncertainty that the pool gives to those that say nothing."""
-    name, known = row.text(field.INSTRUMENT), making.register.instruments
+    name, known = row.code(field.INSTRUMENT), making.register.instruments
     if name and code_key(name) not in known:
         known[code_key(name)] = name
         uncertainty = {"instrument": name, "standard_uncertainty_db": making.register.known.reading_uncertainty_db}
-        making.rows.add(INSTRUMENTS.file, uncertainty, row.place)
+        making.add(INSTRUMENTS.file, uncertainty, row.place)
         making.assume(Assumption.INSTRUMENT, name)
     return known[code_key(name)] if name else None

@@ -1,6 +1,7 @@
 """Rows of our layouts as they are put together: each key once, cells as the texts of our CSV files."""
 
 import numpy as np
+from django.core.exceptions import ValidationError
 
 from fleet.intake import kinds
 from fleet.intake.csv_files import RawTable
@@ -23,7 +24,7 @@ class Rows:
     """Rows of all files, in the order in which they were added."""
 
     def __init__(self):
-        self._rows, self._origins, self._columns = {}, {}, {}
+        self._rows, self._origins, self._judged = {}, {}, {}
 
     def add(self, file, values, place, columns=None):
         """Add a row, or what it says beyond the row of its key that is there; the columns that say otherwise.
@@ -40,8 +41,49 @@ class Rows:
             row[name] = texts[name]
             if columns and name in columns and (origin.sheet, origin.row) == place:
                 origin.columns[name] = columns[name]
-        self._columns.setdefault(file, {}).update(dict.fromkeys(values))
         return said
+
+    def refused(self, file, values, on):
+        """{column: (text, what is expected)} of values that a file of ours may not hold."""
+        found = {}
+        for name, value in values.items():
+            text = self._text(file, name, value)
+            if text and (expected := self._expected(file, name, text, on)):
+                found[name] = text, expected
+        return found
+
+    def _expected(self, file, name, text, on):
+        """What the column should hold in place of this text; "" where it may hold it."""
+        key = file, name, text
+        if key not in self._judged:
+            try:
+                _LAYOUTS[file].column(name).read(text, False, on)
+                self._judged[key] = ""
+            except ValidationError as error:
+                self._judged[key] = " ".join(error.messages).removesuffix(".")
+        return self._judged[key]
+
+    def lacks(self, file, values, later=()):
+        """Whether a row of these values lacks its key, or is new and lacks what it needs."""
+        texts = {name: self._text(file, name, value) for name, value in values.items()}
+        there = self._rows.get(file, {}).get(self._key(file, texts), {})
+        return any(
+            column.needed and not texts.get(column.name) and (column.key or not there.get(column.name))
+            for column in _LAYOUTS[file].columns
+            if column.name not in later
+        )
+
+    def value(self, file, values, name):
+        """What the row of this key says already."""
+        texts = {key: self._text(file, key, value) for key, value in values.items()}
+        return self._rows[file][self._key(file, texts)][name]
+
+    def rows_of(self, file):
+        """[(key, {column: text}, Origin)] of a file."""
+        return [(key, row, self._origins[file][key]) for key, row in self._rows.get(file, {}).items()]
+
+    def drop(self, file, key):
+        del self._rows[file][key], self._origins[file][key]
 
     def place(self, file, **key):
         """(sheet, row) of the row of this key; None where there is none."""

@@ -3,13 +3,18 @@
 import re
 from functools import cached_property
 
+from django.core.exceptions import ValidationError
+
+from fleet.limits import POSITION
 from fleet.parsing.log_words import read_yes_no, says_nothing
 from fleet.parsing.measures import read_measure
 from fleet.parsing.whole_numbers import read_whole
+from fleet.validators import CODE_LENGTH, check_code
 
 from ..workbooks.sheet import CellKind
 from . import meanings as field
 from .making import Making
+from .rows import on_one_line
 from .sheet_days import SheetDays
 from .table_places import headings_of
 from .understood import Assumption
@@ -119,9 +124,9 @@ class SheetRow:
         self.rows.leave_unread(self.number, self.column(name), expected)
 
     def lacks(self, name, expected, beside):
-        """List an empty cell; where the sheet has no such column the cell of `beside`, which it has."""
-        own = self.column(name)
-        self.rows.leave_unread(self.number, self.column(beside) if own is None else own, expected)
+        """List an empty cell; where the sheet has no such column that of `beside`, else the first that it has."""
+        found = (self.column(name), self.column(beside), self.meaning.columns[0].index)
+        self.rows.leave_unread(self.number, next(column for column in found if column is not None), expected)
 
     def read(self, name, reader):
         """What `reader` makes of the cell; None where it is empty, or unread with what the ValueError says."""
@@ -153,8 +158,13 @@ class SheetRow:
             making.assume(Assumption.MIDDLE_OF_DAYS, code, field=words)
         return span.middle(max(making.on, span.last) if span.first > making.on else making.on)
 
-    def measure(self, name, unit):
-        return self.read(name, lambda text: read_measure(text, unit))
+    def measure(self, name, unit, limit=None):
+        """The number of a cell; `limit`: what it may be."""
+        return self.read(name, lambda text: _checked(read_measure(text, unit), limit))
+
+    def code(self, name):
+        """The cell as the code of something; "" where it is empty, or none can be so."""
+        return self.read(name, read_code) or ""
 
     def whole(self, name):
         return self.read(name, _whole)
@@ -179,9 +189,30 @@ class SheetRow:
 def read_position(text):
     """`3`, `P3`, `Pos. 3`; ValueError for what is no position."""
     found = _POSITION.fullmatch(" ".join(text.casefold().split()))
-    if not found or not int(found[1]):
+    if not found or not 1 <= int(found[1]) <= POSITION.absurd_above:
         raise ValueError("a position: 1 is next to the feed end")
     return int(found[1])
+
+
+def _checked(number, limit):
+    try:
+        if limit:
+            limit.check(number)
+    except ValidationError as error:
+        raise ValueError(" ".join(error.messages).removesuffix(".")) from error
+    return number
+
+
+def read_code(text):
+    """A name or number by which something is known; ValueError, with what to write, for what can be none."""
+    code = on_one_line(text)
+    try:
+        check_code(code)
+    except ValidationError as error:
+        raise ValueError(" ".join(error.messages).removesuffix(".")) from error
+    if len(code) > CODE_LENGTH:
+        raise ValueError(f"at most {CODE_LENGTH} characters")
+    return code
 
 
 def _whole(text):

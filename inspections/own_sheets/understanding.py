@@ -8,7 +8,8 @@ from .made_cables import make_cables, withdraw_what_came_out
 from .making import Making
 from .mat_designs import settle_designs
 from .mat_sheets import read_mats
-from .meanings import SheetKind
+from .meanings import FIELD_WORDS, SheetKind
+from .orphans import drop_orphans
 from .reading_sheets import add_readings, note_first_days, read_readings, read_wide
 from .sheet_rows import SheetRows
 from .understood import Understood
@@ -23,13 +24,24 @@ def understand(workbook, meanings, mended, *, on, known=None):
     making = Making(known or KnownPool(), on)
     sheets = {sheet.name: sheet for sheet in workbook.sheets}
     taken = [meaning for meaning in meanings if meaning.is_taken and meaning.sheet in sheets]
-    rows = [SheetRows(sheets[meaning.sheet], meaning, mended, making) for meaning in taken]
+    rows = [
+        SheetRows(sheets[meaning.sheet], meaning, mended, making) for meaning in taken if _is_whole(meaning, making)
+    ]
     readings = _read_register(rows, making)
     _read_log(rows)
     add_readings(readings, making)
     withdraw_what_came_out(making)
+    drop_orphans(making)
     unread = sorted(making.unread.values(), key=lambda each: (list(sheets).index(each.sheet), each.row, each.column))
     return Understood(making.rows.tables(workbook.sha256), making.rows.origins, unread, making.assumed)
+
+
+def _is_whole(meaning, making):
+    """Whether it has the columns that its kind needs; what it lacks is listed, at its headings."""
+    for group in meaning.missing:
+        words = " or ".join(FIELD_WORDS[name] for name in group)
+        making.leave_unread(meaning.sheet, meaning.header_row or 0, 0, "", f"a column that says: {words}")
+    return not meaning.missing
 
 
 def _of(rows, kind):

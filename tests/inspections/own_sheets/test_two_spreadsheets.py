@@ -4,9 +4,9 @@ from dataclasses import replace
 from datetime import date
 
 import pytest
+from fleet.intake.differing import Answer, Differing
 from own_sheet_cases import make_sheet, make_workbook
 
-from fleet.intake.differing import Answer, Differing
 from fleet.models import CableSegment, Event, Fitting, Mat, MatDesign, Note, UsageEvent
 from inspections.files.loading import check_pool_files, load_pool_files
 from inspections.own_sheets.column_fits import KnownCodes
@@ -104,7 +104,7 @@ def test_what_was_only_roughly_said_is_said_so_and_remarks_are_notes():
 @pytest.mark.parametrize("later", [ON, date(2027, 3, 1)])
 def test_a_second_drop_changes_nothing_whenever_it_comes(later):
     drop(workbook())
-    understood, files, load = drop(workbook(), on=later)
+    _understood, files, load = drop(workbook(), on=later)
     assert (said(files.errors), load, files.differences) == ([], None, [])
     assert all(table.existing.all() for table in files.tables.values())
 
