@@ -6,15 +6,15 @@ from .understood import Assumed, Assumption
 
 MOST_NAMED = 6
 _SENTENCES = {
-    Assumption.NEW_BUILD: "New build {code}, {positions}{called}.",
+    Assumption.NEW_BUILD: "New build “{code}” with {positions}{called}.",
     Assumption.ESTIMATED_LENGTHS: (
         "Nobody said how long the cables of {names} are. Assumed: evenly from {shortest_m:g} to {longest_m:g} m. "
         "They are kept as estimates."
     ),
     Assumption.NO_LENGTHS: (
-        "Of {names} it is not known how many cables it has and how long they are: its mats come in without cables."
+        "Of {names} nobody said how many cables it has, and how long they are: its mats come in without cables."
     ),
-    Assumption.NO_BUILD: "Of {names} no build is known. Say it on the page of the mat.",
+    Assumption.NO_BUILD: "Of {names} no build is known: say it on the page of the mat. Until then no cable is in it.",
     Assumption.CABLE_TYPE: (
         "Cable type {names} is new. What it loses a metre is assumed as for 2.5 mm coax: correct it on its page."
     ),
@@ -57,8 +57,8 @@ def sentence(assumed: Assumed):
 
 
 def _of_build(name, code, positions, names):
-    called = f": “{name}” in the sheet" if name and name != code else ""
-    return {"positions": counted(positions, "cable") if positions else "cables not known", "called": called}
+    called = f", called “{name}” in the sheet" if name and name != code else ""
+    return {"positions": counted(positions, "cable") if positions else "no cables yet", "called": called}
 
 
 def _named(names):

@@ -179,6 +179,9 @@ class Designs:
         return replace(build, lengths_m=tuple(lengths_m), estimated=frozenset(range(1, build.count + 1)))
 
     def _say(self, build, design):
+        if build == Build():
+            # that no build is known is said of its mats
+            return
         self.making.assume(
             Assumption.NEW_BUILD, design.code, name=build.name, code=design.code, positions=len(design.places)
         )

@@ -42,10 +42,21 @@ def _spans(rows):
     found = {}
     for column in rows.meaning.indexes_of(field.USE_BY_HEADING):
         try:
-            found[column] = rows.days.read(rows.heading(column))
+            found[column] = _span(rows, rows.heading(column))
         except ValueError:
             rows.leave_unread(rows.head, column, WHEN, rows.heading(column))
     return found
+
+
+def _span(rows, heading):
+    """What stands behind a day, as the title of all columns, says nothing."""
+    try:
+        return rows.days.read(heading)
+    except ValueError:
+        words = heading.split()
+        if len(words) < 2 or any(c.isdecimal() for c in words[-1]):
+            raise
+        return _span(rows, " ".join(words[:-1]))
 
 
 def _merged_across(merged):

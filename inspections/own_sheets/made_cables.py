@@ -2,11 +2,12 @@
 
 from dataclasses import replace
 
-from fleet.choices import FittedBasis, SerialBasis
+from fleet.choices import FittedBasis, NoteAbout, SerialBasis
 from fleet.intake.files import FITTINGS, SEGMENTS
 from fleet.parsing.approximate_dates import given_span
 
 from .known_selectors import KnownCable, KnownStay
+from .meanings import CABLES_CHANGED, FIELD_WORDS
 from .understood import Assumption
 
 CHANGED = "changed"
@@ -16,9 +17,15 @@ def make_cables(said, making):
     """A cable in each empty position of the mats of sheets of mats; where they were changed since, the next one."""
     for mat in said.values():
         known = making.register.mat(mat.number)
-        if known.in_use(making.on):
-            for position in making.register.design_of(known).places:
-                _settle(mat, known.number, position, making)
+        if not known.in_use(making.on):
+            continue
+        places = making.register.design_of(known).places
+        for position in places:
+            _settle(mat, known.number, position, making)
+        if not places and mat.changed_text:
+            # no cable can hold it yet
+            text = f"{FIELD_WORDS[CABLES_CHANGED]}: “{mat.changed_text}” in the sheet"
+            making.note(NoteAbout.MAT, known.number, text, mat.place)
 
 
 def _settle(mat, number, position, making):

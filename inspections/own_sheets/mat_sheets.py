@@ -35,6 +35,7 @@ class SaidMat:
     never: bool = False
     acquired: ApproximateDate | None = None
     relative: bool = False
+    changed_text: str = ""
 
 
 def read_mats(rows, making, before):
@@ -114,7 +115,8 @@ def _read_mat(row, number, making):
     never = plain(row.text(field.CABLES_CHANGED)) in _NEVER
     changed = None if never else row.past_day(field.CABLES_CHANGED)
     relative = changed is not None and row.rows.days.is_relative(row.text(field.CABLES_CHANGED))
-    return SaidMat(number, row.place, _build_of(row), changed, never, acquired, relative)
+    said = row.text(field.CABLES_CHANGED)
+    return SaidMat(number, row.place, _build_of(row), changed, never, acquired, relative, said)
 
 
 def _build_of(row):

@@ -23,6 +23,7 @@ WORD = "a number of dB, or beside it an instrument that is on record as a go/no-
 DAY = "the day of this reading, such as 3 May 2026"
 CABLE = "a cable that is on record: its serial, or its mat and position"
 POSITION_OR_DAY = "a position, such as 3, or the day of its readings"
+_NUMBERED = re.compile(r".*\d\.?(?=\s|$)")
 _GIGA = re.compile(r"(.*\d) ?ghz", re.IGNORECASE)
 
 
@@ -69,13 +70,19 @@ def _reading(row, column, serial, mat, position, span, loss):
 
 def _head(rows, column):
     """(position, ApproximateDate) of a heading: one of them, or both as in `P1 2024-05-03`."""
-    heading = rows.heading(column)
+    heading = without_title(rows.heading(column))
     for at in range(len(words := heading.split()) + 1):
         position, span = _position(" ".join(words[:at])), _span(rows, " ".join(words[at:]))
         if (position or not words[:at]) and (span or not words[at:]) and (position or span):
             return position, span
     rows.leave_unread(rows.head, column, POSITION_OR_DAY, heading)
     return None, None
+
+
+def without_title(heading):
+    """`3` of `3 Loss in dB`: what stands behind the last number tells neither position nor day."""
+    numbered = _NUMBERED.match(heading)
+    return numbered[0] if numbered else heading
 
 
 def _position(text):

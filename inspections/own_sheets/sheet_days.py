@@ -11,14 +11,17 @@ from . import meanings as field
 from .sheet_texts import told_year
 
 _LONG_BEFORE = timedelta(days=800)
-_HAS_YEAR = re.compile(r"(?<!\d)\d{4}(?!\d)|'\d{2}|[-/.]\d{2}$|[^\W\d_] \d{2}$")
+_HAS_YEAR, _DAY_AND_MONTH = re.compile(r"(?<!\d)\d{4}(?!\d)"), re.compile(r"\d/\d{1,2}$")
+# of what is told of mats and cables any year may be meant, whatever the sheet is called
+_OF_ANY_YEAR = (field.SheetKind.MATS, field.SheetKind.CABLES)
 
 
 class SheetDays:
     def __init__(self, rows):
         self.on = rows.making.on
         self.order = rows.meaning.day_order or order_in(_day_texts(rows))
-        self.year = rows.meaning.answers.get("year") or told_year(rows.sheet, rows.meaning, "")
+        told = rows.meaning.answers.get("year") or told_year(rows.sheet, rows.meaning, "")
+        self.year = "" if rows.meaning.kind in _OF_ANY_YEAR else told
 
     def read(self, text):
         """The ApproximateDate of a text; ValueError with what to write."""
@@ -39,26 +42,25 @@ class SheetDays:
         try:
             return reader(text, self.on, self._order_of(text))
         except ValueError as refused:
-            with_year = self._with_year(text)
-            if with_year is None:
+            found = self._with_year(text, reader)
+            if found is None:
                 raise ValueError(expected_of(refused)) from refused
+            return found
+
+    def _with_year(self, text, reader):
+        """What the text says with the year that it leaves out; None where it has one, or the sheet says none."""
+        bare = text.strip()
+        if not self.year or _HAS_YEAR.search(bare):
+            return None
+        joint = "" if bare.endswith(".") else "/" if _DAY_AND_MONTH.search(bare) else " "
         try:
-            return reader(with_year, self.on, self._order_of(text))
-        except ValueError as refused:
-            raise ValueError(expected_of(refused)) from refused
+            return reader(f"{bare}{joint}{self.year}", self.on, self._order_of(text))
+        except ValueError:
+            return None
 
     def _order_of(self, text):
         """Between dots the day stands first, whatever else the sheet holds."""
         return self.order or ("day first" if "." in text else "")
-
-    def _with_year(self, text):
-        """The text with the year that it leaves out; None where it has one, or the sheet says none."""
-        if not self.year or _HAS_YEAR.search(text):
-            return None
-        bare = text.strip()
-        if bare.endswith("."):
-            return f"{bare}{self.year}"
-        return f"{bare}/{self.year}" if re.search(r"\d/\d{1,2}$", bare) else f"{bare} {self.year}"
 
 
 def expected_of(refused):

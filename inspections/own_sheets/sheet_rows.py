@@ -41,13 +41,17 @@ class SheetRows:
             if number < self.rows_count and (number, None) not in self._mended and row.says_anything:
                 yield row
 
+    def _said_in(self, row, column):
+        """The row whose cell tells it: the first of those merged, unless it was mended for itself."""
+        return row if (row, column) in self._mended else self._above.get((row, column), row)
+
     @cached_property
     def days(self):
         return SheetDays(self)
 
     def text(self, row, column):
         """A cell as it stands, or was mended."""
-        row = self._above.get((row, column), row)
+        row = self._said_in(row, column)
         if (row, column) in self._mended:
             return self._mended[row, column].strip()
         inside = row < self.rows_count and column < self.columns_count
@@ -55,7 +59,7 @@ class SheetRows:
 
     def kind(self, row, column):
         """The CellKind; a text for what was mended."""
-        row = self._above.get((row, column), row)
+        row = self._said_in(row, column)
         return CellKind.TEXT if (row, column) in self._mended else CellKind(self.sheet.kinds[row, column])
 
     @cached_property
