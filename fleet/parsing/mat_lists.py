@@ -34,12 +34,14 @@ class MatList:
 
 
 def read_mat_list(text, mats, on, ticked=()):
-    """Read a list against these mats; withdrawn on or before that day counts as withdrawn. `ticked`: their numbers.
+    """Read a list against these mats, or KnownMats of many lists; withdrawn by that day counts as withdrawn.
+
+    `ticked`: numbers of more of them.
 
     Upper and lower case are the same unless two mats differ only by it. *all* stands for those in use. `17` is M-017
     where no other mat ends in 17 and none is called by digits alone.
     """
-    known = _Known(mats)
+    known = mats if isinstance(mats, KnownMats) else KnownMats(mats)
     ticks, listed = (read_list(each, known.has) for each in ("\n".join(ticked), text))
     excepting = tuple(part.text for part in listed.parts if not part.names and takes_away(part.text))
     found, unknown = _named([*ticks.parts, *(() if excepting else listed.parts)], known, on)
@@ -149,7 +151,9 @@ def _why_not(part, numbered, following):
     return (part.text, COMMAS) if len(part.names) == 1 and has_dots_for_commas(part.text) else None
 
 
-class _Known:
+class KnownMats:
+    """Mats by how their numbers may be written."""
+
     def __init__(self, mats):
         self.mats = mats
         self.exact = {mat.number: mat for mat in mats}

@@ -96,7 +96,7 @@ def _code(row, code, name, first, last):
     if len(code) > CODE_LENGTH:
         return row.unread(field.CODE, f"a code of at most {CODE_LENGTH} characters")
     known = register.event_of_code(code)
-    if known and known[1:] != (first, last) and row.rows.making.rows.place(EVENTS.file, event=known[0]):
+    if known and known[1:] != (first, last) and row.rows.making.rows.has(EVENTS.file, event=known[0]):
         # a code that several events of a sheet have is that of their kind
         return register.event(f"{name}", first, last)[0]
     if not known:
@@ -178,6 +178,12 @@ def _why_not(listed):
     return f"mats that are on record ({', and '.join(said)})"
 
 
+def _columns_of_use(row):
+    columns = row.columns(mat=field.MAT, state=field.STATE, counts_for=field.COUNTS_FOR)
+    several = row.column(field.MATS)
+    return columns if several is None else columns | {"mat": several}
+
+
 def add_use(row, event, mat, *, counts_for=None, basis=None):
     """A row of use; *went* where the event is over and nobody said otherwise, *planned* where it is not."""
     making = row.rows.making
@@ -190,7 +196,4 @@ def add_use(row, event, mat, *, counts_for=None, basis=None):
         state = UsageState.WENT if over else UsageState.PLANNED
     values = {"event": event.code, "mat": mat, "state": state, "basis": basis}
     values["counts_for"] = counts_for or row.whole(field.COUNTS_FOR)
-    columns = row.columns(mat=field.MAT, state=field.STATE, counts_for=field.COUNTS_FOR)
-    if row.column(field.MATS) is not None:
-        columns["mat"] = row.column(field.MATS)
-    making.add(USAGE.file, values, row.place, columns)
+    making.add(USAGE.file, values, row.place, _columns_of_use(row))

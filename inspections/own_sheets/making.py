@@ -38,21 +38,17 @@ class Making:
         Whether the row is there: not without a value of its key, nor one that it needs. `later`: what follows by
         another call.
         """
-        columns = columns or {}
-        refused = self.rows.refused(file, values, self.on)
-        for name, (text, expected) in refused.items():
-            self._refuse(place, columns.get(name, min(columns.values(), default=0)), text, expected)
-        kept = {name: value for name, value in values.items() if name not in refused}
-        if self.rows.lacks(file, kept, later):
+        columns, texts = columns or {}, self.rows.texts_of(file, values)
+        for name, expected in self.rows.refused(file, texts, self.on).items():
+            self._refuse(place, columns, name, texts.pop(name), expected)
+        if self.rows.lacks(file, texts, later):
             return False
-        for name in self.rows.add(file, kept, place, columns):
-            first = self.rows.value(file, kept, name)
-            text = str(values[name])
-            self._refuse(place, columns.get(name, 0), text, f"the same as in a row above: {first}")
+        for name, first in self.rows.add(file, texts, place, columns).items():
+            self._refuse(place, columns, name, texts[name], f"the same as in a row before: {first}")
         return True
 
-    def _refuse(self, place, column, text, expected):
-        self.leave_unread(*place, column, text, expected)
+    def _refuse(self, place, columns, name, text, expected):
+        self.leave_unread(*place, columns.get(name, min(columns.values(), default=0)), text, expected)
 
     def assume(self, what: Assumption, of, **values):
         """`of` is one of those that the sentence counts and names; `values` tell one sentence from another."""

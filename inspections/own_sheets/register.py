@@ -6,7 +6,7 @@ from datetime import date
 from itertools import count
 
 from fleet.models.fields import code_key
-from fleet.parsing.mat_lists import read_mat_list
+from fleet.parsing.mat_lists import KnownMats, read_mat_list
 from fleet.selectors.numbering import NOTE, SERIAL
 
 from .known_selectors import KnownPool
@@ -23,6 +23,7 @@ class Register:
         self.cable_types = {code_key(name): name for name in known.cable_types}
         self.instruments = {code_key(name): name for name in known.instruments}
         self._stays, self._stays_of, self._named = defaultdict(list), defaultdict(list), {}
+        self._listed = None
         for stay in known.stays:
             self.add_stay(stay)
         # codes of events on record of which mats are on record
@@ -45,11 +46,13 @@ class Register:
 
     def add_mat(self, mat):
         self.mats[code_key(mat.number)] = mat
-        self._named = {}
+        self._named, self._listed = {}, None
 
     def mats_in(self, text, day):
         """The MatList of a text; *all* are those in use on that day."""
-        return read_mat_list(text, list(self.mats.values()), day)
+        if self._listed is None:
+            self._listed = KnownMats(list(self.mats.values()))
+        return read_mat_list(text, self._listed, day)
 
     def design_of(self, mat):
         return self.designs.get(code_key(mat.design))

@@ -46,6 +46,11 @@ class SheetRows:
         return row if (row, column) in self._mended else self._above.get((row, column), row)
 
     @cached_property
+    def first_columns(self):
+        """{field: its first column}"""
+        return {column.field: column.index for column in reversed(self.meaning.columns)}
+
+    @cached_property
     def days(self):
         return SheetDays(self)
 
@@ -100,7 +105,7 @@ class SheetRow:
         return any(self.rows.text(self.number, column.index) for column in self.meaning.columns)
 
     def column(self, name):
-        return self.meaning.index_of(name)
+        return self.rows.first_columns.get(name)
 
     def columns(self, **ours):
         """{column of ours: column of the sheet} of those fields that the sheet has."""
