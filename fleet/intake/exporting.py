@@ -28,12 +28,13 @@ def write_file(layout, stream):
     writer = csv.writer(stream, lineterminator="\r\n")
     writer.writerow(layout.names)
     count = 0
-    for values in layout.values_of(_rows(layout), layout.columns, at_a_time=CHUNK):
+    for values in layout.values_of(rows_in_order(layout), layout.columns, at_a_time=CHUNK):
         writer.writerow([column.write(value) for column, value in zip(layout.columns, values, strict=True)])
         count += 1
     return count
 
 
-def _rows(layout):
+def rows_in_order(layout):
+    """The rows of the pool that the file is about, in order of their keys."""
     in_order = [F(column.path).asc(nulls_first=True) for column in layout.key]
     return layout.stored_rows().order_by(*in_order)
