@@ -12,6 +12,8 @@ MOST_CELLS = 5_000_000
 MOST_COLUMNS = 5_000
 # the most that a spreadsheet program takes into one cell
 LONGEST_TEXT = 32_767
+# the last cell of an .xlsx is XFD1048576
+LAST_ROW, LAST_COLUMN = 1_048_576, 16_384
 # characters of all cells together: one text of a file may stand in each of a million cells
 MOST_TEXT = 100_000_000
 

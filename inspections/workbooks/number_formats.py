@@ -17,13 +17,14 @@ class Shows(Enum):
     TIME = "time"
 
 
+ISO_DAY = "yyyy-mm-dd"
 # ECMA-376-1 18.8.30: formats that a file names by number alone; of 27 to 36 and 50 to 58, which depend on the language,
 # all but times show a day or a month, and what they show is taken as a day
 BUILT_IN = {
-    **dict.fromkeys((14, 15, 16, *range(27, 32), 36, *range(50, 55), *range(57, 59)), "yyyy-mm-dd"),
+    **dict.fromkeys((14, 15, 16, *range(27, 32), 36, *range(50, 55), *range(57, 59)), ISO_DAY),
     17: "mmm-yy",
     **dict.fromkeys((18, 19, 20, 21, *range(32, 36), 45, 46, 47, 55, 56), "h:mm"),
-    22: "yyyy-mm-dd h:mm",
+    22: f"{ISO_DAY} h:mm",
 }
 # quoted text, one character as it is, room of a character, filler, bracket; then letters of one kind, and what is left
 TOKEN = re.compile(

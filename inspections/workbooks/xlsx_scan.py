@@ -7,12 +7,11 @@ form in which a number is shown, nor error values, nor formulas that nobody has 
 import re
 from functools import lru_cache
 
+from .bounds import LAST_COLUMN, LAST_ROW
 from .number_formats import BUILT_IN, Shows, shows
 from .safe_xml import UnsafeXml, local_name, parse, xml_parser
 
 REFERENCE = re.compile(r"([A-Z]{1,3})([1-9][0-9]{0,6})")
-# the last cell of the format is XFD1048576
-LAST_ROW, LAST_COLUMN = 1_048_576, 16_384
 ERROR_WORD = "#N/A"
 
 
