@@ -84,12 +84,17 @@ def _rows(file, text, separator):
 
 
 def _sheet(file, rows):
-    bounds, name = Bounds(file), PurePath(file).stem
+    bounds, name, known = Bounds(file), PurePath(file).stem, {}
     texts, kinds = empty_grid(len(rows), max(map(len, rows), default=0))
     for row, cells in enumerate(rows):
         for column, cell in enumerate(cells):
-            bounds.take_text(name, row, column, len(cell))
-            texts[row, column], kinds[row, column] = _shown(cell)
+            if cell not in known:
+                # of a text that comes again no more room is taken
+                bounds.take_text(name, row, column, len(cell))
+                known[cell] = _shown(cell)
+        shown = [known[cell] for cell in cells]
+        texts[row, : len(shown)] = [text for text, _ in shown]
+        kinds[row, : len(shown)] = [kind for _, kind in shown]
     return sheet_of(name, False, texts, kinds)
 
 
