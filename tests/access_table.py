@@ -82,7 +82,7 @@ ACCESS = {
         *("piece-add", "piece-correct", "piece-withdraw", "piece-agree", "agreed-value-correct"),
         *("instrument-withdraw", "mat-delete", "segment-delete", "event-delete"),
     ],
-    (KEEP, NONE): ["people", "person", "log-links", "files-export"],
+    (KEEP, NONE): ["people", "person", "log-links", "files-export", "files-workbook", "files-template"],
     (NONE, KEEP): [
         *("person-role", "person-password", "person-deactivate", "person-reactivate", "person-sessions-end"),
         *("renamed-codes-seen", "assess-again", "files-leave", "work-order-renew"),

@@ -34,6 +34,8 @@ from inspections.sampling.services import draw_sample
 from inspections.workshop.services import raise_work_orders
 
 OPEN = {"sign-in", "first-account", "sign-in-by-link", "calendar-feed"}
+# a file that is written while it goes out
+FILES_OUT = {"files-export", "files-workbook", "files-template"}
 
 
 def all_patterns(patterns=None, route=""):

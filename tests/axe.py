@@ -28,7 +28,18 @@ BARS_PX = 200
 HEIGHTS = {1280: 900, 390: 844, 320: 568}
 # how many pages of one kind are looked at
 OF_A_KIND = 1
-PASSED_BY = ("/sign-out", "/policy/assessing/", "/files/export", "/l/", "/foot", ".csv", ".ics", "/photos/")
+PASSED_BY = (
+    "/sign-out",
+    "/policy/assessing/",
+    "/files/export",
+    "/files/workbook",
+    "/files/template",
+    "/l/",
+    "/foot",
+    ".csv",
+    ".ics",
+    "/photos/",
+)
 # other pages behind one path
 ASKED = {"until", "by", "state", "event", "cause"}
 # forms that are sent as they come, or with this in a field, and are refused

@@ -9,7 +9,7 @@ import re
 from dataclasses import dataclass, field
 from urllib.parse import urljoin, urlsplit
 
-from addresses import PATTERNS, address, make_examples
+from addresses import FILES_OUT, PATTERNS, address, make_examples
 from axe import look
 from django.test import Client
 from photos import make_pictures
@@ -26,7 +26,7 @@ NAMED = r"""() => {
 }"""
 IN_A_RULE = re.compile(r"""(?:url\(|@import )\s*["']?([^"')]+)""")
 # what goes on beside the request, in a thread or a file
-BESIDE = {"assess-again", "files-export"}
+BESIDE = {"assess-again", *FILES_OUT}
 # what no network is asked for
 INSIDE = ("data", "blob", "about")
 

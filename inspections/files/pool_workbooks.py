@@ -16,6 +16,7 @@ from .examples import EXAMPLES
 from .own_workbooks import EXPLAINED, sheet_name
 from .sets import LAYOUTS, LOSS
 
+SUFFIX = ".xlsx"
 NUMBERS = (AMOUNT, LOSS, NUMBER, SIGNED, WHOLE)
 EXPLAINING = (
     OutColumn("sheet", width=20),

@@ -24,12 +24,14 @@ from ..data_folder import WAITING_DAYS
 from ..deleting.load_selectors import brought, corrected
 from .forms import UploadForm
 from .loading import check_pool_files, load_pool_files
+from .pool_workbooks import template_workbook, workbook_of_the_pool
 from .saving import export_zip
 from .sets import FILE_NAMES, LAYOUTS
 from .tables import CountTable, FindingTable
 from .uploads import EXPIRED, TooLarge, check_size, discard, store_upload, waiting_files
 
 SHOWN = 200
+WORKBOOK_TYPE = "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet"
 
 
 # The token is checked by `_take`, after the size: checking it reads the whole body.
@@ -162,3 +164,23 @@ def load_detail(request, pk):
 @require_GET
 def export(request):
     return FileResponse(export_zip(), as_attachment=True, filename=f"pool-{timezone.localdate():%Y-%m-%d}.zip")
+
+
+@may_keep
+@require_GET
+def export_workbook(request):
+    try:
+        return _workbook(workbook_of_the_pool(), f"pool-{timezone.localdate():%Y-%m-%d}.xlsx")
+    except ValidationError as error:
+        messages.error(request, " ".join(error.messages))
+        return redirect("inspections:files")
+
+
+@may_keep
+@require_GET
+def template(request):
+    return _workbook(template_workbook(), "empty-pool.xlsx")
+
+
+def _workbook(stream, name):
+    return FileResponse(stream, as_attachment=True, filename=name, content_type=WORKBOOK_TYPE)

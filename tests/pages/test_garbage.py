@@ -10,7 +10,7 @@ from itertools import cycle, islice
 from urllib.parse import quote, urlencode
 
 import pytest
-from addresses import CLOSED, address
+from addresses import CLOSED, FILES_OUT, address
 from django.db import transaction
 from django.forms import BaseForm
 from django.http import QueryDict
@@ -46,7 +46,7 @@ ASKED = ("all", "depot", "event", "format", "mat", "next", "on", "page", "q", "s
 # as text and as a day both databases take it alike
 TAKEN_ALIKE = [pytest.param(value, marks=pytest.mark.alike) for value in ("../../..", "9999-12-31")]
 # one ends the session, the other sends a whole file
-SENT = [(name, route) for name, route in CLOSED if name not in {"sign-out", "files-export"}]
+SENT = [(name, route) for name, route in CLOSED if name not in {"sign-out", *FILES_OUT}]
 CODED = [(name, route) for name, route in CLOSED if "<" in route]
 
 

@@ -6,7 +6,7 @@ from datetime import timedelta
 
 import pytest
 from access_table import ACCESS, NONE, READS, ROUTES, SENDS, guarded, least
-from addresses import address, make_examples
+from addresses import FILES_OUT, address, make_examples
 from conftest import signed_in
 from django.contrib.auth.models import User
 from django.db import connection, transaction
@@ -35,7 +35,7 @@ pytestmark = [pytest.mark.django_db, pytest.mark.alike]
 RANKS = list(ROLES)
 
 # what goes on beside the request, in a thread or a file
-BESIDE = {"assess-again", "files-export"}
+BESIDE = {"assess-again", *FILES_OUT}
 
 
 def may(role, name, method):

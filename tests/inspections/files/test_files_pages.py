@@ -14,8 +14,10 @@ from django.urls import reverse
 from page_words import words_in
 from pool_files import pool_files, row_counts
 
-from fleet.models import CableSegment, Load
+from fleet.models import CableSegment, Load, Mat
+from inspections.files.own_workbooks import own_tables
 from inspections.files.sets import LAYOUTS
+from inspections.workbooks.reading import read_workbook
 
 pytestmark = pytest.mark.django_db
 FILES = "/files/"
@@ -210,3 +212,28 @@ def test_a_tick_for_other_files_is_none_for_these(keeper_client):
     waiting = send(keeper_client, others).url
     keeper_client.post(waiting, {"token": token_in(keeper_client.get(waiting)), "confirmed": tick})
     assert not Load.objects.exists()
+
+
+def test_the_pool_comes_out_as_a_workbook_too(keeper_client):
+    waiting = send(keeper_client, pool_files()).url
+    keeper_client.post(waiting, {"token": token_in(keeper_client.get(waiting))})
+    answer = keeper_client.get("/files/workbook/")
+    assert re.fullmatch(r'attachment; filename="pool-\d{4}-\d\d-\d\d\.xlsx"', answer["Content-Disposition"])
+    tables = own_tables(read_workbook("pool.xlsx", b"".join(answer.streaming_content)))
+    assert list(tables) == [layout.file for layout in LAYOUTS]
+    assert tables["mats.csv"].cells["mat"].tolist() == ["M-1", "M-2"]
+
+
+def test_a_pool_that_no_workbook_can_hold_says_so_instead(keeper_client):
+    waiting = send(keeper_client, pool_files()).url
+    keeper_client.post(waiting, {"token": token_in(keeper_client.get(waiting))})
+    Mat.objects.filter(number="M-1").update(owner="x" * 40_000)
+    page = keeper_client.get("/files/workbook/", follow=True).content.decode()
+    assert "mats, cell D2: a text of 40,000 characters" in page
+
+
+@pytest.mark.parametrize("address", ["/files/workbook/", "/files/template/"])
+def test_workbooks_are_the_keepers(address, keeper_client, bench_client, visitor_client):
+    answer = keeper_client.get(address)
+    assert (answer.status_code, b"".join(answer.streaming_content)[:2]) == (200, b"PK")
+    assert [client.get(address).status_code for client in (bench_client, visitor_client)] == [403, 403]

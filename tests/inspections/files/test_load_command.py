@@ -9,6 +9,8 @@ from django.core.management import CommandError, call_command
 from pool_files import pool_files, row_counts, write_folder
 
 from fleet.models import Load, Mat
+from inspections.files.own_workbooks import own_tables
+from inspections.workbooks.reading import read_workbook
 
 pytestmark = pytest.mark.django_db
 ROOT = Path(__file__).parents[3]
@@ -85,6 +87,15 @@ def test_export_writes_what_load_reads(tmp_path):
     assert "mats.csv: 2 rows" in run("export", tmp_path / "out")
     assert "Nothing new" in run("load", tmp_path / "out")
     assert Mat.objects.count() == 2
+
+
+def test_export_writes_one_workbook_where_a_file_of_that_kind_is_named(tmp_path):
+    run("load", write_folder(tmp_path / "in", pool_files()))
+    path = tmp_path / "pool.xlsx"
+    assert "mats.csv: 2 rows" in run("export", path)
+    tables = own_tables(read_workbook(path.name, path.read_bytes()))
+    assert tables["mats.csv"].cells["mat"].tolist() == ["M-1", "M-2"]
+    assert refused("export", path) == f"{path} is there already. Name a new file, so that none is lost."
 
 
 def test_export_over_a_file_is_refused(tmp_path):
