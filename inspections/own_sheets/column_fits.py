@@ -32,15 +32,6 @@ _FROM_CELLS = 0.4
 
 
 @dataclass(frozen=True)
-class KnownCodes:
-    """Keys of the mats, cables and designs that the pool has."""
-
-    mats: frozenset = frozenset()
-    segments: frozenset = frozenset()
-    designs: frozenset = frozenset()
-
-
-@dataclass(frozen=True)
 class SheetColumn:
     """One column of a table: where it stands, its heading, what kind of heading that is, and its cells."""
 

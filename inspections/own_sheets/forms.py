@@ -38,7 +38,8 @@ class ColumnsForm(forms.Form):
 
     def is_valid(self):
         """Valid with all its sheets, none of which was turned into another kind or asks about more."""
-        if not all([super().is_valid(), *(sheet.is_valid() for sheet in self.sheets)]):
+        # what is missing of a sheet that was turned is not known before its columns are shown
+        if not all([super().is_valid(), *(sheet.is_valid() for sheet in self.sheets)]) or self.is_turned:
             return False
         for sheet in self.sheets:
             sheet.check()

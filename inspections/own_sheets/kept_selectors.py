@@ -1,10 +1,20 @@
 """What the database knows of a keeper's sheets: what was said of their shapes, and which codes there are."""
 
+from dataclasses import dataclass
+
 from fleet.models import CableSegment, Mat, MatDesign
 from fleet.models.fields import code_key
 
 from ..models import KeptMeaning
-from .column_fits import KnownCodes
+
+
+@dataclass(frozen=True)
+class KnownCodes:
+    """Keys of the mats, cables and designs that the pool has."""
+
+    mats: frozenset = frozenset()
+    segments: frozenset = frozenset()
+    designs: frozenset = frozenset()
 
 
 def kept_for(shapes):

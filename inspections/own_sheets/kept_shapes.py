@@ -61,6 +61,13 @@ def what_is_kept(sheet, meaning):
     return {"kind": meaning.kind, "columns": said, "day_order": meaning.day_order, "answers": answers}
 
 
+def to_keep(workbook, meanings):
+    """{shape: (name of the sheet, what is kept of its meaning)} of the sheets that have headings."""
+    pairs = zip(workbook.sheets, meanings, strict=True)
+    found = [(shape_of(sheet, meaning.header_row), sheet, meaning) for sheet, meaning in pairs]
+    return {shape: (sheet.name, what_is_kept(sheet, meaning)) for shape, sheet, meaning in found if shape}
+
+
 def kept_meaning(sheet, kept):
     """The SheetMeaning by what is kept for the sheet's shape; None where nothing is."""
     rows = rows_by_shape(sheet) if kept else {}

@@ -1,5 +1,6 @@
 """Where in a sheet its table stands: headings below title lines, rows down to the totals at the foot."""
 
+import re
 from dataclasses import dataclass
 
 import numpy as np
@@ -13,6 +14,9 @@ from .wide_headings import FEWEST, Heading, kind_of_heading
 SEARCHED, FOOT = 40, 12
 # of a year's days across and some more; what lies further right counts for nothing in the search
 WIDEST = 400
+
+
+_HAS_FIGURE = re.compile(r"\d")
 
 
 @dataclass(frozen=True)
@@ -61,7 +65,8 @@ def _header_row(sheet, filled):
     best = max(scores, key=scores.get)
     if scores[best] >= 1:
         return best
-    return next((row for row in scores if _is_text_above_others(sheet, row)), None)
+    told = next((row for row in scores if _is_text_above_others(sheet, row)), None)
+    return told if told is not None else next((row for row in scores if _looks_like_headings(sheet, row)), None)
 
 
 def _score(sheet, row):
@@ -99,6 +104,13 @@ def _is_text_above_others(sheet, row):
     below = sheet.kinds[row + 1 : row + 1 + SEARCHED, columns]
     others = (below != CellKind.EMPTY) & (below != CellKind.TEXT)
     return len(columns) > 1 and (sheet.kinds[row, columns] == CellKind.TEXT).all() and others.any()
+
+
+def _looks_like_headings(sheet, row):
+    """Of a row with at least two cells, all different words without a figure, above others."""
+    texts = [text.strip() for text in sheet.texts[row] if text.strip()]
+    is_last = row + 1 >= len(sheet.texts)
+    return not is_last and 1 < len(texts) == len(set(texts)) and not any(map(_HAS_FIGURE.search, texts))
 
 
 def end_of_rows(sheet, rows):

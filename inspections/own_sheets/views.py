@@ -8,12 +8,12 @@ from django.views.decorators.http import require_http_methods
 from fleet.views.permissions import may_keep
 
 from ..data_folder import WAITING_DAYS
-from ..files.uploads import EXPIRED
+from ..files.uploads import EXPIRED, discard
 from ..workbooks.sheet import WorkbookRefused
 from .forms import ColumnsForm
 from .keeping_services import keep_meanings
 from .kept_selectors import kept_for, known_codes
-from .kept_shapes import shapes_of
+from .kept_shapes import shapes_of, to_keep
 from .proposals import propose
 from .waiting_sheets import keep_waiting_meanings, waiting_meanings, waiting_workbook
 
@@ -27,6 +27,7 @@ def columns(request, file_hash):
     try:
         workbook = waiting_workbook(file_hash)
     except WorkbookRefused as refused:
+        discard(file_hash)
         messages.error(request, str(refused))
         return redirect("inspections:files")
     if workbook is None:
@@ -53,7 +54,7 @@ def _keep(request, file_hash, form):
     said = form.said()
     try:
         keep_waiting_meanings(file_hash, said)
-        keep_meanings(form.workbook, said, by=request.user)
+        keep_meanings(to_keep(form.workbook, said), by=request.user)
     except ValidationError as error:
         form.add_error(None, error)
         return None

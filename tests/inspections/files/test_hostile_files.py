@@ -129,7 +129,7 @@ def test_cells_that_begin_like_formulas_are_taken_as_text_where_text_belongs(kee
 @pytest.mark.parametrize(
     ("names", "words"),
     [
-        ({"measurement.csv": b"a\n"}, "Unknown file name: measurement.csv"),
+        ({"measurement.csv": b"a\n", "mats.csv": b"mat,design\n"}, "sheets of your own (measurement.csv)"),
         ({"notes.txt": b"a\n"}, "None of the files is here"),
         ({}, "Choose at least one file"),
     ],

@@ -6,8 +6,8 @@ import pytest
 from own_sheet_cases import make_sheet, make_workbook
 
 from fleet.parsing.day_orders import DayOrder
-from inspections.own_sheets.column_fits import KnownCodes
 from inspections.own_sheets.heading_words import HEADINGS, heading_fits
+from inspections.own_sheets.kept_selectors import KnownCodes
 from inspections.own_sheets.kept_shapes import shape_of, what_is_kept
 from inspections.own_sheets.meanings import FIELD_WORDS, SheetKind
 from inspections.own_sheets.proposals import propose
