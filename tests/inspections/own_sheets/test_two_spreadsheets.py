@@ -4,12 +4,12 @@ from dataclasses import replace
 from datetime import date
 
 import pytest
-from fleet.intake.differing import Answer, Differing
 from own_sheet_cases import make_sheet, make_workbook
 
+from fleet.intake.differing import Answer, Differing
 from fleet.models import CableSegment, Event, Fitting, Mat, MatDesign, Note, UsageEvent
 from inspections.files.loading import check_pool_files, load_pool_files
-from inspections.own_sheets.column_fits import KnownCodes
+from inspections.own_sheets.kept_selectors import KnownCodes
 from inspections.own_sheets.known_selectors import known_pool
 from inspections.own_sheets.proposals import propose
 from inspections.own_sheets.understanding import understand
