@@ -13,7 +13,7 @@ mat: mat, mats, mat no, mat nr, mat number, mat id, mat name, no, nr, number, #,
   matten nr, mattennr, mattennummer, nummer, lfd nr, laufnummer, kennung, antenna, antenne
 build: build, design, type, mat type, model, size, pattern, layout, bauart, bauform, typ, mattentyp, modell, art,
   ausführung, größe
-width: width, mat width, how wide, wide, breite, mattenbreite
+width: width, width m, mat width, how wide, wide, breite, mattenbreite
 cables: cables, number of cables, how many cables, no of cables, segments, kabel, anzahl kabel, kabelanzahl,
   kabelzahl, wie viele kabel
 lengths: lengths, cable lengths, lengths of cables, längen, kabellängen

@@ -4,7 +4,7 @@ from dataclasses import replace
 
 from fleet.parsing.day_orders import order_in
 
-from .column_fits import columns_of, fit_by_cells, fits_of
+from .column_fits import FAINT, columns_of, fit_by_cells, fits_of
 from .heading_words import heading_fits, is_summary, plain_heading
 from .kept_shapes import kept_meaning
 from .meanings import (
@@ -140,4 +140,12 @@ def _from_cells(columns, kind, found, known):
         (value, place), name = max(fits.items(), default=((0, 0), ""))
         if value:
             more[-place] = (name, value)
-    return more
+    return more or _mats_beside_wide(columns, kind, found)
+
+
+def _mats_beside_wide(columns, kind, found):
+    """The first column beside days or positions, where it has no heading: whose days or positions they are."""
+    first = columns[0] if columns else None
+    if kind not in (SheetKind.READINGS_WIDE, SheetKind.CALENDAR) or first is None or first.heading:
+        return {}
+    return {first.index: (MAT, FAINT)} if found and first.index not in found and first.cells else {}

@@ -6,7 +6,7 @@ from fleet.models.fields import code_key
 from fleet.parsing.day_orders import can_be_both, order_in
 
 from .builds import build_of
-from .meanings import BUILD, CABLES, DAY, LENGTHS, WIDTH, SheetKind
+from .meanings import BUILD, CABLES, DAY, LENGTHS, MAT, WIDTH, SheetKind
 from .sheet_texts import column_texts, day_texts, wide_headings
 from .wide_headings import is_position
 
@@ -41,9 +41,9 @@ def lacks_day(sheet, meaning):
 def builds_to_ask(sheet, meaning, known):
     """AskedBuilds of a sheet of mats: names that the pool does not know and whose make stands in no column.
 
-    One without a name where the sheet says nothing of how its mats are made.
+    One without a name where the sheet says nothing of how its mats are made; none where the pool has all of them.
     """
-    if meaning.kind != SheetKind.MATS or meaning.fields >= {WIDTH, LENGTHS}:
+    if meaning.kind != SheetKind.MATS or meaning.fields >= {WIDTH, LENGTHS} or _are_known(sheet, meaning, known):
         return []
     column = meaning.index_of(BUILD)
     if column is None:
@@ -51,6 +51,11 @@ def builds_to_ask(sheet, meaning, known):
     builds = [(name, build_of(name)) for name in column_texts(sheet, meaning, column)]
     new = [(name, build) for name, build in builds if known.designs.isdisjoint(map(code_key, (name, build.code)))]
     return [_asked(name, build, meaning.fields) for name, build in new[:MOST_BUILDS]]
+
+
+def _are_known(sheet, meaning, known):
+    column = meaning.index_of(MAT)
+    return column is not None and known.mats.issuperset(map(code_key, column_texts(sheet, meaning, column)))
 
 
 def _asked(name, build, fields):

@@ -79,19 +79,18 @@ def _score(sheet, row):
 
 def _count_wide(sheet, row, heading):
     """How many cells of a row are headings of this kind above cells that are not; 0 where they are few."""
-    columns = [
-        column
-        for column in np.flatnonzero(sheet.kinds[row, :WIDEST])
-        if _kind(sheet, row, column) is heading and _kind(sheet, _below(sheet, row, column), column) is not heading
-    ]
-    texts = {sheet.texts[row, column] for column in columns}
-    return len(columns) if len(columns) >= FEWEST and len(texts) == len(columns) else 0
+    columns = [column for column in np.flatnonzero(sheet.kinds[row, :WIDEST]) if _kind(sheet, row, column) is heading]
+    below = {column: _kind_below(sheet, row, column) for column in columns}
+    above_others = [column for column in columns if below[column] is not heading]
+    is_headings = any(below[column] is not None for column in above_others)
+    texts = {sheet.texts[row, column] for column in above_others}
+    return len(texts) if is_headings and FEWEST <= len(texts) == len(above_others) else 0
 
 
-def _below(sheet, row, column):
-    """The next filled cell of the column; the cell itself where there is none, which then is no heading."""
+def _kind_below(sheet, row, column):
+    """The Heading that the next filled cell of the column would be; None where there is none."""
     filled = np.flatnonzero(sheet.kinds[row + 1 : row + 1 + SEARCHED, column])
-    return row + 1 + int(filled[0]) if len(filled) else row
+    return _kind(sheet, row + 1 + int(filled[0]), column) if len(filled) else None
 
 
 def _kind(sheet, row, column):
@@ -137,28 +136,39 @@ def _is_remark(sheet, rows, at):
 def headings_of(sheet, header_row):
     """The heading of each column as people read it, [""] where there is none.
 
-    A cell merged over rows counts below too. What is merged over several columns above (a year over its months)
-    stands behind: `Jan 2024`; so does a year that stands only above the first of them.
+    A cell above an empty one counts below too. A year or a day over several columns stands behind them, `Jan 2024`,
+    and so does a year that stands only above the first of them.
     """
-    columns = sheet.texts.shape[1]
     if header_row is None:
-        return [""] * columns
+        return [""] * sheet.texts.shape[1]
     own = [text.strip() for text in sheet.texts[header_row]]
-    for first_row, column, last_row, last_column in sheet.merged:
-        if first_row < header_row <= last_row and column == last_column:
-            own[column] = own[column] or sheet.texts[first_row, column].strip()
+    if header_row:
+        own = [text or above for text, above in zip(own, _above_empty(sheet, header_row), strict=True)]
     groups = _groups(sheet, header_row, own)
     return [
         f"{text} {group}".strip() if text and group != text else text for text, group in zip(own, groups, strict=True)
     ]
 
 
+def _above_empty(sheet, header_row):
+    """What stands in the row above and not over several columns; nothing of a title, which stands alone."""
+    above = [text.strip() for text in sheet.texts[header_row - 1]]
+    merged_down = {}
+    for top, left, bottom, right in sheet.merged:
+        if left < right and top <= header_row - 1 <= bottom:
+            above[left : right + 1] = [""] * (right + 1 - left)
+        elif top < header_row <= bottom:
+            merged_down[left] = sheet.texts[top, left].strip()
+    alone = sum(map(bool, above)) < 2
+    return [merged_down.get(column) or ("" if alone else text) for column, text in enumerate(above)]
+
+
 def _groups(sheet, header_row, own):
-    """What stands above several columns each; nothing where it stands above all of them, as a title does."""
+    """Days and years above several columns each; nothing where one stands above all of them, as a title does."""
     groups = [""] * len(own)
     first = next((column for column, text in enumerate(own) if text), 0)
     for top, left, bottom, right in sheet.merged:
-        if bottom == header_row - 1 and right > left > first:
+        if bottom == header_row - 1 and right > left > first and _kind(sheet, top, left) is Heading.DAY:
             groups[left : right + 1] = [sheet.texts[top, left].strip()] * (right + 1 - left)
     return groups if any(groups) or not header_row else _years_above(sheet, header_row, own)
 

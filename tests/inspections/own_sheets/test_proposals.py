@@ -116,6 +116,20 @@ def test_headings_merged_over_rows_and_years_above_months_are_read_together():
     assert fields(meaning) == {0: "mat"} | dict.fromkeys(range(1, 5), "use by heading")
 
 
+def test_headings_of_two_rows_that_nobody_merged_are_read_from_both():
+    rows = [["Mat", "Measured", "Loss in dB, cable", "", ""], ["", "", 1, 2, 3], ["M-1", DAYS[0], 0.61, "3,2 dB", 0.7]]
+    for merged in ([(0, 2, 0, 4), (0, 0, 1, 0)], [(0, 2, 0, 4)]):
+        sheet = make_sheet(rows, merged=merged)
+        assert headings_of(sheet, 1) == ["Mat", "Measured", "1", "2", "3"]
+        assert fields(propose(make_workbook(sheet), {}, NOBODY)[0])[1] == "day"
+
+
+def test_days_across_are_headings_even_where_nothing_stands_below_most_of_them():
+    rows = [["", *DAYS], ["M-001", "Regatta week", "", ""], ["M-002", "", "", ""]]
+    assert named(rows) == ("calendar", ["mat", *3 * ["use by heading"]])
+    assert find_table(make_sheet([["1", "2019", "2021", "2023"]])).header_row is None
+
+
 def test_hidden_sheets_and_summaries_are_not_taken_unasked():
     workbook = make_workbook(
         make_sheet(MATS, "Mats"), make_sheet(EVENTS, "Old", hidden=True), make_sheet(CABLES, "Summary 2024")
