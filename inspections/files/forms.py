@@ -10,7 +10,7 @@ class ManyFilesInput(forms.ClearableFileInput):
 class ManyFilesField(forms.FileField):
     """One file or several; cleans to a list of them."""
 
-    widget = ManyFilesInput(attrs={"accept": ".xlsx,.xlsm,.xls,.ods,.csv,.tsv,.zip"})
+    widget = ManyFilesInput(attrs={"accept": ".xlsx,.xlsm,.xls,.ods,.csv,.tsv,.txt,.zip"})
 
     def clean(self, data, initial=None):
         files = data if isinstance(data, (list, tuple)) else [data]

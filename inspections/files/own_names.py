@@ -23,7 +23,7 @@ def own_sheets_among(contents):
     come together, or a name comes twice: nobody could say what belongs to what.
     """
     ours = [name for name, content in contents if name in FILE_NAMES and not has_other_headings(name, content)]
-    sheets = [(name, content) for name, content in contents if _is_own_sheet(name) or (name in FILE_NAMES and not ours)]
+    sheets = [(name, content) for name, content in contents if _is_own_sheet(name) or _may_be_one(name, content, ours)]
     names = [name for name, _ in sheets]
     if sheets and ours:
         raise ValidationError(
@@ -38,6 +38,12 @@ def own_sheets_among(contents):
 def _is_own_sheet(name):
     is_read = name.lower().endswith((*WORKBOOKS, *TEXTS)) and not name.startswith((".", "~$"))
     return is_read and name not in FILE_NAMES
+
+
+def _may_be_one(name, content, ours):
+    """Of files that mean something else beside ours: one under our name, and a text with tabs or semicolons."""
+    is_list = name.lower().endswith(".txt") and re.search(b"[\\t;]", content[:_FIRST])
+    return not ours and (name in FILE_NAMES or bool(is_list))
 
 
 def has_other_headings(name, content):

@@ -12,7 +12,7 @@ class BuildForm(forms.Form):
 
     width_m = forms.CharField(label="Width in m", required=False, max_length=20)
     cables = forms.IntegerField(label="Cables in a mat", required=False, min_value=1, max_value=200)
-    lengths_m = forms.CharField(label="Their lengths in m, such as 0.5 to 4", required=False, max_length=500)
+    lengths_m = forms.CharField(label="Lengths, as 0.5 to 4 m", required=False, max_length=500)
 
     def __init__(self, data, asked, *, prefix, said=None):
         """`asked`: the AskedBuild; `said`: what was said of it before."""
