@@ -186,11 +186,15 @@ def waiting_files(file_hash):
     return {name: (folder / name).read_bytes() for name in FILE_NAMES if (folder / name).is_file()}
 
 
+def has_own_sheets(file_hash):
+    """Whether what waits came as sheets, under names of its own."""
+    return (_folder(file_hash) / NAMES).is_file()
+
+
 def waiting_sheets(file_hash):
     """{file name: bytes} of what waits under this hash, to be read as a keeper's own sheets; None: nothing does."""
-    contents = waiting_files(file_hash)
-    if contents is None or not (_folder(file_hash) / NAMES).is_file():
-        return contents
+    if not is_waiting(file_hash) or not has_own_sheets(file_hash):
+        return waiting_files(file_hash)
     names = json.loads((_folder(file_hash) / NAMES).read_bytes())
     return {name: (_folder(file_hash) / place).read_bytes() for place, name in names.items()}
 

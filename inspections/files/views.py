@@ -22,13 +22,15 @@ from fleet.views.permissions import may_keep
 
 from ..data_folder import WAITING_DAYS
 from ..deleting.load_selectors import brought, corrected
+from ..workbooks.sheet import WorkbookRefused
 from .forms import UploadForm
 from .loading import check_pool_files, load_pool_files
 from .pool_workbooks import template_workbook, workbook_of_the_pool
 from .saving import export_zip
 from .sets import FILE_NAMES, LAYOUTS
 from .tables import CountTable, FindingTable
-from .uploads import EXPIRED, TooLarge, check_size, discard, store_upload, waiting_files
+from .uploads import EXPIRED, TooLarge, check_size, discard, store_upload
+from .waiting_workbooks import is_pool_workbook, waiting_contents
 
 SHOWN = 200
 WORKBOOK_TYPE = "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet"
@@ -71,6 +73,7 @@ def _take(request):
     if form.is_valid():
         try:
             stored = store_upload(form.cleaned_data["files"])
+            page = _page_of(stored)
         except TooLarge:
             raise
         except ValidationError as error:
@@ -78,16 +81,25 @@ def _take(request):
         else:
             if stored.skipped:
                 messages.warning(request, f"Left out, because they are not files of a pool: {named(stored.skipped)}.")
-            page = "inspections:sheets-columns" if stored.is_own_sheets else "inspections:files-waiting"
             return redirect(page, stored.file_hash)
     return _files_page(request, form, status=422)
+
+
+def _page_of(stored):
+    """The page that comes next; what cannot be read waits no longer, and ValidationError says why."""
+    try:
+        is_own = stored.is_own_sheets and not is_pool_workbook(stored.file_hash)
+    except (WorkbookRefused, ValidationError) as error:
+        discard(stored.file_hash)
+        raise ValidationError(error.messages if isinstance(error, ValidationError) else str(error)) from error
+    return "inspections:sheets-columns" if is_own else "inspections:files-waiting"
 
 
 @may_keep
 @require_http_methods(["GET", "POST"])
 def waiting(request, file_hash):
     """What the files hold, before anything is stored; POST confirms."""
-    contents = waiting_files(file_hash)
+    contents = waiting_contents(file_hash)
     if request.method == "POST":
         return _confirm(request, file_hash)
     if contents is None:
@@ -104,6 +116,7 @@ def waiting(request, file_hash):
         "counts": CountTable(counts(files), "New"),
         "new": sum(count["stored"] for count in counts(files).values()),
         "errors": errors,
+        "has_other_headings": any(error.line == 1 for error in errors),
         "error_table": FindingTable(errors, attrs={"aria-label": "Errors"}),
         "unusual": unusual,
         "unusual_table": FindingTable(unusual, attrs={"aria-label": "Unusual values"}),
@@ -137,7 +150,7 @@ def _confirm(request, file_hash):
 
 
 def _load(file_hash, *, by, on, confirmed):
-    contents = waiting_files(file_hash)
+    contents = waiting_contents(file_hash)
     if contents is None:
         raise ValidationError(EXPIRED)
     _, load = load_pool_files(contents, by=by, on=on, confirmed=confirmed)

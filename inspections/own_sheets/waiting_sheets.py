@@ -1,48 +1,12 @@
-"""Sheets of a keeper that wait under their hash, with what was said of them so far."""
+"""What was said so far of sheets that wait under their hash."""
 
-from dataclasses import replace
-from functools import lru_cache
-from pathlib import PurePosixPath
-
-from ..files.uploads import is_waiting, read_beside, waiting_sheets, write_beside
-from ..workbooks.reading import read_workbook
-from ..workbooks.sheet import Workbook, WorkbookRefused
+from ..files.uploads import read_beside, write_beside
+from ..files.waiting_workbooks import waiting_workbook
 from .meanings import as_json, from_json
 
+__all__ = ["keep_waiting_meanings", "waiting_meanings", "waiting_workbook"]
+
 MEANINGS = "meanings.json"
-# what can be looked through on one page
-MOST_SHEETS = 40
-
-
-def waiting_workbook(file_hash):
-    """All sheets that wait under this hash, as one Workbook; None when nothing waits. WorkbookRefused says why not."""
-    return _read(file_hash) if is_waiting(file_hash) else None
-
-
-@lru_cache(maxsize=1)
-def _read(file_hash):
-    """One page after the other asks for the same sheets, which nobody changes: their hash is that of what they hold."""
-    books = [read_workbook(name, content) for name, content in waiting_sheets(file_hash).items()]
-    sheets = _named_apart([(book, sheet) for book in books for sheet in book.sheets])
-    if len(sheets) > MOST_SHEETS:
-        raise WorkbookRefused(
-            f"There are {len(sheets)} sheets in all, more than the {MOST_SHEETS} that can be looked through at once. "
-            "Send those that you need, in a workbook of their own."
-        )
-    return Workbook(tuple(sheets), file_hash, ", ".join(book.file for book in books))
-
-
-def _named_apart(found):
-    """Sheets of several files, each with a name of its own."""
-    names = [sheet.name for _, sheet in found]
-    sheets, taken = [], set()
-    for book, sheet in found:
-        name = sheet.name if names.count(sheet.name) == 1 else f"{PurePosixPath(book.file).stem}: {sheet.name}"
-        while name in taken:
-            name += "'"
-        taken.add(name)
-        sheets.append(replace(sheet, name=name))
-    return sheets
 
 
 def waiting_meanings(file_hash):

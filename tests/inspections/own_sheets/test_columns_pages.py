@@ -9,7 +9,7 @@ import pytest
 from django.core.files.uploadedfile import SimpleUploadedFile
 from page_words import words_in as words_of
 
-from fleet.models import Mat
+from fleet.models import Mat, MatDesign
 from inspections.models import KeptMeaning
 from inspections.own_sheets.meanings import SheetKind
 from inspections.own_sheets.waiting_sheets import waiting_meanings
@@ -196,6 +196,14 @@ def test_files_of_the_app_go_on_as_before_and_do_not_come_with_others(keeper_cli
     assert not (data_dir / "uploads").exists()
 
 
+def test_one_of_our_names_with_some_other_headings_leads_here_from_its_errors(keeper_client):
+    page = keeper_client.get(send(keeper_client, "mats.csv", b"mat;Bauart;Gekauft\n1;4m/8;2019\n").url)
+    assert page.context["errors"]
+    address = re.search(r'href="([^"]+/columns/)"', page.content.decode())[1]
+    form = keeper_client.get(address).context["form"]
+    assert [column.value() for _, column in form.sheets[0].rows] == ["mat", "build", "acquired"]
+
+
 def test_sheets_of_several_files_are_asked_about_on_one_page(keeper_client):
     files = [SimpleUploadedFile(f"{year}.xlsx", workbook({"Races": EVENTS})) for year in (2023, 2024)]
     page = keeper_client.get(keeper_client.post("/files/", {"files": files}).url)
@@ -207,10 +215,21 @@ UNREADABLE = [("list.xlsx", b"\x00\x01"), ("list.ods", b"PK\x03\x04"), ("a.xls",
 
 @pytest.mark.parametrize(("name", "content"), UNREADABLE)
 def test_a_file_that_cannot_be_read_is_said_and_waits_no_longer(keeper_client, data_dir, name, content):
-    answer = keeper_client.get(send(keeper_client, name, content).url, follow=True)
-    assert answer.redirect_chain == [("/files/", 302)]
+    answer = send(keeper_client, name, content)
+    assert answer.status_code == 422
     assert name in words_in(answer)
     assert list((data_dir / "uploads").iterdir()) == []
+
+
+def test_a_workbook_of_the_pools_own_columns_is_loaded_like_its_files(keeper_client):
+    rows = [["design", "width_m"], ["F-4", 4]]
+    sent_to = send(keeper_client, "pool.xlsx", workbook({"mat_designs": rows})).url
+    assert sent_to.startswith("/files/waiting/")
+    page = keeper_client.get(sent_to)
+    assert "No error: 1 new row can be stored." in words_in(page)
+    token = re.search(r'name="token" value="([^"]+)"', page.content.decode())[1]
+    keeper_client.post(sent_to, {"token": token})
+    assert MatDesign.objects.get().width_m == 4
 
 
 def test_what_waits_no_longer_is_said(keeper_client):
