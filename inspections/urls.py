@@ -19,6 +19,7 @@ from .deleting import views as deleting
 from .due import views as due
 from .files import views as files
 from .labels import views as labels
+from .own_sheets import made_views as made
 from .own_sheets import views as sheets
 from .pages.find import views as find
 from .pages.glossary import views as glossary
@@ -176,6 +177,7 @@ urlpatterns = [
     path("files/template/", files.template, name="files-template"),
     path("files/waiting/<str:file_hash>/", files.waiting, name="files-waiting"),
     path("files/<str:file_hash>/columns/", sheets.columns, name="sheets-columns"),
+    path("files/<str:file_hash>/made/", made.made, name="sheets-made"),
     path("files/waiting/<str:file_hash>/leave/", files.leave, name="files-leave"),
     path("files/loads/<int:pk>/", files.load_detail, name="load-detail"),
     path("files/loads/<int:pk>/take-back/", load_views.take_load_back, name="load-take-back"),
