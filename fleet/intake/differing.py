@@ -25,7 +25,7 @@ class Differing:
     """The Answer for each (file, column); of a column that `of` does not name, `otherwise`.
 
     FILL takes what the pool has no value for. Where it has another one it keeps it, or refuses it where `strict`.
-    But for REFUSE, an empty cell of a file says nothing.
+    But for REFUSE, an empty cell of a file says nothing. A column that follows another one is answered with it.
     """
 
     otherwise: str = Answer.REFUSE
@@ -33,11 +33,17 @@ class Differing:
     strict: bool = False
 
     def answer(self, file, column):
-        return self.of.get((file, column), self.otherwise)
+        """Of a column, by its `follows` or its name."""
+        return self.of.get((file, column.follows or column.name), self.otherwise)
 
-    def becomes(self, table, column, stored):
-        """The Answer for one cell that differs: FILL only of one that is filled."""
-        answer = self.answer(table.file, column.name)
+    def becomes(self, table, column, stored, others):
+        """The Answer for one cell that differs: FILL only of one that is filled.
+
+        `others`: {column: what its cell of this row becomes}.
+        """
+        answer = self.answer(table.file, column)
+        if column.follows in others and answer != Answer.REFUSE:
+            return others[column.follows]
         if answer not in (Answer.REPLACE, Answer.FILL):
             return answer
         if column.stays or table.layout.stays:
@@ -91,29 +97,32 @@ def compare_with_stored(files, table, blank):
         if values is None:
             continue
         table.existing[row] = True
+        becomes = {}
         for column, current in zip(others, values, strict=True):
-            if column.name in given:
-                _compare(files, table, column, row, key, current, blank)
-            else:
+            value = table.values[column.name][row]
+            if column.name not in given:
                 table.values[column.name][row] = current
+            elif value != current and table.sound[column.name][row]:
+                if _says_nothing(files, table, column, row, blank):
+                    table.values[column.name][row] = current
+                else:
+                    _differs(files, table, column, row, key, current, becomes)
 
 
-def _compare(files, table, column, row, key, current, blank):
-    value = table.values[column.name][row]
-    if value == current or not table.sound[column.name][row]:
-        return
-    if (column.derived and value is None) or (
-        files.differing.answer(table.file, column.name) != Answer.REFUSE and blank(column.name, row)
-    ):
-        table.values[column.name][row] = current
-        return
-    becomes = files.differing.becomes(table, column, current)
-    line = int(table.lines[row])
-    files.differences.append(Difference(table.file, row, line, column.name, key, current, value, becomes))
-    if becomes == Answer.REFUSE:
+def _says_nothing(files, table, column, row, blank):
+    if column.derived and table.values[column.name][row] is None:
+        return True
+    return files.differing.answer(table.file, column) != Answer.REFUSE and blank(column.name, row)
+
+
+def _differs(files, table, column, row, key, current, becomes):
+    value, line = table.values[column.name][row], int(table.lines[row])
+    answer = becomes[column.name] = files.differing.becomes(table, column, current, becomes)
+    files.differences.append(Difference(table.file, row, line, column.name, key, current, value, answer))
+    if answer == Answer.REFUSE:
         expected = f"“{column.write(current)}”, as stored; correct it on its page"
         table.refuse(files.errors, row, column.name, f"“{column.write(value)}” for {spoken(key)}", expected)
-    elif becomes == Answer.KEEP:
+    elif answer == Answer.KEEP:
         table.values[column.name][row] = current
 
 

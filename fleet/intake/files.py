@@ -69,7 +69,7 @@ POSITIONS = Layout(
         Column("position", "number", key=True, needed=True, lowest=1),
         Column("length_m", "length_m", needed=True),
         Column("cable_type", "cable_type__name", needed=True, refers_to="cable_types.csv"),
-        Column("length_basis", "length_basis"),
+        Column("length_basis", "length_basis", follows="length_m"),
     ),
 )
 PRICES = Layout(
@@ -93,9 +93,9 @@ MATS = Layout(
         Column("depot", "depot__name"),
         Column("owner", "owner"),
         Column("acquired_on", "acquired_on", past="day of acquiring"),
-        Column("acquired_basis", "acquired_basis"),
+        Column("acquired_basis", "acquired_basis", follows="acquired_on"),
         Column("withdrawn_on", "withdrawn_on"),
-        Column("withdrawal_reason", "withdrawal_reason"),
+        Column("withdrawal_reason", "withdrawal_reason", follows="withdrawn_on"),
     ),
 )
 SEGMENTS = Layout(
@@ -108,10 +108,10 @@ SEGMENTS = Layout(
         Column("lot", "lot"),
         Column("as_new_loss_db", "as_new_loss_db"),
         Column("events_before", "events_before"),
-        Column("length_basis", "length_basis"),
+        Column("length_basis", "length_basis", follows="length_m"),
         Column("serial_basis", "serial_basis"),
         Column("withdrawn_on", "withdrawn_on", past="day of withdrawing"),
-        Column("withdrawal_reason", "withdrawal_reason"),
+        Column("withdrawal_reason", "withdrawal_reason", follows="withdrawn_on"),
     ),
 )
 FITTINGS = Layout(
@@ -124,7 +124,7 @@ FITTINGS = Layout(
         Column("position", "position", needed=True, lowest=1, stays=True),
         Column("fitted_basis", "fitted_basis"),
         Column("removed_on", "removed_on", past="day of removing"),
-        Column("removal_reason", "removal_reason"),
+        Column("removal_reason", "removal_reason", follows="removed_on"),
         Column("torque_nm", "torque_nm"),
         Column("end_test", "end_test"),
         Column("remark", "remark"),
@@ -183,7 +183,7 @@ FAULTS = Layout(
         Column("place", "place", needed=True, stays=True),
         Column("what", "what"),
         Column("ended_on", "ended_on"),
-        Column("end_reason", "end_reason"),
+        Column("end_reason", "end_reason", follows="ended_on"),
     ),
 )
 NOTES = Layout(

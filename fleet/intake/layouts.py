@@ -37,6 +37,7 @@ class Column:
     then one that the layout's rows are annotated with. `derived`: an empty cell says nothing, and a rule finds the
     value from the rest of the row. `word_path` leads to the word that the model keeps beside an empty value, where the
     kind of the column has words. `stays`: what is stored is not corrected by files, its page has rules of its own.
+    `follows` names the column that this one tells more of: of a row in which that one differs, both become the same.
     """
 
     name: str
@@ -51,6 +52,7 @@ class Column:
     derived: bool = False
     word_path: str = ""
     stays: bool = False
+    follows: str = ""
 
 
 class BoundColumn:
@@ -63,7 +65,7 @@ class BoundColumn:
         self.name, self.path, self.key, self.needed = column.name, column.path, column.key, column.needed
         self.refers_to, self.past, self.lowest = column.refers_to, column.past, column.lowest
         self.about, self.derived, self.word_path = column.about, column.derived, column.word_path
-        self.stays = column.stays
+        self.stays, self.follows = column.stays, column.follows
         self.of_head = bool(head) and column.path.startswith(f"{head}__")
         owner = model._meta.get_field(head).related_model if self.of_head else model
         self.own_path = column.path.removeprefix(f"{head}__") if self.of_head else column.path

@@ -72,7 +72,7 @@ MEASUREMENTS = Layout(
         Column("note", "note"),
         Column("doubt_reason", "doubt_reason"),
         Column("voided_on", "voided_on"),
-        Column("void_reason", "void_reason"),
+        Column("void_reason", "void_reason", follows="voided_on"),
     ),
     more=_with_words_apart,
 )

@@ -185,3 +185,17 @@ def test_what_has_an_act_of_its_own_is_not_corrected_by_files(pool):
     kept = check(Differing(Answer.REPLACE), mat_designs=text, mats=mats)
     assert said(kept) == [("mats.csv", 2, "design", "four", "six", "keep")]
     assert check(FILL_EMPTY, mat_designs=text, mats=mats).errors.count == 1
+
+
+@pytest.mark.parametrize(
+    "answer, filled",
+    [
+        (Answer.FILL, [(date(2024, 1, 5), "known"), (date(2024, 3, 15), "about")]),
+        (Answer.REPLACE, [(date(2024, 3, 15), "about"), (date(2024, 3, 15), "about")]),
+        (Answer.KEEP, [(date(2024, 1, 5), "known"), (None, "known")]),
+    ],
+)
+def test_how_well_a_day_is_known_goes_with_the_day(pool, answer, filled):
+    text = "mat,design,acquired_on,acquired_basis\nM-1,four,2024-03-15,about\nM-2,four,2024-03-15,about\n"
+    store_files(check(Differing(Answer.REFUSE, {("mats.csv", "acquired_on"): answer}), mats=text), by=None)
+    assert list(Mat.objects.order_by("number").values_list("acquired_on", "acquired_basis")) == filled
