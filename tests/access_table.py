@@ -68,7 +68,7 @@ ACCESS = {
     (NONE, BENCH): ["bench-verdicts", "mat-change-verdicts", "batch-read", "sweep-drop-one"],
     (KEEP, KEEP): [
         *("work-order-withdraw", "record-withdraw", "sample-end", "sample-withdraw"),
-        *("start", "work-days", "person-add", "files-waiting", "load-take-back", "sheets-columns"),
+        *("start", "work-days", "person-add", "files-waiting", "load-take-back", "sheets-columns", "sheets-made"),
         "shelf-count",
         *("log-link-add", "log-link-withdraw"),
         *("event-add", "event-correct", "usage-correct", "event-repeat", "event-rest", "series-end", "loan-back"),

@@ -268,6 +268,8 @@ def follow(client, place, answer, seen, refused):
 
 # addresses that no link leads to: asked by a part of a page, or led to after an act
 NOT_OFFERED = {"bench-verdicts", "renamed-codes-seen", "files-waiting", "files-leave", "assess-again", "start"}
+# led to once a file was sent
+NOT_OFFERED |= {"sheets-columns", "sheets-made"}
 # by a script
 NOT_OFFERED |= {"queue-ready", "queue-shell", "queue-worker", "sweep-drop-one"}
 
