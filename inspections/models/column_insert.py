@@ -3,10 +3,9 @@
 import numpy as np
 from django.db import connections
 
-from ..numeric.calendar import day_words
+from fleet.models.bulk_rows import CHUNK, write_rows
 
-# rows become Python objects so many at a time: a few thousand values stay in the processor's cache, a pool's do not
-CHUNK = 500
+from ..numeric.calendar import day_words
 
 
 def insert_columns(model, using, columns):
@@ -15,17 +14,16 @@ def insert_columns(model, using, columns):
     Keys come as an array. Days are `datetime64[D]`. NaT, NaN and None are stored as NULL.
     """
     connection, fields = connections[using], model._meta.concrete_fields
-    quote = connection.ops.quote_name
-    names = ", ".join(quote(field.column) for field in fields)
-    statement = f"INSERT INTO {quote(model._meta.db_table)} ({names}) VALUES ({', '.join(['%s'] * len(fields))})"
     # SQLite's driver stores NaN as NULL, and looks for an adapter each time it meets None
     null = float("nan") if connection.vendor == "sqlite" else None
     length = len(columns[model._meta.pk.attname])
     ready = [np.broadcast_to(plain(columns[field.attname], null=null, spelt=True), length) for field in fields]
-    with connection.cursor() as cursor:
-        for start in range(0, length, CHUNK):
-            chunk = (column[start : start + CHUNK].tolist() for column in ready)
-            cursor.executemany(statement, list(zip(*chunk, strict=True)))
+    write_rows(connection, model._meta.db_table, [field.column for field in fields], _rows(ready, length))
+
+
+def _rows(ready, length):
+    for start in range(0, length, CHUNK):
+        yield from zip(*(column[start : start + CHUNK].tolist() for column in ready), strict=True)
 
 
 def plain(column, *, null=None, spelt=False):
