@@ -3,7 +3,8 @@
 from django.core.exceptions import ValidationError
 from django.db import IntegrityError, transaction
 
-from ..models import Depot, Load, UsageEvent
+from ..models import Depot, Load, MatDay, UsageEvent
+from ..models.bulk_rows import count_anew
 from ..services.confirmation import WantsConfirmation
 from ..services.mat_days import write_days_at_once
 from ..services.shelf_of_segments import follow_whole_register
@@ -12,6 +13,9 @@ from .checking import quiet
 from .correcting import Corrections, changed_rows
 from .files import DEPOTS, USAGE
 from .new_rows import ids_of, store_new_rows
+
+# tables that grew by less are planned for well enough as they were
+COUNTED_FROM = 1_000
 
 
 class UnusualRows(WantsConfirmation):
@@ -74,8 +78,15 @@ def _store(files, by, progress):
             store_new_rows(table, stamp, ids, progress)
             if layout is USAGE:
                 write_days_at_once(UsageEvent.objects.filter(load=load))
+    _count_anew(files)
     corrections.settle_rest()
     return load
+
+
+def _count_anew(files):
+    grown = {table.layout.model for table in files.tables.values() if table.new.sum() >= COUNTED_FROM}
+    if grown:
+        count_anew(grown | {MatDay} if UsageEvent in grown else grown)
 
 
 def counts(files):
