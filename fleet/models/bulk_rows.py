@@ -68,15 +68,11 @@ def _ready(field, columns, same, connection, length):
 
 
 def _prepared(values, prepare):
-    """Each different value is prepared once."""
-    known = {}
-    for value in values:
-        # 0.0 and -0.0, or 1 and True, would be one key; of lists there are few
-        if value.__class__ is float or value.__class__ is list:
-            yield prepare(value)
-            continue
-        try:
-            yield known[value]
-        except KeyError:
-            known[value] = prepare(value)
-            yield known[value]
+    """Each different value is prepared once; but 0.0 and -0.0 are two values, and lists no key at all."""
+    try:
+        different = set(values)
+    except TypeError:
+        return map(prepare, values)
+    if any(isinstance(value, float) for value in different):
+        return map(prepare, values)
+    return map({value: prepare(value) for value in different}.__getitem__, values)
