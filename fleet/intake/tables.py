@@ -91,19 +91,24 @@ def _read_column(table, column, raw, on, errors):
 
 
 def _refuse_repeated_keys(table, errors):
-    names = [column.name for column in table.layout.key]
-    keys, spelled = list(table.keyed_rows()), _first_spellings(table)
-    plain = [tuple(spelled.get(part, part) for part in key) if spelled else key for _, key in keys]
+    names, spelled = [column.name for column in table.layout.key], _first_spellings(table)
+    sound = table._sound_in(names)
+    columns = [table.values[name][sound].tolist() for name in names]
+    plain = list(zip(*(_respelled(column, spelled) for column in columns), strict=True))
     if len(set(plain)) == len(plain):
         return
     first = {}
-    for (row, key), same in zip(keys, plain, strict=True):
+    for (row, key), same in zip(list(table.keyed_rows()), plain, strict=True):
         if same in first:
             row_before, key_before = first[same]
             what = "the same" if key == key_before else f"{spoken(key_before)}, the same except for capital letters"
             expected = f"each {' and '.join(names)} once; line {table.lines[row_before]} has {what}"
             table.refuse(errors, row, names[0], spoken(key), expected)
         first.setdefault(same, (row, key))
+
+
+def _respelled(column, spelled):
+    return [spelled.get(part, part) for part in column] if spelled else column
 
 
 def _first_spellings(table):

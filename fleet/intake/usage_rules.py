@@ -39,6 +39,9 @@ def check_usual_use(files):
     table = files.table(USAGE.file)
     if table is None or not files.can_follow(EVENTS.file):
         return
+    # most files have none, and many rows
+    if UsageBasis.USUAL not in table.values["basis"].tolist():
+        return
     for row, state, basis in list(table.rows("state", "basis")):
         if basis == UsageBasis.USUAL and state == UsageState.PLANNED:
             expected = "went, or called off: usual use is never planned"
@@ -99,18 +102,20 @@ def _refuse_home_before_it_left(files, table, span_of):
 
 
 def _taken_days(table, span_of):
-    """{(mat, day): [(event, state, row or None)]} of the file, and of what is stored beside it."""
-    taken, in_file, days = {}, set(), set()
+    """{(mat, day): [(event, state, row or None)]} of days taken more than once, by the file and what is stored."""
+    first, taken, in_file = {}, {}, set()
+    days_of = {event: list(days_between(*span_of[event])) for event in table.codes("event") if event in span_of}
     for row, event, mat, state, basis in table.rows("event", "mat", "state", "basis"):
         in_file.add((event, mat))
-        if state != UsageState.CALLED_OFF and basis != UsageBasis.USUAL and event in span_of:
-            for day in days_between(*span_of[event]):
-                taken.setdefault((mat, day), []).append((event, state, row))
-                days.add(day)
-    for mat, day, event, planned in _stored_days(days):
-        if (event, mat) not in in_file and (mat, day) in taken:
+        if state != UsageState.CALLED_OFF and basis != UsageBasis.USUAL:
+            use = (event, state, row)
+            for day in days_of.get(event, ()):
+                if first.setdefault((mat, day), use) is not use:
+                    taken.setdefault((mat, day), [first[mat, day]]).append(use)
+    for mat, day, event, planned in _stored_days({day for _, day in first}):
+        if (mat, day) in first and (event, mat) not in in_file:
             state = UsageState.PLANNED if planned else UsageState.WENT
-            taken[mat, day].append((event, state, None))
+            taken.setdefault((mat, day), [first[mat, day]]).append((event, state, None))
     return taken
 
 
@@ -139,8 +144,6 @@ def _mark_shared_days(files, table, taken):
     """Where the file does not say whether a mat shares a day it does if it went to two events on one."""
     new, shared = table.new, {}
     for (mat, day), uses in taken.items():
-        if len(uses) == 1:
-            continue
         for event, state, row in uses:
             if state == UsageState.WENT and row is not None and new[row]:
                 shared.setdefault(row, (event, mat, day, [other for other, _, _ in uses if other != event]))
