@@ -10,8 +10,9 @@ from drawn_pool import LENGTHS_M, ON, POSITIONS, READINGS, draw_pool
 
 USAGE_DAYS = 8 * 365
 DAYS = range(1, USAGE_DAYS + 60)
-# of each segment with what belongs to it: itself, its fitting, its readings, ten rows of usage, an eighth of a mat
-ROWS_A_SEGMENT = 1 + 1 + READINGS + 10 + 1 / POSITIONS
+# of each segment with what belongs to it: itself, its fitting, its readings, ten rows of usage, and an eighth of a mat
+# with a spare on the shelf
+ROWS_A_SEGMENT = 1 + 1 + READINGS + 10 + 2 / POSITIONS
 
 
 def big_files(rows, seed=1):
@@ -29,7 +30,10 @@ def big_files(rows, seed=1):
         "mats": (("mat", "design", "depot"), [(mat_number(m), "eight", f"Barn {m % 3}") for m in range(1, mats + 1)]),
         "segments": (
             ("segment", "cable_type", "length_m", "lot"),
-            [(serial(s), "thin", length_m, f"L{s % 40}") for s, length_m in zip(segments, pool.length_m, strict=True)],
+            [
+                (serial(s), "thin", length_m, f"L{s % 40}")
+                for s, length_m in enumerate([*pool.length_m.tolist(), *[LENGTHS_M[0]] * mats])
+            ],
         ),
         "fittings": (
             ("segment", "mat", "position", "fitted_on"),
