@@ -10,6 +10,13 @@ from .schema import applied_migrations, unknown_migrations
 NOTHING = "Nothing was restored."
 
 
+class WrittenMeanwhile(ValidationError):
+    """The pool was written to after its copy was made: what was written would be lost."""
+
+    def __init__(self):
+        super().__init__(f"Others wrote to the pool all the while. Ask them to stop, then restore it again. {NOTHING}")
+
+
 def refuse_unknown_version():
     """ValidationError when the database in use never held a pool, or holds one that a newer version wrote."""
     applied = applied_migrations()

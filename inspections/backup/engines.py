@@ -1,4 +1,7 @@
-"""Which of the two kinds of database this pool is kept in: each has `dump`, `prepared`, `rows_of`, `put_in_place`."""
+"""Which of the two kinds of database this pool is kept in.
+
+Each has `dump`; `prepared` and `looked_into`, `rows_of` and `inside` what they yield; `watching` and `put_in_place`.
+"""
 
 from django.db import connection
 

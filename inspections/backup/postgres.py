@@ -1,5 +1,6 @@
 """The database of a pool on PostgreSQL: its rows copied as they are at one moment, and put back in one transaction."""
 
+from collections import namedtuple
 from contextlib import ExitStack, contextmanager
 
 from django.contrib.contenttypes.models import ContentType
@@ -25,6 +26,8 @@ REFUSALS = {
     "database of its own in DATABASE_URL.",
 }
 
+Built = namedtuple("Built", "cursor beside replaced change")
+
 
 def dump(target):
     """Write the rows of the pool's own tables at one moment to a new file; writers go on meanwhile."""
@@ -40,30 +43,51 @@ def prepared(dumped, migrations):
     Nothing is left when the block ends before it was put in place.
     """
     with ExitStack() as change, _told_in_sentences():
-        change.callback(ContentType.objects.clear_cache)
-        change.enter_context(transaction.atomic(durable=True))
-        cursor = change.enter_context(connection.cursor())
-        take_turn(cursor)
-        replaced_tables(cursor)
-        beside = build(cursor, dumped, migrations)
-        with looking_into(cursor, beside):
-            refuse_without_keeper()
-        replaced = replaced_tables(cursor)
-        shut_out(cursor, replaced)
-        yield cursor, beside, replaced, change
+        built = _build(change, dumped, migrations)
+        shut_out(built.cursor, built.replaced)
+        yield built
 
 
-def put_in_place(prepared):
+@contextmanager
+def looked_into(dumped, migrations):
+    """As `prepared`, for a look: the pool stays in use, and nothing is left of it."""
+    with ExitStack() as change, _told_in_sentences():
+        yield _build(change, dumped, migrations)
+        transaction.set_rollback(True)
+
+
+def _build(change, dumped, migrations):
+    change.callback(ContentType.objects.clear_cache)
+    change.enter_context(transaction.atomic(durable=True))
+    cursor = change.enter_context(connection.cursor())
+    take_turn(cursor)
+    replaced_tables(cursor)
+    beside = build(cursor, dumped, migrations)
+    with looking_into(cursor, beside):
+        refuse_without_keeper()
+    return Built(cursor, beside, replaced_tables(cursor), change)
+
+
+@contextmanager
+def watching():
+    """As on SQLite: here all others are locked out before the pool's copy is made."""
+    yield lambda: False
+
+
+def put_in_place(prepared, is_written=None):
     """Replace the pool's tables: it holds whole or not at all."""
-    cursor, beside, replaced, change = prepared
-    swap(cursor, beside, replaced)
-    change.close()
+    swap(prepared.cursor, prepared.beside, prepared.replaced)
+    prepared.change.close()
+
+
+def inside(prepared):
+    """Let everything that names a table mean that of the back-up."""
+    return looking_into(prepared.cursor, prepared.beside)
 
 
 def rows_of(prepared):
     """{table: how many rows} of the database of a back-up."""
-    cursor, beside, _replaced, _change = prepared
-    with looking_into(cursor, beside):
+    with inside(prepared):
         return rows_in_use()
 
 

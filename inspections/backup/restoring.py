@@ -2,6 +2,7 @@
 
 import shutil
 import sqlite3
+from contextlib import contextmanager, nullcontext
 from dataclasses import dataclass
 from itertools import chain, count
 from pathlib import Path
@@ -17,7 +18,7 @@ from fleet.selectors.log_links import a_restore_withdrew_links
 from ..data_folder import BESIDE, KEPT, PHOTOS
 from .accounts_back import told_who_came_back, ways_in
 from .archive import opened
-from .checks import NOTHING
+from .checks import NOTHING, WrittenMeanwhile
 from .engines import NAMES, engine_in_use
 from .existing_backups import backups_folder
 from .files import (
@@ -36,6 +37,10 @@ from .schema import applied_migrations, unknown_migrations
 ASK_FOR_REPLACE = f"{NOTHING} With --replace they are removed, after a back-up of them was saved."
 LINKS_WITHDRAWN = "The links for phones in this back-up are withdrawn. Make a new one for each phone that needs it."
 FEEDS_ENDED = "The secret addresses of the calendar in this back-up are ended. Whoever had one makes a new one."
+
+WRITTEN_MEANWHILE = "Somebody wrote to the pool meanwhile, so a newer back-up is made in place of that one."
+# how often a pool that others write to is copied anew
+MOST_COPIES = 5
 
 WHERE_PHOTOS_ARE = "A back-up that was made with the command backup holds photos; the daily copies do not."
 
@@ -59,13 +64,19 @@ def restore_backup(path, *, replace, now, notify):
     anything that goes only with `replace`. Returns the back-up's manifest. ValidationError when it is refused or fails;
     the pool is then as it was.
     """
-    path = Path(path).absolute()
+    with opened_to_restore(path) as archive:
+        _restore(archive, replace, now, notify)
+        return archive.manifest
+
+
+@contextmanager
+def opened_to_restore(path):
+    """The archive at a path, which fits this pool. ValidationError where it does not, or where what is done fails."""
     try:
         settings.DATA_DIR.mkdir(parents=True, exist_ok=True)
-        with opened(path) as archive:
+        with opened(Path(path).absolute()) as archive:
             _refuse_what_does_not_fit(archive)
-            _restore(archive, replace, now, notify)
-            return archive.manifest
+            yield archive
     except OSError as error:
         raise ValidationError(f"{error.filename or settings.DATA_DIR} cannot be written: {error.strerror}.") from error
     except (DatabaseError, sqlite3.Error) as error:
@@ -74,22 +85,16 @@ def restore_backup(path, *, replace, now, notify):
 
 def _restore(archive, replace, now, notify):
     engine, manifest = engine_in_use(), archive.manifest
-    clear_restores(now)
-    with TemporaryDirectory(prefix=BESIDE, dir=settings.DATA_DIR, ignore_cleanup_errors=True) as name:
-        folder = Path(name)
-        if damaged := engine.is_damaged(wholly_checked=True):
-            # there is nothing to compare with what comes
-            _what_goes(archive, damaged, replace)
-        archive.check_room(settings.DATA_DIR)
-        archive.unpack(folder)
-        with engine.prepared(folder / manifest.database_member, manifest.migrations) as prepared:
-            _say_what_comes(archive, engine.rows_of(prepared), notify)
-            if going := _what_goes(archive, damaged, replace):
-                _say_what_goes(going, notify)
-                notify(_save_what_goes(going, now, notify))
-            before = {} if damaged else ways_in()
-            with swapping_files(archive.kept, folder, manifest.leaving):
-                engine.put_in_place(prepared)
+    damaged = engine.is_damaged(wholly_checked=True)
+    if damaged:
+        # there is nothing to compare with what comes
+        what_goes(archive, damaged, replace)
+    with (
+        unpacked(archive, now) as folder,
+        engine.prepared(folder / manifest.database_member, manifest.migrations) as prepared,
+    ):
+        _say_what_comes(archive, engine.rows_of(prepared), notify)
+        before = _swap(archive, folder, prepared, damaged, replace, now, notify)
     for sentence in told_who_came_back(before, ways_in()):
         notify(sentence)
     if a_restore_withdrew_links(now):
@@ -100,19 +105,61 @@ def _restore(archive, replace, now, notify):
         notify(f"Faults name these photos, and they are not here: {first_few(missing)}. {WHERE_PHOTOS_ARE}")
 
 
+@contextmanager
+def unpacked(archive, now):
+    """The folder, beside the pool, that all of it is unpacked into. One at a time: what others left goes."""
+    clear_restores(now)
+    with TemporaryDirectory(prefix=BESIDE, dir=settings.DATA_DIR, ignore_cleanup_errors=True) as name:
+        archive.check_room(settings.DATA_DIR)
+        archive.unpack(Path(name))
+        yield Path(name)
+
+
+def _swap(archive, folder, prepared, damaged, replace, now, notify):
+    """Save what goes and put what comes in its place; who could get in before. Nothing is written between the two."""
+    engine = engine_in_use()
+    for _ in range(MOST_COPIES):
+        with nullcontext() if damaged else engine.watching() as is_written:
+            saved = None
+            if going := what_goes(archive, damaged, replace):
+                _say_what_goes(going, notify)
+                saved = _save_what_goes(going, now, notify)
+            before = {} if damaged else ways_in()
+            try:
+                with swapping_files(archive.kept, folder, archive.manifest.leaving):
+                    engine.put_in_place(prepared, *filter(None, [is_written]))
+                return before
+            except WrittenMeanwhile:
+                _take_back(saved)
+                notify(WRITTEN_MEANWHILE)
+    raise WrittenMeanwhile
+
+
+def _take_back(saved):
+    """A back-up of what went, when it did not go."""
+    if saved and saved.is_file():
+        saved.unlink()
+
+
 def _say_what_comes(archive, rows, notify):
     notify(f"The back-up holds these records: {listed_records(counted_records(rows)) or 'none'}.")
     if archive.kept:
         notify(f"It holds these files: {listed_files(archive.kept)}.")
+    for sentence in lacking(archive):
+        notify(sentence)
+
+
+def lacking(archive):
+    """Sentences on what of the archive is not restored, or not in it."""
     if archive.damaged_photos:
-        notify(f"These photos in it are damaged and are left out: {first_few(archive.damaged_photos)}.")
+        yield f"These photos in it are damaged and are left out: {first_few(archive.damaged_photos)}."
     if PHOTOS in archive.manifest.leaving:
-        notify("It was made without photos. Those that lie in the data folder stay there.")
+        yield "It was made without photos. Those that lie in the data folder stay there."
     if archive.left_out:
-        notify(f"These files in it are no part of a pool and are left out: {listed_files(archive.left_out)}.")
+        yield f"These files in it are no part of a pool and are left out: {listed_files(archive.left_out)}."
 
 
-def _what_goes(archive, damaged, replace):
+def what_goes(archive, damaged, replace):
     """What the pool has that the back-up replaces; refused without `replace` where there is anything."""
     records = {} if damaged else counted_records(rows_in_use())
     going = Going(records, files_going(archive.kept, archive.manifest.leaving), damaged)
@@ -138,22 +185,24 @@ def _say_what_goes(going, notify):
 
 
 def _save_what_goes(going, now, notify):
-    """Keep what is replaced, beside the database; returns where, in a sentence."""
+    """Keep what is replaced, beside the database, and say where; the path."""
     backups_folder().mkdir(parents=True, exist_ok=True)
     if going.damaged:
-        folder = _free_name("damaged", now, "")
-        engine_in_use().move_damaged(folder)
-        _copy_files(going.files, folder)
-        return f"The damaged database was moved to {folder}."
-    if not applied_migrations():
-        folder = _free_name("before-restore", now, "")
-        _copy_files(going.files, folder)
-        return f"A copy of them was saved in {folder}."
-    target = _free_name("before-restore", now, ".zip")
-    make_backup(target, now=now)
-    for notice in backup_notices(target):
-        notify(notice)
-    return f"A back-up of them was saved as {target}."
+        target = _free_name("damaged", now, "")
+        engine_in_use().move_damaged(target)
+        _copy_files(going.files, target)
+        notify(f"The damaged database was moved to {target}.")
+    elif not applied_migrations():
+        target = _free_name("before-restore", now, "")
+        _copy_files(going.files, target)
+        notify(f"A copy of them was saved in {target}.")
+    else:
+        target = _free_name("before-restore", now, ".zip")
+        make_backup(target, now=now)
+        for notice in backup_notices(target):
+            notify(notice)
+        notify(f"A back-up of them was saved as {target}.")
+    return target
 
 
 def _copy_files(files, folder):

@@ -2,19 +2,21 @@
 
 import sqlite3
 import time
-from contextlib import closing, contextmanager
+from contextlib import closing, contextmanager, suppress
 from pathlib import Path
 
 from django.core.exceptions import ValidationError
 from django.db import connection
 
 from ..storage_failures import DAMAGED, storage_error_of
-from .checks import NOTHING, refuse_other_tables, refuse_unknown_version, refuse_without_keeper
+from .checks import NOTHING, WrittenMeanwhile, refuse_other_tables, refuse_unknown_version, refuse_without_keeper
 from .records import rows_in_use
 from .schema import bring_up_to_date
 from .sqlite_schema import as_the_pool, description, expected_description
 
 PATIENCE_S = 60
+# copied at once: after the first, others are locked out and not yet overwritten; no pool is as small as that
+PAGES = 16
 POOL_DAMAGED = (
     "The pool's database is damaged, so no back-up of it was made. Stop the app and start it again. It then says how "
     "to restore the newest good copy."
@@ -49,23 +51,40 @@ def prepared(dumped, migrations):
         bring_up_to_date()
         refuse_without_keeper()
     with closing(sqlite3.connect(dumped)) as copy:
-        refuse_other_tables(description(copy), expected_description())
+        _refuse_other_tables(description(copy))
         _refuse_dangling(copy)
     yield dumped
 
 
+# it is built beside the pool, and nobody is kept waiting by it
+looked_into = prepared
+inside = as_the_pool
+
+
 def rows_of(prepared):
     """{table: how many rows} of a database out of a back-up."""
-    with as_the_pool(prepared):
+    with inside(prepared):
         return rows_in_use()
 
 
-def put_in_place(prepared):
-    """Replace all that the pool's database holds in one transaction, which those who have it open then see."""
+@contextmanager
+def watching():
+    """A function that says whether anything was written to the pool since, by another connection of any process."""
+    path = Path(connection.settings_dict["NAME"])
+    with closing(sqlite3.connect(path if path.exists() else ":memory:")) as watch:
+        before = _data_version(watch)
+        yield lambda: _data_version(watch) != before
+
+
+def put_in_place(prepared, is_written=lambda: False):
+    """Replace all that the pool's database holds in one transaction, which those who have it open then see.
+
+    WrittenMeanwhile, and nothing is replaced, where `is_written` once all others are locked out.
+    """
     connection.close()
     connection.ensure_connection()
     with closing(sqlite3.connect(prepared)) as source:
-        source.backup(connection.connection, progress=_Patience())
+        source.backup(connection.connection, pages=PAGES, progress=_Patience(is_written))
     connection.close()
 
 
@@ -90,6 +109,26 @@ def move_damaged(folder):
     for part in (path, *(path.with_name(path.name + end) for end in ("-wal", "-shm", "-journal"))):
         if part.exists():
             part.replace(folder / part.name)
+
+
+def _data_version(watch):
+    """A number that changes when another connection writes."""
+    return watch.execute("PRAGMA data_version").fetchone()
+
+
+def _refuse_other_tables(found):
+    """A pool of this version has the tables that it makes, nearly always: to make them anew takes some seconds."""
+    if found != _description_of_the_pool():
+        refuse_other_tables(found, expected_description())
+
+
+def _description_of_the_pool():
+    """None of one that is damaged, or not there yet."""
+    path = Path(connection.settings_dict["NAME"])
+    if not path.exists():
+        return None
+    with closing(sqlite3.connect(path)) as live, suppress(sqlite3.DatabaseError):
+        return description(live)
 
 
 def _refuse_damaged(copy, sentence):
@@ -129,11 +168,14 @@ def _refuse_dangling(copy):
 
 
 class _Patience:
-    """Ends a backup that waits for a lock; without it SQLite's wait has no end."""
+    """Ends a backup that waits for a lock; without it SQLite's wait has no end. So it does where `is_written`."""
 
-    def __init__(self):
-        self.until = time.monotonic() + PATIENCE_S
+    def __init__(self, is_written=lambda: False):
+        self.until, self._is_written = time.monotonic() + PATIENCE_S, is_written
 
     def __call__(self, status, remaining, total):
-        if status in (sqlite3.SQLITE_BUSY, sqlite3.SQLITE_LOCKED) and time.monotonic() > self.until:
-            raise ValidationError("The database is in use. Stop the app and try again.")
+        if status in (sqlite3.SQLITE_BUSY, sqlite3.SQLITE_LOCKED):
+            if time.monotonic() > self.until:
+                raise ValidationError("The database is in use. Stop the app and try again.")
+        elif remaining + PAGES >= total and self._is_written():
+            raise WrittenMeanwhile
