@@ -128,11 +128,12 @@ def in_the_data_folder(name):
 def listed_files(names):
     """Names of members for people: those of files as they lie in the data folder, the first few of many.
 
-    Photos are counted: nobody knows one by its name.
+    Photos and sweep files are counted where they are called by their hash: nobody knows one by that.
     """
-    photos = sum(map(is_photo, names))
-    others = [name for name in names if not is_photo(name)]
-    counted = [f"{photos:,} photo{'s' if photos > 1 else ''}"] * bool(photos)
+    kinds = {"photo": is_photo, "sweep file": SWEEP.fullmatch}
+    counts = {words: sum(bool(is_it(name)) for name in names) for words, is_it in kinds.items()}
+    counted = [f"{count:,} {words}{'s' if count > 1 else ''}" for words, count in counts.items() if count]
+    others = [name for name in names if not any(is_it(name) for is_it in kinds.values())]
     return ", ".join([*counted, *([first_few(others)] if others else [])])
 
 
