@@ -18,8 +18,9 @@ PHOTOS, SWEEPS = "photos", "sweeps"
 KEPT = (SWEEPS, PHOTOS)
 # Files that wait to be confirmed; back-ups; style sheets and scripts as they are served.
 WAITING, COPIES, STATIC = "uploads", "copies", "static"
-# Folders in which static files are collected, a restore unpacks and a start updates; Python adds letters to two names.
-STATIC_DRAFT, BESIDE, UPDATING = ".static", ".restore.", ".update."
+# Folders in which static files are collected, a restore unpacks, a start updates, and a back-up lies until a browser
+# has it. Python adds letters to the last three names.
+STATIC_DRAFT, BESIDE, UPDATING, SENDING = ".static", ".restore.", ".update.", ".sending."
 RANDOM = "[a-z0-9_]{8}"
 KEY, STARTING = "secret_key", "starting.lock"
 # what SQLite puts beside its file; what killed tests leave
@@ -28,7 +29,7 @@ TESTS = rf"test_\d+\.sqlite3({'|'.join(SQLITE_ENDS)})"
 OWN = re.compile(
     rf"{'|'.join((*KEPT, WAITING, COPIES, STATIC))}|{KEY}(\.\d+)?"
     rf"|{'|'.join(map(re.escape, (STARTING, STATIC_DRAFT)))}"
-    rf"|({re.escape(BESIDE)}|{re.escape(UPDATING)}){RANDOM}|{TESTS}"
+    rf"|({re.escape(BESIDE)}|{re.escape(UPDATING)}|{re.escape(SENDING)}){RANDOM}|{TESTS}"
 )
 
 WAITING_DAYS = 7

@@ -2,6 +2,8 @@ from datetime import date
 
 from django.urls import path, register_converter
 
+from .backup import restore_views as restores
+from .backup import views as copies
 from .batches import views as batches
 from .bench import guide_views as guide
 from .bench import moving_views as moving
@@ -181,4 +183,12 @@ urlpatterns = [
     path("files/waiting/<str:file_hash>/leave/", files.leave, name="files-leave"),
     path("files/loads/<int:pk>/", files.load_detail, name="load-detail"),
     path("files/loads/<int:pk>/take-back/", load_views.take_load_back, name="load-take-back"),
+    path("copies/", copies.copies_page, name="copies"),
+    path("copies/download/", copies.download, name="copy-download"),
+    path("copies/send/", copies.send, name="copy-send"),
+    path("copies/elsewhere/", copies.elsewhere_name, name="copies-elsewhere"),
+    path("copies/elsewhere/now/", copies.elsewhere_now, name="copies-elsewhere-now"),
+    path("copies/elsewhere/stop/", copies.elsewhere_stop, name="copies-elsewhere-stop"),
+    path("copies/restore/<str:name>/", restores.restore, name="copy-restore"),
+    path("copies/restore/<str:name>/leave/", restores.leave, name="copy-leave"),
 ]

@@ -69,6 +69,7 @@ ACCESS = {
     (KEEP, KEEP): [
         *("work-order-withdraw", "record-withdraw", "sample-end", "sample-withdraw"),
         *("start", "work-days", "person-add", "files-waiting", "load-take-back", "sheets-columns", "sheets-made"),
+        "copy-restore",
         "shelf-count",
         *("log-link-add", "log-link-withdraw"),
         *("event-add", "event-correct", "usage-correct", "event-repeat", "event-rest", "series-end", "loan-back"),
@@ -82,8 +83,10 @@ ACCESS = {
         *("piece-add", "piece-correct", "piece-withdraw", "piece-agree", "agreed-value-correct"),
         *("instrument-withdraw", "mat-delete", "segment-delete", "event-delete"),
     ],
-    (KEEP, NONE): ["people", "person", "log-links", "files-export", "files-workbook", "files-template"],
+    (KEEP, NONE): ["people", "person", "log-links", "files-export", "files-workbook", "files-template", "copies"],
     (NONE, KEEP): [
+        *("copy-download", "copy-send", "copy-leave"),
+        *("copies-elsewhere", "copies-elsewhere-now", "copies-elsewhere-stop"),
         *("person-role", "person-password", "person-deactivate", "person-reactivate", "person-sessions-end"),
         *("renamed-codes-seen", "assess-again", "files-leave", "work-order-renew"),
     ],

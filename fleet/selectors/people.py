@@ -59,7 +59,13 @@ def nobody_has_an_account():
 
 def no_keeper_can_sign_in():
     """True for a new pool, and where all keepers are deactivated: then one is made at the pool's own computer."""
-    return not any(map(_has_password, people().filter(is_active=True, role=KEEP)))
+    return not keepers_who_can_sign_in()
+
+
+def keepers_who_can_sign_in():
+    """Their names."""
+    keepers = people().filter(is_active=True, role=KEEP).order_by("username")
+    return [keeper.username for keeper in keepers if _has_password(keeper)]
 
 
 def _has_password(person):

@@ -174,9 +174,11 @@ class Archive:
         database = self.manifest.database_member
         return {database: self.manifest.members[database]} | self.kept
 
-    def unpack(self, folder):
+    def unpack(self, folder, *, only_database=False):
         """Write the members that are restored below a folder, each checked by its checksum."""
         for name, stated in self.restored.items():
+            if only_database and name != self.manifest.database_member:
+                continue
             target = folder / name
             target.parent.mkdir(parents=True, exist_ok=True)
             with self._refusing(name), self._zip.open(name) as member, target.open("xb") as stream:

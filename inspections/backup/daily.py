@@ -17,6 +17,7 @@ from django.utils import timezone
 from ..data_folder import PHOTOS
 from ..storage_failures import storage_error_of
 from .damage import note_damage
+from .elsewhere import copy_elsewhere
 from .existing_backups import DAILY, backups_folder, daily_backup_of, daily_backups_by
 from .left_overs import clear_left_overs, clear_photos, clear_sweeps
 from .making import backup_notices, make_backup
@@ -26,14 +27,29 @@ LOOK_EVERY_S = 3600
 CLAIM = ".claim-"
 log = logging.getLogger(__name__)
 _look_again = {"at": float("-inf")}
+_running = {}
 
 
 def back_up_when_due(**_):
     """After a request: check once an hour, and make the back-up in a thread of its own, so that nobody waits for it."""
-    if not settings.DAILY_BACKUP or time.monotonic() < _look_again["at"]:
+    if time.monotonic() >= _look_again["at"]:
+        back_up_now()
+
+
+def back_up_now():
+    """Make the copies of this day that are missing, beside the request; False where that is switched off."""
+    if settings.DAILY_BACKUP:
+        _look_again["at"] = time.monotonic() + LOOK_EVERY_S
+        _start(make_daily_backup, after=copy_elsewhere)
+    return settings.DAILY_BACKUP
+
+
+def _start(make, after=None):
+    """A thread for each kind, and no second while the first runs: a disk that does not answer holds its own alone."""
+    if make in _running and _running[make].is_alive():
         return
-    _look_again["at"] = time.monotonic() + LOOK_EVERY_S
-    Thread(target=_in_thread, name="daily copy", daemon=True).start()
+    _running[make] = Thread(target=_in_thread, args=[make, after], name="daily copy", daemon=True)
+    _running[make].start()
 
 
 def make_daily_backup(now):
@@ -80,9 +96,9 @@ def _tidy(now):
             shutil.rmtree(path, ignore_errors=True)
 
 
-def _in_thread():
+def _in_thread(make, after):
     try:
-        make_daily_backup(timezone.localtime())
+        make(timezone.localtime())
     except ValidationError as error:
         if getattr(error, "code", None) == "damaged":
             note_damage()
@@ -93,3 +109,5 @@ def _in_thread():
     finally:
         with contextlib.suppress(Exception):
             connection.close()
+        if after:
+            _start(after)

@@ -6,22 +6,37 @@ from django.conf import settings
 
 from fleet.services.photos import KEPT_DAYS, forgotten_photos
 
-from ..data_folder import BESIDE, DAY_S, RANDOM, UPDATING, WAITING, WAITING_DAYS, clear_folders, is_link, own_folder
+from ..data_folder import (
+    BESIDE,
+    DAY_S,
+    RANDOM,
+    SENDING,
+    UPDATING,
+    WAITING,
+    WAITING_DAYS,
+    clear_folders,
+    is_link,
+    own_folder,
+)
 from ..sweeps.selectors import forgotten_sweeps
 from .archive import DATABASES
 from .existing_backups import backups_folder
 from .files import pool_photos, pool_sweeps
 
 UPLOAD = "[0-9a-f]{64}"
+# a back-up that was sent, and its draft
+SENT = r"back-up\..+"
 
 
 def clear_left_overs(now):
     """At a start and once a day: unpacked back-ups, drafts of copies, uploads that nobody confirmed."""
-    clear_folders(settings.DATA_DIR, BESIDE + RANDOM, older_than_s=DAY_S, now=now)
+    for prefix in (BESIDE, SENDING):
+        clear_folders(settings.DATA_DIR, prefix + RANDOM, older_than_s=DAY_S, now=now)
     clear_drafts(backups_folder(), now)
     if not is_link(own_folder(WAITING)):
         clear_folders(own_folder(WAITING), UPLOAD, older_than_s=WAITING_DAYS * DAY_S, now=now)
-        clear_folders(own_folder(WAITING), UPLOAD + r"\..+", older_than_s=DAY_S, now=now)
+        for name in (UPLOAD + r"\..+", SENT):
+            clear_folders(own_folder(WAITING), name, older_than_s=DAY_S, now=now)
 
 
 def clear_photos(now):

@@ -20,12 +20,16 @@ NOTE = "backed-up-on.txt"
 
 @dataclass(frozen=True)
 class Backup:
-    """A back-up as the first page tells of it; `folder` and `held` are None where nobody noted them."""
+    """A back-up as the first page tells of it; `folder` and `held` are None where nobody noted them.
+
+    `downloaded`: a browser has it, and nobody knows where it lies.
+    """
 
     made_on: date
     folder: Path | None
     on_the_pools_disk: bool
     held: Held | None
+    downloaded: bool = False
 
 
 def newest_backup(on):
@@ -74,9 +78,10 @@ def _held_in(path, written_at_ns):
 def keep_note(backup):
     stated = {
         "made_on": backup.made_on.isoformat(),
-        "folder": str(backup.folder),
+        "folder": backup.folder and str(backup.folder),
         "on_the_pools_disk": backup.on_the_pools_disk,
         "held": backup.held and backup.held.written(),
+        "downloaded": backup.downloaded,
     }
     (backups_folder() / NOTE).write_text(json.dumps(stated), encoding="ascii")
 
@@ -88,6 +93,7 @@ def _noted():
         if day := parsed_day(text):
             return Backup(day, None, False, None)
         match json.loads(text):
-            case {"made_on": str(day), "folder": str(folder), "on_the_pools_disk": bool(same), "held": held}:
-                return Backup(date.fromisoformat(day), Path(folder), same, held and Held.read(held))
+            case {"made_on": str(day), "folder": str() | None as folder, "on_the_pools_disk": bool(same), "held": held}:
+                held, downloaded = held and Held.read(held), json.loads(text).get("downloaded") is True
+                return Backup(date.fromisoformat(day), folder and Path(folder), same, held, downloaded)
     return None

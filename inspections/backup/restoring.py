@@ -14,6 +14,7 @@ from django.db import DatabaseError, connection
 
 from fleet.selectors.calendar_feeds import a_restore_ended_feeds
 from fleet.selectors.log_links import a_restore_withdrew_links
+from fleet.selectors.people import no_keeper_can_sign_in
 
 from ..data_folder import BESIDE, KEPT, PHOTOS
 from .accounts_back import told_who_came_back, ways_in
@@ -39,6 +40,10 @@ LINKS_WITHDRAWN = "The links for phones in this back-up are withdrawn. Make a ne
 FEEDS_ENDED = "The secret addresses of the calendar in this back-up are ended. Whoever had one makes a new one."
 
 WRITTEN_MEANWHILE = "Somebody wrote to the pool meanwhile, so a newer back-up is made in place of that one."
+NOBODY = (
+    "In this back-up nobody has an account, so nobody could sign in after it. Restore it on the computer that runs the "
+    "app: python3 manage.py restore FILE --replace"
+)
 # how often a pool that others write to is copied anew
 MOST_COPIES = 5
 
@@ -57,15 +62,15 @@ class Going:
         return bool(self.records or self.files or self.damaged)
 
 
-def restore_backup(path, *, replace, now, notify):
+def restore_backup(path, *, replace, now, notify, needs_keeper=False):
     """Make the pool what it was when a back-up was made; an older one is brought up to date. One at a time.
 
     `notify` is called with sentences about what comes, what goes and where a back-up of it lies. Over a pool that has
-    anything that goes only with `replace`. Returns the back-up's manifest. ValidationError when it is refused or fails;
-    the pool is then as it was.
+    anything that goes only with `replace`, and with `needs_keeper` only what somebody can sign in to. Returns the
+    back-up's manifest. ValidationError when it is refused or fails; the pool is then as it was.
     """
     with opened_to_restore(path) as archive:
-        _restore(archive, replace, now, notify)
+        _restore(archive, replace, now, notify, needs_keeper)
         return archive.manifest
 
 
@@ -83,7 +88,7 @@ def opened_to_restore(path):
         raise ValidationError(f"The database refused it: {error}. {NOTHING}") from error
 
 
-def _restore(archive, replace, now, notify):
+def _restore(archive, replace, now, notify, needs_keeper):
     engine, manifest = engine_in_use(), archive.manifest
     damaged = engine.is_damaged(wholly_checked=True)
     if damaged:
@@ -93,6 +98,8 @@ def _restore(archive, replace, now, notify):
         unpacked(archive, now) as folder,
         engine.prepared(folder / manifest.database_member, manifest.migrations) as prepared,
     ):
+        if needs_keeper:
+            _refuse_without_accounts(prepared)
         _say_what_comes(archive, engine.rows_of(prepared), notify)
         before = _swap(archive, folder, prepared, damaged, replace, now, notify)
     for sentence in told_who_came_back(before, ways_in()):
@@ -105,13 +112,19 @@ def _restore(archive, replace, now, notify):
         notify(f"Faults name these photos, and they are not here: {first_few(missing)}. {WHERE_PHOTOS_ARE}")
 
 
+def _refuse_without_accounts(prepared):
+    with engine_in_use().inside(prepared):
+        if no_keeper_can_sign_in():
+            raise ValidationError(f"{NOBODY} {NOTHING}")
+
+
 @contextmanager
-def unpacked(archive, now):
-    """The folder, beside the pool, that all of it is unpacked into. One at a time: what others left goes."""
+def unpacked(archive, now, *, only_database=False):
+    """The folder, beside the pool, that it is unpacked into. One at a time: what others left goes."""
     clear_restores(now)
     with TemporaryDirectory(prefix=BESIDE, dir=settings.DATA_DIR, ignore_cleanup_errors=True) as name:
         archive.check_room(settings.DATA_DIR)
-        archive.unpack(Path(name))
+        archive.unpack(Path(name), only_database=only_database)
         yield Path(name)
 
 

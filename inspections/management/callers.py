@@ -37,6 +37,7 @@ FILES_BYTES, PHOTOS_BYTES = 2 * settings.UPLOAD_LIMIT_BYTES, 2 * MOST_AT_ONCE * 
 MOST_BYTES = {
     re.compile("/files/"): FILES_BYTES,
     re.compile("/sweeps/add/"): FILES_BYTES,
+    re.compile("/copies/send/"): FILES_BYTES,
     re.compile("/mats/[^/]+/faults/report/"): PHOTOS_BYTES,
     re.compile("/faults/[0-9]+/photos/"): PHOTOS_BYTES,
 }

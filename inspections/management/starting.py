@@ -11,16 +11,21 @@ from inspections.backup.database_startup import refuse_read_only_folder
 from inspections.data_folder import STARTING
 from inspections.static_files import collect_static_files
 
+TAKEN = "A start or a restore of this pool is under way. Wait a minute, then try again. Nothing was done."
+
 
 @contextlib.contextmanager
-def one_start_at_a_time():
+def one_start_at_a_time(patience_s=float("inf")):
     """Hold a lock in the data folder; the system frees it when a start dies. Two migrating at once would both fail.
 
-    ValidationError where nothing can be written into the folder.
+    ValidationError where nothing can be written into the folder, or where others hold it for longer than that.
     """
     refuse_read_only_folder()
+    until = time.monotonic() + patience_s
     with open(settings.DATA_DIR / STARTING, "ab") as held:
         while not _is_locked_by_us(held):
+            if time.monotonic() > until:
+                raise ValidationError(TAKEN)
             time.sleep(0.2)
         yield
 

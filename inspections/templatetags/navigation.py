@@ -115,6 +115,7 @@ ACCOUNT = (
     Place("fleet:depot-list", "Depots", several_depots),
     Place("fleet:people", "People", who(MAY_KEEP)),
     Place("inspections:files", "Files"),
+    Place("inspections:copies", "Back-ups", who(MAY_KEEP)),
     Place("inspections:labels", "Labels"),
     Place("inspections:glossary", "Glossary"),
     Place("fleet:own-password", "Your account", with_a_password),

@@ -61,12 +61,12 @@ def test_a_keeper_finds_every_page_from_seven_names(keeper_client):
 
 
 def test_what_is_done_once_stands_behind_the_name(keeper_client, visitor_client):
-    assert account_of(keeper_client) == ["People", "Files", "Labels", "Glossary", "Your account"]
+    assert account_of(keeper_client) == ["People", "Files", "Back-ups", "Labels", "Glossary", "Your account"]
     assert account_of(visitor_client) == ["Files", "Labels", "Glossary", "Your account"]
     # a single depot is not shown
     make_mat("M-001", depot=make_depot("Quay Street"))
     make_mat("M-002", depot=make_depot("Upper Mill"))
-    assert account_of(keeper_client) == ["Depots", "People", "Files", "Labels", "Glossary", "Your account"]
+    assert account_of(keeper_client) == ["Depots", "People", "Files", "Back-ups", "Labels", "Glossary", "Your account"]
 
 
 def test_a_group_opens_on_a_page_of_its_own_and_each_is_one_click_from_the_others(keeper_client):

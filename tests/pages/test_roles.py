@@ -35,7 +35,7 @@ pytestmark = [pytest.mark.django_db, pytest.mark.alike]
 RANKS = list(ROLES)
 
 # what goes on beside the request, in a thread or a file
-BESIDE = {"assess-again", *FILES_OUT}
+BESIDE = {"assess-again", "copy-download", *FILES_OUT}
 
 
 def may(role, name, method):
@@ -253,9 +253,11 @@ def follow(client, place, answer, seen, refused):
     page = Page(place, answer.content.decode())
     for form in page.forms:
         name = kind_of(form.action)
-        if form.method != "post" or name in {"sign-out", *BESIDE}:
+        if form.method != "post" or name == "sign-out":
             continue
         seen.setdefault(name, [])
+        if name in BESIDE:
+            continue
         for button in form.buttons or [("", "")]:
             pressed = seen.setdefault((name, button), [])
             pressed.append(form.action)
@@ -270,6 +272,8 @@ def follow(client, place, answer, seen, refused):
 NOT_OFFERED = {"bench-verdicts", "renamed-codes-seen", "files-waiting", "files-leave", "assess-again", "start"}
 # led to once a file was sent
 NOT_OFFERED |= {"sheets-columns", "sheets-made"}
+# about a copy that is there
+NOT_OFFERED |= {"copy-restore", "copy-leave", "copies-elsewhere-now", "copies-elsewhere-stop"}
 # by a script
 NOT_OFFERED |= {"queue-ready", "queue-shell", "queue-worker", "sweep-drop-one"}
 

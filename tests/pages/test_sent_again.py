@@ -666,6 +666,9 @@ ON_NO_ROW = {
     "/renamed-codes/seen/": "only takes a notice away",
     "/events/log/": "says in `seen` what it saw of each mat",
     "/files/": "looks at files",
+    "/copies/download/": "changes nothing",
+    "/copies/send/": "looks at a back-up",
+    "/copies/elsewhere/": "names the one folder there is, whichever that was",
     "/bench-days/": "says the first word of a bench day; of a later one it names row and version",
 }
 SEEN = ("row", "version")

@@ -9,6 +9,7 @@ from fleet.views.permissions import may_keep
 
 from ...assessment.services import ensure_assessed
 from ...backup.clock import clock_warning
+from ...backup.elsewhere import elsewhere
 from ...backup.newest import newest_backup, newest_backup_ahead
 from ...policy.notice_selectors import foremost_notice
 from .selectors import today
@@ -20,6 +21,7 @@ def first_page(request):
     ensure_assessed(on)
     context = {"on": on, "today": today(on), "wrong_clock": wrong_clock}
     context |= {"backup": newest_backup(on), "backup_ahead": newest_backup_ahead(on)}
+    context |= {"now": now, "elsewhere": elsewhere()}
     context["notices"] = foremost_notice(on)
     return render(request, "inspections/pages/today/today.html", context)
 
