@@ -9,12 +9,16 @@ from dataclasses import dataclass
 
 import numpy as np
 
-# A mass below this is none, and steps until the log likelihood gains less than this by each of them end the search.
+# A mass below this is none, and Newton's steps end once the log likelihood gains less than this by one of them.
 NO_MASS, ENOUGH = 1e-13, 1e-13
+# a hazard is no higher: what all were over by leaves this share, so that those who came later still have a life
+CERTAIN = 1 - 1e-13
 FLAT = 1e-11
 # at the maximum no mass can gain more than this of one life's weight
 KUHN_TUCKER = 1e-9
-ROUNDS, STEPS_A_ROUND = 200, 20
+FIRST_STEPS, ROUNDS = 20, 200
+# with late entries the likelihood is not concave, and expectation and maximisation go on until hazards move by less
+LATE_STEPS, LATE_ENOUGH = 5_000, 1e-9
 # of resampled lives, whose estimates start at that of all lives: a share is then settled to less than its band's width
 RESAMPLED_STEPS = 200
 
@@ -106,19 +110,13 @@ def fit_turnbull(lives, weights=None):
     """Turnbull of Lives (at least one); `weights`: how often each counts, 1 without."""
     weights = np.ones(len(lives)) if weights is None else np.asarray(weights, float)
     spans, weights = Spans.of(lives.take(weights > 0)).counted(weights[weights > 0])
-    likelihood = _Likelihood(spans.within, spans.after, weights)
-    mass = np.full(len(spans.left), 1 / len(spans.left))
-    for _ in range(ROUNDS):
-        mass = _expected(spans, weights[None], mass[None], STEPS_A_ROUND)[0]
-        mass = _newton(likelihood, mass)
-        gain = likelihood.gain(mass)
-        if gain.max() < KUHN_TUCKER * weights.sum():
-            break
-        # what Newton's step left without mass, though it would gain, has a little again
-        mass = np.where((mass <= NO_MASS) & (gain > 0), 1e-3 / len(mass), mass)
-        mass = mass / mass.sum()
-    kept = likelihood.emptied(mass) > 0
-    return Turnbull(spans.left[kept], spans.right[kept], mass[kept], likelihood.value(mass))
+    hazard = _hazard_of(np.full((1, len(spans.left)), 1 / len(spans.left)))
+    if spans.before.any():
+        mass = _mass_of(_expected(spans, weights[None], hazard, LATE_STEPS, enough=LATE_ENOUGH))[0]
+    else:
+        mass = _climbed(spans, weights, _mass_of(_expected(spans, weights[None], hazard, FIRST_STEPS))[0])
+    kept = mass > NO_MASS
+    return Turnbull(spans.left[kept], spans.right[kept], mass[kept], _log_likelihood(spans, weights, mass))
 
 
 def resampled_shares(lives, fitted, weights, ages):
@@ -128,82 +126,103 @@ def resampled_shares(lives, fitted, weights, ages):
     Starts at the estimate of all lives and takes some steps of expectation and maximisation for all draws at once.
     """
     spans, weights = Spans.of(lives).counted(weights)
-    mass = np.full((len(weights), len(spans.left)), 0.1 / len(spans.left))
-    mass[:, np.searchsorted(spans.left, fitted.left)] += 0.9 * fitted.mass
-    mass = _expected(spans, weights, mass, RESAMPLED_STEPS)
+    start = np.full(len(spans.left), 0.1 / len(spans.left))
+    start[np.searchsorted(spans.left, fitted.left)] += 0.9 * fitted.mass
+    hazard = np.tile(_hazard_of(start[None]), (len(weights), 1))
+    mass = _mass_of(_expected(spans, weights, hazard, RESAMPLED_STEPS))
     share = np.concatenate([np.zeros((len(mass), 1)), np.cumsum(mass, axis=1)], axis=1)
     least, most = np.searchsorted(spans.right, ages, side="right"), np.searchsorted(spans.left, ages, side="left")
     return share[:, least], share[:, most]
 
 
-def _expected(spans, weights, mass, steps):
-    """Turnbull's self-consistency: each life shared out over its spans, and what truncation hid added. Of many sets of
-    weights and masses (draws, …) at once, by sums over runs of spans."""
-    share_out, late = _edges(spans), spans.before > 0
-    hidden = _edges(spans, late)
+def _hazard_of(mass):
+    """Chance of each span to end a life that lasted until then; of masses (draws, spans)."""
+    return np.minimum(mass / np.cumsum(mass[:, ::-1], axis=1)[:, ::-1], CERTAIN)
+
+
+def _mass_of(hazard):
+    lasted = np.concatenate([np.ones((len(hazard), 1)), np.cumprod(1 - hazard, axis=1)[:, :-1]], axis=1)
+    mass = hazard * lasted
+    return mass / mass.sum(axis=1, keepdims=True)
+
+
+def _expected(spans, weights, hazard, steps, enough=0.0):
+    """Steps of expectation and maximisation of hazards, of many draws (draws, …) at once.
+
+    Each life ends among its spans as the hazards say, and was at risk from its entry until then; the hazard of a span
+    is then what ended there by what was at risk. Nothing that truncation hid is needed (Turnbull 1976 adds it back, to
+    the same end).
+    """
+    ends, waits = _runs(spans, spans.start, spans.stop), _runs(spans, spans.before, spans.start)
+    waiting = _summed(waits, weights)
     for _ in range(steps):
-        up_to = np.concatenate([np.zeros((len(mass), 1)), np.cumsum(mass, axis=1)], axis=1)
-        seen = np.maximum(up_to[:, spans.stop] - up_to[:, spans.start], 1e-300)
-        edges = share_out @ (weights / seen).T
-        if late.any():
-            watched = np.cumsum(mass[:, ::-1], axis=1)[:, ::-1][:, np.minimum(spans.before[late], mass.shape[1] - 1)]
-            edges = edges + hidden @ (weights[:, late] / watched).T
-        mass = mass * np.cumsum(edges[:-1], axis=0).T
-        mass = np.maximum(mass / mass.sum(axis=1, keepdims=True), NO_MASS)
-    return mass
+        lasted = np.concatenate([np.zeros((len(hazard), 1)), np.cumsum(np.log1p(-hazard), axis=1)], axis=1)
+        at_start, at_stop = lasted[:, spans.start], lasted[:, spans.stop]
+        count = -weights / np.expm1(np.minimum(at_stop - at_start, -1e-300))
+        reached = np.exp(lasted[:, :-1]) * _summed(ends, count * np.exp(-at_start))
+        at_risk = waiting + reached - _summed(ends, count * np.exp(at_stop - at_start))
+        before, hazard = hazard, np.clip(hazard * reached / np.maximum(at_risk, 1e-300), 0.0, CERTAIN)
+        if enough and np.abs(hazard - before).max() < enough:
+            break
+    return hazard
 
 
-def _edges(spans, late=None):
-    """Sparse matrix (spans + 1, lives): 1 where the run of a life begins, and −1 where it has ended. With `late`: of
-    these lives, the run of spans before their entry."""
+def _runs(spans, start, stop):
+    """Sparse matrix (spans + 1, lives): 1 where the run of a life begins, and −1 where it has ended."""
     from scipy.sparse import csr_array
 
-    start, stop = (spans.start, spans.stop) if late is None else (np.zeros(late.sum(), int), spans.before[late])
     life = np.arange(len(start))
     signs = np.repeat([1.0, -1.0], len(start))
     places = (np.concatenate([start, stop]), np.concatenate([life, life]))
     return csr_array((signs, places), shape=(len(spans.left) + 1, len(start)))
 
 
+def _summed(runs, values):
+    """For each span the sum of values (draws, lives) whose runs hold it."""
+    return np.cumsum((runs @ values.T)[:-1], axis=0).T
+
+
+def _log_likelihood(spans, weights, mass):
+    return float(weights @ np.log((spans.within @ mass) / (spans.after @ mass)))
+
+
+def _climbed(spans, weights, mass):
+    """The masses at the maximum, of lives that are all watched from new: by Newton's steps, and what these leave
+    without mass, though it would gain, has a little again."""
+    likelihood = _Likelihood(spans.within, weights)
+    for _ in range(ROUNDS):
+        mass = _newton(likelihood, mass)
+        gain = likelihood.gain(mass)
+        if gain.max() < KUHN_TUCKER * weights.sum():
+            break
+        mass = np.where((mass <= NO_MASS) & (gain > 0), 1e-3 / len(mass), mass)
+        mass = mass / mass.sum()
+    return mass
+
+
 @dataclass(frozen=True)
 class _Likelihood:
-    """Of masses: log likelihood and its slopes. `within`, `after`: (lives, spans)."""
+    """Of masses, of lives that are all watched from new: log likelihood and its slopes. `within`: (lives, spans)."""
 
     within: np.ndarray
-    after: np.ndarray
     weights: np.ndarray
 
     def value(self, mass):
         seen = self.within @ mass
-        if seen.min() <= 0:
-            return -np.inf
-        return float(self.weights @ np.log(seen / (self.after @ mass)))
-
-    def emptied(self, mass):
-        """Without masses that are none, unless a life would have nowhere to end: where all that were watched early
-        went over, what lived on has a share as small as can be."""
-        kept = np.where(mass > NO_MASS, mass, 0.0)
-        kept = kept if (self.within @ kept).min() > 0 else np.maximum(mass, NO_MASS)
-        return kept / kept.sum()
+        return float(self.weights @ np.log(seen)) if seen.min() > 0 else -np.inf
 
     def gain(self, mass):
-        """What mass that is added to each span gains; 0 where it has what it should have."""
-        seen, watched = self.within @ mass, self.after @ mass
-        return (self.weights / seen) @ self.within - (self.weights / watched) @ self.after
+        """What mass that is added to each span gains, taken from all alike; 0 where it has what it should have."""
+        return (self.weights / (self.within @ mass)) @ self.within - self.weights.sum()
 
     def step(self, mass):
         """Newton's step over spans with mass, whose sum stays."""
         has = mass > 0
-        within, after = self.within[:, has], self.after[:, has]
-        seen, watched = within @ mass[has], after @ mass[has]
-        gain = (self.weights / seen) @ within - (self.weights / watched) @ after
-        curvature = _squares(within, self.weights / seen**2)
-        if not after.all():
-            curvature -= _squares(after, self.weights / watched**2)
-        else:
-            curvature -= self.weights.sum()
+        within = self.within[:, has]
+        seen = within @ mass[has]
         step = np.zeros(len(mass))
-        step[has] = _keeping_the_sum(curvature, gain)
+        curvature = within.T @ ((self.weights / seen**2)[:, None] * within)
+        step[has] = _keeping_the_sum(curvature, (self.weights / seen) @ within)
         return step
 
 
@@ -212,20 +231,17 @@ def _keeping_the_sum(curvature, gain):
     count = len(gain)
     bordered = np.ones((count + 1, count + 1))
     # where masses can be moved to and fro for nothing, they stay: a breath of curvature says so
-    bordered[:count, :count] = curvature + FLAT * np.abs(curvature.diagonal()).mean() * np.eye(count)
+    bordered[:count, :count] = curvature + FLAT * curvature.diagonal().mean() * np.eye(count)
     bordered[count, count] = 0.0
     return np.linalg.solve(bordered, np.append(gain, 0.0))[:count]
-
-
-def _squares(columns, weights):
-    return columns.T @ (weights[:, None] * columns)
 
 
 def _newton(likelihood, mass):
     """Newton's steps of the log likelihood; a span that a step empties is out of the next."""
     value = likelihood.value(mass)
     for _ in range(100):
-        mass = likelihood.emptied(mass)
+        mass = np.where(mass > NO_MASS, mass, 0.0)
+        mass = mass / mass.sum()
         tried, tried_value = _along(likelihood, mass, value)
         if tried_value - value < ENOUGH * abs(value):
             return tried if tried_value >= value else mass
