@@ -41,6 +41,7 @@ from ..models import (
     BatchValue,
     BenchDaySaid,
     Instrument,
+    KeptMeaning,
     MatRecord,
     Measurement,
     PolicyValue,
@@ -68,6 +69,8 @@ KINDS = (
         WorkOrder,
         # in no file: it stands against taking back what it names
         Sweep,
+        # said by people of the shape of a sheet, whatever came of its file
+        KeptMeaning,
         Measurement,
         ReferenceReading,
         AgreedValue,
