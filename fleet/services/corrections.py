@@ -89,6 +89,8 @@ def _by_row(model, changes):
     return {
         name: Case(
             *(When(pk=row.pk, then=Value(values[name], output_field=field)) for row, values in changes),
+            # where all new values are none, nothing else tells PostgreSQL of what type they are
+            default=F(name),
             output_field=field,
         )
         for name, field in fields.items()
