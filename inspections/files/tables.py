@@ -6,7 +6,7 @@ from ..tables import PlainTable
 
 
 class CountTable(PlainTable):
-    """Rows by file. `word`: what becomes, or became, of the new ones."""
+    """Rows by file. `word`: what becomes, or became, of the new ones. Corrected ones only where there are any."""
 
     file = tables.Column("File", attrs={"th": {"class": "wide"}, "td": {"class": "at-lead strong"}})
     rows_read = tables.Column("Rows", attrs={"cell": {"class": "num at-end", "data-unit": "rows"}})
@@ -17,9 +17,11 @@ class CountTable(PlainTable):
         attrs = {"aria-label": "Rows by file"}
 
     def __init__(self, counts, word):
-        stored = tables.Column(word, attrs={"cell": {"class": "num"}})
+        added = [("stored", tables.Column(word, attrs={"cell": {"class": "num"}}))]
+        if any(count.get("corrected") for count in counts.values()):
+            added.append(("corrected", tables.Column("Corrected", default=0, attrs={"cell": {"class": "num"}})))
         rows = [{"file": file, "rows_read": count["rows"]} | count for file, count in counts.items()]
-        super().__init__(rows, extra_columns=[("stored", stored)])
+        super().__init__(rows, extra_columns=added)
 
 
 class FindingTable(PlainTable):

@@ -5,6 +5,7 @@ from functools import partial
 from django.conf import settings
 from django.contrib import messages
 from django.core.exceptions import TooManyFilesSent, ValidationError
+from django.db import transaction
 from django.http import FileResponse
 from django.http.multipartparser import MultiPartParserError
 from django.shortcuts import redirect, render
@@ -17,12 +18,19 @@ from fleet.forms.record_forms import ask
 from fleet.forms.submissions import OnceForm
 from fleet.intake import UnusualRows, counts, named
 from fleet.selectors.loads import get_load_or_404, recent_loads
-from fleet.services.submissions import act_once
+from fleet.services.submissions import act_once, answer_given
 from fleet.views.permissions import may_keep
 
 from ..data_folder import WAITING_DAYS
 from ..deleting.load_selectors import brought, corrected
 from ..workbooks.sheet import WorkbookRefused
+from .differing_columns import (
+    REFUSED,
+    differing_columns,
+    keep_answers,
+    mark_of_differences,
+    waiting_differing,
+)
 from .forms import UploadForm
 from .loading import check_pool_files, load_pool_files
 from .pool_workbooks import template_workbook, workbook_of_the_pool
@@ -104,7 +112,7 @@ def waiting(request, file_hash):
         return _confirm(request, file_hash)
     if contents is None:
         return _gone(request)
-    files = check_pool_files(contents, on=timezone.localdate())
+    files = check_pool_files(contents, on=timezone.localdate(), differing=waiting_differing(file_hash))
     found = (files.errors, files.unusual, files.warnings)
     errors, unusual, warnings = (each.in_order(FILE_NAMES)[:SHOWN] for each in found)
     form = OnceForm()
@@ -114,7 +122,10 @@ def waiting(request, file_hash):
         "file_hash": file_hash,
         "files": files,
         "counts": CountTable(counts(files), "New"),
-        "new": sum(count["stored"] for count in counts(files).values()),
+        **_numbers(files),
+        "differing": differing_columns(files),
+        "choices": REFUSED,
+        "seen": mark_of_differences(files),
         "errors": errors,
         "has_other_headings": any(error.line == 1 for error in errors),
         "error_table": FindingTable(errors, attrs={"aria-label": "Errors"}),
@@ -128,18 +139,30 @@ def waiting(request, file_hash):
     return render(request, "inspections/files/waiting.html", context)
 
 
+def _numbers(files):
+    counted = counts(files).values()
+    new = sum(count["stored"] for count in counted)
+    corrected = sum(count.get("corrected", 0) for count in counted)
+    return {"new": new, "corrected": corrected, "can_be_stored": not files.errors and bool(new or corrected)}
+
+
 def _gone(request):
     messages.error(request, EXPIRED)
     return redirect("inspections:files")
 
 
 def _confirm(request, file_hash):
+    if answered := answer_given(request.POST.get("token")):
+        return redirect(answered)
     form = OnceForm(request.POST)
     if not form.is_valid():
         messages.error(request, "Nothing is stored yet. Check the files below and confirm again.")
         return redirect("inspections:files-waiting", file_hash)
     try:
-        load = partial(_load, file_hash, confirmed=request.POST.get("confirmed", ""))
+        if keep_answers(file_hash, request.POST) or "choose" in request.POST:
+            return redirect("inspections:files-waiting", file_hash)
+        said = {"confirmed": request.POST.get("confirmed", ""), "seen": request.POST.get("seen", "")}
+        load = partial(_load, file_hash, **said)
         load = partial(load, by=request.user, on=timezone.localdate())
         answer_url = act_once(form.cleaned_data["token"], by=request.user, act=load)
     except ValidationError as error:
@@ -149,11 +172,15 @@ def _confirm(request, file_hash):
     return redirect(answer_url)
 
 
-def _load(file_hash, *, by, on, confirmed):
+def _load(file_hash, *, by, on, confirmed, seen):
     contents = waiting_contents(file_hash)
     if contents is None:
         raise ValidationError(EXPIRED)
-    _, load = load_pool_files(contents, by=by, on=on, confirmed=confirmed)
+    differing = waiting_differing(file_hash)
+    with transaction.atomic():
+        files, load = load_pool_files(contents, by=by, on=on, confirmed=confirmed, differing=differing)
+        if files.differences and mark_of_differences(files) != seen:
+            raise ValidationError("Somebody changed what is stored since you looked. Look at the differences again.")
     return reverse("inspections:load-detail", args=[load.pk]) if load else reverse("inspections:files")
 
 

@@ -10,6 +10,7 @@ from django.db import transaction
 from fleet.intake import FileSet, counts
 from fleet.services.locks import hold_pool
 
+from ..files.differing_columns import mark_of_differences
 from ..files.loading import check_pool_files, load_pool_files
 from ..files.uploads import EXPIRED
 from ..workbooks.sheet import Workbook
@@ -56,8 +57,7 @@ class Made:
         for file, table in self.understood.tables.items():
             for name, cells in table.cells.items():
                 digest.update(f"\0{file}\0{name}\0".encode() + "\0".join(cells.tolist()).encode())
-        for difference in self.files.differences:
-            digest.update(repr(difference).encode())
+        digest.update(mark_of_differences(self.files).encode())
         return digest.hexdigest()[:16]
 
 

@@ -6,17 +6,14 @@ from django import forms
 from django.core.exceptions import ValidationError
 
 from fleet.forms.submissions import OnceForm
-from fleet.intake import Answer
 
-from ..files.sets import LAYOUTS
+from ..files.differing_columns import answers_in
 from .made_rows import cell_text
 from .mending import Said
 
 LONGEST = 2_000
-CHOICES = ((Answer.FILL, "fill only what is empty"), (Answer.REPLACE, "replace"), (Answer.KEEP, "keep what is stored"))
 _CELL = re.compile(r"cell-(\d{1,4})-(\d{1,7})-(\d{1,7})", re.ASCII)
 _LEAVE = re.compile(r"asks-leave-(\d{1,4})-(\d{1,7})", re.ASCII)
-_COLUMNS = {(layout.file, name) for layout in LAYOUTS for name in layout.names}
 
 
 class MadeForm(OnceForm):
@@ -26,15 +23,13 @@ class MadeForm(OnceForm):
 
     def change(self, said, workbook):
         """The Said with what was sent beside what was said before; ValidationError names a text that is too long."""
-        cells, left, answers = dict(said.cells), set(said.left), dict(said.answers)
+        cells, left = dict(said.cells), set(said.left)
         for name in self.data:
             if place := _CELL.fullmatch(name):
                 self._mend(cells, workbook, *map(int, place.groups()), self.data[name])
             elif place := _LEAVE.fullmatch(name):
                 self._leave(left, workbook, *map(int, place.groups()))
-            elif name.startswith("differ:"):
-                self._answer(answers, name)
-        return Said(cells, frozenset(left), answers)
+        return Said(cells, frozenset(left), {**said.answers, **answers_in(self.data)})
 
     def _mend(self, cells, workbook, number, row, column, text):
         if number >= len(workbook.sheets):
@@ -55,9 +50,3 @@ class MadeForm(OnceForm):
         left.discard(place)
         if self.data.get(f"leave-{number}-{row}"):
             left.add(place)
-
-    def _answer(self, answers, name):
-        _, _, rest = name.partition(":")
-        column, answer = tuple(rest.rsplit(":", 1)), self.data[name]
-        if column in _COLUMNS and answer in dict(CHOICES):
-            answers[column] = Answer(answer)

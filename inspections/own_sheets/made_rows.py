@@ -2,17 +2,15 @@
 
 import re
 from dataclasses import dataclass, replace
-from datetime import date
 from functools import cached_property
 
-from fleet.figures import short_day
-
+from ..files.differing_columns import differing_columns
 from ..files.sets import FILE_NAMES, LAYOUTS
 from .shown_columns import letter
 from .table_places import headings_of
 
 # fields of a form are limited, and so is what somebody looks through
-MOST_CELLS, MOST_NAMED = 200, 4
+MOST_CELLS = 200
 _LINE = re.compile(r"\bline (\d+)\b")
 _LAYOUTS = {layout.file: layout for layout in LAYOUTS}
 
@@ -60,37 +58,6 @@ class Cell:
         return f"{self.sheet}, {where}row {self.row_number}"
 
 
-@dataclass(frozen=True)
-class Example:
-    """One row that differs: of what, in words, and what both say, as text."""
-
-    whose: str
-    stored: str
-    given: str
-
-
-@dataclass(frozen=True)
-class DifferingColumn:
-    """A column that differs, or what follows it, in so many rows (`count`), of which `changes` are corrected."""
-
-    file: str
-    column: str
-    words: str
-    count: int
-    changes: int
-    examples: tuple[Example, ...]
-    answer: str
-    stays: bool
-
-    @property
-    def name(self):
-        return f"differ:{self.file}:{self.column}"
-
-    @property
-    def more(self):
-        return self.count - len(self.examples)
-
-
 class MadeRows:
     """The parts of the page, of a `Made`."""
 
@@ -135,11 +102,7 @@ class MadeRows:
     @cached_property
     def differing(self):
         """The DifferingColumns in the order of the files."""
-        found = {}
-        for difference in self.made.files.differences:
-            column = _LAYOUTS[difference.file].column(difference.column)
-            found.setdefault((difference.file, column.follows or column.name), []).append(difference)
-        return [self._column(*key, rows) for key, rows in sorted(found.items(), key=lambda each: _place(*each[0]))]
+        return differing_columns(self.made.files)
 
     @property
     def may_choose(self):
@@ -194,46 +157,8 @@ class MadeRows:
         headings = self._headings[sheet]
         return headings[column] if column < len(headings) else ""
 
-    def _column(self, file, name, differences):
-        layout = _LAYOUTS[file]
-        column, rows = layout.column(name), {}
-        for difference in differences:
-            rows.setdefault(difference.row, []).append(difference)
-        field = column.related or column.field
-        return DifferingColumn(
-            file,
-            name,
-            f"{layout.model._meta.verbose_name_plural.capitalize()}: {field.verbose_name}",
-            len(rows),
-            sum(any(each.changes for each in row) for row in rows.values()),
-            tuple(_example(layout, row) for row in list(rows.values())[:MOST_NAMED]),
-            self.made.files.differing.answer(file, column),
-            column.stays or layout.stays,
-        )
-
 
 def cell_text(sheet, row, column):
     """What stands in a cell; "" outside of the sheet."""
     rows, columns = sheet.texts.shape
     return sheet.texts[row, column].strip() if row < rows and column < columns else ""
-
-
-def _example(layout, differences):
-    columns = [layout.column(each.column) for each in differences]
-    stored = [_shown(column, each.stored) for column, each in zip(columns, differences, strict=True)]
-    given = [_shown(column, each.given) for column, each in zip(columns, differences, strict=True)]
-    whose = ", ".join(map(_plain, differences[0].key))
-    return Example(whose, ", ".join(filter(None, stored)) or "nothing", ", ".join(filter(None, given)) or "nothing")
-
-
-def _shown(column, value):
-    return _plain(value) if isinstance(value, date) else column.write(value)
-
-
-def _plain(part):
-    return short_day(part) if isinstance(part, date) else str(part)
-
-
-def _place(file, column):
-    layout = _LAYOUTS[file]
-    return FILE_NAMES.index(file), layout.names.index(column)

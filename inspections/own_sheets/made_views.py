@@ -15,11 +15,12 @@ from fleet.services.submissions import act_once, answer_given
 from fleet.views.permissions import may_keep
 
 from ..data_folder import WAITING_DAYS
+from ..files.differing_columns import CHOICES
 from ..files.uploads import EXPIRED, discard
 from ..workbooks.sheet import WorkbookRefused
 from .assumed_text import sentence
 from .made import make, store_made
-from .made_forms import CHOICES, MadeForm
+from .made_forms import MadeForm
 from .made_rows import MOST_CELLS, MadeRows
 from .mending import keep_said
 from .waiting_sheets import waiting_meanings, waiting_workbook

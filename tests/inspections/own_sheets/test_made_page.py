@@ -143,7 +143,7 @@ def test_a_second_drop_changes_nothing_and_a_newer_version_only_what_changed(kee
     address = drop(keeper_client, newer)
     said = text_of(keeper_client.get(address))
     assert "2 new records and 1 correction" in said, said
-    assert "1: Shed, the sheet says Barn" in said
+    assert "1: Shed, sent Barn" in said
     replaced = {"differ:mats.csv:depot": "replace"}
     keeper_client.post(address, form_in(keeper_client.get(address)) | replaced)
     assert "2 new records and 2 corrections" in text_of(keeper_client.get(address))
