@@ -4,7 +4,7 @@ import io
 import re
 from copy import deepcopy
 from dataclasses import replace
-from datetime import date
+from datetime import date, timedelta
 
 import openpyxl
 import pytest
@@ -180,22 +180,26 @@ def test_what_is_stored_is_what_was_shown(keeper_client, keeper, today):
     assert Load.objects.count() == 1
 
 
-def test_a_row_that_does_not_fit_is_mended_or_left_out(keeper_client):
-    long = "a depot of far too many letters " * 9
-    mats = [*MATS, [5, "2m/4", long, "", "", ""], [6, "2m/4", long, "", "", ""]]
-    address = drop(keeper_client, workbook(mats))
+def test_a_row_that_does_not_fit_is_mended_or_left_out(keeper_client, today):
+    """Mats that are planned for two events on one day."""
+    day = (today + timedelta(days=30)).isoformat()
+    later = (today + timedelta(days=31)).isoformat()
+    ahead = [[day, "Hill run", "", "", "1"], [day, "Mill run", "", "", "1, 2"]]
+    ahead += [[later, "Fen run", "", "", "3"], [later, "Bank run", "", "", "3"]]
+    address = drop(keeper_client, workbook(events=[*EVENTS[:1], *ahead]))
     page = keeper_client.get(address)
-    assert "2 things do not fit" in text_of(page)
+    assert "2 things do not fit" in text_of(page), text_of(page)
+    assert "A mat planned once a day; row 2 of Season: E-" in text_of(page)
     assert not re.search('name="store"', page.content.decode())
-    (left,) = re.findall(r'name="(leave-\d+-7)"', page.content.decode())
-    mended = {field_of(page, "Mats, column C, row 7"): "Barn", left: "yes", f"asks-{left}": "yes"}
+    (left,) = re.findall(r'name="(leave-\d+-4)"', page.content.decode())
+    mended = {field_of(page, "Season, column E, row 3"): "2", left: "yes"}
     keeper_client.post(address, form_in(page) | mended)
     page = keeper_client.get(address)
     assert "do not fit" not in text_of(page), text_of(page)
-    assert "Mats, row 8: left out" in text_of(page)
+    assert "Season, row 5: left out" in text_of(page)
     store(keeper_client, address)
-    assert Mat.objects.filter(number="5", depot__name="Barn").exists()
-    assert not Mat.objects.filter(number="6").exists()
+    assert sorted(Event.objects.values_list("name", flat=True)) == ["Fen run", "Hill run", "Mill run"]
+    assert UsageEvent.objects.filter(event__name="Mill run").get().mat.number == "2"
 
 
 @pytest.mark.parametrize(
