@@ -1,6 +1,7 @@
 """Workbooks that go out: texts are texts whatever they begin with, numbers are numbers, days are days."""
 
 import datetime
+import tempfile
 from collections.abc import Iterable
 from dataclasses import dataclass
 from enum import Enum
@@ -55,15 +56,27 @@ def write_workbook(stream, sheets):
     CellNotWritten where there are more rows, or characters in a cell, than a sheet has room for.
     """
     # only who asks for a workbook needs it
-    import xlsxwriter
+    from xlsxwriter import Workbook
+    from xlsxwriter.exceptions import FileCreateError
 
-    # in strict order, row by row, nothing is kept in memory
-    book = xlsxwriter.Workbook(stream, {"constant_memory": True})
+    # rows go to files until the end, so that few are kept in memory; whatever happens, none of these files stays
+    with tempfile.TemporaryDirectory() as folder:
+        book = Workbook(stream, {"constant_memory": True, "tmpdir": folder})
+        try:
+            counts = _write_sheets(book, sheets)
+            book.close()
+        except FileCreateError as error:
+            raise error.__context__ or error from None
+        finally:
+            for page in book.worksheets():
+                page.row_data_fh.close()
+    return counts
+
+
+def _write_sheets(book, sheets):
     book.set_properties({"created": MADE_ON})
     formats = _Formats(book)
-    counts = {sheet.name: _write_sheet(book, sheet, formats) for sheet in sheets}
-    book.close()
-    return counts
+    return {sheet.name: _write_sheet(book, sheet, formats) for sheet in sheets}
 
 
 class _Formats:
