@@ -65,7 +65,11 @@ def template_workbook():
 
 def _temporary(write):
     stream = tempfile.TemporaryFile()  # noqa: SIM115 - whoever sends it closes it
-    write(stream)
+    try:
+        write(stream)
+    except BaseException:
+        stream.close()
+        raise
     stream.seek(0)
     return stream
 
