@@ -8,7 +8,8 @@ from fleet.intake.findings import named
 from fleet.intake.kinds import CODE, DAY, LINES, TEXT, guarded
 
 from ..workbooks.bounds import cell_name
-from ..workbooks.sheet import CellKind
+from ..workbooks.reading import read_workbook
+from ..workbooks.sheet import CellKind, WorkbookRefused
 from .examples import EXAMPLES
 from .sets import LAYOUTS
 
@@ -38,6 +39,23 @@ def own_tables(workbook):
     _refuse_errors(workbook.file, sheets)
     tables = [_table(BY_SHEET[sheet.name], sheet, workbook.sha256) for sheet in sheets]
     return {table.file: table for table in tables}
+
+
+def read_pool_workbook(path):
+    """The tables of a workbook file. ValidationError where it is none of the pool's own, or cannot be read."""
+    try:
+        tables = own_tables(read_workbook(path.name, path.read_bytes()))
+    except OSError as error:
+        raise ValidationError(f"{path} cannot be read: {error.strerror}.") from error
+    except WorkbookRefused as error:
+        raise ValidationError(str(error)) from error
+    if tables is None:
+        raise ValidationError(
+            f"{path} is a file, but no workbook with the sheets and columns of the pool. Name the folder that holds "
+            "the CSV files, or a workbook that export wrote. Send a list of your own on the page Files: it asks what "
+            "the columns mean."
+        )
+    return tables
 
 
 def _is_ours(sheet):

@@ -5,6 +5,7 @@ from django.utils import timezone
 
 from fleet.intake import FILL_EMPTY, REFUSE_ALL, FilesRefused, UnusualRows, counts, read_folder
 from inspections.files.loading import check_pool_files, load_pool_files
+from inspections.files.own_workbooks import read_pool_workbook
 from inspections.files.sets import FILE_NAMES
 from inspections.management.pool_command import PoolCommand
 
@@ -12,20 +13,24 @@ SHOWN = 50
 
 
 class Command(PoolCommand):
-    help = "Check the CSV files of a folder, then store what is new. If any of them has an error, nothing is stored."
+    help = (
+        "Check the CSV files of a folder, or the sheets of a workbook that export wrote, then store what is new. "
+        "If any of them has an error, nothing is stored."
+    )
 
     def add_arguments(self, parser):
-        parser.add_argument("folder", type=Path, help=f"holds any of {', '.join(FILE_NAMES)}")
+        help_text = f"holds any of {', '.join(FILE_NAMES)}; or a workbook with sheets of these names, without .csv"
+        parser.add_argument("source", type=Path, help=help_text)
         parser.add_argument("--check", action="store_true", help="only check the files, and store nothing")
         parser.add_argument("--confirm", action="store_true", help="unusual values are meant: store them too")
         help_text = "fill what is stored without a value; empty cells of the files say nothing"
         parser.add_argument("--fill", action="store_true", help=help_text)
 
-    def handle(self, *, folder, check, confirm, fill, **options):
+    def handle(self, *, source, check, confirm, fill, **options):
         asked = {"on": timezone.localdate(), "meant": confirm, "progress": self.stdout.write}
         asked |= {"differing": FILL_EMPTY if fill else REFUSE_ALL}
         try:
-            contents, skipped = read_folder(folder, FILE_NAMES)
+            contents, skipped = read_source(source)
             if skipped:
                 self.stdout.write(f"Left out: {', '.join(skipped)}")
             if check:
@@ -63,6 +68,11 @@ class Command(PoolCommand):
         counted = ((files.errors, "error"), (files.unusual, "unusual value"))
         found = ", ".join(f"{each.count:,} {what}{'s' * (each.count != 1)}" for each, what in counted if each)
         return "\n".join([*lines, f"{found}: nothing was stored."])
+
+
+def read_source(source):
+    """({file name: bytes or RawTable}, names that are skipped) of a folder or a workbook."""
+    return (read_pool_workbook(source), []) if source.is_file() else read_folder(source, FILE_NAMES)
 
 
 def _listed(findings, what):

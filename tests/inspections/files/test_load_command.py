@@ -4,6 +4,7 @@ import subprocess
 import sys
 from pathlib import Path
 
+import openpyxl
 import pytest
 from django.core.management import CommandError, call_command
 from pool_files import pool_files, row_counts, write_folder
@@ -73,10 +74,12 @@ def test_what_is_no_file_of_ours_is_left_aside_and_named(tmp_path):
 def test_folders_that_cannot_be_loaded_are_named(tmp_path):
     (tmp_path / "empty").mkdir()
     (tmp_path / "file").write_text("")
+    (tmp_path / "list").write_text("mat,design\n")
     (tmp_path / "odd" / "mats.csv").mkdir(parents=True)
     write_folder(tmp_path / "typo", {"mat.csv": b"mat,design\n"})
     assert refused("load", tmp_path / "none") == f"There is no folder {tmp_path / 'none'}."
-    assert "is a file" in refused("load", tmp_path / "file")
+    assert "file is empty" in refused("load", tmp_path / "file")
+    assert "is a file, but no workbook" in refused("load", tmp_path / "list")
     assert "None of the files is here" in refused("load", tmp_path / "empty")
     assert "Unknown file name: mat.csv" in refused("load", tmp_path / "typo")
     assert "mats.csv cannot be read" in refused("load", tmp_path / "odd")
@@ -96,6 +99,24 @@ def test_export_writes_one_workbook_where_a_file_of_that_kind_is_named(tmp_path)
     tables = own_tables(read_workbook(path.name, path.read_bytes()))
     assert tables["mats.csv"].cells["mat"].tolist() == ["M-1", "M-2"]
     assert refused("export", path) == f"{path} is there already. Name a new file, so that none is lost."
+    assert "Nothing new" in run("load", path)
+
+
+def test_a_workbook_is_loaded_into_an_empty_pool(tmp_path):
+    """Its lines are the rows of the sheet, and a cell that cannot be read is refused by them."""
+    book = openpyxl.Workbook()
+    book.active.title = "depots"
+    for row in (["depot"], ["Quay Street"], [], ["Hangar 2"]):
+        book.active.append(row)
+    mats = book.create_sheet("mats")
+    mats.append(["mat", "design"])
+    mats.append(["M-1", "nine"])
+    book.save(tmp_path / "pool.xlsx")
+    assert "mats.csv, line 2, design: “nine”" in refused("load", tmp_path / "pool.xlsx")
+    del book["mats"]
+    book.save(tmp_path / "depots.xlsx")
+    assert "depots.csv: 2 rows, 2 stored" in run("load", tmp_path / "depots.xlsx")
+    assert list(Load.objects.get().files) == ["depots.csv"]
 
 
 def test_export_over_a_file_is_refused(tmp_path):
