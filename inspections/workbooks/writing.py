@@ -1,10 +1,12 @@
 """Workbooks that go out: texts are texts whatever they begin with, numbers are numbers, days are days."""
 
 import datetime
+import shutil
 import tempfile
 from collections.abc import Iterable
 from dataclasses import dataclass
 from enum import Enum
+from pathlib import Path
 
 from .bounds import LAST_ROW, LONGEST_TEXT, cell_name
 from .number_formats import ISO_DAY
@@ -61,7 +63,8 @@ def write_workbook(stream, sheets):
 
     # rows go to files until the end, so that few are kept in memory; whatever happens, none of these files stays
     with tempfile.TemporaryDirectory() as folder:
-        book = Workbook(stream, {"constant_memory": True, "tmpdir": folder})
+        path = Path(folder) / "whole.xlsx"
+        book = Workbook(path, {"constant_memory": True, "tmpdir": folder})
         try:
             counts = _write_sheets(book, sheets)
             book.close()
@@ -70,6 +73,8 @@ def write_workbook(stream, sheets):
         finally:
             for page in book.worksheets():
                 page.row_data_fh.close()
+        with path.open("rb") as whole:
+            shutil.copyfileobj(whole, stream)
     return counts
 
 
