@@ -27,6 +27,8 @@ class ScannedSheet:
         self.rows = self.columns = 0
         self.formats, self.errors, self.uncalculated = {}, {}, []
         self._row = self._column = -1
+        # the digits at the end of a cell of this row, and the columns by their letters
+        self._digits, self._known = "0", {}
         self._kind, self._style, self._has_formula, self._text, self._pieces = "n", None, False, None, []
         self._starts = {"row": self._start_row, "c": self._start_cell, "v": self._start_value}
         self._starts |= {"f": self._start_formula, "is": self._start_value}
@@ -54,13 +56,18 @@ class ScannedSheet:
 
     def _start_row(self, attributes):
         self._row = row_number(attributes["r"]) if "r" in attributes else self._row + 1
-        self._column = -1
+        self._column, self._digits = -1, str(self._row + 1)
 
     def _start_cell(self, attributes):
-        if "r" in attributes:
-            self._row, self._column = place_of(attributes["r"])
-        else:
+        reference = attributes.get("r")
+        if reference is None:
             self._column += 1
+        elif reference.endswith(self._digits) and (letters := reference[: -len(self._digits)]) in self._known:
+            self._column = self._known[letters]
+        else:
+            self._row, self._column = place_of(reference)
+            self._digits = str(self._row + 1)
+            self._known[reference.removesuffix(self._digits)] = self._column
         self._kind, self._style = attributes.get("t", "n"), attributes.get("s")
         self._has_formula, self._text = False, None
 
@@ -68,25 +75,28 @@ class ScannedSheet:
         self._has_formula = True
 
     def _start_value(self, attributes):
-        self._reach()
-        self._pieces = []
+        if self._row >= self.rows or self._column >= self.columns:
+            self._reach()
         # a number is known to its reader; only whether a formula has one is not
         if self._kind != "n" or self._has_formula:
+            self._pieces, self._text = [], None
             self._parser.CharacterDataHandler = self._pieces.append
+        else:
+            self._text = ""
 
     def _reach(self):
-        if self._row >= self.rows:
-            self.rows = self._row + 1
-        if self._column >= self.columns:
-            self.columns = self._column + 1
+        self.rows, self.columns = max(self.rows, self._row + 1), max(self.columns, self._column + 1)
 
     def _end_value(self):
-        self._parser.CharacterDataHandler = None
-        self._text = "".join(self._pieces)
+        if self._text is None:
+            self._parser.CharacterDataHandler = None
+            self._text = "".join(self._pieces)
 
     def _end_cell(self):
         cell = (self._row, self._column)
-        if self._has_formula and not self._text and self._kind != "str":
+        if self._kind == "n" and not self._has_formula:
+            self._keep_format(cell)
+        elif self._has_formula and not self._text and self._kind != "str":
             self._reach()
             self.uncalculated.append(cell)
         elif self._kind == "e":
@@ -95,13 +105,17 @@ class ScannedSheet:
             self._bounds.take_text(self.name, *cell, self._shared.length(self._text))
         elif self._kind in ("str", "inlineStr"):
             self._bounds.take_text(self.name, *cell, len(self._text or ""))
-        elif self._style in self._formats and self._text is not None:
+        else:
+            self._keep_format(cell)
+
+    def _keep_format(self, cell):
+        if self._style in self._formats and self._text is not None:
             self.formats[cell] = self._formats[self._style]
 
 
 def row_number(text):
     """From 0."""
-    if not text.isascii() or not text.isdecimal() or not 1 <= int(text[:8]) <= LAST_ROW:
+    if not text.isascii() or not text.isdecimal() or len(text) > 7 or not 1 <= int(text) <= LAST_ROW:
         raise UnsafeXml("a row that no sheet has")
     return int(text) - 1
 
