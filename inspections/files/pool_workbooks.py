@@ -11,7 +11,7 @@ from fleet.intake.exporting import CHUNK, rows_in_order
 from fleet.intake.kinds import AMOUNT, DAY, NUMBER, SIGNED, WHOLE
 
 from ..workbooks.writing import CellNotWritten, Holds, OutColumn, OutSheet, write_workbook
-from .column_words import column_words
+from .column_words import ROWS, column_words
 from .examples import EXAMPLES
 from .own_workbooks import EXPLAINED, sheet_name
 from .sets import LAYOUTS, LOSS
@@ -126,6 +126,7 @@ def _typed(column, text):
 def _explaining():
     rows = [(text,) for text in HOW_TO_USE]
     for layout in LAYOUTS:
+        rows.append((sheet_name(layout), "", "", "", ROWS[layout.file]))
         rows += [
             (
                 sheet_name(layout),

@@ -6,7 +6,8 @@ from datetime import date
 import openpyxl
 import pytest
 from django.core.exceptions import ValidationError
-from pool_files import FULL, pool_files
+from django.db import transaction
+from pool_files import FULL, pool_files, row_counts
 
 from fleet.intake import write_file
 from fleet.intake.csv_files import read_csv
@@ -102,6 +103,18 @@ def test_the_pool_as_a_workbook_is_read_again_as_the_same_tables():
         assert [table.sha256 for table in tables.values()] == [book.sha256] * len(LAYOUTS)
 
 
+def test_the_workbook_loaded_into_an_empty_pool_gives_the_same_files_out_again():
+    with transaction.atomic():
+        load_pool_files(pool_files(**FULL), by=None, on=ON)
+        first, tables = exported(), own_tables(read_workbook("pool.xlsx", whole(workbook_of_the_pool())))
+        transaction.set_rollback(True)
+    _, load = load_pool_files(tables, by=None, on=ON)
+    assert (bool(load), exported()) == (True, first)
+    before = row_counts()
+    _, again = load_pool_files(tables, by=None, on=ON)
+    assert (again, row_counts()) == (None, before)
+
+
 def test_two_workbooks_of_a_pool_are_the_same_bytes():
     load_pool_files(pool_files(), by=None, on=ON)
     assert whole(workbook_of_the_pool()) == whole(workbook_of_the_pool())
@@ -127,6 +140,7 @@ def test_a_template_that_nobody_filled_holds_no_row_and_each_column_is_explained
     explained = {tuple(row[:2]): row[4] for row in book["Explained"].iter_rows(values_only=True)}
     for layout in LAYOUTS:
         assert [cell.value for cell in book[sheet_name(layout)][1]] == layout.names
+        assert explained[sheet_name(layout), None].startswith("One row ")
         for column in layout.columns:
             assert explained[sheet_name(layout), column.name] == column_words(column)
 
