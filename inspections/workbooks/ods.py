@@ -2,6 +2,7 @@
 
 import datetime
 import re
+from bisect import bisect_right
 
 from .bounds import LONGEST_TEXT, Bounds
 from .grids import empty_grid, sheet_of
@@ -88,7 +89,7 @@ class _Reading:
 
     def _start_column(self, attributes):
         style = attributes.get(f"{TABLE}default-cell-style-name")
-        self._table.column_styles.append((repeats(attributes, f"{TABLE}number-columns-repeated"), style))
+        self._table.add_columns(repeats(attributes, f"{TABLE}number-columns-repeated"), style)
 
     def _start_row(self, attributes):
         self._row_repeats = repeats(attributes, f"{TABLE}number-rows-repeated")
@@ -136,15 +137,18 @@ class _Table:
     """The cells of one sheet as they come, each with how often it is repeated down and across."""
 
     def __init__(self, name, hidden):
-        self.name, self.hidden, self.row, self.column_styles = name, hidden, 0, []
+        self.name, self.hidden, self.row = name, hidden, 0
         self._cells, self._merged, self._rows, self._columns = [], [], 0, 0
+        self._ends, self._styles = [0], []
+
+    def add_columns(self, times, style):
+        self._ends.append(self._ends[-1] + times)
+        self._styles.append(style)
 
     def column_style(self, column):
-        for times, style in self.column_styles:
-            if column < times:
-                return style
-            column -= times
-        return None
+        """The style of cells that name none."""
+        place = bisect_right(self._ends, column) - 1
+        return self._styles[place] if place < len(self._styles) else None
 
     def put(self, column, down, across, shown):
         self._cells.append((self.row, column, down, across, shown))

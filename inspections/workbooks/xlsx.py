@@ -50,13 +50,13 @@ def _scan(package, parts):
     """{part: ScannedSheet} of every part that a reader could take for a sheet, whatever the workbook calls it."""
     bounds = Bounds(package.file)
     bounds.take_sheets(len(parts))
-    formats = Styles(package.part("xl/styles.xml")).formats
+    marks = Styles(package.part("xl/styles.xml")).marks
     shared = SharedLengths(package.part("xl/sharedStrings.xml"))
     names, found = {part: name for name, part in parts.items()}, {}
     for part in package.names:
         content = package.part(part)
         if b"sheetData" in content:
-            found[part] = ScannedSheet(names.get(part) or part, formats, shared, bounds)
+            found[part] = ScannedSheet(names.get(part) or part, marks, shared, bounds)
             found[part].read(content)
     return found
 
@@ -92,12 +92,11 @@ class _Reading:
             shown = [self._shown(value) for value in cells]
             texts[row, : len(shown)] = [text for text, _ in shown]
             kinds[row, : len(shown)] = [kind for _, kind in shown]
-        for cell, code in scan.formats.items():
-            put(texts, kinds, *cell, _shown_under(values[cell[0]][cell[1]], code))
-        for cell, word in scan.errors.items():
-            put(texts, kinds, *cell, (word, CellKind.ERROR))
-        for cell in scan.uncalculated:
-            put(texts, kinds, *cell, NOT_CALCULATED)
+        for (row, column), mark in scan.marks():
+            if mark.format_code:
+                put(texts, kinds, row, column, _shown_under(_value(values, row, column), mark.format_code))
+            else:
+                put(texts, kinds, row, column, (mark.error, CellKind.ERROR) if mark.error else NOT_CALCULATED)
         return sheet_of(name, hidden, texts, kinds, [(*first, *last) for first, last in sheet.merged_cell_ranges or ()])
 
     def _shown(self, value):
@@ -132,6 +131,11 @@ SHOWN = {
     datetime.time: _shown_of_clock,
     datetime.timedelta: shown_time,
 }
+
+
+def _value(values, row, column):
+    """Empty where the reader found nothing so far below or to the right."""
+    return values[row][column] if row < len(values) and column < len(values[row]) else ""
 
 
 def _shown_under(value, code):

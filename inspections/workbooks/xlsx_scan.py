@@ -5,27 +5,38 @@ form in which a number is shown, nor error values, nor formulas that nobody has 
 """
 
 import re
+from array import array
 from functools import lru_cache
+from typing import NamedTuple
 
-from .bounds import LAST_COLUMN, LAST_ROW
+from .bounds import LAST_COLUMN, LAST_ROW, MOST_CELLS
 from .number_formats import BUILT_IN, Shows, shows
 from .safe_xml import UnsafeXml, local_name, parse, xml_parser
 
 REFERENCE = re.compile(r"([A-Z]{1,3})([1-9][0-9]{0,6})")
-ERROR_WORD = "#N/A"
+# `#REF!`, `#DIV/0!`, `#N/A`, `#NAME?`
+ERROR_WORD, NO_WORD = re.compile(r"#[A-Z0-9/_]{1,14}[!?]?"), "#N/A"
+
+
+class Mark(NamedTuple):
+    """Why the value of a cell does not say what it shows: the format of a number, an error, or no value at all."""
+
+    format_code: str = ""
+    error: str = ""
+
+
+UNCALCULATED = Mark()
 
 
 class ScannedSheet:
-    """`rows` and `columns` up to the last cell that holds something; cells are named (row, column), from 0.
+    """`rows` and `columns` up to the last cell that holds something; cells are named (row, column), from 0."""
 
-    `formats` {cell: number format} of numbers that show as something else than themselves; `errors` {cell: its word};
-    `uncalculated` cells, whose formula has no stored value.
-    """
-
-    def __init__(self, name, formats, shared_lengths, bounds):
-        self.name, self._formats, self._shared, self._bounds = name, formats, shared_lengths, bounds
+    def __init__(self, name, marks_of_styles, shared_lengths, bounds):
+        self.name, self._of_styles, self._shared, self._bounds = name, marks_of_styles, shared_lengths, bounds
         self.rows = self.columns = 0
-        self.formats, self.errors, self.uncalculated = {}, {}, []
+        # a few bytes for each marked cell, of which there may be millions: its place, and the number of its mark
+        self._marked, self._marks = (array("I"), array("I"), array("I")), {}
+        self._filled = 0
         self._row = self._column = -1
         # the digits at the end of a cell of this row, and the columns by their letters
         self._digits, self._known = "0", {}
@@ -39,6 +50,16 @@ class ScannedSheet:
         self._parser = xml_parser(self._start, self._end)
         parse(self._parser, content)
         self._bounds.take_cells(self.name, self.rows, self.columns)
+
+    def marks(self):
+        """((row, column), mark) of cells whose value alone does not say what they show."""
+        marks = list(self._marks)
+        return (((row, column), marks[number]) for row, column, number in zip(*self._marked, strict=True))
+
+    def _mark(self, mark):
+        number = self._marks.setdefault(mark, len(self._marks))
+        for each, value in zip(self._marked, (self._row, self._column, number), strict=True):
+            each.append(value)
 
     def _start(self, name, attributes):
         handler = self._starts.get(name)
@@ -86,6 +107,7 @@ class ScannedSheet:
 
     def _reach(self):
         self.rows, self.columns = max(self.rows, self._row + 1), max(self.columns, self._column + 1)
+        self._bounds.look_at(self.name, self.rows, self.columns)
 
     def _end_value(self):
         if self._text is None:
@@ -93,24 +115,25 @@ class ScannedSheet:
             self._text = "".join(self._pieces)
 
     def _end_cell(self):
-        cell = (self._row, self._column)
-        if self._kind == "n" and not self._has_formula:
-            self._keep_format(cell)
-        elif self._has_formula and not self._text and self._kind != "str":
+        if self._text is not None:
+            self._filled += 1
+            if self._filled > MOST_CELLS:
+                raise UnsafeXml("more cells than places for them")
+        if self._has_formula and not self._text and self._kind != "str":
             self._reach()
-            self.uncalculated.append(cell)
+            self._mark(UNCALCULATED)
         elif self._kind == "e":
-            self.errors[cell] = self._text or ERROR_WORD
+            known = ERROR_WORD.fullmatch(self._text or "")
+            self._mark(Mark(error=self._text if known else NO_WORD))
         elif self._kind == "s":
-            self._bounds.take_text(self.name, *cell, self._shared.length(self._text))
+            self._take_text(self._shared.length(self._text))
         elif self._kind in ("str", "inlineStr"):
-            self._bounds.take_text(self.name, *cell, len(self._text or ""))
-        else:
-            self._keep_format(cell)
+            self._take_text(len(self._text or ""))
+        elif self._text is not None and self._style in self._of_styles:
+            self._mark(self._of_styles[self._style])
 
-    def _keep_format(self, cell):
-        if self._style in self._formats and self._text is not None:
-            self.formats[cell] = self._formats[self._style]
+    def _take_text(self, length):
+        self._bounds.take_text(self.name, self._row, self._column, length)
 
 
 def row_number(text):
@@ -167,7 +190,7 @@ class SharedLengths:
 
 
 class Styles:
-    """`formats` {style of a cell, as it names it: number format} of styles that show more than a number (18.8)."""
+    """`marks` {style of a cell, as it names it: Mark} of styles that show more than a number (18.8)."""
 
     def __init__(self, content):
         self._codes, self._styles, self._within = {**BUILT_IN}, [], False
@@ -177,7 +200,7 @@ class Styles:
         # a cell that names no style has the first
         named = [(None, codes[0])] if codes else []
         named += [(str(place), code) for place, code in enumerate(codes)]
-        self.formats = {style: code for style, code in named if shows(code) is not Shows.NUMBER}
+        self.marks = {style: Mark(code) for style, code in named if shows(code) is not Shows.NUMBER}
 
     def _start(self, name, attributes):
         name = local_name(name)

@@ -12,6 +12,9 @@ from kept_workbooks import MAKERS, kept
 from inspections.workbooks.reading import read_workbook
 from inspections.workbooks.sheet import CellKind, WorkbookRefused
 
+# under the form of a day, far from all others
+EMPTY_DAY = b'<row r="50"><c r="D50" s="1"><v></v></c></row>'
+
 
 def refusal(content, name="list.xlsx"):
     with pytest.raises(WorkbookRefused) as refused:
@@ -69,6 +72,14 @@ def test_the_reader_alone_would_stop_the_process(tmp_path):
 def test_a_cell_that_is_only_coloured_far_below_is_no_cell():
     content = hostile.with_cells(b'<row r="1048576"><c r="XFD1048576" s="0"/></row>')
     assert read_workbook("list.xlsx", content).sheets[0].texts.shape == (2, 2)
+
+
+def test_a_cell_with_a_form_and_nothing_in_it_is_empty():
+    content = hostile.with_parts(
+        hostile.days_before_all_days(),
+        {"sheet1.xml": lambda part: part.replace(b"</sheetData>", EMPTY_DAY + b"</sheetData>")},
+    )
+    assert read_workbook("list.xlsx", content).sheets[0].texts.shape == (6, 1)
 
 
 def test_numbers_that_are_no_days_are_errors():
