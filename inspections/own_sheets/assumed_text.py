@@ -21,7 +21,10 @@ _SENTENCES = {
     Assumption.MADE_CABLES: (
         "Of {names} no cable is named. Each gets one in each position of its build, with running numbers of the app."
     ),
-    Assumption.ABOUT_FITTED: "The cables of {names} were fitted about the day given, which is kept as roughly known.",
+    Assumption.ABOUT_FITTED: (
+        "The cables of {names} were fitted about {span}: {day} is stored, at most {days} days from the true day."
+    ),
+    Assumption.ABOUT_ACQUIRED: "{names} came about {span}: {day} is stored, at most {days} days from the true day.",
     Assumption.NOT_LATER: (
         "When the cables of {names} were fitted is not known: not later than their first reading, or today."
     ),
@@ -53,7 +56,8 @@ def sentence(assumed: Assumed):
     words["times"] = "once" if assumed.count == 1 else f"{assumed.count} times"
     if assumed.what is Assumption.NEW_BUILD:
         words |= _of_build(**values)
-    return _SENTENCES[assumed.what].format(**(values | words))
+    said = _SENTENCES[assumed.what].format(**(values | words))
+    return said[0].upper() + said[1:]
 
 
 def _of_build(name, code, positions, names):

@@ -38,7 +38,7 @@ def _settle(mat, number, position, making):
         if mat.changed.first <= _last_day(there):
             making.assume(Assumption.LEFT_CABLES, number)
             return
-        day, basis = mat.changed.fitted(making.on)
+        day, basis = _fitted(mat.changed, number, position, making)
         end_stay(there, day, mat.place, making)
         _make(number, position, mat.place, making, day, basis)
 
@@ -63,7 +63,7 @@ def _fitted(changed, number, position, making):
     day, basis = changed.fitted(making.on)
     making.assume(Assumption.MADE_CABLES, number)
     if basis == FittedBasis.ABOUT:
-        making.assume(Assumption.ABOUT_FITTED, number)
+        making.assume_about(Assumption.ABOUT_FITTED, number, changed, day)
     return day, basis
 
 

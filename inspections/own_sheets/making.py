@@ -4,7 +4,9 @@ from collections import defaultdict
 from datetime import date
 
 from fleet.choices import NoteAbout
+from fleet.figures import short_day
 from fleet.intake.files import NOTES
+from fleet.parsing.approximate_dates import span_in_words
 
 from .known_selectors import KnownPool
 from .register import Register
@@ -64,6 +66,11 @@ class Making:
             for (what, values), named in found
             if (names := list(dict.fromkeys(named)))
         ]
+
+    def assume_about(self, what, of, span, day):
+        """A day that is only roughly known: what was said and is stored, and how far that may be from the true day."""
+        within = max(day - span.first, span.last - day).days
+        self.assume(what, of, span=span_in_words(span), day=short_day(day), days=within)
 
     def first_seen(self, *keys):
         """The first day on which a cable was read, by place or serial; `on` for one that never was."""

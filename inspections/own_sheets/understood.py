@@ -47,6 +47,7 @@ class Assumption(StrEnum):
     CABLE_TYPE = "cable type"
     MADE_CABLES = "made cables"
     ABOUT_FITTED = "about fitted"
+    ABOUT_ACQUIRED = "about acquired"
     NOT_LATER = "not later than"
     RUNNING_NUMBERS = "running numbers"
     POSITIONS = "positions"

@@ -63,6 +63,14 @@ def test_mats_come_with_a_cable_in_each_position_of_their_build_and_the_day_that
     assert len(rows_of(result, "segments.csv", "segment")) == 12
 
 
+def test_how_far_a_rough_day_may_be_from_the_true_one_is_said_before_it_is_stored():
+    result = understood(("Mats", MATS))
+    # spring is March to May: from 16 April to 1 March or 31 May
+    assert assumed(result, Assumption.ABOUT_FITTED) == [
+        "The cables of mat 1 were fitted about spring 2023: 16 Apr 2023 is stored, at most 46 days from the true day."
+    ]
+
+
 def test_lengths_that_nobody_said_are_estimates_and_those_that_were_answered_are_as_said():
     result = understood(("Mats", MATS))
     assert rows_of(result, "positions.csv", "length_m", "length_basis") == [
@@ -355,6 +363,7 @@ def test_a_cell_merged_over_rows_holds_for_each_and_can_be_mended_for_one():
 
 def test_every_assumption_has_a_sentence():
     values = {"names": ["1"], "name": "x", "code": "y", "positions": 1, "field": "Day", "shortest_m": 1, "longest_m": 2}
+    values |= {"span": "2019", "day": "1 Jul 2019", "days": 183}
     named = {Assumption.NEW_BUILD: ("name", "code", "positions", "names")}
     for what in Assumption:
         said = sentence(Assumed(what, 1, {name: values[name] for name in named.get(what, values)}))
