@@ -2,10 +2,12 @@
 
 from fleet.parsing.counts import counted, listed
 
+from . import meanings as field
 from .understood import Assumed, Assumption
 
 MOST_NAMED = 6
 _SENTENCES = {
+    Assumption.TAKEN_BUILD: "“{name}” of the sheet is taken for the design {code}, which is made so.",
     Assumption.NEW_BUILD: "New build “{code}” with {positions}{called}.",
     Assumption.ESTIMATED_LENGTHS: (
         "Nobody said how long the cables of {names} are. Assumed: evenly from {shortest_m:g} to {longest_m:g} m. "
@@ -28,7 +30,7 @@ _SENTENCES = {
     Assumption.NOT_LATER: (
         "When the cables of {names} were fitted is not known: not later than their first reading, or today."
     ),
-    Assumption.RUNNING_NUMBERS: "{cables} without a serial get running numbers of the app.",
+    Assumption.RUNNING_NUMBERS: "No serial is named for {cables}: running numbers of the app are given.",
     Assumption.POSITIONS: "The cables of {names} are counted in the order of the sheet: the first is in position 1.",
     Assumption.CHANGED_CABLES: "The cables of {names} were changed: those that were there come out, new ones are in.",
     Assumption.EARLIER_CABLES: (
@@ -39,13 +41,22 @@ _SENTENCES = {
     Assumption.LEFT_CABLES: (
         "Of {names} another day of fitting is on record than the sheet says. It stays: correct it on the mat’s page."
     ),
-    Assumption.MIDDLE_OF_DAYS: "“{field}” is only roughly known {times}: the middle is stored, and a note says so.",
+    Assumption.MIDDLE_OF_DAYS: "Only roughly known, {times}: {what}. Its middle is stored, and a note says so.",
     Assumption.WET: "“Wet” is kept as rain, {times}.",
     Assumption.USUAL: "Marks below a month are usual use of {names}. They give way to events logged in that month.",
     Assumption.LEFT_OUT: "Left out, because marks below a month that is still ahead name no day: {names}.",
     Assumption.INSTRUMENT: (
         "Instrument {names} is new. Its uncertainty is assumed to be the usual one of the pool: correct it on its page."
     ),
+}
+
+# what has no *about*, by the field that says its day
+_DAYS = {
+    field.WITHDRAWN: "the day on which a mat was taken out of use",
+    field.REMOVED: "the day on which a cable was taken out",
+    field.STARTS: "the day of an event",
+    field.USE_BY_HEADING: "the day of an event in a calendar",
+    field.DAY: "the day of a reading",
 }
 
 
@@ -56,6 +67,8 @@ def sentence(assumed: Assumed):
     words["times"] = "once" if assumed.count == 1 else f"{assumed.count} times"
     if assumed.what is Assumption.NEW_BUILD:
         words |= _of_build(**values)
+    if assumed.what is Assumption.MIDDLE_OF_DAYS:
+        words["what"] = _DAYS[values["field"]]
     said = _SENTENCES[assumed.what].format(**(values | words))
     return said[0].upper() + said[1:]
 

@@ -140,7 +140,10 @@ class Designs:
         """The KnownDesign of a build. `seen`: {position: KnownPlace}, as sheets of cables have them in its mats."""
         key = build, tuple(seen.items())
         if key not in self._of_build:
-            self._of_build[key] = self._stored(build, seen) or self._made(build, seen, place)
+            stored = self._stored(build, seen)
+            if stored and build.name and code_key(build.name) != code_key(stored.code):
+                self.making.assume(Assumption.TAKEN_BUILD, stored.code, name=build.name, code=stored.code)
+            self._of_build[key] = stored or self._made(build, seen, place)
         return self._of_build[key]
 
     def is_of(self, design, build):

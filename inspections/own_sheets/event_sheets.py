@@ -125,7 +125,7 @@ def _note_rough_day(row, event):
 def note_middle(row, name, code, said):
     making = row.rows.making
     making.note(NoteAbout.EVENT, code, f"Day: “{said}” in the sheet, so its middle", row.place)
-    making.assume(Assumption.MIDDLE_OF_DAYS, code, field=field.FIELD_WORDS[name])
+    making.assume(Assumption.MIDDLE_OF_DAYS, code, field=name)
 
 
 def _weather(row):

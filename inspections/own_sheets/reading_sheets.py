@@ -206,7 +206,7 @@ def _add(reading, serial, repeat, making):
     notes = row.notes
     if not reading.span.exact:
         notes.append(f"Day: “{row.text(field.DAY)}” in the sheet, so its middle")
-        making.assume(Assumption.MIDDLE_OF_DAYS, (serial, reading.day), field=field.FIELD_WORDS[field.DAY])
+        making.assume(Assumption.MIDDLE_OF_DAYS, (serial, reading.day), field=field.DAY)
     values["note"] = ". ".join(notes)
     columns = row.columns(segment=field.SEGMENT, measured_on=field.DAY, instrument=field.INSTRUMENT)
     making.add(MEASUREMENTS.file, values, row.place, columns | {"loss_db": reading.column})

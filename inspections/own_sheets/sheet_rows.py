@@ -164,7 +164,7 @@ class SheetRow:
         if not span.exact:
             words = field.FIELD_WORDS[name]
             making.note(about, code, f"{words}: “{self.text(name)}” in the sheet, so its middle", self.place)
-            making.assume(Assumption.MIDDLE_OF_DAYS, code, field=words)
+            making.assume(Assumption.MIDDLE_OF_DAYS, code, field=name)
         return span.middle(max(making.on, span.last) if span.first > making.on else making.on)
 
     def measure(self, name, unit, limit=None):

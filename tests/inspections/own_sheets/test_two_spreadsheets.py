@@ -166,3 +166,50 @@ def test_checking_alone_stores_nothing():
     understood = understand(book, meanings(book), {}, on=ON, known=known_pool(ON))
     assert not check_pool_files(understood.tables, on=ON).errors
     assert not Mat.objects.exists()
+
+
+# cables, readings across, a calendar and use beside the mats of a list
+ALL_KINDS = {
+    "Mats": [
+        ["No", "Build", "Bought", "Cables last changed", "Withdrawn", "Remarks"],
+        [1, "4m/8", "2019", "spring 2023", "", "folds badly"],
+        [2, "4m/8", "05/2024", "", "", ""],
+        [3, "Long one", "", "2021", "", ""],
+        ["K1", "2m/4", "03.05.2021", "last year", "", ""],
+        ["K2", "2m/4", "2018", "2019", "Q3 24", ""],
+    ],
+    "Cables": [
+        ["Serial", "Mat", "Pos", "Length", "Type", "Fitted"],
+        ["004711", 3, 1, 0.5, "RG-58", "May 2024"],
+        ["004712", 3, 2, 1.0, "RG-58", ""],
+        ["", 3, 3, 1.5, "", "2022"],
+    ],
+    "Events": [
+        ["Date", "Event", "Weather", "Mats"],
+        ["03.05.2026", "Hill run", "wet", "1-3, K1"],
+        ["June 2026", "Bank run", "", "all"],
+    ],
+    "Use": [["Event", "Date", "Mat"], ["Canal run", "10.05.2026", "1"], ["", "", "K1"]],
+    "Loss": [
+        ["Mat", "Measured on", "P1", "P2", "P3"],
+        ["K1", "01.03.2026", 0.41, 0.73, "3,2 dB"],
+        [1, "05.01.2020", 0.5, "no", 0.7],
+        [1, "05.01.2020", 0.51, "", ""],
+    ],
+    "2025": [["Mat", "Apr", "May", "Jun"], [1, "x", "3", "Gravel ride"], [2, "", "x", ""]],
+}
+
+
+@pytest.mark.parametrize("later", [ON, date(2027, 3, 1)])
+def test_of_every_kind_of_sheet_a_second_drop_changes_nothing(later):
+    book = make_workbook(*(make_sheet(rows, name) for name, rows in ALL_KINDS.items()))
+    understood, files, load = drop(book)
+    assert (understood.unread, said(files.errors)) == ([], [])
+    assert {file for file, counts in load.files.items() if counts["stored"]} == {
+        *("cable_types.csv", "mat_designs.csv", "positions.csv", "mats.csv", "segments.csv", "fittings.csv"),
+        *("events.csv", "usage.csv", "notes.csv", "measurements.csv"),
+    }
+    understood, files, load = drop(book, on=later)
+    assert (understood.unread, said(files.errors)) == ([], [])
+    assert [(each.file, each.column, each.key, each.given) for each in files.differences] == []
+    assert load is None

@@ -362,7 +362,7 @@ def test_a_cell_merged_over_rows_holds_for_each_and_can_be_mended_for_one():
 
 
 def test_every_assumption_has_a_sentence():
-    values = {"names": ["1"], "name": "x", "code": "y", "positions": 1, "field": "Day", "shortest_m": 1, "longest_m": 2}
+    values = {"names": ["1"], "name": "x", "code": "y", "positions": 1, "field": "day", "shortest_m": 1, "longest_m": 2}
     values |= {"span": "2019", "day": "1 Jul 2019", "days": 183}
     named = {Assumption.NEW_BUILD: ("name", "code", "positions", "names")}
     for what in Assumption:
