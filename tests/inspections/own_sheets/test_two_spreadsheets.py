@@ -213,3 +213,11 @@ def test_of_every_kind_of_sheet_a_second_drop_changes_nothing(later):
     assert (understood.unread, said(files.errors)) == ([], [])
     assert [(each.file, each.column, each.key, each.given) for each in files.differences] == []
     assert load is None
+
+
+def test_what_the_pool_has_is_asked_in_as_many_queries_however_much_it_is(django_assert_num_queries):
+    with django_assert_num_queries(12) as empty:
+        known_pool(ON)
+    drop(workbook())
+    with django_assert_num_queries(len(empty)):
+        known_pool(ON)
