@@ -33,6 +33,9 @@ _SENTENCES = {
     Assumption.RUNNING_NUMBERS: "No serial is named for {cables}: running numbers of the app are given.",
     Assumption.POSITIONS: "The cables of {names} are counted in the order of the sheet: the first is in position 1.",
     Assumption.CHANGED_CABLES: "The cables of {names} were changed: those that were there come out, new ones are in.",
+    Assumption.SAME_CABLES: (
+        "Since when the cables of {names} are in is not known: older readings are taken as those of the same cables."
+    ),
     Assumption.EARLIER_CABLES: (
         "Readings of {names} are older than their cables: they belong to those that were there before, "
         "which get running numbers."

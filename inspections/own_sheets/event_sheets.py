@@ -3,10 +3,10 @@
 from dataclasses import dataclass
 from datetime import date
 
-from fleet.choices import NoteAbout, UsageState
+from fleet.choices import NoteAbout, UsageState, Weather
 from fleet.intake.files import EVENTS, USAGE
 from fleet.limits import LONGEST_EVENT_DAYS
-from fleet.parsing.log_words import WET, read_state, read_weather
+from fleet.parsing.log_words import WET, read_state, read_weather, read_yes_no
 from fleet.parsing.number_lists import read_list
 from fleet.validators import CODE_LENGTH, NAME_LENGTH
 
@@ -130,12 +130,21 @@ def note_middle(row, name, code, said):
 
 def _weather(row):
     weather = row.read(field.WEATHER, read_weather)
-    if not weather and row.ticked(field.WET):
-        weather = WET
-        row.rows.making.assume(Assumption.WET, row.place)
+    if not weather:
+        weather = row.read(field.WET, _read_wet)
+        if weather == WET:
+            row.rows.making.assume(Assumption.WET, row.place)
     elif weather == WET and "wet" in row.text(field.WEATHER).casefold():
         row.rows.making.assume(Assumption.WET, row.place)
     return weather or None
+
+
+def _read_wet(text):
+    """The Weather of a column that asks for a tick, or names it all the same."""
+    try:
+        return WET if read_yes_no(text) else Weather.DRY
+    except ValueError:
+        return read_weather(text)
 
 
 def _mats_of(row, event):

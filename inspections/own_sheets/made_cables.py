@@ -103,7 +103,7 @@ def earlier_cable(number, position, day, place, making):
     None where none is on record after that day, or where the day lies in the time in which it may have been changed.
     """
     stays = making.register.stays(number, position)
-    next_one = next((stay for stay in stays if stay.fitted_on > day), None)
+    next_one = making.register.stay_after(number, position, day)
     design = making.register.design_of(making.register.mat(number))
     if next_one is None or position not in design.places:
         return None

@@ -6,6 +6,7 @@ from datetime import date
 
 from django.core.exceptions import ValidationError
 
+from fleet.choices import FittedBasis
 from fleet.models.fields import code_key
 from fleet.parsing.approximate_dates import ApproximateDate
 
@@ -189,6 +190,10 @@ def _serial_of(reading, making):
             row.unread(field.SEGMENT, CABLE)
         return cable and cable.serial
     stay = register.stay_on(reading.mat, reading.position, reading.day)
+    after = register.stay_after(reading.mat, reading.position, reading.day)
+    if stay is None and after and after.basis == FittedBasis.NOT_LATER_THAN:
+        making.assume(Assumption.SAME_CABLES, reading.mat)
+        stay = after
     if stay:
         return stay.serial
     serial = earlier_cable(reading.mat, reading.position, reading.day, row.place, making)

@@ -100,6 +100,10 @@ class Register:
     def stay_on(self, mat, position, day):
         return next((stay for stay in self.stays(mat, position) if stay.holds_on(day)), None)
 
+    def stay_after(self, mat, position, day):
+        """The first that began after that day; None where none did."""
+        return next((stay for stay in self.stays(mat, position) if stay.fitted_on > day), None)
+
     def stays_of(self, serial):
         """Where the cable was and is, oldest first."""
         return self._stays_of.get(code_key(serial), [])

@@ -53,6 +53,7 @@ class Assumption(StrEnum):
     RUNNING_NUMBERS = "running numbers"
     POSITIONS = "positions"
     CHANGED_CABLES = "changed cables"
+    SAME_CABLES = "same cables"
     EARLIER_CABLES = "earlier cables"
     THROWN_AWAY = "thrown away"
     LEFT_CABLES = "left cables"

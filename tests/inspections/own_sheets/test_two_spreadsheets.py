@@ -9,6 +9,7 @@ from own_sheet_cases import make_sheet, make_workbook
 from fleet.intake.differing import Answer, Differing
 from fleet.models import CableSegment, Event, Fitting, Mat, MatDesign, Note, UsageEvent
 from inspections.files.loading import check_pool_files, load_pool_files
+from inspections.models import Measurement
 from inspections.own_sheets.kept_selectors import KnownCodes
 from inspections.own_sheets.known_selectors import known_pool
 from inspections.own_sheets.proposals import propose
@@ -213,6 +214,19 @@ def test_of_every_kind_of_sheet_a_second_drop_changes_nothing(later):
     assert (understood.unread, said(files.errors)) == ([], [])
     assert [(each.file, each.column, each.key, each.given) for each in files.differences] == []
     assert load is None
+
+
+def test_readings_that_come_after_their_mats_belong_to_the_cables_of_unknown_age():
+    drop(workbook())
+    days = [[8, 1, "03.05.2025", 1.2], [1, 1, "03.05.2022", 2.5], [1, 1, "04.06.2023", 1]]
+    readings = [["Mat", "Pos", "Date", "dB"], *days]
+    understood, files, _ = drop(make_workbook(make_sheet(readings, "Loss")))
+    assert (understood.unread, said(files.errors)) == ([], [])
+    read = dict(Measurement.objects.values_list("loss_db", "segment__fittings__mat__number"))
+    assert read == {1.2: "8", 2.5: "1", 1.0: "1"}
+    # that of mat 8 is still in, and nobody says that it came out; before spring 2023 mat 1 had another
+    still_in = set(Measurement.objects.filter(segment__withdrawn_on=None).values_list("loss_db", flat=True))
+    assert still_in == {1.2, 1.0}
 
 
 def test_what_the_pool_has_is_asked_in_as_many_queries_however_much_it_is(django_assert_num_queries):

@@ -221,6 +221,16 @@ def test_what_was_called_off_is_kept_so_and_all_are_those_that_there_were():
     ]
 
 
+def test_a_column_that_asks_whether_it_was_wet_takes_ticks_and_weather():
+    head = ["Date", "Event", "Wet?", "Mats"]
+    events = [
+        head,
+        *([f"0{day}.05.2026", f"Run {day}", wet, "1"] for day, wet in enumerate(["x", "no", "", "snow"], 1)),
+    ]
+    result = understood(("Mats", MATS), ("Events", events))
+    assert rows_of(result, "events.csv", "weather") == [("rain",), ("dry",), ("",), ("snow",)]
+
+
 def test_an_event_without_a_day_is_listed_and_the_rest_goes_on():
     events = [["Date", "Event", "Mats"], ["", "Hill run", "1"], ["03.05.2026", "Canal", "1, 2 (old), K9"]]
     result = understood(("Mats", MATS), ("Events", events))
@@ -414,7 +424,7 @@ def any_sheet(draw, number):
 
 
 @given(any_sheet(1), any_sheet(2), st.dictionaries(st.integers(0, 8), st.sampled_from(WORDS), max_size=3))
-@settings(max_examples=examples(150))
+@settings(max_examples=examples(80))
 def test_whatever_stands_in_a_sheet_it_is_read_or_listed(one, other, mended):
     """Never an error, and each row of ours knows a row of the sheets."""
     mended = {("S1", row, 0): text for row, text in mended.items()}
