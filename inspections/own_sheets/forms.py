@@ -48,13 +48,17 @@ class ColumnsForm(forms.Form):
     @property
     def is_turned(self):
         """Whether some sheet shows other columns now, or asks about more, so that the page comes again."""
-        return any(sheet.is_turned or sheet.asks_more for sheet in self.sheets)
+        return bool(self.turned_sheets)
 
     @property
-    def wrong(self):
-        """How many parts of the page need a second look."""
-        parts = [self, *self.sheets, *(build for sheet in self.sheets for build in sheet.builds)]
-        return sum(bool(part.errors) for part in parts)
+    def turned_sheets(self):
+        """Which sheets these are, counted from 1."""
+        return [number for number, sheet in enumerate(self.sheets, 1) if sheet.is_turned or sheet.asks_more]
+
+    @property
+    def is_wrong(self):
+        """Whether some part of the page needs a second look."""
+        return bool(self.errors) or any(sheet.is_wrong for sheet in self.sheets)
 
     def said(self):
         """The SheetMeanings that were said."""

@@ -69,6 +69,11 @@ class SheetForm(forms.Form):
     def is_valid(self):
         return all([super().is_valid(), *(build.is_valid() for build in self.builds)])
 
+    @property
+    def is_wrong(self):
+        """Whether this part needs a second look."""
+        return bool(self.errors) or any(build.errors for build in self.builds)
+
     def clean(self):
         header, last = self.cleaned_data.get("header_row") or 0, self.cleaned_data.get("last_row")
         most = max(len(self.sheet.texts), 1)

@@ -44,7 +44,7 @@ def _asked(request, file_hash, workbook):
     is_right = form.is_bound and form.is_valid()
     if form.is_bound and form.is_turned:
         turned = ColumnsForm(workbook=workbook, meanings=form.turned(), known=known)
-        return _page(request, file_hash, turned, kept, is_turned=True)
+        return _page(request, file_hash, turned, kept, turned_sheets=form.turned_sheets)
     if is_right and (answer := _keep(request, file_hash, form)):
         return answer
     return _page(request, file_hash, form, kept, status=422 if form.is_bound else 200)
@@ -61,14 +61,14 @@ def _keep(request, file_hash, form):
     return redirect("inspections:sheets-made", file_hash)
 
 
-def _page(request, file_hash, form, kept, *, is_turned=False, status=200):
+def _page(request, file_hash, form, kept, *, turned_sheets=(), status=200):
     context = {
         "form": form,
         "file_hash": file_hash,
         "workbook": form.workbook,
         "taken": sum(sheet.meaning.is_taken for sheet in form.sheets),
-        "is_kept": bool(kept) and not form.is_bound and not is_turned,
-        "is_turned": is_turned,
+        "is_kept": bool(kept) and not form.is_bound and not turned_sheets,
+        "turned_sheets": turned_sheets,
         "waiting_days": WAITING_DAYS,
     }
     return render(request, PAGE, context, status=status)
