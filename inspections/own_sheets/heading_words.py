@@ -81,7 +81,7 @@ summary overview totals statistics stats dashboard report chart charts lists loo
 """
 _TOTALS, _SUMMARIES = (frozenset(words.split()) for words in (TOTALS, SUMMARIES))
 _UNIT = re.compile(r"[(\[][^)\]]*[)\]]")
-_SIGNS = re.compile(r"[_.:,;?!*“”\"'\-–]+")
+_SIGNS = re.compile(r"[_.:,;?!*“”\"'\-–\0]+")
 _EXACT, _WITHIN = 1.0, 0.6
 _LONGEST, _SHORTEST_PART = 60, 3
 

@@ -11,7 +11,7 @@ import numpy as np
 from fleet.parsing.day_orders import DayOrder
 
 from .heading_words import plain_heading
-from .meanings import ColumnMeaning, SheetKind, SheetMeaning
+from .meanings import FIELDS, ColumnMeaning, SheetKind, SheetMeaning
 from .table_places import SEARCHED, headings_of, place_below
 from .wide_headings import Heading, kind_of_heading
 
@@ -58,6 +58,9 @@ def what_is_kept(sheet, meaning):
         if (column := columns.get(at, ColumnMeaning(at))) and mark
     }
     answers = {name: meaning.answers[name] for name in _LASTING if name in meaning.answers}
+    if "builds" in answers:
+        # PostgreSQL keeps no text with this sign
+        answers["builds"] = {name: said for name, said in answers["builds"].items() if "\0" not in name}
     return {"kind": meaning.kind, "columns": said, "day_order": meaning.day_order, "answers": answers}
 
 
@@ -72,16 +75,17 @@ def kept_meaning(sheet, kept):
     """The SheetMeaning by what is kept for the sheet's shape; None where nothing is."""
     rows = rows_by_shape(sheet) if kept else {}
     shape = next((shape for shape in rows if shape in kept), None)
-    if shape is None:
+    # a kind of an earlier version of the app is asked anew
+    if shape is None or kept[shape]["kind"] not in set(SheetKind):
         return None
     place, said = place_below(sheet, rows[shape]), kept[shape]
     meaning = SheetMeaning(sheet.name, SheetKind(said["kind"]), place.header_row, place.first_row, place.end_row)
-    columns = tuple(_columns_as_said(marks_of(sheet, place.header_row), said["columns"]))
+    columns = tuple(_columns_as_said(marks_of(sheet, place.header_row), said["columns"], meaning.kind))
     return replace(meaning, columns=columns, day_order=DayOrder(said["day_order"]), answers=dict(said["answers"]))
 
 
-def _columns_as_said(marks, said):
+def _columns_as_said(marks, said, kind):
     for at, mark in enumerate(marks):
         name, note = said.get(mark) or said.get(f"{mark}\x1f{marks[:at].count(mark)}") or ("", False)
-        if name or note:
+        if name in FIELDS[kind] or note:
             yield ColumnMeaning(at, name, note)

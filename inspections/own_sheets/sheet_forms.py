@@ -19,6 +19,7 @@ from .shown_columns import shown_columns
 from .table_places import place_with
 
 _FIRST_YEAR, _LAST_YEAR = 1980, 2100
+_MOST_FIGURES = 9
 
 
 class SheetForm(forms.Form):
@@ -152,12 +153,16 @@ def meaning_shown(data, prefix, sheet):
     """The SheetMeaning, without its columns, that the page showed from which this came; None where it says none."""
     kind, header, last, *_ = *data.get(f"{prefix}-shown", "").split("|"), "", ""
     most = len(sheet.texts)
-    if kind not in set(SheetKind) or not last.isdecimal() or not (header.isdecimal() or header == ""):
+    if kind not in set(SheetKind) or not _is_row(last) or not (_is_row(header) or header == ""):
         return None
     if int(header or 0) > most or not 1 <= int(last) <= max(most, 1):
         return None
     place = place_with(sheet, int(header) - 1 if header else None, int(last))
     return SheetMeaning(sheet.name, SheetKind(kind), place.header_row, place.first_row, place.end_row)
+
+
+def _is_row(text):
+    return text.isdecimal() and len(text) < _MOST_FIGURES
 
 
 def _initial(meaning):

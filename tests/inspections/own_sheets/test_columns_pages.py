@@ -239,7 +239,17 @@ def test_what_waits_no_longer_is_said(keeper_client):
     assert "This upload has expired. Send the files again." in words_in(answer)
 
 
-MARKS = ["", "mats|x|1", "mats|99999|3", "none|1|2", "mats|1|0", "mats|1", "mats|-1|3", "mats|²|3"]
+MARKS = [
+    "",
+    "mats|x|1",
+    "mats|99999|3",
+    "none|1|2",
+    "mats|1|0",
+    "mats|1",
+    "mats|-1|3",
+    "mats|²|3",
+    f"mats|1|{'9' * 5000}",
+]
 
 
 @pytest.mark.parametrize("shown", MARKS)
