@@ -2,6 +2,7 @@
 
 from dataclasses import dataclass
 from datetime import date, datetime
+from functools import lru_cache
 
 from django.apps import apps
 from django.contrib.auth.models import User
@@ -60,19 +61,27 @@ class Preview:
     own_password: bool | None
 
 
-def look_into(path, *, person, now):
+def look_into(path, *, person):
     """The Preview of a back-up. Nothing of the pool is changed, and nobody is kept from it.
 
     ValidationError where it would be refused. Photos and sweep files in it are checked when it is restored.
     """
+    with opened_to_restore(path) as archive:
+        then = _read_once(path, path.stat().st_mtime_ns, person.username)
+        return _preview(archive, then, _read(person.username))
+
+
+@lru_cache(maxsize=4)
+def _read_once(path, written_at_ns, username):
+    """What a back-up holds; to bring its database up to date takes seconds, and a wrong password asks for it again."""
     engine = engine_in_use()
-    with opened_to_restore(path) as archive, unpacked(archive, now, only_database=True) as folder:
-        manifest = archive.manifest
-        with engine.looked_into(folder / manifest.database_member, manifest.migrations) as built:
-            with engine.inside(built):
-                then = _read(person)
-            now_here = _read(person)
-            return _preview(archive, then, now_here)
+    with (
+        opened_to_restore(path) as archive,
+        unpacked(archive, timezone.now(), only_database=True) as folder,
+        engine.looked_into(folder / archive.manifest.database_member, archive.manifest.migrations) as built,
+        engine.inside(built),
+    ):
+        return _read(username)
 
 
 @dataclass(frozen=True)
@@ -84,8 +93,8 @@ class _Read:
     password: str | None
 
 
-def _read(person):
-    own = ways_in().get(person.username)
+def _read(username):
+    own = ways_in().get(username)
     password = own.password if own and own.is_active else None
     return _Read(rows_in_use(), Pool.objects.get().uid, held_now(), keepers_who_can_sign_in(), password)
 

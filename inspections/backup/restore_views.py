@@ -52,7 +52,7 @@ def restore(request, name):
 def _preview(request, name, path, form):
     try:
         with one_start_at_a_time(PATIENCE_S), named_as("The file", path):
-            look = look_into(path, person=request.user, now=timezone.localtime())
+            look = look_into(path, person=request.user)
     except ValidationError as refusal:
         messages.error(request, " ".join(refusal.messages))
         return redirect("inspections:copies")

@@ -12,7 +12,7 @@ class CopyTable(PlainTable):
     """The newest first."""
 
     written = tables.DateTimeColumn(verbose_name="Written", format="j M Y, H:i", attrs=AT_LEAD)
-    what = tables.Column("What it is")
+    what = tables.Column("Kind")
     size_mb = tables.Column("MB", attrs=NUMBER)
     look = template_cell("backup/_look.html", "", "at-end")
 
