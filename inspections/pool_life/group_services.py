@@ -10,7 +10,7 @@ from fleet.models import Depot, MatDesign
 from ..axes import round_ticks
 from ..numeric.lives.answers import GroupLife, group_life
 from ..numeric.lives.demand import expected_over
-from ..numeric.lives.incidence import incidence
+from ..numeric.lives.incidence import incidence, resampled_incidence
 from ..numeric.lives.records import Lives
 from ..numeric.lives.resampling import FEWEST_CLUSTERS, cluster_weights, interval
 from ..numeric.words import Clock
@@ -170,11 +170,8 @@ def _damaged(ends, mat, age):
     share = float(incidence(ends.ended, ends.cause, DAMAGED, ends.entry).share_by(age))
     if len(np.unique(mat)) < FEWEST_CLUSTERS:
         return (share, np.nan, np.nan)
-    drawn = [
-        incidence(ends.ended, ends.cause, DAMAGED, ends.entry, weights).share_by(age)
-        for weights in cluster_weights(mat)
-    ]
-    return (share, *map(float, interval(np.array(drawn, float))))
+    drawn = resampled_incidence(ends.ended, ends.cause, DAMAGED, ends.entry, cluster_weights(mat), age)
+    return (share, *map(float, interval(drawn)))
 
 
 def _otherwise(question, counted, all_checks):

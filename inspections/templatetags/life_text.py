@@ -61,7 +61,11 @@ def share_in_words(least, most, low, high):
     middle = percent((least + most) / 2)
     if np.isnan(low) or percent(low) == percent(high):
         return middle
-    return f"{middle} ({percent(low).removesuffix(PERCENT)} to {percent(high)})"
+    return f"{middle} ({_low(low)} to {percent(high)})"
+
+
+def _low(share):
+    return percent(share).removesuffix(PERCENT) if share >= 0.001 else "0"
 
 
 def age_with_interval(found, clock):

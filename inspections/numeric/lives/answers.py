@@ -5,7 +5,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from .bounds import ENOUGH_FAILURES, LowerBound, lower_bound
-from .resampling import FEWEST_CLUSTERS, cluster_weights, interval
+from .resampling import FEWEST_CLUSTERS, coarse, drawn_kinds, interval
 from .turnbull import Turnbull, fit_turnbull, resampled_shares
 from .weibull import Weibull, fit_weibull, resampled_weibulls
 
@@ -62,43 +62,45 @@ class GroupLife:
 
 def group_life(lives, ages, shares):
     """GroupLife of Lives: its curve at these ages, and the ages at which these shares are over."""
+    rough = coarse(lives)
     known = {
         "lives": len(lives),
         "failures": lives.failures,
         "clusters": len(np.unique(lives.cluster)),
         "watched_until": lives.watched_until,
-        "observed": fit_turnbull(lives) if len(lives) else None,
+        "observed": fit_turnbull(rough) if len(lives) else None,
         "bound": lower_bound(lives) if len(lives) else None,
     }
     if lives.failures < ENOUGH_FAILURES:
         return GroupLife(**known)
     ages = np.asarray(ages, float)
-    weights = cluster_weights(lives.cluster) if known["clusters"] >= FEWEST_CLUSTERS else None
-    return GroupLife(**known, **_weibull_answers(lives, weights, shares), curve=_curve(lives, known, weights, ages))
+    drawn = drawn_kinds(rough) if known["clusters"] >= FEWEST_CLUSTERS else None
+    return GroupLife(**known, **_weibull_answers(lives, drawn, shares), curve=_curve(known["observed"], drawn, ages))
 
 
-def _curve(lives, known, weights, ages):
-    observed = known["observed"]
+def _curve(observed, drawn, ages):
     least, most = observed.share_over(ages), observed.most_over(ages)
-    if weights is None:
+    if drawn is None:
         none = np.full(len(ages), np.nan)
         return Curve(ages, least, most, none, none)
-    drawn_least, drawn_most = resampled_shares(lives, observed, weights, ages)
+    drawn_least, drawn_most = resampled_shares(drawn[0], observed, drawn[1], ages)
     return Curve(ages, least, most, interval(drawn_least)[0], interval(drawn_most)[1])
 
 
-def _weibull_answers(lives, weights, shares):
+def _weibull_answers(lives, drawn, shares):
     fitted = fit_weibull(lives)
     if not fitted.settled:
         return {}
-    if weights is None:
-        return {
-            "weibull": fitted,
-            "ages_at": {share: AgeAt(float(fitted.age_at(share)), np.nan, np.nan) for share in shares},
-        }
-    drawn = Weibull(*resampled_weibulls(lives, fitted, weights))
-    ages_at = {
-        share: AgeAt(float(fitted.age_at(share)), *map(float, interval(drawn.age_at(share)))) for share in shares
+    if drawn is None:
+        return {"weibull": fitted, "ages_at": {share: _age_at(fitted, share, np.nan, np.nan) for share in shares}}
+    others = Weibull(*resampled_weibulls(drawn[0], fitted, drawn[1]))
+    return {
+        "weibull": fitted,
+        "ages_at": {share: _age_at(fitted, share, *interval(others.age_at(share))) for share in shares},
+        "shape_interval": interval(others.shape),
+        "scale_interval": interval(others.scale),
     }
-    intervals = {"shape_interval": interval(drawn.shape), "scale_interval": interval(drawn.scale)}
-    return {"weibull": fitted, "ages_at": ages_at, **intervals}
+
+
+def _age_at(fitted, share, low, high):
+    return AgeAt(float(fitted.age_at(share)), float(low), float(high))

@@ -3,7 +3,7 @@
 import numpy as np
 import pytest
 
-from inspections.numeric.lives.incidence import incidence
+from inspections.numeric.lives.incidence import incidence, resampled_incidence
 
 
 def test_what_another_cause_ended_is_not_counted_again():
@@ -31,7 +31,9 @@ def test_both_causes_and_what_goes_on_make_all():
 
 def test_a_life_that_counts_twice_is_two():
     ended, cause, entry = np.array([1, 2, 3, 4.0]), np.array([1, 2, 1, 0]), np.array([0, 1.5, 0, 2])
-    twice = np.array([2, 0, 1, 3])
-    weighted = incidence(ended, cause, 1, entry, weights=twice).share_by([1, 3])
-    repeated = incidence(*(np.repeat(column, twice) for column in (ended, cause)), 1, np.repeat(entry, twice))
-    assert weighted == pytest.approx(repeated.share_by([1, 3]), abs=1e-12)
+    weights = np.array([[2, 0, 1, 3], [1, 1, 1, 1]])
+    for age in (0.5, 1, 3, 9):
+        drawn = resampled_incidence(ended, cause, 1, entry, weights.astype(float), age)
+        for share, twice in zip(drawn, weights, strict=True):
+            repeated = [np.repeat(column, twice) for column in (ended, cause, entry)]
+            assert share == pytest.approx(incidence(*repeated[:2], 1, repeated[2]).share_by(age), abs=1e-12)
