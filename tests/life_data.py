@@ -96,3 +96,12 @@ def drawn_pool(seed, *, mats=40, cables=6, shape=2.5, scale=4.0, alike=0.15, cha
     low = np.nanmax(np.where(checks < ends[:, None], checks, 0.0), axis=1)
     high = np.nanmin(np.where(checks >= ends[:, None], checks, NEVER), axis=1)
     return Lives.of(low, high, cluster=mat)
+
+
+def entered_late(seed):
+    """Eight mats of six cables that are watched from an age of up to a year on, to hundredths of a year."""
+    lives = drawn_pool(seed, mats=8, cables=6, every=0.8)
+    entry = np.minimum(lives.low, np.random.default_rng(seed).uniform(0, 1, len(lives))).round(2)
+    low = lives.low.round(2)
+    lives = Lives.of(low, np.maximum(lives.high.round(2), low + 0.01), entry)
+    return lives.take((lives.low > lives.entry) | lives.is_over)

@@ -11,6 +11,7 @@ from life_data import (
     bearing_cages,
     cracked_parts,
     drawn_pool,
+    entered_late,
     rad,
     wheels,
     with_running,
@@ -40,6 +41,22 @@ def test_what_the_same_lives_must_not_give():
     wrong = [fit_weibull(each) for each in (Lives.of(lives.low, lives.high), as_found, as_found.take(lives.is_over))]
     assert [each.shape for each in wrong] == pytest.approx([3.579, 4.982, 5.762], abs=1e-3)
     assert [each.scale for each in wrong] == pytest.approx([35.54, 35.96, 31.32], abs=1e-2)
+
+
+# (seed, shape, scale, log likelihood): surpyval 0.25, and lifelines 0.30.3, which agrees with it to 1e-5 of each
+LATE = [
+    (1, 1.655320, 5.411706, -48.183282),
+    (3, 1.921344, 4.322983, -51.088322),
+    (7, 2.181051, 4.074374, -53.079199),
+]
+
+
+@pytest.mark.parametrize(("seed", "shape", "scale", "log_likelihood"), LATE)
+def test_late_entries_agree_with_two_other_programs(seed, shape, scale, log_likelihood):
+    """Neither is a package of these tests: one wants an older pandas than the app, the other brings its drawings."""
+    fitted = fit_weibull(entered_late(seed))
+    assert (fitted.shape, fitted.scale) == pytest.approx((shape, scale), abs=2e-5)
+    assert fitted.log_likelihood == pytest.approx(log_likelihood, abs=1e-6)
 
 
 def test_parts_inspected_in_turn_agree_with_nelson():
