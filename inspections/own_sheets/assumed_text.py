@@ -1,9 +1,11 @@
 """What the app assumed of the sheets, a sentence each."""
 
+from fleet.figures import short_day
+from fleet.models.mats import mat_name
 from fleet.parsing.counts import counted, listed
 
 from . import meanings as field
-from .understood import Assumed, Assumption
+from .understood import Assumed, Assumption, RoughDay
 
 MOST_NAMED = 6
 _SENTENCES = {
@@ -23,10 +25,6 @@ _SENTENCES = {
     Assumption.MADE_CABLES: (
         "Of {names} no cable is named. Each gets one in each position of its build, with running numbers of the app."
     ),
-    Assumption.ABOUT_FITTED: (
-        "The cables of {names} were fitted about {span}: {day} is stored, at most {days} days from the true day."
-    ),
-    Assumption.ABOUT_ACQUIRED: "{names} came about {span}: {day} is stored, at most {days} days from the true day.",
     Assumption.NOT_LATER: (
         "When the cables of {names} were fitted is not known: not later than their first reading, or today."
     ),
@@ -44,7 +42,6 @@ _SENTENCES = {
     Assumption.LEFT_CABLES: (
         "Of {names} another day of fitting is on record than the sheet says. It stays: correct it on the mat’s page."
     ),
-    Assumption.MIDDLE_OF_DAYS: "Only roughly known, {times}: {what}. Its middle is stored, and a note says so.",
     Assumption.WET: "“Wet” is kept as rain, {times}.",
     Assumption.USUAL: "Marks below a month are usual use of {names}. They give way to events logged in that month.",
     Assumption.LEFT_OUT: "Left out, because marks below a month that is still ahead name no day: {names}.",
@@ -52,14 +49,16 @@ _SENTENCES = {
         "Instrument {names} is new. Its uncertainty is assumed to be the usual one of the pool: correct it on its page."
     ),
 }
-
-# what has no *about*, by the field that says its day
-_DAYS = {
-    field.WITHDRAWN: "the day on which a mat was taken out of use",
-    field.REMOVED: "the day on which a cable was taken out",
-    field.STARTS: "the day of an event",
-    field.USE_BY_HEADING: "the day of an event in a calendar",
-    field.DAY: "the day of a reading",
+# of what a rough day is, by the field that says it
+_OF_WHAT = {
+    field.CABLES_CHANGED: "cables changed",
+    field.FITTED: "cable fitted",
+    field.ACQUIRED: "mat bought",
+    field.WITHDRAWN: "mat taken out of use",
+    field.REMOVED: "cable taken out",
+    field.STARTS: "event",
+    field.USE_BY_HEADING: "event in a calendar",
+    field.DAY: "reading",
 }
 
 
@@ -70,10 +69,20 @@ def sentence(assumed: Assumed):
     words["times"] = "once" if assumed.count == 1 else f"{assumed.count} times"
     if assumed.what is Assumption.NEW_BUILD:
         words |= _of_build(**values)
-    if assumed.what is Assumption.MIDDLE_OF_DAYS:
-        words["what"] = _DAYS[values["field"]]
     said = _SENTENCES[assumed.what].format(**(values | words))
     return said[0].upper() + said[1:]
+
+
+def rough_day_in_words(rough: RoughDay):
+    """The cells of a line that says what a rough day becomes, by what each tells."""
+    stored = f"about {short_day(rough.day)}" if rough.about else f"{short_day(rough.day)}, with a note"
+    return {
+        "text": rough.text,
+        "of_what": _OF_WHAT[rough.field],
+        "stored": stored,
+        "between": f"{short_day(rough.first)} to {short_day(rough.last)}",
+        "names": _named(rough.names),
+    }
 
 
 def _of_build(name, code, positions, names):
@@ -83,7 +92,7 @@ def _of_build(name, code, positions, names):
 
 def _named(names):
     """Mats of bare digits need the word; of many the first few."""
-    shown = [f"mat {name}" if name.isdigit() else name for name in names]
+    shown = [mat_name(name) for name in names]
     if len(shown) > MOST_NAMED:
         return listed([*shown[: MOST_NAMED - 1], f"{len(shown) - MOST_NAMED + 1} more"])
     return listed(shown)

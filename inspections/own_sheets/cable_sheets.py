@@ -161,7 +161,8 @@ def _fitted(cable, serial, stored, making):
         return stored.fitted_on, stored.basis
     if said:
         if said[1] == FittedBasis.ABOUT:
-            making.assume_about(Assumption.ABOUT_FITTED, cable.mat, cable.fitted, said[0])
+            text = cable.row.text(field.FITTED)
+            making.roughly(field.FITTED, text, cable.fitted, said[0], serial, about=True)
         return said[0], said[1].value
     making.assume(Assumption.NOT_LATER, cable.mat)
     return making.first_seen((cable.mat, cable.position), code_key(serial)), FittedBasis.NOT_LATER_THAN.value

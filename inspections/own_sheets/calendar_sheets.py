@@ -113,7 +113,7 @@ def _event(row, name, said, span):
     if long and said:
         making.note(NoteAbout.EVENT, code, f"Day: “{span_in_words(span)}” in the sheet, so its middle", row.place)
     if long:
-        making.assume(Assumption.MIDDLE_OF_DAYS, code, field=field.USE_BY_HEADING)
+        making.roughly(field.USE_BY_HEADING, span_in_words(span), span, day, name)
     return SaidEvent(code, first, last)
 
 

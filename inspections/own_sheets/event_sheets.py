@@ -110,22 +110,18 @@ def _add(row, event, name):
     values |= {"place": on_one_line(row.text(field.PLACE))[:NAME_LENGTH], "weather": _weather(row)}
     if not making.add(EVENTS.file, values, row.place, row.columns(**_COLUMNS)):
         return None
-    _note_rough_day(row, event)
+    _note_rough_day(row, event, name)
     for text in row.notes:
         making.note(NoteAbout.EVENT, event.code, text, row.place)
     return event
 
 
-def _note_rough_day(row, event):
+def _note_rough_day(row, event, name):
     span = row.read(field.STARTS, row.rows.days.read_span)
     if not isinstance(span, tuple) and not span.exact:
-        note_middle(row, field.STARTS, event.code, row.text(field.STARTS))
-
-
-def note_middle(row, name, code, said):
-    making = row.rows.making
-    making.note(NoteAbout.EVENT, code, f"Day: “{said}” in the sheet, so its middle", row.place)
-    making.assume(Assumption.MIDDLE_OF_DAYS, code, field=name)
+        making, said = row.rows.making, row.text(field.STARTS)
+        making.note(NoteAbout.EVENT, event.code, f"Day: “{said}” in the sheet, so its middle", row.place)
+        making.roughly(field.STARTS, said, span, event.starts_on, name)
 
 
 def _weather(row):

@@ -33,12 +33,12 @@ def _settle(mat, number, position, making):
     there = next((stay for stay in reversed(stays) if stay.removed_on is None), None)
     changed = mat.acquired if mat.never else mat.changed
     if there is None and not stays:
-        _make(number, position, mat.place, making, *_fitted(changed, number, position, making))
+        _make(number, position, mat.place, making, *_fitted(changed, mat, position, making))
     elif there and there.stored and _says_otherwise(mat, there):
         if mat.changed.first <= _last_day(there):
             making.assume(Assumption.LEFT_CABLES, number)
             return
-        day, basis = _fitted(mat.changed, number, position, making)
+        day, basis = _fitted(mat.changed, mat, position, making)
         end_stay(there, day, mat.place, making)
         _make(number, position, mat.place, making, day, basis)
 
@@ -55,15 +55,15 @@ def _last_day(stay):
     return span.last if span else stay.fitted_on
 
 
-def _fitted(changed, number, position, making):
+def _fitted(changed, mat, position, making):
     """(day, basis) of a first cable; where nobody knows it was there when it was first read, or the file came."""
     if changed is None:
-        making.assume(Assumption.NOT_LATER, number)
-        return making.first_seen((number, position)), FittedBasis.NOT_LATER_THAN
+        making.assume(Assumption.NOT_LATER, mat.number)
+        return making.first_seen((mat.number, position)), FittedBasis.NOT_LATER_THAN
     day, basis = changed.fitted(making.on)
-    making.assume(Assumption.MADE_CABLES, number)
+    making.assume(Assumption.MADE_CABLES, mat.number)
     if basis == FittedBasis.ABOUT:
-        making.assume_about(Assumption.ABOUT_FITTED, number, changed, day)
+        making.roughly(CABLES_CHANGED, mat.changed_text, changed, day, mat.number, about=True)
     return day, basis
 
 

@@ -18,7 +18,7 @@ from ..data_folder import WAITING_DAYS
 from ..files.differing_columns import CHOICES
 from ..files.uploads import EXPIRED, discard
 from ..workbooks.sheet import WorkbookRefused
-from .assumed_text import sentence
+from .assumed_text import rough_day_in_words, sentence
 from .made import make, store_made
 from .made_forms import MadeForm
 from .made_rows import MOST_CELLS, MadeRows
@@ -57,6 +57,7 @@ def _page(request, file_hash):
     context = {
         "made": found,
         "rows": MadeRows(found),
+        "rough": [rough_day_in_words(each) for each in found.understood.rough],
         "assumed": [sentence(each) for each in found.understood.assumed],
         "choices": CHOICES,
         "most": f":{MOST_CELLS}",

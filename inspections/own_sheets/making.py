@@ -4,14 +4,12 @@ from collections import defaultdict
 from datetime import date
 
 from fleet.choices import NoteAbout
-from fleet.figures import short_day
 from fleet.intake.files import NOTES
-from fleet.parsing.approximate_dates import span_in_words
 
 from .known_selectors import KnownPool
 from .register import Register
 from .rows import Rows, on_one_line
-from .understood import Assumed, Assumption, Unread
+from .understood import Assumed, Assumption, RoughDay, Unread
 
 LONGEST_NOTE = NOTES.model._meta.get_field("text").max_length
 MOST_NAMED = 8
@@ -23,7 +21,7 @@ class Making:
     def __init__(self, known: KnownPool, on: date):
         self.on, self.register, self.rows = on, Register(known), Rows()
         self.unread: dict[tuple[str, int, int], Unread] = {}
-        self._assumed = defaultdict(list)
+        self._assumed, self._rough = defaultdict(list), {}
         self._noted = set(known.notes)
         # (KnownStay, place) of cables that came out
         self.came_out = []
@@ -67,10 +65,18 @@ class Making:
             if (names := list(dict.fromkeys(named)))
         ]
 
-    def assume_about(self, what, of, span, day):
-        """A day that is only roughly known: what was said and is stored, and how far that may be from the true day."""
-        within = max(day - span.first, span.last - day).days
-        self.assume(what, of, span=span_in_words(span), day=short_day(day), days=within)
+    def roughly(self, field, text, span, day, of, *, about=False):
+        """Of a day that is only roughly known: what was written, and what is stored of it; `about`: as a rough one."""
+        names = self._rough.setdefault((field, text, span, day, about), {})
+        names[str(of)] = None
+
+    @property
+    def rough(self):
+        """RoughDays in the order in which they were read."""
+        return [
+            RoughDay(text, field, span.first, span.last, day, about, tuple(names))
+            for (field, text, span, day, about), names in self._rough.items()
+        ]
 
     def first_seen(self, *keys):
         """The first day on which a cable was read, by place or serial; `on` for one that never was."""

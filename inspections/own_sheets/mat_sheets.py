@@ -15,7 +15,6 @@ from fleet.validators import CODE_LENGTH, check_code
 from . import meanings as field
 from .builds import Build, build_of
 from .known_selectors import KnownMat
-from .understood import Assumption
 
 NUMBER = "a mat number, such as 4 or M-004"
 _OF_BUILD = (field.LENGTHS, field.CABLES, field.BUILD, field.WIDTH)
@@ -93,7 +92,8 @@ def _read_mat(row, number, making):
     if acquired is not None:
         values["acquired_on"], values["acquired_basis"] = acquired.acquired(making.on)
         if not acquired.exact:
-            making.assume_about(Assumption.ABOUT_ACQUIRED, number, acquired, values["acquired_on"])
+            text, day = row.text(field.ACQUIRED), values["acquired_on"]
+            making.roughly(field.ACQUIRED, text, acquired, day, number, about=True)
     if withdrawn is not None:
         values["withdrawn_on"] = row.middle(field.WITHDRAWN, withdrawn, NoteAbout.MAT, number)
         values["withdrawal_reason"] = row.text(field.WITHDRAWAL_REASON)

@@ -211,7 +211,7 @@ def _add(reading, serial, repeat, making):
     notes = row.notes
     if not reading.span.exact:
         notes.append(f"Day: “{row.text(field.DAY)}” in the sheet, so its middle")
-        making.assume(Assumption.MIDDLE_OF_DAYS, (serial, reading.day), field=field.DAY)
+        making.roughly(field.DAY, row.text(field.DAY), reading.span, reading.day, serial)
     values["note"] = ". ".join(notes)
     columns = row.columns(segment=field.SEGMENT, measured_on=field.DAY, instrument=field.INSTRUMENT)
     making.add(MEASUREMENTS.file, values, row.place, columns | {"loss_db": reading.column})

@@ -17,7 +17,6 @@ from .making import Making
 from .rows import on_one_line
 from .sheet_days import SheetDays
 from .table_places import headings_of
-from .understood import Assumption
 
 _POSITION = re.compile(r"(?:p|pos|position|nr|no|kabel|cable|k|c|#)?\.? ?#?(\d{1,3})\.?")
 SHOWS_AN_ERROR = "a value: the cell shows an error"
@@ -160,12 +159,12 @@ class SheetRow:
 
     def middle(self, name, span, about, code):
         """The day to store of something that has no *about*; how it was given is kept as a note."""
-        making = self.rows.making
+        making, text = self.rows.making, self.text(name)
+        day = span.middle(max(making.on, span.last) if span.first > making.on else making.on)
         if not span.exact:
-            words = field.FIELD_WORDS[name]
-            making.note(about, code, f"{words}: “{self.text(name)}” in the sheet, so its middle", self.place)
-            making.assume(Assumption.MIDDLE_OF_DAYS, code, field=name)
-        return span.middle(max(making.on, span.last) if span.first > making.on else making.on)
+            making.note(about, code, f"{field.FIELD_WORDS[name]}: “{text}” in the sheet, so its middle", self.place)
+            making.roughly(name, text, span, day, code)
+        return day
 
     def measure(self, name, unit, limit=None):
         """The number of a cell; `limit`: what it may be."""

@@ -33,7 +33,7 @@ def understand(workbook, meanings, mended, *, on, known=None):
     withdraw_what_came_out(making)
     drop_orphans(making)
     unread = sorted(making.unread.values(), key=lambda each: (list(sheets).index(each.sheet), each.row, each.column))
-    return Understood(making.rows.tables(workbook.sha256), making.rows.origins, unread, making.assumed)
+    return Understood(making.rows.tables(workbook.sha256), making.rows.origins, unread, making.assumed, making.rough)
 
 
 def _is_whole(meaning, making):

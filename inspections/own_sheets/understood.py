@@ -5,6 +5,7 @@ texts as our CSV files have them, so that `check_files` takes them like files.
 """
 
 from dataclasses import dataclass, field
+from datetime import date
 from enum import StrEnum
 
 from fleet.intake.csv_files import RawTable
@@ -47,8 +48,6 @@ class Assumption(StrEnum):
     NO_BUILD = "no build"
     CABLE_TYPE = "cable type"
     MADE_CABLES = "made cables"
-    ABOUT_FITTED = "about fitted"
-    ABOUT_ACQUIRED = "about acquired"
     NOT_LATER = "not later than"
     RUNNING_NUMBERS = "running numbers"
     POSITIONS = "positions"
@@ -57,7 +56,6 @@ class Assumption(StrEnum):
     EARLIER_CABLES = "earlier cables"
     THROWN_AWAY = "thrown away"
     LEFT_CABLES = "left cables"
-    MIDDLE_OF_DAYS = "middle of days"
     WET = "wet"
     USUAL = "usual"
     LEFT_OUT = "left out"
@@ -77,6 +75,23 @@ class Assumed:
 
 
 @dataclass(frozen=True)
+class RoughDay:
+    """A day that is only roughly known: as it was written, between which days it lies, and which is stored for it.
+
+    `field`: that of `meanings` which says it. `about`: whether it is stored as a rough one; else as its middle, which a
+    note explains. `names`: of which mats, cables or events, each once.
+    """
+
+    text: str
+    field: str
+    first: date
+    last: date
+    day: date
+    about: bool
+    names: tuple[str, ...]
+
+
+@dataclass(frozen=True)
 class Understood:
     """`origins[file][i]` is where row i of `tables[file]` came from; its `lines[i]` is i + 2, as in a CSV."""
 
@@ -84,6 +99,7 @@ class Understood:
     origins: dict[str, list[Origin]]
     unread: list[Unread]
     assumed: list[Assumed]
+    rough: list[RoughDay] = field(default_factory=list)
 
     def origin(self, file, line):
         """The Origin of the row at this line of the file; None for the header."""

@@ -10,7 +10,7 @@ from own_sheet_cases import make_sheet, make_workbook
 from sizes import examples
 
 from inspections.own_sheets import known_selectors as known
-from inspections.own_sheets.assumed_text import sentence
+from inspections.own_sheets.assumed_text import rough_day_in_words, sentence
 from inspections.own_sheets.kept_selectors import KnownCodes
 from inspections.own_sheets.meanings import FIELDS, ColumnMeaning, SheetKind, SheetMeaning
 from inspections.own_sheets.proposals import propose
@@ -64,10 +64,25 @@ def test_mats_come_with_a_cable_in_each_position_of_their_build_and_the_day_that
 
 
 def test_how_far_a_rough_day_may_be_from_the_true_one_is_said_before_it_is_stored():
-    result = understood(("Mats", MATS))
-    # spring is March to May: from 16 April to 1 March or 31 May
-    assert assumed(result, Assumption.ABOUT_FITTED) == [
-        "The cables of mat 1 were fitted about spring 2023: 16 Apr 2023 is stored, at most 46 days from the true day."
+    events = [["Date", "Event", "Mats"], ["June 2026", "Bank run", "1"]]
+    mats = [[*row] for row in MATS]
+    mats[2][2] = "spring 2023"
+    result = understood(("Mats", mats), ("Events", events))
+    assert [rough_day_in_words(each) for each in result.rough] == [
+        {
+            "text": "spring 2023",
+            "of_what": "cables changed",
+            "stored": "about 16 Apr 2023",
+            "between": "1 Mar 2023 to 31 May 2023",
+            "names": "mat 1 and mat 2",
+        },
+        {
+            "text": "June 2026",
+            "of_what": "event",
+            "stored": "15 Jun 2026, with a note",
+            "between": "1 Jun 2026 to 30 Jun 2026",
+            "names": "Bank run",
+        },
     ]
 
 
@@ -373,7 +388,6 @@ def test_a_cell_merged_over_rows_holds_for_each_and_can_be_mended_for_one():
 
 def test_every_assumption_has_a_sentence():
     values = {"names": ["1"], "name": "x", "code": "y", "positions": 1, "field": "day", "shortest_m": 1, "longest_m": 2}
-    values |= {"span": "2019", "day": "1 Jul 2019", "days": 183}
     named = {Assumption.NEW_BUILD: ("name", "code", "positions", "names")}
     for what in Assumption:
         said = sentence(Assumed(what, 1, {name: values[name] for name in named.get(what, values)}))
