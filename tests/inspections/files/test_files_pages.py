@@ -14,7 +14,7 @@ from django.urls import reverse
 from page_words import words_in
 from pool_files import pool_files, row_counts
 
-from fleet.models import CableSegment, Load, Mat
+from fleet.models import CableSegment, Load, MatDesign
 from inspections.files.own_workbooks import own_tables
 from inspections.files.sets import LAYOUTS
 from inspections.workbooks.reading import read_workbook
@@ -227,9 +227,9 @@ def test_the_pool_comes_out_as_a_workbook_too(keeper_client):
 def test_a_pool_that_no_workbook_can_hold_says_so_instead(keeper_client):
     waiting = send(keeper_client, pool_files()).url
     keeper_client.post(waiting, {"token": token_in(keeper_client.get(waiting))})
-    Mat.objects.filter(number="M-1").update(owner="x" * 40_000)
+    MatDesign.objects.update(steps="x" * 40_000)
     page = keeper_client.get("/files/workbook/", follow=True).content.decode()
-    assert "mats, cell D2: a text of 40,000 characters" in page
+    assert "mat_designs, cell E2: a text of 40,000 characters" in page
 
 
 @pytest.mark.parametrize("address", ["/files/workbook/", "/files/template/"])

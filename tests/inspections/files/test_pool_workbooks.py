@@ -12,7 +12,7 @@ from pool_files import FULL, pool_files, row_counts
 from fleet.intake import write_file
 from fleet.intake.csv_files import read_csv
 from fleet.intake.findings import Findings
-from fleet.models import CableSegment, Event, Mat
+from fleet.models import CableSegment, Event, Mat, MatDesign
 from inspections.files.column_words import column_words
 from inspections.files.examples import EXAMPLES
 from inspections.files.loading import check_pool_files, load_pool_files
@@ -190,7 +190,7 @@ def test_a_workbook_is_written_whole_or_not_at_all(tmp_path):
     before = path.read_bytes()
     with pytest.raises(ValidationError, match="is there already"):
         export_workbook(path)
-    Mat.objects.filter(number="M-1").update(owner="x" * 40_000)
+    MatDesign.objects.update(steps="x" * 40_000)
     with pytest.raises(ValidationError, match=r"40,000 characters.*CSV files instead"):
         export_workbook(tmp_path / "other.xlsx")
     assert ([each.name for each in tmp_path.glob("*pool*")], path.read_bytes()) == (["pool.xlsx"], before)
