@@ -28,18 +28,19 @@ def marks_of(sheet, header_row):
 
 
 def shape_of(sheet, header_row):
-    """The shape of a sheet with its headings in this row; None where it has none."""
+    """The shape of a sheet with its headings in this row; None where it has none, or one."""
     if header_row is None:
         return None
     marks = marks_of(sheet, header_row)
     once = [mark for at, mark in enumerate(marks) if mark not in _RUNS.values() or at == 0 or marks[at - 1] != mark]
-    joined = "\x1f".join(once).rstrip("\x1f")
-    return sha256(joined.encode()).hexdigest() if joined else None
+    # one heading alone may as well be a title
+    is_told = sum(map(bool, marks)) > 1
+    return sha256("\x1f".join(once).rstrip("\x1f").encode()).hexdigest() if is_told else None
 
 
 def rows_by_shape(sheet):
     """{shape: row} of the rows that may hold headings, of each the first."""
-    filled = np.flatnonzero(np.count_nonzero(sheet.kinds, axis=1) > 1)[:SEARCHED] if sheet.kinds.size else []
+    filled = np.flatnonzero(sheet.kinds.any(axis=1))[:SEARCHED] if sheet.kinds.size else []
     shapes = [(shape_of(sheet, int(row)), int(row)) for row in filled]
     return dict(reversed([(shape, row) for shape, row in shapes if shape]))
 
