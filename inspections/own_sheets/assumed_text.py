@@ -49,6 +49,12 @@ _SENTENCES = {
         "Instrument {names} is new. Its uncertainty is assumed to be the usual one of the pool: correct it on its page."
     ),
 }
+# whose names are numbers of mats
+_MATS = {
+    *(Assumption.NO_BUILD, Assumption.MADE_CABLES, Assumption.NOT_LATER, Assumption.POSITIONS, Assumption.USUAL),
+    *(Assumption.CHANGED_CABLES, Assumption.SAME_CABLES, Assumption.EARLIER_CABLES, Assumption.THROWN_AWAY),
+    Assumption.LEFT_CABLES,
+}
 # of what a rough day is, by the field that says it
 _OF_WHAT = {
     field.CABLES_CHANGED: "cables changed",
@@ -65,7 +71,8 @@ _OF_WHAT = {
 def sentence(assumed: Assumed):
     """The assumption as one sentence or two, with the first few of those that it holds of."""
     values = assumed.values
-    words = {"names": _named(values["names"]), "cables": counted(assumed.count, "cable")}
+    names = _of_mats(values["names"]) if assumed.what in _MATS else values["names"]
+    words = {"names": _named(names), "cables": counted(assumed.count, "cable")}
     words["times"] = "once" if assumed.count == 1 else f"{assumed.count} times"
     if assumed.what is Assumption.NEW_BUILD:
         words |= _of_build(**values)
@@ -81,7 +88,7 @@ def rough_day_in_words(rough: RoughDay):
         "of_what": _OF_WHAT[rough.field],
         "stored": stored,
         "between": f"{short_day(rough.first)} to {short_day(rough.last)}",
-        "names": _named(rough.names),
+        "names": _named(_NAMES[rough.field](rough.names)),
     }
 
 
@@ -91,8 +98,23 @@ def _of_build(name, code, positions, names):
 
 
 def _named(names):
-    """Mats of bare digits need the word; of many the first few."""
-    shown = [mat_name(name) for name in names]
-    if len(shown) > MOST_NAMED:
-        return listed([*shown[: MOST_NAMED - 1], f"{len(shown) - MOST_NAMED + 1} more"])
-    return listed(shown)
+    """Of many the first few."""
+    if len(names) > MOST_NAMED:
+        return listed([*names[: MOST_NAMED - 1], f"{len(names) - MOST_NAMED + 1} more"])
+    return listed(names)
+
+
+def _of_mats(names):
+    return [mat_name(name) for name in names]
+
+
+def _of_cables(names):
+    return [f"cable {name}" if name.isdigit() else name for name in names]
+
+
+# how those are named of whom a rough day is said
+_NAMES = {
+    **dict.fromkeys([field.CABLES_CHANGED, field.ACQUIRED, field.WITHDRAWN], _of_mats),
+    **dict.fromkeys([field.FITTED, field.REMOVED, field.DAY], _of_cables),
+    **dict.fromkeys([field.STARTS, field.USE_BY_HEADING], list),
+}

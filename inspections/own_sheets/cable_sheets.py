@@ -157,7 +157,7 @@ def _fitted(cable, serial, stored, making):
     said = cable.fitted.fitted(making.on) if cable.fitted else None
     if stored:
         if cable.fitted and not cable.fitted.first <= stored.fitted_on <= cable.fitted.last:
-            making.assume(Assumption.LEFT_CABLES, stored.serial)
+            making.assume(Assumption.LEFT_CABLES, stored.mat)
         return stored.fitted_on, stored.basis
     if said:
         if said[1] == FittedBasis.ABOUT:

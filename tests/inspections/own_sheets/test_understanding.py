@@ -181,6 +181,12 @@ def test_cables_keep_their_serials_as_they_stand_and_a_mat_stands_for_the_rows_b
     assert rows_of(result, "positions.csv", "position", "length_m") == [("1", "0.5"), ("2", "1"), ("3", "1.5")]
 
 
+def test_a_serial_of_bare_digits_is_no_mat():
+    cables = [["Serial", "Mat", "Pos", "Length", "Fitted"], ["004711", "1", "1", "0.5", "May 2024"]]
+    said = [rough_day_in_words(each)["names"] for each in understood(("Cables", cables)).rough]
+    assert said == ["cable 004711"]
+
+
 def test_a_cable_that_followed_another_ends_it_and_what_came_out_is_no_spare():
     cables = [
         ["Serial", "Mat", "Position", "Length", "Fitted"],
