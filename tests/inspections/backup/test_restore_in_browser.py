@@ -28,11 +28,10 @@ PASSWORD = "muddy-hands-7"
 @pytest.fixture
 def client(one_of_everything, keeper):
     """Signed in as the keeper of a pool with one of everything, entered an hour ago."""
-    for model in apps.get_models():
-        if any(field.name == "recorded_at" for field in model._meta.fields):
-            model._base_manager.update(recorded_at=timezone.now() - timedelta(hours=1))
     # a back-up says to the second when it was made
-    User.objects.update(date_joined=timezone.now() - timedelta(hours=1))
+    for model in apps.get_models():
+        for name in {"recorded_at", "history_date", "date_joined"} & {field.name for field in model._meta.fields}:
+            model._base_manager.update(**{name: timezone.now() - timedelta(hours=1)})
     return signed_in(keeper)
 
 
