@@ -18,6 +18,7 @@ from .wide_headings import Heading, kind_of_heading
 _RUNS = {Heading.DAY: "‹day›", Heading.POSITION: "‹position›"}
 # what holds for the next file too; its year does not
 _LASTING = ("builds", "weather")
+_NOTHING = ["", False]
 
 
 def marks_of(sheet, header_row):
@@ -32,10 +33,21 @@ def shape_of(sheet, header_row):
     if header_row is None:
         return None
     marks = marks_of(sheet, header_row)
-    once = [mark for at, mark in enumerate(marks) if mark not in _RUNS.values() or at == 0 or marks[at - 1] != mark]
+    once = [marks[run[0]] for run in _runs(marks)]
     # one heading alone may as well be a title
     is_told = sum(map(bool, marks)) > 1
     return sha256("\x1f".join(once).rstrip("\x1f").encode()).hexdigest() if is_told else None
+
+
+def _runs(marks):
+    """Columns, as lists of their places, of which one mark stands: alike days or positions beside each other as one."""
+    runs = []
+    for at, mark in enumerate(marks):
+        if runs and mark in _RUNS.values() and marks[runs[-1][0]] == mark:
+            runs[-1].append(at)
+        else:
+            runs.append([at])
+    return runs
 
 
 def rows_by_shape(sheet):
@@ -51,18 +63,19 @@ def shapes_of(workbook):
 
 def what_is_kept(sheet, meaning):
     """What of a meaning holds for every sheet of its shape, as JSON can hold it."""
-    marks = marks_of(sheet, meaning.header_row)
-    columns = {column.index: column for column in meaning.columns}
-    said = {
-        f"{mark}\x1f{marks[:at].count(mark)}" if mark not in _RUNS.values() else mark: [column.field, column.note]
-        for at, mark in enumerate(marks)
-        if (column := columns.get(at, ColumnMeaning(at))) and mark
-    }
+    columns = {column.index: [column.field, column.note] for column in meaning.columns}
+    said = [_said_of_run(run, columns) for run in _runs(marks_of(sheet, meaning.header_row))]
     answers = {name: meaning.answers[name] for name in _LASTING if name in meaning.answers}
     if "builds" in answers:
         # PostgreSQL keeps no text with this sign
         answers["builds"] = {name: said for name, said in answers["builds"].items() if "\0" not in name}
     return {"kind": meaning.kind, "columns": said, "day_order": meaning.day_order, "answers": answers}
+
+
+def _said_of_run(run, columns):
+    """What is said of all columns of a run alike; nothing where it differs."""
+    said = [columns.get(at, _NOTHING) for at in run]
+    return said[0] if all(each == said[0] for each in said) else _NOTHING
 
 
 def to_keep(workbook, meanings):
@@ -86,7 +99,6 @@ def kept_meaning(sheet, kept):
 
 
 def _columns_as_said(marks, said, kind):
-    for at, mark in enumerate(marks):
-        name, note = said.get(mark) or said.get(f"{mark}\x1f{marks[:at].count(mark)}") or ("", False)
+    for run, (name, note) in zip(_runs(marks), said, strict=False):
         if name in FIELDS[kind] or note:
-            yield ColumnMeaning(at, name, note)
+            yield from (ColumnMeaning(at, name, note) for at in run)

@@ -13,6 +13,7 @@ from inspections.own_sheets.kept_selectors import KnownCodes
 from inspections.own_sheets.kept_shapes import kept_meaning, shape_of, to_keep
 from inspections.own_sheets.meanings import FIELDS, OF_MANY, as_json, from_json
 from inspections.own_sheets.proposals import propose
+from inspections.own_sheets.wide_headings import Heading, kind_of_heading
 
 KNOWN = KnownCodes(frozenset(["1", "k1"]), frozenset(["c-1"]), frozenset(["4m/8"]))
 WORDS = sorted({word for line in HEADINGS.split("\n") for word in line.partition(": ")[2].split(", ") if word})
@@ -94,15 +95,15 @@ def test_what_is_kept_of_a_sheet_says_the_same_of_it_again(rows):
     if shape_of(sheet, meanings[0].header_row) is None:
         assert again is None
     elif again.header_row == meanings[0].header_row:
-        assert {(column.index, column.field) for column in again.columns} >= {
-            (column.index, column.field) for column in meanings[0].columns
-        } - unmarked(sheet, meanings[0])
+        said = fields_of(meanings[0])
+        assert said >= fields_of(again)
+        assert all(has_wide_heading(sheet, again.header_row, column) for column, _ in said - fields_of(again))
 
 
-def unmarked(sheet, meaning):
-    """Columns without a heading: nothing can be kept of them."""
-    return {
-        (column.index, column.field)
-        for column in meaning.columns
-        if not sheet.texts[meaning.header_row, column.index].strip()
-    }
+def fields_of(meaning):
+    return {(column.index, column.field) for column in meaning.columns}
+
+
+def has_wide_heading(sheet, row, column):
+    """Columns under days or positions beside each other are kept as one, where the same is said of them."""
+    return kind_of_heading(sheet.texts[row, column].strip(), sheet.kinds[row, column]) is not Heading.OTHER
