@@ -109,7 +109,8 @@ STORED = {
 # what draws, counts or lists; the pages of forms show one row each
 PAGES = (
     "/", "/due/", "/due/print/", "/due.csv", "/mats/", "/mats/{number}/", "/mats/{number}/positions/1/fit/",
-    "/bench/", "/bench/{number}/", "/cables/", "/cables/{serial}/", "/pool/", "/events/", "/events/log/",
+    "/bench/", "/bench/{number}/", "/cables/", "/cables/{serial}/", "/pool/",
+    "/lives/", "/lives/?clock=events", "/events/", "/events/log/",
     "/designs/", "/designs/{design}/", "/cable-types/{cable_type}/", "/work-orders/", "/work-orders/{order}/",
     "/policy/", "/files/export/", "/find/?q=M-",
 )  # fmt: skip
