@@ -21,8 +21,8 @@ from .deleting import views as deleting
 from .due import views as due
 from .files import views as files
 from .labels import views as labels
-from .own_sheets import made_views as made
-from .own_sheets import views as sheets
+from .own_sheets.columns import views as sheets
+from .own_sheets.made import made_views as made
 from .pages.find import views as find
 from .pages.glossary import views as glossary
 from .pages.mat import views as mats

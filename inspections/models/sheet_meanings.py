@@ -9,7 +9,7 @@ SHEET_NAME_LENGTH = 120
 
 
 class KeptMeaning(Recorded):
-    """What sheets of one shape mean: the same headings in the same order (`own_sheets/kept_shapes.py`).
+    """What sheets of one shape mean: the same headings in the same order (`own_sheets/columns/kept_shapes.py`).
 
     `said` is what `what_is_kept` made of it; the keeper says it anew on the page of a file, which corrects it.
     """

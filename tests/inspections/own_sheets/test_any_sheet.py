@@ -7,13 +7,13 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from own_sheet_cases import make_sheet, make_workbook
 
-from inspections.own_sheets.forms import ColumnsForm
-from inspections.own_sheets.heading_words import HEADINGS
-from inspections.own_sheets.kept_selectors import KnownCodes
-from inspections.own_sheets.kept_shapes import kept_meaning, shape_of, to_keep
+from inspections.own_sheets.columns.forms import ColumnsForm
+from inspections.own_sheets.columns.heading_words import HEADINGS
+from inspections.own_sheets.columns.kept_selectors import KnownCodes
+from inspections.own_sheets.columns.kept_shapes import kept_meaning, shape_of, to_keep
+from inspections.own_sheets.columns.proposals import propose
+from inspections.own_sheets.columns.wide_headings import Heading, kind_of_heading
 from inspections.own_sheets.meanings import FIELDS, OF_MANY, as_json, from_json
-from inspections.own_sheets.proposals import propose
-from inspections.own_sheets.wide_headings import Heading, kind_of_heading
 
 KNOWN = KnownCodes(frozenset(["1", "k1"]), frozenset(["c-1"]), frozenset(["4m/8"]))
 WORDS = sorted({word for line in HEADINGS.split("\n") for word in line.partition(": ")[2].split(", ") if word})

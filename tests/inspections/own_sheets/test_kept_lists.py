@@ -3,8 +3,8 @@
 import pytest
 from kept_workbooks import MAKERS, kept
 
-from inspections.own_sheets.kept_selectors import KnownCodes
-from inspections.own_sheets.proposals import propose
+from inspections.own_sheets.columns.kept_selectors import KnownCodes
+from inspections.own_sheets.columns.proposals import propose
 from inspections.workbooks.reading import read_workbook
 
 # {file: (kind, field of each column) of its first sheet}

@@ -17,9 +17,9 @@ from page_words import words_in
 from fleet.models import CableSegment, Event, Fitting, Load, Mat, UsageEvent
 from fleet.parsing.day_orders import DayOrder
 from fleet.services.register import add_depot, add_mat
-from inspections.own_sheets.kept_selectors import KnownCodes
-from inspections.own_sheets.mending import waiting_said
-from inspections.own_sheets.proposals import propose
+from inspections.own_sheets.columns.kept_selectors import KnownCodes
+from inspections.own_sheets.columns.proposals import propose
+from inspections.own_sheets.made.mending import waiting_said
 from inspections.own_sheets.waiting_sheets import keep_waiting_meanings, waiting_workbook
 
 pytestmark = pytest.mark.django_db

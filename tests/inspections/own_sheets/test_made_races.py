@@ -12,10 +12,10 @@ from django.db import connection
 from fleet.models import Load, Mat
 from fleet.parsing.day_orders import DayOrder
 from inspections.files.uploads import store_upload
-from inspections.own_sheets.kept_selectors import KnownCodes
-from inspections.own_sheets.made import CHANGED, make, store_made
-from inspections.own_sheets.mending import Said, keep_said, waiting_said
-from inspections.own_sheets.proposals import propose
+from inspections.own_sheets.columns.kept_selectors import KnownCodes
+from inspections.own_sheets.columns.proposals import propose
+from inspections.own_sheets.made.made import CHANGED, make, store_made
+from inspections.own_sheets.made.mending import Said, keep_said, waiting_said
 from inspections.own_sheets.waiting_sheets import keep_waiting_meanings, waiting_workbook
 
 pytestmark = pytest.mark.django_db(transaction=True)

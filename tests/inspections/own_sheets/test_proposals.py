@@ -6,12 +6,12 @@ import pytest
 from own_sheet_cases import make_sheet, make_workbook
 
 from fleet.parsing.day_orders import DayOrder
-from inspections.own_sheets.heading_words import HEADINGS, heading_fits
-from inspections.own_sheets.kept_selectors import KnownCodes
-from inspections.own_sheets.kept_shapes import shape_of, what_is_kept
+from inspections.own_sheets.columns.heading_words import HEADINGS, heading_fits
+from inspections.own_sheets.columns.kept_selectors import KnownCodes
+from inspections.own_sheets.columns.kept_shapes import shape_of, what_is_kept
+from inspections.own_sheets.columns.proposals import propose
+from inspections.own_sheets.columns.table_places import find_table, headings_of
 from inspections.own_sheets.meanings import FIELD_WORDS, SheetKind
-from inspections.own_sheets.proposals import propose
-from inspections.own_sheets.table_places import find_table, headings_of
 
 NOBODY = KnownCodes()
 DAYS = [date(2024, 5, 3), date(2024, 6, 8), date(2024, 7, 6)]

@@ -10,10 +10,10 @@ from fleet.intake.differing import Answer, Differing
 from fleet.models import CableSegment, Event, Fitting, Mat, MatDesign, Note, UsageEvent
 from inspections.files.loading import check_pool_files, load_pool_files
 from inspections.models import Measurement
-from inspections.own_sheets.kept_selectors import KnownCodes
-from inspections.own_sheets.known_selectors import known_pool
-from inspections.own_sheets.proposals import propose
-from inspections.own_sheets.understanding import understand
+from inspections.own_sheets.columns.kept_selectors import KnownCodes
+from inspections.own_sheets.columns.proposals import propose
+from inspections.own_sheets.reading.known_selectors import known_pool
+from inspections.own_sheets.reading.understanding import understand
 
 pytestmark = pytest.mark.django_db
 

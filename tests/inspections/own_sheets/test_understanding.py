@@ -9,12 +9,12 @@ from hypothesis import strategies as st
 from own_sheet_cases import make_sheet, make_workbook
 from sizes import examples
 
-from inspections.own_sheets import known_selectors as known
-from inspections.own_sheets.assumed_text import rough_day_in_words, sentence
-from inspections.own_sheets.kept_selectors import KnownCodes
+from inspections.own_sheets.columns.kept_selectors import KnownCodes
+from inspections.own_sheets.columns.proposals import propose
 from inspections.own_sheets.meanings import FIELDS, ColumnMeaning, SheetKind, SheetMeaning
-from inspections.own_sheets.proposals import propose
-from inspections.own_sheets.understanding import understand
+from inspections.own_sheets.reading import known_selectors as known
+from inspections.own_sheets.reading.assumed_text import rough_day_in_words, sentence
+from inspections.own_sheets.reading.understanding import understand
 from inspections.own_sheets.understood import Assumed, Assumption
 
 ON = date(2026, 11, 27)
