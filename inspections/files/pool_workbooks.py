@@ -2,6 +2,7 @@
 
 import os
 import tempfile
+from contextlib import ExitStack, closing
 from datetime import date
 
 from django.core.exceptions import ValidationError
@@ -75,9 +76,13 @@ def _temporary(write):
 
 
 def write_pool(stream):
+    sheets = [_pool_sheet(layout) for layout in LAYOUTS]
     try:
-        with one_moment():
-            counts = write_workbook(stream, [_pool_sheet(layout) for layout in LAYOUTS])
+        with one_moment(), ExitStack() as reading:
+            # rows left unread hold a cursor open, which PostgreSQL minds in whatever comes after
+            for sheet in sheets:
+                reading.enter_context(closing(sheet.rows))
+            counts = write_workbook(stream, sheets)
     except CellNotWritten as error:
         raise ValidationError(f"{error} Export the pool as CSV files instead: they have no such limit.") from error
     return {layout.file: counts[sheet_name(layout)] for layout in LAYOUTS}

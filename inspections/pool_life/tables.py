@@ -150,7 +150,7 @@ def _weibull_share(life, age):
 
 
 def _most(life, age):
-    return None if life.is_settled else float(1 - life.bound.survival(age))
+    return None if life.is_settled or life.bound is None else float(1 - life.bound.survival(age))
 
 
 def numbers_of(life):
