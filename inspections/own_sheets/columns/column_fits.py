@@ -3,6 +3,7 @@
 from dataclasses import dataclass
 
 from ..meanings import (
+    BUILD,
     CABLES,
     DAY_FIELDS,
     FIELDS,
@@ -91,7 +92,9 @@ def _of_codes(cells, name, kind, known):
         return told + 0.4 * cells.known(known.mats) - 0.8 * (cells.lists > 0.2) - 0.6 * (cells.full_days > 0.5)
     if name == SEGMENT:
         return 0.4 * cells.known(known.segments) + 0.1 * (cells.distinct > 0.9)
-    return -0.3 if cells.full_days > 0.6 or cells.decimals > 0.6 else 0.0
+    # a build may be called by its width, as 3m
+    is_figures = cells.decimals > 0.6 and name != BUILD
+    return -0.3 if cells.full_days > 0.6 or is_figures else 0.0
 
 
 def fit_by_cells(column, name, known):

@@ -7,6 +7,7 @@ from fleet.parsing.day_orders import order_in
 from ..meanings import (
     DAY,
     EVENT,
+    FIELDS,
     LOSS,
     LOSS_BY_HEADING,
     MAT,
@@ -89,18 +90,21 @@ def _worth(sheet, kind, assigned):
 
 
 def _assigned(columns, kind, known):
-    """{column: (field, fit)}: the best fitting pairs first, each field once."""
+    """{column: (field, fit)}: the best fitting pairs first, each field once.
+
+    Of pairs that fit as well, a column that can be nothing else goes first, then as the kind lists its fields.
+    """
     found = _wide(columns, kind)
+    fits = {column.index: fits_of(column, kind, known) for column in columns if column.index not in found}
     pairs = [
-        (value, -column.index, name)
-        for column in columns
-        if column.index not in found
-        for name, value in fits_of(column, kind, known).items()
+        (-value, len(names), place, FIELDS[kind].index(name), name)
+        for place, names in fits.items()
+        for name, value in names.items()
     ]
     taken = set()
-    for value, place, name in sorted(pairs, reverse=True):
-        if -place not in found and (name not in taken or name in OF_MANY):
-            found[-place] = (name, value)
+    for value, _, place, _, name in sorted(pairs):
+        if place not in found and (name not in taken or name in OF_MANY):
+            found[place] = (name, -value)
             taken.add(name)
     return found | _from_cells(columns, kind, found, known)
 

@@ -87,6 +87,14 @@ def test_each_kind_of_sheet_is_known_by_its_headings_and_cells(rows, kind, expec
     assert named(rows) == (kind, expected.split(","))
 
 
+@pytest.mark.parametrize("heading", ["Type", "Typ"])
+def test_the_type_of_a_mat_is_its_build_unless_another_column_says_the_build(heading):
+    assert named([["Mat", heading, "Cables"], ["K1", "3m", 6], ["K2", "3m", 6]])[1] == ["mat", "build", "cables"]
+    built = [["Mat", "Build", heading], ["K1", "3m", "RG-58"], ["K2", "3m", "RG-58"]]
+    assert named(built) == ("mats", ["mat", "build", "cable type"])
+    assert named([[mat, kind, build] for mat, build, kind in built])[1] == ["mat", "cable type", "build"]
+
+
 def test_a_title_a_gap_and_totals_are_no_rows_of_the_table():
     sheet = make_sheet(
         [["Our mats, as of May 2024"], [], *MATS, [], ["Total", 3], ["Ask Ida about the South ones"]],
