@@ -161,6 +161,20 @@ def test_a_second_drop_changes_nothing_and_a_newer_version_only_what_changed(kee
     assert Event.objects.count() == 2
 
 
+def test_of_what_the_pool_does_not_have_nobody_says_that_it_has_it(keeper_client):
+    stored(keeper_client)
+    readings = [["Serial", "Loss in dB", "Measured on"], ["none such", 0.71, "03.05.2026"]]
+    nothing_read = text_of(keeper_client.get(drop(keeper_client, workbook(readings, [[]]))))
+    assert "There is nothing to store: what could not be read is needed for the rest." in nothing_read
+    assert "The rest goes on" not in nothing_read
+    nothing_taken = text_of(keeper_client.get(drop(keeper_client, workbook([[]], [["Recipe", "Flour"], ["Cake", 2]]))))
+    assert "There is nothing to store: no row of it is taken." in nothing_taken
+    moved = deepcopy(MATS)
+    moved[2][2] = "Barn"
+    otherwise = text_of(keeper_client.get(drop(keeper_client, workbook(moved))))
+    assert "Nothing new, but the pool has some of it otherwise" in otherwise
+
+
 def test_sent_twice_it_is_stored_once(keeper_client):
     address = drop(keeper_client)
     form = form_in(keeper_client.get(address)) | {"store": "yes"}
