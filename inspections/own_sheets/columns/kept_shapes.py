@@ -11,7 +11,7 @@ import numpy as np
 from fleet.parsing.day_orders import DayOrder
 
 from ..meanings import FIELDS, ColumnMeaning, SheetKind, SheetMeaning
-from .heading_words import plain_heading
+from .heading_words import is_summary, plain_heading
 from .table_places import SEARCHED, headings_of, place_below
 from .wide_headings import Heading, kind_of_heading
 
@@ -19,6 +19,8 @@ _RUNS = {Heading.DAY: "‹day›", Heading.POSITION: "‹position›"}
 # what holds for the next file too; its year does not
 _LASTING = ("builds", "weather")
 _NOTHING = ["", False]
+# behind the shape of a sheet that is not taken unasked: what is said of it is not said of one that is seen
+_UNASKED = "\x1f‹unasked›"
 
 
 def marks_of(sheet, header_row):
@@ -36,7 +38,8 @@ def shape_of(sheet, header_row):
     once = [marks[run[0]] for run in _runs(marks)]
     # one heading alone may as well be a title
     is_told = sum(map(bool, marks)) > 1
-    return sha256("\x1f".join(once).rstrip("\x1f").encode()).hexdigest() if is_told else None
+    behind = _UNASKED if sheet.hidden or is_summary(plain_heading(sheet.name)) else ""
+    return sha256(("\x1f".join(once).rstrip("\x1f") + behind).encode()).hexdigest() if is_told else None
 
 
 def _runs(marks):

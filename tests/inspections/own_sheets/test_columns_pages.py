@@ -180,6 +180,14 @@ def test_hidden_sheets_are_offered_and_not_taken(keeper_client):
     assert page.context["taken"] == 1
 
 
+def test_what_is_said_of_a_hidden_copy_is_not_said_of_the_sheet_itself_nor_the_other_way_round(keeper_client):
+    for _ in range(2):
+        address = dropped(keeper_client, {"Mats": MATS, "Mats 2023": MATS, "Summary": MATS}, hidden=["Mats 2023"])
+        page = keeper_client.get(address)
+        assert [sheet.meaning.kind for sheet in page.context["form"].sheets] == ["mats", "left out", "left out"]
+        assert keeper_client.post(address, sent(page)).status_code == 302
+
+
 @pytest.mark.parametrize("name", ["mats.csv", "Mats of ours.csv"])
 def test_a_csv_with_headings_of_its_own_is_asked_about_under_any_name(keeper_client, name):
     content = "Matten-Nr.;Bauart;Gekauft am\n1;4m/8;03.05.2019\n".encode("cp1252")
