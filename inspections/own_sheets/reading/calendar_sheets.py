@@ -4,6 +4,8 @@ A mark below a month says how often a mat went in it, as somebody remembers: usu
 are logged. A mark below a day or a week is an event without a name.
 """
 
+import re
+
 from fleet.choices import NoteAbout, UsageBasis, UsageState
 from fleet.intake.files import EVENTS
 from fleet.models.usage import USUAL_USE
@@ -19,6 +21,8 @@ from .event_sheets import SaidEvent, add_use, middle_of
 from .mat_sheets import NUMBER
 from .rows import on_one_line
 
+# one mark an event, as xx for two
+_MARKS = re.compile(r"([x×✓✔•*])(?:[ ,+]*\1)+")
 WHEN = "the day, week or month of this column, such as 3 May 2026 or May 2026"
 
 
@@ -84,7 +88,9 @@ def _read_cell(row, mat, text, span):
 
 
 def _said(text):
-    """(how many times, what the event was called): of a mark once; nothing of what says that it stayed at home."""
+    """(how many times, what the event was called): once a mark; nothing of what says that it stayed at home."""
+    if _MARKS.fullmatch(marks := plain(text)):
+        return marks.count(marks[0]), ""
     number = read_whole(plain(text).removesuffix("x").removesuffix("×"))
     if number is not None:
         return number, ""

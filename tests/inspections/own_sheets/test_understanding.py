@@ -292,6 +292,14 @@ def test_marks_below_months_are_usual_use_names_are_events_and_what_lies_ahead_i
     ]
 
 
+@pytest.mark.parametrize(("cell", "times"), [("x", 1), ("xx", 2), ("X x X", 3), ("✓, ✓", 2), ("3x", 3)])
+def test_each_mark_below_a_month_is_one_use(cell, times):
+    result = understood(
+        ("Mats", MATS), ("2026", [["Mat", "Mar", "Apr", "May"], ["1", "", cell, ""], ["2", "x", "", "x"]])
+    )
+    assert rows_of(result, "usage.csv", "mat", "counts_for")[0] == ("1", str(times))
+
+
 def test_marks_below_weeks_and_days_are_events_of_that_week_and_day():
     weeks = [["Mat", "KW 17", "KW 18", "KW 19"], ["1", "", "x", ""], ["K1", "", "2", "Canal"]]
     days = [["Mat", date(2026, 5, 9), date(2026, 5, 10), date(2026, 5, 16)], ["2", "✓", "", "no"], ["1", "", "", "x"]]
