@@ -23,7 +23,7 @@ _SENTENCES = {
         "Cable type {names} is new. What it loses a metre is assumed as for 2.5 mm coax: correct it on its page."
     ),
     Assumption.MADE_CABLES: (
-        "Of {names} no cable is named. Each gets one in each position of its build, with running numbers of the app."
+        "Where no cable of {names} is named, each position of the build gets one, with a running number of the app."
     ),
     Assumption.NOT_LATER: (
         "When the cables of {names} were fitted is not known: not later than their first reading, or today."

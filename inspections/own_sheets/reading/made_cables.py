@@ -57,11 +57,11 @@ def _last_day(stay):
 
 def _fitted(changed, mat, position, making):
     """(day, basis) of a first cable; where nobody knows it was there when it was first read, or the file came."""
+    making.assume(Assumption.MADE_CABLES, mat.number)
     if changed is None:
         making.assume(Assumption.NOT_LATER, mat.number)
         return making.first_seen((mat.number, position)), FittedBasis.NOT_LATER_THAN
     day, basis = changed.fitted(making.on)
-    making.assume(Assumption.MADE_CABLES, mat.number)
     if basis == FittedBasis.ABOUT:
         making.roughly(CABLES_CHANGED, mat.changed_text, changed, day, mat.number, about=True)
     return day, basis

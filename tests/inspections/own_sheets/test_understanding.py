@@ -61,6 +61,10 @@ def test_mats_come_with_a_cable_in_each_position_of_their_build_and_the_day_that
     assert {row[2:] for row in fitted if row[0] == "2"} == {("2026-11-27", "not later than")}
     assert {row[2:] for row in fitted if row[0] == "K1"} == {("2024-05-03", "known")}
     assert len(rows_of(result, "segments.csv", "segment")) == 12
+    assert assumed(result, Assumption.MADE_CABLES) == [
+        "Where no cable of mat 1, mat 2 and K1 is named, each position of the build gets one, "
+        "with a running number of the app."
+    ]
 
 
 def test_how_far_a_rough_day_may_be_from_the_true_one_is_said_before_it_is_stored():
