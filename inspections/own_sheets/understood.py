@@ -41,6 +41,7 @@ class Unread:
 class Assumption(StrEnum):
     """What the app took on itself; each word is a sentence of `assumed_text`, with the values that it names."""
 
+    DEPOT = "depot"
     TAKEN_BUILD = "taken build"
     NEW_BUILD = "new build"
     ESTIMATED_LENGTHS = "estimated lengths"

@@ -5,7 +5,18 @@ from dataclasses import dataclass, field
 from datetime import date
 
 from fleet.choices import AcquiredBasis
-from fleet.models import CableSegment, CableType, DesignPosition, Event, Fitting, Mat, MatDesign, Note, UsageEvent
+from fleet.models import (
+    CableSegment,
+    CableType,
+    Depot,
+    DesignPosition,
+    Event,
+    Fitting,
+    Mat,
+    MatDesign,
+    Note,
+    UsageEvent,
+)
 from fleet.parsing.approximate_dates import given_span
 from fleet.selectors.numbering import NOTE, SERIAL, next_free_note, next_free_serials
 from fleet.selectors.usage import next_free_code
@@ -85,6 +96,7 @@ class KnownPool:
     mats: list[KnownMat] = field(default_factory=list)
     designs: list[KnownDesign] = field(default_factory=list)
     cable_types: list[str] = field(default_factory=list)
+    depots: list[str] = field(default_factory=list)
     cables: list[KnownCable] = field(default_factory=list)
     stays: list[KnownStay] = field(default_factory=list)
     # (code, name, first day, last day)
@@ -109,6 +121,7 @@ def known_pool(on):
         mats=_mats(),
         designs=_designs(on),
         cable_types=list(CableType.objects.order_by("pk").values_list("name", flat=True)),
+        depots=list(Depot.objects.order_by("pk").values_list("name", flat=True)),
         cables=[
             KnownCable(*row)
             for row in CableSegment.objects.order_by("pk").values_list("serial", "cable_type__name", "length_m")

@@ -7,12 +7,14 @@ from django.core.exceptions import ValidationError
 from fleet.choices import NoteAbout
 from fleet.intake.files import MATS
 from fleet.limits import MAT_WIDTH
+from fleet.models.fields import code_key
 from fleet.parsing.approximate_dates import ApproximateDate
 from fleet.parsing.log_words import plain
 from fleet.parsing.mat_lists import Unread, read_new_numbers
 from fleet.validators import CODE_LENGTH, check_code
 
 from .. import meanings as field
+from ..understood import Assumption
 from .builds import Build, build_of
 from .known_selectors import KnownMat
 
@@ -88,7 +90,11 @@ def _is_code(number):
 
 def _read_mat(row, number, making):
     acquired, withdrawn = row.past_day(field.ACQUIRED), row.day(field.WITHDRAWN)
-    values = {"mat": number, "depot": row.code(field.DEPOT), "owner": row.text(field.OWNER)}
+    depot = row.code(field.DEPOT)
+    if depot and code_key(depot) not in making.register.depots:
+        making.register.depots[code_key(depot)] = depot
+        making.assume(Assumption.DEPOT, depot)
+    values = {"mat": number, "depot": depot, "owner": row.text(field.OWNER)}
     if acquired is not None:
         values["acquired_on"], values["acquired_basis"] = acquired.acquired(making.on)
         if not acquired.exact:

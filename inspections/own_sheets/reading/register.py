@@ -21,6 +21,7 @@ class Register:
         self.designs = {code_key(design.code): design for design in known.designs}
         self.cables = {code_key(cable.serial): cable for cable in known.cables}
         self.cable_types = {code_key(name): name for name in known.cable_types}
+        self.depots = {code_key(name): name for name in known.depots}
         self.instruments = {code_key(name): name for name in known.instruments}
         self._stays, self._stays_of, self._named = defaultdict(list), defaultdict(list), {}
         self._listed = None

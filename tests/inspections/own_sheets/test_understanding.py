@@ -67,6 +67,14 @@ def test_mats_come_with_a_cable_in_each_position_of_their_build_and_the_day_that
     ]
 
 
+def test_a_depot_that_the_pool_does_not_have_is_named():
+    mats = [["Mat", "Depot"], ["1", "Boat house"], ["2", "boat house"], ["3", "Baot house"], ["4", "Annex"]]
+    result = understood(("Mats", mats), pool=known.KnownPool(depots=["annex"]))
+    assert assumed(result, Assumption.DEPOT) == [
+        "New as a depot: Boat house and Baot house. One that is written in two ways would be two."
+    ]
+
+
 def test_how_far_a_rough_day_may_be_from_the_true_one_is_said_before_it_is_stored():
     events = [["Date", "Event", "Mats"], ["June 2026", "Bank run", "1"]]
     mats = [[*row] for row in MATS]
