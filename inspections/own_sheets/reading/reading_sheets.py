@@ -9,6 +9,7 @@ from django.core.exceptions import ValidationError
 from fleet.choices import FittedBasis
 from fleet.models.fields import code_key
 from fleet.parsing.approximate_dates import ApproximateDate
+from fleet.parsing.log_words import plain
 
 from ...files.sets import INSTRUMENTS, MEASUREMENTS
 from ...numeric.words import InstrumentKind
@@ -19,6 +20,8 @@ from .made_cables import earlier_cable
 from .mat_sheets import NUMBER
 from .sheet_rows import SheetRow, read_position
 
+# beside those that the bench takes
+_NO_SIGNAL = {"kein signal", "kein", "kein durchgang", "nein", "offen"}
 LOSS = "a loss in dB such as 1.31, or no for no signal"
 WORD = "a number of dB, or beside it an instrument that is on record as a go/no-go tester"
 DAY = "the day of this reading, such as 3 May 2026"
@@ -127,6 +130,8 @@ def _loss(row, column):
     text = row.cell(column)
     if not text:
         return None
+    if plain(text) in _NO_SIGNAL:
+        return NO_SIGNAL
     try:
         typed = parse_loss(text)
     except ValidationError:

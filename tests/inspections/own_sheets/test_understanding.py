@@ -374,6 +374,12 @@ def test_readings_older_than_the_cables_belong_to_those_that_were_there_before()
     assert unread(result) == [("Readings", 2, 3, "1")]
 
 
+@pytest.mark.parametrize("cell", ["no signal", "kein Signal", "Kein  Durchgang", "offen"])
+def test_no_signal_is_read_in_english_and_german(cell):
+    result = understood(("Mats", MATS), ("Loss", [["Matte", "Platz", "Datum", "dB"], ["K1", 1, "03.06.2024", cell]]))
+    assert rows_of(result, "measurements.csv", "loss_db") == [("no signal",)]
+
+
 def test_readings_across_by_position_and_by_day():
     by_position = [["Mat", "Measured on", "P1", "P2", "P3"], ["K1", "03.06.2024", 0.41, 0.73, ""]]
     by_day = [["Cable", date(2025, 5, 3), date(2025, 6, 8), date(2025, 7, 6)], ["C-00009", 0.41, "", 0.52]]
