@@ -61,40 +61,47 @@ def _rows_from(sheet, first):
 
 def _header_row(sheet, filled):
     """The row that has most headings which the app knows; else the first that is all text above what is not."""
-    scores = {int(row): _score(sheet, row) for row in filled[:SEARCHED]}
-    best = max(scores, key=scores.get)
-    if scores[best] >= 1:
-        return best
+    for kind in (_kind_sooner_reading, _kind):
+        scores = {int(row): _score(sheet, row, kind) for row in filled[:SEARCHED]}
+        best = max(scores, key=scores.get)
+        if scores[best] >= 1:
+            return best
     told = next((row for row in scores if _is_text_above_others(sheet, row)), None)
     return told if told is not None else next((row for row in scores if _looks_like_headings(sheet, row)), None)
 
 
-def _score(sheet, row):
+def _score(sheet, row, kind):
     texts, kinds = sheet.texts[row, :WIDEST], sheet.kinds[row, :WIDEST]
     fits = (heading_fits(plain_heading(text)) for text in texts[kinds == CellKind.TEXT])
     known = sum(max(fit.values(), default=0) for fit in fits)
-    wide = max(_count_wide(sheet, row, Heading.DAY), _count_wide(sheet, row, Heading.POSITION))
+    wide = max(_count_wide(sheet, row, heading, kind) for heading in (Heading.DAY, Heading.POSITION))
     return known + wide
 
 
-def _count_wide(sheet, row, heading):
+def _count_wide(sheet, row, heading, kind):
     """How many cells of a row are headings of this kind above cells that are not; 0 where they are few."""
-    columns = [column for column in np.flatnonzero(sheet.kinds[row, :WIDEST]) if _kind(sheet, row, column) is heading]
-    below = {column: _kind_below(sheet, row, column) for column in columns}
+    columns = [column for column in np.flatnonzero(sheet.kinds[row, :WIDEST]) if kind(sheet, row, column) is heading]
+    below = {column: _kind_below(sheet, row, column, kind) for column in columns}
     above_others = [column for column in columns if below[column] is not heading]
     is_headings = any(below[column] is not None for column in above_others)
     texts = {sheet.texts[row, column] for column in above_others}
     return len(texts) if is_headings and FEWEST <= len(texts) == len(above_others) else 0
 
 
-def _kind_below(sheet, row, column):
+def _kind_below(sheet, row, column, kind):
     """The Heading that the next filled cell of the column would be; None where there is none."""
     filled = np.flatnonzero(sheet.kinds[row + 1 : row + 1 + SEARCHED, column])
-    return _kind(sheet, row + 1 + int(filled[0]), column) if len(filled) else None
+    return kind(sheet, row + 1 + int(filled[0]), column) if len(filled) else None
 
 
 def _kind(sheet, row, column):
     return kind_of_heading(sheet.texts[row, column].strip(), sheet.kinds[row, column])
+
+
+def _kind_sooner_reading(sheet, row, column):
+    """As `_kind`, but a number such as 1.3 is a reading sooner than a day."""
+    is_reading = sheet.kinds[row, column] == CellKind.NUMBER and not sheet.texts[row, column].strip().isdecimal()
+    return Heading.OTHER if is_reading else _kind(sheet, row, column)
 
 
 def _is_text_above_others(sheet, row):

@@ -138,6 +138,14 @@ def test_days_across_are_headings_even_where_nothing_stands_below_most_of_them()
     assert find_table(make_sheet([["1", "2019", "2021", "2023"]])).header_row is None
 
 
+def test_readings_that_look_like_days_are_no_headings():
+    rows = [["Mat", "Pos", *DAYS], ["M1", 1, 1.1, 1.3, 1.5], ["M1", 2, "1,2", "1,4 dB", "no signal"]]
+    assert find_table(make_sheet(rows)).header_row == 0
+    assert named(rows) == ("readings wide", ["mat", "position", *3 * ["loss by heading"]])
+    days = [["", 3.5, 10.5, 17.5], ["M1", "x", "", "x"], ["M2", "", "x", ""]]
+    assert named(days)[1] == ["mat", *3 * ["use by heading"]]
+
+
 def test_hidden_sheets_and_summaries_are_not_taken_unasked():
     workbook = make_workbook(
         make_sheet(MATS, "Mats"), make_sheet(EVENTS, "Old", hidden=True), make_sheet(CABLES, "Summary 2024")
