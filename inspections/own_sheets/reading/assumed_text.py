@@ -17,7 +17,7 @@ _SENTENCES = {
         "They are kept as estimates."
     ),
     Assumption.NO_LENGTHS: (
-        "Of {names} nobody said how many cables it has, and how long they are: its mats come in without cables."
+        "Nobody said how many cables there are in {names}, and how long: such mats come in without cables."
     ),
     Assumption.NO_BUILD: "Of {names} no build is known: say it on the page of the mat. Until then no cable is in it.",
     Assumption.CABLE_TYPE: (
