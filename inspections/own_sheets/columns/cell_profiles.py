@@ -66,6 +66,12 @@ class Profile:
     def distinct(self):
         return len(set(self.texts)) / len(self.texts) if self.texts else 0.0
 
+    @property
+    def counts_anew(self):
+        """Whether they count from 1 more than once, as the cables of each mat are counted."""
+        places = self._share(lambda text, kind: text.isdecimal() and len(text) < 3 and int(text) > 0)
+        return places > 0.9 and self.distinct < 0.9 and "1" in self.texts
+
     def known(self, keys):
         """The share of codes that are among these keys."""
         return self._share(lambda text, kind: code_key(text) in keys) if keys else 0.0

@@ -61,7 +61,10 @@ def columns_of(sheet, place):
 
 def fit(column, name, kind, known):
     """How well the column fits this field of a kind of sheet; at most FAINT where it is no guess worth making."""
-    by_heading = heading_fits(column.plain).get(name, 0)
+    named = heading_fits(column.plain)
+    if name == POSITION and SEGMENT in named and not column.cells.counts_anew:
+        return 0.0
+    by_heading = named.get(name, 0)
     return by_heading + _by_cells(column.cells, name, kind, known) if by_heading else 0.0
 
 

@@ -37,7 +37,8 @@ note: note, notes, remark, remarks, comment, comments, anything else, bemerkung,
   anmerkung, anmerkungen, kommentar, hinweis, hinweise, sonstiges
 segment: serial, serial no, serial number, s/n, sn, cable, cable no, cable nr, cable id, cable number, cable serial,
   segment, no, nr, number, kabel, kabelnummer, kabel nr, kabelnr, seriennummer, serien nr, seriennr, nummer
-position: position, pos, place, slot, place in mat, position in mat, platz, stelle, kabelplatz, no in mat
+position: position, pos, place, slot, place in mat, position in mat, platz, stelle, kabelplatz, no in mat, cable,
+  cable no, cable nr, cable number, kabel, kabel nr, kabelnr, kabelnummer
 length: length, length m, len, cable length, how long, länge, kabellänge
 lot: lot, batch, los, charge, lieferung
 fitted: fitted, fitted on, installed, installed on, date fitted, in since, put in, in, since, new since, changed,

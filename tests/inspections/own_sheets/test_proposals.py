@@ -138,6 +138,16 @@ def test_days_across_are_headings_even_where_nothing_stands_below_most_of_them()
     assert find_table(make_sheet([["1", "2019", "2021", "2023"]])).header_row is None
 
 
+@pytest.mark.parametrize("heading", ["Cable", "Cable no.", "Kabel", "Kabel-Nr."])
+def test_cables_that_are_counted_in_each_mat_are_positions_and_serials_are_not(heading):
+    counted = [["Mat", heading, "dB"], ["M1", 1, 1.2], ["M1", 2, 1.3], ["M2", 1, 0.9]]
+    assert named(counted) == ("readings", ["mat", "position", "loss"])
+    serials = [["Mat", heading, "dB"], ["M1", 4711, 1.2], ["M1", 4712, 1.3], ["M1", 4711, 0.9]]
+    assert named(serials) == ("readings", ["mat", "segment", "loss"])
+    once = [[heading, "Length", "Fitted"], [1, 0.5, DAYS[0]], [2, 1.0, DAYS[0]], [3, 1.5, DAYS[0]]]
+    assert named(once) == ("cables", ["segment", "length", "fitted"])
+
+
 def test_readings_that_look_like_days_are_no_headings():
     rows = [["Mat", "Pos", *DAYS], ["M1", 1, 1.1, 1.3, 1.5], ["M1", 2, "1,2", "1,4 dB", "no signal"]]
     assert find_table(make_sheet(rows)).header_row == 0
