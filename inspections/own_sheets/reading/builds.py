@@ -17,11 +17,11 @@ from fleet.parsing.numbers import read_lengths
 from fleet.parsing.spaced_lengths import estimated_positions, spaced_lengths
 from fleet.parsing.whole_numbers import read_whole
 from fleet.services.start_here import ASSUMED_DB_PER_M
-from fleet.validators import CODE_LENGTH, check_code
+from fleet.validators import CODE_LENGTH
 
 from ..understood import Assumption
 from .known_selectors import KnownDesign, KnownPlace
-from .rows import on_one_line
+from .rows import is_code, on_one_line
 
 NO_BUILD = "Build not known"
 _BUILD = "Build "
@@ -46,10 +46,10 @@ class Build:
     @property
     def code(self):
         """By which its design is known, where no other has the code."""
-        if self.width_m and self.count and (not self.name or _named(self.name) or not _fits(self.name)):
+        if self.width_m and self.count and (not self.name or _named(self.name) or not is_code(self.name)):
             return f"{self.width_m:g} m, {counted(self.count, 'cable')}"
         if self.name:
-            return self.name if _fits(self.name) else _fitting(self.name)
+            return self.name if is_code(self.name) else _fitting(self.name)
         if self.width_m:
             return f"{self.width_m:g} m"
         return counted(self.count, "cable") if self.count else NO_BUILD
@@ -118,15 +118,7 @@ def _number(text):
 def _fitting(name):
     """A code that is as near as may be to a name that is none."""
     bare = on_one_line(name).replace("/", "-").replace("\\", "-")[: CODE_LENGTH - len(_BUILD)].strip()
-    return bare if _fits(bare) else f"{_BUILD}{bare}"
-
-
-def _fits(name):
-    try:
-        check_code(name)
-    except ValidationError:
-        return False
-    return len(name) <= CODE_LENGTH
+    return bare if is_code(bare) else f"{_BUILD}{bare}"
 
 
 class Designs:

@@ -16,7 +16,7 @@ from .builds import cable_type
 from .known_selectors import KnownCable, KnownStay
 from .made_cables import add_stay_row, end_stay
 from .mat_sheets import mat_numbers
-from .sheet_rows import SheetRow
+from .sheet_rows import ITS_POSITION, SheetRow
 
 
 @dataclass(frozen=True)
@@ -52,7 +52,7 @@ def read_cables(rows):
             position = counted[mat] = counted.get(mat, 0) + 1
             row.rows.making.assume(Assumption.POSITIONS, mat)
         if mat and position is None:
-            row.lacks(field.POSITION, "its position in the mat: 1 is next to the feed end", field.MAT)
+            row.lacks(field.POSITION, ITS_POSITION, field.MAT)
         elif mat or serial:
             days = row.past_day(field.FITTED), row.past_day(field.REMOVED)
             said.append(SaidCable(row, serial, mat, position, length_m, row.code(field.CABLE_TYPE), *days))

@@ -18,8 +18,8 @@ from fleet.validators import NAME_LENGTH
 from .. import meanings as field
 from ..understood import Assumption
 from .event_sheets import SaidEvent, add_use, middle_of
-from .mat_sheets import NUMBER
-from .rows import on_one_line
+from .mat_sheets import known_mat
+from .rows import as_middle, on_one_line
 
 # one mark an event, as xx for two
 _MARKS = re.compile(r"([x×✓✔•*])(?:[ ,+]*\1)+")
@@ -30,7 +30,7 @@ def read_calendar(rows):
     spans = _spans(rows)
     merged = _merged_across(rows.sheet.merged)
     for row in rows:
-        mat = _mat_of(row)
+        mat = known_mat(row)
         if mat is None:
             continue
         for column, span in spans.items():
@@ -66,14 +66,6 @@ def _span(rows, heading):
 def _merged_across(merged):
     """{(row, first column): last column} of cells that were merged over several columns."""
     return {(top, left): right for top, left, _bottom, right in merged if right > left}
-
-
-def _mat_of(row):
-    text = row.text(field.MAT)
-    mat = row.rows.making.register.mat(text) if text else None
-    if text and mat is None:
-        row.unread(field.MAT, f"a mat that is on record: {NUMBER}")
-    return mat
 
 
 def _read_cell(row, mat, text, span):
@@ -117,7 +109,7 @@ def _event(row, name, said, span):
     code, _ = making.register.event(name, first, last)
     making.add(EVENTS.file, {"event": code, "name": name, "starts_on": first, "ends_on": last}, row.place)
     if long and said:
-        making.note(NoteAbout.EVENT, code, f"Day: “{span_in_words(span)}” in the sheet, so its middle", row.place)
+        making.note(NoteAbout.EVENT, code, as_middle("Day", span_in_words(span)), row.place)
     if long:
         making.roughly(field.USE_BY_HEADING, span_in_words(span), span, day, name)
     return SaidEvent(code, first, last)

@@ -12,7 +12,7 @@ from fleet.validators import CODE_LENGTH, NAME_LENGTH
 
 from .. import meanings as field
 from ..understood import Assumption
-from .rows import on_one_line
+from .rows import as_middle, on_one_line
 
 DAY = "the day of the event, such as 3 May 2026"
 _COLUMNS = {"event": field.CODE, "name": field.EVENT, "starts_on": field.STARTS, "ends_on": field.ENDS}
@@ -31,7 +31,7 @@ def read_events(rows):
     for row in rows:
         event = read_event(row)
         if event:
-            for mat in _mats_of(row, event):
+            for mat in _mats_in(row, field.MATS, event):
                 add_use(row, event, mat)
 
 
@@ -50,7 +50,8 @@ def read_mats_and_events(rows):
 def read_event(row):
     """The SaidEvent of a row, whose row of ours is added; None where it has no day that can be read."""
     making, code = row.rows.making, row.text(field.CODE)
-    days = _days(row)
+    span = row.read(field.STARTS, row.rows.days.read_span)
+    days = None if span is None else _days(row, span)
     known = making.register.event_of_code(code) if code else None
     if days is None:
         return SaidEvent(*known) if known and not row.text(field.STARTS) else _ask_day(row)
@@ -58,18 +59,20 @@ def read_event(row):
     if not name:
         return row.lacks(field.EVENT, "what the event is called", field.STARTS)
     code = _code(row, code, name, *days)
-    return code and _add(row, SaidEvent(code, *days), name)
+    event = code and _add(row, SaidEvent(code, *days), name)
+    if event:
+        _note_rough_day(row, event, name, span)
+        for text in row.notes:
+            making.note(NoteAbout.EVENT, event.code, text, row.place)
+    return event
 
 
 def _ask_day(row):
     return row.lacks(field.STARTS, DAY, field.EVENT if row.column(field.EVENT) is not None else field.CODE)
 
 
-def _days(row):
-    """(first, last) day of the event; of a rough one twice its middle. None where there is none."""
-    span = row.read(field.STARTS, row.rows.days.read_span)
-    if span is None:
-        return None
+def _days(row, span):
+    """(first, last) day of the event; of a rough one twice its middle. `span`: its day, or these two, as they stand."""
     if isinstance(span, tuple):
         return span
     first = middle_of(span, row.rows.making.on)
@@ -98,7 +101,7 @@ def _code(row, code, name, first, last):
     known = register.event_of_code(code)
     if known and known[1:] != (first, last) and row.rows.making.rows.has(EVENTS.file, event=known[0]):
         # a code that several events of a sheet have is that of their kind
-        return register.event(f"{name}", first, last)[0]
+        return register.event(name, first, last)[0]
     if not known:
         register.add_event(code, name, first, last)
     return known[0] if known else code
@@ -108,19 +111,13 @@ def _add(row, event, name):
     making = row.rows.making
     values = {"event": event.code, "name": name, "starts_on": event.starts_on, "ends_on": event.ends_on}
     values |= {"place": on_one_line(row.text(field.PLACE))[:NAME_LENGTH], "weather": _weather(row)}
-    if not making.add(EVENTS.file, values, row.place, row.columns(**_COLUMNS)):
-        return None
-    _note_rough_day(row, event, name)
-    for text in row.notes:
-        making.note(NoteAbout.EVENT, event.code, text, row.place)
-    return event
+    return event if making.add(EVENTS.file, values, row.place, row.columns(**_COLUMNS)) else None
 
 
-def _note_rough_day(row, event, name):
-    span = row.read(field.STARTS, row.rows.days.read_span)
+def _note_rough_day(row, event, name, span):
     if not isinstance(span, tuple) and not span.exact:
         making, said = row.rows.making, row.text(field.STARTS)
-        making.note(NoteAbout.EVENT, event.code, f"Day: “{said}” in the sheet, so its middle", row.place)
+        making.note(NoteAbout.EVENT, event.code, as_middle("Day", said), row.place)
         making.roughly(field.STARTS, said, span, event.starts_on, name)
 
 
@@ -141,10 +138,6 @@ def _read_wet(text):
         return WET if read_yes_no(text) else Weather.DRY
     except ValueError:
         return read_weather(text)
-
-
-def _mats_of(row, event):
-    return _mats_in(row, field.MATS, event)
 
 
 def _mats_in(row, name, event):

@@ -2,8 +2,6 @@
 
 from dataclasses import dataclass
 
-from django.core.exceptions import ValidationError
-
 from fleet.choices import NoteAbout
 from fleet.intake.files import MATS
 from fleet.limits import MAT_WIDTH
@@ -11,12 +9,12 @@ from fleet.models.fields import code_key
 from fleet.parsing.approximate_dates import ApproximateDate
 from fleet.parsing.log_words import plain
 from fleet.parsing.mat_lists import Unread, read_new_numbers
-from fleet.validators import CODE_LENGTH, check_code
 
 from .. import meanings as field
 from ..understood import Assumption
 from .builds import Build, build_of
 from .known_selectors import KnownMat
+from .rows import is_code
 
 NUMBER = "a mat number, such as 4 or M-004"
 _OF_BUILD = (field.LENGTHS, field.CABLES, field.BUILD, field.WIDTH)
@@ -64,7 +62,7 @@ def mat_numbers(row):
         return []
     if known := register.mat(text):
         return [known.number]
-    numbers = [number for number in _new_numbers(text) if _is_code(number)]
+    numbers = [number for number in _new_numbers(text) if is_code(number)]
     if not numbers:
         row.unread(field.MAT, NUMBER)
     return [known.number if (known := register.mat(number)) else number for number in numbers]
@@ -80,12 +78,13 @@ def _new_numbers(text):
         return [text]
 
 
-def _is_code(number):
-    try:
-        check_code(number)
-    except ValidationError:
-        return False
-    return len(number) <= CODE_LENGTH
+def known_mat(row):
+    """The mat on record that the row names; None where it names none, or one that is listed because nobody knows it."""
+    text = row.text(field.MAT)
+    mat = row.rows.making.register.mat(text) if text else None
+    if text and mat is None:
+        row.unread(field.MAT, f"a mat that is on record: {NUMBER}")
+    return mat
 
 
 def _read_mat(row, number, making):

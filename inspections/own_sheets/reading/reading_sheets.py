@@ -17,8 +17,9 @@ from ...validators import NO_SIGNAL, parse_loss
 from .. import meanings as field
 from ..understood import Assumption
 from .made_cables import earlier_cable
-from .mat_sheets import NUMBER
-from .sheet_rows import SheetRow, read_position
+from .mat_sheets import known_mat
+from .rows import as_middle
+from .sheet_rows import ITS_POSITION, SheetRow, read_position
 
 # beside those that the bench takes
 _NO_SIGNAL = {"kein signal", "kein", "kein durchgang", "nein", "offen"}
@@ -106,12 +107,10 @@ def _span(rows, text):
 
 def _cable_of(row, above):
     """(serial, mat) of a row; the mat above stands for it where it leaves its own out."""
-    serial, text = row.text(field.SEGMENT), row.text(field.MAT)
-    if not text:
+    serial = row.text(field.SEGMENT)
+    if not row.text(field.MAT):
         return serial, "" if serial else above
-    mat = row.rows.making.register.mat(text)
-    if mat is None:
-        row.unread(field.MAT, f"a mat that is on record: {NUMBER}")
+    mat = known_mat(row)
     return serial, mat.number if mat else ""
 
 
@@ -119,7 +118,7 @@ def _names_cable(row, serial, mat, position):
     if serial or (mat and position):
         return True
     if mat:
-        row.lacks(field.POSITION, "its position in the mat: 1 is next to the feed end", field.MAT)
+        row.lacks(field.POSITION, ITS_POSITION, field.MAT)
     elif not row.text(field.MAT):
         row.lacks(field.SEGMENT, CABLE, field.MAT)
     return False
@@ -143,8 +142,7 @@ def _loss(row, column):
 
 def _reads_words(row):
     """Whether its instrument is on record as a go/no-go tester, which shows no number."""
-    known = row.rows.making.register.known.instruments
-    kinds = {code_key(name): kind for name, kind in known.items()}
+    kinds = row.rows.making.register.instrument_kinds
     return kinds.get(code_key(row.text(field.INSTRUMENT))) == InstrumentKind.GO_NO_GO
 
 
@@ -215,7 +213,7 @@ def _add(reading, serial, repeat, making):
     values |= {"instrument": _instrument(row, making), "measured_by": row.text(field.MEASURED_BY)}
     notes = row.notes
     if not reading.span.exact:
-        notes.append(f"Day: “{row.text(field.DAY)}” in the sheet, so its middle")
+        notes.append(as_middle("Day", row.text(field.DAY)))
         making.roughly(field.DAY, row.text(field.DAY), reading.span, reading.day, serial)
     values["note"] = ". ".join(notes)
     columns = row.columns(segment=field.SEGMENT, measured_on=field.DAY, instrument=field.INSTRUMENT)

@@ -23,6 +23,7 @@ class Register:
         self.cable_types = {code_key(name): name for name in known.cable_types}
         self.depots = {code_key(name): name for name in known.depots}
         self.instruments = {code_key(name): name for name in known.instruments}
+        self.instrument_kinds = {code_key(name): kind for name, kind in known.instruments.items()}
         self._stays, self._stays_of, self._named = defaultdict(list), defaultdict(list), {}
         self._listed = None
         for stay in known.stays:

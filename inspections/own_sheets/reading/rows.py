@@ -8,7 +8,7 @@ from django.core.exceptions import ValidationError
 from fleet.intake import kinds
 from fleet.intake.csv_files import RawTable
 from fleet.models.fields import code_key
-from fleet.validators import UNSEEN
+from fleet.validators import CODE_LENGTH, UNSEEN, check_code
 
 from ...files.sets import LAYOUTS
 from ..understood import Origin
@@ -23,6 +23,20 @@ _OF_TEXT = (kinds.CODE, kinds.TEXT, kinds.LINES)
 def on_one_line(text):
     """Without what no eye sees and no line holds: a cell of a sheet may have several lines."""
     return " ".join(UNSEEN.sub(" ", text).split()) if _UNSEEN_OR_BLANKS.search(text) else text
+
+
+def as_middle(what, text):
+    """The note that tells how a day was written of which the middle is stored."""
+    return f"{what}: “{text}” in the sheet, so its middle"
+
+
+def is_code(text):
+    """Whether something may be known by this text as it stands."""
+    try:
+        check_code(text)
+    except ValidationError:
+        return False
+    return len(text) <= CODE_LENGTH
 
 
 class Rows:

@@ -15,11 +15,12 @@ from ...workbooks.sheet import CellKind
 from .. import meanings as field
 from ..columns.table_places import headings_of
 from .making import Making
-from .rows import on_one_line
+from .rows import as_middle, on_one_line
 from .sheet_days import SheetDays
 
 _POSITION = re.compile(r"(?:p|pos|position|nr|no|kabel|cable|k|c|#)?\.? ?#?(\d{1,3})\.?")
 SHOWS_AN_ERROR = "a value: the cell shows an error"
+ITS_POSITION = "its position in the mat: 1 is next to the feed end"
 
 
 class SheetRows:
@@ -162,7 +163,7 @@ class SheetRow:
         making, text = self.rows.making, self.text(name)
         day = span.middle(max(making.on, span.last) if span.first > making.on else making.on)
         if not span.exact:
-            making.note(about, code, f"{field.FIELD_WORDS[name]}: “{text}” in the sheet, so its middle", self.place)
+            making.note(about, code, as_middle(field.FIELD_WORDS[name], text), self.place)
             making.roughly(name, text, span, day, code)
         return day
 
