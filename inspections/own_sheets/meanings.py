@@ -134,7 +134,8 @@ class SheetMeaning:
 
     `header_row` is the row of its headings, None where it has none; rows of data are those from `first_row` up to, not
     including, `end_row`. `columns` are those that say something. `answers` holds, each only where it was asked,
-    `builds` ({name of a build: {"width_m", "cables", "lengths_m": text}}), `year` (of days without one) and `weather`.
+    `builds` ({name of a build: {"width_m", "cables", "lengths_m": text}}), `year` (of days without one) and `day`
+    (of all readings of the sheet).
     """
 
     sheet: str

@@ -21,7 +21,6 @@ HALF = 0.5
 MOST_AGES = 4
 # of the drawing, from new to the end of what was watched
 POINTS = 120
-GROUPINGS = ("length", "design", "depot")
 # answers kept by what they were made of: pages are looked at again, by one person after another
 KEPT = 64
 

@@ -8,7 +8,8 @@ import numpy as np
 
 from fleet.models.fields import code_key
 from fleet.parsing.log_words import read_yes_no
-from inspections.workbooks.sheet import CellKind
+
+from ...workbooks.sheet import CellKind
 
 # cells of a column that are looked at, and those of them that are shown
 SAMPLE, SHOWN, LONGEST = 200, 5, 120

@@ -16,8 +16,6 @@ from .table_places import SEARCHED, headings_of, place_below
 from .wide_headings import Heading, kind_of_heading
 
 _RUNS = {Heading.DAY: "‹day›", Heading.POSITION: "‹position›"}
-# what holds for the next file too; its year does not
-_LASTING = ("builds", "weather")
 _NOTHING = ["", False]
 # behind the shape of a sheet that is not taken unasked: what is said of it is not said of one that is seen
 _UNASKED = "\x1f‹unasked›"
@@ -68,11 +66,14 @@ def what_is_kept(sheet, meaning):
     """What of a meaning holds for every sheet of its shape, as JSON can hold it."""
     columns = {column.index: [column.field, column.note] for column in meaning.columns}
     said = [_said_of_run(run, columns) for run in _runs(marks_of(sheet, meaning.header_row))]
-    answers = {name: meaning.answers[name] for name in _LASTING if name in meaning.answers}
-    if "builds" in answers:
-        # PostgreSQL keeps no text with this sign
-        answers["builds"] = {name: said for name, said in answers["builds"].items() if "\0" not in name}
-    return {"kind": meaning.kind, "columns": said, "day_order": meaning.day_order, "answers": answers}
+    return {"kind": meaning.kind, "columns": said, "day_order": meaning.day_order, "answers": _lasting(meaning.answers)}
+
+
+def _lasting(answers):
+    """What holds for the next file too: its builds, not its year."""
+    # PostgreSQL keeps no text with this sign
+    builds = {name: said for name, said in answers.get("builds", {}).items() if "\0" not in name}
+    return {"builds": builds} if "builds" in answers else {}
 
 
 def _said_of_run(run, columns):

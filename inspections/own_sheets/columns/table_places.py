@@ -5,8 +5,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from inspections.workbooks.sheet import CellKind
-
+from ...workbooks.sheet import CellKind
 from .heading_words import heading_fits, plain_heading, sums_up
 from .wide_headings import FEWEST, Heading, kind_of_heading
 

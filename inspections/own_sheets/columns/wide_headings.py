@@ -3,7 +3,7 @@
 import re
 from enum import StrEnum
 
-from inspections.workbooks.sheet import CellKind
+from ...workbooks.sheet import CellKind
 
 # enough in a row to be no chance
 FEWEST = 3

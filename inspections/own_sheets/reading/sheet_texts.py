@@ -2,8 +2,7 @@
 
 import re
 
-from inspections.workbooks.sheet import CellKind
-
+from ...workbooks.sheet import CellKind
 from ..columns.table_places import headings_of
 from ..columns.wide_headings import is_without_year
 from ..meanings import DAY_FIELDS, LOSS_BY_HEADING, USE_BY_HEADING
