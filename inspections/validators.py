@@ -4,6 +4,7 @@ import math
 import re
 from dataclasses import dataclass
 
+from django.conf import settings
 from django.core.exceptions import ValidationError
 
 from .choices import SETTINGS
@@ -181,3 +182,17 @@ def check_setting(name, value):
         raise ValidationError(f"{setting.label}: {range_of(setting)}", code="range")
     if setting.whole and value != int(value):
         raise ValidationError(f"{setting.label}: write a whole number.", code="whole")
+
+
+class TooLarge(ValidationError):
+    """More bytes than `settings.UPLOAD_LIMIT_BYTES`; refused before anything is parsed."""
+
+    sentence = "These files are larger than {limit_mb:g} MB together, so nothing was read or stored."
+
+    def __init__(self):
+        super().__init__(self.sentence.format(limit_mb=settings.UPLOAD_LIMIT_BYTES / 2**20))
+
+
+def check_size(size_bytes, refusal=TooLarge):
+    if size_bytes > settings.UPLOAD_LIMIT_BYTES:
+        raise refusal

@@ -8,12 +8,12 @@ from datetime import datetime
 from pathlib import Path
 from tempfile import TemporaryDirectory
 
-from django.conf import settings
 from django.core.exceptions import ValidationError
 from django.utils import timezone
 
 from ..data_folder import WAITING, is_link, own_folder
 from ..durable_files import sync, sync_folder
+from ..validators import TooLarge, check_size
 from .existing_backups import DAILY, backups_folder
 from .restoring import opened_to_restore
 
@@ -23,12 +23,10 @@ KINDS = {DAILY: "daily copy", "before-restore-": "before a restore", "before-upd
 WITH_THE_COMMAND = "Restore it on the computer that runs the app: python3 manage.py restore FILE --replace"
 
 
-class TooLarge(ValidationError):
-    """More bytes than `settings.UPLOAD_LIMIT_BYTES`; refused before anything is kept."""
+class BackupTooLarge(TooLarge):
+    """Refused before anything is kept."""
 
-    def __init__(self):
-        limit_mb = settings.UPLOAD_LIMIT_BYTES / 2**20
-        super().__init__(f"This back-up is larger than {limit_mb:g} MB, so it was not read. {WITH_THE_COMMAND}")
+    sentence = f"This back-up is larger than {{limit_mb:g}} MB, so it was not read. {WITH_THE_COMMAND}"
 
 
 @dataclass(frozen=True)
@@ -66,16 +64,11 @@ def was_sent(name):
     return HASH.fullmatch(name) is not None
 
 
-def check_size(size_bytes):
-    if size_bytes > settings.UPLOAD_LIMIT_BYTES:
-        raise TooLarge
-
-
 def keep_sent(uploaded):
     """Keep a back-up that came over the web until it is restored; its hash. ValidationError where it is none, or does
     not fit this pool: nothing is kept then.
     """
-    check_size(uploaded.size)
+    check_size(uploaded.size, BackupTooLarge)
     waiting = own_folder(WAITING)
     waiting.mkdir(parents=True, exist_ok=True)
     with TemporaryDirectory(prefix=f"{SENT}draft.", dir=waiting, ignore_cleanup_errors=True) as draft:

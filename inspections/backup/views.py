@@ -14,11 +14,12 @@ from fleet.views.pages import submit
 from fleet.views.permissions import may_keep
 
 from ..tables import folded
+from ..validators import check_size
 from .daily import back_up_now
 from .elsewhere import elsewhere, forget_folder, name_folder, try_again
 from .forms import FolderForm, SendBackupForm
 from .newest import newest_backup
-from .restorable import TooLarge, check_size, copies_here, keep_sent
+from .restorable import BackupTooLarge, copies_here, keep_sent
 from .sending import open_new_backup
 from .tables import CopyTable
 
@@ -69,9 +70,9 @@ def download(request):
 @require_POST
 def send(request):
     try:
-        check_size(int(request.META.get("CONTENT_LENGTH") or 0))
+        check_size(int(request.META.get("CONTENT_LENGTH") or 0), BackupTooLarge)
         return _take(request)
-    except TooLarge as error:
+    except BackupTooLarge as error:
         return render(request, "inspections/backup/too_large.html", {"sentence": error.message}, status=413)
     except TooManyFilesSent:
         messages.error(request, "These are many files. Send one back-up.")

@@ -10,13 +10,13 @@ import zlib
 from dataclasses import dataclass
 from pathlib import PurePosixPath
 
-from django.conf import settings
 from django.core.exceptions import ValidationError
 
 from fleet.intake import named, pick_files, short
 
 from ..data_folder import WAITING, own_folder
 from ..durable_files import put_durably, sync_folder, write_durably
+from ..validators import check_size
 from .own_names import own_sheets_among
 from .sets import FILE_NAMES
 
@@ -28,19 +28,6 @@ EXPIRED = "This upload has expired. Send the files again."
 # of these a piece can be unpacked and counted before the next; a few bytes of another kind may be gigabytes at once
 READ_IN_PIECES = (zipfile.ZIP_STORED, zipfile.ZIP_DEFLATED)
 UNREADABLE = (zipfile.BadZipFile, zlib.error, struct.error, EOFError, OSError, RuntimeError, ValueError)
-
-
-class TooLarge(ValidationError):
-    """More bytes than `settings.UPLOAD_LIMIT_BYTES`; refused before anything is parsed."""
-
-    def __init__(self):
-        limit_mb = settings.UPLOAD_LIMIT_BYTES / 2**20
-        super().__init__(f"These files are larger than {limit_mb:g} MB together, so nothing was read or stored.")
-
-
-def check_size(size):
-    if size > settings.UPLOAD_LIMIT_BYTES:
-        raise TooLarge
 
 
 @dataclass(frozen=True)

@@ -23,6 +23,7 @@ from fleet.views.permissions import may_keep
 
 from ..data_folder import WAITING_DAYS
 from ..deleting.load_selectors import brought, corrected
+from ..validators import TooLarge, check_size
 from ..workbooks.sheet import WorkbookRefused
 from .differing_columns import (
     REFUSED,
@@ -37,7 +38,7 @@ from .pool_workbooks import template_workbook, workbook_of_the_pool
 from .saving import export_zip
 from .sets import FILE_NAMES, LAYOUTS
 from .tables import CountTable, FindingTable
-from .uploads import EXPIRED, TooLarge, check_size, discard, store_upload
+from .uploads import EXPIRED, discard, store_upload
 from .waiting_workbooks import is_pool_workbook, waiting_contents
 
 SHOWN = 200
