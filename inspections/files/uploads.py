@@ -4,9 +4,7 @@ import hashlib
 import json
 import os
 import shutil
-import struct
 import zipfile
-import zlib
 from dataclasses import dataclass
 from pathlib import PurePosixPath
 
@@ -17,17 +15,14 @@ from fleet.intake import named, pick_files, short
 from ..data_folder import WAITING, own_folder
 from ..durable_files import put_durably, sync_folder, write_durably
 from ..validators import check_size
+from ..zip_entries import CHUNK, READ_IN_PIECES, UNREADABLE
 from .own_names import own_sheets_among
 from .sets import FILE_NAMES
 
 MOST_ENTRIES = 200
-CHUNK = 1 << 20
 # beside the files of a keeper, which have no names of their own here
 OWN, NAMES = "own-", "own.json"
 EXPIRED = "This upload has expired. Send the files again."
-# of these a piece can be unpacked and counted before the next; a few bytes of another kind may be gigabytes at once
-READ_IN_PIECES = (zipfile.ZIP_STORED, zipfile.ZIP_DEFLATED)
-UNREADABLE = (zipfile.BadZipFile, zlib.error, struct.error, EOFError, OSError, RuntimeError, ValueError)
 
 
 @dataclass(frozen=True)

@@ -1,19 +1,14 @@
 """A zipped workbook, opened within bounds. Nothing in it is followed or run; what its list of contents says may lie."""
 
 import io
-import struct
 import zipfile
-import zlib
 
+from ..zip_entries import CHUNK, READ_IN_PIECES, UNREADABLE
 from .bounds import MOST_PARTS, MOST_UNPACKED_BYTES
 from .sheet import WorkbookRefused
 
-CHUNK = 1 << 20
 # the zip's list of its parts is read in one piece: this much names MOST_PARTS and more
 LONGEST_LIST = 1 << 20
-# of these a piece can be unpacked and counted before the next
-READ_IN_PIECES = (zipfile.ZIP_STORED, zipfile.ZIP_DEFLATED)
-UNREADABLE = (zipfile.BadZipFile, zlib.error, struct.error, EOFError, OSError, RuntimeError, ValueError)
 HAS_PASSWORD = 0x1
 
 
