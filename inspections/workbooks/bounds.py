@@ -63,11 +63,16 @@ class Bounds:
 
 def cell_name(row, column):
     """`C5` of row 4, column 2: how a spreadsheet names its cells."""
-    letters, column = "", column + 1
-    while column:
-        column, place = divmod(column - 1, 26)
-        letters = chr(65 + place) + letters
-    return f"{letters}{row + 1}"
+    return f"{column_letters(column)}{row + 1}"
+
+
+def column_letters(column):
+    """A, B … Z, AA, as spreadsheets count columns."""
+    letters, rest = "", column + 1
+    while rest:
+        rest, place = divmod(rest - 1, 26)
+        letters = chr(ord("A") + place) + letters
+    return letters
 
 
 def shortened(text, most=40):

@@ -2,6 +2,7 @@
 
 from dataclasses import dataclass
 
+from ...workbooks.bounds import column_letters
 from ..meanings import SheetKind
 from .cell_profiles import SHOWN
 from .column_fits import columns_of
@@ -23,7 +24,7 @@ class ShownColumn:
     @property
     def letters(self):
         """By which spreadsheets call it: `C`, or `C to N`."""
-        first, last = letter(self.indexes[0]), letter(self.indexes[-1])
+        first, last = column_letters(self.indexes[0]), column_letters(self.indexes[-1])
         return first if first == last else f"{first} to {last}"
 
     @property
@@ -31,15 +32,6 @@ class ShownColumn:
         if len(self.headings) > 1:
             return f"{self.headings[0]} … {self.headings[-1]}"
         return self.headings[0]
-
-
-def letter(index):
-    """A, B … Z, AA, as spreadsheets count columns."""
-    word, rest = "", index + 1
-    while rest:
-        rest, place = divmod(rest - 1, 26)
-        word = chr(ord("A") + place) + word
-    return word
 
 
 def shown_columns(sheet, place, kind):

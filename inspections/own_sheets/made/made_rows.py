@@ -6,7 +6,7 @@ from functools import cached_property
 
 from ...files.differing_columns import differing_columns
 from ...files.sets import FILE_NAMES, LAYOUTS
-from ..columns.shown_columns import letter
+from ...workbooks.bounds import column_letters
 from ..columns.table_places import headings_of
 
 # fields of a form are limited, and so is what somebody looks through
@@ -40,7 +40,7 @@ class Cell:
 
     @property
     def letters(self):
-        return "" if self.column is None else letter(self.column)
+        return "" if self.column is None else column_letters(self.column)
 
     @property
     def name(self):
