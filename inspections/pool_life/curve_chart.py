@@ -44,7 +44,7 @@ def life_chart(group, risk):
         return None
     last = max(life.watched_until * BEYOND, group.limit if group.limit < 2 * life.watched_until else 0)
     grid = np.linspace(0, life.watched_until, 120)
-    bound = None if life.is_settled else np.array([1 - life.bound.survival(age) for age in grid])
+    bound = None if life.is_settled else np.array([life.bound.share_over(age) for age in grid])
     highest = min(1.0, ROOM * max(risk, _highest(life) if life.is_settled else float(bound.max())))
 
     def x(age):

@@ -27,7 +27,7 @@ def over_by(life, age):
     if age > life.watched_until or life.bound is None:
         return "not watched"
     if not life.is_settled:
-        return f"at most {percent(1 - life.bound.survival(age))}"
+        return f"at most {percent(life.bound.share_over(age))}"
     return share_in_words(*life.curve.at(age))
 
 
@@ -61,9 +61,7 @@ class GroupTable(PlainTable):
         ages = [(f"over_{row}", _over_column(age, page.clock)) for row, age in enumerate(page.ages)]
         order = ("group", "read", "over", "watched", *(name for name, _ in ages), "early", "damaged")
         super().__init__([page.whole, *page.groups], extra_columns=ages, sequence=order)
-        said = f"{risk(page.risk)} over after"
-        self.columns["early"].column.verbose_name = said
-        self.columns["early"].column.attrs = {"cell": {"data-name": said}}
+        _name_early(self, page)
 
     def render_group(self, record):
         name = group_name(record, self.pool_life.grouping)
@@ -105,6 +103,13 @@ def _over_column(age, clock):
     return _OverColumn(age, words, accessor="life", attrs={"cell": cell}, empty_values=())
 
 
+def _name_early(table, page):
+    """The column of the age at which the accepted share is over tells which share that is."""
+    said = f"{risk(page.risk)} over after"
+    column = table.columns["early"].column
+    column.verbose_name, column.attrs = said, {"cell": {"data-name": said}}
+
+
 class OtherwiseTable(PlainTable):
     """Rows: `Otherwise`, and the whole pool as it stands before them."""
 
@@ -121,9 +126,7 @@ class OtherwiseTable(PlainTable):
         rows = [("as above", page.whole.life)]
         rows += [(otherwise_in_words(other.how), other.life) for other in page.otherwise]
         super().__init__(rows)
-        said = f"{risk(page.risk)} over after"
-        self.columns["early"].column.verbose_name = said
-        self.columns["early"].column.attrs = {"cell": {"data-name": said}}
+        _name_early(self, page)
 
     def render_read(self, value):
         return value.lives
@@ -150,7 +153,7 @@ def _weibull_share(life, age):
 
 
 def _most(life, age):
-    return None if life.is_settled or life.bound is None else float(1 - life.bound.survival(age))
+    return None if life.is_settled or life.bound is None else float(life.bound.share_over(age))
 
 
 def numbers_of(life):

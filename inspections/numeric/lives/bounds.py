@@ -25,6 +25,10 @@ class LowerBound:
             for shape, exposure in zip(SHAPES, self.exposure, strict=True)
         )
 
+    def share_over(self, age):
+        """At most that share is over by that age."""
+        return 1 - self.survival(age)
+
     def age_at(self, share):
         """The share over is reached at that age, or later."""
         return min(
