@@ -7,7 +7,7 @@ chance is conditioned on a rate >= 0, never clipped. Times `ahead` count from th
 later than the horizon; nan: no answer.
 """
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -33,18 +33,20 @@ class Limits:
     """What a loss is compared with: `limit_db` (segments,), lowered by what comes and goes and by what still settles.
 
     `settling_db`: mu, a number or (points, 1); `f_last` (segments,): the settled share at the last reading; `by_years`:
-    the clock counts years. Where it counts events, all that still settles is met at once.
+    the clock counts years. Where it counts events, all that still settles is met at once. `met`: share of the settling
+    by which the limit is lowered; 0 for the loss as an instrument shows it today.
     """
 
     limit_db: np.ndarray
     settling_db: np.ndarray
     f_last: np.ndarray
     by_years: bool
+    met: float = SETTLING_MET
 
     @property
     def lowered(self):
         """The limit for the loss itself, all that has settled in it."""
-        return self.limit_db - SETTLING_MET * np.maximum(self.settling_db, 0.0)
+        return self.limit_db - self.met * np.maximum(self.settling_db, 0.0)
 
     def at(self, ahead):
         """The limit for `level + rate * ahead`, which leaves out what settles after the last reading."""
@@ -52,7 +54,7 @@ class Limits:
         return self.lowered - self.settling_db * (1 - self.f_last) * share
 
     def take(self, rows):
-        return Limits(self.limit_db[rows], self.settling_db, self.f_last[rows], self.by_years)
+        return replace(self, limit_db=self.limit_db[rows], f_last=self.f_last[rows])
 
 
 def falling_chance(states):
