@@ -1,11 +1,13 @@
 """Small pools drawn at random: read rarely and often, on shared bench days and alone, some segments never."""
 
+from functools import cache
 from typing import NamedTuple
 
 import numpy as np
 from hypothesis import strategies as some
 
 from inspections.numeric.fit_readings import ALONE, FitReadings
+from inspections.numeric.pool_model import fit_pool_model
 
 
 class SmallPool(NamedTuple):
@@ -42,6 +44,13 @@ def draw_pool(seed, segments, most_readings, days, alone_share=0.3, lengths=(0.6
             rows.append((i, t, np.round(y, 4), ALONE if alone else 100 * day + 7))
     segment, x, y, day = (np.array(column) for column in zip(*rows, strict=True)) if rows else [np.zeros(0)] * 4
     return SmallPool(FitReadings.of(segment.astype(int), x, y, day=day.astype(np.int64)), length_m)
+
+
+@cache
+def fitted_pool(segments, seed=7):
+    """PoolModel of such a pool; below 150 segments it has many points of its parameters, else one."""
+    pool = draw_pool(seed, segments, 6, 12)
+    return fit_pool_model(pool.readings, pool.length_m).model
 
 
 @some.composite

@@ -72,8 +72,8 @@ class FreshLives:
         return self.weight @ falling_chance(self.states) > FALLING_ABOVE
 
     def share_over(self, ages):
-        """Share of each kind over by these ages (ages,), cables and parameters together: (ages, kinds); nan where it
-        falls."""
+        """Share of each kind over by these ages, (ages,) or of each its own (ages, kinds), cables and parameters
+        together: (ages, kinds); nan where it falls."""
         rises = np.maximum(1 - self.weight @ falling_chance(self.states), TINY)
         shares = np.stack([np.minimum(self.weight @ self._joint(age) / rises, 1.0) for age in np.asarray(ages, float)])
         return np.where(self.falls, np.nan, shares)
@@ -116,7 +116,7 @@ class FreshLives:
         return [np.broadcast_to(np.asarray(value, float), self.kinds) for value in values]
 
     def _joint(self, age):
-        ahead = np.full(self.kinds, float(age))
+        ahead = np.array(np.broadcast_to(age, self.kinds), float)
         return joint_chance(self.states, ahead, self.limits.at(ahead))
 
 

@@ -1,15 +1,13 @@
 """Lives of fresh cables as the fitted trend says, against direct simulation and against what the trend itself says."""
 
 from dataclasses import replace
-from functools import cache
 
 import numpy as np
 import pytest
-from drawn_pools import draw_pool
+from drawn_pools import fitted_pool
 
 from inspections.numeric.fit_readings import FitReadings
 from inspections.numeric.lives.modelled import Kinds, drawn_lives, fresh_lives
-from inspections.numeric.pool_model import fit_pool_model
 from inspections.numeric.reading_blocks import settled
 from inspections.numeric.segment_trends import Segments, assess_segments
 
@@ -19,16 +17,9 @@ AGES = np.array([0.0, 0.5, 1, 2, 4, 6, 8, 12, 20])
 HORIZON = 40.0
 
 
-@cache
-def points_of(segments):
-    """PoolPoints of a drawn pool: below 150 segments many of them, else one."""
-    pool = draw_pool(7, segments, 6, 12)
-    return fit_pool_model(pool.readings, pool.length_m).model
-
-
 @pytest.mark.parametrize("segments", [40, 300])
 def test_the_age_limit_is_the_early_date_of_a_cable_without_a_reading(segments):
-    model, kinds = points_of(segments), Kinds.of(LENGTHS, limit_db=2.5, accepted_risk=0.1)
+    model, kinds = fitted_pool(segments), Kinds.of(LENGTHS, limit_db=2.5, accepted_risk=0.1)
     asked = Segments.of(LENGTHS, 4.0, limit_db=2.5, accepted_risk=0.1)
     trends, lives = assess_segments(model, NO_READINGS, asked), fresh_lives(model.points, kinds)
     assert lives.ages_at(0.1, HORIZON) == pytest.approx(trends.early, abs=1e-3)
@@ -40,7 +31,7 @@ def test_the_curve_is_that_of_cables_worn_one_by_one(segments):
     """400,000 cables of each length: parameters, level, rate and wander drawn and written down as the model has it,
     rising ones kept. What is left out of the curve, as of every date of the trend, is how uncertain mu is: with few
     cables 0.008 of a share, with more 0.004."""
-    model, rng, count = points_of(segments), np.random.default_rng(1), 400_000
+    model, rng, count = fitted_pool(segments), np.random.default_rng(1), 400_000
     points, shares = model.points, []
     for length_m in LENGTHS:
         g = rng.choice(len(points.weight), count, p=points.weight)
@@ -67,7 +58,7 @@ def test_the_curve_is_that_of_cables_worn_one_by_one(segments):
 @pytest.mark.parametrize("segments", [40, 300])
 def test_drawn_parameters_together_say_what_the_curve_says(segments):
     """Their mean curve is the curve: to the scatter of 256 draws, and what mu adds that is not known."""
-    points, kinds = points_of(segments).points, Kinds.of(LENGTHS)
+    points, kinds = fitted_pool(segments).points, Kinds.of(LENGTHS)
     whole, drawn = fresh_lives(points, kinds), drawn_lives(points, kinds)
     apart = drawn.shares_apart(AGES)
     assert apart.shape == (256, len(AGES), len(LENGTHS))
@@ -84,13 +75,13 @@ def test_drawn_parameters_together_say_what_the_curve_says(segments):
 def test_more_readings_make_the_limit_surer():
     widths = []
     for segments in (40, 300):
-        ages = drawn_lives(points_of(segments).points, Kinds.of([2.1])).ages_apart(0.05, HORIZON)
+        ages = drawn_lives(fitted_pool(segments).points, Kinds.of([2.1])).ages_apart(0.05, HORIZON)
         widths.append(np.ptp(np.percentile(ages, [5, 95])))
     assert widths[1] < widths[0] / 1.5
 
 
 def test_as_an_instrument_shows_it_the_quarter_of_the_settling_is_left_out():
-    points, kinds = points_of(300).points, Kinds.of(LENGTHS)
+    points, kinds = fitted_pool(300).points, Kinds.of(LENGTHS)
     lifted = replace(points, values=points.values + np.array([0, 0, 0, 0, 0.2]))
     over, shown = (fresh_lives(lifted, kinds, as_read=as_read).share_over(AGES) for as_read in (False, True))
     later = fresh_lives(lifted, Kinds.of(LENGTHS, 3.0 + lifted.settling_db[0] / 4)).share_over(AGES)
