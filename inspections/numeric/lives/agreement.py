@@ -17,7 +17,7 @@ DIRECTIONS = 2
 # information of so many failures, else nothing is said
 ENOUGH_INFORMATION = 3.0
 DISAGREE_BELOW = 0.05
-STEP = 1e-3
+STEP, WIDE_STEP = 1e-3, 1e-2
 LEAST = 1e-12
 # of ln(how often over against what is calculated)
 FARTHEST = 6.0
@@ -56,11 +56,11 @@ def agreement(lives, at_entry, at_low, at_high):
     used = ~lives.is_exact & np.isfinite(at_entry + at_low + at_high)
     hazards = _Hazards.of(*(share[used] for share in (at_entry, at_low, at_high)), lives.is_over[used])
     cluster = lives.cluster[used]
-    more, information = _score(lambda step: hazards.log_likelihood(step, 0.0), cluster)
+    more, information, widened = _score(lambda step: hazards.log_likelihood(step, 0.0), cluster)
     if information < ENOUGH_INFORMATION:
         return Agreement(int(used.sum()), *[np.nan] * 6)
-    late, _ = _score(lambda step: hazards.log_likelihood(0.0, step), cluster)
-    best, error = _best(hazards), 1 / np.sqrt(information)
+    late, *_ = _score(lambda step: hazards.log_likelihood(0.0, step), cluster)
+    best, error = _best(hazards, widened)
     times = np.exp([best, best - 1.645 * error, best + 1.645 * error])
     p_value = min(1.0, DIRECTIONS * 2 * float(ndtr(-max(abs(more), abs(late)))))
     return Agreement(int(used.sum()), *map(float, times), float(more), float(late), p_value)
@@ -90,20 +90,25 @@ class _Hazards:
 
 
 def _score(log_likelihood, cluster):
-    """(standard score, information) of one direction at none, by differences."""
+    """(standard score, information, what clusters widen the variance by) of one direction at none, by differences.
+
+    The information is the greater one of what the curve expects and what the lives themselves show.
+    """
     below, there, above = (log_likelihood(step) for step in (-STEP, 0.0, STEP))
     each, bent = (above - below) / (2 * STEP), float((2 * there - below - above).sum()) / STEP**2
     _, row = np.unique(cluster, return_inverse=True)
     alone, together = float((each**2).sum()), float((np.bincount(row, each) ** 2).sum())
-    widened = max(1.0, together / max(alone, LEAST))
-    variance = max(bent, alone) * widened
-    return float(each.sum()) / np.sqrt(max(variance, LEAST)), max(bent, 0.0) / widened
+    information, widened = max(bent, alone), max(1.0, together / max(alone, LEAST))
+    return float(each.sum()) / np.sqrt(max(information * widened, LEAST)), information, widened
 
 
-def _best(hazards):
+def _best(hazards, widened):
+    """(the logarithm of how many times as often lives went over, its standard error)."""
     from scipy.optimize import minimize_scalar
 
-    found = minimize_scalar(
-        lambda more: -float(hazards.log_likelihood(more, 0.0).sum()), bounds=(-FARTHEST, FARTHEST), method="bounded"
-    )
-    return float(found.x)
+    def total(more):
+        return float(hazards.log_likelihood(more, 0.0).sum())
+
+    best = float(minimize_scalar(lambda more: -total(more), bounds=(-FARTHEST, FARTHEST), method="bounded").x)
+    bent = (2 * total(best) - total(best - WIDE_STEP) - total(best + WIDE_STEP)) / WIDE_STEP**2
+    return best, np.sqrt(widened / max(bent, LEAST))
