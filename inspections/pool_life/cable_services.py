@@ -141,7 +141,7 @@ def _counted_days(cables, on) -> DayReadings:
 
 
 def _judged(cables, days, row):
-    limit_db = _limits_db(cables)[row]
+    limit_db = limits_db(cables)[row]
     verdict = day_verdicts(days, limit_db)[0]
     # a damaged cable tells how long cables last no more; what is doubtful decides nothing
     sure = ((verdict == Verdict.WITHIN) | (verdict == Verdict.OVER)) & ~days.doubtful
@@ -149,7 +149,7 @@ def _judged(cables, days, row):
     return Checks(row[chosen], days.day[chosen], verdict[chosen])
 
 
-def _limits_db(cables):
+def limits_db(cables):
     """The loss limit of each cable: of the design of its mat, else of the pool."""
     design, index = np.unique(cables.design, return_inverse=True)
     limits = [cables.state.policy.value("loss_limit_db", design_id=key) for key in design.tolist()]

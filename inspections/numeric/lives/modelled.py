@@ -71,6 +71,10 @@ class FreshLives:
         """(kinds,) of bool: wear as the readings show it falls, so that a life has no end and no chance is told."""
         return self.weight @ falling_chance(self.states) > FALLING_ABOVE
 
+    def take(self, rows):
+        """The same of some of the kinds, which may come several times."""
+        return replace(self, states=self.states.take(rows), limits=self.limits.take(rows))
+
     def share_over(self, ages):
         """Share of each kind over by these ages, (ages,) or of each its own (ages, kinds), cables and parameters
         together: (ages, kinds); nan where it falls."""

@@ -1,0 +1,116 @@
+"""Limits by length: of each position of each design the age, or the number of events, up to which its cable stays
+within the accepted risk; and what the limit in force does in its place."""
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from fleet.models import DesignPosition, MatDesign
+
+from ..numeric.calendar import whole_months
+from ..numeric.lives.agreement import Agreement
+from ..numeric.lives.limits_by_length import KindLimits, limits_of_kinds
+from ..numeric.lives.modelled import Kinds
+from ..numeric.pool_model import PoolModel
+from ..numeric.words import Clock
+from .cable_services import checks_of, read_cables
+from .life_services import cable_lives
+from .trend_services import agrees, model_of_day
+
+# what a limit is called in the policy, by the clock that it counts
+LIMIT_NAME = {Clock.YEARS: "age_limit_years", Clock.EVENTS: "event_limit"}
+
+
+@dataclass(frozen=True)
+class PositionLimit:
+    """`age` on the model's clock: inf not within its horizon, nan where wear falls; `low`, `high`: its 90 % interval.
+    `today`: the limit in force, 0 none; the rest says what that one does, nan where there is none."""
+
+    design: MatDesign
+    position: int
+    length_m: float
+    accepted_risk: float
+    today: float
+    age: float
+    low: float
+    high: float
+    today_share_over: float
+    today_low: float
+    today_high: float
+    today_life_left: float
+
+    @property
+    def has_limit(self):
+        return bool(np.isfinite(self.age))
+
+    def as_policy(self, clock):
+        """The value that the policy would take, rounded down: years of whole months, or events; None where there is
+        none, or where the risk is reached sooner than a limit can say."""
+        if not self.has_limit:
+            return None
+        value = whole_months(self.age) / 12 if clock == Clock.YEARS else np.floor(self.age)
+        return float(value) if value > 0 else None
+
+
+@dataclass(frozen=True)
+class PoolLimits:
+    """As of a day, on the clock of `model` (None: none yet). `watched_until_years`: no sure check saw a cable at a
+    greater age, `watched_until` the same on the clock. `agreement`: of the model with the lives that were observed;
+    None without a fit. `risk`: that the pool accepts."""
+
+    model: PoolModel | None
+    clock: str
+    rows: tuple[PositionLimit, ...]
+    watched_until: float
+    watched_until_years: float
+    agreement: Agreement | None
+    risk: float
+
+    @property
+    def has_fit(self):
+        return self.model is not None and self.model.points is not None
+
+
+def pool_limits(on, today):
+    """PoolLimits as of `on`; `today` is the day of the clock. Stores nothing but what every page assesses first."""
+    cables = read_cables(on)
+    checks, policy, model = checks_of(cables, on), cables.state.policy, model_of_day(cables.state, on, today)
+    clock = model.clock if model else Clock.EVENTS if policy.value("wear_by_events") else Clock.YEARS
+    lives = {each: cable_lives(cables, checks, each) for each in {clock, Clock.YEARS}}
+    has_fit = model is not None and model.points is not None
+    return PoolLimits(
+        model=model,
+        clock=clock,
+        rows=tuple(_rows(model, policy, clock, on)) if has_fit else (),
+        watched_until=lives[clock].lives.watched_until,
+        watched_until_years=lives[Clock.YEARS].lives.watched_until,
+        agreement=agrees(model, cables, lives[clock]),
+        risk=policy.value("accepted_risk"),
+    )
+
+
+def _rows(model, policy, clock, on):
+    """PositionLimit of every position of the designs in use, by design and position; a position is computed once
+    however many are alike."""
+    places = DesignPosition.objects.filter(design__in=MatDesign.objects.in_use(on)).select_related("design")
+    places = list(places.order_by("design__code", "number"))
+    if not places:
+        return
+    asked = np.array([_asked(policy, clock, place) for place in places])
+    different, row = np.unique(asked, axis=0, return_inverse=True)
+    length_m, limit_db, risk, today = different.T
+    found = limits_of_kinds(model.points, Kinds.of(length_m, limit_db, risk), today, by_years=clock == Clock.YEARS)
+    for place, (_, _, accepted, limit), kind in zip(places, asked.tolist(), row.ravel().tolist(), strict=True):
+        answers = {name: float(getattr(found, name)[kind]) for name in KindLimits.__dataclass_fields__}
+        yield PositionLimit(place.design, place.number, place.length_m, accepted, limit, **answers)
+
+
+def _asked(policy, clock, place):
+    """(length, loss limit, accepted risk, limit in force) of a position."""
+    design = place.design_id
+    today = policy.value(LIMIT_NAME[clock], design_id=design, position=place.number)
+    if clock == Clock.YEARS:
+        # as the due list counts it: whole months
+        today = float(whole_months(today)) / 12
+    of_design = (policy.value(name, design_id=design) for name in ("loss_limit_db", "accepted_risk"))
+    return (place.length_m, *of_design, today)

@@ -1,0 +1,67 @@
+"""How long cables last as the trend says, and whether that agrees with how they were seen to last."""
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from ..assessment.pool_fits import clock, fit_trend, stored_fit
+from ..assessment.services import ensure_assessed
+from ..assessment.trend_records import fit_records
+from ..numeric.lives.agreement import Agreement, agreement
+from ..numeric.lives.modelled import Kinds, drawn_lives, fresh_lives
+from ..numeric.lives.resampling import interval
+from ..numeric.pool_model import PoolModel
+from ..numeric.words import Clock
+from .cable_services import Cables, limits_db
+from .life_services import CableLives
+
+# of a drawing, lengths are told apart by so much
+LENGTH_STEP_M = 0.1
+
+
+def model_of_day(state, on, today):
+    """PoolModel of the records of a day, `state` being its WearState; today the fit that is stored."""
+    if on == today:
+        ensure_assessed(today)
+        fitted = stored_fit()
+        return fitted and fitted.model
+    return fit_trend(fit_records(state, clock(state.policy)), state.policy, start=stored_fit())[0].model
+
+
+@dataclass(frozen=True)
+class ModelledCurve:
+    """Arrays by age: the share over of fresh cables as the trend says, and its band by what the pool's parameters may
+    be (90 %); as an instrument would show it."""
+
+    age: np.ndarray
+    share: np.ndarray
+    low: np.ndarray
+    high: np.ndarray
+
+
+def modelled_curve(model: PoolModel, length_m, limit_db, ages):
+    """ModelledCurve of fresh cables with these lengths and limits (arrays, one row a cable); None without a fit, or
+    where the wear of any of them falls."""
+    if model is None or model.points is None or not len(length_m):
+        return None
+    rounded = np.maximum(np.round(length_m / LENGTH_STEP_M), 1) * LENGTH_STEP_M
+    pairs, count = np.unique(np.stack([rounded, limit_db]), axis=1, return_counts=True)
+    kinds, share = Kinds.of(*pairs), count / count.sum()
+    how = {"by_years": model.clock == Clock.YEARS, "as_read": True}
+    whole = fresh_lives(model.points, kinds, **how)
+    if whole.falls.any():
+        return None
+    drawn = np.nan_to_num(drawn_lives(model.points, kinds, **how).shares_apart(ages)) @ share
+    return ModelledCurve(np.asarray(ages, float), whole.share_over(ages) @ share, *interval(drawn))
+
+
+def agrees(model: PoolModel, cables: Cables, found: CableLives) -> Agreement | None:
+    """Agreement of lives by the model's clock with its curve for the length and limit of each; None without a fit."""
+    if model is None or model.points is None:
+        return None
+    lives, rows = found.lives, found.row
+    kinds = Kinds.of(cables.length_m[rows], limits_db(cables)[rows])
+    fresh = fresh_lives(model.points, kinds, by_years=model.clock == Clock.YEARS, as_read=True)
+    ends = np.stack([lives.entry, lives.low, np.where(lives.is_over, lives.high, 0.0)])
+    at_entry, at_low, at_high = fresh.share_over(ends)
+    return agreement(lives, at_entry, at_low, np.where(lives.is_over, at_high, 1.0))
