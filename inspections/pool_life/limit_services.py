@@ -7,6 +7,7 @@ import numpy as np
 
 from fleet.models import DesignPosition, MatDesign
 
+from ..assessment.pool_fits import clock
 from ..numeric.calendar import whole_months
 from ..numeric.lives.agreement import Agreement
 from ..numeric.lives.limits_by_length import KindLimits, limits_of_kinds
@@ -43,18 +44,18 @@ class PositionLimit:
     def has_limit(self):
         return bool(np.isfinite(self.age))
 
-    def as_policy(self, clock):
+    def as_policy(self, wear_clock):
         """The value that the policy would take, rounded down: years of whole months, or events; None where there is
         none, or where the risk is reached sooner than a limit can say."""
         if not self.has_limit:
             return None
-        value = whole_months(self.age) / 12 if clock == Clock.YEARS else np.floor(self.age)
+        value = whole_months(self.age) / 12 if wear_clock == Clock.YEARS else np.floor(self.age)
         return float(value) if value > 0 else None
 
 
 @dataclass(frozen=True)
 class PoolLimits:
-    """As of a day, on the clock of `model` (None: none yet). `watched_until_years`: no sure check saw a cable at a
+    """As of a day, on the `clock` of `model` (None: no fit yet). `watched_until_years`: no sure check saw a cable at a
     greater age, `watched_until` the same on the clock. `agreement`: of the model with the lives that were observed;
     None without a fit. `risk`: that the pool accepts."""
 
@@ -71,45 +72,49 @@ class PoolLimits:
         return self.model is not None and self.model.points is not None
 
 
-def pool_limits(on, today):
-    """PoolLimits as of `on`; `today` is the day of the clock. Stores nothing but what every page assesses first."""
+def pool_limits(on, today, wear_clock=None):
+    """PoolLimits as of `on` by the keeper's clock, or by `wear_clock`; `today` is the day of the clock on the wall.
+
+    Stores nothing but what every page assesses first.
+    """
     cables = read_cables(on)
-    checks, policy, model = checks_of(cables, on), cables.state.policy, model_of_day(cables.state, on, today)
-    clock = model.clock if model else Clock.EVENTS if policy.value("wear_by_events") else Clock.YEARS
-    lives = {each: cable_lives(cables, checks, each) for each in {clock, Clock.YEARS}}
+    checks, policy = checks_of(cables, on), cables.state.policy
+    model = model_of_day(cables.state, on, today, wear_clock)
+    asked = wear_clock or clock(policy)
+    lives = {each: cable_lives(cables, checks, each) for each in {asked, Clock.YEARS}}
     has_fit = model is not None and model.points is not None
     return PoolLimits(
         model=model,
-        clock=clock,
-        rows=tuple(_rows(model, policy, clock, on)) if has_fit else (),
-        watched_until=lives[clock].lives.watched_until,
+        clock=asked,
+        rows=tuple(_rows(model, policy, asked, on)) if has_fit else (),
+        watched_until=lives[asked].lives.watched_until,
         watched_until_years=lives[Clock.YEARS].lives.watched_until,
-        agreement=agrees(model, cables, lives[clock]),
+        agreement=agrees(model, cables, lives[asked]),
         risk=policy.value("accepted_risk"),
     )
 
 
-def _rows(model, policy, clock, on):
+def _rows(model, policy, wear_clock, on):
     """PositionLimit of every position of the designs in use, by design and position; a position is computed once
     however many are alike."""
     places = DesignPosition.objects.filter(design__in=MatDesign.objects.in_use(on)).select_related("design")
     places = list(places.order_by("design__code", "number"))
     if not places:
         return
-    asked = np.array([_asked(policy, clock, place) for place in places])
+    asked = np.array([_asked(policy, wear_clock, place) for place in places])
     different, row = np.unique(asked, axis=0, return_inverse=True)
     length_m, limit_db, risk, today = different.T
-    found = limits_of_kinds(model.points, Kinds.of(length_m, limit_db, risk), today, by_years=clock == Clock.YEARS)
+    found = limits_of_kinds(model.points, Kinds.of(length_m, limit_db, risk), today, by_years=wear_clock == Clock.YEARS)
     for place, (_, _, accepted, limit), kind in zip(places, asked.tolist(), row.ravel().tolist(), strict=True):
         answers = {name: float(getattr(found, name)[kind]) for name in KindLimits.__dataclass_fields__}
         yield PositionLimit(place.design, place.number, place.length_m, accepted, limit, **answers)
 
 
-def _asked(policy, clock, place):
+def _asked(policy, wear_clock, place):
     """(length, loss limit, accepted risk, limit in force) of a position."""
     design = place.design_id
-    today = policy.value(LIMIT_NAME[clock], design_id=design, position=place.number)
-    if clock == Clock.YEARS:
+    today = policy.value(LIMIT_NAME[wear_clock], design_id=design, position=place.number)
+    if wear_clock == Clock.YEARS:
         # as the due list counts it: whole months
         today = float(whole_months(today)) / 12
     of_design = (policy.value(name, design_id=design) for name in ("loss_limit_db", "accepted_risk"))

@@ -19,13 +19,19 @@ from .life_services import CableLives
 LENGTH_STEP_M = 0.1
 
 
-def model_of_day(state, on, today):
-    """PoolModel of the records of a day, `state` being its WearState; today the fit that is stored."""
-    if on == today:
+def model_of_day(state, on, today, wear_clock=None):
+    """PoolModel of the records of a day, `state` being its WearState, by the keeper's clock or by `wear_clock`.
+
+    By the keeper's clock today it is the fit that is stored; every other one is fitted here.
+    """
+    policy = state.policy
+    if wear_clock not in (None, clock(policy)):
+        policy = policy.with_values({("wear_by_events", None, None, None): float(wear_clock == Clock.EVENTS)})
+    elif on == today:
         ensure_assessed(today)
         fitted = stored_fit()
         return fitted and fitted.model
-    return fit_trend(fit_records(state, clock(state.policy)), state.policy, start=stored_fit())[0].model
+    return fit_trend(fit_records(state, clock(policy)), policy, start=stored_fit())[0].model
 
 
 @dataclass(frozen=True)

@@ -1,9 +1,12 @@
 """Limits by length out of a pool's records: what is asked of each position, and what the records answer."""
 
+import io
+import json
 from datetime import date, timedelta
 
 import numpy as np
 import pytest
+from django.core.management import call_command
 from django.db import connection
 from django.test.utils import CaptureQueriesContext
 from factories import make_design, make_mat, set_policy_value
@@ -135,3 +138,13 @@ def test_the_number_of_queries_does_not_grow_with_the_pool():
 def test_a_day_to_come_is_answered_too():
     make_pool(rate_db=0.9)
     assert len(pool_limits(ON + timedelta(400), ON).rows) == len(limits_on().rows)
+
+
+def test_the_command_tells_a_pool_without_readings_that_it_has_no_trend():
+    out = io.StringIO()
+    call_command("rules", stdout=out)
+    assert "There is no trend of the pool yet" in out.getvalue()
+    out = io.StringIO()
+    call_command("rules", "--format", "json", stdout=out)
+    empty = json.loads(out.getvalue())
+    assert (empty["rules"], empty["watched_until_years"], empty["agreement"]) == ([], None, None)

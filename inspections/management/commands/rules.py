@@ -1,0 +1,54 @@
+import json
+from datetime import date
+
+from django.utils import timezone
+
+from inspections.assessment.services import assess_what_lies_ahead
+from inspections.management.pool_command import PoolCommand
+from inspections.pool_life.report_services import rules_report
+
+
+class Command(PoolCommand):
+    help = "Print the limits that the pool's own history says, by length, beside what today's limits do."
+
+    def add_arguments(self, parser):
+        parser.add_argument("--on", type=date.fromisoformat, help="the day to ask for (default: today)")
+        parser.add_argument("--format", choices=("text", "json"), default="text")
+
+    def handle(self, *, on=None, format="text", **options):
+        today = timezone.localdate()
+        assess_what_lies_ahead(today)
+        getattr(self, f"write_{format}")(rules_report(on or today, today))
+
+    def write_json(self, report):
+        self.stdout.write(json.dumps(report, indent=1, ensure_ascii=False))
+
+    def write_text(self, report):
+        watched = report["watched_until_years"]
+        self.stdout.write(f"As of {report['on']}, by the trend of this pool's readings. {_watched(watched)}")
+        if not report["rules"]:
+            self.stdout.write("There is no trend of the pool yet, so no limit can be told.")
+        for row in report["rules"]:
+            where = f"{row['design']} position {row['position']}"
+            self.stdout.write(f"{where:28} {row['length_m']:6.2f} m  {_age(row)}  {_today(row)}".rstrip())
+
+
+def _watched(years):
+    return f"No cable was watched beyond {years:.1f} years." if years else "No cable was watched yet."
+
+
+def _age(row):
+    risk, age = f"{row['accepted_risk']:.3g} over", row["age_limit_years"]
+    if age is None:
+        return f"{risk}: not within 40 years"
+    low, high = (row[f"age_limit_{end}"] for end in ("low", "high"))
+    return f"{risk} at {age:.2f} years ({low:.2f} to {'later' if high is None else f'{high:.2f}'})"
+
+
+def _today(row):
+    share = row["today_share_over"]
+    if share is None:
+        return ""
+    return (
+        f"today's limit: {100 * share:.1f} % over before it, {100 * row['today_life_left']:.0f} % of life thrown away"
+    )

@@ -1,0 +1,70 @@
+"""The report of the command `rules`: limits by length as plain data, numbers unrounded."""
+
+import math
+
+from ..numeric.words import Clock
+from .limit_services import pool_limits
+
+OTHER = {Clock.YEARS: Clock.EVENTS, Clock.EVENTS: Clock.YEARS}
+
+
+def rules_report(on, today):
+    """As of `on`. Age limits come from the fit that counts years, event limits from the one that counts events; what
+    today's limit does is said by the keeper's clock. None: no fit tells it, or not within 40 years (5,000 events).
+
+    `simulated` is None: rules are not played against each other yet.
+    """
+    own = pool_limits(on, today)
+    other = pool_limits(on, today, OTHER[own.clock])
+    by_clock = {own.clock: own, other.clock: other}
+    agreement = own.agreement
+    return {
+        "on": on.isoformat(),
+        "accepted_risk": own.risk,
+        "clock": str(own.clock),
+        "watched_until_years": own.watched_until_years or None,
+        "agreement": agreement
+        and {
+            "lives": agreement.lives,
+            "times_as_often": _number(agreement.times),
+            "low": _number(agreement.low),
+            "high": _number(agreement.high),
+            "p_value": _number(agreement.p_value),
+        },
+        "rules": [_rule(*rows) for rows in _of_places(by_clock)],
+        "simulated": None,
+    }
+
+
+def _of_places(by_clock):
+    """(row by years, row by events, row by the keeper's clock) of each position that has one of them."""
+    rows = {key: {(row.design.code, row.position): row for row in found.rows} for key, found in by_clock.items()}
+    own = next(iter(rows))
+    for place in sorted({place for found in rows.values() for place in found}):
+        yield rows[Clock.YEARS].get(place), rows[Clock.EVENTS].get(place), rows[own].get(place)
+
+
+def _rule(by_years, by_events, own):
+    place = own or by_years or by_events
+    return {
+        "design": place.design.code,
+        "position": place.position,
+        "length_m": place.length_m,
+        "accepted_risk": place.accepted_risk,
+        **_limit(by_years, "age_limit_years", "age_limit"),
+        **_limit(by_events, "event_limit", "event_limit"),
+        "today_share_over": own and _number(own.today_share_over),
+        "today_life_left": own and _number(own.today_life_left),
+    }
+
+
+def _limit(row, name, ends):
+    return {
+        name: row and _number(row.age),
+        f"{ends}_low": row and _number(row.low),
+        f"{ends}_high": row and _number(row.high),
+    }
+
+
+def _number(value):
+    return value if math.isfinite(value) else None
