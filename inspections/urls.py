@@ -139,6 +139,7 @@ urlpatterns = [
     path("cables/<str:serial>/fittings/<int:pk>/delete/", deleting.fitting, name="fitting-delete"),
     path("pool/", pool.pool_page, name="pool"),
     path("lives/", pool_life.lives, name="lives"),
+    path("lives/limits/", pool_life.limits, name="life-limits"),
     path("policy/", policy.policy, name="policy"),
     path("policy/designs/<str:code>/", policy.design_policy, name="policy-design"),
     path("policy/assessing/", policy.assess_again, name="assess-again"),

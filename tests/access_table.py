@@ -21,6 +21,7 @@ ACCESS = {
             *("buy", "buy-print", "buy-csv"),
             "pool",
             "lives",
+            "life-limits",
             "start-answer",
             "policy-progress",
         ),

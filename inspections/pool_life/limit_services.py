@@ -44,12 +44,23 @@ class PositionLimit:
     def has_limit(self):
         return bool(np.isfinite(self.age))
 
-    def as_policy(self, wear_clock):
+    @property
+    def comes_first(self):
+        """The risk is reached before today's limit."""
+        return self.has_limit and self.today > 0 and self.age < self.today
+
+    @property
+    def may_stay(self):
+        """Today's limit comes before the risk is reached, or there is no end to it in sight."""
+        return 0 < self.today < self.age
+
+    def as_policy(self, wear_clock, at_most=np.inf):
         """The value that the policy would take, rounded down: years of whole months, or events; None where there is
         none, or where the risk is reached sooner than a limit can say."""
-        if not self.has_limit:
+        if np.isnan(self.age) or np.isinf(min(self.age, at_most)):
             return None
-        value = whole_months(self.age) / 12 if wear_clock == Clock.YEARS else np.floor(self.age)
+        value = min(self.age, at_most)
+        value = whole_months(value) / 12 if wear_clock == Clock.YEARS else np.floor(value)
         return float(value) if value > 0 else None
 
 
@@ -70,6 +81,10 @@ class PoolLimits:
     @property
     def has_fit(self):
         return self.model is not None and self.model.points is not None
+
+    def proposal(self, row):
+        """What the policy might take for a PositionLimit: no more than was watched, but for what is the limit now."""
+        return row.as_policy(self.clock, at_most=max(self.watched_until, row.today))
 
 
 def pool_limits(on, today, wear_clock=None):
