@@ -16,14 +16,17 @@ ROOM = 1.15
 
 @dataclass(frozen=True)
 class LifeChart:
-    """Paths; '' where there is nothing to draw. `bound`: at most so many are over. `end_x`: no cable was watched
-    beyond. `limit_x`: today's limit, None where there is none in sight. `risk_y`: the accepted share."""
+    """Paths; '' where there is nothing to draw. `modelled`: as the trend says, with the edges of its band. `bound`: at
+    most so many are over. `end_x`: no cable was watched beyond. `limit_x`: today's limit, None where there is none in
+    sight. `risk_y`: the accepted share."""
 
     band: str
     least: str
     most: str
     weibull: str
     bound: str
+    modelled: str
+    modelled_edges: str
     end_x: float
     limit_x: float | None
     risk_y: float
@@ -37,15 +40,16 @@ class LifeChart:
         return self.limit_x is not None and self.limit_x > (self.frame.left + self.frame.right) / 2
 
 
-def life_chart(group, risk):
-    """LifeChart of a Group with lives; None where nothing was watched."""
+def life_chart(group, risk, modelled=None):
+    """LifeChart of a Group with lives, with its ModelledCurve where there is one; None where nothing was watched."""
     life = group.life
     if life.bound is None or life.watched_until <= 0:
         return None
     last = max(life.watched_until * BEYOND, group.limit if group.limit < 2 * life.watched_until else 0)
     grid = np.linspace(0, life.watched_until, 120)
     bound = None if life.is_settled else np.array([life.bound.share_over(age) for age in grid])
-    highest = min(1.0, ROOM * max(risk, _highest(life) if life.is_settled else float(bound.max())))
+    observed = _highest(life) if life.is_settled else float(bound.max())
+    highest = min(1.0, ROOM * max(risk, observed, float(modelled.share.max()) if modelled else 0.0))
 
     def x(age):
         return FRAME.across(np.asarray(age) / last)
@@ -60,6 +64,8 @@ def life_chart(group, risk):
         most=_steps(x(curve.age), y(curve.most)) if curve is not None else "",
         weibull=_line(x(grid), y(life.weibull.share_over(grid))) if life.weibull else "",
         bound="" if bound is None else _line(x(grid), y(bound)),
+        modelled=_line(x(modelled.age), y(modelled.share)) if modelled else "",
+        modelled_edges="".join(_line(x(modelled.age), y(e)) for e in (modelled.low, modelled.high)) if modelled else "",
         end_x=float(x(life.watched_until)),
         limit_x=float(x(group.limit)) if 0 < group.limit <= last else None,
         risk_y=float(y(risk)),

@@ -8,19 +8,23 @@ import numpy as np
 from fleet.models import Depot, MatDesign
 
 from ..axes import round_ticks
+from ..numeric.lives.agreement import Agreement
 from ..numeric.lives.answers import GroupLife, group_life
 from ..numeric.lives.demand import expected_over
 from ..numeric.lives.incidence import incidence, resampled_incidence
 from ..numeric.lives.records import Lives
 from ..numeric.lives.resampling import FEWEST_CLUSTERS, cluster_weights, interval
 from ..numeric.words import Clock
-from .cable_services import Cables, checks_of, read_cables
+from .cable_services import Cables, checks_of, limits_db, read_cables
 from .life_services import DAMAGED, CableLives, Ends, cable_ends, cable_lives
+from .trend_services import ModelledCurve, agrees, model_of_day, modelled_curve
 
 HALF = 0.5
 MOST_AGES = 4
 # of the drawing, from new to the end of what was watched
 POINTS = 120
+# of the trend's curve, which goes on a little beyond what was watched
+CURVE_POINTS, BEYOND = 60, 1.12
 # answers kept by what they were made of: pages are looked at again, by one person after another
 KEPT = 64
 
@@ -57,7 +61,11 @@ class Otherwise:
 @dataclass(frozen=True)
 class PoolLife:
     """`ages`: of the table's columns; `risk`: the share that the policy accepts; `next_over`: how many of the cables in
-    service go over in the year to come if none is changed, None where nothing tells."""
+    service go over in the year to come if none is changed, None where nothing tells.
+
+    `modelled`: of the group that was `chosen`, as the trend says, and its `agreement` with what was seen; None where
+    the trend has another clock, or there is none.
+    """
 
     clock: str
     grouping: str
@@ -70,6 +78,8 @@ class PoolLife:
     records_begin: np.datetime64
     next_over: float | None
     in_service: int
+    modelled: ModelledCurve | None = None
+    agreement: Agreement | None = None
 
     def group(self, key):
         """The group of that key; the whole pool where there is none."""
@@ -88,8 +98,8 @@ class _Question:
     risk: float
 
 
-def pool_life(on, clock=Clock.YEARS, grouping="length"):
-    """PoolLife as of that day."""
+def pool_life(on, clock=Clock.YEARS, grouping="length", chosen=""):
+    """PoolLife as of that day; `chosen`: key of the group of which the trend's curve is asked."""
     cables = read_cables(on)
     counted, all_checks = checks_of(cables, on), checks_of(cables, on, suspect=True)
     lives = cable_lives(cables, counted, clock)
@@ -111,7 +121,30 @@ def pool_life(on, clock=Clock.YEARS, grouping="length"):
         records_begin=cables.records_begin,
         next_over=_next_over(question, whole) if clock == Clock.YEARS else None,
         in_service=int(cables.in_service.sum()),
+        **_by_trend(question, _members(cables, grouping, chosen), on),
     )
+
+
+def _by_trend(question, chosen, on):
+    """The trend's curve of the cables of a mask that were read, and whether it agrees with their lives."""
+    cables, lives = question.cables, question.lives
+    model = model_of_day(cables.state, on, on)
+    if model is None or model.clock != question.clock:
+        return {}
+    end, read = lives.lives.watched_until * BEYOND, chosen[lives.row]
+    rows = lives.row[read]
+    curve = modelled_curve(model, cables.length_m[rows], limits_db(cables)[rows], np.linspace(0, end, CURVE_POINTS))
+    return {"modelled": curve, "agreement": agrees(model, cables, lives.lives.take(read), rows)}
+
+
+def _members(cables, grouping, key):
+    """Mask of the cables of that group; all where there is none of that key."""
+    chosen = np.array([str(value) == key for value in _values(cables, grouping).tolist()], bool)
+    return chosen if chosen.any() else np.ones(len(chosen), bool)
+
+
+def _values(cables, grouping):
+    return {"length": cables.length_m.astype(int), "design": cables.design, "depot": cables.depot}[grouping]
 
 
 def _limit_name(clock):
@@ -127,7 +160,7 @@ def _table_ages(watched_until, limit):
 def _groups(question, grouping):
     """Groups with a cable that was read, in their order."""
     cables = question.cables
-    values = {"length": cables.length_m.astype(int), "design": cables.design, "depot": cables.depot}[grouping]
+    values = _values(cables, grouping)
     names = _names(grouping)
     read = np.unique(values[question.lives.row])
     for value in sorted(read.tolist(), key=lambda value: str(names.get(value, "")) if names else value):

@@ -104,7 +104,7 @@ def pool_limits(on, today, wear_clock=None):
         rows=tuple(_rows(model, policy, asked, on)) if has_fit else (),
         watched_until=lives[asked].lives.watched_until,
         watched_until_years=lives[Clock.YEARS].lives.watched_until,
-        agreement=agrees(model, cables, lives[asked]),
+        agreement=agrees(model, cables, lives[asked].lives, lives[asked].row),
         risk=policy.value("accepted_risk"),
     )
 

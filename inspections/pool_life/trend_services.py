@@ -9,11 +9,11 @@ from ..assessment.services import ensure_assessed
 from ..assessment.trend_records import fit_records
 from ..numeric.lives.agreement import Agreement, agreement
 from ..numeric.lives.modelled import Kinds, drawn_lives, fresh_lives
+from ..numeric.lives.records import Lives
 from ..numeric.lives.resampling import interval
 from ..numeric.pool_model import PoolModel
 from ..numeric.words import Clock
 from .cable_services import Cables, limits_db
-from .life_services import CableLives
 
 # of a drawing, lengths are told apart by so much
 LENGTH_STEP_M = 0.1
@@ -61,12 +61,14 @@ def modelled_curve(model: PoolModel, length_m, limit_db, ages):
     return ModelledCurve(np.asarray(ages, float), whole.share_over(ages) @ share, *interval(drawn))
 
 
-def agrees(model: PoolModel, cables: Cables, found: CableLives) -> Agreement | None:
-    """Agreement of lives by the model's clock with its curve for the length and limit of each; None without a fit."""
+def agrees(model: PoolModel, cables: Cables, lives: Lives, row) -> Agreement | None:
+    """Agreement of lives by the model's clock with its curve for the length and limit of each; None without a fit.
+
+    `row`: of the cables of these lives.
+    """
     if model is None or model.points is None:
         return None
-    lives, rows = found.lives, found.row
-    kinds = Kinds.of(cables.length_m[rows], limits_db(cables)[rows])
+    kinds = Kinds.of(cables.length_m[row], limits_db(cables)[row])
     fresh = fresh_lives(model.points, kinds, by_years=model.clock == Clock.YEARS, as_read=True)
     ends = np.stack([lives.entry, lives.low, np.where(lives.is_over, lives.high, 0.0)])
     at_entry, at_low, at_high = fresh.share_over(ends)

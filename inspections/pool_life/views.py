@@ -17,15 +17,16 @@ from .tables import GroupTable, OtherwiseTable, curve_rows, numbers_of
 
 def lives(request):
     form = LivesForm(request.GET, several_depots=several_depots())
-    page = pool_life(timezone.localdate(), form.chosen["clock"], form.chosen["by"])
-    chosen = page.group(request.GET.get("group", ""))
+    key = request.GET.get("group", "")
+    page = pool_life(timezone.localdate(), form.chosen["clock"], form.chosen["by"], key)
+    chosen = page.group(key)
     context = {
         "form": form,
         "page": page,
         "chosen": chosen,
         "table": GroupTable(page, chosen),
         "otherwise": OtherwiseTable(page) if page.otherwise else None,
-        "chart": life_chart(chosen, page.risk),
+        "chart": life_chart(chosen, page.risk, page.modelled),
         "rows": curve_rows(chosen, page.ages),
         "numbers": numbers_of(chosen.life),
         "limit_db": current_policy().value("loss_limit_db"),

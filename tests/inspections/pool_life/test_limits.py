@@ -109,7 +109,7 @@ def test_a_model_that_is_wrong_is_told_from_the_lives():
     cables = read_cables(ON)
     lives = cable_lives(cables, checks_of(cables, ON), Clock.YEARS)
     longer = cables.__class__(**{**vars(cables), "length_m": 0.6 * cables.length_m})
-    assert agrees(model_of_day(cables.state, ON, ON), longer, lives).disagrees
+    assert agrees(model_of_day(cables.state, ON, ON), longer, lives.lives, lives.row).disagrees
 
 
 def test_the_curve_of_a_group_is_the_mean_of_its_cables():
