@@ -21,6 +21,7 @@ from .deleting import views as deleting
 from .due import views as due
 from .files import views as files
 from .labels import views as labels
+from .length_limits import views as length_limits
 from .own_sheets.columns import views as sheets
 from .own_sheets.made import made_views as made
 from .pages.find import views as find
@@ -139,7 +140,7 @@ urlpatterns = [
     path("cables/<str:serial>/fittings/<int:pk>/delete/", deleting.fitting, name="fitting-delete"),
     path("pool/", pool.pool_page, name="pool"),
     path("lives/", pool_life.lives, name="lives"),
-    path("lives/limits/", pool_life.limits, name="life-limits"),
+    path("lives/limits/", length_limits.limits, name="length-limits"),
     path("policy/", policy.policy, name="policy"),
     path("policy/designs/<str:code>/", policy.design_policy, name="policy-design"),
     path("policy/assessing/", policy.assess_again, name="assess-again"),

@@ -21,7 +21,7 @@ ACCESS = {
             *("buy", "buy-print", "buy-csv"),
             "pool",
             "lives",
-            "life-limits",
+            "length-limits",
             "start-answer",
             "policy-progress",
         ),

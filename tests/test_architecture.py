@@ -50,6 +50,7 @@ ROOMS = (
     "trend",
     "due",
     "pool_life",
+    "length_limits",
     "digest",
     "workshop",
     "buying",

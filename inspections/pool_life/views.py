@@ -3,15 +3,12 @@
 from django.shortcuts import render
 from django.utils import timezone
 
-from fleet.access import MAY_KEEP
 from fleet.selectors.mats import several_depots
 
 from ..assessment.policy_in_force import current_policy
 from .curve_chart import life_chart
 from .forms import LivesForm
 from .group_services import pool_life
-from .limit_services import pool_limits
-from .limit_tables import design_limits
 from .tables import GroupTable, OtherwiseTable, curve_rows, numbers_of
 
 
@@ -32,15 +29,3 @@ def lives(request):
         "limit_db": current_policy().value("loss_limit_db"),
     }
     return render(request, "inspections/pool_life/lives.html", context)
-
-
-def limits(request):
-    today = timezone.localdate()
-    page = pool_limits(today, today)
-    context = {
-        "page": page,
-        "designs": design_limits(page),
-        "limit_db": current_policy().value("loss_limit_db"),
-        "may_keep": request.user.has_perm(MAY_KEEP),
-    }
-    return render(request, "inspections/pool_life/limits.html", context)

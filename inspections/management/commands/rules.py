@@ -4,8 +4,8 @@ from datetime import date
 from django.utils import timezone
 
 from inspections.assessment.services import assess_what_lies_ahead
+from inspections.length_limits.report_services import rules_report
 from inspections.management.pool_command import PoolCommand
-from inspections.pool_life.report_services import rules_report
 
 
 class Command(PoolCommand):

@@ -3,7 +3,7 @@
 import math
 
 from ..numeric.words import Clock
-from .limit_services import pool_limits
+from .services import pool_limits
 
 OTHER = {Clock.YEARS: Clock.EVENTS, Clock.EVENTS: Clock.YEARS}
 

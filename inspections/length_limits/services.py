@@ -14,9 +14,9 @@ from ..numeric.lives.limits_by_length import KindLimits, limits_of_kinds
 from ..numeric.lives.modelled import Kinds
 from ..numeric.pool_model import PoolModel
 from ..numeric.words import Clock
-from .cable_services import checks_of, read_cables
-from .life_services import cable_lives
-from .trend_services import agrees, model_of_day
+from ..pool_life.cable_services import checks_of, read_cables
+from ..pool_life.life_services import cable_lives
+from ..pool_life.trend_services import agrees, model_of_day
 
 # what a limit is called in the policy, by the clock that it counts
 LIMIT_NAME = {Clock.YEARS: "age_limit_years", Clock.EVENTS: "event_limit"}

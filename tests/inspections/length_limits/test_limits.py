@@ -12,11 +12,11 @@ from django.test.utils import CaptureQueriesContext
 from factories import make_design, make_mat, set_policy_value
 from worn_pools import bench_day, make_pool
 
+from inspections.length_limits.services import pool_limits
 from inspections.models import Measurement
 from inspections.numeric.words import Clock
 from inspections.pool_life.cable_services import checks_of, read_cables
 from inspections.pool_life.life_services import cable_lives
-from inspections.pool_life.limit_services import pool_limits
 from inspections.pool_life.trend_services import agrees, model_of_day, modelled_curve
 
 pytestmark = pytest.mark.django_db

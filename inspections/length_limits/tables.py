@@ -16,7 +16,7 @@ from ..tables import PlainTable
 from ..templatetags.figures import figure, risk
 from ..templatetags.life_text import age_in_words
 from ..templatetags.limit_text import limit_in_words, share_with_interval
-from .limit_services import LIMIT_NAME
+from .services import LIMIT_NAME
 
 
 @dataclass(frozen=True)
