@@ -1,37 +1,82 @@
 """How long cables last as the trend says, and whether that agrees with how they were seen to last."""
 
+import pickle
 from dataclasses import dataclass
+from functools import lru_cache
+from hashlib import blake2b
 
 import numpy as np
 
-from ..assessment.pool_fits import clock, fit_trend, stored_fit
+from ..assessment.pool_fits import PoolFitted, clock, fit_trend, stored_fit
 from ..assessment.services import ensure_assessed
-from ..assessment.trend_records import fit_records
+from ..assessment.trend_records import PoolRecords, fit_records
 from ..numeric.lives.agreement import Agreement, agreement
 from ..numeric.lives.modelled import Kinds, drawn_lives, fresh_lives
 from ..numeric.lives.records import Lives
 from ..numeric.lives.resampling import interval
 from ..numeric.pool_model import PoolModel
+from ..numeric.variance_points import with_variance_points
 from ..numeric.words import Clock
 from .cable_services import Cables, limits_db
 
 # of a drawing, lengths are told apart by so much
 LENGTH_STEP_M = 0.1
+# models kept by what they were made of: those of both clocks on a few days
+KEPT = 8
 
 
 def model_of_day(state, on, today, wear_clock=None):
-    """PoolModel of the records of a day, `state` being its WearState, by the keeper's clock or by `wear_clock`.
+    """PoolModel of the records of a day, `state` being its WearState, by the keeper's clock or by `wear_clock`; with
+    points over its variance parameters, however large the pool.
 
-    By the keeper's clock today it is the fit that is stored; every other one is fitted here.
+    By the keeper's clock today it is the fit that is stored; every other one is fitted here. What is asked again of the
+    same records is kept.
     """
-    policy = state.policy
+    policy, fitted = state.policy, None
     if wear_clock not in (None, clock(policy)):
         policy = policy.with_values({("wear_by_events", None, None, None): float(wear_clock == Clock.EVENTS)})
     elif on == today:
         ensure_assessed(today)
         fitted = stored_fit()
-        return fitted and fitted.model
-    return fit_trend(fit_records(state, clock(policy)), policy, start=stored_fit())[0].model
+        if fitted is None or fitted.model.points is None:
+            return fitted and fitted.model
+    return _modelled(_Asked(fit_records(state, clock(policy)), policy, fitted))
+
+
+@dataclass(frozen=True, eq=False)
+class _Asked:
+    """What a model is made of: records, the policy, and the fit where there is one already; alike by their content."""
+
+    records: PoolRecords
+    policy: object
+    fitted: PoolFitted | None
+
+    def __post_init__(self):
+        settings = clock(self.policy), self.policy.value("reading_uncertainty_db"), self.fitted and self.fitted.model
+        content = blake2b(pickle.dumps((self.records, settings))).digest()
+        object.__setattr__(self, "content", content)
+
+    def __eq__(self, other):
+        return self.content == other.content
+
+    def __hash__(self):
+        return hash(self.content)
+
+
+@lru_cache(maxsize=KEPT)
+def _modelled(asked):
+    records, policy, fitted = asked.records, asked.policy, asked.fitted
+    if fitted:
+        records = records.leaving_out_named(fitted.left_out)
+    else:
+        fitted, records = fit_trend(records, policy, start=stored_fit())
+    return with_variance_points(
+        fitted.model,
+        records.readings.take(records.is_fitted & ~records.readings.left_out),
+        records.length_m,
+        instrument_sd_db=policy.value("reading_uncertainty_db"),
+        pieces=records.pieces,
+    )
 
 
 @dataclass(frozen=True)

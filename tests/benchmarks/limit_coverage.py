@@ -17,7 +17,7 @@ from pathlib import Path
 
 # several pools at once, not several threads at one
 os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
-sys.path[:0] = [str(Path(__file__).resolve().parents[1]), str(Path(__file__).resolve().parents[2])]
+sys.path.insert(0, str(Path(__file__).resolve().parents[1]))
 
 import numpy as np
 from coverage import WORLDS as READ_WORLDS
@@ -128,10 +128,7 @@ def true_ages(name):
         return np.array([age_of_model(length_m) for length_m in MODEL_LENGTHS_M])
     rng, wear = generator(SEED, name, "truth"), READ_WORLDS[name].wear
     return np.array(
-        [
-            np.quantile(draw_paths(rng, wear, np.full(TRUE_CABLES, length_m)).crossing(), RISK)
-            for length_m in LENGTHS_M
-        ]
+        [np.quantile(draw_paths(rng, wear, np.full(TRUE_CABLES, length_m)).crossing(), RISK) for length_m in LENGTHS_M]
     )
 
 
