@@ -1,13 +1,14 @@
 """How long cables last as the trend says, and whether that agrees with how they were seen to last."""
 
 import pickle
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import lru_cache
 from hashlib import blake2b
 
 import numpy as np
 
-from ..assessment.pool_fits import PoolFitted, clock, fit_trend, stored_fit
+from ..assessment.policy_in_force import Policy
+from ..assessment.pool_fits import FIT_SETTINGS, PoolFitted, clock, fit_trend, stored_fit
 from ..assessment.services import ensure_assessed
 from ..assessment.trend_records import PoolRecords, fit_records
 from ..numeric.lives.agreement import Agreement, agreement
@@ -25,22 +26,26 @@ LENGTH_STEP_M = 0.1
 KEPT = 8
 
 
-def model_of_day(state, on, today, wear_clock=None):
+def model_of_day(state, on, today, wear_clock=None, clock_known=None):
     """PoolModel of the records of a day, `state` being its WearState, by the keeper's clock or by `wear_clock`; with
     points over its variance parameters, however large the pool.
 
-    By the keeper's clock today it is the fit that is stored; every other one is fitted here. What is asked again of the
-    same records is kept.
+    `clock_known`: mask over the state's cables, by key; none but these are taken where events are counted, for what a
+    cable went through before anybody wrote it down is not wear of later events. By the keeper's clock today it is the
+    fit that is stored; every other one is fitted here. What is asked again of the same records is kept.
     """
-    policy, fitted = state.policy, None
-    if wear_clock not in (None, clock(policy)):
-        policy = policy.with_values({("wear_by_events", None, None, None): float(wear_clock == Clock.EVENTS)})
-    elif on == today:
+    policy, asked, fitted = state.policy, wear_clock or clock(state.policy), None
+    all_known = asked == Clock.YEARS or clock_known is None or bool(clock_known.all())
+    if asked == clock(policy) and on == today and all_known:
         ensure_assessed(today)
         fitted = stored_fit()
         if fitted is None or fitted.model.points is None:
             return fitted and fitted.model
-    return _modelled(_Asked(fit_records(state, clock(policy)), policy, fitted))
+    policy = policy.with_values({("wear_by_events", None, None, None): float(asked == Clock.EVENTS)})
+    records = fit_records(state, asked)
+    if not all_known:
+        records = replace(records, age_known=records.age_known & clock_known)
+    return _modelled(_Asked(records, policy, fitted))
 
 
 @dataclass(frozen=True, eq=False)
@@ -48,12 +53,12 @@ class _Asked:
     """What a model is made of: records, the policy, and the fit where there is one already; alike by their content."""
 
     records: PoolRecords
-    policy: object
+    policy: Policy
     fitted: PoolFitted | None
 
     def __post_init__(self):
-        settings = clock(self.policy), self.policy.value("reading_uncertainty_db"), self.fitted and self.fitted.model
-        content = blake2b(pickle.dumps((self.records, settings))).digest()
+        settings = [self.policy.value(name) for name in FIT_SETTINGS]
+        content = blake2b(pickle.dumps((self.records, settings, self.fitted and self.fitted.model))).digest()
         object.__setattr__(self, "content", content)
 
     def __eq__(self, other):
