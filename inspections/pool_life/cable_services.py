@@ -1,6 +1,6 @@
 """Every cable on record with what tells how long it lasts: its first day, its mat, its checks, its damage."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from django.db.models import F, Q
@@ -125,11 +125,17 @@ def _damaged_on(segment, on):
     return damaged_on
 
 
-def checks_of(cables, on, *, suspect=False):
+def checks_of(cables, on, *, suspect=False, by_side=False):
     """Checks of sample and routine readings; `suspect`: of those too that were taken because somebody suspected the
-    cable. Readings of a day are one, judged as everywhere; what is held back tells nothing."""
+    cable. Readings of a day are one, judged as everywhere; what is held back tells nothing.
+
+    `by_side`: judged by the side of the limit on which they read, however near. Whoever waits for a sure verdict finds
+    cables near the limit in neither lot, and sees fewer over while few are, and more once most are.
+    """
     by_day = cables.state.by_day if suspect else _counted_days(cables, on)
     days = by_day.that_count
+    if by_side:
+        days = replace(days, uncertainty_db=np.zeros(len(days.segment)))
     row = np.searchsorted(cables.segment, days.segment)
     known = row < len(cables.segment)
     known[known] = cables.segment[row[known]] == days.segment[known]

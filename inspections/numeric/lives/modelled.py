@@ -127,11 +127,13 @@ class FreshLives:
 def fresh_lives(points, kinds, *, by_years=True, as_read=False):
     """FreshLives of Kinds under PoolPoints, the uncertainty of the fixed part in the covariances of the states.
 
-    `as_read`: over by the loss that an instrument shows, without the quarter of the settling that may come and go.
+    `as_read`: over by what an instrument shows, with the scatter of a bench day and of a reading, and without the
+    quarter of the settling that may come and go.
     """
     level, rate = _columns(points, kinds)
     of_pool = [np.einsum("ak,gab,bk->gk", a, points.fixed, b) for a, b in ((level, level), (level, rate), (rate, rate))]
-    states = _states(points.relative, points.sigma2, of_pool, points.values @ level, points.values @ rate, points.scale)
+    known = points.relative, points.sigma2
+    states = _states(*known, of_pool, points.values @ level, points.values @ rate, points.scale, as_read)
     return FreshLives(states, points.weight, _limits(kinds, points.settling_db, by_years, as_read))
 
 
@@ -145,7 +147,7 @@ def drawn_lives(points, kinds, *, by_years=True, as_read=False, draws=DRAWS, see
     settling_db = SETTLING_PRIOR * values[:, -1] if points.settling else np.zeros(draws)
     relative, (level, rate) = Variances(*points.variances[:, chosen]), _columns(points, kinds)
     known = [np.zeros((draws, len(kinds)))] * 3
-    states = _states(relative, points.sigma2[chosen], known, values @ level, values @ rate, points.scale)
+    states = _states(relative, points.sigma2[chosen], known, values @ level, values @ rate, points.scale, as_read)
     return FreshLives(states, np.full(draws, 1 / draws), _limits(kinds, settling_db, by_years, as_read))
 
 
@@ -155,12 +157,14 @@ def _columns(points, kinds):
     return points.columns.of(kinds.length_m, new, new), points.columns.rate_of(kinds.length_m)
 
 
-def _states(relative, sigma2, of_pool, level, rate, scale):
+def _states(relative, sigma2, of_pool, level, rate, scale, as_read):
     """SegmentStates in units of the clock; `of_pool`: variances and covariance of the fixed part over `sigma2`."""
     spread, sigma2 = relative.spread(1), sigma2[:, None]
     c00, c01, c11 = (
         sigma2 * (cables + pool) for cables, pool in zip((spread.c00, spread.c01, spread.c11), of_pool, strict=True)
     )
+    if as_read:
+        c00 = c00 + sigma2 * (1 + spread.day)
     wander = np.broadcast_to(sigma2 * spread.wander, level.shape)
     return SegmentStates(level, rate / scale, c00, c01 / scale, c11 / scale**2, wander / scale)
 

@@ -80,14 +80,26 @@ def test_more_readings_make_the_limit_surer():
     assert widths[1] < widths[0] / 1.5
 
 
-def test_as_an_instrument_shows_it_the_quarter_of_the_settling_is_left_out():
-    points, kinds = fitted_pool(300).points, Kinds.of(LENGTHS)
-    lifted = replace(points, values=points.values + np.array([0, 0, 0, 0, 0.2]))
-    over, shown = (fresh_lives(lifted, kinds, as_read=as_read).share_over(AGES) for as_read in (False, True))
-    later = fresh_lives(lifted, Kinds.of(LENGTHS, 3.0 + lifted.settling_db[0] / 4)).share_over(AGES)
-    assert shown == pytest.approx(later)
-    assert (shown <= over).all()
-    assert (shown < over - 0.01).any()
+def test_as_an_instrument_shows_it_readings_scatter_and_no_quarter_is_met():
+    """By a formula: a reading of a fresh cable of one point is normal about its line, as variable as the cables, the
+    fixed part, a bench day and a reading are together."""
+    from scipy.special import ndtr
+
+    points, kinds = fitted_pool(300).points, Kinds.of(LENGTHS, 2.0)
+    points = replace(points, values=points.values + np.array([0, 0, 0, 0, 0.2]))
+    sigma2, v, shown = points.sigma2[0], points.relative, fresh_lives(points, kinds, as_read=True)
+    t, f = 2.0 / points.scale, settled(2.0)
+    at = points.columns.of(LENGTHS, np.full(4, t), np.full(4, f))
+    fixed = at[:4]
+    of_pool = np.einsum("ak,ab,bk->k", fixed, points.fixed[0, :4, :4], fixed)
+    variance = sigma2 * (v.c00 + 2 * t * v.c01 + t * t * v.c11 + t * v.wander + of_pool + 1 + v.day)
+    assert shown.falls.tolist() == [False] * 4
+    # that a rate is known to rise moves a share by less than a hundredth
+    assert shown.share_over([2.0])[0] == pytest.approx(
+        ndtr((points.values[0] @ at - 2.0) / np.sqrt(variance)), abs=0.01
+    )
+    without = fresh_lives(points, kinds).share_over([0.0])[0]
+    assert (shown.share_over([0.0])[0] >= without).all()
 
 
 def test_an_accepted_risk_that_is_none_is_refused():
