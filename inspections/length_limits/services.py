@@ -17,6 +17,7 @@ from ..numeric.words import Clock
 from ..pool_life.cable_services import checks_of, read_cables
 from ..pool_life.life_services import cable_lives
 from ..pool_life.trend_services import agrees, model_of_day
+from .watched_services import Watched
 
 # what a limit is called in the policy, by the clock that it counts
 LIMIT_NAME = {Clock.YEARS: "age_limit_years", Clock.EVENTS: "event_limit"}
@@ -25,7 +26,12 @@ LIMIT_NAME = {Clock.YEARS: "age_limit_years", Clock.EVENTS: "event_limit"}
 @dataclass(frozen=True)
 class PositionLimit:
     """`age` on the model's clock: inf not within its horizon, nan where wear falls; `low`, `high`: its 90 % interval.
-    `today`: the limit in force, 0 none; the rest says what that one does, nan where there is none."""
+    `today`: the limit in force, 0 none; the rest says what that one does, nan where there is none.
+
+    What was observed: `read` cables of about its length (a quarter of a metre) have a life; no cable of its length or
+    longer was seen beyond `watched_until`; `seen` of those were still seen, or over before, at `age` or, where that
+    lies beyond, as long as any was watched.
+    """
 
     design: MatDesign
     position: int
@@ -39,6 +45,9 @@ class PositionLimit:
     today_low: float
     today_high: float
     today_life_left: float
+    read: int
+    seen: int
+    watched_until: float
 
     @property
     def has_limit(self):
@@ -53,6 +62,11 @@ class PositionLimit:
     def may_stay(self):
         """Today's limit comes before the risk is reached, or there is no end to it in sight."""
         return 0 < self.today < self.age
+
+    @property
+    def is_beyond(self):
+        """The risk is reached later than any such cable was watched."""
+        return self.age > self.watched_until
 
     def as_policy(self, wear_clock, at_most=np.inf):
         """The value that the policy would take, rounded down: years of whole months, or events; None where there is
@@ -82,26 +96,29 @@ class PoolLimits:
     def has_fit(self):
         return self.model is not None and self.model.points is not None
 
-    def proposal(self, row):
-        """What the policy might take for a PositionLimit: no more than was watched, but for what is the limit now."""
-        return row.as_policy(self.clock, at_most=max(self.watched_until, row.today))
+    def proposal(self, row, further=0.0):
+        """What the policy might take for a PositionLimit: no more than was watched of such cables, or so much
+        `further`, but for what is the limit now. Beyond what was watched the early end of the interval stands."""
+        beyond = min(row.watched_until + further, max(row.low, row.watched_until))
+        return row.as_policy(self.clock, at_most=max(beyond, row.today))
 
 
 def pool_limits(on, today, wear_clock=None):
     """PoolLimits as of `on` by the keeper's clock, or by `wear_clock`; `today` is the day of the clock on the wall.
 
-    Stores nothing but what every page assesses first.
+    By events only cables whose events are known have a part. Stores nothing but what every page assesses first.
     """
     cables = read_cables(on)
     checks, policy = checks_of(cables, on), cables.state.policy
-    model = model_of_day(cables.state, on, today, wear_clock)
     asked = wear_clock or clock(policy)
+    model = model_of_day(cables.state, on, today, asked, cables.is_counted(asked))
     lives = {each: cable_lives(cables, checks, each) for each in {asked, Clock.YEARS}}
     has_fit = model is not None and model.points is not None
+    watched = Watched(cables.length_m[lives[asked].row], lives[asked].lives)
     return PoolLimits(
         model=model,
         clock=asked,
-        rows=tuple(_rows(model, policy, asked, on)) if has_fit else (),
+        rows=tuple(_rows(model, policy, asked, on, watched)) if has_fit else (),
         watched_until=lives[asked].lives.watched_until,
         watched_until_years=lives[Clock.YEARS].lives.watched_until,
         agreement=agrees(model, cables, lives[asked].lives, lives[asked].row),
@@ -109,7 +126,7 @@ def pool_limits(on, today, wear_clock=None):
     )
 
 
-def _rows(model, policy, wear_clock, on):
+def _rows(model, policy, wear_clock, on, watched):
     """PositionLimit of every position of the designs in use, by design and position; a position is computed once
     however many are alike."""
     places = DesignPosition.objects.filter(design__in=MatDesign.objects.in_use(on)).select_related("design")
@@ -120,9 +137,13 @@ def _rows(model, policy, wear_clock, on):
     different, row = np.unique(asked, axis=0, return_inverse=True)
     length_m, limit_db, risk, today = different.T
     found = limits_of_kinds(model.points, Kinds.of(length_m, limit_db, risk), today, by_years=wear_clock == Clock.YEARS)
+    answers = [_answers(found, kind) | watched.of(length_m[kind], found.age[kind]) for kind in range(len(different))]
     for place, (_, _, accepted, limit), kind in zip(places, asked.tolist(), row.ravel().tolist(), strict=True):
-        answers = {name: float(getattr(found, name)[kind]) for name in KindLimits.__dataclass_fields__}
-        yield PositionLimit(place.design, place.number, place.length_m, accepted, limit, **answers)
+        yield PositionLimit(place.design, place.number, place.length_m, accepted, limit, **answers[kind])
+
+
+def _answers(found, kind):
+    return {name: float(getattr(found, name)[kind]) for name in KindLimits.__dataclass_fields__}
 
 
 def _asked(policy, wear_clock, place):
