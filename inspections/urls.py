@@ -21,6 +21,7 @@ from .deleting import views as deleting
 from .due import views as due
 from .files import views as files
 from .labels import views as labels
+from .length_limits import use_views as used_limits
 from .length_limits import views as length_limits
 from .own_sheets.columns import views as sheets
 from .own_sheets.made import made_views as made
@@ -141,6 +142,9 @@ urlpatterns = [
     path("pool/", pool.pool_page, name="pool"),
     path("lives/", pool_life.lives, name="lives"),
     path("lives/limits/", length_limits.limits, name="length-limits"),
+    path("lives/limits/use/", used_limits.use, name="length-limits-use"),
+    path("lives/limits/used/<int:pk>/", used_limits.used, name="limits-used"),
+    path("lives/limits/used/<int:pk>/take-back/", used_limits.take_limits_back, name="limits-take-back"),
     path("policy/", policy.policy, name="policy"),
     path("policy/designs/<str:code>/", policy.design_policy, name="policy-design"),
     path("policy/assessing/", policy.assess_again, name="assess-again"),

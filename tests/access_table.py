@@ -22,6 +22,7 @@ ACCESS = {
             "pool",
             "lives",
             "length-limits",
+            "limits-used",
             "start-answer",
             "policy-progress",
         ),
@@ -70,6 +71,7 @@ ACCESS = {
     (KEEP, KEEP): [
         *("work-order-withdraw", "record-withdraw", "sample-end", "sample-withdraw"),
         *("start", "work-days", "person-add", "files-waiting", "load-take-back", "sheets-columns", "sheets-made"),
+        *("length-limits-use", "limits-take-back"),
         "copy-restore",
         "shelf-count",
         *("log-link-add", "log-link-withdraw"),

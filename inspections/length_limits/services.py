@@ -19,24 +19,26 @@ from ..pool_life.life_services import cable_lives
 from ..pool_life.trend_services import agrees, model_of_day
 from .watched_services import Watched
 
+# of values rounded to what the policy can hold: what parts them is more
+TINY = 1e-9
 # what a limit is called in the policy, by the clock that it counts
 LIMIT_NAME = {Clock.YEARS: "age_limit_years", Clock.EVENTS: "event_limit"}
 
 
 @dataclass(frozen=True)
 class PositionLimit:
-    """`age` on the model's clock: inf not within its horizon, nan where wear falls; `low`, `high`: its 90 % interval.
-    `today`: the limit in force, 0 none; the rest says what that one does, nan where there is none.
+    """`age` on `wear_clock`, that of the model: inf not within its horizon, nan where wear falls; `low`, `high`: its
+    90 % interval. `today`: the limit in force, 0 none; the rest says what that one does, nan where there is none.
 
     What was observed: `read` cables of about its length (a quarter of a metre) have a life; no cable of its length or
-    longer was seen beyond `watched_until`; `seen` of those were still seen, or over before, at `age` or, where that
-    lies beyond, as long as any was watched.
+    longer was seen beyond `watched_until`; `seen` of those were seen at `age` or later, or were over before.
     """
 
     design: MatDesign
     position: int
     length_m: float
     accepted_risk: float
+    wear_clock: str
     today: float
     age: float
     low: float
@@ -56,26 +58,28 @@ class PositionLimit:
     @property
     def comes_first(self):
         """The risk is reached before today's limit."""
-        return self.has_limit and self.today > 0 and self.age < self.today
+        return self.has_limit and self.today > 0 and self._rounded(self.age) < self.today - TINY
 
     @property
     def may_stay(self):
         """Today's limit comes before the risk is reached, or there is no end to it in sight."""
-        return 0 < self.today < self.age
+        return 0 < self.today < self._rounded(self.age) - TINY
 
     @property
     def is_beyond(self):
         """The risk is reached later than any such cable was watched."""
         return self.age > self.watched_until
 
-    def as_policy(self, wear_clock, at_most=np.inf):
+    def as_policy(self, at_most=np.inf):
         """The value that the policy would take, rounded down: years of whole months, or events; None where there is
         none, or where the risk is reached sooner than a limit can say."""
-        if np.isnan(self.age) or np.isinf(min(self.age, at_most)):
-            return None
-        value = min(self.age, at_most)
-        value = whole_months(value) / 12 if wear_clock == Clock.YEARS else np.floor(value)
-        return float(value) if value > 0 else None
+        value = self._rounded(min(self.age, at_most)) if not np.isnan(self.age) else np.inf
+        return value if 0 < value < np.inf else None
+
+    def _rounded(self, value):
+        if not np.isfinite(value):
+            return float(value)
+        return float(whole_months(value) / 12 if self.wear_clock == Clock.YEARS else np.floor(value))
 
 
 @dataclass(frozen=True)
@@ -98,9 +102,12 @@ class PoolLimits:
 
     def proposal(self, row, further=0.0):
         """What the policy might take for a PositionLimit: no more than was watched of such cables, or so much
-        `further`, but for what is the limit now. Beyond what was watched the early end of the interval stands."""
+        `further`, but for what is the limit now. Beyond what was watched the early end of the interval stands, and
+        where no limit is in force none is made of what nobody saw. None: leave it as it is."""
+        if not row.today and row.is_beyond:
+            return None
         beyond = min(row.watched_until + further, max(row.low, row.watched_until))
-        return row.as_policy(self.clock, at_most=max(beyond, row.today))
+        return row.as_policy(at_most=max(beyond, row.today))
 
 
 def pool_limits(on, today, wear_clock=None):
@@ -139,7 +146,7 @@ def _rows(model, policy, wear_clock, on, watched):
     found = limits_of_kinds(model.points, Kinds.of(length_m, limit_db, risk), today, by_years=wear_clock == Clock.YEARS)
     answers = [_answers(found, kind) | watched.of(length_m[kind], found.age[kind]) for kind in range(len(different))]
     for place, (_, _, accepted, limit), kind in zip(places, asked.tolist(), row.ravel().tolist(), strict=True):
-        yield PositionLimit(place.design, place.number, place.length_m, accepted, limit, **answers[kind])
+        yield PositionLimit(place.design, place.number, place.length_m, accepted, wear_clock, limit, **answers[kind])
 
 
 def _answers(found, kind):

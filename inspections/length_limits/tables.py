@@ -1,84 +1,126 @@
-"""Limits by length as tables, one of each design, with the address that fills them into its policy."""
+"""Limits by length as tables, two of each design: what to do, and the numbers behind it."""
 
 from dataclasses import dataclass
 from itertools import groupby
 
 import django_tables2 as tables
-from django.utils.http import urlencode
 
 from fleet.models import MatDesign
-from fleet.months import MONTHS_A_YEAR
-from fleet.parsing.durations import months_in_words
 
-from ..numeric.words import Clock
-from ..policy.selectors import NO_LIMIT, position_key
-from ..tables import PlainTable
-from ..templatetags.figures import figure, risk
+from ..policy.selectors import NO_LIMIT
+from ..tables import PlainTable, template_cell
+from ..templatetags.figures import risk
 from ..templatetags.life_text import age_in_words
-from ..templatetags.limit_text import limit_in_words, share_with_interval
-from .services import LIMIT_NAME
+from ..templatetags.limit_text import (
+    limit_in_figures,
+    limit_in_words,
+    of_a_hundred,
+    seen_in_words,
+    share_with_interval,
+    to_do,
+)
+from .services import PositionLimit
+
+
+@dataclass(frozen=True)
+class LengthGroup:
+    """Positions of a design that are alike: `row` is any of them."""
+
+    row: PositionLimit
+    positions: tuple[int, ...]
 
 
 @dataclass(frozen=True)
 class DesignLimits:
-    """`query`: fills the page of the design's policy in; '' where nothing there would be other than now."""
-
     design: MatDesign
+    groups: list[LengthGroup]
     table: tables.Table
-    query: str
+    numbers: tables.Table
 
 
-def design_limits(page):
-    """[DesignLimits] of PoolLimits."""
-    return [_of_design(page, list(rows)) for _, rows in groupby(page.rows, key=lambda row: row.design.pk)]
+def design_limits(page, further=0.0):
+    """[DesignLimits] of PoolLimits; `further`: what the page proposes beyond what was watched."""
+    found = groupby(page.rows, key=lambda row: row.design)
+    return [_of_design(page, design, _groups(rows), further) for design, rows in found]
 
 
-def _of_design(page, rows):
-    proposals = {(row.position, row.today): page.proposal(row) for row in rows}
-    changed = {place: value for (place, now), value in proposals.items() if value and abs(value - now) > 1e-9}
-    design, name = rows[0].design, LIMIT_NAME[page.clock]
-    query = urlencode({f"{position_key(design, n)}.{name}": _typed(value, page.clock) for n, value in changed.items()})
-    return DesignLimits(design, LimitTable(page, rows), f"?{query}" if query else "")
+def _of_design(page, design, groups, further):
+    return DesignLimits(design, groups, LimitTable(page, groups, further), NumbersTable(page, groups))
 
 
-def _typed(value, clock):
-    return f"{value:.0f}" if clock == Clock.EVENTS else months_in_words(round(value * MONTHS_A_YEAR))
+def _groups(rows):
+    """Long ones first, for they are due first."""
+    alike = {}
+    for row in sorted(rows, key=lambda row: (-row.length_m, row.position)):
+        alike.setdefault((row.length_m, row.today), []).append(row)
+    return [LengthGroup(same[0], tuple(row.position for row in same)) for same in alike.values()]
 
 
-def _cell(name, css="num"):
+def _cell(name, css=""):
     return {"cell": {"class": css, "data-name": name}}
 
 
-class LimitTable(PlainTable):
-    """Rows: `PositionLimit` of one design."""
+class _GroupTable(PlainTable):
+    """Rows: `LengthGroup` of one design."""
 
-    position = tables.Column("Position", attrs={"cell": {"class": "at-lead strong", "data-name": "position"}})
-    length_m = tables.Column("Length, m", attrs=_cell("m"))
-    age = tables.Column("", empty_values=(), attrs=_cell("limit", ""))
-    today = tables.Column("Limit today", attrs=_cell("limit today", ""))
-    today_share_over = tables.Column("Over before it", empty_values=(), attrs=_cell("over before it", ""))
-    today_life_left = tables.Column("Life thrown away", empty_values=(), attrs=_cell("life thrown away"))
+    length = template_cell("length_limits/_length_cell.html", "Cables", "at-lead")
 
     class Meta(PlainTable.Meta):
         pass
 
-    def __init__(self, page, rows):
+    def __init__(self, page, groups, what):
         self.pool_limits = page
-        super().__init__(rows)
-        self.attrs = {"aria-label": f"Limits of {rows[0].design}"}
-        self.columns["age"].column.verbose_name = f"{risk(rows[0].accepted_risk)} are over after"
+        super().__init__(groups)
+        self.attrs = {"aria-label": f"{what} of {groups[0].row.design}"}
+        share = f"{risk(groups[0].row.accepted_risk)} are over after"
+        self.columns["age"].column.verbose_name = share
+        self.columns["age"].column.attrs = _cell(share)
 
-    def render_length_m(self, value):
-        return figure(value)
 
-    def render_age(self, record):
-        return limit_in_words(record, self.pool_limits)
+class LimitTable(_GroupTable):
+    today = tables.Column("Limit today", "row__today", attrs=_cell("limit today"))
+    over = tables.Column("Over by then", "row", empty_values=(), attrs=_cell("over by then"))
+    age = tables.Column("", "row", empty_values=())
+    act = tables.Column("What to do", "row", empty_values=(), attrs=_cell("", "wide"))
+
+    class Meta(_GroupTable.Meta):
+        sequence = ("length", "today", "over", "age", "act")
+
+    def __init__(self, page, groups, further):
+        self.further = further
+        super().__init__(page, groups, "Limits")
 
     def render_today(self, value):
         return age_in_words(value, self.pool_limits.clock) if value else NO_LIMIT
 
-    def render_today_share_over(self, record):
-        return share_with_interval(record.today_share_over, record.today_low, record.today_high)
+    def render_over(self, value):
+        return of_a_hundred(value.today_share_over)
 
-    def render_today_life_left(self, value):
-        return share_with_interval(value, value, value)
+    def render_age(self, value):
+        return limit_in_words(value, self.pool_limits)
+
+    def render_act(self, value):
+        return to_do(value, self.pool_limits, self.further)
+
+
+class NumbersTable(_GroupTable):
+    age = tables.Column("", "row", empty_values=())
+    over = tables.Column("Over before today’s limit", "row", empty_values=(), attrs=_cell("over before it"))
+    left = tables.Column("Life thrown away", "row", empty_values=(), attrs=_cell("life thrown away", "num"))
+    read = tables.Column("Read, about as long", "row__read", attrs=_cell("read, about as long", "num"))
+    seen = tables.Column("Seen at that age", "row", empty_values=(), attrs=_cell("seen"))
+
+    def __init__(self, page, groups):
+        super().__init__(page, groups, "Numbers behind the limits")
+
+    def render_age(self, value):
+        return limit_in_figures(value, self.pool_limits)
+
+    def render_over(self, value):
+        return share_with_interval(value.today_share_over, value.today_low, value.today_high)
+
+    def render_left(self, value):
+        return share_with_interval(*[value.today_life_left] * 3)
+
+    def render_seen(self, value):
+        return seen_in_words(value, self.pool_limits)

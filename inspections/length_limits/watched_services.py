@@ -25,10 +25,8 @@ class Watched:
         A longer cable loses more, so that one that was watched tells of the shorter ones, too.
         """
         as_long = self.lives.take(self.length_m >= length_m - SAME_M)
-        until = as_long.watched_until
-        by = until if np.isnan(age) else min(age, until)
         return {
             "read": int((np.abs(self.length_m - length_m) <= ABOUT_M + SAME_M).sum()),
-            "seen": int(as_long.watched_at([by])[0]) if until else 0,
-            "watched_until": until,
+            "seen": 0 if np.isnan(age) else int(as_long.watched_at([age])[0]),
+            "watched_until": as_long.watched_until,
         }

@@ -10,6 +10,7 @@ from .reference_pieces import AgreedValue, ReferencePiece, ReferenceReading
 from .samples import Sample, SampledMat
 from .sheet_meanings import KeptMeaning
 from .sweeps import Sweep
+from .used_limits import UsedLimits
 from .work_orders import WorkOrder, WorkOrderLine
 
 __all__ = [
@@ -33,6 +34,7 @@ __all__ = [
     "Sample",
     "SampledMat",
     "Sweep",
+    "UsedLimits",
     "WorkOrder",
     "WorkOrderLine",
 ]

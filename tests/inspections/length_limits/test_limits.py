@@ -73,7 +73,7 @@ def test_limit_loss_and_risk_are_those_of_the_design_and_today_that_of_the_posit
 def test_the_policy_takes_whole_months_rounded_down():
     make_pool(rate_db=0.9)
     for row in limits_on().rows:
-        months = row.as_policy(Clock.YEARS) * 12
+        months = row.as_policy() * 12
         assert months == pytest.approx(round(months))
         assert 0 <= row.age * 12 - months < 1
 
