@@ -14,6 +14,8 @@ import pytest
 from case_readings import DATA, read_case
 from pool_fits import fit_and_assess
 
+from inspections.numeric.lives.limits_by_length import limits_of_kinds
+from inspections.numeric.lives.modelled import Kinds
 from inspections.numeric.pool_model import PoolModel
 from inspections.numeric.segment_trends import assess_segments
 
@@ -96,6 +98,17 @@ def test_dates_agree(case, name, column):
         # "by": reached on that day or before, and when, nobody computed
         off.append((late if reached_by else abs(late)) / allowed)
     assert max(off) <= 1
+
+
+def test_age_limits_are_the_early_dates_of_cables_that_were_never_read(case):
+    """A cable without any reading is a fresh one of its length."""
+    never = EXPECTED[EXPECTED.readings_in_fit == 0]
+    days = (pd.to_datetime(never.trend_due_on) - never.index.map(case["fitted_on"])).dt.days
+    limits = limits_of_kinds(case["model"].points, Kinds.of(never.length_m.to_numpy(float)), 3.0)
+    assert never.length_m.nunique() == 6
+    # the tolerance of the answers, and the day to which they are rounded up
+    assert limits.age * 365.25 == pytest.approx(days.to_numpy(float), abs=6, rel=0.003)
+    assert ((limits.low <= limits.age) & (limits.age <= limits.high)).all()
 
 
 def test_reasons_for_no_date_agree(case):

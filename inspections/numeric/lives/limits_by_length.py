@@ -19,7 +19,9 @@ NODES = 40
 @dataclass(frozen=True)
 class KindLimits:
     """Arrays (kinds,) on the model's clock. `age`: reaches the accepted risk; inf not within the horizon, nan where
-    wear falls; `low`, `high`: its 90 % interval by what the pool's parameters may be, as far as the fit knows.
+    wear falls; `low`, `high`: its 90 % interval by what the pool's parameters may be, as far as the fit knows. The age
+    takes that into account, too, so that where little is known it can lie before most of what they may be: the
+    interval then reaches to it.
 
     Of today's limit, nan where there is none: `today_share_over`, the share over before it, with its interval
     `today_low`, `today_high`; `today_life_left`, the share of life until over, counted to the horizon, that lies
@@ -41,13 +43,14 @@ def limits_of_kinds(points, kinds, today, *, by_years=True):
     whole, drawn = (make(points, kinds, by_years=by_years) for make in (fresh_lives, drawn_lives))
     low, high = interval(drawn.ages_apart(kinds.accepted_risk, horizon))
     today = np.broadcast_to(np.asarray(today, float), len(kinds))
+    age = whole.ages_at(kinds.accepted_risk, horizon)
     is_set, none = (today > 0) & ~whole.falls, np.full(len(kinds), np.nan)
     drawn_at_today = interval(drawn.shares_apart(today[None])[:, 0])
     over = np.where(is_set, whole.share_over(today[None])[0], none)
     return KindLimits(
-        age=whole.ages_at(kinds.accepted_risk, horizon),
-        low=np.where(whole.falls, np.nan, low),
-        high=np.where(whole.falls, np.nan, high),
+        age=age,
+        low=np.where(whole.falls, np.nan, np.minimum(low, age)),
+        high=np.where(whole.falls, np.nan, np.maximum(high, age)),
         today_share_over=over,
         today_low=np.where(is_set, drawn_at_today[0], none),
         today_high=np.where(is_set, drawn_at_today[1], none),
