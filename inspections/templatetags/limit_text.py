@@ -8,7 +8,8 @@
 {{ value|limit_value:clock }}  1 year 2 months, 143 events, no limit
 {{ row|limit_in_words:page }}  the same of a PositionLimit, and whether it was ever watched
 {{ page|any_first }}  {{ page|any_later }}  {{ page|nobody_watched_longer }}   of the closing lists
-{{ clock|one_step }} {{ groups|lengths_in_words }}  0.4, 0.75 and 1.1 m         {{ form|asked_in_words }}  {{ used|used_in_short }}
+{{ clock|one_step }}  {{ groups|lengths_in_words }}   0.4, 0.75 and 1.1 m
+{{ form|asked_in_words }}  {{ used|used_in_short }}
 """
 
 import numpy as np
@@ -169,13 +170,15 @@ def _later(row):
 def _change_first(page, first, later):
     if not first:
         return f"Of no length more than {risk(page.risk)} are over before the limit of today."
-    return f"Change these first: cables {_lengths(first, later, 'from')}. More than {risk(page.risk)} are over before their limit."
+    which = _lengths(first, later, "from")
+    return f"Change these first: cables {which}. More than {risk(page.risk)} are over before their limit."
 
 
 def _leave_longer(page, first, later):
     if not later:
         return "None can be left in for longer."
-    return f"Leave these longer: cables {_lengths(later, first, 'up to')}. Fewer than {risk(page.risk)} are over by their limit."
+    which = _lengths(later, first, "up to")
+    return f"Leave these longer: cables {which}. Fewer than {risk(page.risk)} are over by their limit."
 
 
 def _lengths(lengths, others, word):

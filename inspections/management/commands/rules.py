@@ -1,11 +1,18 @@
+import csv
 import json
 from datetime import date
 
 from django.utils import timezone
 
+from fleet.intake.kinds import guarded
 from inspections.assessment.services import assess_what_lies_ahead
 from inspections.length_limits.report_services import rules_report
 from inspections.management.pool_command import PoolCommand
+
+COLUMNS = (
+    *("design", "position", "length_m", "accepted_risk", "age_limit_years", "age_limit_low", "age_limit_high"),
+    *("event_limit", "event_limit_low", "event_limit_high", "today_share_over", "today_life_left"),
+)
 
 
 class Command(PoolCommand):
@@ -13,7 +20,7 @@ class Command(PoolCommand):
 
     def add_arguments(self, parser):
         parser.add_argument("--on", type=date.fromisoformat, help="the day to ask for (default: today)")
-        parser.add_argument("--format", choices=("text", "json"), default="text")
+        parser.add_argument("--format", choices=("text", "csv", "json"), default="text")
 
     def handle(self, *, on=None, format="text", **options):
         today = timezone.localdate()
@@ -23,6 +30,12 @@ class Command(PoolCommand):
     def write_json(self, report):
         self.stdout.write(json.dumps(report, indent=1, ensure_ascii=False))
 
+    def write_csv(self, report):
+        writer = csv.DictWriter(self.stdout, COLUMNS, lineterminator="\n")
+        writer.writeheader()
+        for row in report["rules"]:
+            writer.writerow({name: guarded(v) if isinstance(v, str) else v for name, v in row.items()})
+
     def write_text(self, report):
         watched = report["watched_until_years"]
         self.stdout.write(f"As of {report['on']}, by the trend of this pool's readings. {_watched(watched)}")
@@ -30,7 +43,7 @@ class Command(PoolCommand):
             self.stdout.write("There is no trend of the pool yet, so no limit can be told.")
         for row in report["rules"]:
             where = f"{row['design']} position {row['position']}"
-            self.stdout.write(f"{where:28} {row['length_m']:6.2f} m  {_age(row)}  {_today(row)}".rstrip())
+            self.stdout.write(f"{where:28} {row['length_m']:6.2f} m  {_age(row)}{_events(row)}  {_today(row)}".rstrip())
 
 
 def _watched(years):
@@ -43,6 +56,11 @@ def _age(row):
         return f"{risk}: not within 40 years"
     low, high = (row[f"age_limit_{end}"] for end in ("low", "high"))
     return f"{risk} at {age:.2f} years ({low:.2f} to {'later' if high is None else f'{high:.2f}'})"
+
+
+def _events(row):
+    limit = row["event_limit"]
+    return "" if limit is None else f", at {limit:.0f} events"
 
 
 def _today(row):
