@@ -23,6 +23,7 @@ from .files import views as files
 from .labels import views as labels
 from .length_limits import use_views as used_limits
 from .length_limits import views as length_limits
+from .limit_card import views as limit_card
 from .own_sheets.columns import views as sheets
 from .own_sheets.made import made_views as made
 from .pages.find import views as find
@@ -145,6 +146,7 @@ urlpatterns = [
     path("lives/limits/use/", used_limits.use, name="length-limits-use"),
     path("lives/limits/used/<int:pk>/", used_limits.used, name="limits-used"),
     path("lives/limits/used/<int:pk>/take-back/", used_limits.take_limits_back, name="limits-take-back"),
+    path("lives/card/", limit_card.card, name="limit-card"),
     path("policy/", policy.policy, name="policy"),
     path("policy/designs/<str:code>/", policy.design_policy, name="policy-design"),
     path("policy/assessing/", policy.assess_again, name="assess-again"),

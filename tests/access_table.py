@@ -23,6 +23,7 @@ ACCESS = {
             "lives",
             "length-limits",
             "limits-used",
+            "limit-card",
             "start-answer",
             "policy-progress",
         ),

@@ -51,6 +51,7 @@ ROOMS = (
     "due",
     "pool_life",
     "length_limits",
+    "limit_card",
     "digest",
     "workshop",
     "buying",
