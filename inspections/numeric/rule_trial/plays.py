@@ -43,7 +43,9 @@ class Play:
         self.limit_db = (places.limit_db - worlds.lowered_db).ravel()
         self.settling_db = np.repeat(worlds.settling_db[:, 0], len(places))
         # one tally for each world
-        self.changes, self.late, self.events_over, self.time_over, self.readings = np.zeros((5, worlds.shape[0]))
+        self.changes, self.late, self.events_over, self.time_over, self.readings, self.mats_checked = np.zeros(
+            (6, worlds.shape[0])
+        )
 
     def over_years(self, start, end):
         """Look at all cables between two days, and change what is due until then."""
@@ -100,9 +102,9 @@ class Play:
     def is_over(self, rows, day):
         return self.loss_db(rows, day) >= self.limit_db[rows]
 
-    def outcome(self, years, mats_checked=0.0):
-        tallies = (self.changes, self.late, self.events_over, self.time_over, self.readings)
-        return Outcome(*(self.worlds.by_draw(tally) / years for tally in tallies), mats_checked / years)
+    def outcome(self, years):
+        tallies = (self.changes, self.late, self.events_over, self.time_over, self.readings, self.mats_checked)
+        return Outcome(*(self.worlds.by_draw(tally) / years for tally in tallies))
 
 
 class FixedPlay(Play):
@@ -146,7 +148,6 @@ class TrendPlay(Play):
         self.day_sd_db = np.repeat(worlds.day_sd_db[:, 0], len(places))
         self.shown_over_db = np.tile(places.limit_db + CERTAIN * rule.reading_sd_db, worlds.shape[0])
         self.next_check = -float(WARM_UP_YEARS)
-        self.mats_checked = 0
 
     def go(self, years):
         every = self.rule.check_months / MONTHS
@@ -161,7 +162,7 @@ class TrendPlay(Play):
                     self.known.lines.forget()
                 self.next_check = day + every
                 self.check(day)
-        return self.outcome(years, self.mats_checked)
+        return self.outcome(years)
 
     def begin(self, every):
         """Cables of all ages, read when they were fitted and once more at the start: of those that the rule would have

@@ -192,11 +192,11 @@ class Predictions:
         beyond, covariance = self.lines.beyond[world], self.lines.covariance[world]
         of_level, of_rate = (np.einsum("ra,rab->rb", moves, covariance) for moves in (by_level, by_rate))
         return SegmentStates(
-            level=self.level[rows] + (by_level * beyond).sum(axis=1),
-            rate=self.rate[rows] + (by_rate * beyond).sum(axis=1),
-            c00=self.c00[rows] + (of_level * by_level).sum(axis=1),
-            c01=self.c01[rows] + (of_level * by_rate).sum(axis=1),
-            c11=self.c11[rows] + (of_rate * by_rate).sum(axis=1),
+            level=self.level[rows] + _dot(by_level, beyond),
+            rate=self.rate[rows] + _dot(by_rate, beyond),
+            c00=self.c00[rows] + _dot(of_level, by_level),
+            c01=self.c01[rows] + _dot(of_level, by_rate),
+            c11=self.c11[rows] + _dot(of_rate, by_rate),
             q=self.q[rows],
         )
 
@@ -244,6 +244,10 @@ class Predictions:
         self.c11[rows] -= gain1 * c01
         self.c01[rows] -= gain1 * c00
         self.c00[rows] -= gain0 * c00
+
+
+def _dot(left, right):
+    return np.einsum("ra,ra->r", left, right)
 
 
 def _without_shifts(sums, day2):

@@ -8,6 +8,8 @@ import numpy as np
 LONGEST_LIFE_YEARS = 40.0
 # nobody changes a cable more often, whatever a rule asks
 SHORTEST_LIFE_YEARS = 1 / 12
+# places that are played; of larger pools some of the mats stand for all
+MOST_PLACES = 800
 
 
 @dataclass(frozen=True)
@@ -33,6 +35,15 @@ class Places:
     def first_of_mat(self):
         """Row of the first place of each mat."""
         return np.searchsorted(self.mat, np.arange(self.mats))
+
+    def some_of_many(self, most=MOST_PLACES):
+        """(rows of these places, or of whole mats with about `most` of them; how many times as many mats there are):
+        mats drawn evenly from those in order of use and size."""
+        sizes = np.diff(np.append(self.first_of_mat, len(self)))
+        kept = min(self.mats, max(1, round(self.mats * most / max(len(self), 1))))
+        in_order = np.lexsort((sizes, self.events_a_year[self.first_of_mat]))
+        drawn = in_order[((np.arange(kept) + 0.5) * self.mats / max(kept, 1)).astype(int)]
+        return np.flatnonzero(np.isin(self.mat, drawn)), self.mats / max(kept, 1)
 
     def take(self, rows):
         """Some of the places, whole mats, which are numbered anew."""
@@ -74,4 +85,4 @@ class Outcome:
     events_over: np.ndarray
     cable_share_over: np.ndarray
     readings: np.ndarray
-    mats_checked: float
+    mats_checked: np.ndarray

@@ -13,7 +13,7 @@ from ..reading_blocks import settled
 from ..wear_states import SegmentStates
 
 DRAWS = 100
-# places in one world, over which chance evens out
+# places in one draw at least, over which chance evens out
 PLACES_A_DRAW = 800
 TINY = 1e-300
 

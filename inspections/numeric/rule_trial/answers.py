@@ -1,0 +1,52 @@
+"""What came of a rule, with what the pool's readings leave open: means over the draws, and 90 % intervals."""
+
+from dataclasses import dataclass
+from typing import NamedTuple
+
+import numpy as np
+
+from ..lives.resampling import interval
+from .records import Outcome
+
+
+class Spread(NamedTuple):
+    """A mean over the draws of the pool's parameters, and between which ends 90 % of them lie."""
+
+    mean: float
+    low: float
+    high: float
+
+    @classmethod
+    def of(cls, values):
+        return cls(float(np.mean(values)), *map(float, interval(values)))
+
+
+@dataclass(frozen=True)
+class RuleAnswer:
+    """A year of the whole pool under a rule. `cables`: that go out, damaged ones too; `late`: of them those that the
+    rule took out after they were over; `events_over`: mats at an event with a cable over, of `events`; `readings`,
+    `mats_checked`: at the bench. `more_cables`, `more_events_over`: than under the rule it is compared with."""
+
+    cables: Spread
+    late: Spread
+    events_over: Spread
+    events: float
+    readings: float
+    mats_checked: float
+    more_cables: Spread
+    more_events_over: Spread
+
+
+def answer_of(outcome: Outcome, compared: Outcome, events, times=1.0):
+    """RuleAnswer of an Outcome beside another of the same draws; `times`: as many mats as were played stand for the
+    pool, which goes to so many `events` a year (mats counted each for itself)."""
+    return RuleAnswer(
+        cables=Spread.of(times * outcome.changes),
+        late=Spread.of(times * outcome.late),
+        events_over=Spread.of(times * outcome.events_over),
+        events=float(events),
+        readings=float(times * outcome.readings.mean()),
+        mats_checked=float(times * outcome.mats_checked.mean()),
+        more_cables=Spread.of(times * (outcome.changes - compared.changes)),
+        more_events_over=Spread.of(times * (outcome.events_over - compared.events_over)),
+    )

@@ -1,0 +1,189 @@
+"""What is asked of a trial of rules: the pool's own positions at their own use, its fit, and the rules to play."""
+
+from dataclasses import dataclass
+from functools import cached_property
+from hashlib import sha256
+
+import numpy as np
+
+from fleet.parsing.durations import months_in_words
+
+from ..length_limits.services import PoolLimits, pool_limits
+from ..numeric.calendar import DAYS_A_YEAR, whole_months
+from ..numeric.pool_points import PoolPoints
+from ..numeric.rule_trial.plays import MONTHS
+from ..numeric.rule_trial.predictions import Knowledge
+from ..numeric.rule_trial.records import FixedRule, Places, TrendRule
+from ..numeric.rule_trial.worlds import drawn_worlds
+from ..numeric.words import Clock
+from ..pool_life.cable_services import read_cables
+
+TODAY, AGE, COUNT, LIMITS, TREND = "today", "age", "count", "limits", "trend"
+CHECK_MONTHS = (6, 12, 24)
+A_YEAR, ONE_DAY = np.timedelta64(364, "D"), np.timedelta64(1, "D")
+
+
+@dataclass(frozen=True)
+class RuleName:
+    """A rule to play: TODAY (the limits in force, of age and events, whichever comes first), AGE of so many years,
+    COUNT of so many events, LIMITS by length, or TREND with a check every so many months."""
+
+    kind: str
+    value: float = 0.0
+
+    @property
+    def words(self):
+        """What pages and programs call it."""
+        return {
+            TODAY: "today’s limits",
+            AGE: months_in_words(round(MONTHS * self.value)),
+            COUNT: f"{self.value:.0f} events",
+            LIMITS: "limits by length",
+            TREND: f"trend, read every {self.value:.0f} months",
+        }[self.kind]
+
+
+@dataclass(frozen=True)
+class Asked:
+    """What somebody wants to see beside today's limits: an age in years, a count of events."""
+
+    age_years: float
+    events: float
+
+
+@dataclass(frozen=True, eq=False)
+class Question:
+    """All that answers are made of. `places`: those that are played, of `mats` mats; `times`: as many mats as these
+    stand for the pool; `events`: that the pool's mats go to in a year, counted for each mat; `damaged` of cables in
+    `cable_years`. `key`: the same for the same question."""
+
+    points: PoolPoints
+    places: Places
+    rules: dict
+    times: float
+    events: float
+    mats: int
+    positions: int
+    damaged: int
+    cable_years: float
+    by_years: bool
+
+    @cached_property
+    def key(self):
+        digest = sha256()
+        parts = [vars(self.points), vars(self.places), {"n": [self.damaged, self.cable_years, self.by_years]}]
+        for part in (value for each in parts for value in each.values() if value is not None):
+            digest.update(np.asarray(part).tobytes())
+        return digest.hexdigest()
+
+    @cached_property
+    def worlds(self):
+        watched = {"damaged": self.damaged, "cable_years": self.cable_years}
+        return drawn_worlds(self.points, self.places, by_years=self.by_years, **watched)
+
+    @cached_property
+    def knowledge(self):
+        return Knowledge.of(self.points, self.places, by_years=self.by_years)
+
+
+@dataclass(frozen=True)
+class Trial:
+    """`limits`: PoolLimits of the day; `question`: None where nothing can be played: without a fit, without a cable in
+    service, or where wear falls by the readings."""
+
+    limits: PoolLimits
+    question: Question | None
+    falls: bool = False
+
+
+def asked_of_policy(policy):
+    """Asked: the pool's own limits, which are the defaults of the policy where the pool has none."""
+    fallback = {"age_limit_years": 3.0, "event_limit": 150.0}
+    return Asked(*(policy.value(name) or default for name, default in fallback.items()))
+
+
+def trial_of_day(on, today, asked=None):
+    """Trial as of `on`; `today` is the day of the clock on the wall."""
+    limits, cables = pool_limits(on, today), read_cables(on)
+    falls = any(np.isnan(row.age) for row in limits.rows)
+    state = cables.state
+    if not limits.has_fit or falls or not len(state.current):
+        return Trial(limits, None, falls)
+    by_mat = np.argsort(state.mat, kind="stable")
+    places = _places(state, by_mat, limits.clock)
+    chosen, times = places.some_of_many()
+    rows, played = by_mat[chosen], places.take(chosen)
+    asked = asked or asked_of_policy(state.policy)
+    return Trial(
+        limits,
+        Question(
+            points=limits.model.points,
+            places=played,
+            rules=_rules(state, limits, rows, played, asked),
+            times=times,
+            events=float(places.events_a_year[places.first_of_mat].sum()),
+            mats=places.mats,
+            positions=len(places),
+            **_damage(cables),
+            by_years=limits.clock == Clock.YEARS,
+        ),
+    )
+
+
+def _places(state, rows, clock):
+    """Places of the assessed cables, in an order in which those of a mat stand side by side."""
+    mat = state.mat[rows]
+    day = np.full(len(rows), state.day)
+    events = state.logs.counted.sum_between(mat, day - A_YEAR, day + ONE_DAY).astype(float)
+    return Places(
+        mat=np.unique(mat, return_inverse=True)[1],
+        length_m=state.fittings.length_m[state.current][rows],
+        limit_db=state.of_place("loss_limit_db")[rows],
+        accepted_risk=state.of_place("accepted_risk")[rows],
+        events_a_year=events,
+        pace=np.ones(len(rows)) if clock == Clock.YEARS else events,
+    )
+
+
+def _rules(state, limits, rows, places, asked):
+    """{RuleName: rule} in the order in which they are shown."""
+    age = _or_never(whole_months(state.of_place("age_limit_years")[rows]) / MONTHS)
+    events = _years_of_events(_or_never(state.of_place("event_limit")[rows].astype(float)), places)
+    sd_db, each = state.policy.value("reading_uncertainty_db"), np.ones(len(rows))
+    return {
+        RuleName(TODAY): FixedRule(np.minimum(age, events)),
+        RuleName(AGE, asked.age_years): FixedRule(asked.age_years * each),
+        RuleName(COUNT, asked.events): FixedRule(_years_of_events(asked.events * each, places)),
+        RuleName(LIMITS): FixedRule(_by_length(state, limits, rows, places, age, events)),
+        **{RuleName(TREND, months): TrendRule(months, sd_db) for months in CHECK_MONTHS},
+    }
+
+
+def _by_length(state, limits, rows, places, age, events):
+    """Life of each place by the limits that the pool's history proposes; the other clock's limit stays as it is."""
+    found = {(row.design.pk, row.position): limits.proposal(row) or row.today for row in limits.rows}
+    design, position = (part[state.current][rows] for part in (state.fittings.design, state.fittings.position))
+    of_place = zip(design.tolist(), position.tolist(), strict=True)
+    value = _or_never(np.array([found.get(place, 0.0) for place in of_place], float))
+    if limits.clock == Clock.YEARS:
+        return np.minimum(value, events)
+    return np.minimum(age, _years_of_events(value, places))
+
+
+def _or_never(limit):
+    """0 switches a limit off."""
+    return np.where(limit > 0, limit, np.inf)
+
+
+def _years_of_events(count, places):
+    return np.divide(count, places.events_a_year, out=np.full(len(places), np.inf), where=places.events_a_year > 0)
+
+
+def _damage(cables):
+    """Cables that damage ended, and the years for which cables were in mats until then."""
+    damaged = ~np.isnat(cables.damaged_on)
+    end = np.where(damaged, np.fmin(cables.damaged_on, cables.last_on), cables.last_on)
+    years = np.maximum((end - cables.first_on).astype(float), 0).sum() / DAYS_A_YEAR
+    return {"damaged": int(damaged.sum()), "cable_years": float(years)}
+
+

@@ -1,0 +1,30 @@
+"""Rules against each other for the command `rules`, as plain data with numbers unrounded."""
+
+import math
+
+from .question_services import trial_of_day
+from .services import ALL_OF_IT, played
+
+
+def simulated_report(on, today):
+    """[{"rule", …}] as of `on`, a year of the whole pool; None where nothing can be played."""
+    question = trial_of_day(on, today).question
+    return question and [_row(name, answer, question) for name, answer in played(question, ALL_OF_IT).answers]
+
+
+def _row(name, answer, question):
+    return {
+        "rule": name.words,
+        **_ends("cables_a_year", answer.cables),
+        **_ends("events_at_risk", answer.events_over),
+        **_ends("late", answer.late),
+        "events_a_year": answer.events,
+        "readings_a_year": answer.readings,
+        "mats_checked_a_year": answer.mats_checked,
+        "positions": question.positions,
+    }
+
+
+def _ends(name, spread):
+    values = {name: spread.mean, f"{name}_low": spread.low, f"{name}_high": spread.high}
+    return {key: value if math.isfinite(value) else None for key, value in values.items()}
