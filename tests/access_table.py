@@ -24,6 +24,7 @@ ACCESS = {
             "length-limits",
             "limits-used",
             "limit-card",
+            "rule-trial",
             "start-answer",
             "policy-progress",
         ),

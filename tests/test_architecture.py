@@ -52,6 +52,7 @@ ROOMS = (
     "pool_life",
     "length_limits",
     "limit_card",
+    "rule_trial",
     "digest",
     "workshop",
     "buying",

@@ -39,13 +39,17 @@ class TrialForm(forms.Form):
     per_mat = _minutes("Minutes to lay a mat on the bench and pack it again")
     per_reading = _minutes("Minutes to read a cable")
 
+    @property
+    def typed(self):
+        """What was typed and is no mistake."""
+        return self.cleaned_data if self.is_bound else {}
+
     def asked(self, usual):
-        """Asked: what was typed, else the `usual` one; of what is wrong the usual one too."""
-        typed = self.cleaned_data if self.is_bound and not self.is_valid() or self.is_bound else {}
-        return Asked(typed.get("age") or usual.age_years, typed.get("events") or usual.events)
+        """Asked: what was typed, else the `usual` one."""
+        return Asked(self.typed.get("age") or usual.age_years, self.typed.get("events") or usual.events)
 
     @property
     def minutes(self):
-        """(per mat, per reading), or None where one of them is not known."""
-        both = tuple(self.cleaned_data.get(name) for name in ("per_mat", "per_reading")) if self.is_bound else ()
-        return both if both and None not in both else None
+        """(per mat, per reading); None where one of them is not known."""
+        both = tuple(self.typed.get(name) for name in ("per_mat", "per_reading"))
+        return None if None in both else both

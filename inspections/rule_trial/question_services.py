@@ -185,5 +185,3 @@ def _damage(cables):
     end = np.where(damaged, np.fmin(cables.damaged_on, cables.last_on), cables.last_on)
     years = np.maximum((end - cables.first_on).astype(float), 0).sum() / DAYS_A_YEAR
     return {"damaged": int(damaged.sum()), "cable_years": float(years)}
-
-

@@ -1,0 +1,71 @@
+"""Rules against each other in words: `{% load trial_text %}`, then
+
+{{ found|trial_in_short }}    which rule beats today's limits, and what today's limits do
+{{ page|why_no_trial }}       why nothing can be played
+{{ question|what_is_played }} on what, as a sentence
+"""
+
+from django import template
+
+from fleet.parsing.counts import counted, listed
+
+from ..rule_trial.tables import spread_in_words
+from .figures import percent
+
+register = template.Library()
+
+
+@register.filter
+def trial_in_short(found):
+    (_, today), *others = found.answers
+    return " ".join([_of_today(today), _of_others(others, found.waiting)]).strip()
+
+
+def _of_today(today):
+    used = f"Today’s limits take {spread_in_words(today.cables)} cables a year"
+    if not today.events:
+        return f"{used}. How often mats go is not on record, so nothing is said of events."
+    at_risk = f"{spread_in_words(today.events_over)} of {today.events:.0f} times"
+    return f"{used}. At events a mat has a cable over {at_risk} ({percent(today.events_over.mean / today.events)})."
+
+
+def _of_others(others, waiting):
+    if waiting:
+        return ""
+    better = [(name, answer) for name, answer in others if _beats_today(answer)]
+    if not better:
+        return "No rule below is surely better in both."
+    name, answer = min(better, key=lambda each: each[1].cables.mean)
+    saved, fewer = (spread_in_words(_turned(spread)) for spread in (answer.more_cables, answer.more_events_over))
+    first = f"Better in both is “{name.words}”: {saved} fewer cables a year, and {fewer} fewer times with a cable over."
+    also = [f"“{other.words}”" for other, _ in better if other != name]
+    return f"{first} So {'are' if len(also) > 1 else 'is'} {listed(also)}." if also else first
+
+
+def _beats_today(answer):
+    """Fewer cables, and no more events with a cable over, whatever the readings leave open."""
+    return answer.more_cables.high < 0 and answer.more_events_over.high <= 0
+
+
+def _turned(spread):
+    return spread._replace(mean=-spread.mean, low=-spread.high, high=-spread.low)
+
+
+@register.filter
+def why_no_trial(page):
+    if not page.limits.has_fit:
+        return "The readings do not make a trend of the pool yet, so no rule can be played."
+    if page.falls:
+        return "By the readings wear falls, which it cannot. As long as it does, no rule can be played."
+    return "No cable is in service, so there is nothing to play a rule on."
+
+
+@register.filter
+def what_is_played(question):
+    played = f"{counted(question.positions, 'position')} of {counted(question.mats, 'mat')}"
+    if question.times == 1:
+        return f"{played}, each with its own length and as many events a year as its mat had in the last one."
+    return (
+        f"{played}; {counted(question.places.mats, 'mat')} drawn from the most used to the least stand for all, each with "
+        "its own lengths and as many events as it had in the last year."
+    )
