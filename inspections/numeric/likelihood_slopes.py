@@ -4,7 +4,7 @@ from typing import NamedTuple
 
 import numpy as np
 
-from .block_algebra import reverse_sums
+from .block_algebra import multiply, reverse_sums
 
 
 class Padded(NamedTuple):
@@ -75,7 +75,7 @@ def _rest_of_fixed(piece, columns, fixed, taken_off):
 def _slopes_of_own(piece, p, d):
     """Those of tr((P - P D P) dV)."""
     c, gaps, t = reverse_sums(p), piece.gaps, piece.t
-    d_c = np.einsum("jks,kms->jms", d, c)
+    d_c = multiply(d, c)
     p_one, p_t, d_t = c[:, 0], np.einsum("jms,ms->js", c, gaps), np.einsum("jms,ms->js", d_c, gaps)
     later = np.einsum("mms->ms", reverse_sums(np.swapaxes(c, 0, 1)))
     return VarianceSlopes(

@@ -9,7 +9,7 @@ from hypothesis import assume, given, settings
 from hypothesis import strategies as some
 from sizes import examples
 
-from inspections.numeric.block_algebra import invert, reverse_sums
+from inspections.numeric.block_algebra import invert, multiply, reverse_sums
 from inspections.numeric.fit_readings import FitReadings
 from inspections.numeric.likelihood import Deviance
 from inspections.numeric.mixed_equations import NoFit
@@ -110,7 +110,7 @@ def test_times_and_lengths_that_cannot_be_told_apart_are_no_fit():
         deviance_of(readings, np.ones(6))(np.array([1, 0, 0.5, 0.3, 0.5]))
 
 
-@given(some.integers(1, 7), some.integers(0, 2**32 - 1))
+@given(some.integers(1, 14), some.integers(0, 2**32 - 1))
 def test_small_matrices_are_inverted_all_at_once(size, seed):
     rng = np.random.default_rng(seed)
     roots = rng.normal(size=(3, size, size + 2, 4))
@@ -119,16 +119,28 @@ def test_small_matrices_are_inverted_all_at_once(size, seed):
     one_by_one = np.moveaxis(matrices, -1, 1)
     assert np.moveaxis(inverse, -1, 1) == pytest.approx(np.linalg.inv(one_by_one), rel=1e-8, abs=1e-8)
     assert log_det == pytest.approx(np.linalg.slogdet(one_by_one)[1], rel=1e-9, abs=1e-9)
+    square = multiply(matrices, matrices)
+    assert np.moveaxis(square, -1, 1) == pytest.approx(one_by_one @ one_by_one, rel=1e-12)
+
+
+@pytest.mark.parametrize("size", [4, 14])
+def test_a_matrix_that_is_not_positive_has_no_determinant_and_spoils_no_other(size):
+    matrices = np.stack([np.eye(size), -np.eye(size), 2 * np.eye(size)], axis=-1)
+    with np.errstate(invalid="ignore"):
+        inverse, log_det = invert(matrices)
+    assert np.isnan(log_det).tolist() == [False, True, False]
+    assert inverse[..., [0, 2]] == pytest.approx(np.stack([np.eye(size), np.eye(size) / 2], axis=-1))
 
 
 @pytest.mark.parametrize(("ratio", "tolerance"), [(10, 1e-7), (80, 1e-4)])
-def test_lines_that_spread_far_beyond_sigma_keep_their_digits(ratio, tolerance):
+@pytest.mark.parametrize("readings", [5, 16])
+def test_lines_that_spread_far_beyond_sigma_keep_their_digits(readings, ratio, tolerance):
     # variance of a line at its last reading, lambda = ratio^2 I: c - c V^-1 c', by 5 x 5 and by 2 x 2 matrices
     # (Woodbury). Of sixteen digits the difference leaves those beyond ratio^4; the sweep operator left none at 80.
     rng = np.random.default_rng(3)
-    t = np.sort(rng.uniform(0, 4, (5, 50)), axis=0)
+    t = np.sort(rng.uniform(0, 4, (readings, 50)), axis=0)
     with_readings = ratio**2 * (1 + t * t[-1])
-    v = ratio**2 * (1 + t[:, None] * t[None, :]) + np.eye(5)[:, :, None]
+    v = ratio**2 * (1 + t[:, None] * t[None, :]) + np.eye(readings)[:, :, None]
     left = ratio**2 * (1 + t[-1] ** 2) - np.einsum("js,jks,ks->s", with_readings, invert(v)[0], with_readings)
     z, last = np.stack([np.ones_like(t), t]), np.stack([np.ones(50), t[-1]])
     inner = np.linalg.inv(np.einsum("ajs,bjs->sab", z, z) + np.eye(2) / ratio**2)

@@ -65,10 +65,11 @@ def test_any_small_pool_is_answered_as_by_the_dense_matrix(pool):
     assert_states_agree(states_at(model, readings, length_m, last + 2), dense, last + 2)
 
 
-@pytest.fixture(scope="module", params=[21, 22])
+@pytest.fixture(scope="module", params=[(21, 6, 10), (22, 14, 18)], ids=["read rarely", "read often"])
 def wandering(request):
     """A pool of 40 segments in which wander, bench days and settling are all found; and its fit."""
-    pool = draw_pool(request.param, 40, 6, 10)
+    seed, most_readings, days = request.param
+    pool = draw_pool(seed, 40, most_readings, days)
     model, dense = fitted(pool)
     assert min(model.fit.wander_db, model.fit.bench_day_sd_db) > 0.03
     return pool, model, dense
