@@ -13,7 +13,7 @@ from typing import NamedTuple
 import numpy as np
 
 from .reading_blocks import lay_out, settled
-from .wear_states import PieceAnswers, weighed_residuals
+from .wear_states import PieceAnswers
 
 TINY = 1e-12
 # what is left of a day without one reading counts as nothing below this share of that one
@@ -70,14 +70,11 @@ def _asked_of(points, before, after, length_m):
 def _leaning(answers, t, f):
     """By how much the losses expected at `t` lean on the fixed columns and on the shift of each bench day: (points,
     columns + days + 1, segments), F - K X."""
-    piece, points = answers.piece, answers.points
-    fixed, p, _ = weighed_residuals(piece, points)
-    k = np.einsum("gks,gjks->gjs", answers.level_with(t), p)
-    of_columns = points.columns.of(piece.length_m, t, f) - np.einsum("gjs,ajs->gas", k, fixed)
-    of_days = np.zeros((len(points.weight), len(points.keys) + 1, len(t)))
-    for day, part in zip(piece.day, np.moveaxis(k, 1, 0), strict=True):
+    gap, on = answers.leaning_at(t, f)
+    of_days = np.zeros((len(gap), len(answers.points.keys) + 1, len(t)))
+    for day, part in zip(answers.piece.day, np.moveaxis(on, 1, 0), strict=True):
         of_days[:, day, np.arange(len(t))] -= part
-    return np.concatenate([of_columns, of_days], axis=1)
+    return np.concatenate([gap, of_days], axis=1)
 
 
 def day_shift(model, day, residual_db, prediction, pieces=None):

@@ -10,6 +10,7 @@ from typing import NamedTuple
 
 import numpy as np
 
+from .block_algebra import multiply
 from .departures import departed
 from .reading_blocks import SETTLING_YEARS, settled
 from .wear_model import SETTLING_PRIOR
@@ -72,4 +73,5 @@ def _changes_of_piece(answers):
     """-H^-1 X' (V - O)^-1 r = G P (P O P - P)^-1 P r."""
     shared, own = np.moveaxis(answers.shared, -1, 1), np.moveaxis(answers.own, -1, 1)
     left_out = np.linalg.solve(shared, own[..., None])[..., 0]
-    return np.einsum("g,gajs,gsj->as", answers.points.weight, answers.cross, left_out, optimize=True)
+    cross = multiply(answers.with_fixed, answers.p)
+    return np.einsum("g,gajs,gsj->as", answers.points.weight, cross, left_out, optimize=True)

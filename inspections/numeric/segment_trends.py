@@ -210,8 +210,8 @@ def _departure_of_last(answers):
     """Standard deviations from each segment's last reading to what all others say; nan without a reading."""
     if not answers.piece.readings_each:
         return np.full(len(answers.piece.rows), np.nan)
-    residual, variance = answers.departures()
-    return residual[-1] / np.sqrt(variance[-1])
+    residual, variance = answers.departure_of_last()
+    return residual / np.sqrt(variance)
 
 
 def _is_newest(readings, count):
