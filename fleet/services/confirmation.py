@@ -6,6 +6,7 @@ act as `confirmed`.
 
 import hashlib
 from contextlib import contextmanager
+from contextvars import ContextVar
 
 from django.core.exceptions import ValidationError
 
@@ -13,6 +14,7 @@ from ..models import CableSegment
 from ..signals import correction_begins
 
 MEANT = "It is meant: save it"
+_apart = ContextVar("weighs_apart", default=False)
 
 
 class WantsConfirmation(ValidationError):
@@ -29,12 +31,12 @@ class WantsConfirmation(ValidationError):
 
     @property
     def fingerprint(self):
-        return _fingerprint_of(self.what)
+        return fingerprint_of(self.what)
 
     @property
     def ways(self):
         """{name: (fingerprint, words)}; the first, without a name, is the tick."""
-        others = {name: (_fingerprint_of([name, *self.what]), words) for name, words in self.others.items()}
+        others = {name: (fingerprint_of([name, *self.what]), words) for name, words in self.others.items()}
         return {"": (self.fingerprint, self.tick)} | others
 
     def raise_unless(self, confirmed):
@@ -46,7 +48,33 @@ class WantsConfirmation(ValidationError):
         raise self
 
 
-def _fingerprint_of(what):
+class WeighFirst(Exception):
+    """An act is to be weighed before it goes on, and that takes long: it lets go of what it holds meanwhile.
+
+    `weigh(confirmed)`: raises what is to be asked, or returns the fingerprint by which the act goes on.
+    """
+
+    def __init__(self, weigh):
+        super().__init__("weigh first")
+        self.weigh = weigh
+
+
+def weighs_apart():
+    """Whoever called the act begins it anew once it is weighed (`fleet/views/weighing.py`)."""
+    return _apart.get()
+
+
+@contextmanager
+def weighing_apart(apart):
+    """Whether what takes long to weigh is weighed outside of the act, which is begun anew then."""
+    before = _apart.set(apart)
+    try:
+        yield
+    finally:
+        _apart.reset(before)
+
+
+def fingerprint_of(what):
     return hashlib.sha256(";".join(what).encode()).hexdigest()[:16]
 
 

@@ -16,6 +16,7 @@ from ..forms.record_forms import add_refusal, ask
 from ..services.confirmation import UnusualValues, WantsConfirmation
 from ..services.submissions import act_once
 from ..validators import NAME_LENGTH
+from .weighing import act_weighed, confirmed_of
 
 PER_PAGE, MOST_PER_PAGE = 50, 500
 # of a table that stands among other things on its page
@@ -44,11 +45,11 @@ def submit(request, form, act, *, row=None):
     if not form.is_valid():
         _renew_if_stale(form, row)
         return None
-    confirmed = " ".join(request.POST.getlist("confirmed"))
+    confirmed = confirmed_of(request)
     try:
         if asks := asks_of(form, timezone.localdate()):
             UnusualValues(asks).raise_unless(confirmed)
-        return _run(request, form, act, confirmed)
+        return act_weighed(request, partial(_run, request, form, act, confirmed))
     except WantsConfirmation as asked:
         ask(form, asked, confirmed)
         if row is not None:

@@ -10,11 +10,11 @@ from functools import partial
 
 import numpy as np
 
-from fleet.services.confirmation import WantsConfirmation
+from fleet.services.confirmation import WantsConfirmation, WeighFirst, fingerprint_of, weighs_apart
 
 from ..numeric.words import Status
 from .pool_fits import clock, fit_trend, stored_fit
-from .services import assess
+from .services import assess, changes_so_far
 from .trend_records import fit_records
 from .wear_state import read_wear_state
 
@@ -48,15 +48,25 @@ class Moves:
 
 
 class MovesMuch(WantsConfirmation):
-    """A correction from which much follows for other cables. `what`: the records that it changes."""
+    """A correction from which much follows for other cables. `what`: the records that it changes; `seal`: answers for
+    it as long as the pool is the same."""
 
-    def __init__(self, moves, what):
+    def __init__(self, moves, what, seal):
         message = (
             "The trend of the whole pool rests on this value. "
             "When it is next calculated, this correction changes other cables:"
         )
         super().__init__(message, "moves_much", [*what, *moves.sentences], points=moves.sentences)
-        self.moves = moves
+        self.moves, self.seal = moves, seal
+
+    @property
+    def ways(self):
+        """What was shown need not be worked out again to see that it was shown."""
+        return {"": (f"{self.fingerprint} {self.seal}", self.tick)}
+
+    def raise_unless(self, confirmed):
+        if not {self.fingerprint, self.seal} & set(confirmed.split()):
+            raise self
 
 
 def on_correction(sender, segment_ids, on, **kwargs):
@@ -66,11 +76,23 @@ def on_correction(sender, segment_ids, on, **kwargs):
 def _ask(segment_ids, old, on, confirmed):
     new = _own_records(segment_ids, on)
     what = [f"{segment_ids}: {old.as_lists()}", f"{new.as_lists()}"]
-    if old.as_lists() == new.as_lists():
+    seal = fingerprint_of([*what, f"{changes_so_far()}"])
+    if old.as_lists() == new.as_lists() or seal in confirmed.split():
         return
-    moves = what_moves(segment_ids, old, on)
+    if weighs_apart():
+        raise WeighFirst(partial(_weigh, segment_ids, new, on, what, seal))
+    _ask_if_much(what_moves(segment_ids, on, before=old), what, seal, confirmed)
+
+
+def _weigh(segment_ids, new, on, what, seal, confirmed):
+    """Where nothing is corrected yet: `seal`, unless much moves and nobody said that it is meant."""
+    _ask_if_much(what_moves(segment_ids, on, after=new), what, seal, confirmed)
+    return seal
+
+
+def _ask_if_much(moves, what, seal, confirmed):
     if moves.are_much:
-        MovesMuch(moves, what).raise_unless(confirmed)
+        MovesMuch(moves, what, seal).raise_unless(confirmed)
 
 
 def _own_records(segment_ids, on):
@@ -78,12 +100,14 @@ def _own_records(segment_ids, on):
     return fit_records(state, clock(state.policy))
 
 
-def what_moves(segment_ids, old, on):
-    """Moves of all other cables from a fit with the `old` records of these segments to one with those they have now."""
+def what_moves(segment_ids, on, *, before=None, after=None):
+    """Moves of all other cables from a fit with the records of these segments `before` to one with those `after`; None:
+    those that are stored."""
     state = read_wear_state(on)
     records = fit_records(state, clock(state.policy))
     start = stored_fit()
-    before, after = (_assessed(state, each, start) for each in (records.with_those_of(segment_ids, old), records))
+    both = (records if own is None else records.with_those_of(segment_ids, own) for own in (before, after))
+    before, after = (_assessed(state, each, start) for each in both)
     return _differences(before, after, ~np.isin(state.segment, segment_ids))
 
 

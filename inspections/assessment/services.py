@@ -137,6 +137,11 @@ def on_doubt_asked(sender, mats, on, **kwargs):
     return doubts_of(mats)
 
 
+def changes_so_far():
+    """Counts up with each change that matters to what is assessed."""
+    return _state().changes
+
+
 def _state():
     return PoolState.objects.get_or_create(pk=1)[0]
 

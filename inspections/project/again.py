@@ -1,4 +1,5 @@
-"""What the database refused because of somebody else's act at the same moment is done again, and nobody hears of it."""
+"""What the database refused because of somebody else's act at the same moment is done again, and nobody hears of it;
+so is what was to be weighed before it goes on, once it is weighed."""
 
 import random
 import time
@@ -6,6 +7,9 @@ import time
 from django.contrib.messages import get_messages
 from django.core.exceptions import ObjectDoesNotExist
 from django.db import DatabaseError, IntegrityError
+
+from fleet.services.confirmation import WeighFirst
+from fleet.views.weighing import weigh
 
 # waited before each further try, at most: two that met should not meet again
 PAUSES_S = (0.05, 0.1, 0.2, 0.4, 0.8)
@@ -26,18 +30,27 @@ class DoneAgain:
         return self.get_response(request)
 
     def process_exception(self, request, failure):
-        if not is_collision(failure):
-            return None
-        found = request.resolver_match
-        for pause_s in PAUSES_S:
-            time.sleep(random.uniform(0, pause_s))
+        found, pauses_s = request.resolver_match, iter(PAUSES_S)
+        while _is_ready_again(request, failure, pauses_s):
             _forget_messages(request)
             try:
                 return found.func(request, *found.args, **found.kwargs)
-            except (DatabaseError, ObjectDoesNotExist) as again:
-                if not is_collision(again):
+            except (WeighFirst, DatabaseError, ObjectDoesNotExist) as again:
+                if not (isinstance(again, WeighFirst) or is_collision(again)):
                     raise
+                failure = again
         return None
+
+
+def _is_ready_again(request, failure, pauses_s):
+    """Whether the view is to be run again after that failure; returns when it is time to."""
+    if isinstance(failure, WeighFirst):
+        weigh(request, failure)
+        return True
+    pause_s = next(pauses_s, None) if is_collision(failure) else None
+    if pause_s is not None:
+        time.sleep(random.uniform(0, pause_s))
+    return pause_s is not None
 
 
 def is_collision(failure):

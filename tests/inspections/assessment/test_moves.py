@@ -14,14 +14,17 @@ from page_words import words_in
 from fleet.models import CableSegment, Fitting
 from fleet.services.fittings import correct_fitting
 from fleet.services.register import correct_segment
+from fleet.views.weighing import TURNS
+from inspections.assessment import moves as moves_module
 from inspections.assessment.moves import Moves, MovesMuch
-from inspections.assessment.services import assess_pool
+from inspections.assessment.services import assess_pool, reassess
 from inspections.bench.services import TypedReading, clear_doubt, mark_doubtful, record_readings, void_reading
 from inspections.models import Assessment, PoolTrend
 from inspections.validators import TypedLoss
 
 pytestmark = pytest.mark.django_db
 OK, SOON, NOW = 6, 3, 1
+FAR, LITTLE = Moves(100, 46, 11, 3, {}), Moves(100, 1, 0, 0, {})
 
 
 def make_mats(count):
@@ -208,3 +211,71 @@ def test_weighing_takes_no_more_queries_for_more_rows(segment, keeper, today):
             asked_moves(correct_segment, segment, by=keeper, on=today, length_m=600.0)
         counts.append(len(queries))
     assert counts[0] == counts[1]
+
+
+# --- nobody waits while it is weighed
+
+
+class Weighing:
+    """Stands in for `what_moves`: `held` says for each time whether a transaction was open, beside that of the test."""
+
+    def __init__(self, moves):
+        self.moves, self.held, self.outer = moves, [], len(connection.savepoint_ids)
+
+    def __call__(self, *args, **kwargs):
+        self.held.append(len(connection.savepoint_ids) > self.outer)
+        return self.moves
+
+
+@pytest.fixture
+def weighing(monkeypatch):
+    def stand_in(moves):
+        weighing = Weighing(moves)
+        monkeypatch.setattr(moves_module, "what_moves", weighing)
+        return weighing
+
+    return stand_in
+
+
+def test_a_page_weighs_while_others_may_write_and_what_was_ticked_is_not_weighed_again(
+    keeper_client, segment, weighing
+):
+    address, weighed = f"/cables/{segment}/correct/", weighing(FAR)
+    asked = sent(keeper_client, address, length_m="6")
+    assert weighed.held == [False]
+    ticked = form_in(asked) | {"confirmed": asked.context["form"].ways[0][0]}
+    assert keeper_client.post(address, ticked).status_code == 302
+    assert weighed.held == [False]
+    assert stored(segment) == 6.0
+
+
+def test_what_moves_little_is_weighed_once_and_stored(keeper_client, segment, weighing):
+    weighed = weighing(LITTLE)
+    assert sent(keeper_client, f"/cables/{segment}/correct/", length_m="0.61").status_code == 302
+    assert weighed.held == [False]
+    assert stored(segment) == 0.61
+
+
+def test_what_was_ticked_before_the_pool_changed_is_weighed_again_and_counts(
+    keeper_client, segment, weighing, keeper, today
+):
+    address, weighed = f"/cables/{segment}/correct/", weighing(FAR)
+    asked = sent(keeper_client, address, length_m="6")
+    reassess([segment.pk], on=today)
+    ticked = form_in(asked) | {"confirmed": asked.context["form"].ways[0][0]}
+    assert keeper_client.post(address, ticked).status_code == 302
+    assert weighed.held == [False, False]
+
+
+def test_a_pool_that_changes_all_the_time_is_weighed_in_the_end(monkeypatch, keeper_client, segment, weighing):
+    weighed, counts = weighing(LITTLE), iter(range(1000))
+    monkeypatch.setattr(moves_module, "changes_so_far", lambda: next(counts))
+    assert sent(keeper_client, f"/cables/{segment}/correct/", length_m="0.61").status_code == 302
+    assert weighed.held == [False] * TURNS + [True]
+
+
+def test_weighed_before_or_after_it_moves_the_same(keeper_client, segment, keeper, today):
+    page = sent(keeper_client, f"/cables/{segment}/correct/", length_m="6").context["form"].refused
+    service = asked_moves(correct_segment, segment, by=keeper, on=today, length_m=6.0)
+    assert page.moves == service.moves
+    assert page.fingerprint == service.fingerprint
