@@ -17,6 +17,7 @@ from django.db.migrations.loader import MigrationLoader
 from .checks import NOTHING
 from .copy_script import Block, copy_in, printable, read_script, refuse
 from .custom_dump import opened_script
+from .from_nothing import make_new_tables
 from .postgres_schema import RECORDER, tables_of
 from .schema import applied_migrations, bring_up_to_date
 
@@ -96,7 +97,7 @@ def _make_empty_tables(cursor, migrations, tables):
 def _statements_of(migrations, extensions):
     """[statement, parameters] with which our migrations make their tables in a database that has these extensions.
 
-    Found out by trying, once a process: it takes some seconds, nearly all of them Django's own work.
+    Found out by trying, once a process: for an older version it takes some seconds, nearly all of them Django's own.
     """
     made = []
 
@@ -106,15 +107,23 @@ def _statements_of(migrations, extensions):
         return execute(sql, params, many, context)
 
     with transaction.atomic(), connection.execute_wrapper(note):
-        executor = MigrationExecutor(connection)
-        all_steps = executor.migration_plan(executor.loader.graph.leaf_nodes(), clean_start=True)
-        steps = [step for step in all_steps if (step[0].app_label, step[0].name) in migrations]
         try:
-            executor.migrate(None, steps)
+            _make_tables_of(migrations)
         except CommandError as failure:
             raise ValidationError(f"The tables of the back-up could not be made: {failure} {NOTHING}") from failure
         transaction.set_rollback(True)
     return made
+
+
+def _make_tables_of(migrations):
+    """Those of this version at once; older ones as they came to be."""
+    executor = MigrationExecutor(connection)
+    all_steps = executor.migration_plan(executor.loader.graph.leaf_nodes(), clean_start=True)
+    steps = [step for step in all_steps if (step[0].app_label, step[0].name) in migrations]
+    if len(steps) == len(all_steps):
+        make_new_tables()
+    else:
+        executor.migrate(None, steps)
 
 
 def _refuse_other_contents(script, tables):

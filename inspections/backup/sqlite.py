@@ -117,7 +117,7 @@ def _data_version(watch):
 
 
 def _refuse_other_tables(found):
-    """A pool of this version has the tables that it makes, nearly always: to make them anew takes some seconds."""
+    """A pool of this version has the tables that it makes, nearly always: to make them anew takes most of a second."""
     if found != _description_of_the_pool():
         refuse_other_tables(found, expected_description())
 
