@@ -41,31 +41,34 @@ class LifeChart:
 
 
 def life_chart(group, risk, modelled=None):
-    """LifeChart of a Group with lives, with its ModelledCurve where there is one; None where nothing was watched."""
+    """LifeChart of a Group: the observed curve with the Weibull life, or with a ModelledCurve in its place. None where
+    nothing was watched."""
     life = group.life
-    if life.bound is None or life.watched_until <= 0:
+    if life.watched_until <= 0 or (modelled is None and life.bound is None):
         return None
     last = max(life.watched_until * BEYOND, group.limit if group.limit < 2 * life.watched_until else 0)
     grid = np.linspace(0, life.watched_until, 120)
-    bound = None if life.is_settled else np.array([life.bound.share_over(age) for age in grid])
-    observed = _highest(life) if life.is_settled else float(bound.max())
-    highest = min(1.0, ROOM * max(risk, observed, float(modelled.share.max()) if modelled else 0.0))
+    bound = None
+    if modelled is None and not life.is_settled:
+        bound = np.array([life.bound.share_over(age) for age in grid])
+    shown = modelled and _until(last, modelled)
+    highest = min(1.0, ROOM * max(risk, *_highest(life, bound, shown)))
 
     def x(age):
         return FRAME.across(np.asarray(age) / last)
 
     def y(share):
-        return FRAME.up(np.asarray(share) / highest)
+        return FRAME.up(np.minimum(np.asarray(share) / highest, 1.0))
 
     curve = life.curve
     return LifeChart(
         band=_band(x, y, curve) if curve is not None and not np.isnan(curve.low).any() else "",
         least=_steps(x(curve.age), y(curve.least)) if curve is not None else "",
         most=_steps(x(curve.age), y(curve.most)) if curve is not None else "",
-        weibull=_line(x(grid), y(life.weibull.share_over(grid))) if life.weibull else "",
+        weibull=_line(x(grid), y(life.weibull.share_over(grid))) if life.weibull and not modelled else "",
         bound="" if bound is None else _line(x(grid), y(bound)),
-        modelled=_line(x(modelled.age), y(modelled.share)) if modelled else "",
-        modelled_edges="".join(_line(x(modelled.age), y(e)) for e in (modelled.low, modelled.high)) if modelled else "",
+        modelled=_line(*(each(part) for each, part in zip((x, y), shown[:2], strict=True))) if shown else "",
+        modelled_edges="".join(_line(x(shown[0]), y(edge)) for edge in shown[2:]) if shown else "",
         end_x=float(x(life.watched_until)),
         limit_x=float(x(group.limit)) if 0 < group.limit <= last else None,
         risk_y=float(y(risk)),
@@ -74,9 +77,18 @@ def life_chart(group, risk, modelled=None):
     )
 
 
-def _highest(life):
-    known = [life.curve.most, life.curve.high[~np.isnan(life.curve.high)]]
-    return float(np.concatenate(known).max())
+def _until(last, modelled):
+    """(ages, share over, low, high) of a ModelledCurve up to an age."""
+    seen = modelled.age <= last
+    return tuple(part[seen] for part in (modelled.age, modelled.share, modelled.low, modelled.high))
+
+
+def _highest(life, bound, modelled):
+    """The highest share of each that is drawn."""
+    curve = life.curve
+    observed = () if curve is None else (curve.most, curve.high[~np.isnan(curve.high)])
+    drawn = (*observed, *(() if bound is None else (bound,)), *(modelled[1:] if modelled else ()))
+    return [float(shares.max()) for shares in drawn if len(shares)]
 
 
 def _line(x, y):

@@ -1,6 +1,6 @@
 """What the page of lives shows: the whole pool, its groups, and the same lives otherwise counted."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import lru_cache
 
 import numpy as np
@@ -8,23 +8,20 @@ import numpy as np
 from fleet.models import Depot, MatDesign
 
 from ..axes import round_ticks
-from ..numeric.lives.agreement import Agreement
 from ..numeric.lives.answers import GroupLife, group_life
 from ..numeric.lives.demand import expected_over
 from ..numeric.lives.incidence import incidence, resampled_incidence
 from ..numeric.lives.records import Lives
 from ..numeric.lives.resampling import FEWEST_CLUSTERS, cluster_weights, interval
 from ..numeric.words import Clock
-from .cable_services import Cables, checks_of, limits_db, read_cables
+from .cable_services import Cables, checks_of, read_cables
+from .comparison_services import ByTrend, by_trend
 from .life_services import DAMAGED, CableLives, Ends, cable_ends, cable_lives
-from .trend_services import ModelledCurve, agrees, model_of_day, modelled_curve
 
 HALF = 0.5
 MOST_AGES = 4
 # of the drawing, from new to the end of what was watched
 POINTS = 120
-# of the trend's curve, which goes on a little beyond what was watched
-CURVE_POINTS, BEYOND = 60, 1.12
 # answers kept by what they were made of: pages are looked at again, by one person after another
 KEPT = 64
 
@@ -63,8 +60,8 @@ class PoolLife:
     """`ages`: of the table's columns; `risk`: the share that the policy accepts; `next_over`: how many of the cables in
     service go over in the year to come if none is changed, None where nothing tells.
 
-    `modelled`: of the group that was `chosen`, as the trend says, and its `agreement` with what was seen; None where
-    the trend has another clock, or there is none.
+    `by_trend`: the same as the trend says, None where there is none; `compared`: what checks saw of the group that was
+    chosen, counted as the trend's curve of it is, None without a trend.
     """
 
     clock: str
@@ -78,12 +75,16 @@ class PoolLife:
     records_begin: np.datetime64
     next_over: float | None
     in_service: int
-    modelled: ModelledCurve | None = None
-    agreement: Agreement | None = None
+    by_trend: ByTrend | None = None
+    compared: GroupLife | None = None
 
     def group(self, key):
         """The group of that key; the whole pool where there is none."""
         return next((group for group in self.groups if group.key == key), self.whole)
+
+    def compared_group(self, chosen):
+        """The same group with what checks saw of it counted as the trend's curve is."""
+        return replace(chosen, life=self.compared)
 
 
 @dataclass(frozen=True)
@@ -108,12 +109,14 @@ def pool_life(on, clock=Clock.YEARS, grouping="length", chosen=""):
     limit = cables.state.policy.value(_limit_name(clock))
     ages = _table_ages(lives.lives.watched_until, limit)
     question = _Question(cables, lives, ends, clock, ages, risk)
-    whole = _group(question, "", "", np.ones(len(cables.segment), bool))
+    members = [("", "", np.ones(len(cables.segment), bool)), *_members(question, grouping)]
+    whole, *groups = (_group(question, *each) for each in members)
+    keys = [key for key, *_ in members]
     return PoolLife(
         clock=clock,
         grouping=grouping,
         whole=whole,
-        groups=tuple(_groups(question, grouping)),
+        groups=tuple(groups),
         counts=lives,
         otherwise=tuple(_otherwise(question, counted, all_checks)),
         ages=ages,
@@ -121,26 +124,13 @@ def pool_life(on, clock=Clock.YEARS, grouping="length", chosen=""):
         records_begin=cables.records_begin,
         next_over=_next_over(question, whole) if clock == Clock.YEARS else None,
         in_service=int(cables.in_service.sum()),
-        **_by_trend(question, _members(cables, grouping, chosen), on),
+        **_by_trend(question, members, chosen if chosen in keys else ""),
     )
 
 
-def _by_trend(question, chosen, on):
-    """The trend's curve of the cables of a mask that were read, and whether it agrees with their lives."""
-    cables, lives = question.cables, question.lives
-    model = model_of_day(cables.state, on, on)
-    if model is None or model.clock != question.clock:
-        return {}
-    end, read = lives.lives.watched_until * BEYOND, chosen[lives.row]
-    rows = lives.row[read]
-    curve = modelled_curve(model, cables.length_m[rows], limits_db(cables)[rows], np.linspace(0, end, CURVE_POINTS))
-    return {"modelled": curve, "agreement": agrees(model, cables, lives.lives.take(read), rows)}
-
-
-def _members(cables, grouping, key):
-    """Mask of the cables of that group; all where there is none of that key."""
-    chosen = np.array([str(value) == key for value in _values(cables, grouping).tolist()], bool)
-    return chosen if chosen.any() else np.ones(len(chosen), bool)
+def _by_trend(question, members, chosen):
+    found = by_trend(question.cables, members, chosen, question)
+    return {"by_trend": found, "compared": found and answer(found.lives, question.ages, (question.risk, HALF))}
 
 
 def _values(cables, grouping):
@@ -157,14 +147,12 @@ def _table_ages(watched_until, limit):
     return tuple(sorted({float(age) for age in (*round_ages, limit) if age > 0}))
 
 
-def _groups(question, grouping):
-    """Groups with a cable that was read, in their order."""
-    cables = question.cables
-    values = _values(cables, grouping)
-    names = _names(grouping)
+def _members(question, grouping):
+    """(key, name, mask over Cables) of each group with a cable that was read, in their order."""
+    values, names = _values(question.cables, grouping), _names(grouping)
     read = np.unique(values[question.lives.row])
     for value in sorted(read.tolist(), key=lambda value: str(names.get(value, "")) if names else value):
-        yield _group(question, str(value), names.get(value, value) if names else value, values == value)
+        yield str(value), names.get(value, value) if names else value, values == value
 
 
 def _names(grouping):
@@ -207,12 +195,14 @@ def _damaged(ends, mat, age):
 
 
 def _otherwise(question, counted, all_checks):
-    """Of the whole pool: with suspects, with cables of unknown age, as if bad ones had been taken out before."""
+    """Of the whole pool: with suspects, with cables of unknown age, as if bad ones had been taken out before, with
+    readings near the limit."""
     cables, clock = question.cables, question.clock
     tried = {
         "suspects": cable_lives(cables, all_checks, clock),
         "older": cable_lives(cables, counted, clock, older=True),
         "culled": cable_lives(cables, counted, clock, culled=True),
+        "by_side": cable_lives(cables, checks_of(cables, cables.state.day.item(), by_side=True), clock),
     }
     for how, found in tried.items():
         if _content(found.lives) != _content(question.lives.lives):

@@ -12,6 +12,7 @@ from ..assessment.pool_fits import FIT_SETTINGS, PoolFitted, clock, fit_trend, s
 from ..assessment.services import ensure_assessed
 from ..assessment.trend_records import PoolRecords, fit_records
 from ..numeric.lives.agreement import Agreement, agreement
+from ..numeric.lives.answers import AgeAt
 from ..numeric.lives.modelled import Kinds, drawn_lives, fresh_lives
 from ..numeric.lives.records import Lives
 from ..numeric.lives.resampling import interval
@@ -86,35 +87,73 @@ def _modelled(asked):
 
 @dataclass(frozen=True)
 class ModelledCurve:
-    """Arrays by age: the share over of fresh cables as the trend says, and its band by what the pool's parameters may
-    be (90 %); as an instrument would show it."""
+    """Share over of fresh cables by age (arrays) as the trend says, and the same by what else the pool's parameters may
+    be: `drawn` (draws, ages)."""
 
     age: np.ndarray
     share: np.ndarray
-    low: np.ndarray
-    high: np.ndarray
+    drawn: np.ndarray
+
+    @property
+    def low(self):
+        """Of the 90 % interval at each age."""
+        return interval(self.drawn)[0]
+
+    @property
+    def high(self):
+        return interval(self.drawn)[1]
+
+    def at(self, age):
+        """(share over, low, high) at an age within the curve."""
+        drawn = np.array([np.interp(age, self.age, shares) for shares in self.drawn])
+        return (float(np.interp(age, self.age, self.share)), *map(float, interval(drawn)))
+
+    def age_at(self, share):
+        """AgeAt of a share; inf where it is not reached within the curve."""
+        drawn = np.array([_reached(share, self.age, shares) for shares in self.drawn])
+        return AgeAt(_reached(share, self.age, self.share), *map(float, interval(drawn)))
 
 
-def modelled_curve(model: PoolModel, length_m, limit_db, ages):
-    """ModelledCurve of fresh cables with these lengths and limits (arrays, one row a cable); None without a fit, or
-    where the wear of any of them falls."""
+def _reached(share, age, shares):
+    return float(np.interp(share, shares, age)) if share <= shares[-1] else np.inf
+
+
+@dataclass(frozen=True)
+class KindCurves:
+    """Share over by `age` of each kind of fresh cable there is: `whole` (ages, kinds), `drawn` (draws, ages, kinds).
+    `kind`: of each cable."""
+
+    age: np.ndarray
+    kind: np.ndarray
+    whole: np.ndarray
+    drawn: np.ndarray
+
+    def of(self, rows):
+        """ModelledCurve of fresh cables such as those of these rows, at least one."""
+        share = np.bincount(self.kind[rows], minlength=self.whole.shape[1]) / len(rows)
+        return ModelledCurve(self.age, self.whole @ share, self.drawn @ share)
+
+
+def kind_curves(model: PoolModel, length_m, limit_db, ages, *, as_read=False):
+    """KindCurves of fresh cables with these lengths and limits (arrays, one row a cable); None without a fit, or where
+    the wear of any of them falls. `as_read`: over by what an instrument shows."""
     if model is None or model.points is None or not len(length_m):
         return None
     rounded = np.maximum(np.round(length_m / LENGTH_STEP_M), 1) * LENGTH_STEP_M
-    pairs, count = np.unique(np.stack([rounded, limit_db]), axis=1, return_counts=True)
-    kinds, share = Kinds.of(*pairs), count / count.sum()
-    how = {"by_years": model.clock == Clock.YEARS, "as_read": True}
+    pairs, kind = np.unique(np.stack([rounded, limit_db]), axis=1, return_inverse=True)
+    kinds, how = Kinds.of(*pairs), {"by_years": model.clock == Clock.YEARS, "as_read": as_read}
     whole = fresh_lives(model.points, kinds, **how)
     if whole.falls.any():
         return None
-    drawn = np.nan_to_num(drawn_lives(model.points, kinds, **how).shares_apart(ages)) @ share
-    return ModelledCurve(np.asarray(ages, float), whole.share_over(ages) @ share, *interval(drawn))
+    drawn = np.nan_to_num(drawn_lives(model.points, kinds, **how).shares_apart(ages))
+    return KindCurves(np.asarray(ages, float), kind.ravel(), whole.share_over(ages), drawn)
 
 
 def agrees(model: PoolModel, cables: Cables, lives: Lives, row) -> Agreement | None:
     """Agreement of lives by the model's clock with its curve for the length and limit of each; None without a fit.
 
-    `row`: of the cables of these lives.
+    `row`: of the cables of these lives, which are best judged by the side of the limit on which readings lie: where
+    only sure verdicts make them, cables near the limit are missing, and a right curve is refused for it.
     """
     if model is None or model.points is None:
         return None

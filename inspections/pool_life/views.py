@@ -10,6 +10,7 @@ from .curve_chart import life_chart
 from .forms import LivesForm
 from .group_services import pool_life
 from .tables import GroupTable, OtherwiseTable, curve_rows, numbers_of
+from .trend_tables import TrendTable
 
 
 def lives(request):
@@ -23,7 +24,9 @@ def lives(request):
         "chosen": chosen,
         "table": GroupTable(page, chosen),
         "otherwise": OtherwiseTable(page) if page.otherwise else None,
-        "chart": life_chart(chosen, page.risk, page.modelled),
+        "chart": life_chart(chosen, page.risk),
+        "by_trend": page.by_trend and TrendTable(page, chosen),
+        "trend_chart": page.by_trend and life_chart(page.compared_group(chosen), page.risk, page.by_trend.curve),
         "rows": curve_rows(chosen, page.ages),
         "numbers": numbers_of(chosen.life),
         "limit_db": current_policy().value("loss_limit_db"),

@@ -204,5 +204,6 @@ def otherwise_in_words(how):
     return {
         "suspects": "with readings that were taken because somebody suspected the cable",
         "older": "with cables of which only the least age or use is known, as seen within until then",
+        "by_side": "with every reading, however near the limit, by the side on which it lies",
         "culled": "as if all bad cables had been taken out before the records begin",
     }[how]

@@ -17,7 +17,7 @@ from inspections.models import Measurement
 from inspections.numeric.words import Clock
 from inspections.pool_life.cable_services import checks_of, read_cables
 from inspections.pool_life.life_services import cable_lives
-from inspections.pool_life.trend_services import agrees, model_of_day, modelled_curve
+from inspections.pool_life.trend_services import agrees, model_of_day
 
 pytestmark = pytest.mark.django_db
 
@@ -110,17 +110,6 @@ def test_a_model_that_is_wrong_is_told_from_the_lives():
     lives = cable_lives(cables, checks_of(cables, ON), Clock.YEARS)
     longer = cables.__class__(**{**vars(cables), "length_m": 0.6 * cables.length_m})
     assert agrees(model_of_day(cables.state, ON, ON), longer, lives.lives, lives.row).disagrees
-
-
-def test_the_curve_of_a_group_is_the_mean_of_its_cables():
-    make_pool(rate_db=0.9)
-    model, ages = model_of_day(read_cables(ON).state, ON, ON), np.linspace(0, 6, 13)
-    limit = np.full(3, 3.0)
-    both = modelled_curve(model, np.array([1.0, 1.0, 3.0]), limit, ages)
-    short, long = (modelled_curve(model, np.full(3, m), limit, ages) for m in (1.0, 3.0))
-    assert both.share == pytest.approx((2 * short.share + long.share) / 3)
-    assert ((both.low <= both.share + 0.05) & (both.share <= both.high + 0.05)).all()
-    assert modelled_curve(None, limit, limit, ages) is None
 
 
 def test_the_number_of_queries_does_not_grow_with_the_pool():
