@@ -1,11 +1,14 @@
 """Whether the trend agrees with what checks saw, in words: `{% load by_trend_text %}`, then
 
 {{ agreement|checks_against_trend }}   a sentence or two; of None, that nothing tells
+{{ page|trend_in_short }}              what share of fresh cables is over by today's limit, and which group comes first
 """
 
 from django import template
 
 from fleet.parsing.counts import counted
+
+from .life_text import age_in_words, group_name, share_in_words
 
 register = template.Library()
 
@@ -24,6 +27,26 @@ def checks_against_trend(found):
         f"The trend does not agree with what checks saw: {_how(found)}. Do not go by its numbers before you know why: "
         "cables that fail at once, some that wear far faster than others, or readings of another cable."
     )
+
+
+@register.filter
+def trend_in_short(page):
+    """Of a PoolLife with a trend; by the last age of the table where there is no limit today."""
+    age = page.whole.limit if page.whole.limit in page.ages else page.ages[-1]
+    column = page.ages.index(age)
+    until = f"{'today’s limit of ' * (age == page.whole.limit)}{age_in_words(age, page.clock)}"
+    whole, *groups = page.by_trend.rows
+    said = f"By {until} {_share(whole, column)} of fresh cables are over"
+    if len(groups) < 2:
+        return f"{said}."
+    first = max(groups, key=lambda row: row.shares[column][0])
+    name = group_name(first, page.grouping)
+    return f"{said}. {name} go first: {_share(first, column)}."
+
+
+def _share(row, column):
+    share, low, high = row.shares[column]
+    return share_in_words(share, share, low, high)
 
 
 def _often(found):
