@@ -21,8 +21,9 @@ from ..numeric.lives.records import Lives
 from ..numeric.pool_model import PoolModel
 from ..numeric.words import Clock
 from ..pool_life.cable_services import checks_of, read_cables
+from ..pool_life.comparison_services import pool_agreement
 from ..pool_life.life_services import cable_lives
-from ..pool_life.trend_services import agrees, model_of_day
+from ..pool_life.trend_services import model_of_day
 from .clock_services import ClockFound, Use, clock_found, use_of
 
 # so many rows fit on a page beside what stands below them
@@ -110,7 +111,7 @@ def limit_card(on):
         found=found,
         use=use,
         model=model,
-        agreement=agrees(model, cables, counted.lives, counted.row),
+        agreement=pool_agreement(model, cables, on),
         lives=counted.lives,
         ends=watched_by_enough(in_years.lives),
         limit_db=policy.value("loss_limit_db"),

@@ -134,7 +134,7 @@ def test_no_card_is_made_of_a_trend_that_checks_speak_against(monkeypatch):
     right = limit_card(ON).agreement
     assert not right.disagrees
     wrong = right.__class__(48, 3.0, 2.0, 4.0, 5.0, 1.0, 0.001)
-    monkeypatch.setattr(services, "agrees", lambda *_: wrong)
+    monkeypatch.setattr(services, "pool_agreement", lambda *_: wrong)
     assert (limit_card(ON).why_none, limit_card(ON).rows) == ("disagrees", ())
 
 
