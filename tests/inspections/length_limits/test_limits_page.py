@@ -3,7 +3,6 @@
 from datetime import date
 from html import unescape
 
-import numpy as np
 import pytest
 from django.utils import timezone
 from factories import set_policy_value
@@ -90,20 +89,3 @@ def test_it_says_whether_the_trend_can_be_trusted(keeper_client, monkeypatch):
     text = shown(keeper_client)[1]
     assert "The trend does not agree with what checks saw: cables went over 3 times as often as the trend says" in text
     assert "Do not set limits by it before you know why." in text
-
-
-def test_the_trend_stands_in_the_picture_of_what_was_observed(keeper_client):
-    make_pool(mats=12, rate_db=0.9, seed=11)
-    response = keeper_client.get("/lives/")
-    chart, page = response.context["chart"], response.context["page"]
-    assert chart.modelled
-    assert chart.modelled_edges
-    assert (page.modelled.low <= page.modelled.high).all()
-    # straight wear: what the trend says lies between what can be over at least and at most, or hardly beside it
-    age = page.ages[0]
-    *_, low, high = page.whole.life.curve.at(age)
-    assert low - 0.05 <= np.interp(age, page.modelled.age, page.modelled.share) <= high + 0.05
-    assert "Dashed: as the trend says of fresh cables of these lengths." in words_in(response.content.decode())
-    group = keeper_client.get(f"/lives/?group={page.groups[0].key}").context["page"]
-    assert group.modelled.share[-1] != page.modelled.share[-1]
-    assert keeper_client.get("/lives/?clock=events").context["page"].modelled is None

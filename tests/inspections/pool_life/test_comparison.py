@@ -1,5 +1,6 @@
 """How long fresh cables last as the trend says, beside what checks saw of them."""
 
+from dataclasses import replace
 from datetime import date, timedelta
 from html import unescape
 
@@ -92,16 +93,23 @@ def test_a_trend_that_is_wrong_is_told_from_the_lives():
     assert agrees(model, longer, found.lives, found.row).disagrees
 
 
-def test_the_page_says_whether_the_trend_is_right_before_it_shows_its_numbers(keeper_client, monkeypatch):
+def test_the_page_says_whether_the_trend_is_right_and_draws_it_beside_what_checks_saw(keeper_client, monkeypatch):
     make_pool(mats=12, rate_db=0.9, seed=11)
     monkeypatch.setattr(timezone, "localdate", lambda *_, **__: ON)
+    response = keeper_client.get("/lives/")
+    text = words_in(unescape(response.content.decode()))
+    agreed = text.index("The trend agrees with what checks saw: 48 cables were checked")
+    assert agreed < text.index("of fresh cables are over") < text.index("5 % over after", agreed)
+    observed, beside, page = (response.context[name] for name in ("chart", "trend_chart", "page"))
+    assert (observed.modelled, observed.weibull != "") == ("", True)
+    assert all((beside.modelled, beside.modelled_edges, beside.least, beside.band))
+    # straight wear: what the trend says lies in the band of what checks saw, or hardly beside it
+    *_, low, high = page.compared.curve.at(page.ages[0])
+    assert low - 0.05 <= page.by_trend.curve.at(page.ages[0])[0] <= high + 0.05
+    wrong = replace(page.by_trend.agreement, times=1.1, low=0.9, high=1.2, more=1.0, late=-4.0, p_value=0.001)
+    monkeypatch.setattr("inspections.pool_life.comparison_services.agrees", lambda *_: wrong)
     text = words_in(unescape(keeper_client.get("/lives/").content.decode()))
-    agreed, table = (
-        text.index("The trend agrees with what checks saw: 48 cables were checked"),
-        text.index("Fresh cables"),
-    )
-    assert agreed < table
-    assert "5 % over after" in text
+    assert "does not agree with what checks saw: the first cables go over sooner than it says, and the last" in text
 
 
 def test_the_trend_is_not_made_anew_for_each_look():
