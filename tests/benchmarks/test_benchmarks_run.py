@@ -39,6 +39,20 @@ def test_rules_are_compared_in_every_kind_of_pool_and_alike_each_time():
     assert printed_by("rules.py", "--world", "slow wear").split("\n\n")[1] == printed.rstrip().split("\n\n")[-1] + "\n"
 
 
+def test_intervals_of_limits_are_counted_for_every_size_and_length():
+    printed = printed_by("limit_coverage.py")
+    rows = re.findall(r"^ +(8|160) +\d+ +([\d.]+) m +(\d+)!? *([\d.]+|inf) +(\d+) +\d+$", printed, re.MULTILINE)
+    assert [(size, length) for size, length, *_ in rows] == [(size, m) for size in ("8", "160") for m in ("1.1", "2.1")]
+    assert all(0 <= float(share) <= 100 for _, _, held, _, narrow in rows for share in (held, narrow))
+
+
+def test_right_and_wrong_models_are_compared_with_their_lives():
+    printed = printed_by("agreement_power.py")
+    rows = re.findall(r"^ +160 +1 +(\d+) +(\d+) +([\d.]+) +-?[\d.]+ +-?[\d.]+$", printed, re.MULTILINE)
+    assert len(rows) == 2
+    assert all(int(over) > 10 and float(times) > 0 for over, _, times in rows)
+
+
 def test_slow_and_greedy_callers_are_measured():
     printed = printed_by("callers.py")
     rows = re.findall(r"^(.+?) {2,}([\d.]+) +([\d.]+) +([\d.]+) MB$", printed, re.MULTILINE)
