@@ -1,87 +1,120 @@
-"""The command `rules` on the invented pool of tests/data/pool_trend, from its files to what programs read.
+"""The command `rules`: what programs read of limits by length, by years and by events, and after files went round.
 
-Source of the answers: the dense likelihood that was computed apart from the project (README of `pool_trend_expected`).
-A cable without any reading is a fresh one of its length, so that its early date, less its first day, is the age limit.
+That the ages are those of a likelihood that was computed apart: tests/numeric/test_pool_trend_case.py.
 """
 
 import csv
 import io
 import json
-from datetime import date
-from pathlib import Path
+from datetime import date, timedelta
+from math import inf
 
 import pytest
 from django.core.management import call_command
+from factories import make_event, make_mat, make_usage_event, set_policy_value
+from worn_pools import FITTED_ON, make_pool
 
-pytestmark = [pytest.mark.django_db, pytest.mark.alike]
-DATA = Path(__file__).parents[2] / "data"
-ON = date(2026, 9, 30)
-EXPECTED = list(csv.DictReader((DATA / "pool_trend_expected/expected.csv").read_text(encoding="utf-8").splitlines()))
-NEVER_READ = {row["length_m"]: row for row in EXPECTED if row["readings_in_fit"] == "0"}
+from inspections.length_limits.services import pool_limits
+
+pytestmark = [pytest.mark.django_db]
+ON = date(2026, 10, 1)
+NAMES = [
+    *("design", "position", "length_m", "accepted_risk", "age_limit_years", "age_limit_low", "age_limit_high"),
+    *("event_limit", "event_limit_low", "event_limit_high", "today_share_over", "today_life_left"),
+]
 
 
-def rules(*how):
+def rules(how, on=ON):
     out = io.StringIO()
-    call_command("rules", *how, stdout=out)
+    call_command("rules", "--on", on.isoformat(), "--format", how, stdout=out)
     return out.getvalue()
 
 
-@pytest.fixture(scope="module")
-def printed(django_db_setup, django_db_blocker):
-    """(JSON, text) of the folder of files, loaded once."""
-    with django_db_blocker.unblock():
-        call_command("load", str(DATA / "pool_trend"), stdout=io.StringIO(), stderr=io.StringIO())
-        yield [rules("--on", ON.isoformat(), "--format", how) for how in ("json", "text")]
-        call_command("flush", verbosity=0, interactive=False)
+def go_out(mats, every_days=20):
+    """Each mat goes to events of its own from the day of fitting on, the later ones less often."""
+    for number, mat in enumerate(mats, 1):
+        for week in range(36):
+            make_usage_event(mat, make_event(FITTED_ON + timedelta(week * (every_days + number) % 720)))
 
 
-@pytest.fixture(scope="module")
-def report(printed):
-    return json.loads(printed[0])
+@pytest.fixture
+def mats():
+    """Four mats whose events are known from new, one whose events nobody wrote down."""
+    mats = make_pool(mats=4, rate_db=0.9)
+    go_out(mats)
+    return [*mats, *make_pool(mats=1, rate_db=0.9, seed=9)]
 
 
-def test_the_age_limits_are_those_that_were_computed_apart(report):
-    compared = 0
-    for row in report["rules"]:
-        if expected := NEVER_READ.get(str(row["length_m"])):
-            days = (date.fromisoformat(expected["trend_due_on"]) - date.fromisoformat(expected["first_fitted_on"])).days
-            # the tolerance of the answers, and the day to which they are rounded up
-            assert row["age_limit_years"] * 365.25 == pytest.approx(days, abs=6, rel=0.003)
-            compared += 1
-    assert compared == 8
-    assert len(NEVER_READ) == 6
+def test_programs_read_limits_by_years_and_events_of_each_position(mats):
+    report = json.loads(rules("json"))
+    assert (report["on"], report["accepted_risk"], report["clock"]) == (ON.isoformat(), 0.05, "years")
+    assert 1.8 < report["watched_until_years"] < 2
+    found = report["rules"]
+    assert [(row["design"], row["position"]) for row in found] == sorted(
+        (mat.design.code, number) for mat in mats for number in range(1, 5)
+    )
+    assert all(list(row) == NAMES for row in found)
+    by_length = sorted(found, key=lambda row: -row["length_m"])
+    for name in ("age_limit_years", "event_limit"):
+        limits = [row[name] for row in by_length]
+        assert limits == sorted(limits)
+    assert by_length[0]["today_share_over"] > 0.5 > by_length[-1]["today_share_over"]
+    for name, ends in (("age_limit_years", "age_limit"), ("event_limit", "event_limit")):
+        # no end is one that lies beyond the horizon
+        assert all(row[f"{ends}_low"] <= row[name] <= (row[f"{ends}_high"] or inf) for row in found)
 
 
-def test_each_position_of_both_designs_is_answered(report):
-    assert report["on"] == ON.isoformat()
-    assert (report["accepted_risk"], report["clock"]) == (0.05, "years")
-    assert [(row["design"], row["position"]) for row in report["rules"]] == [
-        *(("four", n) for n in range(1, 5)),
-        *(("seven", n) for n in range(1, 8)),
-    ]
-    by_length = sorted(report["rules"], key=lambda row: row["length_m"])
-    for name, sign in (("age_limit_years", -1), ("today_share_over", 1), ("today_life_left", -1)):
-        values = [sign * row[name] for row in by_length]
-        assert values == pytest.approx(sorted(values))
-    assert all(row["age_limit_low"] <= row["age_limit_years"] <= row["age_limit_high"] for row in report["rules"])
-    alike = [row for row in report["rules"] if row["length_m"] == 2.1]
-    assert alike[0]["age_limit_years"] == alike[1]["age_limit_years"]
-
-
-def test_events_have_a_limit_by_the_fit_that_counts_them(report):
-    limits = [row["event_limit"] for row in sorted(report["rules"], key=lambda row: row["length_m"])]
-    known = [limit for limit in limits if limit is not None]
-    assert known == sorted(known, reverse=True)
-    assert all(row["event_limit_low"] <= row["event_limit"] for row in report["rules"] if row["event_limit"])
-
-
-def test_what_is_not_played_yet_is_said_to_be_unknown(report):
-    assert report["simulated"] is None
-
-
-def test_people_read_the_same_limits(printed, report):
-    first, *lines = printed[1].splitlines()
-    assert f"No cable was watched beyond {report['watched_until_years']:.1f} years." in first
-    for line, row in zip(lines, report["rules"], strict=True):
+def test_people_and_spreadsheets_read_the_same(mats):
+    found = json.loads(rules("json"))["rules"]
+    printed = list(csv.DictReader(rules("csv").splitlines()))
+    assert [list(row) for row in printed] == [NAMES] * len(found)
+    for row, written in zip(found, printed, strict=True):
+        assert written["design"] == row["design"]
+        assert [float(written[name] or "inf") for name in NAMES[1:]] == [
+            inf if row[name] is None else row[name] for name in NAMES[1:]
+        ]
+    first, *lines = rules("text").splitlines()
+    assert "No cable was watched beyond 1.9 years." in first
+    for line, row in zip(lines, found, strict=True):
         assert line.startswith(f"{row['design']} position {row['position']}")
         assert f"0.05 over at {row['age_limit_years']:.2f} years" in line
+        assert f", at {row['event_limit']:.0f} events" in line
+
+
+def test_cables_whose_events_nobody_wrote_down_tell_nothing_of_events(mats):
+    with_all = [row.age for row in pool_limits(ON, ON, "events").rows if row.design == mats[0].design]
+    assert pool_limits(ON, ON, "events").model.segments == 16
+    assert pool_limits(ON, ON, "years").model.segments == 20
+    # forgotten events would make it seem that the same wear came of fewer of them
+    make_pool(mats=2, rate_db=2.0, seed=3)
+    again = [row.age for row in pool_limits(ON, ON, "events").rows if row.design == mats[0].design]
+    assert again == pytest.approx(with_all, rel=0.02)
+
+
+def test_a_pool_without_readings_has_no_rules():
+    make_mat(fitted=True)
+    assert "There is no trend of the pool yet" in rules("text")
+    assert rules("csv").splitlines() == [",".join(NAMES)]
+    report = json.loads(rules("json"))
+    assert (report["rules"], report["watched_until_years"]) == ([], None)
+
+
+def test_limits_of_positions_go_round_through_files_and_mean_the_same(mats, keeper, tmp_path):
+    """On both databases: set by position, exported, loaded into an empty pool, and answered alike."""
+    design = mats[0].design
+    for position, years in ((1, 4.0), (3, 31 / 12), (4, 0.0)):
+        set_policy_value("age_limit_years", years, design=design, position=position, by=keeper, on=ON)
+    set_policy_value("event_limit", 90, design=design, position=2, by=keeper, on=ON)
+    before = json.loads(rules("json"))
+    call_command("export", str(tmp_path / "pool"), stdout=io.StringIO(), stderr=io.StringIO())
+    call_command("flush", verbosity=0, interactive=False)
+    call_command("load", str(tmp_path / "pool"), stdout=io.StringIO(), stderr=io.StringIO())
+    after = json.loads(rules("json"))
+    own = [row for row in after["rules"] if row["design"] == design.code]
+    assert [row["today_share_over"] is None for row in own] == [False, False, False, True]
+    assert own[2]["today_life_left"] > own[1]["today_life_left"] - 0.2
+    for row, was in zip(after["rules"], before["rules"], strict=True):
+        assert row.pop("design") == was.pop("design")
+        assert {name for name in row if row[name] is None} == {name for name in was if was[name] is None}
+        known = [name for name in row if row[name] is not None]
+        assert [row[name] for name in known] == pytest.approx([was[name] for name in known], rel=0.02)
