@@ -23,6 +23,7 @@ from factories import (
     make_series,
     make_sweep,
     make_usage_event,
+    make_used_limits,
 )
 
 from fleet.models import Load
@@ -107,6 +108,7 @@ def make_examples():
         ("cables", "pk"): fitting.pk,
         ("sweeps", "pk"): sweep.pk,
         ("notes", "code"): make_note(mat).code,
+        ("lives", "pk"): make_used_limits(mat.design, on).pk,
         ("files", "pk"): Load.objects.create().pk,
         ("policy", "code"): mat.design.code,
         ("policy", "pk"): AssessmentRun.objects.create(assessed_on=on, segments=4).pk,

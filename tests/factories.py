@@ -1,6 +1,7 @@
 """Rows with honest defaults for tests: each call makes one thing and what it needs."""
 
 import hashlib
+import math
 from datetime import date, timedelta
 from decimal import Decimal
 from itertools import count
@@ -38,6 +39,9 @@ from fleet.services.shelf import receive_cables
 from fleet.services.usage import log_event
 from inspections.assessment.services import assess_pool
 from inspections.choices import SizeRule
+from inspections.length_limits.proposal_services import Proposed
+from inspections.length_limits.services import PositionLimit
+from inspections.length_limits.use_services import use_limits
 from inspections.models import (
     AgreedValue,
     Batch,
@@ -268,6 +272,18 @@ def set_policy_value(setting, value, *, design=None, position=None, depot=None, 
     """One value at a time; returns what `change_policy` does."""
     change = PolicyChange(setting, value, design, depot, seen_version, position=position)
     return change_policy([change], by=by, on=on, reason=reason)
+
+
+def make_proposed(design, years=2.0, seen=(0, None)):
+    """What the policy would take for position 1 of a design, of which nothing was observed."""
+    length_m, unknown = design.positions.get(number=1).length_m, [math.nan] * 4
+    row = PositionLimit(design, 1, length_m, 0.05, "years", 3.0, years, years, years, *unknown, 0, 0, 0.0)
+    return Proposed(row, years, None, PolicyChange("age_limit_years", years, design, None, *seen, position=1))
+
+
+def make_used_limits(design, on=date(2026, 9, 1), by=None):
+    """A position of the design got a limit by length."""
+    return use_limits([make_proposed(design)], wear_clock="years", by=by, on=on, reason="limits by length")
 
 
 def make_batch(number=None, cable_type=None, **values):

@@ -20,8 +20,10 @@ from factories import (
     make_plain_design,
     make_plain_mat,
     make_plain_segment,
+    make_proposed,
     make_reading,
     make_series,
+    make_used_limits,
     set_policy_value,
 )
 
@@ -57,6 +59,8 @@ from inspections.bench.services import TypedReading, record_readings, void_readi
 from inspections.deleting.load_services import take_back
 from inspections.deleting.services import delete_fitting, delete_mat, delete_segment
 from inspections.files.loading import load_pool_files
+from inspections.length_limits.use_services import take_back as take_limits_back
+from inspections.length_limits.use_services import use_limits
 from inspections.start.services import start_pool
 from inspections.validators import TypedLoss
 from inspections.workshop.bulk_selectors import all_due
@@ -699,6 +703,25 @@ def two_policy_values_at_once(by, on):
         call(set_policy_value, "look_ahead_days", 30, by=by, on=on, seen_version=0),
         call(set_policy_value, "look_ahead_days", 60, by=by, on=on, seen_version=0),
     )
+
+
+def limits_by_length_used_twice(by, on):
+    proposed = [make_proposed(make_plain_mat(fitted=True).design)]
+    return tuple(call(use_limits, proposed, wear_clock="years", by=by, on=on) for _ in range(2))
+
+
+def limits_by_length_used_while_the_position_gets_another(by, on):
+    design = make_plain_mat(fitted=True).design
+    own = {"design": design, "position": 1, "by": by, "on": on, "seen_version": 0}
+    return (
+        call(use_limits, [make_proposed(design)], wear_clock="years", by=by, on=on),
+        call(set_policy_value, "age_limit_years", 4, **own),
+    )
+
+
+def limits_by_length_taken_back_twice(by, on):
+    used = make_used_limits(make_plain_mat(fitted=True).design, on, by)
+    return tuple(call(take_limits_back, used, by=by, on=on) for _ in range(2))
 
 
 def assessed_by_a_length_that_was(by, on):

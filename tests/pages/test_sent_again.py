@@ -35,6 +35,7 @@ from factories import (
     make_segment,
     make_series,
     make_usage_event,
+    make_used_limits,
     say_of_bench_day,
 )
 from page_forms import form_in, forms_in
@@ -239,6 +240,11 @@ def of_sample(mat, today, **_):
     return sample, f"/samples/{sample}/{{}}/", {"note": "dry week"}
 
 
+def of_used_limits(mat, today, **_):
+    used = make_used_limits(mat.design, today)
+    return used, f"{used.get_absolute_url()}{{}}/", {"reason": "dry week"}
+
+
 OUT = {"reason": WHY, "goes": "back to the shelf"}
 # made by `make`, corrected meanwhile; the address of the act, what is typed
 PAGES = [
@@ -290,6 +296,7 @@ PAGES = [
     (of_record, "withdraw", {"reason": WHY}),
     (of_sample, "end", {"reason": WHY}),
     (of_sample, "withdraw", {"reason": WHY}),
+    (of_used_limits, "take-back", {"reason": WHY}),
 ]
 
 

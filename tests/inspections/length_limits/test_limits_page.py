@@ -1,16 +1,17 @@
 """The page *Limits by length*: what to change first, what to leave longer, and the way into the policy."""
 
-from datetime import date
+from dataclasses import replace
+from datetime import date, timedelta
 from html import unescape
 
 import pytest
 from django.utils import timezone
-from factories import set_policy_value
-from page_forms import form_in
+from factories import make_event, make_usage_event, set_policy_value
 from page_words import words_in
-from worn_pools import make_pool
+from worn_pools import FITTED_ON, make_pool
 
-from inspections.models import PolicyValue
+from inspections.templatetags.life_text import age_in_words, age_with_interval
+from inspections.templatetags.limit_text import to_do
 
 pytestmark = pytest.mark.django_db
 ON = date(2026, 10, 1)
@@ -21,8 +22,8 @@ def on_the_day(monkeypatch):
     monkeypatch.setattr(timezone, "localdate", lambda *_, **__: ON)
 
 
-def shown(client):
-    page = client.get("/lives/limits/")
+def shown(client, query=""):
+    page = client.get(f"/lives/limits/{query}")
     assert page.status_code == 200
     return page, words_in(unescape(page.content.decode()))
 
@@ -36,38 +37,61 @@ def test_it_ends_in_change_these_first_and_leave_these_longer(visitor_client, ke
     design = make_pool(rate_db=0.5)[0].design
     page, text = shown(visitor_client)
     rows = page.context["page"].rows
-    first = sorted(row.length_m for row in rows if row.age < 3)
-    assert first
-    assert f"Change these first: cables from {first[0]:g} m on reach 5 % over before their limit of today." in text
-    last = max(row.length_m for row in rows if row.age > 3)
-    assert f"Leave these longer: cables up to {last:g} m stay below it beyond their limit." in text
-    assert "What would change" not in text
+    first, last = min(row.length_m for row in rows if row.age < 3), max(row.length_m for row in rows if row.age > 3.1)
+    assert f"Change these first: cables from {first:g} m on. More than 5 % are over before their limit." in text
+    assert f"Leave these longer: cables up to {last:g} m. Fewer than 5 % are over by their limit." in text
     assert f"<h2>{design}</h2>" in page.content.decode()
+    end = text.rpartition("What to do")[2]
+    long_one = next(row for row in rows if row.design == design and row.length_m == 2.1)
+    assert f"{design}, 2.1 m (position 4): {age_in_words(long_one.age, 'years')} in place of 3 years." in end
+    shorter = sorted(row.length_m for row in rows if row.design == design and row.may_stay)
+    assert 1 <= len(shorter) <= 2
+    assert f"{design}: {' and '.join(f'{m:g}' for m in shorter)} m." in end
+    assert "The keeper puts limits into the policy." in end
+    assert "Use these limits" not in text
     set_policy_value("age_limit_years", 0, by=keeper, on=ON, reason="tried")
     assert "No limit is in force today" in shown(visitor_client)[1]
 
 
-def test_the_keeper_sees_what_would_change_and_one_act_sets_them_with_its_trail(keeper_client):
-    design = make_pool(rate_db=0.9)[0].design
-    page, text = shown(keeper_client)
-    found = next(each for each in page.context["designs"] if each.design == design)
-    assert "What would change with these limits?" in text
-    address = f"/policy/designs/{design.code}/{found.query}"
-    proposed = keeper_client.get(address)
-    assert "Not saved yet." in words_in(proposed.content.decode())
-    assert proposed.context["preview"].points
-    form = form_in(proposed) | {"reason": "limits by length"}
-    assert keeper_client.post(f"/policy/designs/{design.code}/", form).status_code == 302
-    limits = shown(keeper_client)[0].context["page"]
-    kept = {row.position: row for row in limits.rows if row.design == design}
-    for value in PolicyValue.objects.filter(design=design):
-        assert value.reason == "limits by length"
-        row = kept[value.position]
-        assert row.today == pytest.approx(limits.proposal(row), abs=1e-6)
-        assert row.today_share_over < 0.051
-        assert row.today <= max(limits.watched_until, 3)
-    again = next(each for each in shown(keeper_client)[0].context["designs"] if each.design == design)
-    assert again.query == ""
+def test_each_number_with_its_interval_and_what_was_seen_is_one_click_below(visitor_client):
+    make_pool(mats=2, rate_db=0.9)
+    page, text = shown(visitor_client)
+    rows = page.context["page"].rows
+    for each in page.context["designs"]:
+        assert [group.positions for group in each.groups] == [(4,), (3,), (2,), (1,)]
+    for row in rows:
+        assert age_with_interval(row, "years") in text.partition("The numbers, how sure they are")[2]
+    # watched for two years; the longest two were over by their limit, the short ones last for longer
+    by_length = {row.length_m: row for row in rows}
+    assert [by_length[m].read for m in (0.6, 1.1, 1.6, 2.1)] == [2, 2, 2, 2]
+    # of the short ones those were seen, too, that are longer and were over before
+    assert (by_length[2.1].seen, by_length[0.6].seen) == (2, 4)
+    assert by_length[0.6].watched_until == pytest.approx(1.91, abs=0.02)
+    assert "none; watched until 1 year 10 months" in text
+
+
+def test_use_may_be_counted_in_events(visitor_client):
+    mats = make_pool(mats=3, rate_db=0.9)
+    text = shown(visitor_client, "?clock=events")[1]
+    assert "No limit can be told yet" in text
+    assert "Tell how often each mat goes" in text
+    for number, mat in enumerate(mats):
+        for week in range(30):
+            make_usage_event(mat, make_event(FITTED_ON + timedelta((20 + 5 * number) * week % 700)))
+    page, text = shown(visitor_client, "?clock=events")
+    assert "Limit today" in text
+    assert {row.today for row in page.context["page"].rows} == {150}
+    assert f"{age_in_words(page.context['page'].rows[3].age, 'events')} in place of 150 events." in text
+    assert shown(visitor_client, "?clock=moons")[0].context["page"].clock == "years"
+
+
+def test_a_position_that_is_over_almost_from_new_is_told_to_need_another_cable(visitor_client):
+    make_pool(rate_db=0.9)
+    page = shown(visitor_client)[0].context["page"]
+    row = replace(page.rows[0], age=0.05, low=0.01, high=0.1)
+    assert to_do(row, page) == "Change first. No limit helps: they are over almost from new."
+    assert page.proposal(row) is None
+    assert to_do(replace(row, age=np.nan), page) == "Look at the trend first."
 
 
 def test_nothing_beyond_what_was_watched_is_proposed(keeper_client):
