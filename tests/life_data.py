@@ -42,6 +42,25 @@ CAGES_RUNNING = {
     **{1050: 123, 1150: 93, 1250: 47, 1350: 41, 1450: 27, 1550: 11, 1650: 6, 1850: 1, 2050: 2},
 }
 
+# fans of diesel generators, Nelson 1982, data `genfan` of the package survival: hours, 12 of 70 failed
+FANS_FAILED = [450, 1150, 1150, 1600, 2070, 2070, 2080, 3100, 3450, 4600, 6100, 8750]
+FANS_RUNNING = {
+    **{460: 1, 1560: 1, 1660: 1, 1850: 5, 2030: 3, 2200: 1, 3000: 4, 3200: 1, 3750: 2, 4150: 4, 4300: 4, 4850: 4},
+    **{5000: 3, 6100: 3, 6300: 1, 6450: 2, 6700: 1, 7450: 1, 7800: 2, 8100: 2, 8200: 1, 8500: 3, 8750: 2, 9400: 1},
+    **{9900: 1, 10100: 3, 11500: 1},
+}
+
+# documentation of the package `reliability`: hours, most of them still running
+MANY_RUNNING_FAILED = [5248, 7454, 16890, 17200, 38700, 45000, 49390, 69040, 72280, 131900]
+MANY_RUNNING = [
+    *(3961, 4007, 4734, 6054, 7298, 10190, 23060, 27160, 28690, 37100, 40060, 45670, 53000, 67000, 69630),
+    *(77350, 78470, 91680, 105700, 106300, 150400),
+]
+
+# 6-MP: Freireich and others 1963, data `drug6mp` of KMsurv: weeks
+TRIAL_FAILED = [6, 6, 6, 7, 10, 13, 16, 22, 23]
+TRIAL_RUNNING = [6, 9, 10, 11, 17, 19, 20, 25, 32, 32, 34, 35]
+
 # NIST/SEMATECH e-Handbook 8.2.2.1: hours, ten more ran until 500
 NIST_FAILED = [54, 187, 216, 240, 244, 335, 361, 373, 375, 386]
 
@@ -81,7 +100,15 @@ def with_running(failed, running):
 
 
 def bearing_cages():
-    return with_running(CAGES_FAILED, np.repeat(list(CAGES_RUNNING), list(CAGES_RUNNING.values())))
+    return with_running(CAGES_FAILED, each_as_often(CAGES_RUNNING))
+
+
+def fans():
+    return with_running(FANS_FAILED, each_as_often(FANS_RUNNING))
+
+
+def each_as_often(counts):
+    return np.repeat(list(counts), list(counts.values()))
 
 
 def drawn_pool(seed, *, mats=40, cables=6, shape=2.5, scale=4.0, alike=0.15, changed_at=3.5, every=0.5):

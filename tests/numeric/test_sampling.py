@@ -71,6 +71,24 @@ def test_the_chance_is_that_of_counting():
     assert chance_of_at_most(0, 3, 2, 8) == pytest.approx(clean / comb(8, 3))
 
 
+# NIST/SEMATECH e-Handbook 6.2.3.2, plan (52, 3), shares of 1 to 12 % over; at 4 and 5 % it prints .845 and .739, the
+# last place of the recomputed ones being another
+PLAN = [0.998, 0.980, 0.930, 0.846, 0.738, 0.620, 0.502, 0.394, 0.300, 0.223, 0.162, 0.115]
+ENDLESS = 10_000_000
+
+
+@pytest.mark.parametrize(("percent", "chance"), [*enumerate(PLAN, start=1)])
+def test_a_plan_of_the_handbook_is_passed_as_often_as_it_says(percent, chance):
+    assert chance_of_at_most(3, 52, ENDLESS * percent // 100, ENDLESS) == pytest.approx(chance, abs=1e-3)
+
+
+def test_none_of_twenty_over():
+    """ISO 2859-1, table 10-F (from memory): 20 drawn, none allowed: passed 95 times in 100 with 0.2561 % over, and
+    ten times with 10.875 %."""
+    assert chance_of_at_most(0, 20, round(ENDLESS * 0.002561), ENDLESS) == pytest.approx(0.95, abs=1e-4)
+    assert clopper_pearson(0, 20, confidence=0.80)[1] == pytest.approx(0.10875, abs=5e-6)
+
+
 def test_a_pool_too_small_to_be_sampled_is_read_whole():
     assert hypergeometric_size(3, 1, 0.95) == 3
     assert hypergeometric_size(1, 1, 0.95) == 1

@@ -4,7 +4,22 @@ import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from life_data import NEVER, WHEEL_HOURS, drawn_pool, entered_late, fay_shaw, rad, wheels, with_running
+from life_data import (
+    MANY_RUNNING,
+    MANY_RUNNING_FAILED,
+    NEVER,
+    NIST_FAILED,
+    TRIAL_FAILED,
+    TRIAL_RUNNING,
+    WHEEL_HOURS,
+    drawn_pool,
+    entered_late,
+    fay_shaw,
+    rad,
+    wheels,
+    with_running,
+)
+from published import channing
 
 from inspections.numeric.lives.records import Lives
 from inspections.numeric.lives.turnbull import fit_turnbull, resampled_shares
@@ -47,10 +62,38 @@ def test_exact_ages_give_the_product_limit():
     handbook = with_running([10, 32, 56, 98, 122, 181], [50, 100, 125, 150] + [200] * 10)
     survival = 1 - fit_turnbull(handbook).share_over([10, 32, 56, 98, 122, 181])
     assert survival == pytest.approx([0.95, 0.90, 0.847059, 0.794118, 0.737395, 0.670359], abs=1e-6)
-    trial = with_running([6, 6, 6, 7, 10, 13, 16, 22, 23], [6, 9, 10, 11, 17, 19, 20, 25, 32, 32, 34, 35])
+    trial = with_running(TRIAL_FAILED, TRIAL_RUNNING)
     survival = 1 - fit_turnbull(trial).share_over([6, 7, 10, 13, 16, 22, 23])
     assert survival == pytest.approx([0.8571, 0.8067, 0.7529, 0.6902, 0.6275, 0.5378, 0.4482], abs=5e-5)
     assert fit_turnbull(trial).age_at(0.5)[1] == 23
+
+
+def test_the_handbook_without_a_tie():
+    """NIST/SEMATECH e-Handbook 8.2.2.1: half of the twenty are left after the last failure."""
+    assert fit_turnbull(with_running(NIST_FAILED, [500] * 10)).share_over(386) == pytest.approx(0.5, abs=1e-9)
+
+
+def test_many_that_go_on():
+    """Documentation of the package `reliability`, Kaplan-Meier."""
+    survival = 1 - fit_turnbull(with_running(MANY_RUNNING_FAILED, MANY_RUNNING)).share_over(MANY_RUNNING_FAILED)
+    printed = [0.964286, 0.925714, 0.885466, 0.845217, 0.795499, 0.742465, 0.685353, 0.616817, 0.539715, 0.269858]
+    assert survival == pytest.approx(printed, abs=1e-6)
+
+
+def test_tubes_of_three_plants_that_were_watched_for_one_two_and_three_years():
+    """Meeker & Escobar 1998, chapter 3 (from memory): 4 of 300, 5 of 197 and 2 of 95 cracked in each year."""
+    low, high = [0, 1, 1, 2, 2, 3], [1, NEVER, 2, NEVER, 3, NEVER]
+    lives = Lives.of(*(np.repeat(ends, [4, 99, 5, 97, 2, 93]) for ends in (low, high)))
+    assert len(lives) == 300
+    assert fit_turnbull(lives).share_over([1, 2, 3]) == pytest.approx([0.0133, 0.0384, 0.0586], abs=1e-4)
+
+
+@pytest.mark.parametrize(("group", "half", "ignoring"), [("men", 1009, 1053), ("women", 1021, 1056)])
+def test_half_of_channing_house(group, half, ignoring):
+    """Data of KMsurv; medians derived with lifelines 0.30.3. Who is not there yet cannot die there."""
+    lives = channing(group)
+    assert fit_turnbull(lives).age_at(0.5)[1] == half
+    assert fit_turnbull(Lives.of(lives.low, lives.high)).age_at(0.5)[1] == ignoring
 
 
 def test_late_entries_are_truncated():

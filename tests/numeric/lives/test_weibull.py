@@ -5,17 +5,23 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from life_data import (
+    MANY_RUNNING,
+    MANY_RUNNING_FAILED,
     NEVER,
     NIST_FAILED,
+    TRIAL_FAILED,
+    TRIAL_RUNNING,
     all_kinds,
     bearing_cages,
     cracked_parts,
     drawn_pool,
     entered_late,
+    fans,
     rad,
     wheels,
     with_running,
 )
+from published import channing, diabetes
 
 from inspections.numeric.lives.records import Lives
 from inspections.numeric.lives.weibull import Weibull, fit_weibull, profile_interval, resampled_weibulls
@@ -74,6 +80,14 @@ def test_wheels_that_were_each_inspected_once():
     assert fitted.log_likelihood == pytest.approx(-189.2872, abs=DIGITS)
 
 
+def test_the_day_of_finding_is_no_day_of_failing():
+    """What the two inspections must not give: much sharper lives, by the same two programs."""
+    for lives, shape, scale in ((cracked_parts(), 1.888, 70.09), (wheels(), 4.79, None)):
+        found = fit_weibull(Lives.of(np.where(lives.is_over, lives.high, lives.low), lives.high))
+        assert found.shape == pytest.approx(shape, abs=5e-3)
+        assert scale is None or found.scale == pytest.approx(scale, abs=5e-3)
+
+
 def test_visits_that_were_missed():
     """Finkelstein & Wolfe 1985, group Rad; numbers of lifelines 0.30.3."""
     fitted = fit_weibull(rad())
@@ -90,6 +104,60 @@ def test_a_handbook_with_exact_ages():
     assert fitted.mean == pytest.approx(540.737, abs=5e-3)
 
 
+def test_twelve_of_seventy_fans():
+    """Nelson 1982: 28 701 h to a failure (from memory), by chance alone; more digits by derivation."""
+    lives = fans()
+    assert (len(lives), lives.failures, lives.low.sum()) == (70, 12, 344_440)
+    assert fit_weibull(lives, shape=1).mean == pytest.approx(28_703.3, abs=0.05)
+    assert fit_weibull(lives, shape=1).mean == pytest.approx(28_701, rel=1e-3)
+    fitted = fit_weibull(lives)
+    assert (fitted.shape, fitted.scale) == pytest.approx((1.05845, 26_296.8), rel=1e-5)
+
+
+def test_many_that_go_on():
+    """Documentation of the package `reliability`; its data with a Weibull life, derived."""
+    fitted = fit_weibull(with_running(MANY_RUNNING_FAILED, MANY_RUNNING))
+    assert (fitted.shape, fitted.scale) == pytest.approx((1.15443, 134_651), rel=1e-5)
+
+
+def test_a_trial_with_ties():
+    """6-MP; derived. By chance alone 9 in 359 weeks."""
+    lives = with_running(TRIAL_FAILED, TRIAL_RUNNING)
+    fitted = fit_weibull(lives)
+    assert (fitted.shape, fitted.scale) == pytest.approx((1.353735, 33.76515), abs=DIGITS)
+    assert 1 / fit_weibull(lives, shape=1).scale == pytest.approx(0.025070, abs=1e-6)
+
+
+# lifelines 0.30.3; a likelihood written apart agrees to 3e-6
+DIABETES = [(None, 2.82349, 18.8565), ("female", 2.64557, 18.0911), ("male", 2.95835, 19.3296)]
+
+
+@pytest.mark.parametrize(("group", "shape", "scale"), DIABETES)
+def test_known_years_and_spans_together(group, shape, scale):
+    fitted = fit_weibull(diabetes(group))
+    assert (fitted.shape, fitted.scale) == pytest.approx((shape, scale), abs=DIGITS)
+
+
+def test_known_years_and_spans_have_one_likelihood():
+    lives = diabetes()
+    assert (len(lives), np.count_nonzero(lives.is_exact)) == (731, 595)
+    assert fit_weibull(lives).log_likelihood == pytest.approx(-2028.5661, abs=DIGITS)
+
+
+# Channing House: derived with lifelines 0.30.3; shape where entries are ignored
+CHANNING = [("men", 94, 44, 8.2602, 1010.81, 15.55), ("women", 358, 129, 9.6110, 1057.92, 14.94)]
+
+
+@pytest.mark.parametrize(("group", "lives", "died", "shape", "scale", "ignoring"), CHANNING)
+def test_who_came_late_is_not_counted_before(group, lives, died, shape, scale, ignoring):
+    watched = channing(group)
+    assert (len(watched), watched.failures) == (lives, died)
+    fitted = fit_weibull(watched)
+    assert fitted.shape == pytest.approx(shape, abs=1e-4)
+    assert fitted.scale == pytest.approx(scale, abs=5e-3)
+    assert fit_weibull(Lives.of(watched.low, watched.high)).shape == pytest.approx(ignoring, abs=5e-3)
+
+
 def test_six_failures_among_1703():
     """Bearing cages: shape, scale and the age at 10 % from memory of both books, more digits by derivation."""
     lives = bearing_cages()
@@ -98,6 +166,10 @@ def test_six_failures_among_1703():
     assert (fitted.shape, fitted.scale) == pytest.approx((2.0353, 11792.2), rel=DIGITS)
     assert fitted.age_at(0.10) == pytest.approx(3903, abs=0.5)
     assert profile_interval(lives, fitted) == pytest.approx((0.971, 3.580), abs=1e-3)
+    # by the normal distribution of the logarithms: too few failures to say more than that of the scale
+    ends = np.array([-1.959964, 1.959964])
+    assert fitted.shape * np.exp(ends * fitted.se_ln_shape) == pytest.approx([1.072, 3.864], abs=1e-3)
+    assert fitted.scale * np.exp(ends * fitted.se_ln_scale) == pytest.approx([2295, 60601], rel=1e-3)
     held = [fit_weibull(lives, shape) for shape in (1.5, 2, 3)]
     assert [each.scale for each in held] == pytest.approx([28982, 12320, 5409], abs=0.5)
     assert [each.age_at(0.10) for each in held] == pytest.approx([6465, 3999, 2555], abs=0.5)
@@ -110,7 +182,20 @@ def test_facts_of_the_distribution():
         assert life.share_over(life.age_at(0.05)) == pytest.approx(0.05, abs=1e-12)
     assert (Weibull(1, 1).mean, Weibull(2, 1).mean) == pytest.approx((1, 0.886227), abs=1e-6)
     assert Weibull(2, 1).age_at(0.5) == pytest.approx(0.832555, abs=1e-6)
+    assert Weibull(2.5, 60).age_at(0.10) == pytest.approx(60 * (-np.log(0.9)) ** (1 / 2.5), rel=1e-12)
+    assert Weibull(1, 50).mean == pytest.approx(50, rel=1e-12)
     assert Weibull(3.4394, 1).mean == pytest.approx(Weibull(3.4394, 1).age_at(0.5), abs=1e-4)
+
+
+# shape, scale in months; share over by 36, and in the year before of those that were within at 24: derived
+THREE_YEARS = [(2.5, 60, 0.243350, 0.162775), (3, 48, 0.344184, 0.256863)]
+
+
+@pytest.mark.parametrize(("shape", "scale", "over", "in_the_last_year"), THREE_YEARS)
+def test_what_a_rule_of_three_years_does(shape, scale, over, in_the_last_year):
+    life = Weibull(shape, scale)
+    assert life.share_over(36) == pytest.approx(over, abs=1e-6)
+    assert 1 - life.survival(36) / life.survival(24) == pytest.approx(in_the_last_year, abs=1e-6)
 
 
 def test_none_over_has_no_life_and_one_look_at_one_age_no_shape():
