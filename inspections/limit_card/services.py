@@ -5,14 +5,11 @@ It names nothing of any customer: no mat, owner, event, depot or design.
 
 from dataclasses import dataclass, replace
 from datetime import date
-from functools import lru_cache
 from itertools import groupby
 
 import numpy as np
 
-from ..assessment.pool_fits import clock
-from ..assessment.wear_state import read_wear_state
-from ..models import PoolTrend
+from ..assessment.services import ensure_assessed
 from ..numeric.calendar import whole_months
 from ..numeric.lives.agreement import Agreement
 from ..numeric.lives.limits_by_length import limits_of_kinds
@@ -28,7 +25,7 @@ from .clock_services import ClockFound, Use, clock_found, use_of
 
 # so many rows fit on a page beside what stands below them
 MOST_ROWS = 10
-# a limit goes no further than so many cables were watched
+# a limit goes no further than so many cables of that length or longer were watched
 FEWEST_WATCHED = 10
 # events a year of a mat that goes weekly, fortnightly, monthly
 RATES = {"weekly": 52, "fortnightly": 26, "monthly": 12}
@@ -38,8 +35,8 @@ ROUNDING = 1e-6
 
 @dataclass(frozen=True)
 class Limit:
-    """Years of whole months, or whole events; nan: none can be told. `is_least`: it stands where watching ended, fewer
-    than FEWEST_WATCHED cables having been watched for longer; by the trend it would lie later."""
+    """Years of whole months, or whole events; nan: none can be told. `is_least`: it stands where watching ended; by
+    the trend it would lie later."""
 
     value: float
     is_least: bool
@@ -65,7 +62,8 @@ class CardRow:
 class LimitCard:
     """`why_none`: no card can be made, "few": too little was read or watched, "disagrees": the trend does not agree
     with what checks saw. `uses`: names of RATES, or "usual", that rows are split by; () where wear counts years.
-    `ends`: how far FEWEST_WATCHED cables were watched, in years. `first_on`, `last_on`: of the readings."""
+    `ends`: how far FEWEST_WATCHED cables were watched, in years; no limit lies beyond. `first_on`, `last_on`: of the
+    readings."""
 
     on: date
     why_none: str
@@ -95,13 +93,12 @@ class LimitCard:
 
 def limit_card(on):
     """LimitCard as of `on`, which is today."""
+    ensure_assessed(on)
     cables = read_cables(on)
-    checks, policy, own = checks_of(cables, on), cables.state.policy, clock(cables.state.policy)
-    model = model_of_day(cables.state, on, on)
+    checks, policy = checks_of(cables, on), cables.state.policy
     found, use = clock_found(cables, on), use_of(cables)
-    if found.clock != own:
-        model = _fit_by(found.clock, _fitted_at(), on)
-    counted, in_years = (cable_lives(cables, checks, each) for each in (found.clock, Clock.YEARS))
+    model = model_of_day(cables.state, on, on, found.clock, cables.is_counted(found.clock))
+    counted, in_years = (_read(cables, checks, each) for each in (found.clock, Clock.YEARS))
     days = cables.state.by_day.day
     card = LimitCard(
         on=on,
@@ -122,23 +119,33 @@ def limit_card(on):
     )
     if why := _why_none(card):
         return replace(card, why_none=why)
-    return replace(card, rows=tuple(_together(_rows(card, cables.length_m[counted.row]))))
+    return replace(card, rows=tuple(_together(_rows(card, counted, in_years))))
+
+
+@dataclass(frozen=True)
+class _Read:
+    """Lives by a clock, their cables and the lengths of these."""
+
+    lives: Lives
+    row: np.ndarray
+    length_m: np.ndarray
+
+    def ends(self, upper):
+        """How far FEWEST_WATCHED cables of each of these lengths or longer were watched; a length counts from above the
+        one before."""
+        above = np.append(0.0, upper[:-1] + ROUNDING)
+        return np.array([watched_by_enough(self.lives.take(self.length_m > least)) for least in above])
+
+
+def _read(cables, checks, wear_clock):
+    found = cable_lives(cables, checks, wear_clock)
+    return _Read(found.lives, found.row, cables.length_m[found.row])
 
 
 def _why_none(card):
     if card.model is None or card.model.points is None or not min(card.ends, watched_by_enough(card.lives)):
         return "few"
     return "disagrees" if card.agreement.disagrees else ""
-
-
-def _fitted_at():
-    return PoolTrend.objects.values_list("fitted_at", flat=True).get(pk=1)
-
-
-@lru_cache(maxsize=2)
-def _fit_by(wear_clock, fitted_at, on):
-    """PoolModel by a clock that is not the keeper's, worked out once for each fit that is stored."""
-    return model_of_day(read_wear_state(on), on, on, wear_clock)
 
 
 def _uses(found, use):
@@ -149,16 +156,23 @@ def _uses(found, use):
     return tuple(RATES) if found.is_told else ("usual",)
 
 
+def last_seen(lives):
+    """Age at which each was seen for the last time, within or over."""
+    return np.where(lives.is_over, lives.high, lives.low)
+
+
 def watched_by_enough(lives):
-    """The age to which FEWEST_WATCHED lives were watched, within or over; 0 of fewer."""
-    last = np.sort(np.where(lives.is_over, lives.high, lives.low))
-    return float(last[-FEWEST_WATCHED]) if len(last) >= FEWEST_WATCHED else 0.0
+    """The age to which FEWEST_WATCHED lives were watched, those included that were over before; 0 of fewer."""
+    last = np.sort(np.where(lives.is_over, np.inf, lives.low))
+    return float(min(last[-FEWEST_WATCHED], lives.watched_until)) if len(last) >= FEWEST_WATCHED else 0.0
 
 
 def upper_lengths(length_m):
-    """Upper ends of the rows: the lengths themselves, to hundredths upwards; of many the longest in each of MOST_ROWS
-    steps."""
+    """Upper ends of the rows, up to the length that FEWEST_WATCHED cables have or exceed: the lengths themselves, to
+    hundredths upwards; of many the longest in each of MOST_ROWS steps."""
     different = np.unique(np.ceil(100 * length_m - ROUNDING) / 100)
+    as_long = len(length_m) - np.searchsorted(np.sort(length_m), different - 0.01 + ROUNDING)
+    different = different[as_long >= FEWEST_WATCHED]
     if len(different) <= MOST_ROWS:
         return different
     step = np.linspace(different[0], different[-1], MOST_ROWS + 1)[1:]
@@ -166,24 +180,23 @@ def upper_lengths(length_m):
     return np.array([different[which == each].max() for each in np.unique(which)])
 
 
-def _rows(card, length_m):
+def _rows(card, counted, in_years):
     """CardRow of each length; a longer cable is never given more than a shorter one."""
-    upper = upper_lengths(length_m)
-    kinds, by_years = Kinds.of(upper, card.limit_db, card.risk), card.clock == Clock.YEARS
+    upper, by_years = upper_lengths(counted.length_m), card.clock == Clock.YEARS
+    kinds = Kinds.of(upper, card.limit_db, card.risk)
     found = limits_of_kinds(card.model.points, kinds, 0.0, by_years=by_years)
     age, low, high = (np.minimum.accumulate(column) for column in (found.age, found.low, found.high))
     fresh = fresh_lives(card.model.points, kinds, by_years=by_years)
-    as_new, of_row = fresh.weight @ fresh.states.level, np.searchsorted(upper, length_m - ROUNDING)
-    last = np.where(card.lives.is_over, card.lives.high, card.lives.low)
-    watched = watched_by_enough(card.lives)
+    as_new, of_row = fresh.weight @ fresh.states.level, np.searchsorted(upper, counted.length_m - ROUNDING)
+    last, watched, years = last_seen(card.lives), counted.ends(upper), in_years.ends(upper)
     for row, length in enumerate(upper.tolist()):
-        limit, here = rounded(age[row], watched, by_years), of_row == row
+        limit, here = rounded(age[row], watched[row], by_years), of_row == row
         yield CardRow(
             length_m=length,
             limit=limit,
             low=float(low[row]),
             high=float(high[row]),
-            by_use=tuple(_at_use(card, limit, age[row], name) for name in card.uses),
+            by_use=tuple(_at_use(card.use, name, min(age[row], watched[row]), years[row], limit) for name in card.uses),
             read=int(here.sum()),
             beyond=int((here & (last > limit.value)).sum()),
             as_new_db=float(as_new[row]),
@@ -205,10 +218,10 @@ def rounded(age, watched, by_years):
     return Limit(float(whole_months(value) / 12 if by_years else np.floor(value)), bool(age > watched))
 
 
-def _at_use(card, limit, events, name):
-    """Limit in years of mats that go so often; None where cables of this pool did not."""
-    rate = RATES.get(name, card.use.usual)
-    if not card.use.holds(Clock.EVENTS, rate):
+def _at_use(use, name, events, watched, limit):
+    """Limit in years of mats that go so often; None where cables of this pool went more often."""
+    rate = RATES.get(name, use.usual)
+    if not use.holds(Clock.EVENTS, rate):
         return None
-    found = rounded(min(events, limit.value if limit.is_least else np.inf) / rate, card.ends, by_years=True)
+    found = rounded(events / rate, watched, by_years=True)
     return Limit(found.value, found.is_least or limit.is_least)

@@ -74,7 +74,7 @@ def card_evidence(card):
         f"{counted(len(lives), 'cable')} were checked whether or not anybody suspected them; "
         f"{lives.failures} of them went over. {_agreement(card.agreement)}"
     )
-    yield f"Fewer than ten cables were watched for longer than {watched}. No limit goes beyond that."
+    yield f"No limit goes further than ten cables of that length or longer were watched: at most {watched}."
 
 
 def _agreement(found):

@@ -17,6 +17,7 @@ from inspections.length_limits.services import pool_limits
 from inspections.limit_card import services
 from inspections.limit_card.clock_services import Use
 from inspections.limit_card.services import FEWEST_WATCHED, limit_card, rounded, upper_lengths, watched_by_enough
+from inspections.models import Measurement
 from inspections.numeric.words import Clock
 from inspections.templatetags.card_text import card_limit, card_use
 
@@ -28,7 +29,7 @@ ON = date(2026, 10, 1)
 OFTEN = (1, 2, 4, 6)
 
 
-def make_pool_with_events(*, by_events, mats=8, seed=5):
+def make_pool_with_events(*, by_events, mats=12, seed=5):
     """Mats that go 12 to 72 times a year, whose cables wear with each event, or with the time alone."""
     made, rng = make_pool(mats, months=()), np.random.default_rng(seed)
     months = range(25)
@@ -159,7 +160,7 @@ def test_the_number_of_queries_does_not_grow_with_the_pool():
     assert counts[0] == counts[1]
 
 
-lengths = st.lists(st.floats(0.05, 12), min_size=1, max_size=60)
+lengths = st.lists(st.floats(0.05, 12), min_size=FEWEST_WATCHED, max_size=60)
 
 
 @given(lengths)
@@ -169,10 +170,15 @@ def test_each_cable_stands_in_one_row_that_is_not_shorter(given_m):
     assert 1 <= len(upper) <= services.MOST_ROWS
     assert (np.diff(upper) > 0).all()
     row = np.searchsorted(upper, length_m - services.ROUNDING)
-    assert (upper[row] >= length_m - 2e-6).all()
-    # none stands empty, and the last one is the longest cable, to the hundredth above
-    assert set(row.tolist()) == set(range(len(upper)))
-    assert upper[-1] == pytest.approx(length_m.max(), abs=0.0101)
+    inside = row < len(upper)
+    assert (upper[row[inside]] >= length_m[inside] - 2e-6).all()
+    # no row stands empty, and ten cables are of the last one, to the hundredth above, or longer
+    assert set(row[inside].tolist()) == set(range(len(upper)))
+    assert np.count_nonzero(length_m > upper[-1] - 0.0101) >= FEWEST_WATCHED > np.count_nonzero(~inside)
+
+
+def test_of_fewer_than_ten_cables_there_is_no_row():
+    assert len(upper_lengths(np.linspace(1, 2, 9))) == 0
 
 
 @given(st.floats(0, 60), st.floats(0.01, 60), st.booleans())
@@ -192,9 +198,12 @@ def test_what_cannot_be_told_is_said():
 
 def test_ten_cables_were_watched_so_far():
     lives = drawn_pool(3, mats=12)
-    age = watched_by_enough(lives)
-    last = np.where(lives.is_over, lives.high, lives.low)
-    assert np.count_nonzero(last >= age) >= FEWEST_WATCHED > np.count_nonzero(last > age)
+    never_over = lives.take(~lives.is_over)
+    age = watched_by_enough(never_over)
+    assert np.count_nonzero(never_over.low >= age) >= FEWEST_WATCHED > np.count_nonzero(never_over.low > age)
+    # who was over before is known to be over later, as far as anybody looked
+    assert lives.failures >= FEWEST_WATCHED
+    assert watched_by_enough(lives) == lives.watched_until
     assert watched_by_enough(lives.take(np.arange(9))) == 0
 
 
@@ -205,3 +214,15 @@ def test_a_limit_is_given_on_the_safe_side_of_the_use_that_was_seen():
     assert [use.holds(Clock.EVENTS, rate) for rate in (5, 20, 60)] == [False, True, True]
     assert [use.holds(Clock.YEARS, rate) for rate in (5, 20, 60)] == [True, True, False]
     assert not Use(np.nan, np.nan, np.nan).holds(Clock.YEARS, 20)
+
+
+@pytest.mark.django_db
+def test_a_length_is_given_no_more_than_ten_cables_as_long_were_watched():
+    mats = make_pool(mats=12, rate_db=0.1, seed=11)
+    longest = max(fitting.segment.length_m for fitting in mats[0].fittings.select_related("segment"))
+    late = bench_day(MONTHS[-2])
+    Measurement.objects.filter(segment__length_m=longest, measured_on__gt=late).delete()
+    *others, last = limit_card(ON).rows
+    assert last.length_m == longest
+    assert 12 * last.limit.value == np.floor(12 * (late - FITTED_ON).days / 365.25)
+    assert all(row.limit.value > last.limit.value for row in others)
