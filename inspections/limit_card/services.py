@@ -95,7 +95,7 @@ def limit_card(on):
     """LimitCard as of `on`, which is today."""
     ensure_assessed(on)
     cables = read_cables(on)
-    checks, policy = checks_of(cables, on), cables.state.policy
+    checks, policy = checks_of(cables, on, by_side=True), cables.state.policy
     found, use = clock_found(cables, on), use_of(cables)
     model = model_of_day(cables.state, on, on, found.clock, cables.is_counted(found.clock))
     counted, in_years = (_read(cables, checks, each) for each in (found.clock, Clock.YEARS))
@@ -124,10 +124,9 @@ def limit_card(on):
 
 @dataclass(frozen=True)
 class _Read:
-    """Lives by a clock, their cables and the lengths of these."""
+    """Lives by a clock, and the lengths of their cables."""
 
     lives: Lives
-    row: np.ndarray
     length_m: np.ndarray
 
     def ends(self, upper):
@@ -139,7 +138,7 @@ class _Read:
 
 def _read(cables, checks, wear_clock):
     found = cable_lives(cables, checks, wear_clock)
-    return _Read(found.lives, found.row, cables.length_m[found.row])
+    return _Read(found.lives, cables.length_m[found.row])
 
 
 def _why_none(card):

@@ -72,7 +72,7 @@ def card_evidence(card):
     )
     yield (
         f"{counted(len(lives), 'cable')} were checked whether or not anybody suspected them; "
-        f"{lives.failures} of them went over. {_agreement(card.agreement)}"
+        f"{lives.failures} of them read over the limit. {_agreement(card.agreement)}"
     )
     yield f"No limit goes further than ten cables of that length or longer were watched: at most {watched}."
 
