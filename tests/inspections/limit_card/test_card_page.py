@@ -41,7 +41,7 @@ def test_limits_evidence_end_and_cautions_stand_on_it(visitor_client):
     assert "Of cables above 2.10 m this card says nothing." in text
     assert "240 readings of 48 cables in one pool, from December 2024 to August 2026." in text
     assert "No limit goes further than ten cables of that length or longer were watched: at most 1 year 10" in text
-    assert "* Where watching ended" in text
+    assert "* Here watching ended" in text
     assert "A limit is no check." in text
     assert "local regulations and licensed practice take precedence" in text
 
