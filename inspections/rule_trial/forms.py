@@ -1,4 +1,4 @@
-"""What somebody wants to see of rules against each other: an age and a count to try, and what work at the bench takes."""
+"""What somebody asks of rules against each other: an age and a count to try, what work at the bench takes."""
 
 from django import forms
 from django.core.exceptions import ValidationError

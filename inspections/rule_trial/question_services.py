@@ -20,6 +20,8 @@ from ..pool_life.cable_services import read_cables
 
 TODAY, AGE, COUNT, LIMITS, TREND = "today", "age", "count", "limits", "trend"
 CHECK_MONTHS = (6, 12, 24)
+# pools drawn from what the readings leave open
+DRAWS = 100
 A_YEAR, ONE_DAY = np.timedelta64(364, "D"), np.timedelta64(1, "D")
 
 
@@ -79,7 +81,7 @@ class Question:
     @cached_property
     def worlds(self):
         watched = {"damaged": self.damaged, "cable_years": self.cable_years}
-        return drawn_worlds(self.points, self.places, by_years=self.by_years, **watched)
+        return drawn_worlds(self.points, self.places, by_years=self.by_years, **watched, draws=DRAWS)
 
     @cached_property
     def knowledge(self):

@@ -65,7 +65,5 @@ def what_is_played(question):
     played = f"{counted(question.positions, 'position')} of {counted(question.mats, 'mat')}"
     if question.times == 1:
         return f"{played}, each with its own length and as many events a year as its mat had in the last one."
-    return (
-        f"{played}; {counted(question.places.mats, 'mat')} drawn from the most used to the least stand for all, each with "
-        "its own lengths and as many events as it had in the last year."
-    )
+    some = f"{counted(question.places.mats, 'mat')} drawn from the most used to the least stand for all"
+    return f"{played}; {some}, each with its own lengths and as many events as it had in the last year."

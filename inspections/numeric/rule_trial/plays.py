@@ -5,6 +5,8 @@ Cox 1962, Renewal Theory, chapter 5; from memory). Under the trend cables of all
 would not have left are drawn again, and some years pass before anything is counted.
 """
 
+import math
+
 import numpy as np
 
 from .predictions import Predictions
@@ -26,7 +28,7 @@ def play(rule, worlds, places, knowledge, *, years=YEARS, seed=1):
     """Outcome by draw of FixedRule or TrendRule on Worlds of Places; Knowledge: what the keeper's fit says."""
     rng = np.random.default_rng(seed)
     kind = FixedPlay(rng, worlds, places, rule) if isinstance(rule, FixedRule) else None
-    return (kind or TrendPlay(rng, worlds, places, rule, knowledge)).go(years)
+    return (kind or TrendPlay(rng, worlds, places, rule, knowledge, years)).go(years)
 
 
 class Play:
@@ -139,36 +141,35 @@ class TrendPlay(Play):
 
     reads_when_fitted = True
 
-    def __init__(self, rng, worlds, places, rule, knowledge):
+    def __init__(self, rng, worlds, places, rule, knowledge, years):
         super().__init__(rng, worlds, places)
-        bench_day = places.mat // MATS_A_BENCH_DAY
-        self.rule, self.known = rule, Predictions(knowledge, places, bench_day, worlds.shape[0])
-        self.bench_day = (np.arange(worlds.shape[0])[:, None] * (bench_day[-1] + 1) + bench_day).ravel()
+        every, bench = rule.check_months / MONTHS, places.mat // MATS_A_BENCH_DAY
+        checks = math.ceil((WARM_UP_YEARS + years) / every)
+        self.every, self.known = every, Predictions(knowledge, places, bench, worlds.shape[0], checks)
         self.sigma_db = np.repeat(worlds.sigma_db[:, 0], len(places))
         self.day_sd_db = np.repeat(worlds.day_sd_db[:, 0], len(places))
         self.shown_over_db = np.tile(places.limit_db + CERTAIN * rule.reading_sd_db, worlds.shape[0])
         self.next_check = -float(WARM_UP_YEARS)
 
     def go(self, years):
-        every = self.rule.check_months / MONTHS
-        self.begin(every)
-        day = self.next_check - every
+        self.begin()
+        day = self.next_check - self.every
         while day < years:
             self.over_years(day, min(self.next_check, years))
             day = self.next_check
             if day < years:
                 if day == 0:
                     # the fit knows what it knows today
-                    self.known.lines.forget()
-                self.next_check = day + every
+                    self.known.shared.forget_lines()
+                self.next_check = day + self.every
                 self.check(day)
         return self.outcome(years)
 
-    def begin(self, every):
+    def begin(self):
         """Cables of all ages, read when they were fitted and once more at the start: of those that the rule would have
         taken out by then others take the place."""
         start, rows = self.next_check, np.arange(len(self.since))
-        self.next_check, oldest = start + every, self.oldest()
+        self.next_check, oldest = start + self.every, self.oldest()
         for _ in range(REDRAWS):
             self.fit_and_read(rows, start - oldest[rows] * self.rng.random(len(rows)))
             self.advance(rows, start)
@@ -177,7 +178,7 @@ class TrendPlay(Play):
             rows = rows[np.minimum(self.due[rows], self.damaged[rows]) <= start]
             if not rows.size:
                 break
-        self.known.lines.forget()
+        self.known.shared.forget_lines()
 
     def oldest(self):
         """Age to which ages are drawn: twice that at which a mean cable is over."""
@@ -203,7 +204,8 @@ class TrendPlay(Play):
         """Read all that is fitted, and see what is due before the next check."""
         rows = np.arange(len(self.since))
         self.advance(slice(None), day)
-        shift = self.rng.standard_normal(self.bench_day[-1] + 1)[self.bench_day] * self.day_sd_db
+        bench = self.known.bench_of_row
+        shift = self.rng.standard_normal(bench[-1] + 1)[bench] * self.day_sd_db
         loss_db = self.loss_db(slice(None), day) + shift + self.sigma_db * self.rng.standard_normal(len(rows))
         self.known.check(day, loss_db)
         self.due = np.maximum(self.known.due_before(rows, self.next_check), day)

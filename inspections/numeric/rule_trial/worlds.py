@@ -12,7 +12,6 @@ from ..lives.modelled import Kinds, drawn_lives
 from ..reading_blocks import settled
 from ..wear_states import SegmentStates
 
-DRAWS = 100
 # places in one draw at least, over which chance evens out
 PLACES_A_DRAW = 800
 TINY = 1e-300
@@ -67,7 +66,7 @@ def _normal_above(rng, low):
     return -ndtri(np.maximum(share, TINY))
 
 
-def drawn_worlds(points, places, *, by_years=True, damaged=0, cable_years=0.0, draws=DRAWS, seed=1):
+def drawn_worlds(points, places, *, by_years=True, damaged=0, cable_years=0.0, draws=100, seed=1):
     """Worlds of PoolPoints at Places, at least PLACES_A_DRAW places in each draw.
 
     `damaged`: cables that damage ended in so many `cable_years`; nothing is damaged where none was watched.
