@@ -11,7 +11,7 @@ from fleet.parsing.durations import months_in_words
 from ..length_limits.services import PoolLimits, pool_limits
 from ..numeric.calendar import DAYS_A_YEAR, whole_months
 from ..numeric.pool_points import PoolPoints
-from ..numeric.rule_trial.plays import MONTHS
+from ..numeric.rule_trial.plays import MONTHS, play
 from ..numeric.rule_trial.predictions import Knowledge
 from ..numeric.rule_trial.records import FixedRule, Places, TrendRule
 from ..numeric.rule_trial.worlds import drawn_worlds
@@ -22,6 +22,8 @@ TODAY, AGE, COUNT, LIMITS, TREND = "today", "age", "count", "limits", "trend"
 CHECK_MONTHS = (6, 12, 24)
 # pools drawn from what the readings leave open
 DRAWS = 100
+# that are played in each, of a smaller pool several times: enough that chance evens out, as far as time allows
+PLACES = {FixedRule: 1_200, TrendRule: 400}
 A_YEAR, ONE_DAY = np.timedelta64(364, "D"), np.timedelta64(1, "D")
 
 
@@ -53,19 +55,28 @@ class Asked:
     events: float
 
 
+@dataclass(frozen=True)
+class Board:
+    """Places on which rules of a kind are played: `rows` of the pool's own, as many mats as `times` stand for."""
+
+    rows: np.ndarray
+    places: Places
+    times: float
+
+    @classmethod
+    def of(cls, places, most):
+        rows, times = places.some_of_many(most)
+        return cls(rows, places.take(rows), times)
+
+
 @dataclass(frozen=True, eq=False)
 class Question:
-    """All that answers are made of. `places`: those that are played, of `mats` mats; `times`: as many mats as these
-    stand for the pool; `events`: that the pool's mats go to in a year, counted for each mat; `damaged` of cables in
-    `cable_years`. `key`: the same for the same question."""
+    """All that answers are made of. `places`: all of the pool; `events`: that its mats go to in a year, counted for
+    each mat; `damaged` of cables in `cable_years`. `key`: the same for the same question."""
 
     points: PoolPoints
     places: Places
     rules: dict
-    times: float
-    events: float
-    mats: int
-    positions: int
     damaged: int
     cable_years: float
     by_years: bool
@@ -73,19 +84,32 @@ class Question:
     @cached_property
     def key(self):
         digest = sha256()
-        parts = [vars(self.points), vars(self.places), {"n": [self.damaged, self.cable_years, self.by_years]}]
-        for part in (value for each in parts for value in each.values() if value is not None):
+        parts = [vars(self.points), vars(self.places), {"n": [self.damaged, self.cable_years, self.by_years, DRAWS]}]
+        for part in (value for each in parts for value in each.values() if isinstance(value, np.ndarray | list)):
             digest.update(np.asarray(part).tobytes())
         return digest.hexdigest()
 
-    @cached_property
-    def worlds(self):
-        watched = {"damaged": self.damaged, "cable_years": self.cable_years}
-        return drawn_worlds(self.points, self.places, by_years=self.by_years, **watched, draws=DRAWS)
+    @property
+    def events(self):
+        return float(self.places.events_a_year[self.places.first_of_mat].sum())
 
     @cached_property
-    def knowledge(self):
-        return Knowledge.of(self.points, self.places, by_years=self.by_years)
+    def boards(self):
+        return {kind: Board.of(self.places, most) for kind, most in PLACES.items()}
+
+    @property
+    def fewest_mats(self):
+        """Mats that stand for all where the pool is large."""
+        return min(board.places.mats for board in self.boards.values())
+
+    def play(self, name):
+        """Outcome of the rule of that name for the whole pool."""
+        rule = self.rules[name]
+        board, most = self.boards[type(rule)], PLACES[type(rule)]
+        watched = {"damaged": self.damaged, "cable_years": self.cable_years, "by_years": self.by_years}
+        worlds = drawn_worlds(self.points, board.places, **watched, draws=DRAWS, least_places=most)
+        known = Knowledge.of(self.points, board.places, by_years=self.by_years)
+        return play(rule.at(board.rows), worlds, board.places, known).times(board.times)
 
 
 @dataclass(frozen=True)
@@ -111,25 +135,10 @@ def trial_of_day(on, today, asked=None):
     state = cables.state
     if not limits.has_fit or falls or not len(state.current):
         return Trial(limits, None, falls)
-    by_mat = np.argsort(state.mat, kind="stable")
-    places = _places(state, by_mat, limits.clock)
-    chosen, times = places.some_of_many()
-    rows, played = by_mat[chosen], places.take(chosen)
-    asked = asked or asked_of_policy(state.policy)
-    return Trial(
-        limits,
-        Question(
-            points=limits.model.points,
-            places=played,
-            rules=_rules(state, limits, rows, played, asked),
-            times=times,
-            events=float(places.events_a_year[places.first_of_mat].sum()),
-            mats=places.mats,
-            positions=len(places),
-            **_damage(cables),
-            by_years=limits.clock == Clock.YEARS,
-        ),
-    )
+    rows = np.argsort(state.mat, kind="stable")
+    places, asked = _places(state, rows, limits.clock), asked or asked_of_policy(state.policy)
+    rules, by_years = _rules(state, limits, rows, places, asked), limits.clock == Clock.YEARS
+    return Trial(limits, Question(limits.model.points, places, rules, **_damage(cables), by_years=by_years))
 
 
 def _places(state, rows, clock):

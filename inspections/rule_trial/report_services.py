@@ -21,7 +21,7 @@ def _row(name, answer, question):
         "events_a_year": answer.events,
         "readings_a_year": answer.readings,
         "mats_checked_a_year": answer.mats_checked,
-        "positions": question.positions,
+        "positions": len(question.places),
     }
 
 

@@ -12,7 +12,6 @@ from time import monotonic
 import numpy as np
 
 from ..numeric.rule_trial.answers import RuleAnswer, answer_of
-from ..numeric.rule_trial.plays import play
 from .question_services import TODAY, RuleName
 
 # outcomes of rules, some trials of them; each is a few kilobytes
@@ -43,34 +42,35 @@ class Played:
 def played(question, seconds=SECONDS_A_PAGE):
     """Played of a Question: rules are played until so many seconds are over, one at the least."""
     start, outcomes = monotonic(), {}
-    for name, rule in question.rules.items():
-        outcome = _kept_outcome(question, rule)
+    for name in question.rules:
+        outcome = _kept_outcome(question, name)
         if outcome is None:
             if outcomes and monotonic() - start > seconds:
                 break
-            outcome = _play(question, rule)
+            outcome = _play(question, name)
         outcomes[name] = outcome
     today = outcomes[RuleName(TODAY)]
-    answers = ((name, answer_of(found, today, question.events, question.times)) for name, found in outcomes.items())
+    answers = ((name, answer_of(found, today, question.events)) for name, found in outcomes.items())
     return Played(tuple(answers), len(question.rules) - len(outcomes))
 
 
-def _play(question, rule):
-    outcome = play(rule, question.worlds, question.places, question.knowledge)
+def _play(question, name):
+    outcome = question.play(name)
     with _lock:
-        _kept[_key(question, rule)] = outcome
+        _kept[_key(question, name)] = outcome
         while len(_kept) > KEPT:
             _kept.popitem(last=False)
     return outcome
 
 
-def _kept_outcome(question, rule):
-    key = _key(question, rule)
+def _kept_outcome(question, name):
+    key = _key(question, name)
     with _lock:
         if key in _kept:
             _kept.move_to_end(key)
         return _kept.get(key)
 
 
-def _key(question, rule):
+def _key(question, name):
+    rule = question.rules[name]
     return question.key, type(rule), *(np.asarray(value).tobytes() for value in vars(rule).values())

@@ -62,8 +62,9 @@ def why_no_trial(page):
 
 @register.filter
 def what_is_played(question):
-    played = f"{counted(question.positions, 'position')} of {counted(question.mats, 'mat')}"
-    if question.times == 1:
-        return f"{played}, each with its own length and as many events a year as its mat had in the last one."
-    some = f"{counted(question.places.mats, 'mat')} drawn from the most used to the least stand for all"
-    return f"{played}; {some}, each with its own lengths and as many events as it had in the last year."
+    mats = question.places.mats
+    played = f"{counted(len(question.places), 'position')} of {counted(mats, 'mat')}"
+    own = "each with its own lengths and as many events a year as it had in the last one"
+    if question.fewest_mats == mats:
+        return f"{played}, {own}."
+    return f"{played}, {own}; {question.fewest_mats} or more of them, from the most used to the least, stand for all."

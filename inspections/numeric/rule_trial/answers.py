@@ -37,16 +37,16 @@ class RuleAnswer:
     more_events_over: Spread
 
 
-def answer_of(outcome: Outcome, compared: Outcome, events, times=1.0):
-    """RuleAnswer of an Outcome beside another of the same draws; `times`: as many mats as were played stand for the
-    pool, which goes to so many `events` a year (mats counted each for itself)."""
+def answer_of(outcome: Outcome, compared: Outcome, events):
+    """RuleAnswer of an Outcome beside another of the same draws; the pool's mats go to so many `events` a year, counted
+    for each mat."""
     return RuleAnswer(
-        cables=Spread.of(times * outcome.changes),
-        late=Spread.of(times * outcome.late),
-        events_over=Spread.of(times * outcome.events_over),
+        cables=Spread.of(outcome.changes),
+        late=Spread.of(outcome.late),
+        events_over=Spread.of(outcome.events_over),
         events=float(events),
-        readings=float(times * outcome.readings.mean()),
-        mats_checked=float(times * outcome.mats_checked.mean()),
-        more_cables=Spread.of(times * (outcome.changes - compared.changes)),
-        more_events_over=Spread.of(times * (outcome.events_over - compared.events_over)),
+        readings=float(outcome.readings.mean()),
+        mats_checked=float(outcome.mats_checked.mean()),
+        more_cables=Spread.of(outcome.changes - compared.changes),
+        more_events_over=Spread.of(outcome.events_over - compared.events_over),
     )

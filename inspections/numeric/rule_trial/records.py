@@ -8,8 +8,6 @@ import numpy as np
 LONGEST_LIFE_YEARS = 40.0
 # nobody changes a cable more often, whatever a rule asks
 SHORTEST_LIFE_YEARS = 1 / 12
-# places that are played; of larger pools some of the mats stand for all
-MOST_PLACES = 800
 
 
 @dataclass(frozen=True)
@@ -36,7 +34,7 @@ class Places:
         """Row of the first place of each mat."""
         return np.searchsorted(self.mat, np.arange(self.mats))
 
-    def some_of_many(self, most=MOST_PLACES):
+    def some_of_many(self, most):
         """(rows of these places, or of whole mats with about `most` of them; how many times as many mats there are):
         mats drawn evenly from those in order of use and size."""
         sizes = np.diff(np.append(self.first_of_mat, len(self)))
@@ -57,6 +55,9 @@ class FixedRule:
 
     life_years: np.ndarray
 
+    def at(self, rows):
+        return FixedRule(self.life_years[rows])
+
     @property
     def within_bounds(self):
         return np.clip(self.life_years, SHORTEST_LIFE_YEARS, LONGEST_LIFE_YEARS)
@@ -69,6 +70,10 @@ class TrendRule:
 
     check_months: int
     reading_sd_db: float
+
+    def at(self, rows):
+        """The same everywhere."""
+        return self
 
 
 @dataclass(frozen=True)
@@ -86,3 +91,8 @@ class Outcome:
     cable_share_over: np.ndarray
     readings: np.ndarray
     mats_checked: np.ndarray
+
+    def times(self, mats):
+        """The same of so many times as many mats."""
+        scaled = {field.name: mats * getattr(self, field.name) for field in fields(self)}
+        return Outcome(**scaled | {"cable_share_over": self.cable_share_over})

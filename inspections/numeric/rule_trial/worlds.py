@@ -12,8 +12,6 @@ from ..lives.modelled import Kinds, drawn_lives
 from ..reading_blocks import settled
 from ..wear_states import SegmentStates
 
-# places in one draw at least, over which chance evens out
-PLACES_A_DRAW = 800
 TINY = 1e-300
 
 
@@ -66,14 +64,14 @@ def _normal_above(rng, low):
     return -ndtri(np.maximum(share, TINY))
 
 
-def drawn_worlds(points, places, *, by_years=True, damaged=0, cable_years=0.0, draws=100, seed=1):
-    """Worlds of PoolPoints at Places, at least PLACES_A_DRAW places in each draw.
+def drawn_worlds(points, places, *, by_years=True, damaged=0, cable_years=0.0, draws=100, least_places=400, seed=1):
+    """Worlds of PoolPoints at Places, at least `least_places` in each draw, so that chance evens out.
 
     `damaged`: cables that damage ended in so many `cable_years`; nothing is damaged where none was watched.
     """
     pairs, row = np.unique(np.stack([places.length_m, places.limit_db]), axis=1, return_inverse=True)
     lives = drawn_lives(points, Kinds.of(*pairs), by_years=by_years, draws=draws).take(row.ravel())
-    copies = max(1, -(-PLACES_A_DRAW // max(len(places), 1)))
+    copies = max(1, -(-least_places // max(len(places), 1)))
     settling_db = np.broadcast_to(lives.limits.settling_db, (draws, 1))
     sigma2 = points.weight @ points.sigma2
     day2 = points.weight @ (points.sigma2 * points.relative.day)
