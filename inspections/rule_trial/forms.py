@@ -26,6 +26,9 @@ class AgeField(forms.CharField):
             raise ValidationError("Write a time from 1 month to 40 years.", code="range")
         return years
 
+    def run_validators(self, value):
+        """Those of a text do not fit a number."""
+
 
 def _minutes(label):
     return NumberField(required=False, label=label, min_value=0, max_value=24 * 60)

@@ -39,8 +39,9 @@ class Played:
         return self.done + self.waiting
 
 
-def played(question, seconds=SECONDS_A_PAGE):
-    """Played of a Question: rules are played until so many seconds are over, one at the least."""
+def played(question, seconds=None):
+    """Played of a Question: rules are played until so many seconds are over (None: a page's), one at the least."""
+    seconds = SECONDS_A_PAGE if seconds is None else seconds
     start, outcomes = monotonic(), {}
     for name in question.rules:
         outcome = _kept_outcome(question, name)
@@ -52,6 +53,12 @@ def played(question, seconds=SECONDS_A_PAGE):
     today = outcomes[RuleName(TODAY)]
     answers = ((name, answer_of(found, today, question.events)) for name, found in outcomes.items())
     return Played(tuple(answers), len(question.rules) - len(outcomes))
+
+
+def forget():
+    """Nothing is kept any longer."""
+    with _lock:
+        _kept.clear()
 
 
 def _play(question, name):

@@ -34,12 +34,18 @@ def _of_others(others, waiting):
         return ""
     better = [(name, answer) for name, answer in others if _beats_today(answer)]
     if not better:
-        return "No rule below is surely better in both."
+        return f"No rule below is surely better in both. {_least_at_risk(others)}"
     name, answer = min(better, key=lambda each: each[1].cables.mean)
     saved, fewer = (spread_in_words(_turned(spread)) for spread in (answer.more_cables, answer.more_events_over))
     first = f"Better in both is “{name.words}”: {saved} fewer cables a year, and {fewer} fewer times with a cable over."
     also = [f"“{other.words}”" for other, _ in better if other != name]
     return f"{first} So {'are' if len(also) > 1 else 'is'} {listed(also)}." if also else first
+
+
+def _least_at_risk(others):
+    name, answer = min(others, key=lambda each: (each[1].events_over.mean, each[1].cables.mean))
+    times, cables = spread_in_words(answer.events_over), spread_in_words(answer.cables)
+    return f"Least at risk is “{name.words}”: {times} times with a cable over, for {cables} cables a year."
 
 
 def _beats_today(answer):

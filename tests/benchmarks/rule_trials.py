@@ -46,8 +46,8 @@ def main():
     options = parse_options()
     print(
         f"Seed {options.seed}, {options.pools} pools of each kind and size. Limit {LIMIT_DB} dB, risk {RISK:.0%}, "
-        f"{EVENTS_A_YEAR:.0f} events a year.\nInside: how many of 100 intervals of 90 % hold the truth (goal 85 to 95), "
-        "and below and above it. Width: of the interval, in percent of the truth."
+        f"{EVENTS_A_YEAR:.0f} events a year.\nInside: how many of 100 intervals of 90 % hold the truth (goal 85 to "
+        "95), and below and above it. Width: of the interval, in percent of the truth."
     )
     for name in options.worlds or WORLDS:
         world = WORLDS[name]

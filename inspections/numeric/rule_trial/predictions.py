@@ -8,6 +8,7 @@ own scatter. The variance parameters and the settling stand at the means of the 
 """
 
 from dataclasses import dataclass
+from itertools import pairwise
 
 import numpy as np
 
@@ -130,7 +131,7 @@ class Predictions:
         """Weighed products over each bench: (worlds, benches, columns, columns)."""
         both = both.reshape(self.worlds, self.places, -1)
         weighed = both * weight.reshape(self.worlds, self.places, 1)
-        spans = [slice(*edges) for edges in zip(self.edges[:-1], self.edges[1:], strict=True)]
+        spans = [slice(*ends) for ends in pairwise(self.edges)]
         return np.stack([weighed[:, span].swapaxes(1, 2) @ both[:, span] for span in spans], axis=1)
 
     def due_before(self, rows, until):
@@ -220,5 +221,5 @@ def _times_each(moves, covariance, of_bench):
     edges = np.flatnonzero(np.diff(of_bench, prepend=-1, append=-1))
     if len(edges) - 1 > len(moves) // 4:
         return np.einsum("ra,rab->rb", moves, covariance[of_bench])
-    parts = [moves[start:end] @ covariance[of_bench[start]] for start, end in zip(edges[:-1], edges[1:], strict=True)]
+    parts = [moves[start:end] @ covariance[of_bench[start]] for start, end in pairwise(edges)]
     return np.concatenate(parts) if parts else moves
