@@ -11,8 +11,6 @@ OTHER = {Clock.YEARS: Clock.EVENTS, Clock.EVENTS: Clock.YEARS}
 def rules_report(on, today):
     """As of `on`. Age limits come from the fit that counts years, event limits from the one that counts events; what
     today's limit does is said by the keeper's clock. None: no fit tells it, or not within 40 years (5,000 events).
-
-    `simulated` is None: rules are not played against each other yet.
     """
     own = pool_limits(on, today)
     other = pool_limits(on, today, OTHER[own.clock])
@@ -32,7 +30,6 @@ def rules_report(on, today):
             "p_value": _number(agreement.p_value),
         },
         "rules": [_rule(*rows) for rows in _of_places(by_clock)],
-        "simulated": None,
     }
 
 

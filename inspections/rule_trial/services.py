@@ -42,13 +42,13 @@ class Played:
 def played(question, seconds=None):
     """Played of a Question: rules are played until so many seconds are over (None: a page's), one at the least."""
     seconds = SECONDS_A_PAGE if seconds is None else seconds
-    start, outcomes = monotonic(), {}
+    start, outcomes, done_now = monotonic(), {}, 0
     for name in question.rules:
         outcome = _kept_outcome(question, name)
         if outcome is None:
-            if outcomes and monotonic() - start > seconds:
+            if done_now and monotonic() - start > seconds:
                 break
-            outcome = _play(question, name)
+            outcome, done_now = _play(question, name), done_now + 1
         outcomes[name] = outcome
     today = outcomes[RuleName(TODAY)]
     answers = ((name, answer_of(found, today, question.events)) for name, found in outcomes.items())

@@ -8,6 +8,7 @@ from fleet.intake.kinds import guarded
 from inspections.assessment.services import assess_what_lies_ahead
 from inspections.length_limits.report_services import rules_report
 from inspections.management.pool_command import PoolCommand
+from inspections.rule_trial.report_services import simulated_report
 
 COLUMNS = (
     *("design", "position", "length_m", "accepted_risk", "age_limit_years", "age_limit_low", "age_limit_high"),
@@ -25,7 +26,10 @@ class Command(PoolCommand):
     def handle(self, *, on=None, format="text", **options):
         today = timezone.localdate()
         assess_what_lies_ahead(today)
-        getattr(self, f"write_{format}")(rules_report(on or today, today))
+        report = rules_report(on or today, today)
+        if format == "json":
+            report["simulated"] = simulated_report(on or today, today)
+        getattr(self, f"write_{format}")(report)
 
     def write_json(self, report):
         self.stdout.write(json.dumps(report, indent=1, ensure_ascii=False))

@@ -1,45 +1,26 @@
 """The page *Rule against rule*: what each rule costs and leaves at risk, how far it is, and what it rests on."""
 
-from datetime import date, timedelta
 from html import unescape
 
 import pytest
 from django.db import connection
 from django.test.utils import CaptureQueriesContext
 from django.utils import timezone
-from factories import make_event, make_usage_event, set_policy_value
+from factories import set_policy_value
 from page_words import words_in
+from trials_made import ON, RULES, make_used_pool, play_few
 from worn_pools import make_pool
 
-from inspections.rule_trial import question_services, services
+from inspections.rule_trial import services
 from inspections.rule_trial.question_services import AGE, COUNT, TODAY, trial_of_day
 
 pytestmark = pytest.mark.django_db
-ON = date(2026, 10, 1)
-NAMES = [
-    *("today’s limits", "3 years", "150 events", "limits by length"),
-    *(f"trend, read every {months} months" for months in (6, 12, 24)),
-]
 
 
 @pytest.fixture(autouse=True)
 def on_the_day(monkeypatch):
     monkeypatch.setattr(timezone, "localdate", lambda *_, **__: ON)
-    # a few pools of few places: what is tested here is not chance
-    monkeypatch.setattr(question_services, "DRAWS", 8)
-    monkeypatch.setattr(question_services, "PLACES", dict.fromkeys(question_services.PLACES, 30))
-    monkeypatch.setattr(services, "SECONDS_A_PAGE", services.ALL_OF_IT)
-    services.forget()
-
-
-def make_used_pool(**how):
-    """A worn pool whose mats went out once a month in the last year."""
-    mats = make_pool(**how)
-    for month in range(1, 12):
-        event = make_event(starts_on=ON - timedelta(30 * month))
-        for mat in mats:
-            make_usage_event(mat, event=event)
-    return mats
+    play_few(monkeypatch)
 
 
 def shown(client, query="", **headers):
@@ -62,7 +43,7 @@ def test_each_rule_is_played_on_the_pools_own_positions_at_their_own_use(visitor
     make_used_pool(rate_db=0.9)
     page, text = shown(visitor_client)
     found = answers(page)
-    assert list(found) == NAMES
+    assert list(found) == RULES
     assert {answer.events for answer in found.values()} == {3 * 11}
     # twelve positions, changed every three years; an event a month is far from 150 of them
     assert found["today’s limits"].cables.mean == pytest.approx(12 / 3, rel=0.1)
@@ -83,7 +64,7 @@ def test_an_age_and_a_count_can_be_tried_and_what_cannot_is_said(visitor_client)
     for query in ("?age=often", "?age=0", "?age=50", "?events=-3", "?events=nan", "?per_mat=1e9", "?events=1e400"):
         page, text = shown(visitor_client, query)
         assert "Left as it was: 1 field below needs correcting." in text
-        assert list(answers(page)) == NAMES
+        assert list(answers(page)) == RULES
 
 
 def test_hours_at_the_bench_stand_where_somebody_says_what_work_takes(visitor_client):
@@ -105,11 +86,11 @@ def test_while_rules_are_played_the_page_says_how_far_it_is_and_comes_back(visit
     part, text = shown(visitor_client, "?age=2", headers={"HX-Request": "true"})
     assert "2 of 7 rules are played." in text
     assert "<html" not in part.content.decode()
-    for _ in range(5):
+    for _ in range(4):
         page, text = shown(visitor_client, "?age=2")
     assert "rules are played" not in text
     assert "refresh" not in page.content.decode()
-    assert list(answers(page)) == [NAMES[0], "2 years", *NAMES[2:]]
+    assert list(answers(page)) == [RULES[0], "2 years", *RULES[2:]]
 
 
 def test_the_same_records_give_the_same_answer_and_others_another(visitor_client):
