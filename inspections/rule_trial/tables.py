@@ -1,9 +1,11 @@
 """Rules against each other as a table, numbered as their points in the picture are."""
 
 import django_tables2 as tables
+from django.utils.text import capfirst
 
 from ..tables import PlainTable, named
 from ..templatetags.figures import percent
+from ..templatetags.limit_text import BEYOND
 
 
 def spread_in_words(spread):
@@ -16,6 +18,20 @@ def spread_in_words(spread):
 def _number(value):
     rounded = round(value, 1)
     return f"{value:.0f}" if rounded >= 10 or rounded == 0 else f"{rounded:.1f}"
+
+
+def mean_stay(answer, places):
+    """Years for which a cable stays in, on average; inf where none goes out."""
+    return places / answer.cables.mean if answer.cables.mean else float("inf")
+
+
+def stay_in_words(answer, trial):
+    """`3.0 years`, and whether anybody watched a cable for so long."""
+    years = mean_stay(answer, len(trial.question.places))
+    if years == float("inf"):
+        return "for good"
+    words = f"{_number(years)} years"
+    return f"{words}, {BEYOND}" if years > trial.limits.watched_until_years else words
 
 
 def hours_a_year(answer, minutes):
@@ -32,6 +48,7 @@ class RuleTable(PlainTable):
 
     rule = tables.Column("Rule", empty_values=(), attrs={"cell": {"class": "at-lead strong"}})
     cables = _column("Cables a year")
+    stay = _column("Cables stay")
     events = _column("Events with a cable over")
     late = _column("Changed too late")
     bench = _column("At the bench")
@@ -39,15 +56,18 @@ class RuleTable(PlainTable):
     class Meta(PlainTable.Meta):
         attrs = {"aria-label": "Rules against each other, a year of the whole pool"}
 
-    def __init__(self, answers, minutes):
-        self.minutes = minutes
+    def __init__(self, trial, answers, minutes):
+        self.trial, self.minutes = trial, minutes
         super().__init__([{"number": number, "name": name, "answer": a} for number, (name, a) in enumerate(answers, 1)])
 
     def render_rule(self, record):
-        return f"{record['number']}. {record['name'].words}"
+        return f"{record['number']}. {capfirst(record['name'].words)}"
 
     def render_cables(self, record):
         return spread_in_words(record["answer"].cables)
+
+    def render_stay(self, record):
+        return stay_in_words(record["answer"], self.trial)
 
     def render_events(self, record):
         answer = record["answer"]

@@ -22,7 +22,7 @@ def trial(request):
         found = played(page.question)
         context |= {
             "found": found,
-            "table": RuleTable(found.answers, form.minutes),
+            "table": RuleTable(page, found.answers, form.minutes),
             "chart": trial_chart(found.answers),
         }
     part = "_played.html" if request.htmx and page.question else "trial.html"

@@ -1,6 +1,6 @@
 """Rules against each other in words: `{% load trial_text %}`, then
 
-{{ found|trial_in_short }}    which rule beats today's limits, and what today's limits do
+{{ page|trial_in_short:found }}  which rule beats today's limits, and what today's limits do
 {{ page|why_no_trial }}       why nothing can be played
 {{ question|what_is_played }} on what, as a sentence
 """
@@ -9,16 +9,18 @@ from django import template
 
 from fleet.parsing.counts import counted, listed
 
-from ..rule_trial.tables import spread_in_words
+from ..numeric.words import Clock
+from ..rule_trial.tables import mean_stay, spread_in_words
 from .figures import percent
+from .life_text import age_in_words
 
 register = template.Library()
 
 
 @register.filter
-def trial_in_short(found):
+def trial_in_short(page, found):
     (_, today), *others = found.answers
-    return " ".join([_of_today(today), _of_others(others, found.waiting)]).strip()
+    return " ".join([_of_today(today), "" if found.waiting else _of_others(page, others)]).strip()
 
 
 def _of_today(today):
@@ -29,17 +31,31 @@ def _of_today(today):
     return f"{used}. At events a mat has a cable over {at_risk} ({percent(today.events_over.mean / today.events)})."
 
 
-def _of_others(others, waiting):
-    if waiting:
-        return ""
+def _of_others(page, others):
     better = [(name, answer) for name, answer in others if _beats_today(answer)]
     if not better:
         return f"No rule below is surely better in both. {_least_at_risk(others)}"
     name, answer = min(better, key=lambda each: each[1].cables.mean)
     saved, fewer = (spread_in_words(_turned(spread)) for spread in (answer.more_cables, answer.more_events_over))
-    first = f"Better in both is “{name.words}”: {saved} fewer cables a year, and {fewer} fewer times with a cable over."
     also = [f"“{other.words}”" for other, _ in better if other != name]
-    return f"{first} So {'are' if len(also) > 1 else 'is'} {listed(also)}." if also else first
+    sentences = [
+        f"Better in both is “{name.words}”: {saved} fewer cables a year, and {fewer} fewer times with a cable over.",
+        f"So {'are' if len(also) > 1 else 'is'} {listed(also)}." if also else "",
+        _beyond_what_was_watched(page, answer),
+    ]
+    return " ".join(filter(None, sentences))
+
+
+def _beyond_what_was_watched(page, answer):
+    """What is saved lies where nobody looked yet."""
+    watched, stay = page.limits.watched_until_years, mean_stay(answer, len(page.question.places))
+    if stay <= watched:
+        return ""
+    known = f"none was watched beyond {age_in_words(watched, Clock.YEARS)}" if watched else "none was watched yet"
+    return (
+        f"But under it cables stay in for {stay:.0f} years, and {known}: that is the trend drawn out. "
+        "Go there step by step, and read the oldest ones first."
+    )
 
 
 def _least_at_risk(others):

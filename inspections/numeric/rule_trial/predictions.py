@@ -84,13 +84,13 @@ class Predictions:
 
     def __init__(self, knowledge, places, bench, worlds, checks):
         self.knowledge, self.places, self.worlds = knowledge, len(places), worlds
-        self.by_length = np.tile(places.length_m[:, None] ** knowledge.powers, (worlds, 1))
+        self.by_length = np.tile(places.length_m ** knowledge.powers[:, None], worlds)
         self.edges = np.searchsorted(bench, np.arange(bench[-1] + 2))
         self.bench_of_row = (np.arange(worlds)[:, None] * (bench[-1] + 1) + bench).ravel()
         self.shared = SharedTerms(knowledge.mean_lines, worlds, bench[-1] + 1, checks, knowledge.day2)
         self.level, self.rate, self.c00, self.c01, self.c11, self.q = (np.tile(v, worlds) for v in knowledge.fresh)
-        # how far level and rate move with each of the shared terms
-        self.level_moves, self.rate_moves = np.zeros((2, len(self.q), len(knowledge.mean_lines) + checks))
+        # how far level and rate move with each of the shared terms: (terms + checks, rows)
+        self.level_moves, self.rate_moves = np.zeros((2, len(knowledge.mean_lines) + checks, len(self.q)))
         self.at, self.since = np.zeros((2, len(self.q)))
         lowered = places.limit_db - SETTLING_MET * max(knowledge.settling_db, 0.0)
         self.limit_db, self.risk = np.tile(lowered, worlds), np.tile(places.accepted_risk, worlds)
@@ -100,17 +100,17 @@ class Predictions:
         place = rows % self.places
         for name, values in zip(("level", "rate", "c00", "c01", "c11"), self.knowledge.fresh, strict=False):
             getattr(self, name)[rows] = values[place]
-        lengths, terms = self.by_length[rows], len(self.knowledge.powers)
-        self.level_moves[rows], self.rate_moves[rows] = 0.0, 0.0
-        self.level_moves[rows, :terms] = lengths
-        self.rate_moves[rows, terms : 2 * terms] = lengths * self.knowledge.pace[place][:, None]
+        lengths, terms = self.by_length[:, rows], len(self.knowledge.powers)
+        self.level_moves[:, rows], self.rate_moves[:, rows] = 0.0, 0.0
+        self.level_moves[:terms, rows] = lengths
+        self.rate_moves[terms : 2 * terms, rows] = lengths * self.knowledge.pace[place]
         self.at[rows] = self.since[rows] = since
 
     def read_alone(self, rows, day, loss_db):
         """Each is read on a bench day of its own, so with that day's whole variance."""
         self._advance(rows, day)
         left, noise = loss_db - self._expected(rows, day), self.knowledge.sigma2 + self.knowledge.day2
-        moves, weight = self.level_moves[rows][:, : self.used], 1 / (self.c00[rows] + noise)
+        moves, weight = self.level_moves[: self.used, rows], 1 / (self.c00[rows] + noise)
         self.shared.hear(rows // self.places, moves, left, weight)
         self._learn(rows, left, moves, noise)
 
@@ -118,9 +118,9 @@ class Predictions:
         """All are read on `day`, each bench with a shift of its own."""
         self._advance(ALL, day)
         left, weight = loss_db - self._expected(ALL, day), 1 / (self.c00 + self.knowledge.sigma2)
-        moves = np.column_stack([self.level_moves[:, : self.used], np.ones(len(left))])
-        self.shared.check(self._sums(np.column_stack([moves, left]), weight))
-        self._learn(ALL, left, moves, self.knowledge.sigma2)
+        both = np.concatenate([self.level_moves[: self.used], np.ones((1, len(left))), left[None]])
+        self.shared.check(self._sums(both, weight))
+        self._learn(ALL, left, both[:-1], self.knowledge.sigma2)
 
     @property
     def used(self):
@@ -128,11 +128,14 @@ class Predictions:
         return self.shared.terms + self.shared.checks
 
     def _sums(self, both, weight):
-        """Weighed products over each bench: (worlds, benches, columns, columns)."""
-        both = both.reshape(self.worlds, self.places, -1)
-        weighed = both * weight.reshape(self.worlds, self.places, 1)
-        spans = [slice(*ends) for ends in pairwise(self.edges)]
-        return np.stack([weighed[:, span].swapaxes(1, 2) @ both[:, span] for span in spans], axis=1)
+        """Weighed products of rows (columns, rows) over each bench: (worlds, benches, columns, columns)."""
+        parts = zip(self._by_bench(both), self._by_bench(both * weight), strict=True)
+        return np.stack([part @ weighed.swapaxes(1, 2) for part, weighed in parts], axis=1)
+
+    def _by_bench(self, moves):
+        """Of each bench (worlds, columns, its places)."""
+        by_world = moves.reshape(len(moves), self.worlds, self.places).swapaxes(0, 1)
+        return [by_world[..., start:end] for start, end in pairwise(self.edges)]
 
     def due_before(self, rows, until):
         """Day on which the chance of each of these rows reaches its accepted risk; inf where not before `until`."""
@@ -152,19 +155,29 @@ class Predictions:
 
     def states(self, rows):
         """SegmentStates of these rows at their `at`, with what is known and not known of the shared terms."""
-        of_bench = self.bench_of_row[rows]
-        mean = self.shared.mean.reshape(-1, self.used)[of_bench]
-        covariance = self.shared.covariance.reshape(-1, self.used, self.used)
-        by_level, by_rate = self.level_moves[rows][:, : self.used], self.rate_moves[rows][:, : self.used]
-        of_level, of_rate = (_times_each(moves, covariance, of_bench) for moves in (by_level, by_rate))
-        return SegmentStates(
-            level=self.level[rows] + _dot(by_level, mean),
-            rate=self.rate[rows] + _dot(by_rate, mean),
-            c00=self.c00[rows] + _dot(of_level, by_level),
-            c01=self.c01[rows] + _dot(of_level, by_rate),
-            c11=self.c11[rows] + _dot(of_rate, by_rate),
-            q=self.q[rows],
-        )
+        if len(rows) == len(self.at):
+            shared = self._shared_of_all()
+        else:
+            of_bench, used = self.bench_of_row[rows], self.used
+            covariance = self.shared.covariance.reshape(-1, used, used)[of_bench]
+            mean = self.shared.mean.reshape(-1, used)[of_bench]
+            shared = _shared(self.level_moves[:used, rows].T, self.rate_moves[:used, rows].T, mean, covariance)
+        own = (self.level, self.rate, self.c00, self.c01, self.c11)
+        return SegmentStates(*(part[rows] + more for part, more in zip(own, shared, strict=True)), self.q[rows])
+
+    def _shared_of_all(self):
+        """What the shared terms add to level, rate and their covariances: five arrays, one row a place."""
+        added = np.empty((5, self.worlds, self.places))
+        moves = (self._by_bench(part[: self.used]) for part in (self.level_moves, self.rate_moves))
+        for bench, (by_level, by_rate) in enumerate(zip(*moves, strict=True)):
+            mean, covariance = self.shared.mean[:, bench, None], self.shared.covariance[:, bench]
+            of_level, of_rate = covariance @ by_level, covariance @ by_rate
+            there = added[..., slice(*self.edges[bench : bench + 2])]
+            there[0], there[1] = (mean @ by_level)[:, 0], (mean @ by_rate)[:, 0]
+            products = ((of_level, by_level), (of_level, by_rate), (of_rate, by_rate))
+            for row, (left, right) in enumerate(products, 2):
+                there[row] = np.einsum("wap,wap->wp", left, right)
+        return added.reshape(5, -1)
 
     def _chances(self, rows):
         """(which rows do not fall, their chance of being over on a day): conditioned on a rate that does not fall where
@@ -193,7 +206,7 @@ class Predictions:
     def _advance(self, rows, day):
         ahead, c01, c11 = day - self.at[rows], self.c01[rows], self.c11[rows]
         self.level[rows] += self.rate[rows] * ahead
-        self.level_moves[rows, : self.used] += self.rate_moves[rows, : self.used] * np.reshape(ahead, (-1, 1))
+        self.level_moves[: self.used, rows] += self.rate_moves[: self.used, rows] * ahead
         self.c00[rows] += ahead * (2 * c01 + self.q[rows] + ahead * c11)
         self.c01[rows] += ahead * c11
         self.at[rows] = day
@@ -205,21 +218,15 @@ class Predictions:
         gain0, gain1 = c00 / (c00 + noise), c01 / (c00 + noise)
         self.level[rows] += gain0 * left
         self.rate[rows] += gain1 * left
-        self.level_moves[rows, : moves.shape[1]] -= gain0[:, None] * moves
-        self.rate_moves[rows, : moves.shape[1]] -= gain1[:, None] * moves
+        self.level_moves[: len(moves), rows] -= gain0 * moves
+        self.rate_moves[: len(moves), rows] -= gain1 * moves
         self.c11[rows] -= gain1 * c01
         self.c01[rows] -= gain1 * c00
         self.c00[rows] -= gain0 * c00
 
 
-def _dot(left, right):
-    return np.einsum("ra,ra->r", left, right)
-
-
-def _times_each(moves, covariance, of_bench):
-    """Each row of moves times the covariance of its bench; rows of a bench stand side by side."""
-    edges = np.flatnonzero(np.diff(of_bench, prepend=-1, append=-1))
-    if len(edges) - 1 > len(moves) // 4:
-        return np.einsum("ra,rab->rb", moves, covariance[of_bench])
-    parts = [moves[start:end] @ covariance[of_bench[start]] for start, end in pairwise(edges)]
-    return np.concatenate(parts) if parts else moves
+def _shared(by_level, by_rate, mean, covariance):
+    """The same of some rows: (rows, terms) twice, (rows, terms) and (rows, terms, terms)."""
+    of_level, of_rate = (np.einsum("ra,rab->rb", moves, covariance) for moves in (by_level, by_rate))
+    products = ((by_level, mean), (by_rate, mean), (of_level, by_level), (of_level, by_rate), (of_rate, by_rate))
+    return [np.einsum("ra,ra->r", left, right) for left, right in products]

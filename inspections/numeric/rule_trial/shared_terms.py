@@ -24,7 +24,7 @@ class SharedTerms:
 
     def hear(self, world, moves, left, weight):
         """Readings that lie `left` above what was expected and move with the mean lines alone, of a weight each."""
-        moves = moves[:, : self.terms]
+        moves = moves[: self.terms].T
         np.add.at(self.of_lines, world, (weight[:, None] * moves)[:, :, None] * moves[:, None, :])
         np.add.at(self.lines_told, world, (weight * left)[:, None] * moves)
 

@@ -86,7 +86,7 @@ def test_while_rules_are_played_the_page_says_how_far_it_is_and_comes_back(visit
     part, text = shown(visitor_client, "?age=2", headers={"HX-Request": "true"})
     assert "2 of 7 rules are played." in text
     assert "<html" not in part.content.decode()
-    for _ in range(4):
+    for _ in range(5):
         page, text = shown(visitor_client, "?age=2")
     assert "rules are played" not in text
     assert "refresh" not in page.content.decode()
