@@ -9,17 +9,21 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from .likelihood import Deviance
-from .minimise import CONVERGED, hessian, newton_at_once, quasi_newton
+from .minimise import CONVERGED, ENOUGH, hessian, newton_at_once, quasi_newton
 from .mixed_equations import NoFit
 
 SUB_POOL_SEGMENTS = 4000
+# of cables read often fewer do: so many readings; in pools so small that steps on all go to the very end, less
+SUB_POOL_READINGS, SUB_POOL_READINGS_OF_FEWER = 20_000, 8000
+# cables enough to tell how they differ
+LEAST_SUB_POOL_SEGMENTS = 200
 # in the sub-pool only the fullest days have a shift of their own: the others carry its variance on each reading
 SUB_POOL_DAYS = 300
-# with more bench days than these the sub-pool's optimum is taken, and the pool is solved there once
+# with more bench days than these the sub-pool's optimum is taken, and a large pool is solved there once
 DAYS_TO_SOLVE_ONCE = 1200
-# Newton decrement at which the last step on all of a pool is made: a hundredth of a standard error
+# Newton decrement at which the last step on all of a large pool is made: a hundredth of a standard error
 ENOUGH_OF_ALL = 1e-4
-STEPS_ON_ALL = 12
+STEPS_ON_ALL, STEPS_ON_ALL_OF_FEWER = 12, 40
 START = (1.0, 0.0, 0.5, 0.3, 0.5)
 # a bench that reads far apart from day to day, which may look like wear
 SHIFTING = (1.0, 0.0, 0.5, 0.3, 5.0)
@@ -28,6 +32,8 @@ MORE_STARTS = (SHIFTING, (3.0, 0.5, 1.0, 1.0, 1.0), (0.2, 0.0, 0.2, 0.1, 2.0))
 # whose parameters are integrated over, a fit arrives at this decrement.
 FEW_SEGMENTS = 150
 NEARLY_CONVERGED = 1e-2
+# numbers in all n x n matrices up to which many points cost little more than one
+FEW_NUMBERS = 6000
 # a deviation this large beside sigma says that there is no sigma
 THETA_MAX = 1e5
 # a former fit at the boundary is started from so far inside
@@ -63,35 +69,59 @@ class Part:
 def find_optimum(whole, material, start):
     """(theta, Newton decrement) of the Part `whole`, which is made of a Material; `start`: theta of a former fit."""
     seen = np.flatnonzero(np.bincount(material.readings.segment))
-    step = max(1, len(seen) // SUB_POOL_SEGMENTS)
+    many = len(seen) >= 2 * SUB_POOL_SEGMENTS
+    step = _step(len(seen), whole.deviance, many)
+    step_on_all = step > 1 and (whole.deviance.days <= DAYS_TO_SOLVE_ONCE or not many)
     part = whole if step == 1 else _sub_pool(whole, material.of_segments(seen[::step]))
-    step_on_all = step > 1 and whole.deviance.days <= DAYS_TO_SOLVE_ONCE
+    on_all = AllOfPool(whole, part, step, many)
     if step_on_all and start is not None:
-        x, decrement = _steps_on_all(whole, part, _off_the_boundary(start)[part.estimated], step)
-        if decrement < ENOUGH_OF_ALL:
+        x, decrement = on_all.steps(start[part.estimated])
+        if decrement < on_all.enough:
             return whole.full(x), decrement
         start = None
-    x, decrement = _from_starts(part, start, several=step == 1, few=len(seen) < FEW_SEGMENTS)
+    x, decrement = _from_starts(part, start, several=not many, few=len(seen) < FEW_SEGMENTS)
     if step_on_all:
-        x, decrement = _steps_on_all(whole, part, x, step)
+        x, decrement = on_all.steps(x)
     return whole.full(x), decrement
+
+
+def _step(segments, deviance, many):
+    """One of so many segments is in the sub-pool."""
+    enough = SUB_POOL_READINGS if many else SUB_POOL_READINGS_OF_FEWER
+    heavy = max(deviance.readings // enough, deviance.days // SUB_POOL_DAYS)
+    return max(1, segments // SUB_POOL_SEGMENTS, min(heavy, segments // LEAST_SUB_POOL_SEGMENTS))
+
+
+@dataclass(frozen=True)
+class AllOfPool:
+    """The last steps of a search: on the Part `whole`, of which `part` holds one of `step` segments."""
+
+    whole: Part
+    part: Part
+    step: int
+    many: bool
+
+    @property
+    def enough(self):
+        return ENOUGH_OF_ALL if self.many else ENOUGH
+
+    def steps(self, x):
+        """(x, Newton decrement) by quasi-Newton steps from x: the sub-pool's boundary need not be that of all."""
+        x = _off_the_boundary(self.part.full(x))[self.part.estimated]
+        most = STEPS_ON_ALL if self.many else STEPS_ON_ALL_OF_FEWER
+        return quasi_newton(self.whole, x, self._hessian(x), most, self.enough)
+
+    def _hessian(self, x):
+        """That of the sub-pool, scaled: segments tell of all but kappa, bench days of kappa."""
+        times = np.full(5, float(self.step))
+        times[4] = self.whole.deviance.days / max(self.part.deviance.days, 1)
+        root = np.sqrt(times[self.part.estimated])
+        return hessian(self.part, x) * np.outer(root, root)
 
 
 def _off_the_boundary(theta):
     """At the boundary the gradient is nought whether it is the optimum or not."""
-    return np.array([*theta[:2], *np.maximum(theta[2:], OFF_THE_BOUNDARY)])
-
-
-def _steps_on_all(whole, part, x, step):
-    return quasi_newton(whole, x, _hessian_of_all(whole, part, x, step), STEPS_ON_ALL, ENOUGH_OF_ALL)
-
-
-def _hessian_of_all(whole, part, x, step):
-    """That of the sub-pool, scaled: segments tell of all but kappa, bench days of kappa."""
-    times = np.full(5, float(step))
-    times[4] = whole.deviance.days / max(part.deviance.days, 1)
-    root = np.sqrt(times[part.estimated])
-    return hessian(part, x) * np.outer(root, root)
+    return np.array([*theta[:2], *np.maximum(np.abs(theta[2:]), OFF_THE_BOUNDARY)])
 
 
 def _sub_pool(whole, material):
@@ -117,6 +147,6 @@ def _from_starts(part, start, several, few):
 
 def _from_start(part, x, few):
     """(x, Newton decrement); of `few` segments many points cost little more than one."""
-    if few and part.deviance.pieces is None:
+    if few and part.deviance.pieces is None and part.deviance.numbers <= FEW_NUMBERS:
         return quasi_newton(part, *newton_at_once(part.values, x))
     return quasi_newton(part, x, hessian(part, x))

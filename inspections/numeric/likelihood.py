@@ -55,6 +55,11 @@ class Deviance:
         return sum(block.t.size for block in self.blocks)
 
     @property
+    def numbers(self):
+        """In all n x n matrices of segments."""
+        return sum(block.t.size * block.readings_each for block in self.blocks)
+
+    @property
     def degrees(self):
         return self.readings - (self.columns.free if self.restricted else 0)
 

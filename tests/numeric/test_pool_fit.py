@@ -9,9 +9,11 @@ from dataclasses import replace
 import numpy as np
 import pandas as pd
 import pytest
+from drawn_pools import draw_pool
 from pool_fits import states_at, straight_fit, straight_model
 from published import FOLDER, grouped
 
+from inspections.numeric import fit_search
 from inspections.numeric.crossings import Limits, chance_over, crossing_time
 from inspections.numeric.fit_readings import FitReadings
 from inspections.numeric.likelihood import Deviance
@@ -252,6 +254,17 @@ def test_a_large_pool_starts_from_a_sub_pool_and_ends_at_the_optimum_of_all():
     assert all(optimum.deviance(theta)[0] > value for theta in others)
     again = fit_pool(readings, length_m, with_length=True, start=optimum.fit.theta).fit
     assert again.minus_two_log == pytest.approx(optimum.fit.minus_two_log, abs=1e-4)
+
+
+def test_a_sub_pool_of_cables_read_often_leads_to_the_optimum_of_all(monkeypatch):
+    pool = draw_pool(9, 150, 14, 18)
+    whole = fit_pool(*pool, with_length=True).fit
+    monkeypatch.setattr(fit_search, "SUB_POOL_READINGS_OF_FEWER", 300)
+    monkeypatch.setattr(fit_search, "LEAST_SUB_POOL_SEGMENTS", 40)
+    by_part = fit_pool(*pool, with_length=True).fit
+    assert by_part.minus_two_log == pytest.approx(whole.minus_two_log, abs=1e-8)
+    # the deviance is flat at its minimum: half its digits
+    assert by_part.theta == pytest.approx(whole.theta, abs=1e-6)
 
 
 def test_a_fit_does_not_stay_at_the_boundary_where_the_one_before_stood():
