@@ -257,10 +257,10 @@ def test_a_large_pool_starts_from_a_sub_pool_and_ends_at_the_optimum_of_all():
 
 
 def test_a_sub_pool_of_cables_read_often_leads_to_the_optimum_of_all(monkeypatch):
-    pool = draw_pool(9, 150, 14, 18)
+    pool = draw_pool(9, 90, 14, 18)
     whole = fit_pool(*pool, with_length=True).fit
     monkeypatch.setattr(fit_search, "SUB_POOL_READINGS_OF_FEWER", 300)
-    monkeypatch.setattr(fit_search, "LEAST_SUB_POOL_SEGMENTS", 40)
+    monkeypatch.setattr(fit_search, "LEAST_SUB_POOL_SEGMENTS", 30)
     by_part = fit_pool(*pool, with_length=True).fit
     assert by_part.minus_two_log == pytest.approx(whole.minus_two_log, abs=1e-8)
     # the deviance is flat at its minimum: half its digits
