@@ -2,6 +2,7 @@
 
 import numpy as np
 
+from .reading_blocks import lay_out
 from .wear_states import PieceAnswers, weighed_residuals
 
 # Standard deviations, the reading itself left out
@@ -19,15 +20,21 @@ def left_out_beyond(readings):
 
 
 def departed(points, readings, left_out, length_m):
+    """`departed_in` those of the readings that are not `left_out`."""
+    some = readings.take(np.flatnonzero(~left_out))
+    return departed_in(points, lay_out(some, length_m, points.keys, points.scale), left_out)
+
+
+def departed_in(points, blocks, left_out):
     """(mask over FitReadings of those that depart under PoolPoints, mask of those of them that are the last of their
-    segment and high); of those `left_out` already none.
+    segment and high); of those `left_out` already none: the others are laid out in `blocks`.
 
     Of each segment the one that departs most: beside a wrong reading the right ones seem to depart as well. A last one
     that is high may be a fault: its own line keeps it, and it is to be measured again.
     """
     rows, beyond = np.flatnonzero(~left_out), left_out_beyond(len(left_out))
     found, high_last = np.zeros((2, len(left_out)), bool)
-    for piece in points.pieces_of(readings.take(rows), length_m):
+    for piece in points.pieces_in(blocks):
         if piece.readings_each < 2:
             continue
         piece = piece.take(_may_depart(piece, points, beyond))

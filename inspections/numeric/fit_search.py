@@ -9,7 +9,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from .likelihood import Deviance
-from .minimise import CONVERGED, ENOUGH, hessian, newton_at_once, quasi_newton
+from .minimise import CONVERGED, ENOUGH, hessian, newton_at_once, quasi_newton, rough_hessian
 from .mixed_equations import NoFit
 
 SUB_POOL_SEGMENTS = 4000
@@ -116,7 +116,7 @@ class AllOfPool:
         times = np.full(5, float(self.step))
         times[4] = self.whole.deviance.days / max(self.part.deviance.days, 1)
         root = np.sqrt(times[self.part.estimated])
-        return hessian(self.part, x) * np.outer(root, root)
+        return rough_hessian(self.part, x) * np.outer(root, root)
 
 
 def _off_the_boundary(theta):

@@ -115,6 +115,11 @@ class Optimum:
     day_readings: np.ndarray
     centre_db: float
 
+    @property
+    def blocks(self):
+        """All readings as they were laid out for the fit, in dB."""
+        return [replace(block, loss_db=block.loss_db + self.centre_db) for block in self.deviance.blocks]
+
 
 def fit_pool(
     readings,

@@ -11,7 +11,7 @@ from typing import NamedTuple
 
 import numpy as np
 
-from .departures import departed
+from .departures import departed_in
 from .mixed_equations import NoFit, told_as_no_fit
 from .pool_fit import PoolFit, fit_pool
 from .pool_points import PoolPoints
@@ -122,14 +122,14 @@ def fit_pool_model(
     theta = start.fit.theta if start and start.fit else None
     try:
         for _ in range(1 + ROUNDS):
-            fit, points = _fit(readings.take(~out), length_m, instrument_sd_db, theta, pieces)
-            more, high_last = departed(points, readings, out, length_m)
+            found, points = _fit(readings.take(~out), length_m, instrument_sd_db, theta, pieces)
+            more, high_last = departed_in(points, found.blocks, out)
             if not more.any():
                 break
-            out, kept, theta = out | more, kept | high_last, fit.theta
+            out, kept, theta = out | more, kept | high_last, found.fit.theta
     except NoFit:
         return FittedPool(no_model(NoModelReason.NO_FIT), out & ~kept)
-    return FittedPool(PoolModel(clock, seen, len(readings.x), fit, points, None), out & ~kept)
+    return FittedPool(PoolModel(clock, seen, len(readings.x), found.fit, points, None), out & ~kept)
 
 
 def _why_no_model(readings, seen):
@@ -143,14 +143,14 @@ def _why_no_model(readings, seen):
 
 
 def _fit(readings, length_m, instrument_sd_db, theta, pieces):
-    """(PoolFit, PoolPoints)."""
+    """(Optimum, PoolPoints)."""
     with told_as_no_fit():
         found = _optimum(readings, length_m, instrument_sd_db, theta, pieces)
         sigma = found.fit.residual_sd if found.fit.sigma_from_instrument else None
         if found.fit.segments < INTEGRATE_BELOW_SEGMENTS:
-            return found.fit, integrate_parameters(found, sigma, instrument_sd_db)
+            return found, integrate_parameters(found, sigma, instrument_sd_db)
         variances = Variances.from_root(*found.fit.theta)
-        return found.fit, PoolPoints.of(found, variances, np.array([found.fit.sigma2]), found.solution, np.ones(1))
+        return found, PoolPoints.of(found, variances, np.array([found.fit.sigma2]), found.solution, np.ones(1))
 
 
 def _optimum(readings, length_m, instrument_sd_db, theta, pieces):

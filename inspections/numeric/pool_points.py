@@ -71,7 +71,11 @@ class PoolPoints:
 
     def pieces_of(self, readings, length_m):
         """Pieces of all segments with a reading, laid out for these points."""
-        for block in lay_out(readings, length_m, self.keys, self.scale):
+        return self.pieces_in(lay_out(readings, length_m, self.keys, self.scale))
+
+    def pieces_in(self, blocks):
+        """Pieces of blocks that are laid out for these points."""
+        for block in blocks:
             if block.readings_each:
                 yield from block.pieces(len(self.weight))
 

@@ -132,7 +132,8 @@ def _pooled(model, readings, used, segments):
     table = np.empty((12, count))
     first_of_its_kind, kind = _asked_alike(used, segments)
     for block in lay_out(used, segments.length_m, points.keys, points.scale):
-        for piece in block.take(first_of_its_kind[block.rows]).pieces(len(points.weight), DATED_NUMBERS):
+        asked = block if block.readings_each else block.take(first_of_its_kind[block.rows])
+        for piece in asked.pieces(len(points.weight), DATED_NUMBERS):
             table[:, piece.rows] = _answer_piece(PieceAnswers.of(piece, points), segments.take(piece.rows), by_years)
     table = table[:, kind]
     departure, newest = table[11].copy(), _is_newest(readings, count)
