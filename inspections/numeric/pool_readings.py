@@ -44,6 +44,8 @@ def own_lines_have_no_noise(readings):
 def _squares_about_own_lines(readings):
     """Of the readings of segments with three or more: squared residuals about a line of each segment."""
     rows = np.flatnonzero(np.bincount(readings.segment)[readings.segment] > 2)
+    if not rows.size:
+        return np.empty(0)
     segment, x, y = readings.segment[rows], readings.x[rows], readings.loss_db[rows]
     count = np.maximum(np.bincount(segment), 1)
     dx, dy = (values - (np.bincount(segment, values) / count)[segment] for values in (x, y))
