@@ -2,6 +2,7 @@
 
 from collections import Counter
 from dataclasses import dataclass, field
+from datetime import date
 
 from fleet.models import Fitting
 
@@ -34,10 +35,14 @@ class CableFound:
 
 @dataclass(frozen=True)
 class MatFound:
-    """One mat of a sample. It counts once all its cables are read that were not taken out before."""
+    """One mat of a sample. It counts once all its cables are read that were not taken out before.
+
+    `last_day`: the last one of which readings count.
+    """
 
     sampled: SampledMat
     cables: list[CableFound]
+    last_day: date
 
     @property
     def to_read(self):
@@ -50,6 +55,12 @@ class MatFound:
     @property
     def is_done(self):
         return bool(self.to_read) and len(self.read) == len(self.to_read)
+
+    @property
+    def withdrawn_on(self):
+        """The day on which it left service before it was measured whole, if it did."""
+        day = self.sampled.mat.withdrawn_on
+        return day if day and day <= self.last_day and not self.is_done else None
 
     @property
     def has_over(self):
@@ -107,6 +118,16 @@ class SampleFound:
     @property
     def done(self):
         return [mat for mat in self.mats if mat.is_done]
+
+    @property
+    def withdrawn(self):
+        """Mats that left service before they were measured whole: nobody waits for them."""
+        return [mat for mat in self.mats if mat.withdrawn_on]
+
+    @property
+    def to_measure(self):
+        """How many of its mats can be measured whole, or are."""
+        return len(self.mats) - len(self.withdrawn)
 
     @property
     def not_done_with_over(self):
@@ -169,7 +190,7 @@ def _mat_found(row, span, limit_db, counted, suspect, left):
         out_on = left.get((row.mat_id, known["segment"]))
         gone = verdict == "" and out_on is not None and out_on <= span[1]
         cables.append(CableFound(known, verdict, gone, other, instrument))
-    return MatFound(row, cables)
+    return MatFound(row, cables, span[1])
 
 
 def _read(row, span, limit_db, days):

@@ -23,9 +23,12 @@ class SheetMat:
 
 
 def bench_sheet(sample: Sample, on):
-    """SheetMats in the order of the frame, with the cables that are in them now; as many queries whatever the size."""
+    """SheetMats in the order of the frame, with the cables that are in them now; as many queries whatever the size.
+
+    Mats that left service stay off it.
+    """
     rows = sample.mats.select_related("mat__design", "mat__depot")
-    mats = [row.mat for row in rows]
+    mats = [row.mat for row in rows if row.mat.withdrawn_on is None or row.mat.withdrawn_on > on]
     assessed = {row.segment_id: row for row in Assessment.objects.filter(mat__in=mats)}
     cables = known_cables(mats, on, assessed)
     return [

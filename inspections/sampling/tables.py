@@ -29,6 +29,12 @@ def share_in_words(share):
     return f"{over} of {share.size}, {' to '.join(parts)}{PERCENT}"
 
 
+def measured_in_words(found):
+    """`3 of 12`; `3 of 11, 1 withdrawn`"""
+    gone = f", {len(found.withdrawn)} withdrawn" if found.withdrawn else ""
+    return f"{len(found.done)} of {found.to_measure}{gone}"
+
+
 def interval_in_words(share):
     low, high = share.interval
     return f"{100 * low:.1f} to {100 * high:.1f}{PERCENT}" if share.size else ""
@@ -55,7 +61,7 @@ class SampleTable(tables.Table):
         empty_text = "No sample yet."
 
     def render_measured(self, value):
-        return f"{len(value.done)} of {len(value.mats)}"
+        return measured_in_words(value)
 
     def render_over(self, value):
         return share_in_words(value)
@@ -85,7 +91,7 @@ class ComparedTable(PlainTable):
         attrs = {"aria-label": "This sample beside others of the same mats"}
 
     def render_measured(self, record):
-        return f"{len(record.done)} of {len(record.mats)}"
+        return measured_in_words(record)
 
     def render_over(self, value):
         return share_in_words(value)
@@ -119,6 +125,8 @@ class MatTable(PlainTable):
     def render_progress(self, record):
         if record.is_done:
             return format_html("done, {}", counted(len(record.read), "cable"))
+        if record.withdrawn_on:
+            return f"out of service since {short_day(record.withdrawn_on)}"
         if not record.to_read:
             return "none left to read"
         if not record.read:

@@ -29,6 +29,7 @@ from inspections.sampling.change_selectors import due_changes
 from inspections.sampling.frame_selectors import frame_of
 from inspections.sampling.result_selectors import found_by
 from inspections.sampling.services import draw_sample, drawn_again, end_sample
+from inspections.sampling.sheet_selectors import bench_sheet
 
 pytestmark = pytest.mark.django_db
 
@@ -252,6 +253,28 @@ def test_a_cable_that_was_taken_out_unread_is_not_waited_for(on):
     result = found(sample, on)
     assert result.mats[0].is_done
     assert [cable.known["segment"] for cable in result.gone] == [one.pk]
+
+
+def test_a_mat_that_left_service_unread_is_waited_for_no_more_and_in_no_share(on):
+    torn, worn, sound = make_pool(3, positions=1)
+    sample = drawn(on - timedelta(days=9), 3)
+    for mat, day in ((torn, on), (sound, on)):
+        type(mat).objects.filter(pk=mat.pk).update(withdrawn_on=day, withdrawal_reason="torn")
+    read_whole(sound, on - timedelta(days=2), (1.0,))
+    read_whole(worn, on, (3.9,))
+    result = found(sample, on)
+    assert [mat.withdrawn_on for mat in result.mats] == [on, None, None]
+    assert (result.to_measure, len(result.done)) == (2, 2)
+    assert (result.of_mats.over, result.of_mats.size) == (1, 2)
+    assert [each.mat for each in bench_sheet(sample, on)] == [worn]
+
+
+def test_a_mat_withdrawn_after_the_end_was_simply_not_measured(on):
+    (mat,) = make_pool(1, positions=1)
+    sample = drawn(on - timedelta(days=9), 1)
+    end_sample(sample, by=None, on=on - timedelta(days=2))
+    type(mat).objects.filter(pk=mat.pk).update(withdrawn_on=on, withdrawal_reason="torn")
+    assert found(sample, on).withdrawn == []
 
 
 def test_lengths_are_told_apart(on):
