@@ -20,13 +20,20 @@ def remembered(request, on, reference_mhz):
     name = name_of(request.user)
     measured_on = date.fromisoformat(day) if day and typed_on == on.isoformat() else on
     usual = {"frequency_mhz": reference_mhz, "measured_by": name, "reason": MeasurementReason.ROUTINE}
-    return usual | stored | _asked(request) | {"measured_on": measured_on}
+    return usual | stored | {"measured_on": measured_on}
 
 
-def _asked(request):
-    """What the link that led here says of the readings: those of a sample are taken as such."""
-    reason = request.GET.get("reason")
-    return {"reason": reason} if reason in MeasurementReason.values else {}
+def remembered_of_mat(request, on, reference_mhz, sample):
+    """Initial values for a mat. `sample`: the one that waits for it: its readings are taken as such, and those of a mat
+    that no sample waits for are not, whatever the mat before was read for."""
+    values = remembered(request, on, reference_mhz)
+    asked = request.GET.get("reason")
+    if asked in MeasurementReason.values:
+        return values | {"reason": asked}
+    if sample:
+        return values | {"reason": MeasurementReason.SAMPLE}
+    no_more = values["reason"] == MeasurementReason.SAMPLE
+    return values | ({"reason": MeasurementReason.ROUTINE} if no_more else {})
 
 
 def remember(request, head, on):

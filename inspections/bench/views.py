@@ -19,9 +19,10 @@ from .days.selectors import bench_days_of
 from .forms import BenchForm
 from .method_forms import with_method_proposed
 from .no_bench_selectors import benches_not_said
+from .sample_selectors import sample_waiting_for
 from .selectors import count_left_out, instruments_in_use, mats_at_bench, specified_mat
 from .services import record_readings
-from .session import has_said_how, remember, remembered
+from .session import has_said_how, remember, remembered_of_mat
 from .tables import BenchTable
 from .verdicts import criteria_of_design
 
@@ -44,11 +45,12 @@ def choose_mat(request):
 def measure_mat(request, number):
     on = timezone.localdate()
     mat = get_mat_or_404(number)
-    form = _form(request, mat, on, request.POST if request.method == "POST" else None)
+    sample = sample_waiting_for(mat, on)
+    form = _form(request, mat, on, request.POST if request.method == "POST" else None, sample)
     address = submit(request, form, partial(_save, request, mat, form, on))
     if address:
         return redirect(address)
-    context = {"mat": mat, "on": on, "remembers": has_said_how(request)}
+    context = {"mat": mat, "on": on, "remembers": has_said_how(request), "sample": sample}
     return form_page(request, "inspections/bench/mat.html", form, **context)
 
 
@@ -71,11 +73,10 @@ def _key_of(form_row):
     return str(segment and segment.pk)
 
 
-def _form(request, mat, on, data=None):
+def _form(request, mat, on, data=None, sample=None):
     criteria = criteria_of_design(mat.design_id)
-    return BenchForm.for_mat(
-        mat, data, criteria=criteria, on=on, initial=remembered(request, on, criteria.reference_mhz)
-    )
+    initial = remembered_of_mat(request, on, criteria.reference_mhz, sample)
+    return BenchForm.for_mat(mat, data, criteria=criteria, on=on, initial=initial)
 
 
 def _save(request, mat, form, on, readings, moving, **head):

@@ -90,6 +90,13 @@ class Sample(Withdrawable):
         return min(self.ended_on or on, on)
 
 
+class SampledMatQuerySet(models.QuerySet):
+    def of_running(self, mat, on):
+        """Of samples that run on that day, with them; the newest first."""
+        running = self.filter(mat=mat, sample__withdrawn_on=None, sample__ended_on=None, sample__drawn_on__lte=on)
+        return running.select_related("sample").order_by("-sample__drawn_on", "-sample")
+
+
 class SampledMat(models.Model):
     """One mat of a sample. What is known of its cables at the draw, and again at the end, is kept as
     `{"segment": key, "serial": …, "position": …, "length_m": …, "status": Status or "", "cause": Cause or "",
@@ -105,6 +112,8 @@ class SampledMat(models.Model):
     cables = models.JSONField()
     # none while the sample runs
     cables_after = models.JSONField(null=True, blank=True)
+
+    objects = SampledMatQuerySet.as_manager()
 
     class Meta:
         ordering = ["sample", "frame_row"]

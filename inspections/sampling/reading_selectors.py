@@ -9,14 +9,12 @@ from fleet.models import Fitting
 
 from ..assessment.policy_in_force import current_policy
 from ..bench.reading_selectors import judged, withheld_from
+from ..bench.sample_selectors import COUNTED
 from ..bench.verdicts import criteria_of
 from ..choices import MeasurementReason, Taken
 from ..models import Measurement
 from ..numeric.day_readings import DayReadings, SingleReadings, day_verdicts, group_days
 from ..numeric.methods import set_as_said_db
-
-# taken whatever anybody thought of the cable
-COUNTED = (MeasurementReason.SAMPLE, MeasurementReason.ROUTINE)
 
 
 @dataclass(frozen=True)

@@ -122,6 +122,45 @@ def test_its_page_leads_to_the_bench_where_the_reason_is_sample_already(bench_cl
     assert "1 of 2 cables" in page(bench_client, f"/samples/{sample}/")
 
 
+def reason_proposed(client, mat, **query):
+    return client.get(f"/bench/{mat}/", query).context["form"]["reason"].value()
+
+
+def test_a_mat_that_a_sample_waits_for_is_taken_as_such_from_wherever_it_is_opened(bench_client, mats, today):
+    sample = draw_sample(by=None, on=today, seed=3, rule="typed", size=1)
+    mat = sample.mats.get().mat
+    other = next(each for each in mats if each != mat)
+    assert (reason_proposed(bench_client, mat), reason_proposed(bench_client, other)) == ("sample", "routine")
+    assert f"is in the sample {sample} : measure all its cables" in page(bench_client, f"/bench/{mat}/")
+    assert reason_proposed(bench_client, mat, reason="suspect") == "suspect"
+    cables = [fitting.segment for fitting in mat.fittings.all()]
+    values = {"measured_on": str(today), "reason": "sample", "token": str(uuid.uuid4())}
+    bench_client.post(f"/bench/{mat}/", values | {f"found-{cables[0].pk}": "1.2"})
+    assert (reason_proposed(bench_client, mat), reason_proposed(bench_client, other)) == ("sample", "routine")
+    make_reading(cables[1], 1.0, today, reason="routine")
+    assert reason_proposed(bench_client, mat) == "routine", "it is measured whole"
+
+
+def test_no_sample_waits_for_a_mat_once_it_is_ended_or_withdrawn(bench_client, mats, today):
+    sample = draw_sample(by=None, on=today, seed=3, rule="typed", size=1)
+    mat = sample.mats.get().mat
+    Sample.objects.update(ended_on=today)
+    assert reason_proposed(bench_client, mat) == "routine"
+    Sample.objects.update(ended_on=None, withdrawn_on=today)
+    assert reason_proposed(bench_client, mat) == "routine"
+
+
+def test_a_mat_that_left_service_is_said_to_and_nobody_is_asked_to_measure_it(bench_client, mats, today):
+    sample = draw_sample(by=None, on=today, seed=3, rule="typed", size=2)
+    gone = sample.mats.first().mat
+    type(gone).objects.filter(pk=gone.pk).update(withdrawn_on=today, withdrawal_reason="torn")
+    shown = page(bench_client, f"/samples/{sample}/")
+    assert "0 of 1 are measured whole." in shown
+    assert "1 mat left service before it was measured whole: it is in no share." in shown
+    assert f"Measure {gone}" not in shown
+    assert gone.number not in page(bench_client, f"/samples/{sample}/sheet/")
+
+
 def test_a_reason_that_is_none_is_not_taken_from_an_address(bench_client, mats):
     assert bench_client.get("/bench/M-001/?reason=whim").context["form"]["reason"].value() == "routine"
 
