@@ -26,6 +26,17 @@
     if (event.key !== "Enter" || !plain || event.target.tagName !== "INPUT") return;
     event.preventDefault();
     goOnFrom(event.target);
+    if (event.target.name.startsWith("found-")) left = { row: event.target.closest("tr"), to: document.activeElement, value: document.activeElement.value };
+  });
+
+  // The answer to a reading that was left may be that it lies far from what was expected: then Enter leads to the fields
+  // in which it is connected anew, unless something was typed at the next position by then.
+  let left = null;
+  form.addEventListener("htmx:afterRequest", () => {
+    if (!left?.row.querySelector("[data-asks]")) return;
+    const again = [...left.row.querySelectorAll(".again input")].find((field) => field.offsetParent && !field.value);
+    if (again && document.activeElement === left.to && left.to.value === left.value) again.focus();
+    left = null;
   });
 
   const enter = (field, word) => {

@@ -165,11 +165,13 @@ def test_a_reading_far_off_is_connected_anew_and_its_fault_reported_with_the_key
     page.locator("tbody tr .at-verdict").first.get_by_text("more than expected").wait_for()
     again = page.locator("tbody tr .again input:visible")
     assert again.count() == 3
-    again.first.focus()
+    # Enter had gone on to the next position, and comes back
+    until_focus_is(page, "name.startsWith('again1-')")
     for typed in ("2.3", "1.5", "1.4"):
         type_and_enter(page, typed)
     page.get_by_text("Highest and lowest lie 1.00 dB apart: look at its connectors.").wait_for()
     assert [again.nth(row).input_value() for row in range(3)] == ["2.3", "1.5", "1.4"]
+    until_focus_is(page, "name.startsWith('found-')")
     page.get_by_label("Flexed at the folds and both connectors while watching").focus()
     page.keyboard.press("Space")
     page.locator("tbody tr select:visible").first.focus()
