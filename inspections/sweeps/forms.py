@@ -87,6 +87,7 @@ class MappingForm(OnceForm):
     )
     measured_by = forms.CharField(label="Measured by", max_length=100, required=False)
     reason = forms.ChoiceField(label="Why", choices=MeasurementReason.choices)
+    leave_unnamed = forms.BooleanField(required=False, label="Leave out all files without a cable")
 
     HEAD = ("measured_on", "method", "instrument", "temperature_c", "measured_by", "reason")
 
@@ -154,7 +155,17 @@ class MappingForm(OnceForm):
             self.add_error(f"method-{key}", said)
 
     def _chosen(self):
-        return [each for each in self.waiting if not self.cleaned_data.get(f"leave-{each.key}")]
+        return [each for each in self.waiting if not self._is_left_out(each.key)]
+
+    def _is_left_out(self, key):
+        cable, wrong = f"cable-{key}", f"cable-{key}" in self.errors
+        unnamed = self.cleaned_data.get("leave_unnamed") and not self.cleaned_data.get(cable) and not wrong
+        return self.cleaned_data.get(f"leave-{key}") or unnamed
+
+    @property
+    def without_cable(self):
+        """How many files have no cable yet."""
+        return sum(1 for each in self.waiting if not self[f"cable-{each.key}"].value())
 
     def _day(self, waiting):
         return self.cleaned_data.get(f"day-{waiting.key}") or self.cleaned_data.get("measured_on") or self.on

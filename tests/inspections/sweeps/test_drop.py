@@ -7,6 +7,7 @@ from io import BytesIO
 import pytest
 from django.urls import reverse
 from factories import fit, make_instrument, make_mat, make_segment
+from page_words import words_in
 from sweep_cases import CASES
 from sweep_cases import FOLDER as CASE_FOLDER
 
@@ -77,6 +78,22 @@ def test_a_serial_with_the_number_of_a_copy_is_that_cable_and_no_place(bench_cli
     dropped(bench_client, ("C-1_2.s2p", THROUGH))
     (row,) = mapping(bench_client).context["form"].rows
     assert row.cable.value() == "C-1"
+
+
+def test_all_files_without_a_cable_are_left_out_with_one_tick(bench_client):
+    make_segment(serial="C-1"), make_segment(serial="C-2")
+    names = ("C-1.s2p", "one.s2p", "two.s2p", "three.s2p")
+    dropped(bench_client, *((name, b"! " + name.encode() + b"\n" + THROUGH) for name in names))
+    page = mapping(bench_client)
+    assert "Leave out all files without a cable (3 of 4)" in words_in(page.text)
+    refused = confirm(bench_client, page)
+    assert "3 files have no cable: type it, or leave them out." in words_in(refused.text)
+    named_now = {f"cable-{key_of(page, 'one.s2p')}": "C-2", f"cable-{key_of(page, 'two.s2p')}": "no such"}
+    wrong = confirm(bench_client, refused, leave_unnamed="on", **named_now)
+    assert "No cable is called so" in wrong.text and not Sweep.objects.exists(), "what is typed is never left out"
+    assert 'name="leave_unnamed" id="id_leave_unnamed" checked' in wrong.text, "the answer stands"
+    confirm(bench_client, wrong, **{f"leave-{key_of(page, 'two.s2p')}": "on"})
+    assert sorted(Sweep.objects.values_list("file_name", flat=True)) == ["C-1.s2p", "one.s2p"]
 
 
 @pytest.fixture
