@@ -10,6 +10,7 @@ from fleet.templatetags.serials import serial_in_words
 
 from ..assessment.policy_in_force import current_policy
 from ..bench.reading_selectors import ShownReading, readings_of_mat
+from ..bench.worked_tables import worked_examples
 from ..models import Assessment
 from ..numeric.verdicts import SURE
 from ..numeric.words import Status
@@ -92,6 +93,7 @@ def content_of(told):
         "found": [_fault(fault) for fault in told.faults if _concerns(told, fault)],
         "changed": _changes(told),
         "readings": [_reading(each) for each in told.shown_readings],
+        "worked": worked_examples(told.shown_readings),
         "not_shown": what_it_does_not_show(told),
     }
 

@@ -15,6 +15,7 @@ from fleet.selectors.whereabouts import whereabouts_of
 from ...assessment.services import ensure_assessed
 from ...bench.reading_selectors import readings_of_mat
 from ...bench.tables import mat_readings
+from ...bench.worked_tables import worked_examples
 from ...choices import IN_FORCE
 from ...numeric.words import Status
 from ...records.selectors import records_of_mat
@@ -58,6 +59,8 @@ def mat_detail(request, number):
         "positions": PositionTable(state.positions, mat=mat, on=on, may_log=request.user.has_perm(MAY_LOG)),
         "usual_use": usual_use_among(usage),
         "usage": folded(partial(UsageTable, on=on), usage, ROWS_IN_SIGHT),
+        "read_with": [shown.reading.instrument_id for shown in readings],
+        "worked": worked_examples(readings),
         "readings": mat_readings(readings, may_bench=request.user.has_perm(MAY_BENCH)),
         "orders": MatOrderTable(orders, on=on),
         "in_force": [order for order in orders if order.state_on(on) in IN_FORCE],

@@ -18,6 +18,7 @@ from ...assessment.reasons import reasons
 from ...assessment.services import ensure_assessed
 from ...bench.reading_selectors import readings_of_segment
 from ...bench.tables import reading_table
+from ...bench.worked_tables import worked_examples
 from ...choices import Taken
 from ...numeric.single_segments import band_standard_errors
 from ...sweeps.selectors import sweeps_of_segment
@@ -47,6 +48,7 @@ def segment_detail(request, serial):
         "causes": row and _causes(row, fittings[0], policy.value("accepted_risk", design_id=design_id), on),
         "chart": _chart(segment, readings, row, policy.value("loss_limit_db", design_id=design_id), on, trend),
         "read_with": [shown.reading.instrument_id for shown in readings],
+        "worked": worked_examples(readings),
         "readings": reading_table(readings, may_bench=request.user.has_perm(MAY_BENCH)),
         "sweeps": sweeps_of_segment(segment),
         "faults": faults_of_segment(segment),
