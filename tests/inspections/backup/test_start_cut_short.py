@@ -1,14 +1,12 @@
 """A start that is cut short at any byte leaves the pool as it was, and the next one goes through."""
 
 import resource
-import shutil
 import sqlite3
 from contextlib import ExitStack, closing, contextmanager
 from datetime import datetime, timedelta
 
 import pytest
 from django.core.exceptions import ValidationError
-from django.core.management import call_command
 from django.db import connection
 from django.db.models.signals import post_migrate, pre_migrate
 from factories import make_mat
@@ -19,7 +17,6 @@ from inspections.backup.schema import applied_migrations
 from inspections.backup.sqlite_schema import as_the_pool, description, expected_description
 
 pytestmark = [pytest.mark.process, pytest.mark.django_db(transaction=True)]
-OLDER = ("inspections", "0005_plain_words")
 AT = datetime.fromisoformat("2026-09-30T18:04:00+02:00")
 
 
@@ -73,24 +70,14 @@ def test_a_pool_whose_first_start_was_cut_between_a_table_and_its_record_is_made
     assert is_as_migrated()
 
 
-@pytest.fixture(scope="module")
-def older_file(tmp_path_factory):
-    """Where the first test that wants it leaves a pool of older tables: to take the changes back takes some seconds."""
-    return tmp_path_factory.mktemp("older") / "pool.sqlite3"
-
-
 @pytest.fixture
-def older_pool(pool, older_file):
+def older_pool(older_folder, settings):
     """One with a mat, from before the newest changes of its tables."""
-    if older_file.exists():
+    settings.DATA_DIR = older_folder
+    with as_the_pool(older_folder / "pool.sqlite3"):
+        make_mat("M-1")
         connection.close()
-        shutil.copy(older_file, pool)
-        return pool
-    make_mat("M-1")
-    call_command("migrate", *OLDER, verbosity=0)
-    connection.close()
-    shutil.copy(pool, older_file)
-    return pool
+        yield older_folder / "pool.sqlite3"
 
 
 @contextmanager

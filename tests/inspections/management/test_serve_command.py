@@ -251,26 +251,19 @@ def test_a_database_of_a_newer_version(folder, port):
     assert "Update the app" in said
 
 
-def unmake_tables(pool, of):
-    """What `migrate` to nothing does, without its seconds."""
-    tables = pool.execute("SELECT name FROM sqlite_master WHERE type = 'table' AND name GLOB ?", [f"{of}_*"]).fetchall()
-    for (name,) in tables:
-        pool.execute(f"DROP TABLE {name}")
-    pool.execute("DELETE FROM django_migrations WHERE app = ?", [of])
-
-
-def test_a_database_of_an_older_version_is_brought_up_to_date_after_a_copy_is_put_beside_it(folder, port, tmp_path):
-    with closing(sqlite3.connect(folder / "pool.sqlite3")) as pool, pool:
-        unmake_tables(pool, of="inspections")
+def test_a_database_of_an_older_version_is_brought_up_to_date_after_a_copy_is_put_beside_it(
+    older_folder, port, tmp_path
+):
+    with closing(sqlite3.connect(older_folder / "pool.sqlite3")) as pool, pool:
         pool.execute("INSERT INTO fleet_submission (token, made_at, answer_url) VALUES ('a1', '2026-01-01', '/kept/')")
-    with serving(folder, port) as (_, said):
+    with serving(older_folder, port) as (_, said):
         assert "from an older version of the app" in said
-        with closing(sqlite3.connect(folder / "pool.sqlite3")) as pool:
+        with closing(sqlite3.connect(older_folder / "pool.sqlite3")) as pool:
             assert pool.execute("SELECT answer_url FROM fleet_submission").fetchall() == [("/kept/",)]
-            assert pool.execute("SELECT count(*) FROM inspections_assessment").fetchone() == (0,)
-    (copy,) = (folder / "copies").glob("before-update-*.zip")
+            assert pool.execute("SELECT count(*) FROM inspections_digest").fetchone() == (0,)
+    (copy,) = (older_folder / "copies").glob("before-update-*.zip")
     shutil.unpack_archive(copy, tmp_path / "unpacked")
     with closing(sqlite3.connect(tmp_path / "unpacked" / "database.sqlite3")) as before:
         tables = {name for (name,) in before.execute("SELECT name FROM sqlite_master WHERE type = 'table'")}
-        assert "inspections_assessment" not in tables
+        assert "inspections_digest" not in tables
         assert before.execute("SELECT answer_url FROM fleet_submission").fetchall() == [("/kept/",)]
