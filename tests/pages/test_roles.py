@@ -272,6 +272,8 @@ def follow(client, place, answer, seen, refused):
 NOT_OFFERED = {"bench-verdicts", "renamed-codes-seen", "files-waiting", "files-leave", "assess-again", "start"}
 # led to once a file was sent
 NOT_OFFERED |= {"sheets-columns", "sheets-made"}
+# where the trend tells a limit: length_limits/test_limits_page.py, test_using_limits.py
+NOT_OFFERED |= {"length-limits-use"}
 # about a copy that is there
 NOT_OFFERED |= {"copy-restore", "copy-leave", "copies-elsewhere-now", "copies-elsewhere-stop"}
 # by a script

@@ -242,7 +242,7 @@ def of_sample(mat, today, **_):
 
 def of_used_limits(mat, today, **_):
     used = make_used_limits(mat.design, today)
-    return used, f"{used.get_absolute_url()}{{}}/", {"reason": "dry week"}
+    return used, f"{used.get_absolute_url()}{{}}/", {"due_after": 7}
 
 
 OUT = {"reason": WHY, "goes": "back to the shelf"}
