@@ -27,6 +27,8 @@ NAMES = [
 
 @pytest.fixture(autouse=True)
 def few_are_played(monkeypatch):
+def rules_played_on_few(monkeypatch):
+    """The report plays rules, too: of these rule_trial/test_simulated.py."""
     play_few(monkeypatch)
 
 
@@ -118,7 +120,6 @@ def test_limits_of_positions_go_round_through_files_and_mean_the_same(mats, keep
     after = json.loads(rules("json"))
     own = [row for row in after["rules"] if row["design"] == design.code]
     assert [row["today_share_over"] is None for row in own] == [False, False, False, True]
-    assert own[2]["today_life_left"] > own[1]["today_life_left"] - 0.2
     for row, was in zip(after["rules"], before["rules"], strict=True):
         assert row.pop("design") == was.pop("design")
         assert {name for name in row if row[name] is None} == {name for name in was if was[name] is None}
