@@ -10,9 +10,9 @@ from inspections.numeric.wear_states import SegmentStates
 LIMIT_DB, EVENTS = 3.0, 40.0
 
 
-def make_places(mats=30, positions=4, events=EVENTS):
+def make_places(mats=30, positions=4, events=EVENTS, pace=1.0):
     count = mats * positions
-    numbers = (np.full(count, value) for value in (1.0, LIMIT_DB, 0.05, events, 1.0))
+    numbers = (np.full(count, value) for value in (1.0, LIMIT_DB, 0.05, events, pace))
     return Places(np.repeat(np.arange(mats), positions), *numbers)
 
 

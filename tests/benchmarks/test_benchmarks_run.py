@@ -53,6 +53,20 @@ def test_right_and_wrong_models_are_compared_with_their_lives():
     assert all(int(over) > 10 and float(times) > 0 for over, _, times in rows)
 
 
+def test_trials_of_rules_are_held_against_the_truth():
+    printed = printed_by("rule_trials.py")
+    rows = re.findall(
+        r"^    (\S.*?) +(cables|events over|late) +([\d.]+) +(\d+) +(\d+) +(\d+) +\d+%$", printed, re.MULTILINE
+    )
+    rules = ["3 years", "limits by length", "trend, 12 months"]
+    assert [(rule, what) for rule, what, *_ in rows] == [
+        (rule, what) for rule in rules for what in ("cables", "events over", "late")
+    ]
+    assert all(int(inside) + int(below) + int(above) == 100 for *_, inside, below, above in rows)
+    # eight lengths in three mats, a cable of each position in three years
+    assert float(rows[0][2]) == 8.0
+
+
 def test_slow_and_greedy_callers_are_measured():
     printed = printed_by("callers.py")
     rows = re.findall(r"^(.+?) {2,}([\d.]+) +([\d.]+) +([\d.]+) MB$", printed, re.MULTILINE)
