@@ -79,7 +79,7 @@ def test_hours_at_the_bench_stand_where_somebody_says_what_work_takes(visitor_cl
 
 def test_while_rules_are_played_the_page_says_how_far_it_is_and_comes_back(visitor_client, monkeypatch):
     make_used_pool(rate_db=0.9)
-    monkeypatch.setattr(services, "SECONDS_A_PAGE", 0.0)
+    monkeypatch.setattr(services, "SECONDS_A_PAGE", -1.0)
     page, text = shown(visitor_client, "?age=2")
     assert "1 of 7 rules are played." in text
     assert '<noscript><meta http-equiv="refresh" content="0"></noscript>' in page.content.decode()
