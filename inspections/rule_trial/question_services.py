@@ -1,6 +1,6 @@
 """What is asked of a trial of rules: the pool's own positions at their own use, its fit, and the rules to play."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, fields
 from functools import cached_property
 from hashlib import sha256
 
@@ -83,10 +83,11 @@ class Question:
 
     @cached_property
     def key(self):
-        digest = sha256()
-        parts = [vars(self.points), vars(self.places), {"n": [self.damaged, self.cable_years, self.by_years, DRAWS]}]
-        for part in (value for each in parts for value in each.values() if isinstance(value, np.ndarray | list)):
-            digest.update(np.asarray(part).tobytes())
+        digest = sha256(repr([self.damaged, self.cable_years, self.by_years, DRAWS, *PLACES.values()]).encode())
+        for each in (self.points, self.places):
+            for field in fields(each):
+                value = getattr(each, field.name)
+                digest.update(value.tobytes() if isinstance(value, np.ndarray) else repr(value).encode())
         return digest.hexdigest()
 
     @property

@@ -13,11 +13,10 @@ from .trial_chart import trial_chart
 
 def trial(request):
     today = timezone.localdate()
-    usual = asked_of_policy(current_policy())
     form = TrialForm(request.GET or None)
     form.is_valid()
-    page = trial_of_day(today, today, form.asked(usual))
-    context = {"page": page, "form": form, "usual": usual, "minutes": form.minutes}
+    page = trial_of_day(today, today, form.asked(asked_of_policy(current_policy())))
+    context = {"page": page, "form": form, "minutes": form.minutes}
     if page.question:
         found = played(page.question)
         context |= {

@@ -27,8 +27,9 @@ CERTAIN = 1.6448536269514722
 def play(rule, worlds, places, knowledge, *, years=YEARS, seed=1):
     """Outcome by draw of FixedRule or TrendRule on Worlds of Places; Knowledge: what the keeper's fit says."""
     rng = np.random.default_rng(seed)
-    kind = FixedPlay(rng, worlds, places, rule) if isinstance(rule, FixedRule) else None
-    return (kind or TrendPlay(rng, worlds, places, rule, knowledge, years)).go(years)
+    if isinstance(rule, FixedRule):
+        return FixedPlay(rng, worlds, places, rule).go(years)
+    return TrendPlay(rng, worlds, places, rule, knowledge, years).go(years)
 
 
 class Play:
