@@ -69,18 +69,27 @@ class Stage(TextChoices):
     FAILED = "failed"
 
 
+class SetOn(TextChoices):
+    """The page that asks for a setting. Only those of the limits say what is due."""
+
+    LIMITS = "limits"
+    WORK_DAYS = "work days"
+    COSTS = "costs"
+
+
 @dataclass(frozen=True)
 class Setting:
     """One policy value: its default and where that comes from, its range, and who may override it beside the pool.
 
-    `off_at_zero`: a limit that 0 switches off, whatever its range. `explained`: what a page says beside its field.
-    `of_calendar`: it says when work is done and nothing of what is due; the page of the work days has it.
+    `default` None: nobody can know it but the keeper, and nothing stands for it until they say it. `off_at_zero`: a
+    limit that 0 switches off, whatever its range. `explained`: what a page says beside its field. `is_money`: in the
+    pool's own currency, which nobody has to name.
     """
 
     name: str
     label: str
     unit: str
-    default: float
+    default: float | None
     lowest: float
     highest: float
     basis: str = ""
@@ -92,7 +101,8 @@ class Setting:
     per_position: bool = False
     off_at_zero: bool = False
     explained: str = ""
-    of_calendar: bool = False
+    set_on: SetOn = SetOn.LIMITS
+    is_money: bool = False
 
 
 # Defaults: 3 years and 3 dB are common practice, no source; 150 events is ours.
@@ -191,8 +201,56 @@ CABLES_ON = tuple(
         "our guess",
         whole=True,
         per_depot=True,
-        of_calendar=True,
+        set_on=SetOn.WORK_DAYS,
     )
     for weekday in WEEKDAYS
 )
 SETTINGS |= {setting.name: setting for setting in CABLES_ON}
+# what a change costs beside the cable, and what an event costs at which a mat has a cable over
+COSTS = (
+    Setting("minutes_per_change", "Work to change a cable", "minutes", None, 0, 1440, set_on=SetOn.COSTS),
+    Setting(
+        "minutes_per_mat",
+        "Work to open a mat and close it again",
+        "minutes",
+        None,
+        0,
+        1440,
+        set_on=SetOn.COSTS,
+        explained="Once for all cables that are changed in it.",
+    ),
+    Setting(
+        "hour_price",
+        "Price of an hour of work",
+        "",
+        None,
+        0,
+        1_000_000,
+        set_on=SetOn.COSTS,
+        is_money=True,
+        explained="Write 0 if it costs you nothing.",
+    ),
+    Setting(
+        "event_cost_low",
+        "An event with a cable over costs at least",
+        "",
+        None,
+        0,
+        99_999_999,
+        set_on=SetOn.COSTS,
+        is_money=True,
+        explained="Reads that are missed because one cable of a mat is over, and what you owe for them.",
+    ),
+    Setting(
+        "event_cost_high",
+        "An event with a cable over costs at most",
+        "",
+        None,
+        0,
+        99_999_999,
+        set_on=SetOn.COSTS,
+        is_money=True,
+        explained="Nobody knows it exactly: both ends are carried through to the answers.",
+    ),
+)
+SETTINGS |= {setting.name: setting for setting in COSTS}

@@ -184,6 +184,19 @@ def check_setting(name, value):
         raise ValidationError(f"{setting.label}: write a whole number.", code="whole")
 
 
+EVENT_COSTS = ("event_cost_low", "event_cost_high")
+
+
+def check_event_costs(low, high):
+    """What an event costs at least is not more than at most; None: not known."""
+    if None not in (low, high) and low > high:
+        raise ValidationError(
+            f"An event with a cable over cannot cost at least {low:.12g} and at most {high:.12g}. "
+            "Write the smaller one first.",
+            code="event_costs",
+        )
+
+
 class TooLarge(ValidationError):
     """More bytes than `settings.UPLOAD_LIMIT_BYTES`; refused before anything is parsed."""
 

@@ -11,7 +11,8 @@ class Policy:
         self._values = {tuple(place): value for *place, value in rows}
 
     def value(self, name, design_id=None, depot_id=None, position=None):
-        """Of a position of a design, else of the design; or of a depot; else of the pool, else the default."""
+        """Of a position of a design, else of the design; or of a depot; else of the pool, else the default. None: what
+        nobody has said, and has no default."""
         of_design = [(design_id, position, None), (design_id, None, None)] if design_id is not None else []
         of_depot = [(None, None, depot_id)] if depot_id is not None else []
         places = [*of_design, *of_depot, (None, None, None)]

@@ -13,6 +13,7 @@ from fleet.views.permissions import may_keep
 
 from ..assessment.policy_in_force import look_ahead_days
 from ..assessment.services import ensure_assessed
+from ..choices import SetOn
 from ..due.selectors import depots_with_mats
 from ..policy.selectors import policy_page, policy_trail
 from ..policy.services import change_policy
@@ -49,11 +50,11 @@ def week(request):
 @may_keep
 def work_days(request):
     on = timezone.localdate()
-    form = WorkDaysForm(request.POST or None, page=policy_page(on, of_calendar=True))
+    form = WorkDaysForm(request.POST or None, page=policy_page(on, set_on=SetOn.WORK_DAYS))
     address = submit(request, form, partial(_save, request, on))
     if address:
         return redirect(address)
-    context = {"table": WorkDaysTable(form.rows), "trail": policy_trail(of_calendar=True), "may_keep": True}
+    context = {"table": WorkDaysTable(form.rows), "trail": policy_trail(set_on=SetOn.WORK_DAYS), "may_keep": True}
     return form_page(request, "inspections/calendar/work_days.html", form, **context)
 
 

@@ -1,5 +1,7 @@
 """The files of instruments, measurements and policy, and the rules that only they have."""
 
+from django.core.exceptions import ValidationError
+
 from fleet.intake import LAYOUTS as FLEET_LAYOUTS
 from fleet.intake import RULES as FLEET_RULES
 from fleet.intake import Column, Layout, refuse_early_ends, refuse_reason_without_day
@@ -10,7 +12,7 @@ from ..choices import SETTINGS
 from ..limits import UNLIKELY_LOSS_DB
 from ..models import Instrument, Measurement, PolicyValue
 from ..numeric.words import InstrumentKind, Method, Verdict
-from ..validators import NO_SIGNAL, TypedLoss, instrument_faults
+from ..validators import EVENT_COSTS, NO_SIGNAL, TypedLoss, check_event_costs, instrument_faults
 from .reference_pieces import (
     BENCH_DAYS,
     REFERENCE_PIECES,
@@ -184,6 +186,26 @@ def _refuse_positions_not_there(files, table):
             table.refuse(files.errors, row, "position", f"“{position}”", f"a position of {design}: {has}")
 
 
+def check_costs_of_events(files):
+    """The two ends of what an event costs, whichever of them a file brings and which stands already."""
+    table = files.table(POLICY.file)
+    if table is None:
+        return
+    rows = {name: (row, value) for row, name, value in list(table.rows("setting", "value")) if name in EVENT_COSTS}
+    if not rows:
+        return
+    stands = dict(POLICY.stored_rows().filter(setting__in=EVENT_COSTS).values_list("setting", "value"))
+    ends = stands | {name: value for name, (_, value) in rows.items()}
+    try:
+        check_event_costs(*map(ends.get, EVENT_COSTS))
+    except ValidationError:
+        name, (row, _) = next(iter(rows.items()))
+        expected = f"at least what event_cost_low says, {ends[EVENT_COSTS[0]]:g}"
+        if name == EVENT_COSTS[0]:
+            expected = f"at most what event_cost_high says, {ends[EVENT_COSTS[1]]:g}"
+        table.refuse(files.errors, row, "value", f"“{table.values['value'][row]:g}”", expected)
+
+
 RULES = (
     *FLEET_RULES,
     check_instruments,
@@ -192,4 +214,5 @@ RULES = (
     check_bench_days,
     check_work_orders,
     check_policy_owners,
+    check_costs_of_events,
 )

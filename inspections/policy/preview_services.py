@@ -11,7 +11,7 @@ from ..choices import SETTINGS
 from ..models import Assessment
 from ..models.policies import place_in_words
 from ..numeric.words import DUE, Status
-from .selectors import shown, wider_place
+from .selectors import shown, unset, wider_place
 
 
 @dataclass(frozen=True)
@@ -70,7 +70,6 @@ def _point(change, policy):
     setting = SETTINGS[change.setting]
     _, design_id, position, depot_id = _place(change)
     old = shown(setting, policy.value(setting.name, design_id, depot_id, position))
-    wider = wider_place(**change.place)
-    cleared = f"as {wider}" if wider else f"{shown(setting, setting.default)}, the default"
+    cleared = unset(setting, wider_place(**change.place))
     new = cleared if change.value is None else shown(setting, change.value)
     return f"{setting.label} of {place_in_words(**change.place)}: {old} → {new}"

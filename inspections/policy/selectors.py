@@ -8,17 +8,18 @@ from django.db.models import Count
 from django.shortcuts import get_object_or_404
 
 from fleet.access import name_of
+from fleet.figures import two_places
 from fleet.models import Depot, DesignPosition, MatDesign
 from fleet.parsing.durations import months_in_words
 from fleet.selectors.register import get_design_or_404, positions_of_design
 from fleet.selectors.trail import Change, Entry
 
-from ..choices import SETTINGS
+from ..choices import SETTINGS, SetOn
 from ..models import AssessmentRun, PolicyValue
 from ..numeric.calendar import whole_months
 from ..numeric.words import Clock
 
-NO_LIMIT = "no limit"
+NO_LIMIT, NOT_KNOWN = "no limit", "not known"
 # what yes and no mean where they are not called so
 WORDS = {"wear_by_events": (Clock.YEARS, Clock.EVENTS)}
 
@@ -110,12 +111,12 @@ class DesignPolicyPage:
         return [*self.own, *(slot for _, slots in self.positions for slot in slots)]
 
 
-def policy_page(on, *, of_calendar=False):
+def policy_page(on, *, set_on=SetOn.LIMITS):
     """Designs and depots in use, and those withdrawn that still have a value of their own; three queries.
 
-    `of_calendar`: the days of work, in place of what decides what is due.
+    `set_on`: days of work or costs, in place of what decides what is due.
     """
-    settings = [setting for setting in SETTINGS.values() if setting.of_calendar == of_calendar]
+    settings = [setting for setting in SETTINGS.values() if setting.set_on == set_on]
     rows = _rows_in_force()
     with_values = {design for _, design, position, _ in rows if position is None}
     designs, depots = _owners(MatDesign, on, with_values), _owners(Depot, on, {depot for *_, depot in rows})
@@ -152,7 +153,9 @@ def wider_place(design, position, depot):
 
 
 def shown(setting, value):
-    """A value in words: shares in per cent, yes and no, times in years and months, no limit."""
+    """A value in words: shares in per cent, yes and no, times in years and months, money, no limit, not known."""
+    if value is None:
+        return NOT_KNOWN
     if setting.yes_no:
         return WORDS.get(setting.name, ("no", "yes"))[int(value)]
     if setting.off_at_zero and value == 0:
@@ -161,7 +164,16 @@ def shown(setting, value):
         return f"{value * 100:.10g} %"
     if is_time(setting):
         return months_in_words(int(whole_months(value)))
+    if setting.is_money:
+        return two_places(value)
     return f"{value:.10g} {setting.unit.removesuffix('s') if value == 1 else setting.unit}"
+
+
+def unset(setting, wider):
+    """What stands where no value is set, in words; `wider`: as `wider_place` says."""
+    if wider:
+        return f"as {wider}"
+    return NOT_KNOWN if setting.default is None else f"{shown(setting, setting.default)}, the default"
 
 
 def is_time(setting):
@@ -177,12 +189,12 @@ def is_same(setting, value, other):
 
 
 def is_share(setting):
-    return not setting.unit and not setting.yes_no
+    return not (setting.unit or setting.yes_no or setting.is_money)
 
 
-def policy_trail(design=None, *, of_calendar=False):
+def policy_trail(design=None, *, set_on=SetOn.LIMITS):
     """Every change of policy (of one design), newest first: what it was before, also where that was the default."""
-    names = [setting.name for setting in SETTINGS.values() if setting.of_calendar == of_calendar]
+    names = [setting.name for setting in SETTINGS.values() if setting.set_on == set_on]
     rows = PolicyValue.objects.filter(setting__in=names).select_related("design", "depot", "recorded_by").order_by("pk")
     states = PolicyValue.history.select_related("history_user").order_by("id", "history_id")
     if design:
@@ -217,7 +229,7 @@ def _entries(row, states):
     setting = SETTINGS[row.setting]
     what = f"{setting.label} of {row.place}"
     wider = wider_place(row.design, row.position, row.depot)
-    without = f"as {wider}" if wider else f"{shown(setting, setting.default)}, the default"
+    without = unset(setting, wider)
     first = states[0] if states else row
     yield _entry(row.recorded_at, row.recorded_by, what, without, shown(setting, first.value), row.reason)
     for old, new in pairwise(states):

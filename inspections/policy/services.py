@@ -9,11 +9,13 @@ from django.db.models import Q
 from fleet.models import Depot, Fitting, MatDesign
 from fleet.services.locks import hold_pool
 
+from ..assessment.policy_in_force import current_policy
 from ..assessment.runs import pool_is_large, start_run
 from ..assessment.services import reassess
-from ..choices import SETTINGS
+from ..choices import SETTINGS, SetOn
 from ..models import PolicyValue
 from ..models.policies import place_in_words
+from ..validators import EVENT_COSTS, check_event_costs
 from .selectors import shown
 
 
@@ -42,7 +44,8 @@ class PolicyChange:
 
 
 def change_policy(changes, *, by, on, reason=""):
-    """All changes or none, with what they touch assessed again in the same transaction; days of work touch nothing.
+    """All changes or none, with what they touch assessed again in the same transaction; days of work
+    and costs touch nothing.
 
     A large pool is assessed beside the request instead; then its `AssessmentRun` is returned.
     """
@@ -52,7 +55,8 @@ def change_policy(changes, *, by, on, reason=""):
         _refuse_late(changes, rows)
         for change, row in zip(changes, rows, strict=True):
             _set(change, row, by, on, reason)
-        changes = [change for change in changes if not SETTINGS[change.setting].of_calendar]
+        _check_together(changes)
+        changes = [change for change in changes if SETTINGS[change.setting].set_on == SetOn.LIMITS]
         if not changes:
             return None
         if not any(change.of_pool for change in changes):
@@ -62,6 +66,13 @@ def change_policy(changes, *, by, on, reason=""):
         else:
             reassess(None, on=on)
     return None
+
+
+def _check_together(changes):
+    """Refuse values that cannot hold beside each other, whichever of them were changed."""
+    if any(change.setting in EVENT_COSTS for change in changes):
+        policy = current_policy()
+        check_event_costs(*map(policy.value, EVENT_COSTS))
 
 
 def _row_of(change):

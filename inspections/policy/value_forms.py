@@ -92,13 +92,18 @@ def says_off(value):
 def field_of(slot):
     """The field of a Slot, with the value that is set there; of the pool with the one that holds."""
     setting = slot.setting
-    initial = float(slot.row.value) if slot.row else float(slot.in_force) if slot.of_pool else None
+    initial = _number(slot.row.value) if slot.row else _number(slot.in_force) if slot.of_pool else None
     if setting.yes_no:
         left_open = [] if slot.of_pool else [("", f"as {slot.wider} ({slot.shown})")]
         return YesNoField(WORDS.get(setting.name, ("no", "yes")), left_open, label=slot.label, initial=initial)
     field = value_field(setting, label=slot.label, initial=initial)
     field.widget.attrs |= {"placeholder": f"as {slot.wider}" if slot.wider else slot.default}
     return field
+
+
+def _number(value):
+    """None: not known."""
+    return None if value is None else float(value)
 
 
 def value_field(setting, **kwargs):

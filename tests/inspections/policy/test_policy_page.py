@@ -12,7 +12,7 @@ from page_words import words_in
 
 from inspections.assessment.policy_in_force import current_policy
 from inspections.assessment.services import assess_pool
-from inspections.choices import SETTINGS
+from inspections.choices import SETTINGS, SetOn
 from inspections.models import Assessment, AssessmentRun, PolicyValue
 from inspections.policy.selectors import shown
 
@@ -54,7 +54,7 @@ def test_every_default_with_a_number_says_where_it_comes_from(visitor_client):
     for setting in SETTINGS.values():
         assert (
             setting.yes_no
-            or setting.of_calendar
+            or setting.set_on != SetOn.LIMITS
             or f"default {shown(setting, setting.default)} ({setting.basis})" in words
         )
     assert "default 3 years (common practice for weekly use)" in words
