@@ -36,6 +36,7 @@ from .pages.today import views as today
 from .policy import views as policy
 from .pool_life import views as pool_life
 from .records import views as records
+from .rule_cost import views as rule_cost
 from .rule_trial import views as rule_trial
 from .sampling import views as samples
 from .start import views as start
@@ -148,6 +149,7 @@ urlpatterns = [
     path("lives/limits/used/<int:pk>/", used_limits.used, name="limits-used"),
     path("lives/limits/used/<int:pk>/take-back/", used_limits.take_limits_back, name="limits-take-back"),
     path("lives/card/", limit_card.card, name="limit-card"),
+    path("lives/cost/", rule_cost.costs, name="rule-cost"),
     path("lives/rules/", rule_trial.trial, name="rule-trial"),
     path("policy/", policy.policy, name="policy"),
     path("policy/designs/<str:code>/", policy.design_policy, name="policy-design"),

@@ -51,7 +51,7 @@ ACCESS = {
     # their own account
     (LOOK, LOOK): ["own-password", "calendar-address"],
     (NONE, LOOK): ["sign-out", "own-sessions-end", "calendar-address-end"],
-    (LOOK, KEEP): ["policy", "policy-design", "files"],
+    (LOOK, KEEP): ["policy", "policy-design", "rule-cost", "files"],
     (LOG, LOG): [
         *("event-log", "event-answer", "event-home", "fault-report", "fault-end", "fault-photos"),
         *("mat-note-add", "segment-note-add", "event-note-add"),

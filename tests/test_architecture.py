@@ -56,6 +56,7 @@ ROOMS = (
     "digest",
     "workshop",
     "buying",
+    "rule_cost",
     "calendar",
     "records",
     "labels",

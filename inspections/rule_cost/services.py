@@ -1,0 +1,226 @@
+"""What the limits in force cost a year, and the age or count at which a change is cheapest, by the pool's own trend."""
+
+import pickle
+from dataclasses import dataclass, replace
+from functools import cached_property, lru_cache
+
+import numpy as np
+
+from ..length_limits.services import PoolLimits, pool_limits
+from ..numeric.crossings import HORIZON_YEARS
+from ..numeric.lives.limits_by_length import HORIZON_EVENTS
+from ..numeric.lives.modelled import Kinds, drawn_lives, fresh_lives
+from ..numeric.lives.resampling import interval
+from ..numeric.pool_points import PoolPoints
+from ..numeric.replacement.cheapest_age import CheapestAge, Costs, changes_at, cheapest_age, cost_at, least_cost
+from ..numeric.replacement.life_curves import LifeCurves, curve_ages
+from ..numeric.words import Clock
+from ..pool_life.cable_services import checks_of, read_cables
+from .known_selectors import Looks, Together, Work, changed_together, looks_at, work_of
+from .place_selectors import CostPlace, cost_places
+
+# answers kept by what they were made of: pages are looked at again, by one person after another
+KEPT = 8
+
+
+@dataclass(frozen=True)
+class PlaceCosts:
+    """Answers for a CostPlace on its clock; arrays (2,): if an event with a cable over costs the least, and the most.
+
+    `best`: CheapestAge by the trend as it is known, its costs in money a year and cable; `age_low` to `age_high`: 90 %
+    interval of that age by what the trend's numbers may be; `over_before`: the share over before it, and
+    `today_over_before` before today's limit. `today_cost`: of the limit in force, `never_cost`: of changing none by
+    age; `changes` (today, best) (2, 2): cables a year and place. `more_drawn`: (2, draws) what today's limit costs more
+    than the best age, all cables of the place, money a year.
+    """
+
+    place: CostPlace
+    best: CheapestAge
+    age_low: np.ndarray
+    age_high: np.ndarray
+    over_before: np.ndarray
+    today_over_before: float
+    today_cost: np.ndarray
+    never_cost: np.ndarray
+    changes: np.ndarray
+    more_drawn: np.ndarray
+
+    @property
+    def more(self):
+        """(2,) money a year of all its cables."""
+        return self.place.cables * (self.today_cost - self.best.cost)
+
+    @property
+    def shared(self):
+        """(low, high): ages that cost at most a twentieth more than the least, whatever an event costs; None: none."""
+        low, high = float(self.best.low.max()), float(self.best.high.min())
+        return (low, high) if low <= high else None
+
+
+@dataclass(frozen=True)
+class RuleCosts:
+    """As of a day. `rows`: of the places of which everything is known; `unpriced`, `unused`: places without a price,
+    or whose mats have no use on record; `falls`: those whose wear falls by the readings. `limits`: PoolLimits of the
+    day."""
+
+    limits: PoolLimits
+    work: Work
+    together: Together
+    looks: Looks
+    places: tuple[CostPlace, ...]
+    rows: tuple[PlaceCosts, ...]
+    falls: tuple[CostPlace, ...]
+
+    @property
+    def clock(self):
+        return self.limits.clock
+
+    @property
+    def unpriced(self):
+        return [place for place in self.places if place.price is None]
+
+    @property
+    def unused(self):
+        return [place for place in self.places if not place.events_a_year]
+
+    @property
+    def is_incomplete(self):
+        return bool(not self.limits.has_fit or self.work.missing or self.unpriced or self.unused or self.falls)
+
+    def limit_of(self, place):
+        """PositionLimit of a CostPlace."""
+        rows = (row for row in self.limits.rows if row.design.pk == place.design.pk and row.position in place.positions)
+        return next(rows)
+
+    @property
+    def cables(self):
+        return sum(row.place.cables for row in self.rows)
+
+    @cached_property
+    def today(self):
+        """(2,) money a year of all cables in `rows` by the limits in force."""
+        return sum((row.place.cables * row.today_cost for row in self.rows), np.zeros(2))
+
+    @cached_property
+    def more(self):
+        """(2,) money a year that the limits in force cost more than the cheapest."""
+        return sum((row.more for row in self.rows), np.zeros(2))
+
+    @cached_property
+    def more_interval(self):
+        """(low, high): 90 % interval of the same, from the least that an event may cost to the most."""
+        drawn = sum((row.more_drawn for row in self.rows), np.zeros((2, 1)))
+        low, high = interval(drawn.T)
+        return float(low.min()), float(high.max())
+
+    @cached_property
+    def changes(self):
+        """(2, 2): cables a year, today and at the cheapest, if an event costs the least and the most."""
+        return sum((row.place.cables * row.changes for row in self.rows), np.zeros((2, 2)))
+
+
+def rule_costs(on, today):
+    """RuleCosts as of `on` by the keeper's clock; `today` is the day of the clock on the wall. Stores nothing but what
+    every page assesses first."""
+    limits, cables = pool_limits(on, today), read_cables(on)
+    state = cables.state
+    known = {
+        "work": work_of(state.policy),
+        "together": changed_together(state.fittings, state.day),
+        "looks": looks_at(cables, checks_of(cables, on, suspect=True)),
+    }
+    places = tuple(cost_places(state, on, limits.clock))
+    rows, falls = (), ()
+    if limits.has_fit and not known["work"].missing:
+        asked = [place for place in places if place.price is not None and place.events_a_year]
+        rows, falls = _kept(_Asked(limits.model.points, tuple(asked), limits.clock, **known))
+    return RuleCosts(limits, places=places, rows=rows, falls=falls, **known)
+
+
+@dataclass(frozen=True, eq=False)
+class _Asked:
+    """All that answers are made of; alike by its content."""
+
+    points: PoolPoints
+    places: tuple[CostPlace, ...]
+    wear_clock: str
+    work: Work
+    together: Together
+    looks: Looks
+
+    @cached_property
+    def content(self):
+        return pickle.dumps(self.points), self.places, self.work, self.together, self.looks
+
+    def __eq__(self, other):
+        return self.content == other.content
+
+    def __hash__(self):
+        return hash(self.content)
+
+
+@lru_cache(maxsize=KEPT)
+def _kept(asked):
+    return _answers(**{name: getattr(asked, name) for name in asked.__dataclass_fields__})
+
+
+def _answers(points, places, wear_clock, work, together, looks):
+    """(PlaceCosts, places whose wear falls)"""
+    if not places:
+        return (), ()
+    by_years = wear_clock == Clock.YEARS
+    ages = curve_ages(HORIZON_YEARS if by_years else HORIZON_EVENTS)
+    different, row = np.unique([(p.length_m, p.loss_limit_db) for p in places], axis=0, return_inverse=True)
+    kinds = Kinds.of(*different.T)
+    whole = fresh_lives(points, kinds, by_years=by_years)
+    within = 1 - np.nan_to_num(whole.share_over(ages))
+    # where a draw of the trend's numbers has wear that falls, such a cable never goes over
+    drawn = 1 - np.nan_to_num(drawn_lives(points, kinds, by_years=by_years).shares_apart(ages))
+    found, falls = [], []
+    for place, kind in zip(places, row.ravel().tolist(), strict=True):
+        if whole.falls[kind]:
+            falls.append(place)
+        else:
+            found.append(_place_costs(place, ages, within[:, kind], drawn[:, :, kind], work, together, looks))
+    return tuple(found), tuple(falls)
+
+
+def _place_costs(place, ages, within, drawn, work, together, looks):
+    """PlaceCosts of one place: `within` (ages,) by the trend, `drawn` (draws, ages) by what it may be."""
+    # units of the clock in a year: costs of a year are what pages and people count
+    pace = 1.0 if place.wear_clock == Clock.YEARS else place.events_a_year
+    costs = [_costs(place, event_cost, pace, work, together) for event_cost in work.event_costs]
+    lives, others = (LifeCurves.of(ages, part, looks.a_year / pace) for part in (within[:, None], drawn.T))
+    ends = [cheapest_age(lives, each) for each in costs]
+    best = CheapestAge(*(np.array([getattr(e, name)[0] for e in ends]) for name in CheapestAge.__dataclass_fields__))
+    age_low, age_high = interval(np.stack([least_cost(others, each)[0] for each in costs], axis=1))
+    more = [cost_at(others, c, place.today) - cost_at(others, c, age) for c, age in zip(costs, best.age, strict=True)]
+    (today, *at_best), over = (np.array(part).ravel() for part in _changes(lives, (place.today, *best.age)))
+    return PlaceCosts(
+        place=place,
+        best=replace(best, cost=best.cost * pace),
+        age_low=np.minimum(age_low, best.age),
+        age_high=np.maximum(age_high, best.age),
+        over_before=over[1:],
+        today_over_before=float(over[0]),
+        today_cost=pace * np.array([cost_at(lives, each, place.today)[0] for each in costs]),
+        never_cost=pace * np.array([cost_at(lives, each, np.inf)[0] for each in costs]),
+        changes=pace * np.array([[today, today], at_best]),
+        more_drawn=place.cables * pace * np.array(more),
+    )
+
+
+def _changes(lives, ages):
+    """(changes a unit of age, share over before it) of a life at each of the ages."""
+    ages = np.minimum(ages, lives.horizon)
+    return zip(*((changes_at(lives, age)[0], 1 - lives.within.at(age)) for age in ages), strict=True)
+
+
+def _costs(place, event_cost, pace, work, together):
+    """Costs of a cable on its clock, where an event with a cable over costs that."""
+    a_change = place.price + work.per_change
+    return Costs(
+        planned=a_change + work.per_mat / together.mean,
+        found=a_change + work.per_mat,
+        over=event_cost * place.events_a_year / pace,
+    )
