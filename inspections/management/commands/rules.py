@@ -8,6 +8,7 @@ from fleet.intake.kinds import guarded
 from inspections.assessment.services import assess_what_lies_ahead
 from inspections.length_limits.report_services import rules_report
 from inspections.management.pool_command import PoolCommand
+from inspections.rule_cost.report_services import costs_report
 from inspections.rule_trial.report_services import simulated_report
 
 COLUMNS = (
@@ -29,6 +30,7 @@ class Command(PoolCommand):
         report = rules_report(on or today, today)
         if format == "json":
             report["simulated"] = simulated_report(on or today, today)
+            report["costs"] = costs_report(on or today, today)
         getattr(self, f"write_{format}")(report)
 
     def write_json(self, report):
