@@ -1,9 +1,10 @@
-"""An invented price list: what each length costs, two sets, and how long all of it takes to come."""
+"""An invented price list: what each length costs, two sets, how long all of it takes to come; and what work costs."""
 
 from decimal import Decimal
 
 from fleet.models import Price
 
+from ..models import PolicyValue
 from . import names
 
 # of each cable type: two connectors and the work, a metre of cable, days until it comes
@@ -12,6 +13,19 @@ OF_TYPE = {"Fen 5": ("14.20", "3.40", 28), "Fen 2.5": ("11.60", "4.10", 14)}
 # a set costs so much less than its cables: worth it where most of a mat is changed, not for the larger ones
 SET_AT = {"Fen 200": Decimal("0.70"), "Fen 600": Decimal("0.85")}
 SET_LEAD_TIME_DAYS = 35
+# minutes of work and what an hour costs; what an event with a cable over costs, as far as anybody knows
+COSTS = {
+    "minutes_per_change": 12,
+    "minutes_per_mat": 25,
+    "hour_price": 18,
+    "event_cost_low": 10,
+    "event_cost_high": 60,
+}
+
+
+def costs():
+    """Unsaved policy values of the pool."""
+    return [PolicyValue(setting=name, value=value) for name, value in COSTS.items()]
 
 
 def prices(cable_types, designs):

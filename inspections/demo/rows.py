@@ -33,7 +33,7 @@ from . import edge_cases, names, other_instruments, scenarios, season
 from .bench import Bench
 from .histories import Histories
 from .pieces import piece_rows
-from .prices import prices
+from .prices import costs, prices
 
 SEED = 20_170_311
 # mats that were there when the records begin; the others were bought later
@@ -80,6 +80,7 @@ def demo_rows(on, seed=SEED):
     rows.faults += [*edge_cases.faults_of_mats(faults, on, rows.mats), edge_cases.open_cable_fault(rows, on)]
     edge_cases.number_faults(rows.faults)
     rows.segments += edge_cases.spares({row.name: row for row in rows.cable_types}, on)
+    rows.policy += costs()
     rows.prices = list(prices({row.name: row for row in rows.cable_types}, {row.code: row for row in rows.designs}))
     _give_serials(rows)
     edge_cases.make_dead(edge_cases.newest_reading(rows, scenarios.NO_SIGNAL))
