@@ -8,6 +8,7 @@ from django.db.models import Count, F, Max, Prefetch, Q
 from fleet.models import CableSegment, Fitting, Mat
 
 from ..models import Assessment, Instrument, Measurement
+from ..numeric.words import WITHOUT_LOSS
 from .place_selectors import in_places_with_bench
 from .reading_selectors import judged, withheld_from
 
@@ -34,6 +35,8 @@ class BenchRow:
     # the day of fitting, where it is known for certain
     fitted_on: object = None
     that_day: list[DayReading] = field(default_factory=list)
+    # the newest one with a loss, where what counts is the word of a go/no-go tester
+    last_number: DayReading | None = None
 
     @property
     def length_m(self):
@@ -82,9 +85,10 @@ def bench_rows(mat, day, criteria, typed_segment_ids=()):
     fittings = {f.position: f for f in here}
     segments = [f.segment for f in fittings.values()]
     readings = _readings_of_day(segments, day, criteria)
+    numbers = _last_numbers(segments, day, criteria)
     planned = {position.number: position for position in mat.design.positions.all()}
     rows = [
-        _row(position, planned.get(position), fittings.get(position), readings)
+        _row(position, planned.get(position), fittings.get(position), readings, numbers)
         for position in sorted({*planned, *fittings})
     ]
     elsewhere = set(typed_segment_ids) - {segment.pk for segment in segments}
@@ -100,11 +104,23 @@ def _named(text, on):
     return Q(number__icontains=text) | Q(pk__in=of_cable)
 
 
-def _row(position, planned, fitting, readings):
+def _row(position, planned, fitting, readings, numbers):
     if fitting is None:
         return BenchRow(position, planned)
     segment = fitting.segment
-    return BenchRow(position, segment, segment, fitting.known_day, readings.get(segment.pk, []))
+    of_day, number = readings.get(segment.pk, []), numbers.get(segment.pk)
+    return BenchRow(position, segment, segment, fitting.known_day, of_day, number)
+
+
+def _last_numbers(segments, day, criteria):
+    """{segment's key: DayReading} of those of which only the word of a tester stands in their assessment."""
+    said = [each for each in segments if getattr(each, "assessment", None) and each.assessment.go_no_go]
+    if not said:
+        return {}
+    readings = Measurement.objects.valid_on(day).filter(measured_on__lte=day, segment__in=said, loss_db__isnull=False)
+    readings = readings.exclude(method__in=WITHOUT_LOSS).select_related("instrument").order_by("measured_on", "repeat")
+    judged_rows = (DayReading(reading, judged(reading, criteria)) for reading in readings)
+    return {each.reading.segment_id: each for each in judged_rows if each.judgement.reference_loss_db is not None}
 
 
 def _readings_of_day(segments, day, criteria):

@@ -7,9 +7,11 @@
 
 from django import template
 
+from fleet.access import MAY_KEEP
+
 from ..bench.pieces.forms import PieceReadingForm
 from ..bench.pieces.linked_selectors import unlinked_instruments
-from ..bench.pieces.selectors import pieces_to_read
+from ..bench.pieces.selectors import is_piece_kept, pieces_to_read
 from ..bench.session import remembered_bench
 
 register = template.Library()
@@ -31,6 +33,8 @@ def pieces_first(context, mat=None):
     # the next one to read, where the page is about nothing else
     opened = unread[0] if unread and mat is None else None
     day = {"on": on, "measured_on": bench["measured_on"]}
+    lacks = mat is not None and mat.depot_id and not pieces and is_piece_kept(on)
+    day |= {"none_here": mat.depot if lacks else None, "may_keep": request.user.has_perm(MAY_KEEP)}
     return {"pieces": made, "sent": sent, "opened": opened, "request": request, **day}
 
 

@@ -100,6 +100,11 @@ def any_piece():
     return ReferencePiece.objects.exists()
 
 
+def is_piece_kept(on):
+    """At one bench at least."""
+    return ReferencePiece.objects.in_use(on).exists()
+
+
 def depots_to_choose():
     return Depot.objects.order_by("name")
 

@@ -11,6 +11,7 @@ from django.urls import reverse
 from factories import make_cable_type, make_design, make_instrument, make_mat, make_reading, make_tester
 from page_words import words_in
 
+from fleet.figures import short_day
 from fleet.models.segments import ASSUMED_CABLE
 from fleet.selectors.seen import version_of
 from inspections.assessment.services import reassess
@@ -162,6 +163,18 @@ def test_what_needs_both_ends_is_not_used_from_one(kind, method, bench_client, m
     instrument = make_instrument(standard_uncertainty_db=None, kind=kind, **limit)
     answer = bench_client.post(address(mat), form_of(mat, today, "w", instrument=instrument, method=method))
     assert (answer.status_code, "needs both ends of the cable" in answer.content.decode()) == (422, True)
+
+
+def test_beside_the_word_of_a_tester_stands_the_newest_number(bench_client, mat, today):
+    cable = mat.fittings.get(position=1).segment
+    for days, loss_db, how in ((400, 1.1, "through"), (300, 2.8, "far end open"), (200, 9.9, "on its element")):
+        make_reading(cable, loss_db, today - timedelta(days), method=how)
+    make_reading(cable, None, today - timedelta(1), go_no_go="within", instrument=make_tester())
+    reassess([cable.pk], on=today)
+    shown = words_in(bench_client.get(address(mat)).text)
+    assert (
+        f"within (go/no-go) {short_day(today - timedelta(1))} 1.40 dB on {short_day(today - timedelta(300))}" in shown
+    )
 
 
 def test_from_one_end_there_is_always_a_number(bench_client, mat, today):

@@ -123,6 +123,16 @@ def test_a_mat_asks_for_the_pieces_of_its_own_depot(bench_client):
     assert [name for name in ("Q-ref", "M-ref", "all") if f"Read {name} first" in page] == ["Q-ref", "all"]
 
 
+def test_a_mat_of_a_bench_without_a_piece_says_so_where_another_bench_has_one(bench_client, keeper_client):
+    make_mat("M-9", depot=make_depot("Quay"), fitted=True)
+    said = "Quay keeps no reference piece: nothing tells whether its bench reads high or low today."
+    assert said not in words_in(bench_client.get("/bench/M-9/").text), "nobody keeps one"
+    make_piece("Upper piece", depot=make_depot("Upper"))
+    assert said in words_in(bench_client.get("/bench/M-9/").text)
+    assert "Add one" not in bench_client.get("/bench/M-9/").text
+    assert "Add one" in keeper_client.get("/bench/M-9/").text
+
+
 def test_losses_that_were_sent_and_refused_are_not_lost_to_the_form_of_the_piece(bench_client):
     make_piece("Q-ref")
     make_mat("M-1", fitted=True)
