@@ -12,7 +12,7 @@ from fleet.access import MAY_KEEP
 from ..bench.pieces.forms import PieceReadingForm
 from ..bench.pieces.linked_selectors import unlinked_instruments
 from ..bench.pieces.selectors import is_piece_kept, pieces_to_read
-from ..bench.session import remembered_bench
+from ..bench.session import has_said_how, remembered_bench
 
 register = template.Library()
 
@@ -30,8 +30,8 @@ def pieces_first(context, mat=None):
     forms = PieceReadingForm.several([shown.piece.pk for shown, _ in pieces], initial=bench, on=on)
     made = [(shown, reads, form) for (shown, reads), form in zip(pieces, forms, strict=True)]
     unread = [shown for shown, reads in pieces if not reads]
-    # the next one to read, where the page is about nothing else
-    opened = unread[0] if unread and mat is None else None
+    # the next one to read, where the page is about nothing else, and above the first mat of a session
+    opened = unread[0] if unread and (mat is None or not has_said_how(request)) else None
     day = {"on": on, "measured_on": bench["measured_on"]}
     lacks = mat is not None and mat.depot_id and not pieces and is_piece_kept(on)
     day |= {"none_here": mat.depot if lacks else None, "may_keep": request.user.has_perm(MAY_KEEP)}

@@ -123,6 +123,19 @@ def test_a_mat_asks_for_the_pieces_of_its_own_depot(bench_client):
     assert [name for name in ("Q-ref", "M-ref", "all") if f"Read {name} first" in page] == ["Q-ref", "all"]
 
 
+def test_above_the_first_mat_of_a_session_the_piece_is_asked_for_openly(bench_client, today):
+    make_piece("Q-ref")
+    for number in ("M-1", "M-2"):
+        make_mat(number, fitted=True)
+    asked = '<details class="fold" open>\n    <summary>Read Q-ref first'
+    assert asked in bench_client.get("/bench/M-1/").text
+    session = bench_client.session
+    session["bench"] = {"method": "through", "typed_on": today.isoformat()}
+    session.save()
+    assert asked not in bench_client.get("/bench/M-2/").text
+    assert "Read Q-ref first" in page_of(bench_client, "/bench/M-2/"), "it is still said"
+
+
 def test_a_mat_of_a_bench_without_a_piece_says_so_where_another_bench_has_one(bench_client, keeper_client):
     make_mat("M-9", depot=make_depot("Quay"), fitted=True)
     said = "Quay keeps no reference piece: nothing tells whether its bench reads high or low today."
