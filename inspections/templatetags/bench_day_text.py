@@ -1,6 +1,6 @@
 """Bench days in words: `{% load bench_day_text %}`, then
 
-{{ day|how_it_read }}                in short: read 0.14 dB high, about as usual, too few readings to say
+{{ day|how_it_read }}                in short: read 0.14 dB high, about as usual, too few readings to say; held
 {{ day|bench_day_text }}             a day that reads high or low, as one sentence
 {{ day|taken_out_text }}             the same of its own page, whatever it read
 {{ reading|bench_day_address }}      of the page of the bench day of a reading
@@ -13,11 +13,12 @@ from ..numeric.words import DayReads
 from .figures import short_day, spread, two_places
 
 register = template.Library()
+HELD = "held: its reference piece was off, and nobody looked yet"
 
 
 @register.filter
 def how_it_read(day):
-    return _IN_SHORT[day.reads](day)
+    return HELD if getattr(day, "is_held", False) else _IN_SHORT[day.reads](day)
 
 
 @register.filter

@@ -6,6 +6,7 @@ from django.shortcuts import get_object_or_404
 
 from fleet.models import Fitting
 
+from ...assessment.bench_day_selectors import withheld_on
 from ...models import BenchDay, BenchDaySaid, Instrument, Measurement, ReferenceReading
 
 NOTHING_READ = "Nothing was read on that day with that instrument."
@@ -16,8 +17,18 @@ def all_bench_days():
 
 
 def bench_days_of(day):
-    """Those of a calendar day of which the shift is known."""
-    return all_bench_days().filter(measured_on=day).exclude(shift_db=None)
+    """Those of a calendar day of which the shift is known, each with its `is_held`."""
+    return with_held(all_bench_days().filter(measured_on=day).exclude(shift_db=None), day)
+
+
+def with_held(days, on):
+    """These bench days as a list, each with `is_held`: its piece was off, and nobody looked by `on`."""
+    days = list(days)
+    withheld = withheld_on(on, [(day.measured_on, day.instrument_id) for day in days])
+    for day in days:
+        why = withheld.get((day.measured_on, day.instrument_id))
+        day.is_held = why is not None and not why.not_trusted
+    return days
 
 
 def get_instrument_or_404(pk):

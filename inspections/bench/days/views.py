@@ -4,21 +4,24 @@ from django.shortcuts import render
 from django.utils import timezone
 
 from fleet.selectors.trail import trail_of
-from fleet.views.pages import in_pages, list_page
+from fleet.views.pages import in_pages
 
 from ...assessment.services import ensure_assessed
 from ..pieces.linked_selectors import unlinked_instruments
 from ..pieces.run_chart import run_chart
 from ..pieces.tables import PieceReadingTable
-from .selectors import all_bench_days, days_not_trusted, get_instrument_or_404, get_readings_or_404
+from .selectors import all_bench_days, days_not_trusted, get_instrument_or_404, get_readings_or_404, with_held
 from .services import bench_day_page
 from .tables import ApartTable, BenchDayTable, DayReadingTable
 
 
 def list_bench_days(request):
-    ensure_assessed(timezone.localdate())
-    apart = days_not_trusted()
-    return list_page(request, "inspections/bench/days/list.html", BenchDayTable(all_bench_days()), not_trusted=apart)
+    on = timezone.localdate()
+    ensure_assessed(on)
+    table = in_pages(request, BenchDayTable(all_bench_days()))
+    with_held((row.record for row in table.paginated_rows), on)
+    context = {"table": table, "not_trusted": days_not_trusted()}
+    return render(request, "inspections/bench/days/list.html", context)
 
 
 def bench_day(request, day, instrument):

@@ -8,7 +8,7 @@ from django.db import IntegrityError, connection, transaction
 from django.test.utils import CaptureQueriesContext
 from django.urls import reverse
 from django.utils import timezone
-from factories import fit, make_instrument, make_mat, make_reading, make_segment
+from factories import fit, make_instrument, make_mat, make_piece, make_piece_reading, make_reading, make_segment
 from page_words import words_in
 
 from fleet.models import Mat
@@ -124,6 +124,19 @@ def test_a_day_newer_than_the_trend_is_on_its_page_at_once_and_at_the_bench(benc
     assert "This day is newer than the pool’s trend" in text
     at_bench = text_of(bench_client, reverse("inspections:bench"))
     assert f"Today bridge 2: read {row.shift_db:.2f} dB high, 4 readings." in at_bench
+
+
+def test_a_held_day_says_so_wherever_it_says_how_it_read(bench_client, keeper, mats, today):
+    losses = [(f.segment, round(loss_of(f.segment, f.fitted_on, today), 2)) for f in mats[0].fittings.all()]
+    typed = [TypedReading(segment, TypedLoss(loss_db)) for segment, loss_db in losses]
+    record_readings(mats[0], typed, by=keeper, on=today, measured_on=today)
+    make_piece_reading(make_piece(), 4.0, measured_on=today)
+    held = "held: its reference piece was off, and nobody looked yet"
+    for address in ("/bench-days/", "/bench/"):
+        assert held in words_in(bench_client.get(address).text), address
+    day = words_in(bench_client.get(f"/bench-days/{today}/0/").text)
+    assert "It is held: its reference piece was off, and nobody looked yet." in day
+    assert "this is taken out" not in day
 
 
 def test_readings_that_have_no_part_are_told_apart_with_the_reason(visitor_client, keeper, mats, days, today):
