@@ -26,7 +26,6 @@ NAMES = [
 
 
 @pytest.fixture(autouse=True)
-def few_are_played(monkeypatch):
 def rules_played_on_few(monkeypatch):
     """The report plays rules, too: of these rule_trial/test_simulated.py."""
     play_few(monkeypatch)

@@ -1,4 +1,3 @@
-"""*Use these limits*: one act for the pool or a design, with counts of what is due before and after, taken back as one."""
 """*Use these limits*: one act, with the due list's counts before and after, taken back as one."""
 
 from datetime import date

@@ -6,7 +6,7 @@ from django.db import migrations, models
 class Migration(migrations.Migration):
 
     dependencies = [
-        ('inspections', '0025_used_limits'),
+        ('inspections', '0021_used_limits'),
     ]
 
     operations = [
