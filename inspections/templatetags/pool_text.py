@@ -1,6 +1,7 @@
 """Sentences and cells of the pool's page: `{% load pool_text %}`, then
 
 {{ cable|influence:limit_db }}      how far a cable moves the expected day of its length
+{{ page|to_do_first }}              what a keeper can do for the trend, in one sentence
 {{ reason|what_it_needs }}          what to do where there is no trend of the pool
 {{ cables|against_limit:limit_db }} how many are over the limit, and how near the next one is
 {{ model|parameters:per }}          all parameters of a model: (name, estimate, standard error or '')
@@ -9,7 +10,7 @@
 import numpy as np
 from django import template
 
-from fleet.parsing.counts import counted
+from fleet.parsing.counts import counted, listed
 
 from ..numeric.words import NoModelReason
 from .figures import figure, two_places
@@ -22,6 +23,28 @@ def influence(cable, limit_db):
     moved = "never" if cable.days is None else f"{counted(abs(cable.days), 'day')} {_WAYS[cable.days > 0]}"
     others = f"similar cables of {two_places(cable.length_m)} m"
     return f"Without its readings {others} would be expected at {figure(limit_db)} dB {moved}."
+
+
+@register.filter
+def to_do_first(page):
+    """The task list of the page in one sentence, each task with its count, the most urgent first."""
+    to_do, named = page.to_do, len(page.named_days)
+    tasks = [
+        (page.suspect, f"look at {page.suspect and page.suspect.segment} first"),
+        (to_do.again, f"measure {counted(len(to_do.again), 'cable')} again"),
+        (page.influential, f"check the entries of {counted(len(page.influential), 'cable')}"),
+        (named, f"look at the set-up of {counted(named, 'bench day')}"),
+        (
+            to_do.similar_due,
+            f"measure {counted(to_do.similar_due, 'cable')} before {_THEY[to_do.similar_due == 1]} changed",
+        ),
+        (page.newer_readings, f"recalculate with {counted(page.newer_readings, 'new reading')}"),
+        (page.proposal, f"decide whether wear is counted by {page.proposal}"),
+    ]
+    said = [words for needed, words in tasks if needed]
+    if not said:
+        return "Nothing has to be done today. More readings would make it surer." if page.has_to_do else ""
+    return f"To do: {listed(said)}."
 
 
 @register.filter
@@ -80,6 +103,7 @@ _NEEDS = {
     NoModelReason.ONE_TIME: "Read some of them again later, and there is one.",
     NoModelReason.NO_FIT: "Correct that value, then recalculate.",
 }
+_THEY = {True: "it is", False: "they are"}
 _WAYS = {True: "later", False: "earlier"}
 
 

@@ -9,7 +9,7 @@ from inspections.numeric.fit_readings import FitReadings
 from inspections.numeric.pool_model import fit_pool_model
 from inspections.numeric.words import NoModelReason
 from inspections.templatetags.figures import signed
-from inspections.templatetags.pool_text import influence, parameters, what_it_needs
+from inspections.templatetags.pool_text import influence, parameters, to_do_first, what_it_needs
 
 
 @pytest.mark.parametrize(
@@ -42,3 +42,24 @@ def test_every_parameter_stands_with_its_error_where_one_is_known(segments, leng
 
 def test_a_shift_of_nothing_carries_no_minus():
     assert [signed(number) for number in (-0.004, 0.0, 0.006, -0.14)] == ["+0.00", "+0.00", "+0.01", "−0.14"]
+
+
+def page_with(*, again=(), similar_due=0, **found):
+    nothing = {"suspect": None, "influential": (), "named_days": (), "newer_readings": 0, "proposal": None}
+    to_do = SimpleNamespace(again=again, similar_due=similar_due)
+    return SimpleNamespace(to_do=to_do, **{"has_to_do": True, **nothing, **found})
+
+
+def test_the_page_begins_with_its_tasks_in_one_sentence():
+    page = page_with(again=("C-1",), named_days=("12 May", "13 May"), similar_due=3, newer_readings=4)
+    assert to_do_first(page) == (
+        "To do: measure 1 cable again, look at the set-up of 2 bench days, measure 3 cables before they are changed "
+        "and recalculate with 4 new readings."
+    )
+    suspect = SimpleNamespace(segment="C-9")
+    assert to_do_first(page_with(suspect=suspect)) == "To do: look at C-9 first."
+
+
+def test_where_only_more_readings_would_help_nothing_has_to_be_done():
+    assert to_do_first(page_with()) == "Nothing has to be done today. More readings would make it surer."
+    assert to_do_first(page_with(has_to_do=False)) == ""

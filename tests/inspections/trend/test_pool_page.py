@@ -165,7 +165,7 @@ def test_what_the_trend_cannot_know_is_said(visitor_client, today):
     assert "Recalculate" not in text
 
 
-def test_it_begins_with_the_drawing_then_what_to_do_and_ends_with_the_numbers(keeper_client, today):
+def test_the_drawing_stands_before_the_tasks_and_the_numbers_last(keeper_client, today):
     make_measured_pool(today)
     make_mat(fitted=True, fitted_on=today - timedelta(730))
     assess_pool(today)
@@ -180,6 +180,7 @@ def test_it_begins_with_the_drawing_then_what_to_do_and_ends_with_the_numbers(ke
         "The numbers",
     ]
     assert re.findall("<h2>(.*?)</h2>", html)[-len(headings) :] == headings
+    assert "To do: check the entries of 3 cables." in text
     assert "4 of 28 cables have too few readings to show how fast they wear themselves" in text
     assert "Wander, dB in one year" in words_in(html[html.index("<h2>The numbers</h2>") :])
 
@@ -193,6 +194,8 @@ def test_a_cable_whose_newest_reading_departs_is_to_be_measured_again(keeper_cli
     text = shown(keeper_client, "/pool/")
     assert "The newest reading lies far above what was expected: measure again. The date stands." in text
     assert [row.segment for row in keeper_client.get("/pool/").context["page"].to_do.again] == [segment]
+    # the page begins with it
+    assert text.index("To do: measure 1 cable again") < text.index("readings of") < text.index("Loss against length")
 
 
 def test_a_cable_that_moves_the_expected_day_of_others_is_named_and_by_how_far(keeper_client, today):
