@@ -3,7 +3,7 @@
 {{ row|expected:on }}                     when its loss is expected at the limit; '' without such a day
 {{ reason|how_sure:row }}                 how sure the due date is that rests on this reason
 {{ row|chance_in_words:chance_then }}     the chance that it is over the limit; `chance_then`: on its due date
-{% rests_on_readings row alone %}         whose readings speak; `alone`: no pool to borrow from
+{% rests_on_readings row alone decides %} whose readings speak; `alone`: no pool to borrow from; `decides`: `why_trend`
 {{ row|why_trend }}                         whether its status rests on its trend
 {{ fit|wander:per }}                      how cables of the pool wander; '' where they do not
 {{ row|departure %}}                      what to do about a newest reading that departs, unless its status says it; ''
@@ -88,12 +88,13 @@ def why_trend(row):
 
 
 @register.simple_tag
-def rests_on_readings(row, alone):
+def rests_on_readings(row, alone, decides=False):
     if not row.trend_from or row.no_signal:
         return ""
+    estimated = "Its trend decides, estimated" if decides else "Its trend is estimated"
     if row.from_similar:
-        return f"{_FROM_SIMILAR} Measure it for a better estimate."
-    return _FROM_OWN if alone else _FROM_OWN_AND_SIMILAR
+        return f"{estimated} {_FROM_SIMILAR} Measure it for a better estimate."
+    return f"{estimated} {_FROM_OWN if alone else _FROM_OWN_AND_SIMILAR}"
 
 
 @register.filter
@@ -208,8 +209,8 @@ _BY_ITSELF = {
     Verdict.WITHIN: "is within the limit",
     Verdict.OVER: "is over the limit",
 }
-_FROM_OWN = "Estimated from its own readings."
-_FROM_OWN_AND_SIMILAR = "Estimated from its own readings and those of similar cables."
-_FROM_SIMILAR = "Estimated from similar cables: it has no reading of its own that counts."
+_FROM_OWN = "from its own readings."
+_FROM_OWN_AND_SIMILAR = "from its own readings and those of similar cables."
+_FROM_SIMILAR = "from similar cables: it has no reading of its own that counts."
 _DEPARTS = "The newest reading lies far from what was expected: measure again; the date stands."
 _ONE = {"year": "a year", "event": "an event"}

@@ -48,7 +48,7 @@ def test_every_basis_says_how_sure_its_date_is(bases, cause):
 )
 def test_a_trend_says_whose_readings_it_rests_on(trend_from, alone, said):
     sentence = rests_on_readings(Assessment(trend_from=trend_from), alone)
-    assert sentence.partition(".")[0] == f"Estimated {said}"
+    assert sentence.partition(".")[0] == f"Its trend is estimated {said}"
     assert ("Measure it" in sentence) == (trend_from == TrendFrom.SIMILAR)
 
 

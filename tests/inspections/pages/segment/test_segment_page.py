@@ -134,7 +134,7 @@ def test_both_days_of_the_trend_stand_there_though_age_decides(visitor_client, s
     assert row.cause == "age" and row.trend_due_on < row.trend_expected_on
     assert f"reaches the accepted risk of 5\xa0% on {row.trend_due_on:%-d %b %Y}." in answer.content.decode()
     assert f"Its loss is expected to reach 3 dB on {row.trend_expected_on:%-d %b %Y}." in seen
-    assert "Estimated from its own readings." in seen
+    assert "estimated from its own readings." in seen
 
 
 def test_the_band_of_a_line_that_stands_alone_reaches_the_limit_on_its_early_day(visitor_client, segment, today):
@@ -295,7 +295,7 @@ def test_its_three_sentences_say_when_how_sure_and_why(visitor_client, today):
         "How sure Certain: the day of fitting is known. The chance that the cable itself is at 3 dB or more is" in facts
     )
     assert f"reaches the accepted risk of 5 % on {row.trend_due_on:%-d %b %Y}." in facts
-    assert "Estimated from its own readings and those of similar cables." in facts
+    assert "estimated from its own readings and those of similar cables." in facts
 
 
 def test_the_chance_on_its_due_day_is_that_of_the_pool_as_of_that_day(visitor_client, today):
