@@ -3,6 +3,7 @@
 import ast
 import subprocess
 import sys
+from functools import cache
 from pathlib import Path
 
 import pytest
@@ -130,6 +131,7 @@ def room_of(module):
     return names[1] if names[0] == "inspections" and len(names) > 1 and names[1] in ROOMS else None
 
 
+@cache
 def our_files():
     files = [path for app in APPS for path in (ROOT / app).rglob("*.py") if "migrations" not in path.parts]
     return [path for path in files if path.read_text().strip()]
@@ -140,7 +142,13 @@ def module_of(path):
     return ".".join(parts[:-1] if parts[-1] == "__init__" else parts)
 
 
+@cache
 def imports_of(path):
+    """What a module imports, inside functions too; read once for all who ask."""
+    return list(_imports_of(path))
+
+
+def _imports_of(path):
     package = module_of(path) if path.name == "__init__.py" else module_of(path).rpartition(".")[0]
     for node in ast.walk(ast.parse(path.read_text())):
         if isinstance(node, ast.Import):
@@ -151,27 +159,35 @@ def imports_of(path):
             yield from (f"{module}.{alias.name}" for alias in node.names)
 
 
-@pytest.mark.parametrize("path", our_files(), ids=module_of)
-def test_imports_go_from_right_to_left_only(path):
-    place = place_of(module_of(path))
-    imported = {name: place_of(name) for name in imports_of(path) if name.split(".")[0] in APPS}
-    assert [name for name, other in imported.items() if other and other > place] == []
+def test_imports_go_from_right_to_left_only():
+    """What is found is said at once: {module: what it may not import}."""
+    wrong = {}
+    for path in our_files():
+        place = place_of(module_of(path))
+        imported = {name: place_of(name) for name in imports_of(path) if name.split(".")[0] in APPS}
+        wrong[module_of(path)] = [name for name, other in imported.items() if other and other > place]
+    assert {module: names for module, names in wrong.items() if names} == {}
+    assert len(wrong) > 500
 
 
-@pytest.mark.parametrize("path", [path for path in our_files() if "inspections" in path.parts], ids=module_of)
-def test_rooms_import_rooms_to_their_left_only(path):
-    module = module_of(path)
-    rooms = {name: room_of(name) for name in imports_of(path) if room_of(name)}
-    if room := room_of(module):
-        assert [name for name, other in rooms.items() if ROOMS.index(other) > ROOMS.index(room)] == []
-    elif module.split(".")[1] in GROUND:
-        assert rooms == {}
+def test_rooms_import_rooms_to_their_left_only():
+    wrong = {}
+    for path in our_files():
+        module, rooms = module_of(path), {name: room_of(name) for name in imports_of(path) if room_of(name)}
+        if room := room_of(module):
+            wrong[module] = [name for name, other in rooms.items() if ROOMS.index(other) > ROOMS.index(room)]
+        elif "inspections" in path.parts and module.split(".")[1] in GROUND:
+            wrong[module] = list(rooms)
+    assert {module: names for module, names in wrong.items() if names} == {}
+    assert len(wrong) > 300
 
 
-@pytest.mark.parametrize("path", [p for p in our_files() if layer_word(module_of(p)) == "views"], ids=module_of)
-def test_views_neither_query_nor_write(path):
-    text = path.read_text()
-    assert [word for word in (".objects", ".filter(", ".save(", ".bulk_create(", ".delete(") if word in text] == []
+def test_views_neither_query_nor_write():
+    views = {module_of(path): path.read_text() for path in our_files() if layer_word(module_of(path)) == "views"}
+    doing = (".objects", ".filter(", ".save(", ".bulk_create(", ".delete(")
+    wrong = {module: [word for word in doing if word in text] for module, text in views.items()}
+    assert {module: words for module, words in wrong.items() if words} == {}
+    assert len(wrong) > 50
 
 
 @pytest.mark.process
