@@ -16,6 +16,7 @@ from django.core.exceptions import ValidationError
 from django.core.management import CommandError, call_command
 from django.test import Client
 from factories import make_mat
+from served import PATIENCE_S
 
 from fleet.models import Mat
 from inspections.management.serving import open_server
@@ -104,7 +105,7 @@ def start_demo(folder, *options):
 @pytest.mark.process
 def test_two_starts_at_once_set_up_one_pool(tmp_path):
     with start_demo(tmp_path, "--no-serve") as one, start_demo(tmp_path, "--no-serve") as other:
-        said = [start.communicate(timeout=120) for start in (one, other)]
+        said = [start.communicate(timeout=PATIENCE_S) for start in (one, other)]
     assert [(start.returncode, errors) for start, (_, errors) in zip((one, other), said, strict=True)] == [(0, "")] * 2
     filled = sorted("invented, filled as of" in lines for lines, _ in said)
     assert filled == [False, True]
@@ -126,15 +127,15 @@ def serving(folder, taken_port):
 @pytest.mark.process
 def test_it_serves_pages_and_sheets_on_this_machine_only_until_ctrl_c(serving):
     process, port = serving
-    with urllib.request.urlopen(f"http://127.0.0.1:{port}/sign-in/", timeout=20) as answer:
+    with urllib.request.urlopen(f"http://127.0.0.1:{port}/sign-in/", timeout=PATIENCE_S) as answer:
         page = answer.read().decode()
     assert "Sign in" in page
     (sheet,) = re.findall(r'<link rel="stylesheet" href="(.+)">', page)
-    with urllib.request.urlopen(f"http://127.0.0.1:{port}{sheet}", timeout=20) as answer:
+    with urllib.request.urlopen(f"http://127.0.0.1:{port}{sheet}", timeout=PATIENCE_S) as answer:
         assert answer.headers["Cache-Control"].endswith("immutable")
         assert b":root" in answer.read()
     with pytest.raises(ConnectionRefusedError):
         socket.create_connection(("127.0.0.2", port), timeout=5)
     process.send_signal(signal.SIGINT)
-    _, errors = process.communicate(timeout=20)
+    _, errors = process.communicate(timeout=PATIENCE_S)
     assert (process.returncode, errors) == (0, "")
