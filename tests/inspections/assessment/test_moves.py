@@ -117,6 +117,7 @@ def test_what_moves_little_or_rests_on_no_value_of_the_trend_is_not_asked(segmen
     assert stored(segment) == 0.61
 
 
+@pytest.mark.alike
 def test_every_value_that_the_trend_rests_on_is_weighed(segment, keeper, today):
     by = {"by": keeper, "on": today}
     long_ago = today - timedelta(9000)
@@ -187,6 +188,7 @@ def test_the_page_of_a_correction_asks_and_stores_once_it_is_ticked(keeper_clien
     assert (stored(segment), segment.serial) == (6.0, "C-NEW")
 
 
+@pytest.mark.alike
 def test_the_pages_of_a_fitting_and_of_a_reading_ask_alike(keeper_client, segment, today):
     fitting = segment.fittings.get()
     asked = sent(keeper_client, f"/cables/{segment}/fittings/{fitting.pk}/correct/", fitted_on="2001-01-01")
