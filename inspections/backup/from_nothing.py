@@ -16,6 +16,8 @@ OF_NO_MODEL = (
     ("fleet.migrations._account_names", "add_index"),
     ("fleet.migrations._one_at_a_time", "add_constraints"),
 )
+# (table, column) that a migration made unique later: PostgreSQL has another name for that
+UNIQUE_SINCE = (("fleet_eventseries", "code"),)
 
 
 def holds_no_tables():
@@ -36,11 +38,20 @@ def make_new_tables():
     with connection.schema_editor(atomic=True) as editor:
         for model in _models():
             editor.create_model(model)
+        _name_as_migrations_do(editor)
         for module, name in OF_NO_MODEL:
             getattr(import_module(module), name)(None, editor)
         # deferred by the editor to its end, and nothing is recorded before it holds
         for migration in _in_their_order():
             recorder.record_applied(migration.app_label, migration.name)
+
+
+def _name_as_migrations_do(editor):
+    if connection.vendor != "postgresql":
+        return
+    for table, column in UNIQUE_SINCE:
+        name = editor._create_index_name(table, [column], suffix="_uniq")
+        editor.execute(f"ALTER TABLE {table} RENAME CONSTRAINT {table}_{column}_key TO {name}")
 
 
 def _models():
