@@ -39,7 +39,7 @@ def newton_at_once(function, x):
         step *= min(1.0, LONGEST_STEP / np.abs(step).max())
         tried = x + step * (0.5 ** np.arange(6))[:, None]
         if -gradient @ step < LAST_STEP:
-            break
+            return x, curvature
         x = tried[np.argmin(function(tried))]
     return x, _differences(function, x)[1]
 

@@ -69,10 +69,21 @@ def test_a_small_pool_and_one_without_a_fit_stay_as_they_are(monkeypatch):
     assert with_variance_points(none, None, None, instrument_sd_db=INSTRUMENT_SD_DB) is none
 
 
+def test_points_that_weigh_too_unequally_are_drawn_as_of_a_small_pool(model, monkeypatch):
+    monkeypatch.setattr(variance_points, "LEAST_ALIKE", 1_000)
+    other, kinds = pointed(), Kinds.of([1.1, 2.1])
+    found, again = (limits_of_kinds(each.points, kinds, 3.0) for each in (model, other))
+    assert len(other.points.weight) > len(model.points.weight)
+    # the same posterior by other points: ends of an interval to a tenth of its width
+    assert again.age == pytest.approx(found.age, rel=0.01)
+    assert np.abs(again.low - found.low).max() < 0.15 * (found.high - found.low).max()
+    assert np.abs(again.high - found.high).max() < 0.15 * (found.high - found.low).max()
+
+
 def test_where_the_integration_fails_the_optimum_stands_and_says_so(monkeypatch):
     def fails(*_):
         raise NoFit("tried")
 
-    monkeypatch.setattr(variance_points, "integrate_parameters", fails)
+    monkeypatch.setattr(variance_points, "newton_at_once", fails)
     assert pointed() is fitted_pool(SEGMENTS)
     assert not pointed().integrated
