@@ -106,6 +106,7 @@ def test_a_pool_without_readings_has_no_rules():
     assert (report["rules"], report["watched_until_years"]) == ([], None)
 
 
+@pytest.mark.django_db(transaction=True)
 def test_limits_of_positions_go_round_through_files_and_mean_the_same(mats, keeper, tmp_path):
     """On both databases: set by position, exported, loaded into an empty pool, and answered alike."""
     design = mats[0].design
