@@ -39,9 +39,11 @@ class DesignLimits:
 
 
 def design_limits(page, further=0.0):
-    """[DesignLimits] of PoolLimits; `further`: what the page proposes beyond what was watched."""
-    found = groupby(page.rows, key=lambda row: row.design)
-    return [_of_design(page, design, _groups(rows), further) for design, rows in found]
+    """[DesignLimits] of PoolLimits, those first that have cables to change first; `further`: what the page proposes
+    beyond what was watched."""
+    groups = [(design, _groups(rows)) for design, rows in groupby(page.rows, key=lambda row: row.design)]
+    groups.sort(key=lambda found: not any(group.row.comes_first for group in found[1]))
+    return [_of_design(page, design, found, further) for design, found in groups]
 
 
 def _of_design(page, design, groups, further):
@@ -109,6 +111,9 @@ class NumbersTable(_GroupTable):
     left = tables.Column("Life thrown away", "row", empty_values=(), attrs=_cell("life thrown away", "num"))
     read = tables.Column("Read, about as long", "row__read", attrs=_cell("read, about as long", "num"))
     seen = tables.Column("Seen at that age", "row", empty_values=(), attrs=_cell("seen"))
+
+    class Meta(_GroupTable.Meta):
+        pass
 
     def __init__(self, page, groups):
         super().__init__(page, groups, "Numbers behind the limits")
