@@ -11,13 +11,13 @@ FRAME = Frame(width=640, height=360, left=56, right=620, top=28, bottom=300)
 MOST_TICKS = 6
 # beyond the farthest end of an interval
 ROOM = 1.06
-# numbers beside their points stand so far apart
-APART = 16
+# points nearer than this are named together, as numbers beside each would cover each other
+APART = 18
 
 
 @dataclass(frozen=True)
 class RulePoint:
-    """`cross`: its intervals, across and up; `word_x`, `word_y`: where its number stands, clear of the others."""
+    """`cross`: its intervals, across and up."""
 
     number: int
     words: str
@@ -25,13 +25,14 @@ class RulePoint:
     x: float
     y: float
     cross: str
-    word_x: float
-    word_y: float
 
 
 @dataclass(frozen=True)
 class TrialChart:
+    """`labels`: (x, y, numbers) of points that stand alone or lie together."""
+
     points: tuple[RulePoint, ...]
+    labels: tuple[tuple[float, float, str], ...]
     cable_ticks: tuple[tuple[float, float], ...]
     event_ticks: tuple[tuple[float, float], ...]
     frame: Frame = FRAME
@@ -50,14 +51,13 @@ def trial_chart(answers):
     def y(events):
         return FRAME.up(np.asarray(events) / most_events)
 
-    places = [(x(np.array(a.cables)).tolist(), y(np.array(a.events_over)).tolist()) for _, a in answers]
-    words = _clear_of_each_other([(across[0], up[0]) for across, up in places])
-    points = (
-        RulePoint(number, name.words, name.kind == TODAY, across[0], up[0], _cross(across, up), *word)
-        for number, ((name, _), (across, up), word) in enumerate(zip(answers, places, words, strict=True), 1)
-    )
+    points = []
+    for number, (name, answer) in enumerate(answers, 1):
+        across, up = x(np.array(answer.cables)).tolist(), y(np.array(answer.events_over)).tolist()
+        points.append(RulePoint(number, name.words, name.kind == TODAY, across[0], up[0], _cross(across, up)))
     return TrialChart(
         points=tuple(points),
+        labels=tuple(_label(together) for together in _together(points)),
         cable_ticks=placed(x, round_ticks(0, most_cables, most=MOST_TICKS, least_step=0.1)),
         event_ticks=placed(y, round_ticks(0, most_events, most=MOST_TICKS, least_step=0.1)),
     )
@@ -68,12 +68,21 @@ def _cross(across, up):
     return f"M{left} {y}H{right}M{x} {low}V{high}"
 
 
-def _clear_of_each_other(points):
-    """Of each point where its number stands: right above it, or higher where another number stands there."""
-    taken = []
-    for x, y in points:
-        word_x, word_y = x + 7, y - 7
-        while any(abs(word_x - other_x) < APART and abs(word_y - other_y) < APART for other_x, other_y in taken):
-            word_y -= APART
-        taken.append((word_x, word_y))
-    return taken
+def _together(points):
+    """Lists of points, each near another of its list."""
+    groups = []
+    for point in points:
+        near = [group for group in groups if any(_is_near(point, other) for other in group)]
+        groups = [group for group in groups if group not in near]
+        groups.append(sorted(sum(near, [point]), key=lambda each: each.number))
+    return groups
+
+
+def _is_near(point, other):
+    return abs(point.x - other.x) < APART and abs(point.y - other.y) < APART
+
+
+def _label(together):
+    """Above the points, from the one furthest left on."""
+    numbers = ", ".join(str(point.number) for point in together)
+    return min(point.x for point in together) + 5, min(point.y for point in together) - 10, numbers

@@ -33,7 +33,7 @@ RISK, EVENTS_A_YEAR, POSITIONS_A_MAT = 0.05, 50.0, 8
 RECORD_YEARS = 5.0
 SIZES = (24, 160, 400)
 # the truth is played on so many places at least
-TRUE_PLACES = 12_000
+TRUE_PLACES, QUICKLY = 12_000, 1_000
 EVEN = {"level": (1.2, 0), "rate": (0.36, 0), "sd_level": 0.3, "sd_rate": 0.1, "lengths_m": (1.0,)}
 WORLDS = {
     "one length": World(Wear(**EVEN), Bench(shift=0.1)),
@@ -53,7 +53,10 @@ def main():
         world = WORLDS[name]
         print(f"\n{name}: {world}")
         for size in options.sizes:
-            trials = [one_trial(generator(options.seed, name, size, k), world, size) for k in range(options.pools)]
+            trials = [
+                one_trial(generator(options.seed, name, size, k), world, size, options.true_places)
+                for k in range(options.pools)
+            ]
             print_size(size, [rows for _, rows in trials], np.mean([spent.cpu_s for spent, _ in trials]))
 
 
@@ -65,13 +68,13 @@ def parse_options():
     parser.add_argument("--size", action="append", dest="sizes", type=int, metavar="CABLES", help="only it")
     parser.add_argument("--quick", action="store_true", help="two small pools, to see that it runs")
     options = parser.parse_args()
-    options.sizes = options.sizes or SIZES
+    options.sizes, options.true_places = options.sizes or SIZES, QUICKLY if options.quick else TRUE_PLACES
     if options.quick:
         options.pools, options.sizes, options.worlds = 2, SIZES[:1], ["eight lengths in a mat"]
     return options
 
 
-def one_trial(rng, world, size):
+def one_trial(rng, world, size, true_size):
     """(Spent on fit and trial, {(rule, what is asked): (Spread, truth)}) of one pool."""
     length_m = world.wear.length_m(size)
     places = Places(
@@ -85,7 +88,7 @@ def one_trial(rng, world, size):
     points = fitted(rng, world, length_m).points
     rules, knowledge = rules_of(points, places), Knowledge.of(points, places)
     spent, outcomes = timed_with(lambda: play_all(rules, drawn_worlds(points, places), places, knowledge))
-    truths = play_all(rules, true_worlds(world, places), places, knowledge, seed=2)
+    truths = play_all(rules, true_worlds(world, places, true_size), places, knowledge, seed=2)
     return spent, {
         (rule, what): (Spread.of(getattr(outcomes[rule], name)), float(getattr(truths[rule], name).mean()))
         for rule in rules
@@ -117,9 +120,9 @@ def rules_of(points, places):
     }
 
 
-def true_worlds(world, places):
+def true_worlds(world, places, true_size):
     """Worlds of the wear that these pools have."""
-    wear, copies = world.wear, max(1, -(-TRUE_PLACES // len(places)))
+    wear, copies = world.wear, max(1, -(-true_size // len(places)))
     level, rate = (a + b * places.length_m for a, b in (wear.level, wear.rate))
     spread = (np.full(len(places), value) for value in (wear.sd_level**2, 0.0, wear.sd_rate**2, 0.0))
     none = np.zeros((copies, 1))

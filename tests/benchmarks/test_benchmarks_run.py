@@ -64,7 +64,7 @@ def test_trials_of_rules_are_held_against_the_truth():
     ]
     assert all(int(inside) + int(below) + int(above) == 100 for *_, inside, below, above in rows)
     # eight lengths in three mats, a cable of each position in three years
-    assert float(rows[0][2]) == 8.0
+    assert float(rows[0][2]) == pytest.approx(8.0, abs=0.1)
 
 
 def test_slow_and_greedy_callers_are_measured():

@@ -23,6 +23,8 @@ from .worlds import by_the_year
 HALVINGS = 10
 TINY = 1e-12
 ALL = slice(None)
+# of more rows than one in so many it is quicker to answer for all
+MANY = 10
 
 
 @dataclass(frozen=True)
@@ -155,8 +157,8 @@ class Predictions:
 
     def states(self, rows):
         """SegmentStates of these rows at their `at`, with what is known and not known of the shared terms."""
-        if len(rows) == len(self.at):
-            shared = self._shared_of_all()
+        if len(rows) > len(self.at) // MANY:
+            shared = self._shared_of_all()[:, rows]
         else:
             of_bench, used = self.bench_of_row[rows], self.used
             covariance = self.shared.covariance.reshape(-1, used, used)[of_bench]

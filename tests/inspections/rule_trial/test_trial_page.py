@@ -11,8 +11,10 @@ from page_words import words_in
 from trials_made import ON, RULES, make_used_pool, play_few
 from worn_pools import make_pool
 
+from inspections.numeric.rule_trial.answers import RuleAnswer, Spread
 from inspections.rule_trial import services
-from inspections.rule_trial.question_services import AGE, COUNT, TODAY, trial_of_day
+from inspections.rule_trial.question_services import AGE, COUNT, LIMITS, TODAY, RuleName, trial_of_day
+from inspections.rule_trial.trial_chart import trial_chart
 
 pytestmark = pytest.mark.django_db
 
@@ -53,6 +55,28 @@ def test_each_rule_is_played_on_the_pools_own_positions_at_their_own_use(visitor
     assert found["trend, read every 6 months"].mats_checked == 6
     assert "Today’s limits take 4.1 (" in text or "Today’s limits take 4.0 (" in text
     assert "12 positions of 3 mats" in text
+
+
+def test_rules_that_lie_together_in_the_picture_are_named_together():
+    def answer(cables, events):
+        none = Spread(0, 0, 0)
+        return RuleAnswer(Spread(*cables), none, Spread(*events), 100.0, 0.0, 0.0, none, none)
+
+    answers = [
+        answer((100, 90, 110), (50, 40, 60)),
+        answer((101, 91, 111), (50, 40, 60)),
+        answer((20, 19, 21), (5, 0, 9)),
+    ]
+    names = [RuleName(TODAY), RuleName(AGE, 3.0), RuleName(LIMITS)]
+    assert trial_chart(list(zip(names, answers, strict=True))[:1]) is None
+    chart = trial_chart(list(zip(names, answers, strict=True)))
+    assert [numbers for _, _, numbers in chart.labels] == ["1, 2", "3"]
+    assert [point.is_today for point in chart.points] == [True, False, False]
+    left, right, low = (point.x for point in chart.points)
+    assert low < left < right
+    assert chart.points[2].y > chart.points[0].y
+    # no interval leaves the frame
+    assert all(0 <= event <= 60 * 1.06 for _, event in chart.event_ticks)
 
 
 def test_an_age_and_a_count_can_be_tried_and_what_cannot_is_said(visitor_client):
