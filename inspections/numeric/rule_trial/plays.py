@@ -20,6 +20,8 @@ WARM_UP_YEARS = 4
 # mats that one bench day takes
 MATS_A_BENCH_DAY = 12
 REDRAWS = 12
+# a fresh cable that the trend would take out at once stays for so long all the same: another would be no better
+SHORTEST_BY_TREND_YEARS = 0.25
 # of reading over for certain: normal quantile of 95 %, as verdicts have it
 CERTAIN = 1.6448536269514722
 
@@ -190,7 +192,7 @@ class TrendPlay(Play):
 
     def fit_fresh(self, rows, since):
         self.fit_and_read(rows, since)
-        self.due[rows] = np.maximum(self.known.due_before(rows, self.next_check), since + SHORTEST_LIFE_YEARS)
+        self.due[rows] = np.maximum(self.known.due_before(rows, self.next_check), since + SHORTEST_BY_TREND_YEARS)
 
     def fit_and_read(self, rows, since):
         super().fit_fresh(rows, since)
