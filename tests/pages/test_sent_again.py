@@ -473,6 +473,13 @@ def days_of_work(keeper, today, **_):
     return Act("/calendar/work-days/", act, "to 5 cables", typed=typed)
 
 
+def costs_of_work(keeper, today, **_):
+    def act():
+        change_policy([PolicyChange("hour_price", 5)], by=keeper, on=today)
+
+    return Act("/lives/cost/", act, "to 5.00", typed={"pool.hour_price": "3", "reason": WHY})
+
+
 def a_limit_of_a_position(mat, keeper, today, **_):
     change = PolicyChange("event_limit", 7, design=mat.design, position=2)
 
@@ -527,6 +534,7 @@ TAKEN_OVER = [
     a_policy_value_set_anew,
     a_limit_of_a_position,
     days_of_work,
+    costs_of_work,
     a_role,
     a_password,
     a_bench_day_of_which_nobody_had_said_anything,
@@ -668,6 +676,7 @@ ON_NO_ROW = {
     "/policy/": "says what it saw of each value in `seen`",
     "/policy/designs/": "says what it saw of each value in `seen`",
     "/calendar/work-days/": "says what it saw of each value in `seen`",
+    "/lives/cost/": "says what it saw of each value in `seen`",
     "/calendar/address/end/": "ends the one address that this account has, whichever that is",
     "/policy/assessing/": "assesses again what is there",
     "/renamed-codes/seen/": "only takes a notice away",
