@@ -50,12 +50,6 @@ class PlaceCosts:
         """(2,) money a year of all its cables."""
         return self.place.cables * (self.today_cost - self.best.cost)
 
-    @property
-    def shared(self):
-        """(low, high): ages that cost at most a twentieth more than the least, whatever an event costs; None: none."""
-        low, high = float(self.best.low.max()), float(self.best.high.min())
-        return (low, high) if low <= high else None
-
 
 @dataclass(frozen=True)
 class RuleCosts:

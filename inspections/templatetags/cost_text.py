@@ -13,6 +13,7 @@
 import numpy as np
 from django import template
 
+from fleet.figures import PERCENT
 from fleet.parsing.counts import counted, listed
 
 from ..numeric.words import Clock
@@ -24,7 +25,7 @@ register = template.Library()
 
 NOT_BY_AGE = "do not change by age"
 # from here on nobody counts hundredths
-WHOLE_FROM = 100
+WHOLE_FROM, SPAN_WHOLE_FROM = 100, 10
 # less than that is not worth another rule: a twentieth, as the range of ages that are nearly as cheap
 NEARLY = 0.05
 # in years
@@ -36,19 +37,15 @@ FEW = 0.005
 @register.filter
 def money(value):
     """In whatever the pool pays: whole from 100 on, with hundredths below."""
-    return f"{value:,.0f}" if _is_whole(value) else f"{value:,.2f}"
+    return f"{value:,.0f}" if abs(value) >= WHOLE_FROM - 0.5 else f"{value:,.2f}"
 
 
 @register.filter
 def money_span(ends):
     """Of the least and the most that an event costs; one number where they say the same."""
     ends = sorted(map(float, ends))
-    low, high = (money(round(end) if _is_whole(ends[-1]) else end).removesuffix(".00") for end in ends)
+    low, high = (f"{end:,.0f}" if ends[-1] >= SPAN_WHOLE_FROM else money(end) for end in ends)
     return low if low == high else f"{low} to {high}"
-
-
-def _is_whole(value):
-    return abs(value) >= WHOLE_FROM - 0.5
 
 
 @register.filter
@@ -62,8 +59,12 @@ def cost_in_short(page):
     today = f"Today’s limits cost {money_span(page.today)} a year for {counted(page.cables, 'cable')}."
     if not _saves(page):
         return f"{today} No other age is worth the change: it would save less than a twentieth."
-    low, high = page.more_interval
-    return f"{today} The cheapest ages cost {money_span(page.more)} less (90\u00a0% sure: {money_span((low, high))})."
+    return f"{today} The cheapest ages cost {money_span(page.more)} less ({_sure(*page.more_interval)})."
+
+
+def _sure(low, high):
+    """An interval that reaches below nought: by what the trend's numbers may be, today's limits may be cheaper."""
+    return f"90{PERCENT} sure: {money_span((low, high)) if low > 0 else f'at most {money(high)}'}"
 
 
 def _saves(page):
@@ -122,34 +123,33 @@ def _span(low, high, clock):
 
 @register.filter
 def cost_act(row, page):
+    return f"{_act(row)}{_limit_by_length(row, page)}"
+
+
+def _act(row):
     today, best = row.place.today, row.best
     if not row.place.cables:
         return "None in service."
     if (row.today_cost - best.cost <= NEARLY * best.cost).all():
         return "As today: no age is cheaper by more than a twentieth."
     if not np.isfinite(best.age).any():
-        return "Leave them in until they are over: changing by age costs more."
+        return "Changing by age costs more than waiting until they are over."
     if best.age.max() < today:
         return "Change earlier."
     if best.age.min() > today:
-        return f"Leave longer, step by step{_as_far_as(row, page)}."
+        return "Leave longer, step by step."
     return "It depends on what an event costs."
 
 
-def _as_far_as(row, page):
-    """The limit by length, where it comes before the cheapest age."""
+def _limit_by_length(row, page):
+    """Where it comes before the cheapest age, for that one asks only for money."""
     limit = page.limit_of(row.place).age
     if not limit < row.best.age.max():
         return ""
+    words = about(limit, page.clock)
     if limit < row.place.today:
-        return f", would it not be over too soon: its limit by length is {about(limit, page.clock)}"
-    return f", until {about(limit, page.clock)}: its limit by length"
-
-
-@register.filter
-def shared_in_words(row, page):
-    """Ages that are nearly as cheap as the cheapest, whatever an event costs."""
-    return age_between(*row.shared, page.clock) if row.shared else "no one age"
+        return f" But the limit by length is {words}."
+    return f" But not beyond the limit by length, {words}."
 
 
 @register.filter
