@@ -3,11 +3,13 @@
 from collections import Counter
 from dataclasses import dataclass, field
 from datetime import date
+from functools import cached_property
 
 from fleet.models import Fitting
 
 from ..models import Sample, SampledMat
-from ..numeric.sampling import clopper_pearson, hypergeometric_interval
+from ..numeric.sampling import clopper_pearson
+from ..numeric.stratified_counts import stratified_interval
 from ..numeric.words import Verdict
 from .reading_selectors import days_read, limits_by_design
 
@@ -79,17 +81,16 @@ class MatFound:
 
 @dataclass(frozen=True)
 class Share:
-    """Of `size` read, `over` are over and `undecided` may be. `pool`: how many were drawn from; None: without end."""
+    """Of `size` read, `over` are over and `undecided` may be."""
 
     over: int
     undecided: int
     size: int
-    pool: int | None = None
 
     @classmethod
-    def of(cls, verdicts, pool=None):
+    def of(cls, verdicts):
         counts = Counter(verdicts)
-        return cls(counts[Verdict.OVER], counts[Verdict.UNDECIDED], counts.total() - counts[""], pool)
+        return cls(counts[Verdict.OVER], counts[Verdict.UNDECIDED], counts.total() - counts[""])
 
     @property
     def most_over(self):
@@ -99,11 +100,6 @@ class Share:
     def interval(self):
         """(low, high): exact, of a share in any number however large (Clopper and Pearson)."""
         return clopper_pearson(self.over, self.size, CONFIDENCE, self.most_over)
-
-    @property
-    def number_in_pool(self):
-        """(low, high): exact, how many of the pool are over (hypergeometric)."""
-        return hypergeometric_interval(self.over, self.size, self.pool, CONFIDENCE, self.most_over)
 
 
 @dataclass(frozen=True)
@@ -136,7 +132,18 @@ class SampleFound:
 
     @property
     def of_mats(self):
-        return Share.of([mat.verdict for mat in self.mats], self.sample.frame_size)
+        return Share.of([mat.verdict for mat in self.mats])
+
+    @cached_property
+    def number_in_pool(self):
+        """(low, high): how many of the mats drawn from have a cable over: exact, by age as they were drawn."""
+        there = Counter(stratum for _, stratum in self.sample.frame["mats"])
+        verdicts = {stratum: [] for stratum in there}
+        for mat in self.mats:
+            verdicts[mat.sampled.stratum].append(mat.verdict)
+        shares = [Share.of(verdicts[stratum]) for stratum in there]
+        over, size, most = zip(*((share.over, share.size, share.most_over) for share in shares), strict=True)
+        return stratified_interval(over, size, list(there.values()), CONFIDENCE, most)
 
     @property
     def of_cables(self):

@@ -238,10 +238,28 @@ def test_undecided_ones_are_counted_apart_and_widen_the_interval(on):
     sample = drawn(on, 4)
     for mat, loss_db in zip(mats, (3.9, 3.0, 3.05, 1.0), strict=True):
         read_whole(mat, on, (loss_db,))
-    share = found(sample, on).of_mats
+    result = found(sample, on)
+    share = result.of_mats
     assert (share.over, share.undecided, share.most_over, share.size) == (1, 2, 3, 4)
     assert share.interval == clopper_pearson(1, 4, 0.95, 3)
-    assert share.number_in_pool == hypergeometric_interval(1, 4, 4, 0.95, 3) == (1, 3)
+    assert result.number_in_pool == (1, 3)
+
+
+def test_how_many_of_the_pool_are_over_goes_by_age_as_they_were_drawn(on):
+    """Three young mats of which two are read, and nine old ones of which one is: read in that order, the old ones say
+    little. As if they were drawn without regard to age it would be 0 to 7 of 12."""
+    design = make_plain_design(1)
+    for number in range(12):
+        mat = make_mat(f"M-{number:02d}", design=design)
+        fit(make_plain_segment(), mat, 1, on - timedelta(days=30 if number < 3 else 2000))
+    sample = drawn(on, 8)
+    young = [row.mat for row in sample.mats.all() if row.stratum == "under 1 year"]
+    old = [row.mat for row in sample.mats.all() if row.stratum != "under 1 year"]
+    for mat in [*young, old[0]]:
+        read_whole(mat, on, (1.0,))
+    plain = hypergeometric_interval(0, len(young) + 1, 12)
+    by_age = found(sample, on).number_in_pool
+    assert (len(young), plain, by_age) == (2, (0, 7), (0, 9))
 
 
 def test_a_cable_that_was_taken_out_unread_is_not_waited_for(on):
