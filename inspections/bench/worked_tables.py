@@ -77,10 +77,13 @@ def _verdict(reading, judgement):
         return "No signal comes through: over."
     if not judgement.compared:
         return "So it has no verdict."
-    z = (judgement.limit_db - judgement.reference_loss_db) / judgement.uncertainty_db
-    distance = (
-        f"({figure(judgement.limit_db)} − {_db(judgement.reference_loss_db)}) ÷ {figure(judgement.uncertainty_db)}"
-    )
+    limit, own, sd = judgement.limit_db, judgement.reference_loss_db, judgement.uncertainty_db
+    if not sd:
+        return (
+            f"Its uncertainty is 0 dB, so {_db(own)} dB against the limit of {figure(limit)} dB is {judgement.verdict}."
+        )
+    z = (limit - own) / sd
+    distance = f"({figure(limit)} − {_db(own)}) ÷ {figure(sd)}"
     inside = percent(1 - judgement.chance_over)
     return f"{distance} = {z:.2f}, and the chance of being within, Φ({z:.2f}), is {inside}: {judgement.verdict}."
 

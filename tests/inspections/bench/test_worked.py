@@ -74,6 +74,11 @@ def test_three_instruments_and_three_ways_stand_on_the_page_of_one_mat(client, v
     assert "bridge and pocket are not linked: they never read the same reference piece." in shown
 
 
+def test_without_an_uncertainty_the_loss_alone_decides(cable, on):
+    make_reading(cable, 1.3, on, instrument=make_instrument("bridge", standard_uncertainty_db=0.0))
+    assert steps_of(cable, on)[-1] == "Its uncertainty is 0 dB, so 1.300 dB against the limit of 3 dB is within."
+
+
 def test_what_has_no_verdict_says_why(cable, on):
     make_reading(cable, 9.4, on, method="on its element")
     said = ["On its element the number tells nothing of the cable alone.", "So it has no verdict."]
