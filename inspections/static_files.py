@@ -26,7 +26,7 @@ REMARK = re.compile(r"^ *//.*\n", re.MULTILINE)
 QUEUE = [f"queue_{part}" for part in ("store", "keep", "send", "view", "draft", "photos", "files", "forms")]
 # {joined: the scripts of js/ in it, in the order in which they run}
 SCRIPTS = {
-    "page": ["typed_fields", *QUEUE, "queue_start", "menu", "typed", "refused"],
+    "page": ["typed_fields", *QUEUE, "queue_start", "menu", "typed", "refused", "sent"],
     "signed_out": [*QUEUE, "queue_start", "refused"],
     "shell": ["typed_fields", *QUEUE, "queue_shell", "queue_start", "mat_list", "mat_picker", "event_log"],
 }

@@ -122,6 +122,29 @@ def test_after_an_error_the_first_wrong_field_has_the_focus(open_page, bench_han
     assert losses_of(mats[0]) == [1.31, 1.32, 1.33]
 
 
+# a page that is on its way to another one answers no question: what it shows is told by itself
+TELL = """() => new MutationObserver(() => {
+  const said = document.querySelector("main .sent[role=status]");
+  if (said?.innerText) console.log(said.innerText);
+}).observe(document.body, {childList: true, subtree: true})"""
+
+
+def test_a_form_that_waits_for_its_answer_says_so(open_page, bench_hand, mats):
+    page, held = open_page(bench_hand), []
+    page.goto("/bench/M-017/")
+    focused(page, "input.figure-field")
+    type_and_enter(page, "1.31")
+    page.get_by_text("1 of 8 typed").first.wait_for()
+    page.route("**/bench/M-017/", lambda route: held.append(route))
+    page.evaluate(TELL)
+    with page.expect_console_message(lambda message: "The pool is working on it" in message.text):
+        page.get_by_role("button", name="Save readings").focus()
+        page.keyboard.press("Enter")
+    held.pop().continue_()
+    page.wait_for_url("**/bench/")
+    assert losses_of(mats[0]) == [1.31]
+
+
 def test_the_column_for_after_cleaning_opens_and_enter_goes_through_it(open_page, bench_hand, mats):
     page = open_page(bench_hand)
     page.goto("/bench/M-017/")
