@@ -22,6 +22,9 @@ from spent import least
 sys.path.insert(0, str(Path(__file__).resolve().parents[2]))
 
 MANY_DAYS = 1000
+# cables read so often, on so many bench days, are one of so many
+OFTEN, OFTEN_DAYS = 40, 240
+OFTEN_SHARE, OFTEN_SHARE_OF_SMALL = 50, 700
 # segments in the samples that are scaled up
 OLS_SAMPLE, MIXED_SAMPLE = 1000, 400
 LIMIT_DB, ACCEPTED_RISK = 3.0, 0.05
@@ -47,6 +50,10 @@ def print_core(segments):
     seconds = print_pool(f"{BENCH_DAYS} bench days", draw_pool(segments))
     print_pool(f"{MANY_DAYS:,} bench days", draw_pool(segments, MANY_DAYS))
     print_pool(f"{BENCH_DAYS} bench days, straight lines", draw_pool(segments, real=False))
+    # cables read often, in a large pool and in one whose parameters are integrated over
+    for part in (OFTEN_SHARE, OFTEN_SHARE_OF_SMALL):
+        often = max(segments // part, 10)
+        print_pool(f"{often:,} cables read {OFTEN} times", draw_pool(often, OFTEN_DAYS, readings=OFTEN))
     return seconds
 
 

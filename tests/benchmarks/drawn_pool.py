@@ -19,7 +19,7 @@ SHIFT_DB, WANDER_DB, SIGMA_DB = 0.1, 0.1, 0.07
 @dataclass(frozen=True)
 class DrawnPool:
     """`length_m`, `fitted` (days before ON): (segments,); `measured` (days before ON, in order of time) and `loss_db`:
-    (segments, READINGS)."""
+    (segments, readings of each)."""
 
     length_m: np.ndarray
     fitted: np.ndarray
@@ -45,13 +45,14 @@ class DrawnPool:
         return DrawnPool(*(getattr(self, each.name)[:segments] for each in fields(self)))
 
 
-def draw_pool(segments, bench_days=BENCH_DAYS, seed=1, real=True):
-    """`real`: bench days shift and wear wanders; else straight lines."""
+def draw_pool(segments, bench_days=BENCH_DAYS, seed=1, real=True, readings=READINGS):
+    """`real`: bench days shift and wear wanders; else straight lines. `readings` of each cable: five times as many
+    bench days leave enough to those that are a year old."""
     rng = np.random.default_rng(seed)
     length_m = np.resize(LENGTHS_M, segments)
     bench_at = np.round(SPAN * (1 - (np.arange(bench_days) + 0.5) / bench_days)).astype(int)
     fitted = rng.integers(FRESH, SPAN, segments)
-    day = _spread(rng, bench_days - np.searchsorted(bench_at[::-1], fitted), bench_days)
+    day = _spread(rng, bench_days - np.searchsorted(bench_at[::-1], fitted), bench_days, readings)
     pool = DrawnPool(length_m, fitted, bench_at[day], np.empty(day.shape))
     level = 0.2 + 0.56 * length_m + 0.05 * rng.standard_normal(segments)
     rate = np.abs(0.1 + 0.1 * length_m + 0.06 * rng.standard_normal(segments))
@@ -62,10 +63,10 @@ def draw_pool(segments, bench_days=BENCH_DAYS, seed=1, real=True):
     return pool
 
 
-def _spread(rng, first, days):
-    """Rows of READINGS days, in order, no day twice, spread over those from `first` on."""
-    edge = first[:, None] + (days - first)[:, None] * np.arange(READINGS + 1) // READINGS
-    return edge[:, :-1] + (rng.random((len(first), READINGS)) * np.diff(edge, axis=1)).astype(int)
+def _spread(rng, first, days, readings):
+    """Rows of so many days, in order, no day twice, spread over those from `first` on."""
+    edge = first[:, None] + (days - first)[:, None] * np.arange(readings + 1) // readings
+    return edge[:, :-1] + (rng.random((len(first), readings)) * np.diff(edge, axis=1)).astype(int)
 
 
 def _wander(rng, years):
