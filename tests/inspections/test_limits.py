@@ -43,6 +43,8 @@ OTHER_RULE = {
     ("BatchValue", "attempt"),
     ("StockEntry", "number"),
     ("StockEntry", "left"),
+    ("UsedLimits", "due_before"),
+    ("UsedLimits", "due_after"),
     # read from the file of the sweep
     ("Sweep", "size_bytes"),
     ("Sweep", "points"),
