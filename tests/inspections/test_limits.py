@@ -55,6 +55,8 @@ OTHER_RULE = {
 }
 # what is only looked for, and what is no value of a row
 NO_ROW = {"SegmentFilter.length_m", "DueFilterForm.until", "MatConditionFilter.day", "WeekFilter.week"}
+# rules that are tried and not stored: each field has its own range
+NO_ROW |= {"TrialForm.events", "TrialForm.per_mat", "TrialForm.per_reading"}
 
 
 def recorded_models():
