@@ -98,7 +98,7 @@ def limit_value(value, clock):
 @register.filter
 def positions_in_words(group):
     *others, last = map(str, group.positions)
-    return f"positions {', '.join(others)} and {last}" if others else f"position {last}"
+    return f"positions {', '.join(others)} and {last}" if others else f"position\N{NO-BREAK SPACE}{last}"
 
 
 @register.filter

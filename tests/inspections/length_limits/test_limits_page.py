@@ -1,5 +1,6 @@
 """The page *Limits by length*: what to change first, what to leave longer, and the way into the policy."""
 
+import re
 from dataclasses import replace
 from datetime import date, timedelta
 from html import unescape
@@ -32,6 +33,16 @@ def shown(client, query=""):
 def test_a_pool_without_a_trend_is_told_what_to_measure(visitor_client):
     assert "No limit can be told yet" in shown(visitor_client)[1]
     assert "Measure at least five cables on two days each" in shown(visitor_client)[1]
+
+
+def test_each_page_on_how_long_cables_last_leads_to_the_others(visitor_client):
+    line = re.compile(r'<nav class="path life-pages screen".*?</nav>', re.DOTALL)
+    places = re.findall(r'href="([^"]+)"', line.search(visitor_client.get("/lives/").content.decode())[0])
+    assert places == ["/lives/", "/lives/limits/", "/lives/rules/", "/lives/cost/", "/lives/card/"]
+    for place in places:
+        links = line.search(visitor_client.get(place).content.decode())[0]
+        assert re.findall(r'href="([^"]+)"', links) == places
+        assert re.findall(r'href="([^"]+)" aria-current="page"', links) == [place]
 
 
 def test_it_ends_in_change_these_first_and_leave_these_longer(visitor_client, keeper):

@@ -138,6 +138,9 @@ def test_taken_back_each_position_has_what_it_had(keeper_client, keeper, mats):
     assert "The limits are taken back" in text_of(answer)
     assert "Taken back on 1 Oct 2026." in text_of(answer)
     assert (own_values(), due_now()) == (before, due)
+    again = keeper_client.post(f"{used.get_absolute_url()}take-back/", form_in(page) | {"reason": "too many"})
+    assert again.status_code == 422
+    assert "They were taken back on 1 Oct 2026." in text_of(again)
     with pytest.raises(ValidationError, match="taken back already"):
         take_back(UsedLimits.objects.get(), by=keeper, on=ON)
 
