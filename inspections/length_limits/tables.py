@@ -82,11 +82,12 @@ class _GroupTable(PlainTable):
 class LimitTable(_GroupTable):
     today = tables.Column("Limit today", "row__today", attrs=_cell("limit today"))
     over = tables.Column("Over by then", "row", empty_values=(), attrs=_cell("over by then"))
+    left = tables.Column("Life thrown away", "row", empty_values=(), attrs=_cell("life thrown away", "num"))
     age = tables.Column("", "row", empty_values=())
     act = tables.Column("What to do", "row", empty_values=(), attrs=_cell("", "wide"))
 
     class Meta(_GroupTable.Meta):
-        sequence = ("length", "today", "over", "age", "act")
+        sequence = ("length", "today", "over", "left", "age", "act")
 
     def __init__(self, page, groups, further):
         self.further = further
@@ -98,6 +99,9 @@ class LimitTable(_GroupTable):
     def render_over(self, value):
         return of_a_hundred(value.today_share_over)
 
+    def render_left(self, value):
+        return share_with_interval(*[value.today_life_left] * 3)
+
     def render_age(self, value):
         return limit_in_words(value, self.pool_limits)
 
@@ -108,7 +112,6 @@ class LimitTable(_GroupTable):
 class NumbersTable(_GroupTable):
     age = tables.Column("", "row", empty_values=())
     over = tables.Column("Over before today’s limit", "row", empty_values=(), attrs=_cell("over before it"))
-    left = tables.Column("Life thrown away", "row", empty_values=(), attrs=_cell("life thrown away", "num"))
     read = tables.Column("Read, about as long", "row__read", attrs=_cell("read, about as long", "num"))
     seen = tables.Column("Seen at that age", "row", empty_values=(), attrs=_cell("seen"))
 
@@ -123,9 +126,6 @@ class NumbersTable(_GroupTable):
 
     def render_over(self, value):
         return share_with_interval(value.today_share_over, value.today_low, value.today_high)
-
-    def render_left(self, value):
-        return share_with_interval(*[value.today_life_left] * 3)
 
     def render_seen(self, value):
         return seen_in_words(value, self.pool_limits)
