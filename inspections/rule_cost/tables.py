@@ -47,7 +47,7 @@ class CostTable(PlainTable):
     today = _column("Limit today")
     best = _column("Cheapest at")
     over = _column("Over by then")
-    more = _column("Today costs more", "num")
+    more = _column("Today costs more a year", "num")
     act = tables.Column("What to do", "row", empty_values=(), attrs={"cell": {"class": "wide", "data-name": ""}})
 
     class Meta(PlainTable.Meta):
