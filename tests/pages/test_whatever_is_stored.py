@@ -110,7 +110,8 @@ STORED = {
 PAGES = (
     "/", "/due/", "/due/print/", "/due.csv", "/mats/", "/mats/{number}/", "/mats/{number}/positions/1/fit/",
     "/bench/", "/bench/{number}/", "/cables/", "/cables/{serial}/", "/pool/",
-    "/lives/", "/lives/?clock=events", "/lives/card/", "/lives/limits/", "/lives/rules/", "/events/", "/events/log/",
+    "/lives/", "/lives/?clock=events", "/lives/card/", "/lives/limits/", "/lives/rules/", "/lives/cost/",
+    "/events/", "/events/log/",
     "/designs/", "/designs/{design}/", "/cable-types/{cable_type}/", "/work-orders/", "/work-orders/{order}/",
     "/policy/", "/files/export/", "/find/?q=M-",
 )  # fmt: skip

@@ -80,7 +80,8 @@ class LifeCurves:
 
     @classmethod
     def of(cls, ages, within, checks=np.inf):
-        """`within`: (ages, columns), 1 at the first age; `checks`: of each column, or of all."""
+        """`within`: (ages, columns), below 1 at age 0 where some are over from new; `checks`: of each column, or of
+        all."""
         checks = np.broadcast_to(np.asarray(checks, float), within.shape[1:])
         within = np.where(within < NONE, 0.0, within)
         alive = Pieces.through(ages, within)
@@ -104,6 +105,7 @@ def _not_found(within, checks):
     at_random = np.isfinite(checks)
     if not at_random.any():
         return over
+    over[0] = 1 - within.powers[-1, 0]
     rate = np.where(at_random, checks, 0.0)
     nodes, weights = (GAUSS[0] + 1) / 2, GAUSS[1] / 2
     for piece, step in enumerate(np.diff(ages)):

@@ -36,7 +36,9 @@ def save(client, **said):
     return client.post(COST, form_in(client.get(COST)) | typed, follow=True)
 
 
-def test_an_empty_pool_says_what_it_lacks(keeper_client):
+def test_an_empty_pool_says_what_it_lacks(keeper_client, on):
+    report = costs_report(on, on)
+    assert (report["not_known"], report["places"], report["more_a_year"]) == (list(SAID), [], None)
     said = words(keeper_client)
     assert "The readings do not make a trend of the pool".lower() in said.lower()
     assert "“Price of an hour of work”" in said

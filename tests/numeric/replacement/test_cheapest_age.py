@@ -134,6 +134,18 @@ def test_the_less_often_somebody_looks_the_earlier_is_cheapest_and_the_dearer():
         assert cost_at(curves(life, 40, 1.0), costs, age) == pytest.approx(drawn, rel=0.006)
 
 
+def test_what_is_over_from_new_is_in_use_until_somebody_looks():
+    """Derived: a fifth is over at age 0 and the others never; found at the rate r, 0.8 + 0.2·exp(−rt) is in use."""
+    ages = curve_ages(10.0, FINE)
+    lives = LifeCurves.of(ages, np.full((FINE, 2), 0.8), np.array([2.0, 0.0]))
+    age = np.array([1.5, 1.5])
+    assert lives.in_use.at(age).tolist() == pytest.approx([0.8 + 0.2 * np.exp(-3.0), 1.0], abs=1e-6)
+    found, over = Costs(1.0, 1.0, 100.0), 0.2 * (1 - np.exp(-3.0)) / 2
+    assert cost_at(lives, found, 1.5).tolist() == pytest.approx(
+        [(1 + 100 * over) / (1.2 + over), 1 / 1.5 + 20], rel=1e-5
+    )
+
+
 def test_few_points_of_a_life_are_enough():
     for shape, scale in ((2.0, 2.0), (3.5, 4.0), (6.0, 12.0)):
         costs = Costs(40.0, 60.0, 150.0)
