@@ -17,6 +17,7 @@ from fleet.figures import two_places
 from fleet.months import MONTHS_A_YEAR
 from fleet.parsing.counts import counted
 
+from ..numeric.wear_clock import PROPOSE_ABOVE
 from ..numeric.words import Clock
 from .figures import figure, risk
 from .life_text import age_in_words
@@ -28,6 +29,8 @@ register.filter("card_agreement", agreement_in_words)
 # 3 dB are half of the power
 HALF_POWER_DB = 3.0
 SPACE = "\N{NO-BREAK SPACE}"
+NOT_TOLD = "The records do not tell wear by years from wear by events"
+FOLLOWS_BOTH = "Wear follows years and events together, so there is one row for all use"
 USES = {"weekly": 52, "fortnightly": 26, "monthly": 12}
 
 
@@ -96,18 +99,20 @@ def card_use(card):
 
 def _clock_sentence(card):
     found = card.found
-    if not found.is_told:
-        why = "too few cables have their events on record" if np.isnan(found.difference) else _compared(found)
-        return f"The records do not tell wear by years from wear by events: {why}."
-    other = {Clock.YEARS: "events", Clock.EVENTS: "years"}[found.clock]
-    return f"Wear follows {found.clock}, not {other}: {_compared(found)}."
+    if found.is_told:
+        other = {Clock.YEARS: "events", Clock.EVENTS: "years"}[found.clock]
+        return f"Wear follows {found.clock}, not {other}: {_compared(found)}."
+    if np.isnan(found.difference):
+        return f"{NOT_TOLD}: too few cables have their events on record."
+    return f"{FOLLOWS_BOTH if found.over_both < -PROPOSE_ABOVE else NOT_TOLD}: {_compared(found)}."
 
 
 def _compared(found):
-    return (
-        f"twice the log likelihood ratio is {found.difference:.1f} over {counted(found.segments, 'cable')}, "
-        "and 6 is called enough"
-    )
+    """Both likelihood ratios, or the one there is."""
+    said = f"twice the log likelihood ratio is {found.difference:.1f} over {counted(found.segments, 'cable')}"
+    if not np.isnan(found.over_both):
+        said += f", {found.over_both:.1f}".replace("-", "\N{MINUS SIGN}") + " against both half and half"
+    return f"{said}; above 6 is called enough"
 
 
 def _use_sentence(card):

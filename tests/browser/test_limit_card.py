@@ -30,7 +30,7 @@ def fullest_card():
         why_none="",
         rows=rows,
         uses=tuple(RATES),
-        found=ClockFound(Clock.EVENTS, 1234.5, 12345, True),
+        found=ClockFound(Clock.EVENTS, 1234.5, 1234.5, 12345, True),
         use=Use(3, 10, 11),
         model=SimpleNamespace(readings=123456, segments=12345),
         agreement=Agreement(12345, 1.02, 0.98, 1.12, 0.1, 0.1, 0.9),
