@@ -66,11 +66,11 @@ class RecordReadingTable(PlainTable):
 
     position = _text("Pos.", "position", "num at-lead strong")
     cable = _text("Cable", "cable", "bare nowrap")
-    shown = _text("Shown", "shown", "nowrap", **{"data-name": "shown"})
+    shown = _text("Shown", "shown", **{"data-name": "shown"})
     how = _text("Connected", "how", **{"data-name": "connected"})
-    loss = _text("Loss of the cable", "loss", "nowrap", **{"data-name": "loss of the cable"})
-    at_reference = _text("At reference, 20 °C, ± u", "at_reference", **{"data-name": "at reference"})
-    judged = _text("Verdict", "judged", "at-end bare")
+    loss = _text("Loss of the cable", "loss", **{"data-name": "loss of the cable"})
+    at_reference = _text("At reference, 20 °C, ± u", "at_reference", "nowrap", **{"data-name": "at reference"})
+    judged = _text("Verdict", "judged", "at-end bare record-verdict")
     instrument = _text("Instrument, by", "instrument", "bare")
 
     class Meta(PlainTable.Meta):
