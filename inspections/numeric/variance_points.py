@@ -3,7 +3,7 @@
 A cable's own date hangs mostly on its own readings, and in a pool of 150 segments and more it is right to take how much
 cables differ as known. A limit of all cables of a length hangs on nothing else: however large the pool, the deviations
 are known about as badly as the mean lines are, and a limit whose interval took them as known would be too sure of
-itself (of 100 drawn pools of 400 cables it held the truth in 67).
+itself: of 100 drawn pools of 400 cables it held the truth in 73, with these points in 87 (1,000 cables: 78 and 87).
 """
 
 from dataclasses import replace
