@@ -50,6 +50,7 @@ from ..models import (
     Sample,
     SampledMat,
     Sweep,
+    UsedLimits,
     WorkOrder,
     WorkOrderLine,
 )
@@ -71,6 +72,8 @@ KINDS = (
         Sweep,
         # said by people of the shape of a sheet, whatever came of its file
         KeptMeaning,
+        # in no file: what was put into the policy in one act
+        UsedLimits,
         Measurement,
         ReferenceReading,
         AgreedValue,
