@@ -40,8 +40,7 @@ def events_until(state, day):
     goes, as its due date by events has them (it may be no whole number)."""
     mat, logs, today = state.mat, state.logs, state.day
     planned = logs.planned.sum_between(mat, state.fittings.fitted_on[state.current], np.full(len(mat), day + _ONE_DAY))
-    year = np.full(len(mat), today - 364 * _ONE_DAY), np.full(len(mat), today + _ONE_DAY)
-    a_year = logs.counted.sum_between(mat, *year)
+    a_year = logs.counted.of_last_year(mat, today)
     last = np.fmax(logs.planned.last_start(mat), today)
     rest_years = np.maximum((day - last) / _ONE_DAY, 0) / 365
     return planned + a_year * rest_years

@@ -108,7 +108,7 @@ def _day_reached(fittings, logs, first, total, need):
 def _usual_day(fittings, current, logs, still, on):
     """The limit projected at the mat's own rate of the last 365 days, from the last planned start or today."""
     mat, fitted_on = fittings.mat[current], fittings.fitted_on[current]
-    rate = logs.counted.sum_between(mat, np.full(len(mat), on - 364 * _ONE_DAY), np.full(len(mat), on + _ONE_DAY))
+    rate = logs.counted.of_last_year(mat, on)
     never = np.full(len(mat), np.datetime64("9999-01-01", "D"))
     still = still - logs.planned.sum_between(mat, fitted_on, never)
     return projected_day(np.fmax(logs.planned.last_start(mat), on), np.maximum(still, 0), rate)

@@ -13,6 +13,7 @@ from .calendar import LAST_DAY, NO_DAY
 # one integer per (mat, day): days of either sign within a thousand years of 1970 fit into the span
 _SPAN = 1 << 20
 _MIDDLE = _SPAN // 2
+_YEAR, _ONE_DAY = np.timedelta64(365, "D"), np.timedelta64(1, "D")
 
 
 def _key(mat, day):
@@ -47,6 +48,11 @@ class UsageLog:
         """Sum of weights with from_day ≤ start < to_day; 0 for an empty span."""
         low, high = self.before(mat, from_day), self.before(mat, to_day)
         return np.where(high > low, self.total[high] - self.total[np.minimum(low, high)], 0)
+
+    def of_last_year(self, mat, day):
+        """Sum of weights of each mat in the 365 days to `day`, that day among them."""
+        days = np.full(np.shape(mat), day, "datetime64[D]")
+        return self.sum_between(mat, days - (_YEAR - _ONE_DAY), days + _ONE_DAY)
 
     def day_reaching(self, mat, from_day, need):
         """Start of the row at which the sum from `from_day` on reaches `need` (≥ 1); NaT when it never does."""

@@ -7,7 +7,6 @@ import numpy as np
 from ..choices import COSTS, Setting
 from ..numeric.calendar import DAYS_A_YEAR
 
-A_YEAR, ONE_DAY = np.timedelta64(364, "D"), np.timedelta64(1, "D")
 # how often cables are read is told by so many days, two years
 LOOKED_BACK = np.timedelta64(730, "D")
 MINUTES = 60.0
@@ -88,6 +87,5 @@ def events_by_design(state):
     """{design: events a year of each of its mats with a cable in it, on average, by what the last year had}."""
     rows = np.unique(state.mat, return_index=True)[1]
     mat, design = state.mat[rows], state.fittings.design[state.current][rows]
-    day = np.full(len(mat), state.day)
-    events = state.logs.counted.sum_between(mat, day - A_YEAR, day + ONE_DAY)
+    events = state.logs.counted.of_last_year(mat, state.day)
     return {key: float(events[design == key].mean()) for key in np.unique(design).tolist()}

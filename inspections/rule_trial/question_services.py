@@ -24,7 +24,6 @@ CHECK_MONTHS = (6, 12, 24)
 DRAWS = 100
 # that are played in each, of a smaller pool several times: enough that chance evens out, as far as time allows
 PLACES = {FixedRule: 1_200, TrendRule: 400}
-A_YEAR, ONE_DAY = np.timedelta64(364, "D"), np.timedelta64(1, "D")
 
 
 @dataclass(frozen=True)
@@ -145,8 +144,7 @@ def trial_of_day(on, today, asked=None):
 def _places(state, rows, clock):
     """Places of the assessed cables, in an order in which those of a mat stand side by side."""
     mat = state.mat[rows]
-    day = np.full(len(rows), state.day)
-    events = state.logs.counted.sum_between(mat, day - A_YEAR, day + ONE_DAY).astype(float)
+    events = state.logs.counted.of_last_year(mat, state.day).astype(float)
     return Places(
         mat=np.unique(mat, return_inverse=True)[1],
         length_m=state.fittings.length_m[state.current][rows],
