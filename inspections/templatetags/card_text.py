@@ -12,11 +12,13 @@
 
 import numpy as np
 from django import template
+from django.utils.text import capfirst
 
 from fleet.figures import two_places
 from fleet.months import MONTHS_A_YEAR
-from fleet.parsing.counts import counted
+from fleet.parsing.counts import counted, listed
 
+from ..limit_card.services import RATES
 from ..numeric.wear_clock import PROPOSE_ABOVE
 from ..numeric.words import Clock
 from .figures import figure, risk
@@ -31,7 +33,6 @@ HALF_POWER_DB = 3.0
 SPACE = "\N{NO-BREAK SPACE}"
 NOT_TOLD = "The records do not tell wear by years from wear by events"
 FOLLOWS_BOTH = "Wear follows years and events together, so there is one row for all use"
-USES = {"weekly": 52, "fortnightly": 26, "monthly": 12}
 
 
 @register.filter
@@ -119,22 +120,22 @@ def _use_sentence(card):
     use, span = card.use, f"{card.use.low:.0f} to {card.use.high:.0f}"
     said = f"Mats here go {span} times a year, half of them {use.usual:.0f} or less."
     if card.clock == Clock.EVENTS:
-        often = [name for name in card.uses if name in USES and USES[name] > use.high]
+        often = [name for name in card.uses if name in RATES and RATES[name] > use.high]
         parts = ["Weekly is 52 times a year, fortnightly 26, monthly 12." if card.found.is_told else ""]
-        parts += [f"{_and(often)} use is more than any here: worked out from events alone." if often else ""]
+        parts += [f"{_first(often)} use is more than any here: worked out from events alone." if often else ""]
         return " ".join(part for part in (said, *parts) if part)
     if not card.found.is_told:
         return f"{said} The limits are for use like that, or less."
-    held = [name for name, rate in USES.items() if use.holds(card.clock, rate)]
-    left = [name for name in USES if name not in held]
-    parts = [f"The limits are the same for {_and(held).lower()} use." if held else ""]
-    parts += [f"{_and(left)} use is more than that: for it the card says nothing." if left else ""]
+    held = [name for name, rate in RATES.items() if use.holds(card.clock, rate)]
+    left = [name for name in RATES if name not in held]
+    parts = [f"The limits are the same for {listed(held)} use." if held else ""]
+    parts += [f"{_first(left)} use is more than that: for it the card says nothing." if left else ""]
     return " ".join(part for part in (said, *parts) if part)
 
 
-def _and(names):
-    words = ", ".join(names[:-1]) + " and " + names[-1] if len(names) > 1 else "".join(names)
-    return words[:1].upper() + words[1:]
+def _first(names):
+    """Listed, to begin a sentence."""
+    return capfirst(listed(names))
 
 
 @register.filter

@@ -15,7 +15,7 @@
 import numpy as np
 from django import template
 
-from fleet.parsing.counts import counted
+from fleet.parsing.counts import counted, listed
 
 from ..numeric.words import Clock
 from .figures import figure, risk
@@ -97,8 +97,8 @@ def limit_value(value, clock):
 
 @register.filter
 def positions_in_words(group):
-    *others, last = map(str, group.positions)
-    return f"positions {', '.join(others)} and {last}" if others else f"position\N{NO-BREAK SPACE}{last}"
+    numbers = listed(list(map(str, group.positions)))
+    return f"positions {numbers}" if len(group.positions) > 1 else f"position\N{NO-BREAK SPACE}{numbers}"
 
 
 @register.filter
@@ -136,8 +136,7 @@ def one_step(clock):
 @register.filter
 def lengths_in_words(groups):
     """Of LengthGroups, the longest first."""
-    lengths = [figure(length_m) for length_m in sorted({group.row.length_m for group in groups})]
-    return f"{lengths[0]} m" if len(lengths) == 1 else f"{', '.join(lengths[:-1])} and {lengths[-1]} m"
+    return f"{listed([figure(length_m) for length_m in sorted({group.row.length_m for group in groups})])} m"
 
 
 @register.filter
