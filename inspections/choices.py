@@ -4,6 +4,8 @@ from dataclasses import dataclass
 
 from django.db.models import TextChoices
 
+from .numeric.words import Clock
+
 
 class Taken(TextChoices):
     AS_FOUND = "as found"
@@ -206,6 +208,8 @@ CABLES_ON = tuple(
     for weekday in WEEKDAYS
 )
 SETTINGS |= {setting.name: setting for setting in CABLES_ON}
+# what a limit is called, by the clock that it counts
+LIMIT_NAME = {Clock.YEARS: "age_limit_years", Clock.EVENTS: "event_limit"}
 # what a change costs beside the cable, and what an event costs at which a mat has a cable over
 COSTS = (
     Setting("minutes_per_change", "Work to change a cable", "minutes", None, 0, 1440, set_on=SetOn.COSTS),

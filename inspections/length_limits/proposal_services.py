@@ -3,11 +3,11 @@
 from dataclasses import dataclass
 from hashlib import blake2b
 
-from ..choices import SETTINGS
+from ..choices import LIMIT_NAME, SETTINGS
 from ..models import PolicyValue
 from ..policy.selectors import is_same
 from ..policy.services import PolicyChange
-from .services import LIMIT_NAME, PositionLimit
+from .services import PositionLimit
 
 # which of them
 ALL, FIRST, LATER = "", "first", "later"

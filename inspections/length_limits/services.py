@@ -8,6 +8,7 @@ import numpy as np
 from fleet.models import DesignPosition, MatDesign
 
 from ..assessment.pool_fits import clock
+from ..choices import LIMIT_NAME
 from ..numeric.calendar import whole_months
 from ..numeric.lives.agreement import Agreement
 from ..numeric.lives.limits_by_length import KindLimits, limits_of_kinds
@@ -22,8 +23,6 @@ from .watched_services import Watched
 
 # of values rounded to what the policy can hold: what parts them is more
 TINY = 1e-9
-# what a limit is called in the policy, by the clock that it counts
-LIMIT_NAME = {Clock.YEARS: "age_limit_years", Clock.EVENTS: "event_limit"}
 
 
 @dataclass(frozen=True)

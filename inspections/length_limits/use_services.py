@@ -7,10 +7,10 @@ from django.shortcuts import get_object_or_404
 from fleet.models import MatDesign
 from fleet.services.locks import hold, hold_pool
 
+from ..choices import LIMIT_NAME
 from ..models import Assessment, PolicyValue, UsedLimits
 from ..numeric.words import DUE
 from ..policy.services import PolicyChange, change_policy
-from .services import LIMIT_NAME
 
 
 def use_limits(proposed, *, wear_clock, by, on, reason=""):

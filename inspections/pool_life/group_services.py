@@ -8,6 +8,7 @@ import numpy as np
 from fleet.models import Depot, MatDesign
 
 from ..axes import round_ticks
+from ..choices import LIMIT_NAME
 from ..numeric.lives.answers import GroupLife, group_life
 from ..numeric.lives.demand import expected_over
 from ..numeric.lives.incidence import incidence, resampled_incidence
@@ -106,7 +107,7 @@ def pool_life(on, clock=Clock.YEARS, grouping="length", chosen=""):
     lives = cable_lives(cables, counted, clock)
     risk = cables.state.policy.value("accepted_risk")
     ends = cable_ends(cables, all_checks, clock)
-    limit = cables.state.policy.value(_limit_name(clock))
+    limit = cables.state.policy.value(LIMIT_NAME[clock])
     ages = _table_ages(lives.lives.watched_until, limit)
     question = _Question(cables, lives, ends, clock, ages, risk)
     members = [("", "", np.ones(len(cables.segment), bool)), *_members(question, grouping)]
@@ -135,10 +136,6 @@ def _by_trend(question, members, chosen):
 
 def _values(cables, grouping):
     return {"length": cables.length_m.astype(int), "design": cables.design, "depot": cables.depot}[grouping]
-
-
-def _limit_name(clock):
-    return "age_limit_years" if clock == Clock.YEARS else "event_limit"
 
 
 def _table_ages(watched_until, limit):
@@ -176,7 +173,7 @@ def _group(question, key, name, chosen):
 
 def _limit(question, chosen):
     """The one limit of the cables in service among these; that of the pool where there are none."""
-    state, name = question.cables.state, _limit_name(question.clock)
+    state, name = question.cables.state, LIMIT_NAME[question.clock]
     here = np.isin(state.segment, question.cables.segment[chosen])
     values = np.unique(state.of_place(name)[here]) if here.any() else np.array([state.policy.value(name)])
     return float(values[0]) if len(values) == 1 else 0.0

@@ -8,6 +8,7 @@ import numpy as np
 
 from fleet.parsing.durations import months_in_words
 
+from ..choices import SETTINGS
 from ..length_limits.services import PoolLimits, pool_limits
 from ..numeric.calendar import DAYS_A_YEAR, whole_months
 from ..numeric.pool_points import PoolPoints
@@ -124,8 +125,7 @@ class Trial:
 
 def asked_of_policy(policy):
     """Asked: the pool's own limits, which are the defaults of the policy where the pool has none."""
-    fallback = {"age_limit_years": 3.0, "event_limit": 150.0}
-    return Asked(*(policy.value(name) or default for name, default in fallback.items()))
+    return Asked(*(policy.value(name) or SETTINGS[name].default for name in ("age_limit_years", "event_limit")))
 
 
 def trial_of_day(on, today, asked=None):
