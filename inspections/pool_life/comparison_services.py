@@ -49,13 +49,13 @@ class ByTrend:
 
 def by_trend(cables, groups, chosen, question):
     """ByTrend of `groups` [(key, name, mask over Cables)], the whole pool first, `chosen` by key; `question`: its
-    clock, ages and risk. None without a fit by that clock, or where the wear of a group falls."""
+    clock, ages, risk and lives by side. None without a fit by that clock, or where the wear of a group falls."""
     on = cables.state.day.item()
     known = cables.is_counted(question.clock)
     model = model_of_day(cables.state, on, on, question.clock, clock_known=known)
     if model is None or model.points is None or not question.ages:
         return None
-    found = cable_lives(cables, checks_of(cables, on, by_side=True), question.clock)
+    found = question.by_side
     ages = np.linspace(0, max(question.ages[-1], BEYOND * found.lives.watched_until), CURVE_POINTS)
 
     kinds = cables.length_m, limits_db(cables), ages

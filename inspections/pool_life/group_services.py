@@ -90,10 +90,12 @@ class PoolLife:
 
 @dataclass(frozen=True)
 class _Question:
-    """Everything that a group's answer is made of, but for its cables."""
+    """Everything that a group's answer is made of, but for its cables. `by_side`: the same lives, each reading judged
+    by the side of the limit on which it lies."""
 
     cables: Cables
     lives: CableLives
+    by_side: CableLives
     ends: Ends
     clock: str
     ages: tuple[float, ...]
@@ -104,12 +106,12 @@ def pool_life(on, clock=Clock.YEARS, grouping="length", chosen=""):
     """PoolLife as of that day; `chosen`: key of the group of which the trend's curve is asked."""
     cables = read_cables(on)
     counted, all_checks = checks_of(cables, on), checks_of(cables, on, suspect=True)
-    lives = cable_lives(cables, counted, clock)
+    lives, by_side = (cable_lives(cables, c, clock) for c in (counted, checks_of(cables, on, by_side=True)))
     risk = cables.state.policy.value("accepted_risk")
     ends = cable_ends(cables, all_checks, clock)
     limit = cables.state.policy.value(LIMIT_NAME[clock])
     ages = _table_ages(lives.lives.watched_until, limit)
-    question = _Question(cables, lives, ends, clock, ages, risk)
+    question = _Question(cables, lives, by_side, ends, clock, ages, risk)
     members = [("", "", np.ones(len(cables.segment), bool)), *_members(question, grouping)]
     whole, *groups = (_group(question, *each) for each in members)
     keys = [key for key, *_ in members]
@@ -199,7 +201,7 @@ def _otherwise(question, counted, all_checks):
         "suspects": cable_lives(cables, all_checks, clock),
         "older": cable_lives(cables, counted, clock, older=True),
         "culled": cable_lives(cables, counted, clock, culled=True),
-        "by_side": cable_lives(cables, checks_of(cables, cables.state.day.item(), by_side=True), clock),
+        "by_side": question.by_side,
     }
     for how, found in tried.items():
         if _content(found.lives) != _content(question.lives.lives):
