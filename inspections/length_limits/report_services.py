@@ -3,6 +3,7 @@
 import math
 
 from ..numeric.words import Clock
+from ..pool_life.cable_services import read_cables
 from .services import pool_limits
 
 OTHER = {Clock.YEARS: Clock.EVENTS, Clock.EVENTS: Clock.YEARS}
@@ -12,8 +13,9 @@ def rules_report(on, today):
     """As of `on`. Age limits come from the fit that counts years, event limits from the one that counts events; what
     today's limit does is said by the keeper's clock. None: no fit tells it, or not within 40 years (5,000 events).
     """
-    own = pool_limits(on, today)
-    other = pool_limits(on, today, OTHER[own.clock])
+    cables = read_cables(on)
+    own = pool_limits(on, today, cables=cables)
+    other = pool_limits(on, today, OTHER[own.clock], cables)
     by_clock = {own.clock: own, other.clock: other}
     agreement = own.agreement
     return {

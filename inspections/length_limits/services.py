@@ -110,12 +110,13 @@ class PoolLimits:
         return row.as_policy(at_most=max(beyond, row.today))
 
 
-def pool_limits(on, today, wear_clock=None):
+def pool_limits(on, today, wear_clock=None, cables=None):
     """PoolLimits as of `on` by the keeper's clock, or by `wear_clock`; `today` is the day of the clock on the wall.
 
     By events only cables whose events are known have a part. Stores nothing but what every page assesses first.
+    `cables`: those of `on`, where they were read already.
     """
-    cables = read_cables(on)
+    cables = read_cables(on) if cables is None else cables
     checks, policy = checks_of(cables, on), cables.state.policy
     asked = wear_clock or clock(policy)
     model = model_of_day(cables.state, on, today, asked, cables.is_counted(asked))

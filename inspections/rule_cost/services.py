@@ -116,8 +116,8 @@ class RuleCosts:
 def rule_costs(on, today):
     """RuleCosts as of `on` by the keeper's clock; `today` is the day of the clock on the wall. Stores nothing but what
     every page assesses first."""
-    limits, cables = pool_limits(on, today), read_cables(on)
-    state = cables.state
+    cables = read_cables(on)
+    limits, state = pool_limits(on, today, cables=cables), cables.state
     known = {
         "work": work_of(state.policy),
         "together": changed_together(state.fittings, state.day),

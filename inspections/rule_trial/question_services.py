@@ -130,7 +130,8 @@ def asked_of_policy(policy):
 
 def trial_of_day(on, today, asked=None):
     """Trial as of `on`; `today` is the day of the clock on the wall."""
-    limits, cables = pool_limits(on, today), read_cables(on)
+    cables = read_cables(on)
+    limits = pool_limits(on, today, cables=cables)
     falls = any(np.isnan(row.age) for row in limits.rows)
     state = cables.state
     if not limits.has_fit or falls or not len(state.current):
