@@ -31,6 +31,16 @@ def over_by(life, age):
     return share_in_words(*life.curve.at(age))
 
 
+def group_link(group, page, chosen, part):
+    """The name of a group of a PoolLife, which leads to that part of its page; of the chosen one the name alone."""
+    name = group_name(group, page.grouping)
+    if group.key == chosen.key:
+        return format_html('<b aria-current="true">{}</b>', name)
+    query = {"by": page.grouping, "clock": page.clock, "group": group.key}
+    address = "&".join(f"{key}={value}" for key, value in query.items() if value)
+    return format_html('<a href="?{}#{}">{}</a>', address, part, name)
+
+
 def reached(life, share, clock):
     """The age at which a share is over; of few failures the age before which it is not."""
     if life.bound is None:
@@ -64,12 +74,7 @@ class GroupTable(PlainTable):
         _name_early(self, page)
 
     def render_group(self, record):
-        name = group_name(record, self.pool_life.grouping)
-        if record.key == self.chosen.key:
-            return format_html('<b aria-current="true">{}</b>', name)
-        query = {"by": self.pool_life.grouping, "clock": self.pool_life.clock, "group": record.key}
-        address = "&".join(f"{key}={value}" for key, value in query.items() if value)
-        return format_html('<a href="?{}#curve">{}</a>', address, name)
+        return group_link(record, self.pool_life, self.chosen, "curve")
 
     def render_read(self, value):
         return value.lives

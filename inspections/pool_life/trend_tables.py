@@ -2,12 +2,12 @@
 
 import django_tables2 as tables
 import numpy as np
-from django.utils.html import format_html
 
 from fleet.figures import risk
 
 from ..tables import PlainTable
-from ..templatetags.life_text import age_in_words, age_with_interval, group_name, share_in_words
+from ..templatetags.life_text import age_in_words, age_with_interval, share_in_words
+from .tables import group_link
 
 
 class TrendTable(PlainTable):
@@ -26,12 +26,7 @@ class TrendTable(PlainTable):
         super().__init__(page.by_trend.rows, extra_columns=[*shares, *ages])
 
     def render_group(self, record):
-        name = group_name(record, self.pool_life.grouping)
-        if record.key == self.chosen.key:
-            return format_html('<b aria-current="true">{}</b>', name)
-        query = {"by": self.pool_life.grouping, "clock": self.pool_life.clock, "group": record.key}
-        address = "&".join(f"{key}={value}" for key, value in query.items() if value)
-        return format_html('<a href="?{}#by-trend">{}</a>', address, name)
+        return group_link(record, self.pool_life, self.chosen, "by-trend")
 
 
 class _ShareColumn(tables.Column):
