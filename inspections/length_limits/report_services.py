@@ -26,10 +26,10 @@ def rules_report(on, today):
         "agreement": agreement
         and {
             "lives": agreement.lives,
-            "times_as_often": _number(agreement.times),
-            "low": _number(agreement.low),
-            "high": _number(agreement.high),
-            "p_value": _number(agreement.p_value),
+            "times_as_often": finite_or_none(agreement.times),
+            "low": finite_or_none(agreement.low),
+            "high": finite_or_none(agreement.high),
+            "p_value": finite_or_none(agreement.p_value),
         },
         "rules": [_rule(*rows) for rows in _of_places(by_clock)],
     }
@@ -52,18 +52,19 @@ def _rule(by_years, by_events, own):
         "accepted_risk": place.accepted_risk,
         **_limit(by_years, "age_limit_years", "age_limit"),
         **_limit(by_events, "event_limit", "event_limit"),
-        "today_share_over": own and _number(own.today_share_over),
-        "today_life_left": own and _number(own.today_life_left),
+        "today_share_over": own and finite_or_none(own.today_share_over),
+        "today_life_left": own and finite_or_none(own.today_life_left),
     }
 
 
 def _limit(row, name, ends):
     return {
-        name: row and _number(row.age),
-        f"{ends}_low": row and _number(row.low),
-        f"{ends}_high": row and _number(row.high),
+        name: row and finite_or_none(row.age),
+        f"{ends}_low": row and finite_or_none(row.low),
+        f"{ends}_high": row and finite_or_none(row.high),
     }
 
 
-def _number(value):
+def finite_or_none(value):
+    """As JSON can hold it: what is not known or has no end is None."""
     return value if math.isfinite(value) else None

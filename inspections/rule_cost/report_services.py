@@ -1,7 +1,6 @@
 """Costs of rules for the command `rules`, as plain data with numbers unrounded."""
 
-import math
-
+from ..length_limits.report_services import finite_or_none
 from .services import rule_costs
 
 
@@ -44,12 +43,11 @@ def _row(row):
         "today_a_year": row.today_cost,
         "never_by_age_a_year": row.never_cost,
     }
-    today = row.place.today
     return {
         **_place(row.place),
         "cables": row.place.cables,
         "price": row.place.price,
         "events_a_year": row.place.events_a_year,
-        "today": today if math.isfinite(today) else None,
-        **{name: [end if math.isfinite(end) else None for end in ends.tolist()] for name, ends in numbers.items()},
+        "today": finite_or_none(row.place.today),
+        **{name: list(map(finite_or_none, ends.tolist())) for name, ends in numbers.items()},
     }

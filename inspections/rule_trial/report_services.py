@@ -1,7 +1,6 @@
 """Rules against each other for the command `rules`, as plain data with numbers unrounded."""
 
-import math
-
+from ..length_limits.report_services import finite_or_none
 from .question_services import trial_of_day
 from .services import ALL_OF_IT, played
 
@@ -27,4 +26,4 @@ def _row(name, answer, question):
 
 def _ends(name, spread):
     values = {name: spread.mean, f"{name}_low": spread.low, f"{name}_high": spread.high}
-    return {key: value if math.isfinite(value) else None for key, value in values.items()}
+    return {key: finite_or_none(value) for key, value in values.items()}
