@@ -2,7 +2,7 @@
 
 import pickle
 from dataclasses import dataclass, replace
-from functools import lru_cache
+from functools import cached_property, lru_cache
 from hashlib import blake2b
 
 import numpy as np
@@ -20,6 +20,7 @@ from ..numeric.pool_model import PoolModel
 from ..numeric.variance_points import with_variance_points
 from ..numeric.words import Clock
 from .cable_services import Cables, limits_db
+from .kept_services import AlikeByContent
 
 # of a drawing, lengths are told apart by so much
 LENGTH_STEP_M = 0.1
@@ -50,23 +51,17 @@ def model_of_day(state, on, today, wear_clock=None, clock_known=None):
 
 
 @dataclass(frozen=True, eq=False)
-class _Asked:
+class _Asked(AlikeByContent):
     """What a model is made of: records, the policy, and the fit where there is one already; alike by their content."""
 
     records: PoolRecords
     policy: Policy
     fitted: PoolFitted | None
 
-    def __post_init__(self):
+    @cached_property
+    def content(self):
         settings = [self.policy.value(name) for name in FIT_SETTINGS]
-        content = blake2b(pickle.dumps((self.records, settings, self.fitted and self.fitted.model))).digest()
-        object.__setattr__(self, "content", content)
-
-    def __eq__(self, other):
-        return self.content == other.content
-
-    def __hash__(self):
-        return hash(self.content)
+        return blake2b(pickle.dumps((self.records, settings, self.fitted and self.fitted.model))).digest()
 
 
 @lru_cache(maxsize=KEPT)

@@ -16,6 +16,7 @@ from ..numeric.replacement.cheapest_age import CheapestAge, Costs, changes_at, c
 from ..numeric.replacement.life_curves import LifeCurves, curve_ages
 from ..numeric.words import Clock
 from ..pool_life.cable_services import checks_of, read_cables
+from ..pool_life.kept_services import AlikeByContent
 from .known_selectors import Looks, Together, Work, changed_together, looks_at, work_of
 from .place_selectors import CostPlace, cost_places
 
@@ -132,7 +133,7 @@ def rule_costs(on, today):
 
 
 @dataclass(frozen=True, eq=False)
-class _Asked:
+class _Asked(AlikeByContent):
     """All that answers are made of; alike by its content."""
 
     points: PoolPoints
@@ -145,12 +146,6 @@ class _Asked:
     @cached_property
     def content(self):
         return pickle.dumps(self.points), self.places, self.work, self.together, self.looks
-
-    def __eq__(self, other):
-        return self.content == other.content
-
-    def __hash__(self):
-        return hash(self.content)
 
 
 @lru_cache(maxsize=KEPT)
