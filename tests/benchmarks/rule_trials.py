@@ -24,7 +24,7 @@ from inspections.numeric.rule_trial.answers import Spread
 from inspections.numeric.rule_trial.plays import play
 from inspections.numeric.rule_trial.predictions import Knowledge
 from inspections.numeric.rule_trial.records import FixedRule, Places, TrendRule
-from inspections.numeric.rule_trial.worlds import Worlds, drawn_worlds
+from inspections.numeric.rule_trial.worlds import Worlds, copies_of, drawn_worlds
 from inspections.numeric.variance_points import with_variance_points
 from inspections.numeric.wear_states import SegmentStates
 
@@ -122,7 +122,7 @@ def rules_of(points, places):
 
 def true_worlds(world, places, true_size):
     """Worlds of the wear that these pools have."""
-    wear, copies = world.wear, max(1, -(-true_size // len(places)))
+    wear, copies = world.wear, copies_of(places, true_size)
     level, rate = (a + b * places.length_m for a, b in (wear.level, wear.rate))
     spread = (np.full(len(places), value) for value in (wear.sd_level**2, 0.0, wear.sd_rate**2, 0.0))
     none = np.zeros((copies, 1))

@@ -10,15 +10,28 @@ from .records import Outcome
 
 
 class Spread(NamedTuple):
-    """A mean over the draws of the pool's parameters, and between which ends 90 % of them lie."""
+    """A mean over the draws of the pool's parameters, and between which ends 90 % of them lie, chance apart."""
 
     mean: float
     low: float
     high: float
 
     @classmethod
-    def of(cls, values):
-        return cls(float(np.mean(values)), *map(float, interval(values)))
+    def of(cls, halves):
+        """Of values (draws, 2), each draw played twice."""
+        return cls(float(np.mean(halves)), *map(float, interval(without_chance(halves))))
+
+
+def without_chance(halves):
+    """Means (draws,) of both halves (draws, 2), drawn towards the mean of all of them: they differ by what the readings
+    leave open, which both halves share, and by the chance of finitely many cables, which they do not. As much as chance
+    leaves open of the mean of all draws is left in."""
+    means = halves.mean(axis=1)
+    variance = means.var(ddof=1)
+    if variance == 0:
+        return means
+    shared = max(np.cov(halves.T)[0, 1], 0.0) / variance
+    return means.mean() + np.sqrt(min(shared + 1 / len(means), 1.0)) * (means - means.mean())
 
 
 @dataclass(frozen=True)

@@ -47,9 +47,10 @@ class Play:
         self.sd_wander = np.sqrt(worlds.fresh.q).ravel()
         self.limit_db = (places.limit_db - worlds.lowered_db).ravel()
         self.settling_db = np.repeat(worlds.settling_db[:, 0], len(places))
-        # one tally for each world
+        halves = worlds.halves(places.mats)
+        self.half_of_mat, self.half_of_row = halves.ravel(), halves[:, places.mat].ravel()
         self.changes, self.late, self.events_over, self.time_over, self.readings, self.mats_checked = np.zeros(
-            (6, worlds.shape[0])
+            (6, halves.max() + 1)
         )
 
     def over_years(self, start, end):
@@ -64,10 +65,10 @@ class Play:
         self.change_until(end)
 
     def look(self, step, day):
-        over = self.is_over(slice(None), day).reshape(self.worlds.shape)
-        self.time_over += step * over.mean(axis=1)
-        any_over = np.logical_or.reduceat(over, self.places.first_of_mat, axis=1)
-        self.events_over += step * (any_over @ self.places.events_a_year[self.places.first_of_mat])
+        over, first = self.is_over(slice(None), day), self.places.first_of_mat
+        self.time_over += step * self.counted(self.half_of_row, over)
+        any_over = np.logical_or.reduceat(over.reshape(self.worlds.shape), first, axis=1)
+        self.events_over += step * self.counted(self.half_of_mat, any_over * self.places.events_a_year[first])
 
     def change_until(self, day):
         """Cables that are due or damaged before `day` go out, and so may those that come in."""
@@ -75,13 +76,15 @@ class Play:
             until = np.minimum(self.due[rows], self.damaged[rows])
             planned = self.due[rows] <= self.damaged[rows]
             self.advance(rows, until)
-            self.count(self.changes, rows[until >= 0])
-            self.count(self.late, rows[(until >= 0) & planned & self.is_over(rows, until)])
-            self.count(self.readings, rows[until >= 0] if self.reads_when_fitted else rows[:0])
+            counts = until >= 0
+            self.changes += self.counted(self.half_of_row[rows], counts)
+            self.late += self.counted(self.half_of_row[rows], counts & planned & self.is_over(rows, until))
+            self.readings += self.counted(self.half_of_row[rows], counts & self.reads_when_fitted)
             self.fit_fresh(rows, until)
 
-    def count(self, tally, rows):
-        tally += np.bincount(rows // self.worlds.shape[1], minlength=len(tally))
+    def counted(self, half, weights):
+        """Sums of weights by half draw."""
+        return np.bincount(half, np.ravel(weights), minlength=len(self.changes))
 
     def fit_fresh(self, rows, since):
         self.level[rows], self.rate[rows] = self.worlds.draw_cables(self.rng, rows)
@@ -108,8 +111,9 @@ class Play:
         return self.loss_db(rows, day) >= self.limit_db[rows]
 
     def outcome(self, years):
-        tallies = (self.changes, self.late, self.events_over, self.time_over, self.readings, self.mats_checked)
-        return Outcome(*(self.worlds.by_draw(tally) / years for tally in tallies))
+        share_over = self.time_over / len(self.places)
+        tallies = (self.changes, self.late, self.events_over, share_over, self.readings, self.mats_checked)
+        return Outcome(*(self.worlds.by_half(tally) / years for tally in tallies))
 
 
 class FixedPlay(Play):
@@ -214,5 +218,5 @@ class TrendPlay(Play):
         self.due = np.maximum(self.known.due_before(rows, self.next_check), day)
         self.due[loss_db >= self.shown_over_db] = day
         if day >= 0:
-            self.readings += len(self.places)
-            self.mats_checked += self.places.mats
+            self.readings += self.counted(self.half_of_row, np.ones(len(rows)))
+            self.mats_checked += self.counted(self.half_of_mat, np.ones(len(self.half_of_mat)))

@@ -78,7 +78,7 @@ class TrendRule:
 
 @dataclass(frozen=True)
 class Outcome:
-    """A year of the whole pool under a rule, arrays (draws,).
+    """A year of the whole pool under a rule, arrays (draws, 2): played twice in each draw, by other chance.
 
     `changes`: cables that went out, damaged ones too; `late`: those that the rule took out after they were over;
     `events_over`: mats at an event with at least one of their cables over; `cable_share_over`: of the time of all

@@ -4,6 +4,7 @@ A world is one draw of what the fit knows of the pool's parameters (`lives.model
 differ from world to world by as much as the readings leave open. Small pools are laid out several times in each.
 """
 
+import math
 from dataclasses import dataclass
 
 import numpy as np
@@ -20,7 +21,7 @@ class Worlds:
     """Fresh cables by the year: `fresh` arrays (worlds, places), mean and spread of level and rate, and their wander.
 
     `settling_db`, `lowered_db` (what the limit is lowered by), `sigma_db`, `day_sd_db`, `damage_a_year`: (worlds, 1);
-    `copies`: how many worlds belong to one draw.
+    `copies`: how many worlds belong to one draw, one or an even number.
     """
 
     fresh: SegmentStates
@@ -50,9 +51,16 @@ class Worlds:
         left = np.sqrt(np.maximum(c00 - slope * c01, 0.0))
         return level + slope * (drawn - rate) + left * rng.standard_normal(len(rows)), drawn
 
-    def by_draw(self, values):
-        """Mean over the copies of each draw: (draws,)."""
-        return values.reshape(-1, self.copies).mean(axis=1)
+    def halves(self, mats):
+        """Number of the half draw in which each mat of each world is counted, (worlds, mats): of the draw's copies, or
+        of its mats where it has one copy."""
+        world, mat = np.arange(self.shape[0])[:, None], np.arange(mats)
+        half = world if self.copies > 1 else mat
+        return 2 * (world // self.copies) + half % 2 + np.zeros_like(mat)
+
+    def by_half(self, tally):
+        """What was counted by `halves`, as of a whole pool: (draws, 2)."""
+        return tally.reshape(-1, 2) * 2 / self.copies
 
 
 def _normal_above(rng, low):
@@ -71,7 +79,7 @@ def drawn_worlds(points, places, *, by_years=True, damaged=0, cable_years=0.0, d
     """
     pairs, row = np.unique(np.stack([places.length_m, places.limit_db]), axis=1, return_inverse=True)
     lives = drawn_lives(points, Kinds.of(*pairs), by_years=by_years, draws=draws).take(row.ravel())
-    copies = max(1, -(-least_places // max(len(places), 1)))
+    copies = copies_of(places, least_places)
     settling_db = np.broadcast_to(lives.limits.settling_db, (draws, 1))
     sigma2 = points.weight @ points.sigma2
     day2 = points.weight @ (points.sigma2 * points.relative.day)
@@ -85,6 +93,13 @@ def drawn_worlds(points, places, *, by_years=True, damaged=0, cable_years=0.0, d
         by_years=by_years,
         copies=copies,
     )
+
+
+def copies_of(places, least_places):
+    """How often Places are laid out in each draw, so that it has so many at least and falls into two halves."""
+    if len(places) >= least_places and places.mats > 1:
+        return 1
+    return 2 * math.ceil(least_places / max(2 * len(places), 1))
 
 
 def by_the_year(states, pace):

@@ -44,9 +44,9 @@ def test_worlds_of_few_readings_lie_farther_apart():
 def test_each_draw_has_enough_places_and_its_own_rate_of_damage():
     places = make_places(mats=5)
     worlds = drawn_worlds(points_of(8), places, draws=30, least_places=100, damaged=4, cable_years=100.0)
-    assert worlds.shape == (30 * 5, 20)
+    assert worlds.shape == (30 * 6, 20)
     # Gamma(4.5) / 100, the same in all copies of a draw
-    assert np.ptp(worlds.damage_a_year.reshape(30, 5), axis=1).max() == 0
+    assert np.ptp(worlds.damage_a_year.reshape(30, 6), axis=1).max() == 0
     assert worlds.damage_a_year.mean() == pytest.approx(0.045, rel=0.25)
     assert (drawn_worlds(points_of(8), places, draws=30).damage_a_year == 0).all()
 
