@@ -38,6 +38,7 @@ EVEN = {"level": (1.2, 0), "rate": (0.36, 0), "sd_level": 0.3, "sd_rate": 0.1, "
 WORLDS = {
     "one length": World(Wear(**EVEN), Bench(shift=0.1)),
     "eight lengths in a mat": World(Wear(), Bench(shift=0.1)),
+    "eight lengths, wear that wanders": World(Wear(wander=0.08), Bench(shift=0.1)),
 }
 ASKED = {"cables": "changes", "events over": "events_over", "late": "late"}
 
@@ -124,7 +125,7 @@ def true_worlds(world, places, true_size):
     """Worlds of the wear that these pools have."""
     wear, copies = world.wear, copies_of(places, true_size)
     level, rate = (a + b * places.length_m for a, b in (wear.level, wear.rate))
-    spread = (np.full(len(places), value) for value in (wear.sd_level**2, 0.0, wear.sd_rate**2, 0.0))
+    spread = (np.full(len(places), value) for value in (wear.sd_level**2, 0.0, wear.sd_rate**2, wear.wander**2))
     none = np.zeros((copies, 1))
     return Worlds(
         fresh=SegmentStates(*(np.tile(part, (copies, 1)) for part in (level, rate, *spread))),

@@ -17,6 +17,7 @@ FEWEST_JUMPS, JUMPS_FOR_YEARS, CLEANINGS = 10, 80, 24
 # Wet events are shared: so many of the mats are out there, and so many of a mat's cables take a step, of so many dB.
 WET_MATS, WET_CABLES, WET_STEP_DB = 0.25, 0.5, (0.05, 0.3)
 WET_FOR_YEARS = 60
+MONTHS, WANDERS_FOR_YEARS = 12, 40
 # positions of one mat of eight
 MAT_LENGTHS_M = (0.6, 0.9, 1.3, 1.7, 2.1, 2.6, 2.8, 3.0)
 
@@ -26,7 +27,8 @@ class Wear:
     """How the cables of a pool wear; dB, years, metres. Level and rate: (at no length, for each metre).
 
     `sigma`: scatter of one reading; `jumps_a_year`: sudden rises at a connector by `jump_db`, at any time alike;
-    `dirt_a_year`: what gathers at a connector until it is cleaned; `wet_events_a_year`: of the whole pool.
+    `dirt_a_year`: what gathers at a connector until it is cleaned; `wet_events_a_year`: of the whole pool; `wander`:
+    standard deviation of what a year adds by chance, to and fro.
     """
 
     level: tuple = (0.217, 0.564)
@@ -39,6 +41,7 @@ class Wear:
     jump_db: tuple = (0.2, 0.6)
     dirt_a_year: float = 0.0
     wet_events_a_year: float = 0.0
+    wander: float = 0.0
 
     def length_m(self, segments):
         return np.resize(np.array(self.lengths_m), segments)
@@ -54,6 +57,7 @@ class Wear:
     def _disturbances(self):
         (low, high), (soon, late), (wet_low, wet_high) = self.jump_db, CLEANED_AFTER_YEARS, WET_STEP_DB
         return (
+            self.wander and f"wanders by {self.wander:g} dB within a year",
             self.jumps_a_year and f"{self.jumps_a_year:g} jumps a year of {low:g} to {high:g} dB",
             self.dirt_a_year and f"dirt {self.dirt_a_year:g} dB a year, cleaned every {soon:g} to {late:g} years",
             self.wet_events_a_year
@@ -104,7 +108,9 @@ def draw_paths(rng, wear, length_m, use=1.0):
     level = wear.level[0] + wear.level[1] * length_m + wear.sd_level * rng.standard_normal(len(length_m))
     rate = _rising(rng, (wear.rate[0] + wear.rate[1] * length_m) * use, wear.sd_rate)
     bare = Paths(level, rate + wear.dirt_a_year, *np.empty((2, len(level), 0)))
-    return bare.with_steps(*_jumps(rng, wear, len(level))).with_steps(*_cleanings(rng, wear, len(level)))
+    for steps in (_jumps, _cleanings, _wandering):
+        bare = bare.with_steps(*steps(rng, wear, len(level)))
+    return bare
 
 
 def with_wet_events(rng, wear, paths, fitted_at):
@@ -143,6 +149,14 @@ def _cleanings(rng, wear, segments):
         return np.empty((segments, 0)), np.empty((segments, 0))
     gaps = rng.uniform(*CLEANED_AFTER_YEARS, (segments, CLEANINGS))
     return np.cumsum(gaps, axis=1), -wear.dirt_a_year * gaps
+
+
+def _wandering(rng, wear, segments):
+    """By a step a month, for as long as cables are watched at the most."""
+    if not wear.wander:
+        return np.empty((segments, 0)), np.empty((segments, 0))
+    at = np.arange(1, MONTHS * WANDERS_FOR_YEARS + 1) / MONTHS
+    return np.tile(at, (segments, 1)), wear.wander / MONTHS**0.5 * rng.standard_normal((segments, len(at)))
 
 
 def generator(seed, *names):
