@@ -26,6 +26,33 @@ def test_equal_chances_are_binomial(chance, number):
     assert counts.sum() == pytest.approx(1, abs=1e-12)
 
 
+def many_small(mean):
+    """Chances of so many things that how many happen is Poisson but for one in four thousand."""
+    return np.full(4_000, mean / 4_000)
+
+
+def test_many_small_chances_are_a_rate():
+    """Checks on reliability, E1: the printed table of Poisson 1.25; E5: of mean 1, P(D ≤ s − 1) (from memory)."""
+    counts = count_chances(many_small(1.25))
+    assert counts[:5] == pytest.approx([0.286505, 0.358131, 0.223832, 0.093263, 0.029145], abs=2e-4)
+    assert np.cumsum(counts)[:5] == pytest.approx([0.286505, 0.644636, 0.868468, 0.961731, 0.990876], abs=2e-4)
+    assert np.cumsum(count_chances(many_small(1)))[:4] == pytest.approx(
+        [0.367879, 0.735759, 0.919699, 0.981012], abs=2e-4
+    )
+
+
+@pytest.mark.parametrize(
+    ("mean", "enough"),
+    [
+        *[(0.5, [1, 2, 2, 3]), (1, [2, 3, 3, 4]), (2, [4, 5, 5, 6]), (3, [5, 6, 7, 8]), (4, [7, 8, 9, 9])],
+        *[(5, [8, 9, 10, 11]), (9, [13, 14, 16, 17]), (10, [14, 15, 17, 18])],
+    ],
+)
+def test_so_many_are_enough_nearly_always(mean, enough):
+    """Checks on reliability, E6, derived: smallest s with P(D ≤ s) of 90, 95, 98 and 99 %."""
+    assert [count_interval(many_small(mean), within)[1] for within in (0.8, 0.9, 0.96, 0.98)] == enough
+
+
 @given(st.lists(st.floats(0, 1), max_size=8))
 def test_any_chances_are_what_all_outcomes_add_up_to(chances):
     expected = np.zeros(len(chances) + 1)

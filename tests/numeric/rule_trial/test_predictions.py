@@ -3,6 +3,7 @@
 import numpy as np
 import pytest
 from plays_made import make_knowledge, make_places, make_worlds
+from scipy.special import ndtr
 
 from inspections.numeric.rule_trial.predictions import Predictions
 
@@ -109,3 +110,16 @@ def test_of_the_mean_lines_can_be_forgotten_what_readings_told():
     known.shared.forget_lines()
     assert known.shared.mean[0, 0, :2] == pytest.approx(0, abs=1e-12)
     assert known.shared.covariance[0, 0, :2, :2] == pytest.approx(np.diag([UNSURE_DB**2] * 2), abs=1e-12)
+
+
+def test_a_reading_tells_of_a_cable_what_was_known_of_it_before_and_the_reading_together():
+    """Checks on reliability, A10: JCGM 106:2012 clause 7.2, normal before and normal reading (formula from memory,
+    numbers derived): 1.8 ± 0.4 dB before, read as 2.95 ± 0.1 dB, limit 3 dB."""
+    places = make_places(mats=1, positions=1)
+    worlds = make_worlds(places, worlds=1, level=1.8, rate=0.0, sd_level=0.4, sigma=(0.1**2 - 0.05**2) ** 0.5)
+    known, row = Predictions(make_knowledge(worlds, 1e-9), places, np.array([0]), 1, 1), np.array([0])
+    known.fit_fresh(row, np.zeros(1))
+    known.read_alone(row, np.zeros(1), np.array([2.95]))
+    state = known.states(row)
+    assert (state.level[0], state.c00[0] ** 0.5) == pytest.approx((2.882353, 0.0970143), abs=1e-6)
+    assert ndtr((3 - state.level[0]) / state.c00[0] ** 0.5) == pytest.approx(0.887374, abs=1e-5)
