@@ -58,13 +58,12 @@ def test_trials_of_rules_are_held_against_the_truth():
     rows = re.findall(
         r"^    (\S.*?) +(cables|events over|late) +([\d.]+) +(\d+) +(\d+) +(\d+) +\d+%$", printed, re.MULTILINE
     )
-    rules = ["3 years", "limits by length", "trend, 12 months"]
-    assert [(rule, what) for rule, what, *_ in rows] == [
-        (rule, what) for rule in rules for what in ("cables", "events over", "late")
-    ]
+    played = [(rule, what) for rule in ("3 years", "limits by length") for what in ("events over", "late")]
+    played += [("trend, 12 months", what) for what in ("cables", "events over", "late")]
+    assert [(rule, what) for rule, what, *_ in rows] == played
     assert all(int(inside) + int(below) + int(above) == 100 for *_, inside, below, above in rows)
-    # eight lengths in three mats, a cable of each position in three years
-    assert float(rows[0][2]) == pytest.approx(8.0, abs=0.1)
+    # 24 cables, the shortest of which last longer than the rule of thumb has it
+    assert 4 < float(rows[4][2]) < 8
 
 
 def test_slow_and_greedy_callers_are_measured():
