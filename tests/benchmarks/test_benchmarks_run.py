@@ -79,3 +79,11 @@ def test_pages_are_measured():
     names = [name for name, *_ in rows]
     assert (names[:3], names[-1]) == (["Sign-in page", "Today", "Due"], "Due, 50 lines")
     assert all(float(ms) > 0 and float(plain) >= float(sent) > 0 for _, ms, _, plain, sent in rows)
+
+
+def test_bands_of_observed_lives_are_held_against_the_truth():
+    printed = printed_by("life_coverage.py")
+    assert len(re.findall(r"160 cables, .*: [123] pools", printed)) == 3
+    rows = re.findall(r"^ +(\S+ years|5% over) +([\d.]+) +(\d+) +(\d+) +(\d+) +[\d.]+$", printed, re.MULTILINE)
+    assert len(rows) == 3 * 10
+    assert all(int(inside) + int(below) + int(above) == 100 for *_, inside, below, above in rows)

@@ -4,7 +4,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from .bounds import ENOUGH_FAILURES, LowerBound, lower_bound
+from .bounds import ENOUGH_FAILURES, LowerBound, few_at_most, lower_bound
 from .resampling import FEWEST_CLUSTERS, coarse, drawn_kinds, interval
 from .turnbull import Turnbull, fit_turnbull, resampled_shares
 from .weibull import Weibull, fit_weibull, resampled_weibulls
@@ -75,16 +75,18 @@ def group_life(lives, ages, shares):
         return GroupLife(**known)
     ages = np.asarray(ages, float)
     drawn = drawn_kinds(rough) if known["clusters"] >= FEWEST_CLUSTERS else None
-    return GroupLife(**known, **_weibull_answers(lives, drawn, shares), curve=_curve(known["observed"], drawn, ages))
+    curve = _curve(lives, known["observed"], drawn, ages)
+    return GroupLife(**known, **_weibull_answers(lives, drawn, shares), curve=curve)
 
 
-def _curve(observed, drawn, ages):
+def _curve(lives, observed, drawn, ages):
     least, most = observed.share_over(ages), observed.most_over(ages)
     if drawn is None:
         none = np.full(len(ages), np.nan)
         return Curve(ages, least, most, none, none)
     drawn_least, drawn_most = resampled_shares(drawn[0], observed, drawn[1], ages)
-    return Curve(ages, least, most, interval(drawn_least)[0], interval(drawn_most)[1])
+    high = np.maximum(interval(drawn_most)[1], few_at_most(lives, most, ages))
+    return Curve(ages, least, most, interval(drawn_least)[0], high)
 
 
 def _weibull_answers(lives, drawn, shares):

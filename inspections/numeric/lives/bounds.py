@@ -8,6 +8,8 @@ import numpy as np
 ENOUGH_FAILURES = 10
 # the shapes at which a bound is looked at, from wear by chance alone to wear that comes all at one age; our choice
 SHAPES = (1.0, 1.5, 2.0, 3.0)
+# in place of none that is known to be within
+TINY = 1e-9
 
 
 @dataclass(frozen=True)
@@ -44,6 +46,21 @@ def lower_bound(lives, confidence=0.95):
     """
     exposure = tuple(float((lives.low**shape - lives.entry**shape).sum()) for shape in SHAPES)
     return LowerBound(exposure, lives.failures, confidence) if min(exposure) > 0 else None
+
+
+def few_at_most(lives, share, ages, confidence=0.95):
+    """At most that share of Lives is over by each of these ages (ages,), where `share` (ages,) is estimated: the upper
+    limit of Clopper & Pearson (1934) as if of all whose state at that age is known so many were over.
+
+    Lives drawn anew cannot tell of what none of them saw: where few are over, or none, their band is too narrow.
+    """
+    from scipy.special import betaincinv
+
+    known = (lives.entry <= ages[:, None]) & ((lives.low >= ages[:, None]) | (lives.high <= ages[:, None]))
+    count = known.sum(axis=1)
+    over = np.minimum(share, 1) * count
+    most = betaincinv(over + 1, np.maximum(count - over, TINY), confidence)
+    return np.where(ages > 0, most, 0.0)
 
 
 def scale_at_least(exposure, failures, shape, confidence):

@@ -5,7 +5,7 @@ import pytest
 from life_data import NEVER
 from scipy.stats import chi2
 
-from inspections.numeric.lives.bounds import lower_bound, scale_at_least
+from inspections.numeric.lives.bounds import few_at_most, lower_bound, scale_at_least
 from inspections.numeric.lives.records import Lives
 
 
@@ -44,3 +44,27 @@ def test_it_holds_as_often_as_it_says_whatever_the_wear():
 
 def test_nothing_seen_within_says_nothing():
     assert lower_bound(Lives.of([0.0, 0.0], [1.0, 2.0])) is None
+
+
+def seen_at(age, over, within, unknown=0):
+    """Lives of which so many are over or within at that age, and of others nobody knows."""
+    low = [0.0] * over + [age] * within + [age / 2] * unknown
+    high = [age] * over + [np.inf] * (within + unknown)
+    return Lives.of(np.array(low), np.array(high))
+
+
+def test_at_most_so_many_are_over_where_few_or_none_were_seen():
+    """Checks on reliability, B11: 29 of 30, two-sided 95 %, of a documentation of Clopper & Pearson's interval."""
+    ages = np.array([2.0])
+    assert few_at_most(seen_at(2.0, 29, 1), np.array([29 / 30]), ages, 0.975) == pytest.approx(0.99915643, abs=1e-8)
+    # none of 59: the success run of 95 % (B1)
+    assert few_at_most(seen_at(2.0, 0, 59), np.zeros(1), ages) == pytest.approx(1 - 0.05 ** (1 / 59))
+    assert 0.0495 < few_at_most(seen_at(2.0, 0, 59), np.zeros(1), ages)[0] <= 0.05
+    assert few_at_most(seen_at(2.0, 0, 59, unknown=40), np.zeros(1), ages) == pytest.approx(1 - 0.05 ** (1 / 59))
+    # where nobody knows of any cable, all may be over
+    assert few_at_most(seen_at(2.0, 0, 0, unknown=4), np.zeros(1), ages)[0] == pytest.approx(1, abs=1e-6)
+
+
+def test_who_came_late_says_nothing_of_earlier_ages():
+    late = Lives.of(np.full(59, 3.0), np.full(59, np.inf), 2.5)
+    assert few_at_most(late, np.zeros(2), np.array([2.0, 3.0])) == pytest.approx([1, 1 - 0.05 ** (1 / 59)], abs=1e-6)
