@@ -84,7 +84,7 @@ class PositionLimit:
 
 @dataclass(frozen=True)
 class PoolLimits:
-    """As of a day, on the `clock` of `model` (None: no fit yet). `watched_until_years`: no sure check saw a cable at a
+    """As of a day, on the `clock` of `model` (None: no fit yet). `watched_until_years`: no check saw a cable at a
     greater age, `watched_until` the same on the clock. `agreement`: of the model with the lives that were observed;
     None without a fit. `risk`: that the pool accepts."""
 

@@ -95,7 +95,7 @@ def limit_card(on):
     """LimitCard as of `on`, which is today."""
     ensure_assessed(on)
     cables = read_cables(on)
-    checks, policy = checks_of(cables, on, by_side=True), cables.state.policy
+    checks, policy = checks_of(cables, on), cables.state.policy
     found, use = clock_found(cables, on), use_of(cables)
     model = model_of_day(cables.state, on, on, found.clock, cables.is_counted(found.clock))
     counted, in_years = (_read(cables, checks, each) for each in (found.clock, Clock.YEARS))

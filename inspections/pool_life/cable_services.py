@@ -65,7 +65,7 @@ class Cables:
 
 @dataclass(frozen=True)
 class Checks:
-    """Sure or not: days on which cables were read so that there is a verdict, before any damage. `row`: of Cables."""
+    """Days on which cables were read so that they are within or over, before any damage. `row`: of Cables."""
 
     row: np.ndarray
     day: np.ndarray
@@ -125,16 +125,18 @@ def _damaged_on(segment, on):
     return damaged_on
 
 
-def checks_of(cables, on, *, suspect=False, by_side=False):
+def checks_of(cables, on, *, suspect=False, sure=False):
     """Checks of sample and routine readings; `suspect`: of those too that were taken because somebody suspected the
-    cable. Readings of a day are one, judged as everywhere; what is held back tells nothing.
+    cable. Readings of a day are one; what is held back tells nothing.
 
-    `by_side`: judged by the side of the limit on which they read, however near. Whoever waits for a sure verdict finds
-    cables near the limit in neither lot, and sees fewer over while few are, and more once most are.
+    Judged by the side of the limit on which they read, however near; `sure`: by sure verdicts alone, as everywhere
+    else. Whoever waits for these finds cables near the limit in neither lot, and sees fewer over while few are, and
+    more once most are: of 100 drawn pools the 90 % interval of the age at 5 % held the truth in 77, and by the side of
+    the limit in 87.
     """
     by_day = cables.state.by_day if suspect else _counted_days(cables, on)
     days = by_day.that_count
-    if by_side:
+    if not sure:
         days = replace(days, uncertainty_db=np.zeros(len(days.segment)))
     row = np.searchsorted(cables.segment, days.segment)
     known = row < len(cables.segment)

@@ -6,7 +6,6 @@ import numpy as np
 
 from ..numeric.lives.agreement import Agreement
 from ..numeric.lives.answers import AgeAt
-from ..numeric.lives.records import Lives
 from .cable_services import checks_of, limits_db
 from .life_services import cable_lives
 from .trend_services import ModelledCurve, agrees, kind_curves, model_of_day
@@ -34,13 +33,11 @@ class TrendRow:
 
 @dataclass(frozen=True)
 class ByTrend:
-    """`rows`: the whole pool and its groups. Of the group that was chosen `curve`, of readings, and the `lives` that
-    are compared with it, each reading judged by the side of the limit on which it lies. `agreement`: of the lives of
-    the whole pool, `of_chosen`: of those of the group. `segments`, `readings`: of the fit."""
+    """`rows`: the whole pool and its groups; `curve`: of readings, of the group that was chosen. `agreement`: with the
+    lives of the whole pool, `of_chosen`: with those of the group. `segments`, `readings`: of the fit."""
 
     rows: tuple[TrendRow, ...]
     curve: ModelledCurve
-    lives: Lives
     agreement: Agreement
     of_chosen: Agreement
     segments: int
@@ -49,13 +46,13 @@ class ByTrend:
 
 def by_trend(cables, groups, chosen, question):
     """ByTrend of `groups` [(key, name, mask over Cables)], the whole pool first, `chosen` by key; `question`: its
-    clock, ages, risk and lives by side. None without a fit by that clock, or where the wear of a group falls."""
+    clock, ages, risk and lives. None without a fit by that clock, or where the wear of a group falls."""
     on = cables.state.day.item()
     known = cables.is_counted(question.clock)
     model = model_of_day(cables.state, on, on, question.clock, clock_known=known)
     if model is None or model.points is None or not question.ages:
         return None
-    found = question.by_side
+    found = question.lives
     ages = np.linspace(0, max(question.ages[-1], BEYOND * found.lives.watched_until), CURVE_POINTS)
 
     kinds = cables.length_m, limits_db(cables), ages
@@ -67,7 +64,6 @@ def by_trend(cables, groups, chosen, question):
     return ByTrend(
         rows=tuple(_row(key, name, curves.of(np.flatnonzero(mask)), question) for key, name, mask in groups),
         curve=read.of(found.row[here] if here.any() else np.flatnonzero(mask)),
-        lives=found.lives.take(here),
         agreement=agrees(model, cables, found.lives, found.row),
         of_chosen=agrees(model, cables, found.lives.take(here), found.row[here]),
         segments=model.segments,
@@ -82,5 +78,5 @@ def _row(key, name, curve, question):
 
 def pool_agreement(model, cables, on):
     """Agreement of a PoolModel with the lives of the whole pool by its clock; None without a fit."""
-    found = cable_lives(cables, checks_of(cables, on, by_side=True), model.clock) if model else None
+    found = cable_lives(cables, checks_of(cables, on), model.clock) if model else None
     return found and agrees(model, cables, found.lives, found.row)

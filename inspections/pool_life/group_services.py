@@ -1,6 +1,6 @@
 """What the page of lives shows: the whole pool, its groups, and the same lives otherwise counted."""
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from functools import lru_cache
 
 import numpy as np
@@ -61,8 +61,7 @@ class PoolLife:
     """`ages`: of the table's columns; `risk`: the share that the policy accepts; `next_over`: how many of the cables in
     service go over in the year to come if none is changed, None where nothing tells.
 
-    `by_trend`: the same as the trend says, None where there is none; `compared`: what checks saw of the group that was
-    chosen, counted as the trend's curve of it is, None without a trend.
+    `by_trend`: the same as the trend says, None where there is none.
     """
 
     clock: str
@@ -77,25 +76,18 @@ class PoolLife:
     next_over: float | None
     in_service: int
     by_trend: ByTrend | None = None
-    compared: GroupLife | None = None
 
     def group(self, key):
         """The group of that key; the whole pool where there is none."""
         return next((group for group in self.groups if group.key == key), self.whole)
 
-    def compared_group(self, chosen):
-        """The same group with what checks saw of it counted as the trend's curve is."""
-        return replace(chosen, life=self.compared)
-
 
 @dataclass(frozen=True)
 class _Question:
-    """Everything that a group's answer is made of, but for its cables. `by_side`: the same lives, each reading judged
-    by the side of the limit on which it lies."""
+    """Everything that a group's answer is made of, but for its cables."""
 
     cables: Cables
     lives: CableLives
-    by_side: CableLives
     ends: Ends
     clock: str
     ages: tuple[float, ...]
@@ -105,13 +97,13 @@ class _Question:
 def pool_life(on, clock=Clock.YEARS, grouping="length", chosen=""):
     """PoolLife as of that day; `chosen`: key of the group of which the trend's curve is asked."""
     cables = read_cables(on)
-    counted, all_checks = checks_of(cables, on), checks_of(cables, on, suspect=True)
-    lives, by_side = (cable_lives(cables, c, clock) for c in (counted, checks_of(cables, on, by_side=True)))
+    counted = checks_of(cables, on)
+    lives = cable_lives(cables, counted, clock)
     risk = cables.state.policy.value("accepted_risk")
-    ends = cable_ends(cables, all_checks, clock)
+    ends = cable_ends(cables, checks_of(cables, on, suspect=True, sure=True), clock)
     limit = cables.state.policy.value(LIMIT_NAME[clock])
     ages = _table_ages(lives.lives.watched_until, limit)
-    question = _Question(cables, lives, by_side, ends, clock, ages, risk)
+    question = _Question(cables, lives, ends, clock, ages, risk)
     members = [("", "", np.ones(len(cables.segment), bool)), *_members(question, grouping)]
     whole, *groups = (_group(question, *each) for each in members)
     keys = [key for key, *_ in members]
@@ -121,19 +113,14 @@ def pool_life(on, clock=Clock.YEARS, grouping="length", chosen=""):
         whole=whole,
         groups=tuple(groups),
         counts=lives,
-        otherwise=tuple(_otherwise(question, counted, all_checks)),
+        otherwise=tuple(_otherwise(question, counted, on)),
         ages=ages,
         risk=risk,
         records_begin=cables.records_begin,
         next_over=_next_over(question, whole) if clock == Clock.YEARS else None,
         in_service=int(cables.in_service.sum()),
-        **_by_trend(question, members, chosen if chosen in keys else ""),
+        by_trend=by_trend(cables, members, chosen if chosen in keys else "", question),
     )
-
-
-def _by_trend(question, members, chosen):
-    found = by_trend(question.cables, members, chosen, question)
-    return {"by_trend": found, "compared": found and answer(found.lives, question.ages, (question.risk, HALF))}
 
 
 def _values(cables, grouping):
@@ -193,15 +180,15 @@ def _damaged(ends, mat, age):
     return (share, *map(float, interval(drawn)))
 
 
-def _otherwise(question, counted, all_checks):
-    """Of the whole pool: with suspects, with cables of unknown age, as if bad ones had been taken out before, with
+def _otherwise(question, counted, on):
+    """Of the whole pool: with suspects, with cables of unknown age, as if bad ones had been taken out before, without
     readings near the limit."""
     cables, clock = question.cables, question.clock
     tried = {
-        "suspects": cable_lives(cables, all_checks, clock),
+        "suspects": cable_lives(cables, checks_of(cables, on, suspect=True), clock),
         "older": cable_lives(cables, counted, clock, older=True),
         "culled": cable_lives(cables, counted, clock, culled=True),
-        "by_side": question.by_side,
+        "sure": cable_lives(cables, checks_of(cables, on, sure=True), clock),
     }
     for how, found in tried.items():
         if _content(found.lives) != _content(question.lives.lives):
@@ -209,7 +196,7 @@ def _otherwise(question, counted, all_checks):
 
 
 def _next_over(question, whole):
-    """By the Weibull life, of cables in service that no sure check found over: from their age today."""
+    """By the Weibull life, of cables in service that no check found over: from their age today."""
     if whole.life.weibull is None:
         return None
     cables = question.cables

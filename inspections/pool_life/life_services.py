@@ -17,7 +17,7 @@ STEP = {Clock.YEARS: 0.0, Clock.EVENTS: 1.0}
 
 @dataclass(frozen=True)
 class CableLives:
-    """`lives`: of the cables in `row` of Cables. Numbers of cables that are not among them: `never_read` surely,
+    """`lives`: of the cables in `row` of Cables. Numbers of cables that are not among them: `never_read`,
     `clock_not_known`, `over_when_new`; and of those among them that an earlier *over* was taken back (`taken_back`),
     that count from when they came (`entered_late`), that were in use before the records begin (`late`)."""
 

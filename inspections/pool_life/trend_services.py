@@ -147,8 +147,8 @@ def kind_curves(model: PoolModel, length_m, limit_db, ages, *, as_read=False):
 def agrees(model: PoolModel, cables: Cables, lives: Lives, row) -> Agreement | None:
     """Agreement of lives by the model's clock with its curve for the length and limit of each; None without a fit.
 
-    `row`: of the cables of these lives, which are best judged by the side of the limit on which readings lie: where
-    only sure verdicts make them, cables near the limit are missing, and a right curve is refused for it.
+    `row`: of the cables of these lives. Where only sure verdicts make lives, cables near the limit are missing, and a
+    right curve is refused for it.
     """
     if model is None or model.points is None:
         return None

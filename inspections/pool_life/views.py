@@ -26,7 +26,7 @@ def lives(request):
         "otherwise": OtherwiseTable(page) if page.otherwise else None,
         "chart": life_chart(chosen, page.risk),
         "by_trend": page.by_trend and TrendTable(page, chosen),
-        "trend_chart": page.by_trend and life_chart(page.compared_group(chosen), page.risk, page.by_trend.curve),
+        "trend_chart": page.by_trend and life_chart(chosen, page.risk, page.by_trend.curve),
         "rows": curve_rows(chosen, page.ages),
         "numbers": numbers_of(chosen.life),
         "limit_db": current_policy().value("loss_limit_db"),

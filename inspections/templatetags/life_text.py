@@ -171,7 +171,7 @@ def counts_in_words(page):
     counts, sentences = page.counts, []
     clock = "events since new are" if page.clock == Clock.EVENTS else "age is"
     if counts.never_read:
-        sentences.append(f"{counted(counts.never_read, 'cable')} had no sample or routine reading with a sure verdict.")
+        sentences.append(f"{counted(counts.never_read, 'cable')} had no sample or routine reading that counts.")
     if counts.clock_not_known:
         sentences.append(
             f"{counted(counts.clock_not_known, 'cable')} that were read are left out, because their {clock} not known."
@@ -204,6 +204,6 @@ def otherwise_in_words(how):
     return {
         "suspects": "with readings that were taken because somebody suspected the cable",
         "older": "with cables of which only the least age or use is known, as seen within until then",
-        "by_side": "with every reading, however near the limit, by the side on which it lies",
+        "sure": "with readings alone that leave no doubt on which side of the limit they lie",
         "culled": "as if all bad cables had been taken out before the records begin",
     }[how]

@@ -54,18 +54,16 @@ def test_the_trend_speaks_of_the_groups_that_the_checks_speak_of():
     assert long.by_trend.curve.share[-1] > page.by_trend.curve.share[-1]
 
 
-def test_a_reading_near_the_limit_is_one_of_the_compared_lives_and_none_of_the_sure_ones():
+def test_a_reading_near_the_limit_counts_by_its_side_and_the_page_says_what_sure_ones_say():
     mats = make_pool(mats=3, rate_db=0.2)
     cable = mats[0].fittings.first().segment
     make_reading(cable, 3.05, ON - timedelta(3))
     cables = read_cables(ON)
-    sure, by_side = (
-        cable_lives(cables, checks_of(cables, ON, by_side=by_side), Clock.YEARS) for by_side in (False, True)
-    )
-    assert (sure.lives.failures, by_side.lives.failures) == (0, 1)
+    sure, all_of_them = (cable_lives(cables, checks_of(cables, ON, sure=sure), Clock.YEARS) for sure in (True, False))
+    assert (sure.lives.failures, all_of_them.lives.failures) == (0, 1)
     page = pool_life(ON)
-    assert (page.whole.life.failures, page.compared.failures) == (0, 1)
-    assert "by_side" in [other.how for other in page.otherwise]
+    assert page.whole.life.failures == 1
+    assert [other.life.failures for other in page.otherwise if other.how == "sure"] == [0]
 
 
 def test_by_events_the_trend_counts_events_whatever_the_keeper_counts():
@@ -86,7 +84,7 @@ def test_by_events_the_trend_counts_events_whatever_the_keeper_counts():
 def test_a_trend_that_is_wrong_is_told_from_the_lives():
     make_pool(mats=12, rate_db=0.9, seed=11)
     cables = read_cables(ON)
-    found = cable_lives(cables, checks_of(cables, ON, by_side=True), Clock.YEARS)
+    found = cable_lives(cables, checks_of(cables, ON), Clock.YEARS)
     model = model_of_day(cables.state, ON, ON)
     longer = cables.__class__(**{**vars(cables), "length_m": 0.6 * cables.length_m})
     assert not agrees(model, cables, found.lives, found.row).disagrees
@@ -104,7 +102,7 @@ def test_the_page_says_whether_the_trend_is_right_and_draws_it_beside_what_check
     assert (observed.modelled, observed.weibull != "") == ("", True)
     assert all((beside.modelled, beside.modelled_edges, beside.least, beside.band))
     # straight wear: what the trend says lies in the band of what checks saw, or hardly beside it
-    *_, low, high = page.compared.curve.at(page.ages[0])
+    *_, low, high = page.whole.life.curve.at(page.ages[0])
     assert low - 0.05 <= page.by_trend.curve.at(page.ages[0])[0] <= high + 0.05
     wrong = replace(page.by_trend.agreement, times=1.1, low=0.9, high=1.2, more=1.0, late=-4.0, p_value=0.001)
     monkeypatch.setattr("inspections.pool_life.comparison_services.agrees", lambda *_: wrong)

@@ -90,7 +90,7 @@ def test_what_was_left_out_and_what_is_otherwise_is_said(keeper_client, today, k
     make_pool_of_lives(drawn_pool(1, mats=6), today)
     make_pool_of_lives(drawn_pool(2, mats=6), today, reason="suspect")
     text = shown(keeper_client)
-    assert "had no sample or routine reading with a sure verdict." in text
+    assert "had no sample or routine reading that counts." in text
     assert "with readings that were taken because somebody suspected the cable" in text
     assert "By today’s limit of 3 years" in text
     set_policy_value("age_limit_years", 0, by=keeper, on=today, reason="tried")
