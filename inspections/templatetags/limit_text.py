@@ -18,6 +18,7 @@ from django import template
 from fleet.parsing.counts import counted, listed
 
 from ..numeric.words import Clock
+from .agreement_text import checks_against_trend
 from .figures import figure, risk
 from .life_text import age_in_words, age_with_interval, share_in_words
 
@@ -191,21 +192,8 @@ def _lengths(lengths, others, word):
 
 @register.filter
 def agreement_in_words(page):
-    found = page.agreement
-    if found is None or not found.lives:
-        return "No sample or routine reading yet says whether the trend is right."
-    if not found.tells:
-        return (
-            f"{counted(found.lives, 'cable')} were checked, and too few went over, or should have, to say whether the "
-            "trend is right: the limits are the trend’s alone."
-        )
-    often = f"{found.times:.2g} times as often as the trend says ({found.low:.2g} to {found.high:.2g})"
-    if found.disagrees:
-        return (
-            f"The trend does not agree with what checks saw: cables went over {often}. "
-            "Do not set limits by it before you know why."
-        )
-    return f"What checks saw agrees with the trend: cables went over {often}."
+    """Of PoolLimits, or of a card."""
+    return checks_against_trend(page.agreement)
 
 
 @register.filter

@@ -74,5 +74,5 @@ def test_a_trend_that_checks_speak_against_gives_no_numbers(visitor_client, monk
     monkeypatch.setattr(services, "pool_agreement", lambda *_: wrong)
     text = shown(visitor_client)
     assert "No card is made: the limits would not be true." in text
-    assert "cables went over 3 times as often as the trend says" in text
+    assert "cables went over 3 times as often as it says" in text
     assert "months" not in text
