@@ -18,9 +18,8 @@ from ..numeric.lives.records import Lives
 from ..numeric.pool_model import PoolModel
 from ..numeric.words import Clock
 from ..pool_life.cable_services import checks_of, read_cables
-from ..pool_life.comparison_services import pool_agreement
 from ..pool_life.life_services import cable_lives
-from ..pool_life.trend_services import model_of_day
+from ..pool_life.trend_services import agrees, model_of_day
 from .clock_services import ClockFound, Use, clock_found, use_of
 
 # so many rows fit on a page beside what stands below them
@@ -98,7 +97,8 @@ def limit_card(on):
     checks, policy = checks_of(cables, on), cables.state.policy
     found, use = clock_found(cables, on), use_of(cables)
     model = model_of_day(cables.state, on, on, found.clock, cables.is_counted(found.clock))
-    counted, in_years = (_read(cables, checks, each) for each in (found.clock, Clock.YEARS))
+    lives, years = (cable_lives(cables, checks, each) for each in (found.clock, Clock.YEARS))
+    counted, in_years = (_Read(each.lives, cables.length_m[each.row]) for each in (lives, years))
     days = cables.state.by_day.day
     card = LimitCard(
         on=on,
@@ -108,7 +108,7 @@ def limit_card(on):
         found=found,
         use=use,
         model=model,
-        agreement=pool_agreement(model, cables, on),
+        agreement=agrees(model, cables, lives.lives, lives.row),
         lives=counted.lives,
         ends=watched_by_enough(in_years.lives),
         limit_db=policy.value("loss_limit_db"),
@@ -134,11 +134,6 @@ class _Read:
         one before."""
         above = np.append(0.0, upper[:-1] + ROUNDING)
         return np.array([watched_by_enough(self.lives.take(self.length_m > least)) for least in above])
-
-
-def _read(cables, checks, wear_clock):
-    found = cable_lives(cables, checks, wear_clock)
-    return _Read(found.lives, cables.length_m[found.row])
 
 
 def _why_none(card):

@@ -71,7 +71,7 @@ def test_a_trend_that_checks_speak_against_gives_no_numbers(visitor_client, monk
     make_pool(mats=12, rate_db=0.9, seed=11)
     right = services.limit_card(ON).agreement
     wrong = right.__class__(48, 3.0, 2.0, 4.0, 5.0, 1.0, 0.001)
-    monkeypatch.setattr(services, "pool_agreement", lambda *_: wrong)
+    monkeypatch.setattr(services, "agrees", lambda *_: wrong)
     text = shown(visitor_client)
     assert "No card is made: the limits would not be true." in text
     assert "cables went over 3 times as often as it says" in text
