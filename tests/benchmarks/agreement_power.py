@@ -6,11 +6,9 @@ cable that reads over is changed that day. Worlds: the model's own, those the tr
 of it can follow.
 """
 
-import argparse
 import os
 import sys
 from dataclasses import dataclass, replace
-from multiprocessing import get_context
 from pathlib import Path
 
 # several pools at once, not several threads at one
@@ -18,6 +16,7 @@ os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
 sys.path.insert(0, str(Path(__file__).resolve().parents[1]))
 
 import numpy as np
+from many_pools import options_of, over_points, told
 from simulated_benches import RECORD_YEARS, Bench, read_on_bench_days
 from simulated_pools import LIMIT_DB, Wear, draw_paths, generator
 
@@ -27,8 +26,7 @@ from inspections.numeric.lives.agreement import agreement
 from inspections.numeric.lives.checks import lives_of_checks
 from inspections.numeric.lives.modelled import Kinds, fresh_lives
 from inspections.numeric.lives.records import Lives
-from inspections.numeric.pool_model import INSTRUMENT_SD_DB, fit_pool_model
-from inspections.numeric.variance_points import with_variance_points
+from inspections.numeric.pool_model import fit_pool_model
 from inspections.numeric.verdicts import verdict
 
 SEED = 20261128
@@ -73,27 +71,14 @@ def main():
         print(f"  {'cables':>7}{'told':>6}{'over':>6}{'found':>7}{'times as often':>16}{'more':>7}{'late':>7}")
         for size in options.sizes:
             asked = [(options.seed, name, size, k) for k in range(options.pools)]
-            print(row_of(size, told(asked, options.jobs)))
+            print(row_of(size, told(ask_pool, asked, options.jobs)))
 
 
 def parse_options():
-    parser = argparse.ArgumentParser(description=__doc__)
-    parser.add_argument("--pools", type=int, default=60, help="pools of each size")
-    parser.add_argument("--seed", type=int, default=SEED)
-    parser.add_argument("--size", action="append", dest="sizes", type=int, choices=SIZES, help="only it")
-    parser.add_argument("--jobs", type=int, default=1, help="pools computed at once")
-    parser.add_argument("--quick", action="store_true", help="a pool of two worlds, to see that it runs")
-    options = parser.parse_args()
+    options = options_of(__doc__, seed=SEED, pools=60, sizes=SIZES, quick="a pool of two worlds").parse_args()
     options.pools = 1 if options.quick else options.pools
     options.sizes = options.sizes or (SIZES[:1] if options.quick else SIZES)
     return options
-
-
-def told(asked, jobs):
-    if jobs == 1:
-        return [ask_pool(each) for each in asked]
-    with get_context("fork").Pool(jobs) as workers:
-        return workers.map(ask_pool, asked, chunksize=1)
 
 
 def row_of(size, found):
@@ -115,8 +100,8 @@ def ask_pool(asked):
     lives, row = lives_of(readings, size)
     if model.points is None:
         return None, lives.failures
-    model = with_variance_points(model, readings.take(~left_out), length_m, instrument_sd_db=INSTRUMENT_SD_DB)
-    fresh = fresh_lives(model.points, Kinds.of(length_m[row], LIMIT_DB), as_read=True)
+    points = over_points(model, readings, left_out, length_m).points
+    fresh = fresh_lives(points, Kinds.of(length_m[row], LIMIT_DB), as_read=True)
     ends = np.stack([lives.entry, lives.low, np.where(lives.is_over, lives.high, 0.0)])
     entry, low, high = fresh.share_over(ends)
     return agreement(lives, entry, low, np.where(lives.is_over, high, 1.0)), lives.failures

@@ -5,16 +5,15 @@ core. The true crossing lies inside the stated 90 % interval when the chance sta
 and 95 %. "Half used": the true crossing comes only after twice the time to the date.
 """
 
-import argparse
 import os
 import time
 from dataclasses import dataclass, fields, replace
-from multiprocessing import get_context
 
 # several pools at once, not several threads at one
 os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
 
 import numpy as np
+from many_pools import options_of, told
 from simulated_benches import BENCH_DAYS_A_YEAR, MOST_READINGS, RECORD_YEARS, Bench, World, read_on_bench_days
 from simulated_pools import LIMIT_DB, Wear, draw_paths, generator, with_wet_events
 
@@ -91,13 +90,15 @@ def main():
 
 
 def parse_options():
-    parser = argparse.ArgumentParser(description=__doc__)
-    parser.add_argument("--pools", type=int, default=60, help="pools of 8 segments; of the others in proportion")
-    parser.add_argument("--seed", type=int, default=SEED)
-    parser.add_argument("--world", action="append", dest="worlds", choices=list(WORLDS), metavar="NAME", help="only it")
-    parser.add_argument("--size", action="append", dest="sizes", type=int, choices=list(SIZES), help="only it")
-    parser.add_argument("--jobs", type=int, default=1, help="pools computed at once")
-    parser.add_argument("--quick", action="store_true", help="a few small pools, to see that it runs")
+    parser = options_of(
+        __doc__,
+        seed=SEED,
+        pools=60,
+        sizes=SIZES,
+        quick="a few small pools",
+        worlds=list(WORLDS),
+        counted="pools of 8 segments; of the others in proportion",
+    )
     options = parser.parse_args()
     options.pools = 1 if options.quick else options.pools
     options.worlds = options.worlds or list(WORLDS)
@@ -109,11 +110,7 @@ def ask_pools(options, name):
     """(Answers, seconds of processor time) by size."""
     pools = {size: max(1, round(options.pools * SIZES[size] / 100)) for size in options.sizes}
     asked = [(options.seed, name, size, k) for size in options.sizes for k in range(pools[size])]
-    if options.jobs == 1:
-        said = [ask_pool(each) for each in asked]
-    else:
-        with get_context("fork").Pool(options.jobs) as workers:
-            said = workers.map(ask_pool, asked, chunksize=1)
+    said = told(ask_pool, asked, options.jobs)
     by_size = {size: [one for each, one in zip(asked, said, strict=True) if each[2] == size] for size in pools}
     return {
         size: (Answers.together([answers for answers, _ in each]), sum(seconds for _, seconds in each))

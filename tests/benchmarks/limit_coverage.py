@@ -6,13 +6,11 @@ asked through the app's own numeric core. What is true comes from a formula, or 
 the same world. Told apart: pools answered at their optimum, and over points of their variance parameters.
 """
 
-import argparse
 import os
 import sys
 import time
 from dataclasses import dataclass
 from functools import cache
-from multiprocessing import get_context
 from pathlib import Path
 
 # several pools at once, not several threads at one
@@ -22,6 +20,7 @@ sys.path.insert(0, str(Path(__file__).resolve().parents[1]))
 import numpy as np
 from coverage import WORLDS as READ_WORLDS
 from drawn_pools import draw_pool
+from many_pools import options_of, over_points, told
 from simulated_benches import RECORD_YEARS, read_on_bench_days
 from simulated_pools import LIMIT_DB, draw_paths, generator, with_wet_events
 
@@ -29,8 +28,7 @@ from inspections.numeric.bench_day_keys import bench_day_key
 from inspections.numeric.fit_readings import FitReadings
 from inspections.numeric.lives.limits_by_length import limits_of_kinds
 from inspections.numeric.lives.modelled import Kinds
-from inspections.numeric.pool_model import INSTRUMENT_SD_DB, fit_pool_model
-from inspections.numeric.variance_points import with_variance_points
+from inspections.numeric.pool_model import fit_pool_model
 
 SEED = 20261128
 RISK = 0.05
@@ -71,13 +69,7 @@ def main():
 
 
 def parse_options():
-    parser = argparse.ArgumentParser(description=__doc__)
-    parser.add_argument("--pools", type=int, default=100, help="pools of each size")
-    parser.add_argument("--seed", type=int, default=SEED)
-    parser.add_argument("--world", action="append", dest="worlds", choices=WORLDS, metavar="NAME", help="only it")
-    parser.add_argument("--size", action="append", dest="sizes", type=int, choices=SIZES, help="only it")
-    parser.add_argument("--jobs", type=int, default=1, help="pools computed at once")
-    parser.add_argument("--quick", action="store_true", help="two pools of two sizes, to see that it runs")
+    parser = options_of(__doc__, seed=SEED, pools=100, sizes=SIZES, quick="two pools of two sizes", worlds=WORLDS)
     options = parser.parse_args()
     options.pools = 2 if options.quick else options.pools
     options.worlds = options.worlds or (WORLDS[:1] if options.quick else WORLDS)
@@ -92,16 +84,9 @@ def print_world(name, options):
     print(f"  {'cables':>7}{'fitted':>7}{'length':>8}{'held':>7}{'width':>7}{'at the optimum':>16}{'ms a pool':>11}")
     for size in options.sizes:
         asked = [(options.seed, name, size, k) for k in range(options.pools)]
-        answers = [answer for answer in told(asked, options.jobs) if answer is not None]
+        answers = [answer for answer in told(ask_pool, asked, options.jobs) if answer is not None]
         for row, length_m in enumerate(lengths_of(name)):
             print(row_of(size, length_m, truth[row], answers, row))
-
-
-def told(asked, jobs):
-    if jobs == 1:
-        return [ask_pool(each) for each in asked]
-    with get_context("fork").Pool(jobs) as workers:
-        return workers.map(ask_pool, asked, chunksize=1)
 
 
 def row_of(size, length_m, truth, answers, row):
@@ -152,7 +137,7 @@ def ask_pool(asked):
     kinds, truth = Kinds.of(lengths_of(name), LIMIT_DB, RISK), true_ages(name)
     plain = limits_of_kinds(model.points, kinds, 0.0)
     begun = time.process_time()
-    wide = with_variance_points(model, readings.take(~left_out), length_m, instrument_sd_db=INSTRUMENT_SD_DB)
+    wide = over_points(model, readings, left_out, length_m)
     found = limits_of_kinds(wide.points, kinds, 0.0)
     spent_s = time.process_time() - begun
     return Answer(found.age, found.low, found.high, (plain.low <= truth) & (truth <= plain.high), spent_s)
