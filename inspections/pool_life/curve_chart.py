@@ -7,7 +7,7 @@ import numpy as np
 from ..axes import Frame, placed, round_ticks
 
 FRAME = Frame(width=640, height=330, left=48, right=630, top=28, bottom=270)
-MOST_AGE_TICKS, MOST_SHARE_TICKS, LEAST_SHARE_STEP = 8, 5, 0.01
+MOST_AGE_TICKS, MOST_SHARE_TICKS, LEAST_STEP_PERCENT = 8, 5, 1
 # beyond what was watched, so that its end can be seen
 BEYOND = 1.12
 # of shares: what lies higher is put on the edge
@@ -31,7 +31,7 @@ class LifeChart:
     limit_x: float | None
     risk_y: float
     age_ticks: tuple[tuple[float, float], ...]
-    share_ticks: tuple[tuple[float, float], ...]
+    percent_ticks: tuple[tuple[float, float], ...]
     frame: Frame = FRAME
 
     @property
@@ -73,7 +73,10 @@ def life_chart(group, risk, modelled=None):
         limit_x=float(x(group.limit)) if 0 < group.limit <= last else None,
         risk_y=float(y(risk)),
         age_ticks=placed(x, round_ticks(0, last, most=MOST_AGE_TICKS, least_step=0.5)),
-        share_ticks=placed(y, round_ticks(0, highest, most=MOST_SHARE_TICKS, least_step=LEAST_SHARE_STEP)),
+        percent_ticks=placed(
+            lambda percent: y(percent / 100),
+            round_ticks(0, 100 * highest, most=MOST_SHARE_TICKS, least_step=LEAST_STEP_PERCENT),
+        ),
     )
 
 

@@ -2,8 +2,10 @@
 
 {{ day|short_day }}  {{ day|day_ahead:on }}  {{ day|day_by_name:on }}  {{ day|how_long_before:on }}  {{ day|ago:on }}
 {{ length_m|figure }}  {{ loss_db|two_places }}  {{ residual_db|signed }}  {{ sd_db|spread }}
-{{ chance|percent }}  {{ accepted|risk }}
+{{ chance|percent }}  {{ accepted|risk }}  {{ value|tick }}
 """
+
+from datetime import date
 
 from django import template
 from django.utils.formats import date_format
@@ -46,6 +48,14 @@ def years_and_months(years):
 @register.filter
 def ago(day, on):
     return "today" if day == on else f"{how_long_before(day, on)} ago"
+
+
+@register.filter
+def tick(value):
+    """What stands at the tick of an axis: a number; the first day of a month as 2026 or May 2026; text as it is."""
+    if isinstance(value, date):
+        return f"{value:%Y}" if value.month == 1 else f"{value:%b %Y}"
+    return value if isinstance(value, str) else figure(value)
 
 
 @register.filter

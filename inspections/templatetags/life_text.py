@@ -42,12 +42,6 @@ def age_in_words(age, clock):
 
 
 @register.filter
-def hundredths(share):
-    """The number of a share in hundredths, as ticks have it."""
-    return f"{100 * share:g}"
-
-
-@register.filter
 def group_name(group, grouping):
     if group.is_whole:
         return "All cables"

@@ -4,6 +4,8 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from fleet.figures import two_places
+
 from ..axes import Frame, placed, round_ticks
 
 # at the right the lines are named
@@ -32,7 +34,9 @@ class Stroke:
 @dataclass(frozen=True)
 class LengthChart:
     """`read_path`, `similar_path`: one dot for each place that holds a cable; `left_out`: places; `guard_y`: upper and
-    lower edge of what lies so near the limit that a reading decides nothing."""
+    lower edge of what lies so near the limit that a reading decides nothing.
+    Ticks: (place, dB) and (place, metres with two places).
+    """
 
     strokes: tuple[Stroke, ...]
     read_path: str
@@ -41,7 +45,7 @@ class LengthChart:
     limit_y: float
     guard_y: tuple[float, float]
     loss_ticks: tuple[tuple[float, float], ...]
-    length_ticks: tuple[tuple[float, float], ...]
+    length_ticks: tuple[tuple[float, str], ...]
     frame: Frame = FRAME
 
 
@@ -64,6 +68,7 @@ def length_chart(cables, lines, limit_db, guard_db):
 
     at_x, at_y = x(cables.length_m) + BESIDE * _beside(cables.length_m), y(cables.loss_db)
     in_line = cables.read & ~cables.left_out
+    lengths = round_ticks(0, longest_m, most=MOST_LENGTH_TICKS, least_step=LEAST_STEP_M)
     places = list(zip(at_x[cables.left_out].round(1).tolist(), at_y[cables.left_out].round(1).tolist(), strict=True))
     return LengthChart(
         strokes=_strokes(lines, x, y),
@@ -73,7 +78,7 @@ def length_chart(cables, lines, limit_db, guard_db):
         limit_y=float(y(limit_db)),
         guard_y=(float(y(limit_db + guard_db)), float(y(limit_db - guard_db))),
         loss_ticks=placed(y, round_ticks(0, highest_db, most=MOST_LOSS_TICKS, least_step=LEAST_STEP_DB)),
-        length_ticks=placed(x, round_ticks(0, longest_m, most=MOST_LENGTH_TICKS, least_step=LEAST_STEP_M)),
+        length_ticks=tuple((place, two_places(length_m)) for place, length_m in placed(x, lengths)),
     )
 
 
