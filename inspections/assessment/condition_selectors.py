@@ -88,12 +88,6 @@ class MatStatuses:
         )
 
 
-def conditions_of(mats, day, *, on):
-    """{mat id: MatCondition} by that day of a queryset of mats."""
-    statuses = MatStatuses(mats, day)
-    return statuses.conditions(list(statuses.of), on)
-
-
 def _empty_places(mat_ids, on):
     """{mat id: [Place]} of the positions that hold no cable."""
     empty = defaultdict(list)

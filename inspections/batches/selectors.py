@@ -112,10 +112,6 @@ class BatchPage:
         return [cable for cable in self.cables if cable.answer]
 
     @property
-    def next_number(self):
-        return max((cable.number for cable in self.cables), default=0) + 1
-
-    @property
     def going_on_shelf(self):
         return [cable for cable in self.cables[::-1] if cable.answer == BatchAnswer.FIT and cable.serial]
 

@@ -25,7 +25,6 @@ MEANS = {
     Method.ON_ELEMENT: "The number is no loss of the cable. It is only compared with earlier ones on the same element.",
 }
 TESTER_MEANS = "The tester says within or over. Type w or o: that key alone is enough."
-NOT_TAKEN_OUT = "The leads are not taken out: the number is kept, and gets no verdict."
 NOT_SAID = "Choose one. Without it a number means nothing."
 
 

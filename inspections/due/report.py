@@ -17,12 +17,6 @@ from ..numeric.words import Cause, Clock, Status
 POLICY_SHOWN = ("age_limit_years", "event_limit", "loss_limit_db", "accepted_risk", "look_ahead_days", "reference_mhz")
 
 
-def due_report(on, **asked):
-    """The report of `report_with_rest`, for programs."""
-    report, _ = report_with_rest(on, **asked)
-    return report
-
-
 def report_with_rest(on, *, within_days=None, everything=False):
     """The report of `on`, and {status: number of segments} of what it leaves out.
 

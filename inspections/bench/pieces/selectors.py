@@ -96,10 +96,6 @@ def all_pieces():
     return ReferencePiece.objects.select_related("depot")
 
 
-def any_piece():
-    return ReferencePiece.objects.exists()
-
-
 def is_piece_kept(on):
     """At one bench at least."""
     return ReferencePiece.objects.in_use(on).exists()

@@ -19,7 +19,7 @@ from page_words import words_in
 
 from fleet.models import Mat
 from fleet.selectors.unfit import unfit_by
-from inspections.assessment.condition_selectors import conditions_of
+from inspections.assessment.condition_selectors import MatStatuses
 from inspections.assessment.services import assess_pool
 from inspections.models import Assessment
 from inspections.numeric.words import Status
@@ -99,7 +99,8 @@ def test_a_day_that_cannot_be_asked_about_is_said_and_today_is_shown(visitor_cli
 
 def test_a_mat_says_the_same_here_and_wherever_mats_are_ticked(fleet):
     for day in (fleet, fleet + timedelta(days=60)):
-        conditions = conditions_of(Mat.objects.all(), day, on=fleet)
+        statuses = MatStatuses(Mat.objects.all(), day)
+        conditions = statuses.conditions(list(statuses.of), fleet)
         ticked = unfit_by(Mat.objects.all(), day, on=fleet)
         assert {mat: str(each.unfit) for mat, each in conditions.items() if each.unfit} == {
             mat: str(why) for mat, why in ticked.items()
