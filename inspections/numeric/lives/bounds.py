@@ -14,18 +14,14 @@ TINY = 1e-9
 
 @dataclass(frozen=True)
 class LowerBound:
-    """`confidence`: how sure each of its answers is, at whichever of SHAPES is worst for it."""
+    """`scale`: the least of each of SHAPES; `confidence`: how sure each of its answers is, at the worst of them."""
 
-    exposure: tuple[float, ...]
-    failures: int
+    scale: tuple[float, ...]
     confidence: float
 
     def survival(self, age):
         """At least that share is still within at that age."""
-        return min(
-            np.exp(-(age**shape) * _most_failures(self.failures, self.confidence) / exposure)
-            for shape, exposure in zip(SHAPES, self.exposure, strict=True)
-        )
+        return min(np.exp(-((age / scale) ** shape)) for shape, scale in zip(SHAPES, self.scale, strict=True))
 
     def share_over(self, age):
         """At most that share is over by that age."""
@@ -33,10 +29,7 @@ class LowerBound:
 
     def age_at(self, share):
         """The share over is reached at that age, or later."""
-        return min(
-            (-np.log1p(-share) * exposure / _most_failures(self.failures, self.confidence)) ** (1 / shape)
-            for shape, exposure in zip(SHAPES, self.exposure, strict=True)
-        )
+        return min(scale * (-np.log1p(-share)) ** (1 / shape) for shape, scale in zip(SHAPES, self.scale, strict=True))
 
 
 def lower_bound(lives, confidence=0.95):
@@ -44,8 +37,11 @@ def lower_bound(lives, confidence=0.95):
 
     What was over counts as watched until its last pass alone, which can only shorten the answer.
     """
-    exposure = tuple(float((lives.low**shape - lives.entry**shape).sum()) for shape in SHAPES)
-    return LowerBound(exposure, lives.failures, confidence) if min(exposure) > 0 else None
+    exposure = {shape: float((lives.low**shape - lives.entry**shape).sum()) for shape in SHAPES}
+    if min(exposure.values()) <= 0:
+        return None
+    scale = (scale_at_least(exposure[shape], lives.failures, shape, confidence) for shape in SHAPES)
+    return LowerBound(tuple(scale), confidence)
 
 
 def few_at_most(lives, share, ages, confidence=0.95):
@@ -66,12 +62,7 @@ def few_at_most(lives, share, ages, confidence=0.95):
 def scale_at_least(exposure, failures, shape, confidence):
     """Lower bound of a Weibull scale whose shape is known, from Σ(t^shape − entry^shape) and the number of failures:
     (2 Σ / χ²(C; 2r + 2))^(1/shape) (Nelson 1985, from memory; of no failures it is the usual bound)."""
-    return (exposure / _most_failures(failures, confidence)) ** (1 / shape)
-
-
-def _most_failures(failures, confidence):
-    """So many failures at most were to be expected where so many were seen (Poisson)."""
     from scipy.special import gammaincinv
 
-    # χ²(C; 2r + 2)/2 is the quantile of a gamma distribution of r + 1
-    return float(gammaincinv(failures + 1, confidence))
+    # χ²(C; 2r + 2)/2 is the quantile of a gamma distribution of r + 1: at most so many failures were to be expected
+    return (exposure / float(gammaincinv(failures + 1, confidence))) ** (1 / shape)

@@ -1,4 +1,4 @@
-"""How many will be over soon, and how many a rule of age changes in the long run, by a fitted life."""
+"""How many will be over soon, by a fitted life."""
 
 import numpy as np
 
@@ -9,11 +9,3 @@ def expected_over(life, ages, ahead):
     now, then = life.survival(np.asarray(ages, float)), life.survival(np.asarray(ages, float) + ahead)
     with np.errstate(divide="ignore", invalid="ignore"):
         return float(np.where(now > 0, 1 - then / now, 1.0).sum())
-
-
-def mean_life_up_to(life, age):
-    """∫₀ᵃ S: the mean age at which a thing is changed that goes at that age, or earlier once it is over."""
-    from scipy.special import gamma, gammainc
-
-    z, power = (age / life.scale) ** life.shape, 1 / life.shape
-    return float(life.scale * gamma(1 + power) * gammainc(power, z))

@@ -71,24 +71,6 @@ def resampled_weibulls(lives, fitted, weights):
     return tuple(np.where(has_any, np.exp(column), np.nan) for column in (point[:, 1], point[:, 0]))
 
 
-def profile_interval(lives, fitted, confidence=0.95):
-    """(low, high) of the shape, by the likelihood ratio, with the scale fitted at each shape.
-
-    Meeker & Escobar 1998, 8.3 (clause from memory); ends at the edges of the range of shapes.
-    """
-    from scipy.optimize import brentq
-    from scipy.stats import chi2
-
-    least = fitted.log_likelihood - chi2.ppf(confidence, 1) / 2
-
-    def above(ln_shape):
-        return fit_weibull(lives, np.exp(ln_shape)).log_likelihood - least
-
-    middle = np.log(fitted.shape)
-    ends = [brentq(above, end, middle) if above(end) < 0 else end for end in (LEAST_LN_SHAPE, MOST_LN_SHAPE)]
-    return tuple(np.exp(ends).tolist())
-
-
 def _fitted(lives, weights, point, *, held, converged=CONVERGED):
     """(points (draws, 2) of ln scale and ln shape, log likelihoods, whether settled) by damped Newton steps."""
     value, gradient, hessian = _likelihood(lives, weights, point)

@@ -2,12 +2,12 @@
 
 import numpy as np
 import pytest
+from life_data import drawn_pool
 from scipy import stats
 from scipy.integrate import quad
 from scipy.optimize import brentq
 
-from inspections.numeric.lives.demand import mean_life_up_to
-from inspections.numeric.lives.weibull import Weibull
+from inspections.numeric.lives.weibull import fit_weibull
 from inspections.numeric.replacement.cheapest_age import Costs, changes_at, cheapest_age, cost_at
 from inspections.numeric.replacement.life_curves import LifeCurves, curve_ages
 
@@ -155,9 +155,18 @@ def test_few_points_of_a_life_are_enough():
         assert (rough.low[0], rough.high[0]) == pytest.approx((fine.low[0], fine.high[0]), rel=5e-3)
 
 
-def test_the_long_run_of_a_rule_of_age_by_curves():
-    """400 at 36 months, shape 2.5, scale 60 months: derived by quadrature, 11.9938 a month, 2.9187 of them over; and as
-    a fitted life says it."""
+def test_the_long_run_of_a_rule_of_age():
+    """400 at 36 months, shape 2.5, scale 60 months: derived by quadrature, a mean life of 33.350542 months, 11.9938
+    changed a month, 2.9187 of them over."""
     changes, of_found = changes_at(curves(weibull(2.5, 60), 600), 36.0)
+    assert 1 / changes[0] == pytest.approx(33.350542, abs=1e-5)
     assert (400 * changes[0], 400 * changes[0] * of_found[0]) == pytest.approx((11.9938, 2.9187), abs=1e-4)
-    assert changes[0] == pytest.approx(1 / mean_life_up_to(Weibull(2.5, 60.0), 36), rel=1e-6)
+
+
+def test_the_long_run_by_a_life_that_was_fitted():
+    """The same rule where the life is known from checks of 2,400 cables that were drawn by it. Tolerances: of seven
+    pools so drawn each had the share over at 36 months within 6 % of the truth."""
+    life = fit_weibull(drawn_pool(5, mats=400, scale=5.0, alike=0.0))
+    changes, of_found = changes_at(curves(weibull(life.shape, life.scale), 50), 3.0)
+    assert 400 / 12 * changes[0] == pytest.approx(11.9938, rel=0.01)
+    assert 400 / 12 * changes[0] * of_found[0] == pytest.approx(2.9187, rel=0.10)
