@@ -75,7 +75,7 @@ FILES = (
     "storage_failures",
 )
 # What every room stands on: it knows no room.
-GROUND = ("numeric", "models", "choices", "validators", "limits", "axes", "tables", *FILES)
+GROUND = ("numeric", "models", "choices", "validators", "limits", "axes", "tables", "received_views", *FILES)
 # Modules of a room that say what they hold instead of their layer: that of the room, or of the module by its name.
 LAYER_OF_ROOM = {"assessment": "services", "files": "intake", "backup": "services", "demo": "services"}
 LAYER_OF_ROOM |= {"workbooks": "parsing", "own_sheets": "intake"}

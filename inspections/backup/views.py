@@ -2,19 +2,18 @@
 
 from django.conf import settings
 from django.contrib import messages
-from django.core.exceptions import TooManyFilesSent, ValidationError
+from django.core.exceptions import ValidationError
 from django.http import FileResponse
-from django.http.multipartparser import MultiPartParserError
 from django.shortcuts import redirect, render
 from django.utils import timezone
-from django.views.decorators.csrf import csrf_exempt, csrf_protect
+from django.views.decorators.csrf import csrf_exempt
 from django.views.decorators.http import require_GET, require_POST
 
 from fleet.views.pages import submit
 from fleet.views.permissions import may_keep
 
+from ..received_views import received, refusing_on
 from ..tables import folded
-from ..validators import check_size
 from .daily import back_up_now
 from .elsewhere import elsewhere, forget_folder, name_folder, try_again
 from .forms import FolderForm, SendBackupForm
@@ -24,6 +23,8 @@ from .sending import open_new_backup
 from .tables import CopyTable
 
 MOST_SHOWN = 8
+TOO_MANY = "These are many files. Send one back-up."
+NOT_WHOLE = "The back-up did not arrive complete. Send it again."
 BEING_MADE = "The copy is being made now. Look here again in a minute."
 SWITCHED_OFF = "Daily copies are switched off on this computer: HALFPOWER_DAILY_COPY says no. None is made there."
 
@@ -64,24 +65,14 @@ def download(request):
     return FileResponse(backup, as_attachment=True, filename=f"pool-{now:%Y-%m-%d-%H%M}.zip")
 
 
-# The token is checked by `_take`, after the size: checking it reads the whole body.
 @csrf_exempt
 @may_keep
 @require_POST
 def send(request):
-    try:
-        check_size(int(request.META.get("CONTENT_LENGTH") or 0), BackupTooLarge)
-        return _take(request)
-    except BackupTooLarge as error:
-        return render(request, "inspections/backup/too_large.html", {"sentence": error.message}, status=413)
-    except TooManyFilesSent:
-        messages.error(request, "These are many files. Send one back-up.")
-    except MultiPartParserError:
-        messages.error(request, "The back-up did not arrive complete. Send it again.")
-    return redirect("inspections:copies")
+    refuse = refusing_on(request, "inspections:copies", "inspections/backup/too_large.html")
+    return received(request, _take, refuse, too_many=TOO_MANY, not_whole=NOT_WHOLE, too_large=BackupTooLarge)
 
 
-@csrf_protect
 def _take(request):
     form = SendBackupForm(request.POST, request.FILES)
     sha256 = submit(request, form, lambda file: keep_sent(file))

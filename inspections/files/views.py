@@ -4,14 +4,13 @@ from functools import partial
 
 from django.conf import settings
 from django.contrib import messages
-from django.core.exceptions import TooManyFilesSent, ValidationError
+from django.core.exceptions import ValidationError
 from django.db import transaction
 from django.http import FileResponse
-from django.http.multipartparser import MultiPartParserError
 from django.shortcuts import redirect, render
 from django.urls import reverse
 from django.utils import timezone
-from django.views.decorators.csrf import csrf_exempt, csrf_protect
+from django.views.decorators.csrf import csrf_exempt
 from django.views.decorators.http import require_GET, require_http_methods, require_POST
 
 from fleet.forms.record_forms import ask
@@ -23,7 +22,8 @@ from fleet.views.permissions import may_keep
 
 from ..data_folder import WAITING_DAYS
 from ..deleting.load_selectors import brought, corrected
-from ..validators import TooLarge, check_size
+from ..received_views import received, refusing_on
+from ..validators import TooLarge
 from ..workbooks.sheet import WorkbookRefused
 from .differing_columns import (
     REFUSED,
@@ -42,10 +42,10 @@ from .uploads import EXPIRED, discard, store_upload
 from .waiting_workbooks import is_pool_workbook, waiting_contents
 
 SHOWN = 200
+TOO_MANY = "These are more files than one pool has. Send the CSV files of one pool only."
 WORKBOOK_TYPE = "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet"
 
 
-# The token is checked by `_take`, after the size: checking it reads the whole body.
 @csrf_exempt
 @require_http_methods(["GET", "POST"])
 def files_page(request):
@@ -64,19 +64,9 @@ def _files_page(request, form, status=200):
 
 @may_keep
 def _receive(request):
-    try:
-        check_size(int(request.META.get("CONTENT_LENGTH") or 0))
-        return _take(request)
-    except TooLarge as error:
-        return render(request, "413.html", {"sentence": error.message}, status=413)
-    except TooManyFilesSent:
-        messages.error(request, "These are more files than one pool has. Send the CSV files of one pool only.")
-    except MultiPartParserError:
-        messages.error(request, "The files did not arrive complete. Send them again.")
-    return redirect("inspections:files")
+    return received(request, _take, refusing_on(request, "inspections:files"), too_many=TOO_MANY)
 
 
-@csrf_protect
 def _take(request):
     form = UploadForm(request.POST, request.FILES)
     if form.is_valid():

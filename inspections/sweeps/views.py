@@ -4,14 +4,13 @@ from functools import partial
 
 from django.conf import settings
 from django.contrib import messages
-from django.core.exceptions import TooManyFilesSent, ValidationError
+from django.core.exceptions import ValidationError
 from django.http import HttpResponse, JsonResponse
-from django.http.multipartparser import MultiPartParserError
 from django.shortcuts import redirect, render
 from django.urls import reverse
 from django.utils import timezone
 from django.utils.http import content_disposition_header
-from django.views.decorators.csrf import csrf_exempt, csrf_protect
+from django.views.decorators.csrf import csrf_exempt
 from django.views.decorators.http import require_http_methods, require_POST, require_safe
 
 from fleet.services.submissions import answer_given
@@ -22,8 +21,10 @@ from ..assessment.policy_in_force import current_policy
 from ..bench.session import remembered
 from ..numeric.sweeps.lines import MOST_BYTES
 from ..numeric.words import Method
+from ..received_views import received, refusing_on
 from ..sweep_files import SweepFileLost, kept_sweep_file
 from ..templatetags.figures import counted
+from ..validators import TooLarge
 from .curve_services import curves_of
 from .forms import DropForm, MappingForm
 from .selectors import all_sweeps, cables_offered, earlier_sweeps, get_sweep_or_404
@@ -32,11 +33,15 @@ from .sweep_chart import sweep_chart, sweep_rows
 from .tables import SweepTable
 from .waiting_services import MOST_FILES, discard_when_kept, is_drop, new_drop, wait_for_cable, waiting_files
 
+TOO_MANY = f"At most {MOST_FILES} files go together. Send them in two lots."
+
+
+class SweepsTooLarge(TooLarge):
+    sentence = "These files are larger than {limit_mb:g} MB together, so nothing was read. Send them in two lots."
+
+
 # beside the files: the rest of a form
-ROOM_FOR_FIELDS = 2**20
-TOO_LARGE = "These files are larger than {0:g} MB together, so nothing was read. Send them in two lots."
-NOT_WHOLE = "The files did not arrive complete. Send them again."
-TOO_MANY_SENT = f"At most {MOST_FILES} files go together. Send them in two lots."
+REFUSALS = {"too_many": TOO_MANY, "too_large": SweepsTooLarge, "beside_bytes": 2**20}
 
 
 @require_safe
@@ -44,33 +49,13 @@ def list_sweeps(request):
     return list_page(request, "inspections/sweeps/list.html", SweepTable(all_sweeps()))
 
 
-# The token is checked by `_take`, after the size: checking it reads the whole body.
 @csrf_exempt
 @may_bench
 @require_http_methods(["GET", "HEAD", "POST"])
 def drop(request):
     if request.method != "POST":
         return _drop_page(request, DropForm())
-    return _received(request, partial(_take, request), partial(_not_taken, request))
-
-
-def _received(request, take, refuse):
-    """Of what came, no more is read than it may be."""
-    if int(request.META.get("CONTENT_LENGTH") or 0) > settings.UPLOAD_LIMIT_BYTES + ROOM_FOR_FIELDS:
-        return refuse(TOO_LARGE.format(settings.UPLOAD_LIMIT_BYTES / 2**20), 413)
-    try:
-        return take()
-    except TooManyFilesSent:
-        return refuse(TOO_MANY_SENT, 422)
-    except MultiPartParserError:
-        return refuse(NOT_WHOLE, 400)
-
-
-def _not_taken(request, sentence, status):
-    if status == 413:
-        return render(request, "413.html", {"sentence": sentence}, status=status)
-    messages.error(request, sentence)
-    return redirect("inspections:sweep-drop")
+    return received(request, _take, refusing_on(request, "inspections:sweep-drop"), **REFUSALS)
 
 
 def _drop_page(request, form, status=200):
@@ -79,10 +64,6 @@ def _drop_page(request, form, status=200):
 
 
 def _take(request):
-    return csrf_protect(_taken)(request)
-
-
-def _taken(request):
     form, name = DropForm(request.POST, request.FILES), request.POST.get("drop", "")
     name = name if is_drop(name) else new_drop()
     if form.is_valid():
@@ -101,14 +82,14 @@ def _taken(request):
 @require_POST
 def drop_one(request, drop):
     """One file of a drop, for the script that sends them one by one: says whether it was read."""
-    return _received(request, partial(csrf_protect(_taken_one), request, drop), _said)
+    return received(request, partial(_take_one, drop=drop), _said, **REFUSALS)
 
 
 def _said(sentence, status):
     return JsonResponse({"read": False, "waits": False, "sentence": sentence}, status=status)
 
 
-def _taken_one(request, drop):
+def _take_one(request, drop):
     form = DropForm(request.POST, request.FILES)
     if not is_drop(drop) or not form.is_valid():
         return _said("No file came.", 422)
