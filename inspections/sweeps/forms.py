@@ -7,6 +7,7 @@ from django.core.exceptions import ValidationError
 
 from fleet.figures import short_day
 from fleet.forms.fields import DayField, NumberField
+from fleet.forms.sent_files import ManyFilesField
 from fleet.forms.submissions import OnceForm
 from fleet.limits import DAY_PASSED
 from fleet.models import CableSegment
@@ -30,26 +31,11 @@ METHODS = [(Method.THROUGH.value, "through the cable"), *BY_REFLECTION]
 CABLE_LENGTH = 80
 
 
-class ManySweepsInput(forms.ClearableFileInput):
-    allow_multiple_selected = True
-
-
-class ManySweepsField(forms.FileField):
-    """One file or several; cleans to a list of them."""
-
-    widget = ManySweepsInput(attrs={"accept": ".s1p,.s2p,.csv,.txt,.ts"})
-
-    def clean(self, data, initial=None):
-        files = data if isinstance(data, (list, tuple)) else [data]
-        return [super(ManySweepsField, self).clean(file, initial) for file in files or [None]]
-
-
 class DropForm(forms.Form):
-    files = ManySweepsField(
+    files = ManyFilesField(
         label="Sweep files",
-        allow_empty_file=True,
+        accept=".s1p,.s2p,.csv,.txt,.ts",
         help_text="Touchstone (.s2p, .s1p) or CSV of frequency and dB. Choose one or many.",
-        error_messages={"required": "Choose at least one file.", "missing": "Choose at least one file."},
     )
 
 
