@@ -6,16 +6,17 @@ from functools import cached_property, lru_cache
 
 import numpy as np
 
-from ..length_limits.services import PoolLimits, pool_limits
+from ..length_limits.services import PoolLimits, limits_of_day
 from ..numeric.crossings import HORIZON_YEARS
 from ..numeric.lives.limits_by_length import HORIZON_EVENTS
 from ..numeric.lives.modelled import Kinds, drawn_lives, fresh_lives
 from ..numeric.lives.resampling import interval
 from ..numeric.pool_points import PoolPoints
-from ..numeric.replacement.cheapest_age import CheapestAge, Costs, changes_at, cheapest_age, cost_at, least_cost
-from ..numeric.replacement.life_curves import LifeCurves, curve_ages
+from ..numeric.replacement.cheapest_age import CheapestAge, Costs
+from ..numeric.replacement.life_curves import curve_ages
+from ..numeric.replacement.trend_costs import trend_costs
 from ..numeric.words import Clock
-from ..pool_life.cable_services import checks_of, read_cables
+from ..pool_life.cable_services import checks_of
 from ..pool_life.kept_services import AlikeByContent
 from .known_selectors import Looks, Together, Work, changed_together, looks_at, work_of
 from .place_selectors import CostPlace, cost_places
@@ -29,19 +30,24 @@ class PlaceCosts:
     """Answers for a CostPlace on its clock; arrays (2,): if an event with a cable over costs the least, and the most.
 
     `best`: CheapestAge by the trend as it is known, its costs in money a year and cable; `age_low` to `age_high`: 90 %
-    interval of that age by what the trend's numbers may be; `over_before`: the share over before it, and
-    `today_over_before` before today's limit. `today_cost`: of the limit in force, `never_cost`: of changing none by
-    age; `changes` (today, best) (2, 2): cables a year and place. `more_drawn`: (2, draws) what today's limit costs more
-    than the best age, all cables of the place, money a year.
+    interval of that age by what the trend's numbers may be, `cost_low` to `cost_high` of its cost; `over_before`: the
+    share over before it, and `today_over_before` before today's limit. `today_cost`: of the limit in force, `today_low`
+    to `today_high` its interval, `never_cost`: of changing none by age; `changes` (today, best) (2, 2): cables a year
+    and place. `more_drawn`: (2, draws) what today's limit costs more than the best age, all cables of the place, money
+    a year.
     """
 
     place: CostPlace
     best: CheapestAge
     age_low: np.ndarray
     age_high: np.ndarray
+    cost_low: np.ndarray
+    cost_high: np.ndarray
     over_before: np.ndarray
     today_over_before: float
     today_cost: np.ndarray
+    today_low: np.ndarray
+    today_high: np.ndarray
     never_cost: np.ndarray
     changes: np.ndarray
     more_drawn: np.ndarray
@@ -114,22 +120,22 @@ class RuleCosts:
         return sum((row.place.cables * row.changes for row in self.rows), np.zeros((2, 2)))
 
 
-def rule_costs(on, today):
+def rule_costs(on, today, known=None):
     """RuleCosts as of `on` by the keeper's clock; `today` is the day of the clock on the wall. Stores nothing but what
-    every page assesses first."""
-    cables = read_cables(on)
-    limits, state = pool_limits(on, today, cables=cables), cables.state
-    known = {
+    every page assesses first. `known`: LimitsOfDay, where it was made already."""
+    found = known or limits_of_day(on, today)
+    limits, cables, state = found.own, found.cables, found.cables.state
+    said = {
         "work": work_of(state.policy),
         "together": changed_together(state.fittings, state.day),
         "looks": looks_at(cables, checks_of(cables, on, suspect=True, sure=True)),
     }
     places = tuple(cost_places(state, on, limits.clock))
     rows, falls = (), ()
-    if limits.has_fit and not known["work"].missing:
+    if limits.has_fit and not said["work"].missing:
         asked = [place for place in places if place.price is not None and place.events_a_year]
-        rows, falls = _kept(_Asked(limits.model.points, tuple(asked), limits.clock, **known))
-    return RuleCosts(limits, places=places, rows=rows, falls=falls, **known)
+        rows, falls = _kept(_Asked(limits.model.points, tuple(asked), limits.clock, **said))
+    return RuleCosts(limits, places=places, rows=rows, falls=falls, **said)
 
 
 @dataclass(frozen=True, eq=False)
@@ -179,30 +185,23 @@ def _place_costs(place, ages, within, drawn, work, together, looks):
     # units of the clock in a year: costs of a year are what pages and people count
     pace = 1.0 if place.wear_clock == Clock.YEARS else place.events_a_year
     costs = [_costs(place, event_cost, pace, work, together) for event_cost in work.event_costs]
-    lives, others = (LifeCurves.of(ages, part, looks.a_year / pace) for part in (within[:, None], drawn.T))
-    ends = [cheapest_age(lives, each) for each in costs]
-    best = CheapestAge(*(np.array([getattr(e, name)[0] for e in ends]) for name in CheapestAge.__dataclass_fields__))
-    age_low, age_high = interval(np.stack([least_cost(others, each)[0] for each in costs], axis=1))
-    more = [cost_at(others, c, place.today) - cost_at(others, c, age) for c, age in zip(costs, best.age, strict=True)]
-    (today, *at_best), over = (np.array(part).ravel() for part in _changes(lives, (place.today, *best.age)))
+    found = trend_costs(ages, within, drawn, costs, place.today, looks.a_year / pace)
     return PlaceCosts(
         place=place,
-        best=replace(best, cost=best.cost * pace),
-        age_low=np.minimum(age_low, best.age),
-        age_high=np.maximum(age_high, best.age),
-        over_before=over[1:],
-        today_over_before=float(over[0]),
-        today_cost=pace * np.array([cost_at(lives, each, place.today)[0] for each in costs]),
-        never_cost=pace * np.array([cost_at(lives, each, np.inf)[0] for each in costs]),
-        changes=pace * np.array([[today, today], at_best]),
-        more_drawn=place.cables * pace * np.array(more),
+        best=replace(found.best, cost=found.best.cost * pace),
+        age_low=found.age_low,
+        age_high=found.age_high,
+        cost_low=found.cost_low * pace,
+        cost_high=found.cost_high * pace,
+        over_before=found.over_before,
+        today_over_before=found.today_over_before,
+        today_cost=found.today_cost * pace,
+        today_low=found.today_low * pace,
+        today_high=found.today_high * pace,
+        never_cost=found.never_cost * pace,
+        changes=pace * np.array([np.full(2, found.today_changes), found.changes]),
+        more_drawn=place.cables * pace * found.more_drawn,
     )
-
-
-def _changes(lives, ages):
-    """(changes a unit of age, share over before it) of a life at each of the ages."""
-    ages = np.minimum(ages, lives.horizon)
-    return zip(*((changes_at(lives, age)[0], 1 - lives.within.at(age)) for age in ages), strict=True)
 
 
 def _costs(place, event_cost, pace, work, together):

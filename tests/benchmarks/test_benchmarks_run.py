@@ -66,6 +66,27 @@ def test_trials_of_rules_are_held_against_the_truth():
     assert 4 < float(rows[4][2]) < 8
 
 
+def test_intervals_of_costs_are_counted_for_every_length_and_cost_of_an_event():
+    printed = printed_by("rule_costs.py")
+    rows = re.findall(
+        r"^ +(0\.5|5) +(\S+)(?: m)?  (\D+?) +(inf|-?[\d.]+) +(\d+)!? +(\d+) +(\d+) +(?:\d+%|open) +(\d+)$",
+        printed,
+        re.MULTILINE,
+    )
+    of_length = ["cheapest age", "its cost a year", "today’s cost", "today costs more"]
+    assert [(cost, length, what) for cost, length, what, *_ in rows] == [
+        (cost, length, what)
+        for cost in ("0.5", "5")
+        for length, asked in (("0.6", of_length), ("2.1", of_length), ("3", of_length), ("all", of_length[-1:]))
+        for what in asked
+    ]
+    assert all(int(held) + int(below) + int(above) == 100 for *_, held, below, above, _ in rows)
+    # long ones that are changed every three years by chance of being over cost more than short ones
+    truth = {row[:3]: float(row[3]) for row in rows}
+    assert truth["5", "3", "today’s cost"] > truth["5", "0.6", "today’s cost"] == 8.0
+    assert len(re.findall(r"nearly: dearest end \d+ % .* dearer$", printed, re.MULTILINE)) == 6
+
+
 def test_slow_and_greedy_callers_are_measured():
     printed = printed_by("callers.py")
     rows = re.findall(r"^(.+?) {2,}([\d.]+) +([\d.]+) +([\d.]+) MB$", printed, re.MULTILINE)
