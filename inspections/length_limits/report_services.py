@@ -3,20 +3,13 @@
 import math
 
 from ..numeric.words import Clock
-from ..pool_life.cable_services import read_cables
-from .services import pool_limits
-
-OTHER = {Clock.YEARS: Clock.EVENTS, Clock.EVENTS: Clock.YEARS}
 
 
-def rules_report(on, today):
-    """As of `on`. Age limits come from the fit that counts years, event limits from the one that counts events; what
-    today's limit does is said by the keeper's clock. None: no fit tells it, or not within 40 years (5,000 events).
+def rules_report(on, own, other):
+    """As of `on`, from PoolLimits by the keeper's clock and by the other. Age limits come from the fit that counts
+    years, event limits from the one that counts events; what today's limit does is said by the keeper's clock. None: no
+    fit tells it, or not within 40 years (5,000 events).
     """
-    cables = read_cables(on)
-    own = pool_limits(on, today, cables=cables)
-    other = pool_limits(on, today, OTHER[own.clock], cables)
-    by_clock = {own.clock: own, other.clock: other}
     agreement = own.agreement
     return {
         "on": on.isoformat(),
@@ -31,16 +24,15 @@ def rules_report(on, today):
             "high": finite_or_none(agreement.high),
             "p_value": finite_or_none(agreement.p_value),
         },
-        "rules": [_rule(*rows) for rows in _of_places(by_clock)],
+        "rules": [_rule(*rows) for rows in limits_of_places(own, other)],
     }
 
 
-def _of_places(by_clock):
-    """(row by years, row by events, row by the keeper's clock) of each position that has one of them."""
-    rows = {key: {(row.design.code, row.position): row for row in found.rows} for key, found in by_clock.items()}
-    own = next(iter(rows))
+def limits_of_places(own, other):
+    """(PositionLimit by years, by events, by the keeper's clock) of each position that has one of them."""
+    rows = {page.clock: {(row.design.code, row.position): row for row in page.rows} for page in (own, other)}
     for place in sorted({place for found in rows.values() for place in found}):
-        yield rows[Clock.YEARS].get(place), rows[Clock.EVENTS].get(place), rows[own].get(place)
+        yield rows[Clock.YEARS].get(place), rows[Clock.EVENTS].get(place), rows[own.clock].get(place)
 
 
 def _rule(by_years, by_events, own):

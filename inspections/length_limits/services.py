@@ -15,7 +15,7 @@ from ..numeric.lives.limits_by_length import KindLimits, limits_of_kinds
 from ..numeric.lives.modelled import Kinds
 from ..numeric.pool_model import PoolModel
 from ..numeric.words import Clock
-from ..pool_life.cable_services import checks_of, read_cables
+from ..pool_life.cable_services import Cables, checks_of, read_cables
 from ..pool_life.comparison_services import pool_agreement
 from ..pool_life.life_services import cable_lives
 from ..pool_life.trend_services import model_of_day
@@ -108,6 +108,20 @@ class PoolLimits:
             return None
         beyond = min(row.watched_until + further, max(row.low, row.watched_until))
         return row.as_policy(at_most=max(beyond, row.today))
+
+
+@dataclass(frozen=True)
+class LimitsOfDay:
+    """Cables of a day, and PoolLimits by the keeper's clock: for all that is asked of both."""
+
+    cables: Cables
+    own: PoolLimits
+
+
+def limits_of_day(on, today):
+    """LimitsOfDay as of `on`; `today` is the day of the clock on the wall."""
+    cables = read_cables(on)
+    return LimitsOfDay(cables, pool_limits(on, today, cables=cables))
 
 
 def pool_limits(on, today, wear_clock=None, cables=None):

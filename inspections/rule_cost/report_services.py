@@ -1,13 +1,11 @@
 """Costs of rules for the command `rules`, as plain data with numbers unrounded."""
 
 from ..length_limits.report_services import finite_or_none
-from .services import rule_costs
 
 
-def costs_report(on, today):
-    """As of `on`: what is missing, what the limits in force cost a year, and the cheapest age or count of each place.
+def costs_report(page):
+    """Of RuleCosts: what is missing, what the limits in force cost a year, and the cheapest age or count of each place.
     Pairs are of an event that costs the least and the most. None: do not change by age, or no end to a range."""
-    page = rule_costs(on, today)
     low, high = page.more_interval
     return {
         "clock": str(page.clock),
@@ -40,7 +38,11 @@ def _row(row):
         "nearly_to": row.best.high,
         "share_over_before": row.over_before,
         "cheapest_a_year": row.best.cost,
+        "cheapest_a_year_low": row.cost_low,
+        "cheapest_a_year_high": row.cost_high,
         "today_a_year": row.today_cost,
+        "today_a_year_low": row.today_low,
+        "today_a_year_high": row.today_high,
         "never_by_age_a_year": row.never_cost,
     }
     return {

@@ -9,7 +9,7 @@ import numpy as np
 from fleet.parsing.durations import months_in_words
 
 from ..choices import SETTINGS
-from ..length_limits.services import PoolLimits, pool_limits
+from ..length_limits.services import PoolLimits, limits_of_day
 from ..numeric.calendar import DAYS_A_YEAR, whole_months
 from ..numeric.pool_points import PoolPoints
 from ..numeric.rule_trial.plays import MONTHS, play
@@ -17,7 +17,6 @@ from ..numeric.rule_trial.predictions import Knowledge
 from ..numeric.rule_trial.records import FixedRule, Places, TrendRule
 from ..numeric.rule_trial.worlds import drawn_worlds
 from ..numeric.words import Clock
-from ..pool_life.cable_services import read_cables
 
 TODAY, AGE, COUNT, LIMITS, TREND = "today", "age", "count", "limits", "trend"
 CHECK_MONTHS = (6, 12, 24)
@@ -128,10 +127,10 @@ def asked_of_policy(policy):
     return Asked(*(policy.value(name) or SETTINGS[name].default for name in ("age_limit_years", "event_limit")))
 
 
-def trial_of_day(on, today, asked=None):
-    """Trial as of `on`; `today` is the day of the clock on the wall."""
-    cables = read_cables(on)
-    limits = pool_limits(on, today, cables=cables)
+def trial_of_day(on, today, asked=None, known=None):
+    """Trial as of `on`; `today`: the day of the clock on the wall; `known`: LimitsOfDay, where it was made already."""
+    known = known or limits_of_day(on, today)
+    limits, cables = known.own, known.cables
     falls = any(np.isnan(row.age) for row in limits.rows)
     state = cables.state
     if not limits.has_fit or falls or not len(state.current):

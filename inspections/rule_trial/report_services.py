@@ -1,13 +1,12 @@
 """Rules against each other for the command `rules`, as plain data with numbers unrounded."""
 
 from ..length_limits.report_services import finite_or_none
-from .question_services import trial_of_day
 from .services import ALL_OF_IT, played
 
 
-def simulated_report(on, today):
-    """[{"rule", …}] as of `on`, a year of the whole pool; None where nothing can be played."""
-    question = trial_of_day(on, today).question
+def simulated_report(trial):
+    """[{"rule", …}] of a Trial, a year of the whole pool; None where nothing can be played."""
+    question = trial.question
     return question and [_row(name, answer, question) for name, answer in played(question, ALL_OF_IT).answers]
 
 

@@ -20,7 +20,7 @@ register = template.Library()
 @register.filter
 def trial_in_short(page, found):
     (_, today), *others = found.answers
-    return " ".join([_of_today(today), "" if found.waiting else _of_others(page, others)]).strip()
+    return " ".join([_of_today(today), "" if found.waiting or not today.events else _of_others(page, others)]).strip()
 
 
 def _of_today(today):

@@ -37,7 +37,7 @@ def save(client, **said):
 
 
 def test_an_empty_pool_says_what_it_lacks(keeper_client, on):
-    report = costs_report(on, on)
+    report = costs_report(rule_costs(on, on))
     assert (report["not_known"], report["places"], report["more_a_year"]) == (list(SAID), [], None)
     said = words(keeper_client)
     assert "The readings do not make a trend of the pool".lower() in said.lower()
@@ -103,7 +103,7 @@ def test_a_pool_of_which_all_is_known_is_answered_in_words(keeper_client, keeper
 def test_the_report_says_the_same_to_programs(keeper, on):
     # no cable was changed yet, so that one that is found over costs as much as any other change
     make_costed_pool(keeper, event_cost_low=0)
-    costs, page = json.loads(json.dumps(costs_report(on, on), allow_nan=False)), rule_costs(on, on)
+    costs, page = json.loads(json.dumps(costs_report(rule_costs(on, on)), allow_nan=False)), rule_costs(on, on)
     assert costs["today_a_year"] == pytest.approx(page.today.tolist())
     assert costs["event_costs"] == [0, 50]
     assert [place["cheapest_at"] for place in costs["places"]] == [
