@@ -113,13 +113,20 @@ class NumbersTable(PlainTable):
         return of_a_hundred(float(record["row"].over_before[record["end"]]))
 
     def render_cost(self, record):
-        return money(record["row"].best.cost[record["end"]])
+        row, end = record["row"], record["end"]
+        return _money_with_interval(row.best.cost[end], row.cost_low[end], row.cost_high[end])
 
     def render_today(self, record):
-        return money(record["row"].today_cost[record["end"]])
+        row, end = record["row"], record["end"]
+        return _money_with_interval(row.today_cost[end], row.today_low[end], row.today_high[end])
 
     def render_never(self, record):
         return money(record["row"].never_cost[record["end"]])
+
+
+def _money_with_interval(value, low, high):
+    words, ends = money(value), (money(low), money(high))
+    return words if ends == (words, words) else f"{words} ({ends[0]} to {ends[1]})"
 
 
 def _limit(place):
