@@ -10,7 +10,7 @@ from datetime import date, timedelta
 from math import inf
 
 import pytest
-from django.core.management import call_command
+from django.core.management import CommandError, call_command
 from factories import make_event, make_mat, make_usage_event, set_policy_value
 from trials_made import play_few
 from worn_pools import FITTED_ON, make_pool
@@ -126,3 +126,14 @@ def test_limits_of_positions_go_round_through_files_and_mean_the_same(mats, keep
         assert {name for name in row if row[name] is None} == {name for name in was if was[name] is None}
         known = [name for name in row if row[name] is not None]
         assert [row[name] for name in known] == pytest.approx([was[name] for name in known], rel=0.02)
+
+
+@pytest.mark.parametrize("on", [date.min, date(1999, 1, 1), date.max])
+def test_days_far_away_without_a_record_are_answered(on):
+    assert "no rule can be played" in rules("text", on)
+    assert json.loads(rules("json", on))["rules"] == []
+
+
+def test_a_day_that_is_none_is_refused_in_a_sentence():
+    with pytest.raises(CommandError, match="“2026-02-30” is no day of the calendar"):
+        call_command("rules", "--on", "2026-02-30")
