@@ -112,10 +112,14 @@ def _records_begin(state):
 
 
 def _damaged_on(segment, on):
-    """The day of the first damage of each cable that was not *nothing found*; faults of the cable that was there."""
-    there = Q(mat__fittings__position=F("position"), mat__fittings__fitted_on__lte=F("reported_on"))
+    """The day of the first damage of each cable that was not *nothing found*; faults of the cable that was there: of
+    one that was changed on the day of its report the cable that came out, not the one that took its place."""
+    at_once = Q(end_reason=FaultEnd.CHANGE, ended_on=F("reported_on"))
+    before = Q(mat__fittings__fitted_on__lt=F("reported_on"), mat__fittings__removed_on__gte=F("reported_on"))
+    there = Q(mat__fittings__fitted_on__lte=F("reported_on"))
     still = Q(mat__fittings__removed_on=None) | Q(mat__fittings__removed_on__gt=F("reported_on"))
-    seen = Fault.objects.of_cables().filter(there & still, reported_on__lte=on)
+    whose = Q(mat__fittings__position=F("position")) & ((at_once & before) | (~at_once & there & still))
+    seen = Fault.objects.of_cables().filter(whose, reported_on__lte=on)
     seen = seen.exclude(end_reason=FaultEnd.NOTHING_FOUND, ended_on__lte=on).order_by("-reported_on")
     damaged_on = np.full(len(segment), NO_DAY)
     for key, day in seen.values_list("mat__fittings__segment", "reported_on"):

@@ -116,6 +116,18 @@ def test_damage_ends_what_a_cable_tells_of_wear_and_is_a_cause_of_its_own(today)
     assert (ends.ended * 365.25).round().tolist() == [500, 600, 700]
 
 
+def test_damage_that_is_changed_on_the_day_of_its_report_is_of_the_cable_that_comes_out(today):
+    mat, day = make_mat(), today - timedelta(400)
+    cable_read(today, 900, (300, IN), mat=mat, removed_on=day)
+    make_fault(mat, "cable", 1, day, ended_on=day, end_reason="change")
+    cable_read(today, 400, (200, IN), mat=mat)
+    assert spans(today) == [(0, 300, INF), (0, 200, INF)]
+    cables = read_cables(today)
+    ends = cable_ends(cables, checks_of(cables, today), Clock.YEARS)
+    assert ends.cause.tolist() == [DAMAGED, 0]
+    assert (ends.ended * 365.25).round().tolist() == [500, 400]
+
+
 def test_a_fault_of_which_nothing_was_found_is_no_damage(today):
     mat = make_mat()
     cable_read(today, 900, (300, IN), (700, IN), mat=mat)
