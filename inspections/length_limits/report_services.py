@@ -46,6 +46,8 @@ def _rule(by_years, by_events, own):
         **_limit(by_events, "event_limit", "event_limit"),
         "today_share_over": own and finite_or_none(own.today_share_over),
         "today_life_left": own and finite_or_none(own.today_life_left),
+        # an age that is not known for it is none that is never reached
+        "falls": bool(by_years and math.isnan(by_years.age)),
     }
 
 
