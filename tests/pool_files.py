@@ -130,8 +130,8 @@ FULL = {
         "Q-ref,2025-06-01,1,1.9,bridge 1\nQ-ref,2025-06-01,2,1.8,bridge 1\nQ-ref,2026-06-01,1,1.46,\n"
     ),
     "bench_days": (
-        "measured_on,instrument,looked_on,found,not_trusted_reason\n"
-        "2025-06-01,bridge 1,2025-06-02,loose adapter,\n2026-06-01,,,,lead crushed\n"
+        "measured_on,instrument,looked_on,found,not_trusted_reason,not_trusted_on\n"
+        "2025-06-01,bridge 1,2025-06-02,loose adapter,,\n2026-06-01,,,,lead crushed,2026-06-03\n"
     ),
     # withdrawn; signed off, one line done and one left; renewed twice; done without a cable in its place; begun and
     # given to somebody for a day; out of date

@@ -1,7 +1,7 @@
 """What is known of bench days besides their readings: what reference pieces showed, and what people said of them.
 
-One rule for all readings at once and for a single one: a day marked *not to be trusted* gives nothing, and one whose
-piece lies beyond its limits gives no verdict until somebody looked at it.
+One rule for all readings at once and for a single one: a day gives nothing from the day on on which it was marked *not
+to be trusted*, and one whose piece lies beyond its limits gives no verdict until somebody looked at it.
 """
 
 from dataclasses import dataclass
@@ -68,9 +68,9 @@ class Withheld:
 def read_bench_days(on):
     """BenchDays by that day: two queries, whatever is on record."""
     said = BenchDaySaid.objects.filter(measured_on__lte=on).order_by()
-    rows = list(said.values_list("measured_on", "instrument", "looked_on", "not_trusted_reason"))
-    not_trusted = _keys([row[:2] for row in rows if row[3]])
-    looked_at = _keys([row[:2] for row in rows if row[2] is not None and row[2] <= on])
+    said = list(said.only("measured_on", "instrument", "looked_on", "not_trusted_reason", "not_trusted_on"))
+    not_trusted = _keys([(row.measured_on, row.instrument_id) for row in said if row.not_trusted_by(on)])
+    looked_at = _keys([(row.measured_on, row.instrument_id) for row in said if row.looked_on_by(on)])
     shown = read_pieces(on)
     shown = shown.take(~np.isin(shown.day, not_trusted))
     beyond = np.unique(shown.day[shown.is_beyond])
@@ -121,7 +121,7 @@ def withheld_on(on, days):
     known = read_bench_days(on)
     found = {day: Withheld() for day in days if int(_keys([day])[0]) in set(known.held.tolist())}
     if len(known.not_trusted):
-        said = BenchDaySaid.objects.exclude(not_trusted_reason="").filter(_one_of(days))
+        said = BenchDaySaid.objects.not_trusted_by(on).filter(_one_of(days))
         for measured_on, instrument, reason in said.values_list("measured_on", "instrument", "not_trusted_reason"):
             if (measured_on, instrument) in days:
                 found[measured_on, instrument] = Withheld(reason)

@@ -42,6 +42,7 @@ BENCH_DAYS = Layout(
         Column("looked_on", "looked_on", past="day on which it was looked at"),
         Column("found", "found"),
         Column("not_trusted_reason", "not_trusted_reason"),
+        Column("not_trusted_on", "not_trusted_on", past="day of marking", follows="not_trusted_reason"),
     ),
 )
 
@@ -60,7 +61,8 @@ def check_agreed_values(files):
 
 
 def check_bench_days(files):
-    """A bench day is looked at on that day or later, and what was found is found by looking."""
+    """A bench day is looked at or marked on that day or later; what was found is found by looking, and a mark has its
+    reason."""
     table = files.table(BENCH_DAYS.file)
     if table is None:
         return
@@ -69,3 +71,8 @@ def check_bench_days(files):
         if found and looked_on is None:
             expected = "the day on which it was looked at, since found has a value"
             table.refuse(files.errors, row, "looked_on", "an empty cell", expected)
+    refuse_early_ends(files, table, "measured_on", "not_trusted_on")
+    for row, marked_on, reason in list(table.rows("not_trusted_on", "not_trusted_reason")):
+        if marked_on is not None and not reason:
+            expected = "why it is not to be trusted, since not_trusted_on has a value"
+            table.refuse(files.errors, row, "not_trusted_reason", "an empty cell", expected)

@@ -97,6 +97,12 @@ class BenchDay(models.Model):
         return f"{short_day(self.measured_on)} {self.instrument or 'without an instrument'}"
 
 
+class BenchDaySaidQuerySet(models.QuerySet):
+    def not_trusted_by(self, on):
+        """Marked *not to be trusted* by then: like a void reading, a day gives nothing from the marking on."""
+        return self.exclude(not_trusted_reason="").filter(Q(not_trusted_on=None) | Q(not_trusted_on__lte=on))
+
+
 class BenchDaySaid(Recorded):
     """What people said of a bench day: that they looked at what its reference piece showed, or that it is not to be
     trusted."""
@@ -108,8 +114,11 @@ class BenchDaySaid(Recorded):
     # what was found then
     found = LineField(max_length=REASON_LENGTH, blank=True)
     not_trusted_reason = LineField(max_length=REASON_LENGTH, blank=True)
+    # none beside a reason: not known when it was marked, so from the bench day itself on
+    not_trusted_on = models.DateField(null=True, blank=True)
 
-    limits = {"measured_on": DAY_PASSED, "looked_on": DAY_PASSED}
+    limits = {"measured_on": DAY_PASSED, "looked_on": DAY_PASSED, "not_trusted_on": DAY_PASSED}
+    objects = BenchDaySaidQuerySet.as_manager()
 
     class Meta:
         verbose_name = "word on a bench day"
@@ -123,7 +132,23 @@ class BenchDaySaid(Recorded):
             models.CheckConstraint(
                 condition=Q(looked_on__isnull=True) | Q(looked_on__gte=F("measured_on")), name="looked_at_after_the_day"
             ),
+            models.CheckConstraint(
+                condition=Q(not_trusted_on__isnull=True) | Q(not_trusted_on__gte=F("measured_on")),
+                name="not_trusted_after_the_day",
+            ),
+            models.CheckConstraint(
+                condition=Q(not_trusted_on__isnull=True) | ~Q(not_trusted_reason=""), name="not_trusted_for_a_reason"
+            ),
         ]
+
+    def looked_on_by(self, on):
+        """The day on which somebody looked at it; None: nobody had by then."""
+        return self.looked_on if self.looked_on is not None and self.looked_on <= on else None
+
+    def not_trusted_by(self, on):
+        """Why it is not to be trusted, as was known by that day; "": nothing against it."""
+        known = self.not_trusted_on is None or self.not_trusted_on <= on
+        return self.not_trusted_reason if known else ""
 
     def get_absolute_url(self):
         return bench_day_address(self.measured_on, self.instrument_id)

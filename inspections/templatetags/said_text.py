@@ -33,12 +33,12 @@ _ACTS = {
     ),
     "distrust": ActText(
         "This bench day is not to be trusted",
-        "All its readings are kept. None of them has a verdict, and none has a part in the trend.",
+        "All its readings are kept. From today on none of them has a verdict, and none has a part in the trend.",
         "It is not to be trusted",
     ),
     "trust": ActText(
         "This bench day is to be trusted",
-        "Its readings have their verdicts again, and their part in the trend.",
+        "Its readings have their verdicts again, and their part in the trend, as if it had never been marked.",
         "It is to be trusted",
     ),
 }

@@ -38,15 +38,18 @@ def take_back_look(said, *, by, on, reason, seen_version=None):
 
 @transaction.atomic
 def distrust(said, *, by, on, reason, seen_version=None, confirmed=None):
-    """Its readings are kept, and nothing is compared with them."""
+    """Its readings are kept, and from `on` nothing is compared with them."""
     _need_reason(reason)
-    return _weighed(said, seen_version, confirmed, by=by, on=on, reason=reason, not_trusted_reason=reason.strip())
+    values = {"not_trusted_reason": reason.strip(), "not_trusted_on": on}
+    return _weighed(said, seen_version, confirmed, by=by, on=on, reason=reason, **values)
 
 
 @transaction.atomic
 def trust_again(said, *, by, on, reason, seen_version=None, confirmed=None):
+    """It was never wrong: the mark goes, on every day for which anybody asks, and stays in the trail."""
     _need_reason(reason)
-    return _weighed(said, seen_version, confirmed, by=by, on=on, reason=reason, not_trusted_reason="")
+    values = {"not_trusted_reason": "", "not_trusted_on": None}
+    return _weighed(said, seen_version, confirmed, by=by, on=on, reason=reason, **values)
 
 
 def _weighed(said, seen_version, confirmed, *, on, **values):

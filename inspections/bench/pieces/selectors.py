@@ -132,7 +132,7 @@ def shown_pieces(pieces, on):
         # they name their piece
         row.piece = by_key[row.piece_id]
     return [
-        ShownPiece(piece, tuple(values[piece.pk]), tuple(_reads(readings, piece, values[piece.pk], said)))
+        ShownPiece(piece, tuple(values[piece.pk]), tuple(_reads(readings, piece, values[piece.pk], said, on)))
         for piece in pieces
     ]
 
@@ -198,7 +198,7 @@ def _said_of(readings):
     return {(row.measured_on, row.instrument_id): row for row in said}
 
 
-def _reads(readings, piece, values, said):
+def _reads(readings, piece, values, said, on):
     own = [reading for reading in readings if reading.piece_id == piece.pk]
     last = {(reading.measured_on, reading.instrument_id): reading for reading in own}
     agreed = [value.agreed_on for value in values]
@@ -209,6 +209,6 @@ def _reads(readings, piece, values, said):
             reading=reading,
             value=values[at - 1] if at else None,
             counts=last[day] is reading,
-            looked_on=of_day.looked_on if of_day else None,
-            not_trusted=of_day.not_trusted_reason if of_day else "",
+            looked_on=of_day.looked_on_by(on) if of_day else None,
+            not_trusted=of_day.not_trusted_by(on) if of_day else "",
         )

@@ -19,6 +19,7 @@ from invariant_assessments import assessments_are_fresh, new_bench_days_are_fres
 
 from fleet.models import CableSegment, Mat
 from inspections.assessment import services
+from inspections.assessment.bench_day_selectors import Withheld, withheld_on
 from inspections.assessment.pool_fits import stored_fit
 from inspections.bench.days.said_services import distrust, look_at, take_back_look, trust_again
 from inspections.bench.days.selectors import said_of
@@ -239,6 +240,33 @@ def test_a_day_looked_at_later_is_held_until_that_day(mat, quay):
 
     assert newest(ON - timedelta(2)) < day
     assert newest(ON - timedelta(1)) == day
+
+
+def test_a_day_counts_until_the_day_on_which_it_is_marked_and_from_the_start_once_the_mark_is_taken_back(
+    mat, quay, keeper
+):
+    """As a void reading does: what was known on an earlier day stays what it was."""
+    segment, day, marked = mat.fittings.first().segment, ON - timedelta(3), ON - timedelta(1)
+    make_reading(segment, 1.0, day, instrument=quay)
+
+    def newest(on):
+        (row,) = services.assessments(on, [segment.pk])
+        return row.measured_on == day, withheld_on(on, [(day, quay.pk)])
+
+    said = distrust(said_of(day, quay), by=keeper, on=marked, reason="lead crushed")
+    assert newest(marked - timedelta(1)) == (True, {})
+    assert newest(marked) == newest(ON) == (False, {(day, quay.pk): Withheld("lead crushed")})
+    trust_again(said, by=keeper, on=ON, reason="it was the other lead")
+    assert newest(marked) == newest(ON) == (True, {})
+
+
+def test_an_earlier_fit_keeps_a_day_that_was_marked_later(benches, quay):
+    day = day_of(3, "Quay")
+    say_of_bench_day(day, quay, not_trusted_reason="lead crushed", not_trusted_on=ON)
+    services.assess_pool(ON - timedelta(1))
+    assert BenchDay.objects.filter(measured_on=day, instrument=quay).exists()
+    services.assess_pool(ON)
+    assert not BenchDay.objects.filter(measured_on=day, instrument=quay).exists()
 
 
 def test_a_day_not_to_be_trusted_gives_nothing_and_comes_back_whole(mat, quay, keeper):

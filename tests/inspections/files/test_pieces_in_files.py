@@ -55,13 +55,20 @@ def test_what_was_said_of_a_bench_day_decides_as_if_it_was_said_on_its_page():
     assert Assessment.objects.get(segment__serial="C-1").verdict == ""
 
 
+def test_a_file_from_before_marks_had_days_marks_from_the_bench_day_on():
+    rows = "measured_on,instrument,not_trusted_reason\n2025-06-01,bridge 1,lead crushed\n"
+    load(bench_days=rows)
+    said = BenchDaySaid.objects.get()
+    assert (said.not_trusted_on, said.not_trusted_by(said.measured_on)) == (None, "lead crushed")
+
+
 def test_they_go_out_in_and_out_again_as_they_were(tmp_path):
     with transaction.atomic():
         load()
         first = exported(tmp_path / "first")
         transaction.set_rollback(True)
     assert b"A-3dB,2026-01-01,,,,,2026-08-01,lost\r\n" in first["reference_pieces.csv"]
-    assert b"2026-06-01,,,,lead crushed\r\n" in first["bench_days.csv"]
+    assert b"2026-06-01,,,,lead crushed,2026-06-03\r\n" in first["bench_days.csv"]
     load_pool_files(first, by=None, on=ON)
     assert exported(tmp_path / "again") == first
     _, stored = load_pool_files(first, by=None, on=ON)
@@ -99,12 +106,15 @@ HEAD = {name: text.partition("\n")[0] + "\n" for name, text in FILES.items()}
         ("reference_readings", "Q-ref,2025-06-01,0,1.4,\n", ["repeat"]),
         ("reference_readings", "other,2025-06-01,1,1.4,\n", ["piece"]),
         ("reference_readings", "Q-ref,2025-06-01,1,1.4,none such\n", ["instrument"]),
-        ("bench_days", "2025-06-01,none such,,,\n", ["instrument"]),
-        ("bench_days", "2025-06-01,,2025-05-31,,\n", ["looked_on"]),
-        ("bench_days", "2025-06-01,,2026-10-01,,\n", ["looked_on"]),
-        ("bench_days", "2025-06-01,,,loose adapter,\n", ["looked_on"]),
-        ("bench_days", "2026-10-01,,,,\n", ["measured_on"]),
-        ("bench_days", "2025-06-01,,,,a\n2025-06-01,,,,b\n", ["measured_on"]),
+        ("bench_days", "2025-06-01,none such,,,,\n", ["instrument"]),
+        ("bench_days", "2025-06-01,,2025-05-31,,,\n", ["looked_on"]),
+        ("bench_days", "2025-06-01,,2026-10-01,,,\n", ["looked_on"]),
+        ("bench_days", "2025-06-01,,,loose adapter,,\n", ["looked_on"]),
+        ("bench_days", "2026-10-01,,,,,\n", ["measured_on"]),
+        ("bench_days", "2025-06-01,,,,a,\n2025-06-01,,,,b,\n", ["measured_on"]),
+        ("bench_days", "2025-06-01,,,,crushed,2025-05-31\n", ["not_trusted_on"]),
+        ("bench_days", "2025-06-01,,,,crushed,2026-10-01\n", ["not_trusted_on"]),
+        ("bench_days", "2025-06-01,,,,,2025-06-02\n", ["not_trusted_reason"]),
     ],
 )
 def test_what_cannot_be_is_refused_at_its_cell(file, rows, wrong):
