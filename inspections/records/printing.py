@@ -1,7 +1,10 @@
 """A record made ready for paper."""
 
 from ..workshop.printing import foot_box
-from .tables import RecordPositionTable, RecordReadingTable
+from .tables import RecordPositionTable
+
+
+_OF_A_SESSION = ("day", "instrument", "by", "how")
 
 
 def record_context(record):
@@ -10,8 +13,16 @@ def record_context(record):
         "record": record,
         "content": content,
         "positions": RecordPositionTable(content["positions"]),
-        "readings": RecordReadingTable(content["readings"]),
+        "sessions": _sessions(content["readings"]),
     }
+
+
+def _sessions(readings):
+    """[(day, instrument, by, how), its readings] in the order in which they came: what a session shares is said once."""
+    sessions = {}
+    for reading in readings:
+        sessions.setdefault(tuple(reading[name] for name in _OF_A_SESSION), []).append(reading)
+    return list(sessions.items())
 
 
 def record_foot(record):

@@ -47,9 +47,8 @@ class RecordPositionTable(PlainTable):
     position = _text("Pos.", "position", "num at-lead strong")
     cable = _text("Cable", "cable", "bare nowrap")
     loss = _text("Newest loss", "loss", "bare nowrap")
-    status = _text("What is to be done", "status", "at-end bare")
-    due = _text("Due", "due", "nowrap", **{"data-name": "due"})
-    why = _text("Why", "why", "bare wide")
+    status = _text("To be done, due", "status", "at-end bare")
+    why = _text("Why", "why", "bare record-why")
 
     class Meta(PlainTable.Meta):
         attrs = {"aria-label": "Cables of the mat", "class": "table record-table"}
@@ -60,28 +59,8 @@ class RecordPositionTable(PlainTable):
     def render_loss(self, value, record):
         return _with_second_line(value, ", ".join(filter(None, [record["verdict"], record["measured"]])))
 
-
-class RecordReadingTable(PlainTable):
-    """Each reading from what was shown to its verdict. Rows: `readings` of a record's content."""
-
-    position = _text("Pos.", "position", "num at-lead strong")
-    cable = _text("Cable", "cable", "bare nowrap")
-    shown = _text("Shown", "shown", **{"data-name": "shown"})
-    how = _text("Connected", "how", **{"data-name": "connected"})
-    loss = _text("Loss of the cable", "loss", **{"data-name": "loss of the cable"})
-    at_reference = _text("At reference, 20 °C, ± u", "at_reference", "nowrap", **{"data-name": "at reference"})
-    judged = _text("Verdict", "judged", "at-end bare record-verdict")
-    instrument = _text("Instrument, by", "instrument", "bare")
-
-    class Meta(PlainTable.Meta):
-        attrs = {"aria-label": "Readings, from what was shown to the verdict", "class": "table record-table"}
-
-    def render_cable(self, value, record):
-        notes = [note for note in (record["taken"], record["void"], record["doubt"]) if note and note != "as found"]
-        return _with_second_line(value, ", ".join([record["day"], *notes]))
-
-    def render_instrument(self, value, record):
-        return _with_second_line(value, record["by"])
+    def render_status(self, value, record):
+        return _with_second_line(value, record["due"])
 
 
 def _with_second_line(text, second):
