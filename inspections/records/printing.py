@@ -3,7 +3,6 @@
 from ..workshop.printing import foot_box
 from .tables import RecordPositionTable
 
-
 _OF_A_SESSION = ("day", "instrument", "by", "how")
 
 
@@ -18,7 +17,7 @@ def record_context(record):
 
 
 def _sessions(readings):
-    """[(day, instrument, by, how), its readings] in the order in which they came: what a session shares is said once."""
+    """[(what a session shares, its readings)] in the order in which they came, so that it is said once."""
     sessions = {}
     for reading in readings:
         sessions.setdefault(tuple(reading[name] for name in _OF_A_SESSION), []).append(reading)
