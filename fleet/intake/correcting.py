@@ -19,6 +19,8 @@ class Corrections:
         for difference in files.differences:
             if difference.changes:
                 self.cells[difference.file].append(difference)
+        # found before anything is corrected: by then codes may be others
+        self.row_keys = {file: self._row_keys(file, cells) for file, cells in self.cells.items()}
 
     def apply(self, layout):
         """Correct the rows of one file."""
@@ -26,9 +28,12 @@ class Corrections:
         for difference in self.cells.get(layout.file, ()):
             changes[difference.key] |= self._fields(layout, difference)
         if changes:
-            keys = _row_keys(layout, changes)
+            keys = self.row_keys[layout.file]
             by_row = {keys[key]: values for key, values in changes.items()}
             self.rows += correct_by_load(self.load, layout.model, by_row)
+
+    def _row_keys(self, file, cells):
+        return _row_keys(self.files.layout(file), {difference.key for difference in cells})
 
     def settle_days(self):
         """Before new use of mats is stored, the days of what was corrected are free, or taken."""

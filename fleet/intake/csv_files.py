@@ -4,7 +4,7 @@ import csv
 import hashlib
 import io
 from collections import Counter
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 import numpy as np
 
@@ -17,13 +17,17 @@ MOST_NAMED = 20
 
 @dataclass(frozen=True)
 class RawTable:
-    """The cells of one file as text: one array for each column of the header, `lines[i]` the line of row i."""
+    """The cells of one file as text: one array for each column of the header, `lines[i]` the line of row i.
+
+    `instead`: {key of a row, its values: that of the stored row whose place it takes}.
+    """
 
     file: str
     sha256: str
     lines: np.ndarray
     cells: dict
     decimal_comma: bool
+    instead: dict = field(default_factory=dict)
 
     def __len__(self):
         return len(self.lines)

@@ -60,7 +60,10 @@ FILL_EMPTY = Differing(Answer.FILL, strict=True)
 
 @dataclass(frozen=True, slots=True)
 class Difference:
-    """One cell: `row` is that of the table, `stored` and `given` are values, `becomes` an Answer."""
+    """One cell: `row` is that of the table, `stored` and `given` are values, `becomes` an Answer.
+
+    `instead`: its row takes the place of one that is stored under another key, which is `key`.
+    """
 
     file: str
     row: int
@@ -70,6 +73,7 @@ class Difference:
     stored: object
     given: object
     becomes: str
+    instead: bool = False
 
     @property
     def changes(self):
@@ -85,7 +89,8 @@ def compare_with_stored(files, table, blank):
     """Marks rows that the database has already; of what differs, each cell as the set's `differing` says.
 
     What is kept, and what the file has no column for, is in the table then as it is stored: rules see such a row as
-    it will be. `blank(column, row)`: whether that cell of the file is empty.
+    it will be. `blank(column, row)`: whether that cell of the file is empty. A row that takes the place of a stored one
+    leaves nothing of what that says.
     """
     stored = _stored_rows(table)
     if not stored:
@@ -97,6 +102,9 @@ def compare_with_stored(files, table, blank):
         if values is None:
             continue
         table.existing[row] = True
+        if key in table.instead:
+            _takes_place(files, table, row, key, dict(zip(others, values, strict=True)))
+            continue
         becomes = {}
         for column, current in zip(others, values, strict=True):
             value = table.values[column.name][row]
@@ -107,6 +115,17 @@ def compare_with_stored(files, table, blank):
                     table.values[column.name][row] = current
                 else:
                     _differs(files, table, column, row, key, current, becomes)
+
+
+def _takes_place(files, table, row, key, stored):
+    """Every cell that differs is corrected, its own key too; a key that another row has follows from that row."""
+    was = table.instead[key]
+    own = {column: part for column, part in zip(table.layout.key, was, strict=True) if not column.related}
+    for column, current in (own | stored).items():
+        value, line = table.values[column.name][row], int(table.lines[row])
+        if value != current and table.sound[column.name][row]:
+            cell = table.file, row, line, column.name, was, current, value
+            files.differences.append(Difference(*cell, Answer.REPLACE, instead=True))
 
 
 def _says_nothing(files, table, column, row, blank):
@@ -128,7 +147,7 @@ def _differs(files, table, column, row, key, current, becomes):
 
 def _stored_rows(table):
     first = table.layout.key[0]
-    wanted = set(table.values[first.name][table.sound[first.name]])
+    wanted = set(table.values[first.name][table.sound[first.name]]) | {was[0] for was in table.instead.values()}
     rows = table.layout.stored_rows()
     if not wanted:
         return {}
@@ -137,4 +156,5 @@ def _stored_rows(table):
         rows = rows.filter(**{f"{first.path}__in": wanted})
     columns = [*table.layout.key, *(column for column in table.layout.columns if not column.key)]
     keys = len(table.layout.key)
-    return {row[:keys]: row[keys:] for row in table.layout.values_of(rows, columns, at_a_time=10_000)}
+    stored = {row[:keys]: row[keys:] for row in table.layout.values_of(rows, columns, at_a_time=10_000)}
+    return stored | {key: stored[was] for key, was in table.instead.items() if was in stored}

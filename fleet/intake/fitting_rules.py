@@ -103,7 +103,7 @@ def check_occupied_once(files):
     if table is None:
         return
     stays = list(_stays_of_file(table))
-    stays += _stays_stored({(stay.segment, stay.fitted_on) for stay in stays})
+    stays += _stays_stored({(stay.segment, stay.fitted_on) for stay in stays} | set(table.instead.values()))
     stays.sort(key=lambda stay: (stay.fitted_on, stay.until))
     in_two_places = _overlaps(stays, lambda stay: stay.segment)
     held_twice = _overlaps(stays, lambda stay: (stay.mat, stay.position))

@@ -248,13 +248,16 @@ def _some(rows):
         yield Standing(f"{rows.count() - NAMED} more {rows.model._meta.verbose_name_plural}.")
 
 
-def _changed(rows):
+def changed_since(rows):
     """Rows that do not say what they said when they were brought; one that was changed and put back is none."""
     rows = rows.filter(version__gt=1)
     states = rows.model.history.filter(id__in=rows.order_by().values("pk")).order_by("-history_id")
     first = {state.id: state for state in states.iterator()}
-    differing = (row for row in _with_names(rows) if _differs(row, first.get(row.pk)))
-    changed = list(islice(differing, NAMED + 1))
+    return (row for row in _with_names(rows) if _differs(row, first.get(row.pk)))
+
+
+def _changed(rows):
+    changed = list(islice(changed_since(rows), NAMED + 1))
     for row in changed[:NAMED]:
         yield Standing(f"{words_of(row)}: changed since.", link_of(row))
     if len(changed) > NAMED:

@@ -56,9 +56,10 @@ class DifferingColumn:
 
 
 def differing_columns(files):
-    """The DifferingColumns of a checked set, in the order of the files and their columns."""
+    """The DifferingColumns of a checked set, in the order of the files and their columns; there is none to choose for
+    rows that take the place of others."""
     found = {}
-    for difference in files.differences:
+    for difference in (each for each in files.differences if not each.instead):
         column = _LAYOUTS[difference.file].column(difference.column)
         rows = found.setdefault((difference.file, column.follows or column.name), {})
         rows.setdefault(difference.row, []).append(difference)

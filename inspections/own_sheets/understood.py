@@ -51,6 +51,7 @@ class Assumption(StrEnum):
     MADE_CABLES = "made cables"
     NOT_LATER = "not later than"
     RUNNING_NUMBERS = "running numbers"
+    TAKEN_PLACES = "taken places"
     POSITIONS = "positions"
     CHANGED_CABLES = "changed cables"
     SAME_CABLES = "same cables"

@@ -9,7 +9,7 @@ from fleet.forms.submissions import OnceForm
 
 from ...files.differing_columns import answers_in
 from .made_rows import cell_text
-from .mending import Said
+from .mending import PROPOSED, Said
 
 LONGEST = 2_000
 _CELL = re.compile(r"cell-(\d{1,4})-(\d{1,7})-(\d{1,7})", re.ASCII)
@@ -29,7 +29,12 @@ class MadeForm(OnceForm):
                 self._mend(cells, workbook, *map(int, place.groups()), self.data[name])
             elif place := _LEAVE.fullmatch(name):
                 self._leave(left, workbook, *map(int, place.groups()))
-        return Said(cells, frozenset(left), {**said.answers, **answers_in(self.data)})
+        return Said(cells, frozenset(left), {**said.answers, **self._chosen(said.answers)})
+
+    def _chosen(self, before):
+        """{(file, column): Answer} of what somebody chose; what the page proposes and nobody touched is no choice."""
+        answers = answers_in(self.data)
+        return {column: answer for column, answer in answers.items() if column in before or answer != PROPOSED}
 
     def _mend(self, cells, workbook, number, row, column, text):
         if number >= len(workbook.sheets):

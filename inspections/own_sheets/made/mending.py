@@ -11,6 +11,8 @@ from fleet.services.locks import hold_pool
 from ...files.uploads import read_beside, write_beside
 
 MENDED = "mended.json"
+# what becomes of cells that differ from what is stored while nobody chose
+PROPOSED = Answer.FILL
 
 
 @dataclass(frozen=True)
@@ -32,7 +34,7 @@ class Said:
 
     @property
     def differing(self):
-        return Differing(Answer.FILL, self.answers)
+        return Differing(PROPOSED, self.answers)
 
 
 def waiting_said(file_hash):

@@ -30,6 +30,10 @@ _SENTENCES = {
         "When the cables of {names} were fitted is not known: not later than their first reading, or today."
     ),
     Assumption.RUNNING_NUMBERS: "No serial is named for {cables}: running numbers of the app are given.",
+    Assumption.TAKEN_PLACES: (
+        "Of {cables} that the app made nothing else is known, and the sheet names others in their places: {names}. "
+        "What was made is corrected to what the sheet says, with readings that it has."
+    ),
     Assumption.POSITIONS: "The cables of {names} are counted in the order of the sheet: the first is in position 1.",
     Assumption.CHANGED_CABLES: "The cables of {names} were changed: those that were there come out, new ones are in.",
     Assumption.SAME_CABLES: (

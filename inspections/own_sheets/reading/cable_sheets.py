@@ -4,7 +4,7 @@ from dataclasses import dataclass, replace
 from datetime import date
 
 from fleet.choices import FittedBasis, NoteAbout, SerialBasis
-from fleet.intake.files import SEGMENTS
+from fleet.intake.files import FITTINGS, SEGMENTS
 from fleet.limits import AS_NEW_LOSS, CABLE_LENGTH
 from fleet.models.fields import code_key
 from fleet.models.segments import ASSUMED_CABLE
@@ -14,7 +14,7 @@ from .. import meanings as field
 from ..understood import Assumption
 from .builds import cable_type
 from .known_selectors import KnownCable, KnownStay
-from .made_cables import add_stay_row, end_stay
+from .made_cables import add_stay_row, end_stay, last_day
 from .mat_sheets import mat_numbers
 from .sheet_rows import ITS_POSITION, SheetRow
 
@@ -88,6 +88,7 @@ def _place(cable, making):
     there = next((stay for stay in reversed(held) if stay.removed_on is None), None)
     serial = cable.serial or (there.serial if there and there.stored and not _is_newer(cable, there) else "")
     known = register.cable(serial)
+    made = None if known else _made_before(cable, serial, there, register)
     serial = known.serial if known else serial or register.next_serial()
     design = cable.mat and register.design_of(register.mat(cable.mat))
     specified = design and design.places.get(cable.position)
@@ -97,8 +98,31 @@ def _place(cable, making):
         return
     kind = cable.cable_type or (known and known.cable_type) or (specified and specified.cable_type) or ASSUMED_CABLE
     is_there = _add_cable(cable, serial, length_m, cable_type(making, kind, row.place), making)
-    if cable.mat and is_there:
+    if made and is_there:
+        _take_place(cable, serial, made, making)
+    elif cable.mat and is_there:
         _fit(cable, serial, there, making)
+
+
+def _made_before(cable, serial, there, register):
+    """The stay that the app made up and that tells of this cable: nothing else is known of it; None where none does."""
+    if not serial or there is None or not there.stored or cable.removed:
+        return None
+    made, since = register.cable(there.serial), cable.fitted.first if cable.fitted else there.fitted_on
+    was_read = made.first_read and made.first_read < since
+    return there if made.untouched and since <= last_day(there) and not was_read else None
+
+
+def _take_place(cable, serial, made, making):
+    """What the app made up becomes what the sheet says: the same cable in the same place."""
+    day, basis = _said_of_fitting(cable, serial, making) or (made.fitted_on, made.basis)
+    stay = KnownStay(serial, cable.mat, cable.position, day, f"{basis}", stored=False)
+    making.register.forget_stay(made)
+    making.register.add_stay(stay)
+    add_stay_row(stay, cable.place, making, _columns_of_stay(cable))
+    making.rows.take_place(SEGMENTS.file, (serial,), (made.serial,))
+    making.rows.take_place(FITTINGS.file, (serial, day), (made.serial, made.fitted_on))
+    making.assume(Assumption.TAKEN_PLACES, f"{made.serial} is {serial}")
 
 
 def _add_cable(cable, serial, length_m, kind, making):
@@ -135,16 +159,19 @@ def _fit(cable, serial, there, making):
     if removed_on and removed_on < day:
         day, basis = removed_on, FittedBasis.NOT_LATER_THAN.value
     stay = KnownStay(serial, cable.mat, cable.position, day, f"{basis}", removed_on, stored=False)
-    columns = cable.row.columns(
-        segment=field.SEGMENT, fitted_on=field.FITTED, mat=field.MAT, position=field.POSITION, removed_on=field.REMOVED
-    )
-    add_stay_row(stay, cable.place, making, columns)
+    add_stay_row(stay, cable.place, making, _columns_of_stay(cable))
     if stored is None:
         making.register.add_stay(stay)
     elif removed_on:
         making.register.replace_stay(stored, replace(stored, removed_on=removed_on))
     if removed_on:
         making.came_out.append((stay, cable.place))
+
+
+def _columns_of_stay(cable):
+    return cable.row.columns(
+        segment=field.SEGMENT, fitted_on=field.FITTED, mat=field.MAT, position=field.POSITION, removed_on=field.REMOVED
+    )
 
 
 def _is_same(stay, cable):
@@ -154,15 +181,21 @@ def _is_same(stay, cable):
 
 def _fitted(cable, serial, stored, making):
     """(day, basis): those on record where the sheet says no other day, or one that files cannot correct."""
-    said = cable.fitted.fitted(making.on) if cable.fitted else None
     if stored:
         if cable.fitted and not cable.fitted.first <= stored.fitted_on <= cable.fitted.last:
             making.assume(Assumption.LEFT_CABLES, stored.mat)
         return stored.fitted_on, stored.basis
-    if said:
-        if said[1] == FittedBasis.ABOUT:
-            text = cable.row.text(field.FITTED)
-            making.roughly(field.FITTED, text, cable.fitted, said[0], serial, about=True)
-        return said[0], said[1].value
+    if said := _said_of_fitting(cable, serial, making):
+        return said
     making.assume(Assumption.NOT_LATER, cable.mat)
     return making.first_seen((cable.mat, cable.position), code_key(serial)), FittedBasis.NOT_LATER_THAN.value
+
+
+def _said_of_fitting(cable, serial, making):
+    """(day, basis) as the sheet says; None where it does not."""
+    if not cable.fitted:
+        return None
+    day, basis = cable.fitted.fitted(making.on)
+    if basis == FittedBasis.ABOUT:
+        making.roughly(field.FITTED, cable.row.text(field.FITTED), cable.fitted, day, serial, about=True)
+    return day, basis.value

@@ -23,6 +23,7 @@ from fleet.selectors.usage import next_free_code
 
 from ...choices import SETTINGS
 from ...models import Instrument
+from .untouched_selectors import untouched_cables
 
 
 @dataclass(frozen=True)
@@ -68,9 +69,13 @@ class KnownDesign:
 
 @dataclass(frozen=True)
 class KnownCable:
+    """A cable. `untouched`: the app made it, and nothing else is known of it but readings from `first_read` on."""
+
     serial: str
     cable_type: str
     length_m: float
+    untouched: bool = False
+    first_read: date | None = None
 
 
 @dataclass(frozen=True)
@@ -122,10 +127,7 @@ def known_pool(on):
         designs=_designs(on),
         cable_types=list(CableType.objects.order_by("pk").values_list("name", flat=True)),
         depots=list(Depot.objects.order_by("pk").values_list("name", flat=True)),
-        cables=[
-            KnownCable(*row)
-            for row in CableSegment.objects.order_by("pk").values_list("serial", "cable_type__name", "length_m")
-        ],
+        cables=_cables(),
         stays=_stays(),
         events=events,
         notes=frozenset(Note.objects.with_code_of_subject().order_by().values_list("about", "code_of_subject", "text")),
@@ -148,6 +150,12 @@ def _mats():
         KnownMat(number, design, withdrawn_on, since=_first_day(acquired_on, basis))
         for number, design, withdrawn_on, acquired_on, basis in rows
     ]
+
+
+def _cables():
+    untouched = untouched_cables()
+    rows = CableSegment.objects.order_by("pk").values_list("serial", "cable_type__name", "length_m")
+    return [KnownCable(*row, row[0] in untouched, untouched.get(row[0])) for row in rows]
 
 
 def _first_day(acquired_on, basis):

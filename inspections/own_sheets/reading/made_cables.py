@@ -35,7 +35,7 @@ def _settle(mat, number, position, making):
     if there is None and not stays:
         _make(number, position, mat.place, making, *_fitted(changed, mat, position, making))
     elif there and there.stored and _says_otherwise(mat, there):
-        if mat.changed.first <= _last_day(there):
+        if mat.changed.first <= last_day(there):
             making.assume(Assumption.LEFT_CABLES, number)
             return
         day, basis = _fitted(mat.changed, mat, position, making)
@@ -49,7 +49,7 @@ def _says_otherwise(mat, stay):
     return said is not None and not mat.relative and not said.first <= stay.fitted_on <= said.last
 
 
-def _last_day(stay):
+def last_day(stay):
     """The last day on which this stay can have begun."""
     span = given_span(stay.fitted_on) if stay.basis == FittedBasis.ABOUT else None
     return span.last if span else stay.fitted_on

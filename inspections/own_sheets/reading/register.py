@@ -92,6 +92,10 @@ class Register:
         for stays in self._both(stay):
             stays[stays.index(stay)] = other
 
+    def forget_stay(self, stay):
+        for stays in self._both(stay):
+            stays.remove(stay)
+
     def _both(self, stay):
         return self._stays[code_key(stay.mat), stay.position], self._stays_of[code_key(stay.serial)]
 

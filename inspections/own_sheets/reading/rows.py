@@ -43,7 +43,7 @@ class Rows:
     """Rows of all files, in the order in which they were added. Cells are texts, as `texts_of` makes them of values."""
 
     def __init__(self):
-        self._rows, self._origins, self._judged = {}, {}, {}
+        self._rows, self._origins, self._judged, self._instead = {}, {}, {}, {}
 
     def texts_of(self, file, values):
         """{column: text} of values that say something; None and "" do not."""
@@ -92,6 +92,10 @@ class Rows:
     def drop(self, file, key):
         del self._rows[file][key], self._origins[file][key]
 
+    def take_place(self, file, key, of):
+        """The row of this key takes the place of the stored one whose key is `of`; both as values."""
+        self._instead.setdefault(file, {})[key] = of
+
     def has(self, file, **key):
         return _key(file, self.texts_of(file, key)) in self._rows.get(file, {})
 
@@ -108,7 +112,7 @@ class Rows:
         rows = self._rows[file].values()
         named = [name for name in _COLUMNS[file] if any(name in row for row in rows)]
         cells = {name: np.array([row.get(name, "") for row in rows], dtype=object) for name in named}
-        return RawTable(file, sha256, np.arange(2, len(rows) + 2), cells, False)
+        return RawTable(file, sha256, np.arange(2, len(rows) + 2), cells, False, self._instead.get(file, {}))
 
 
 def _text(column, value):

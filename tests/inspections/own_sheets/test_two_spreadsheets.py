@@ -230,7 +230,7 @@ def test_readings_that_come_after_their_mats_belong_to_the_cables_of_unknown_age
 
 
 def test_what_the_pool_has_is_asked_in_as_many_queries_however_much_it_is(django_assert_num_queries):
-    with django_assert_num_queries(13) as empty:
+    with django_assert_num_queries(18) as empty:
         known_pool(ON)
     drop(workbook())
     with django_assert_num_queries(len(empty)):
