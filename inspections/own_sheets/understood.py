@@ -29,6 +29,7 @@ class Unread:
     """A cell that could not be read; the rest of its row went on where it could. `expected` says what to write.
 
     `column` is the sheet's. Its new text goes into `mended` under (sheet, row, column).
+    `choices`: texts of which one is likely meant.
     """
 
     sheet: str
@@ -36,11 +37,13 @@ class Unread:
     column: int
     cell: str
     expected: str
+    choices: tuple[str, ...] = ()
 
 
 class Assumption(StrEnum):
     """What the app took on itself; each word is a sentence of `assumed_text`, with the values that it names."""
 
+    SAME_MAT = "same mat"
     DEPOT = "depot"
     TAKEN_BUILD = "taken build"
     NEW_BUILD = "new build"

@@ -26,7 +26,8 @@ class MadeForm(OnceForm):
         cells, left = dict(said.cells), set(said.left)
         for name in self.data:
             if place := _CELL.fullmatch(name):
-                self._mend(cells, workbook, *map(int, place.groups()), self.data[name])
+                picked = self.data.get(name.replace("cell-", "pick-"), "")
+                self._mend(cells, workbook, *map(int, place.groups()), picked or self.data[name])
             elif place := _LEAVE.fullmatch(name):
                 self._leave(left, workbook, *map(int, place.groups()))
         return Said(cells, frozenset(left), {**said.answers, **self._chosen(said.answers)})

@@ -20,7 +20,7 @@ class Cell:
     """One cell of a sheet, as a row of a table: where it stands, what is wrong, and what stands there by now.
 
     `column` is None where the app made what is wrong; then there is nothing to mend but the row. `more`: how many
-    other things are wrong there.
+    other things are wrong there. `choices`: texts of which one is likely meant.
     """
 
     sheet: str
@@ -33,6 +33,7 @@ class Cell:
     text: str
     is_left: bool = False
     more: int = 0
+    choices: tuple[str, ...] = ()
 
     @property
     def row_number(self):
@@ -46,6 +47,11 @@ class Cell:
     def name(self):
         """Of the field that mends it."""
         return f"cell-{self.sheet_number}-{self.row}-{self.column}"
+
+    @property
+    def pick_name(self):
+        """Of the field by which one of `choices` is taken for it."""
+        return f"pick-{self.sheet_number}-{self.row}-{self.column}"
 
     @property
     def leave_name(self):
@@ -71,7 +77,7 @@ class MadeRows:
     def unread(self):
         """Cells that could not be read."""
         return [
-            self._cell(each.sheet, each.row, each.column, each.cell, each.expected)
+            replace(self._cell(each.sheet, each.row, each.column, each.cell, each.expected), choices=each.choices)
             for each in self.made.understood.unread
         ]
 

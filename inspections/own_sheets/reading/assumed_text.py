@@ -9,6 +9,7 @@ from ..understood import Assumed, Assumption, RoughDay
 
 MOST_NAMED = 6
 _SENTENCES = {
+    Assumption.SAME_MAT: "The sheet writes numbers of mats in another way than the pool: {names}.",
     Assumption.DEPOT: "New as a depot: {names}. One that is written in two ways would be two.",
     Assumption.TAKEN_BUILD: "“{name}” of the sheet is taken for the design {code}, which is made so.",
     Assumption.NEW_BUILD: "New build “{code}” with {positions}{called}.",

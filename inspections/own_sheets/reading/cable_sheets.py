@@ -15,7 +15,7 @@ from ..understood import Assumption
 from .builds import cable_type
 from .known_selectors import KnownCable, KnownStay
 from .made_cables import add_stay_row, end_stay, last_day
-from .mat_sheets import mat_numbers
+from .mat_sheets import mat_numbers, said_otherwise, which_mat
 from .sheet_rows import ITS_POSITION, SheetRow
 
 
@@ -61,8 +61,11 @@ def read_cables(rows):
 
 def _mat_of(row, above):
     """The mat that the row names; the one above it where it leaves it out and names a position."""
-    if row.text(field.MAT):
-        numbers = mat_numbers(row)
+    if text := row.text(field.MAT):
+        if mat := row.rows.making.register.mat(text):
+            said_otherwise(row, text, mat)
+            return mat.number
+        numbers = [] if which_mat(row, field.MAT, text) else mat_numbers(row)
         return numbers[0] if len(numbers) == 1 else ""
     return above if row.text(field.POSITION) else ""
 

@@ -12,6 +12,7 @@ from fleet.validators import CODE_LENGTH, NAME_LENGTH
 
 from .. import meanings as field
 from ..understood import Assumption
+from .mat_sheets import which_mat
 from .rows import as_middle, on_one_line
 
 DAY = "the day of the event, such as 3 May 2026"
@@ -148,7 +149,7 @@ def _mats_in(row, name, event):
     listed = making.register.mats_in(text, event.starts_on)
     if says_all(text):
         return _all_mats(making, listed, event)
-    if listed.unknown or listed.withdrawn:
+    if (listed.unknown and not which_mat(row, name, text)) or listed.withdrawn:
         row.unread(name, _why_not(listed))
     for note in listed.left_out:
         making.note(NoteAbout.EVENT, event.code, note, row.place)

@@ -28,9 +28,9 @@ class Making:
         # {(mat, position) or the key of a serial: first day on which a reading says that the cable was there}
         self.first_read = {}
 
-    def leave_unread(self, sheet, row, column, cell, expected):
+    def leave_unread(self, sheet, row, column, cell, expected, choices=()):
         """The first that is said of a cell stays."""
-        self.unread.setdefault((sheet, row, column), Unread(sheet, row, column, cell, expected))
+        self.unread.setdefault((sheet, row, column), Unread(sheet, row, column, cell, expected, tuple(choices)))
 
     def add(self, file, values, place, columns=None, later=()):
         """Add a row, as `Rows.add`; a value that our files would refuse is listed, and the row goes on without it.

@@ -60,12 +60,29 @@ def mat_numbers(row):
     if not text:
         row.lacks(field.MAT, NUMBER, field.MAT)
         return []
-    if known := register.mat(text):
+    if known := register.stored_mat(text) or register.mats.get(code_key(text)):
+        said_otherwise(row, text, known)
         return [known.number]
     numbers = [number for number in _new_numbers(text) if is_code(number)]
     if not numbers:
         row.unread(field.MAT, NUMBER)
-    return [known.number if (known := register.mat(number)) else number for number in numbers]
+    return [known.number if (known := register.stored_mat(number)) else number for number in numbers]
+
+
+def said_otherwise(row, text, mat):
+    """A mat was found by another way to write its number, and the page says so."""
+    if code_key(text) != code_key(mat.number):
+        row.rows.making.assume(Assumption.SAME_MAT, f"“{text}” is {mat.number}")
+
+
+def which_mat(row, name, text):
+    """List a cell that leaves open which mats it means, with what it may mean; whether it does."""
+    known = row.rows.making.register.listed
+    names, choices = known.choices(text)
+    if names:
+        which = " or ".join(mat.number for mat in known.which(names[0]))
+        row.unread(name, f"which mat {names[0]} is: {which}", choices)
+    return bool(names)
 
 
 def _new_numbers(text):
@@ -82,7 +99,9 @@ def known_mat(row):
     """The mat on record that the row names; None where it names none, or one that is listed because nobody knows it."""
     text = row.text(field.MAT)
     mat = row.rows.making.register.mat(text) if text else None
-    if text and mat is None:
+    if mat:
+        said_otherwise(row, text, mat)
+    elif text and not which_mat(row, field.MAT, text):
         row.unread(field.MAT, f"a mat that is on record: {NUMBER}")
     return mat
 

@@ -6,9 +6,10 @@ from datetime import date
 from itertools import count
 
 from fleet.models.fields import code_key
-from fleet.parsing.mat_lists import KnownMats, read_mat_list
+from fleet.parsing.mat_lists import read_mat_list
 from fleet.selectors.numbering import NOTE, SERIAL
 
+from .alike_mats import AlikeMats
 from .known_selectors import KnownPool
 
 
@@ -25,7 +26,7 @@ class Register:
         self.instruments = {code_key(name): name for name in known.instruments}
         self.instrument_kinds = {code_key(name): kind for name, kind in known.instruments.items()}
         self._stays, self._stays_of, self._named = defaultdict(list), defaultdict(list), {}
-        self._listed = None
+        self._listed, self._stored = None, AlikeMats(known.mats)
         for stay in known.stays:
             self.add_stay(stay)
         # codes of events on record of which mats are on record
@@ -52,9 +53,18 @@ class Register:
 
     def mats_in(self, text, day):
         """The MatList of a text; *all* are those in use on that day."""
+        return read_mat_list(text, self.listed, day)
+
+    @property
+    def listed(self):
+        """All of them, to be found by how lists call them."""
         if self._listed is None:
-            self._listed = KnownMats(list(self.mats.values()))
-        return read_mat_list(text, self._listed, day)
+            self._listed = AlikeMats(list(self.mats.values()))
+        return self._listed
+
+    def stored_mat(self, number):
+        """The mat on record of this number, or of one that is the same but for what stands between its parts."""
+        return self._stored.written_otherwise(number)
 
     def design_of(self, mat):
         return self.designs.get(code_key(mat.design))

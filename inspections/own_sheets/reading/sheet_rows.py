@@ -85,9 +85,9 @@ class SheetRows:
         """The row of a heading that is to be mended."""
         return self.meaning.header_row or 0
 
-    def leave_unread(self, row, column, expected, cell=None):
+    def leave_unread(self, row, column, expected, cell=None, choices=()):
         cell = self.text(row, column) if cell is None else cell
-        self.making.leave_unread(self.name, row, column, cell, expected)
+        self.making.leave_unread(self.name, row, column, cell, expected, choices)
 
 
 class SheetRow:
@@ -129,8 +129,8 @@ class SheetRow:
         column = self.column(name)
         return "" if column is None else self.rows.text(self.number, column)
 
-    def unread(self, name, expected):
-        self.rows.leave_unread(self.number, self.column(name), expected)
+    def unread(self, name, expected, choices=()):
+        self.rows.leave_unread(self.number, self.column(name), expected, choices=choices)
 
     def lacks(self, name, expected, beside):
         """List an empty cell; where the sheet has no such column that of `beside`, else the first that it has."""
