@@ -19,7 +19,7 @@ from .layouts import Column, Layout
 from .price_rules import check_prices
 from .series_rules import check_series
 from .stock_rules import check_stock
-from .storing import FilesRefused, UnusualRows, counts, store_files
+from .storing import FilesRefused, UnusualRows, counts, depots_to_make, store_files
 from .usage_rules import check_event_lengths, check_usage_days, check_usual_use
 from .withdrawn_rules import check_withdrawn, refuse_reason_without_day
 
@@ -56,6 +56,7 @@ __all__ = [
     "UnusualRows",
     "check_files",
     "counts",
+    "depots_to_make",
     "named",
     "one_moment",
     "pick_files",

@@ -19,7 +19,8 @@ MOST_NAMED = 20
 class RawTable:
     """The cells of one file as text: one array for each column of the header, `lines[i]` the line of row i.
 
-    `instead`: {key of a row, its values: that of the stored row whose place it takes}.
+    `source`: the name of the keeper's own file that it was made of. `instead`: {key of a row, its values: that of the
+    stored row whose place it takes}.
     """
 
     file: str
@@ -28,6 +29,7 @@ class RawTable:
     cells: dict
     decimal_comma: bool
     instead: dict = field(default_factory=dict)
+    source: str = ""
 
     def __len__(self):
         return len(self.lines)

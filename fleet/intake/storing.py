@@ -97,11 +97,16 @@ def counts(files):
 def _counts(table, corrected):
     kept = {"sha256": table.sha256, "rows": len(table)}
     kept |= {"stored": int(table.new.sum()), "already_there": int(table.existing.sum())}
+    kept |= {"from": table.source} if table.source else {}
     return kept | ({"corrected": corrected} if corrected else {})
 
 
 def _make_depots(files, stamp):
-    """Those that mats, pieces and policy name, and of which depots.csv, if it is there, says nothing."""
+    Depot.objects.bulk_create([Depot(name=name, **stamp) for name in depots_to_make(files)])
+
+
+def depots_to_make(files):
+    """Names of those that mats, pieces and policy name, and of which depots.csv, if it is there, says nothing."""
     named = set()
     for table in files.tables.values():
         stored = table.new.copy()
@@ -111,5 +116,4 @@ def _make_depots(files, stamp):
                 named.update(name for _, name in table.rows(column.name, where=stored) if name is not None)
     own = files.table(DEPOTS.file)
     told = {name for _, name in own.rows("depot")} if own is not None else set()
-    missing = named - told - set(Depot.objects.order_by().values_list("name", flat=True))
-    Depot.objects.bulk_create([Depot(name=name, **stamp) for name in sorted(missing)])
+    return sorted(named - told - set(Depot.objects.order_by().values_list("name", flat=True)))

@@ -16,7 +16,7 @@ class Table:
 
     def __init__(self, layout, raw):
         self.layout, self.file = layout, layout.file
-        self.lines, self.sha256, self.instead = raw.lines, raw.sha256, raw.instead
+        self.lines, self.sha256, self.source, self.instead = raw.lines, raw.sha256, raw.source, raw.instead
         self.given = [column for column in layout.columns if column.name in raw.cells]
         self.values = {c.name: _filled(len(raw), c.default) for c in layout.columns}
         self.sound = {c.name: np.ones(len(raw), dtype=bool) for c in layout.columns}

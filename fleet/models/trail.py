@@ -19,7 +19,8 @@ class Load(models.Model):
 
     loaded_at = models.DateTimeField(default=timezone.now)
     loaded_by = models.ForeignKey(settings.AUTH_USER_MODEL, models.PROTECT, null=True, blank=True)
-    # of files, per file: {"sha256": …, "rows": …, "stored": …, "already_there": …}, with "corrected" where it was
+    # of files, per file: {"sha256": …, "rows": …, "stored": …, "already_there": …}, with "corrected" where it was, and
+    # "from": the name of the keeper's own file that it was made of
     files = models.JSONField(default=dict, blank=True)
     source = models.CharField(max_length=12, choices=LoadSource.choices, default=LoadSource.FILES)
     taken_back_at = models.DateTimeField(null=True, blank=True, editable=False)
@@ -33,6 +34,11 @@ class Load(models.Model):
     def __str__(self):
         what = "Load" if self.source == LoadSource.FILES else "Start here"
         return f"{what} of {short_time(timezone.localtime(self.loaded_at))}"
+
+    @property
+    def sources(self):
+        """Names of the keeper's own files that were dropped, each once."""
+        return list(dict.fromkeys(count["from"] for count in self.files.values() if count.get("from")))
 
 
 class LoadCorrection(models.Model):

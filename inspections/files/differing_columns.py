@@ -51,6 +51,15 @@ class DifferingColumn:
         return f"{_NAMED}{self.file}:{self.column}"
 
     @property
+    def kept(self):
+        """Rows in which the file says something else, and what is stored stays."""
+        return self.count - self.changes
+
+    @property
+    def is_filled(self):
+        return self.answer == Answer.FILL
+
+    @property
     def more(self):
         return self.count - len(self.examples)
 

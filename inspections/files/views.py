@@ -186,7 +186,7 @@ def leave(request, file_hash):
 @require_GET
 def load_detail(request, pk):
     load = get_load_or_404(pk)
-    said = {"brought": brought(load), "corrected": corrected(load)}
+    said = {"brought": brought(load), "corrected": corrected(load), "sources": load.sources}
     context = {"load": load, "counts": CountTable(load.files, "Stored")} | said
     return render(request, "inspections/files/load.html", context)
 

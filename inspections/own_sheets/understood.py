@@ -52,6 +52,7 @@ class Assumption(StrEnum):
     NO_BUILD = "no build"
     CABLE_TYPE = "cable type"
     MADE_CABLES = "made cables"
+    OUT_OF_USE = "out of use"
     NOT_LATER = "not later than"
     RUNNING_NUMBERS = "running numbers"
     TAKEN_PLACES = "taken places"
@@ -84,7 +85,7 @@ class RoughDay:
     """A day that is only roughly known: as it was written, between which days it lies, and which is stored for it.
 
     `field`: that of `meanings` which says it. `about`: whether it is stored as a rough one; else as its middle, which a
-    note explains. `names`: of which mats, cables or events, each once.
+    note explains where it is `noted`. `names`: of which mats, cables or events, each once.
     """
 
     text: str
@@ -94,17 +95,22 @@ class RoughDay:
     day: date
     about: bool
     names: tuple[str, ...]
+    noted: bool = False
 
 
 @dataclass(frozen=True)
 class Understood:
-    """`origins[file][i]` is where row i of `tables[file]` came from; its `lines[i]` is i + 2, as in a CSV."""
+    """`origins[file][i]` is where row i of `tables[file]` came from; its `lines[i]` is i + 2, as in a CSV.
+
+    `hanging`: {place of an unread cell: how many rows of its sheet stay out whole with it}.
+    """
 
     tables: dict[str, RawTable]
     origins: dict[str, list[Origin]]
     unread: list[Unread]
     assumed: list[Assumed]
     rough: list[RoughDay] = field(default_factory=list)
+    hanging: dict[tuple[str, int, int], int] = field(default_factory=dict)
 
     def origin(self, file, line):
         """The Origin of the row at this line of the file; None for the header."""

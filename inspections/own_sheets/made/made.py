@@ -7,7 +7,7 @@ from functools import cached_property
 from django.core.exceptions import ValidationError
 from django.db import transaction
 
-from fleet.intake import FileSet, counts
+from fleet.intake import FileSet, counts, depots_to_make
 from fleet.services.locks import hold_pool
 
 from ...files.differing_columns import mark_of_differences
@@ -38,9 +38,14 @@ class Made:
     def counts(self):
         return counts(self.files)
 
+    @cached_property
+    def depots(self):
+        """How many are made because a sheet names them."""
+        return len(depots_to_make(self.files))
+
     @property
     def new(self):
-        return sum(count["stored"] for count in self.counts.values())
+        return sum(count["stored"] for count in self.counts.values()) + self.depots
 
     @property
     def corrected(self):

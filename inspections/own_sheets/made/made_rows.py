@@ -21,6 +21,7 @@ class Cell:
 
     `column` is None where the app made what is wrong; then there is nothing to mend but the row. `more`: how many
     other things are wrong there. `choices`: texts of which one is likely meant.
+    `hanging`: how many rows stay out whole with it.
     """
 
     sheet: str
@@ -34,6 +35,7 @@ class Cell:
     is_left: bool = False
     more: int = 0
     choices: tuple[str, ...] = ()
+    hanging: int = 0
 
     @property
     def row_number(self):
@@ -77,9 +79,23 @@ class MadeRows:
     def unread(self):
         """Cells that could not be read."""
         return [
-            replace(self._cell(each.sheet, each.row, each.column, each.cell, each.expected), choices=each.choices)
+            replace(
+                self._cell(each.sheet, each.row, each.column, each.cell, each.expected),
+                choices=each.choices,
+                hanging=self.made.understood.hanging.get((each.sheet, each.row, each.column), 0),
+            )
             for each in self.made.understood.unread
         ]
+
+    @property
+    def hanging(self):
+        """How many rows stay out whole with what could not be read."""
+        return sum(cell.hanging for cell in self.unread)
+
+    @property
+    def kept(self):
+        """How many cells of the sheets say something else than is stored, and change nothing."""
+        return sum(column.count - column.changes for column in self.differing)
 
     @cached_property
     def errors(self):
@@ -118,7 +134,9 @@ class MadeRows:
     def kinds(self):
         """(words, count) of what will be made, a kind each: count as `Made.counts` has it."""
         words = {file: _LAYOUTS[file].model._meta.verbose_name_plural for file in self.made.counts}
-        return [(words[file][0].upper() + words[file][1:], count) for file, count in self.made.counts.items()]
+        kinds = [(words[file][0].upper() + words[file][1:], count) for file, count in self.made.counts.items()]
+        made = {"stored": self.made.depots, "already_there": 0}
+        return [("Depots", made), *kinds] if self.made.depots else kinds
 
     def _of_findings(self, findings):
         """Each place once, with how many more findings there are of it: the app makes four cables of one row."""

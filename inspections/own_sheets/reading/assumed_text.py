@@ -27,6 +27,10 @@ _SENTENCES = {
     Assumption.MADE_CABLES: (
         "Where no cable of {names} is named, each position of the build gets one, with a running number of the app."
     ),
+    Assumption.OUT_OF_USE: (
+        "Out of use: {names}. No cable is made for what is out of use, and what the sheet says of such cables is kept "
+        "as a note."
+    ),
     Assumption.NOT_LATER: (
         "When the cables of {names} were fitted is not known: not later than their first reading, or today."
     ),
@@ -60,6 +64,7 @@ _MATS = {
     *(Assumption.NO_BUILD, Assumption.MADE_CABLES, Assumption.NOT_LATER, Assumption.POSITIONS, Assumption.USUAL),
     *(Assumption.CHANGED_CABLES, Assumption.SAME_CABLES, Assumption.EARLIER_CABLES, Assumption.THROWN_AWAY),
     Assumption.LEFT_CABLES,
+    Assumption.OUT_OF_USE,
 }
 # of what a rough day is, by the field that says it
 _OF_WHAT = {
@@ -88,7 +93,8 @@ def sentence(assumed: Assumed):
 
 def rough_day_in_words(rough: RoughDay):
     """The cells of a line that says what a rough day becomes, by what each tells."""
-    stored = f"about {short_day(rough.day)}" if rough.about else f"{short_day(rough.day)}, with a note"
+    stored = f"about {short_day(rough.day)}" if rough.about else short_day(rough.day)
+    stored += ", with a note" if rough.noted else ""
     return {
         "text": rough.text,
         "of_what": _OF_WHAT[rough.field],

@@ -48,6 +48,8 @@ def read_cables(rows):
         mat = _mat_of(row, mat)
         serial, length_m = row.code(field.SEGMENT), row.measure(field.LENGTH, "m", CABLE_LENGTH)
         position = row.position(field.POSITION)
+        if row.is_unread(field.SEGMENT):
+            continue
         if mat and row.column(field.POSITION) is None:
             position = counted[mat] = counted.get(mat, 0) + 1
             row.rows.making.assume(Assumption.POSITIONS, mat)

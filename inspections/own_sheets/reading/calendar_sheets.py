@@ -111,7 +111,7 @@ def _event(row, name, said, span):
     if long and said:
         making.note(NoteAbout.EVENT, code, as_middle("Day", span_in_words(span)), row.place)
     if long:
-        making.roughly(field.USE_BY_HEADING, span_in_words(span), span, day, name)
+        making.roughly(field.USE_BY_HEADING, span_in_words(span), span, day, name, noted=bool(said))
     return SaidEvent(code, first, last)
 
 

@@ -18,14 +18,27 @@ def make_cables(said, making):
     for mat in said.values():
         known = making.register.mat(mat.number)
         if not known.in_use(making.on):
+            _of_a_mat_that_is_gone(mat, known, making)
             continue
         places = making.register.design_of(known).places
         for position in places:
             _settle(mat, known.number, position, making)
-        if not places and mat.changed_text:
+        if not places:
             # no cable can hold it yet
-            text = f"{FIELD_WORDS[CABLES_CHANGED]}: “{mat.changed_text}” in the sheet"
-            making.note(NoteAbout.MAT, known.number, text, mat.place)
+            _note_change(mat, known.number, making)
+
+
+def _of_a_mat_that_is_gone(mat, known, making):
+    """Nobody says when its cables came out, so the app makes none; what was said of them is a note."""
+    if not known.stored or mat.changed_text:
+        making.assume(Assumption.OUT_OF_USE, known.number)
+    _note_change(mat, known.number, making)
+
+
+def _note_change(mat, number, making):
+    if mat.changed_text:
+        text = f"{FIELD_WORDS[CABLES_CHANGED]}: “{mat.changed_text}” in the sheet"
+        making.note(NoteAbout.MAT, number, text, mat.place)
 
 
 def _settle(mat, number, position, making):

@@ -65,17 +65,20 @@ class Making:
             if (names := list(dict.fromkeys(named)))
         ]
 
-    def roughly(self, field, text, span, day, of, *, about=False):
-        """Of a day that is only roughly known: what was written, and what is stored of it; `about`: as a rough one."""
-        names = self._rough.setdefault((field, text, span, day, about), {})
+    def roughly(self, field, text, span, day, of, *, about=False, noted=True):
+        """Of a day that is only roughly known: what was written, and what is stored of it.
+
+        `about`: as a rough one, else as its middle, which a note explains where it is `noted`.
+        """
+        names = self._rough.setdefault((field, text, span, day, about, noted and not about), {})
         names[str(of)] = None
 
     @property
     def rough(self):
         """RoughDays in the order in which they were read."""
         return [
-            RoughDay(text, field, span.first, span.last, day, about, tuple(names))
-            for (field, text, span, day, about), names in self._rough.items()
+            RoughDay(text, field, span.first, span.last, day, about, tuple(names), noted)
+            for (field, text, span, day, about, noted), names in self._rough.items()
         ]
 
     def first_seen(self, *keys):

@@ -51,6 +51,8 @@ def read_readings(rows):
     mat = ""
     for row in rows:
         serial, mat = _cable_of(row, mat)
+        if row.is_unread(field.SEGMENT):
+            continue
         loss, position = _loss(row, row.column(field.LOSS)), row.position(field.POSITION)
         if loss and _names_cable(row, serial, mat, position) and (span := _day_of(row)):
             yield _reading(row, row.column(field.LOSS), serial, mat, position, span, loss)
@@ -62,6 +64,8 @@ def read_wide(rows):
     mat = ""
     for row in rows:
         serial, mat = _cable_of(row, mat)
+        if row.is_unread(field.SEGMENT):
+            continue
         for column, (position, span) in heads.items():
             loss = (position or span) and _loss(row, column)
             place = position or (row.position(field.POSITION) if loss else None)

@@ -99,20 +99,21 @@ class Rows:
     def has(self, file, **key):
         return _key(file, self.texts_of(file, key)) in self._rows.get(file, {})
 
-    def tables(self, sha256):
+    def tables(self, workbook):
         """{file: RawTable} in the order of the layouts, without columns that no row fills."""
-        return {file: self._table(file, sha256) for file in _COLUMNS if self._rows.get(file)}
+        return {file: self._table(file, workbook) for file in _COLUMNS if self._rows.get(file)}
 
     @property
     def origins(self):
         """{file: [Origin of each row]}"""
         return {file: list(origins.values()) for file, origins in self._origins.items()}
 
-    def _table(self, file, sha256):
+    def _table(self, file, workbook):
         rows = self._rows[file].values()
         named = [name for name in _COLUMNS[file] if any(name in row for row in rows)]
         cells = {name: np.array([row.get(name, "") for row in rows], dtype=object) for name in named}
-        return RawTable(file, sha256, np.arange(2, len(rows) + 2), cells, False, self._instead.get(file, {}))
+        lines, instead = np.arange(2, len(rows) + 2), self._instead.get(file, {})
+        return RawTable(file, workbook.sha256, lines, cells, False, instead, workbook.file)
 
 
 def _text(column, value):

@@ -124,6 +124,10 @@ class SheetRow:
             return ""
         return "" if says_nothing(text) else text
 
+    def is_unread(self, name):
+        """Whether the cell was listed: what it should say is not known, and nothing else says it in its place."""
+        return (*self.place, self.column(name)) in self.rows.making.unread
+
     def raw(self, name):
         """The cell as it stands; "" where the sheet has no such column."""
         column = self.column(name)

@@ -5,6 +5,7 @@ from ..understood import Understood
 from .cable_sheets import cables_by_mat, place_cables, read_cables
 from .calendar_sheets import read_calendar
 from .event_sheets import read_events, read_mats_and_events
+from .hanging import what_hangs
 from .known_selectors import KnownPool
 from .made_cables import make_cables, withdraw_what_came_out
 from .making import Making
@@ -33,7 +34,8 @@ def understand(workbook, meanings, mended, *, on, known=None):
     withdraw_what_came_out(making)
     drop_orphans(making)
     unread = sorted(making.unread.values(), key=lambda each: (list(sheets).index(each.sheet), each.row, each.column))
-    return Understood(making.rows.tables(workbook.sha256), making.rows.origins, unread, making.assumed, making.rough)
+    tables, origins = making.rows.tables(workbook), making.rows.origins
+    return Understood(tables, origins, unread, making.assumed, making.rough, what_hangs(rows, making, origins))
 
 
 def _is_whole(meaning, making):
