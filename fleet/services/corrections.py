@@ -7,6 +7,7 @@ from django.utils import timezone
 
 from ..models.fields import CodeKeyField, code_key
 from ..models.trail import change_reason
+from .trail_copies import begin_trails, copy_into_trails
 
 
 def correct_alike(rows, *, by, reason="", **values):
@@ -30,20 +31,19 @@ def correct_each(changes, *, by, reason="", stored=None):
         return
     rows = [row for row, _ in changes]
     model, ids = type(rows[0]), [row.pk for row in rows]
-    entries = _first_entries(rows)
     for values in [stored] if stored else [values for _, values in changes]:
         _check(model, values)
+    same = model._base_manager.filter(pk__in=ids)
+    begin_trails(same)
     if stored is None:
         _store_each(model, changes)
     else:
-        model._base_manager.filter(pk__in=ids).update(version=F("version") + 1, **stored)
-    now = timezone.now()
+        same.update(version=F("version") + 1, **stored)
     for row, values in changes:
         row.version += 1
         for name, value in values.items():
             setattr(row, name, value)
-        entries.append(_entry(row, "~", now, by and by.pk, reason))
-    model.history.model.objects.bulk_create(entries, batch_size=500)
+    copy_into_trails(same, "~", when=timezone.now(), by=by, reason=reason)
 
 
 def delete_alike(rows, *, by, reason):
