@@ -60,29 +60,3 @@ def a_day(text):
         return date.fromisoformat(text)
     except ValueError:
         raise ArgumentTypeError(f"“{text}” is no day of the calendar. Write it like 2026-11-24.") from None
-def _watched(years):
-    return f"No cable was watched beyond {years:.1f} years." if years else "No cable was watched yet."
-
-
-def _age(row):
-    risk, age = f"{row['accepted_risk']:.3g} over", row["age_limit_years"]
-    if row["falls"]:
-        return f"{risk}: not known, the readings fall"
-    if age is None:
-        return f"{risk}: not within 40 years"
-    low, high = (row[f"age_limit_{end}"] for end in ("low", "high"))
-    return f"{risk} at {age:.2f} years ({low:.2f} to {'later' if high is None else f'{high:.2f}'})"
-
-
-def _events(row):
-    limit = row["event_limit"]
-    return "" if limit is None else f", at {limit:.0f} events"
-
-
-def _today(row):
-    share = row["today_share_over"]
-    if share is None:
-        return ""
-    return (
-        f"today's limit: {100 * share:.1f} % over before it, {100 * row['today_life_left']:.0f} % of life thrown away"
-    )

@@ -80,6 +80,7 @@ def test_people_and_spreadsheets_read_the_same(mats):
         assert [float(written[name] or "inf") for name in NAMES[1:-1]] == [
             inf if row[name] is None else row[name] for name in NAMES[1:-1]
         ]
+        assert written["falls"] == str(row["falls"])
     text = rules("text")
     assert max(map(len, text.splitlines())) <= 100
     assert "No cable was watched beyond 1.9 years." in text
@@ -87,21 +88,14 @@ def test_people_and_spreadsheets_read_the_same(mats):
     for line, row in zip(said, found, strict=True):
         assert line[:4] == [str(row["position"]), f"{row['length_m']:.2f}", "m", f"{row['age_limit_years']:.2f}"]
         assert f"{row['event_limit']:.0f}" in line
-        assert written["falls"] == str(row["falls"])
-    first, *lines = rules("text").splitlines()
-    assert "No cable was watched beyond 1.9 years." in first
-    for line, row in zip(lines, found, strict=True):
-        assert line.startswith(f"{row['design']} position {row['position']}")
-        assert f"0.05 over at {row['age_limit_years']:.2f} years" in line
-        assert f", at {row['event_limit']:.0f} events" in line
 
 
 def test_where_the_readings_fall_no_limit_is_said_to_be_never_reached():
     make_pool(mats=4, rate_db=-0.15)
     assert {(row["age_limit_years"], row["falls"]) for row in json.loads(rules("json"))["rules"]} == {(None, True)}
-    _, *lines = rules("text").splitlines()
-    assert len(lines) == 16
-    assert all("not known, the readings fall" in line and "40 years" not in line for line in lines)
+    text = rules("text")
+    assert text.count("not known: the readings fall") == 16
+    assert "40 years" not in text
 
 
 def test_cables_whose_events_nobody_wrote_down_tell_nothing_of_events(mats):
