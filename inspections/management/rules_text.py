@@ -13,7 +13,7 @@ from ..length_limits.report_services import limits_of_places
 from ..numeric.lives.resampling import interval
 from ..numeric.words import Clock
 from ..rule_trial.services import ALL_OF_IT, played
-from ..rule_trial.tables import spread_in_words
+from ..rule_trial.tables import events_over_in_words, spread_in_words
 from ..templatetags.cost_text import (
     cables_in_short,
     cost_in_short,
@@ -115,8 +115,8 @@ def played_in_text(day):
 
 
 def _played_cells(name, answer):
-    spreads = map(spread_in_words, (answer.cables, answer.events_over, answer.late))
-    return name.words, *spreads, f"{answer.readings:.0f}"
+    cables, late = map(spread_in_words, (answer.cables, answer.late))
+    return name.words, cables, events_over_in_words(answer), late, f"{answer.readings:.0f}"
 
 
 def costs_in_text(day):

@@ -1,6 +1,9 @@
 """Rules against each other for the command `rules`, as plain data with numbers unrounded."""
 
+from math import nan
+
 from ..length_limits.report_services import finite_or_none
+from ..numeric.rule_trial.answers import Spread
 from .services import ALL_OF_IT, played
 
 
@@ -11,10 +14,12 @@ def simulated_report(trial):
 
 
 def _row(name, answer, question):
+    """Without an event on record nothing is known of those at risk."""
+    at_risk = answer.events_over if answer.events else Spread(*3 * [nan])
     return {
         "rule": name.words,
         **_ends("cables_a_year", answer.cables),
-        **_ends("events_at_risk", answer.events_over),
+        **_ends("events_at_risk", at_risk),
         **_ends("late", answer.late),
         "events_a_year": answer.events,
         "readings_a_year": answer.readings,

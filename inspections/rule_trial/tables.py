@@ -20,6 +20,11 @@ def _number(value):
     return f"{value:.0f}" if rounded >= 10 or rounded == 0 else f"{rounded:.1f}"
 
 
+def events_over_in_words(answer):
+    """Nothing is known of them where no mat went to an event."""
+    return spread_in_words(answer.events_over) if answer.events else "not known"
+
+
 def mean_stay(answer, places):
     """Years for which a cable stays in, on average; inf where none goes out."""
     return places / answer.cables.mean if answer.cables.mean else float("inf")
@@ -71,7 +76,7 @@ class RuleTable(PlainTable):
 
     def render_events(self, record):
         answer = record["answer"]
-        words = spread_in_words(answer.events_over)
+        words = events_over_in_words(answer)
         return f"{words}, {percent(answer.events_over.mean / answer.events)}" if answer.events else words
 
     def render_late(self, record):

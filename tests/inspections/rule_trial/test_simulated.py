@@ -6,6 +6,7 @@ import json
 import pytest
 from django.core.management import call_command
 from trials_made import ON, RULES, make_used_pool, play_few
+from worn_pools import make_pool
 
 pytestmark = pytest.mark.django_db
 
@@ -33,3 +34,16 @@ def test_programs_read_each_rule_with_its_intervals(monkeypatch):
     assert often["mats_checked_a_year"] > seldom["mats_checked_a_year"]
     assert often["cables_a_year"] < seldom["cables_a_year"]
     assert by_rule["today’s limits"]["late"] > by_rule["limits by length"]["late"]
+
+
+def test_of_events_that_nobody_logged_nothing_is_said(monkeypatch):
+    play_few(monkeypatch)
+    make_pool(rate_db=0.9)
+    for row in simulated():
+        assert (row["events_a_year"], row["events_at_risk"], row["events_at_risk_high"]) == (0, None, None)
+        assert row["cables_a_year"] is not None
+    out = io.StringIO()
+    call_command("rules", "--on", ON.isoformat(), stdout=out)
+    played = out.getvalue().partition("Rules played")[2].splitlines()
+    assert all("not known" in line for line in played if line.startswith(tuple(RULES)))
+    assert sum(line.startswith(tuple(RULES)) for line in played) == len(RULES)
