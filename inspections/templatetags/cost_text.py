@@ -77,7 +77,8 @@ def cables_in_short(page):
         f"{min(ends):.0f}" if round(min(ends)) == round(max(ends)) else f"{min(ends):.0f} to {max(ends):.0f}"
         for ends in page.changes
     )
-    return f"That is {today} cables a year today, and {best} at the cheapest ages."
+    noun = "cable" if today == "1" else "cables"
+    return f"That is {today} {noun} a year today, and {best} at the cheapest ages."
 
 
 @register.filter
