@@ -9,12 +9,14 @@ from inspections.choices import MeasurementReason, Taken
 from inspections.models import Measurement
 
 from . import names, scenarios
+from .left_longer import LeftLonger
 
 LAST_ROUND_DAYS = 6
 BETWEEN_ROUNDS_DAYS = 91
 # rounds counted back from the last one that never came about: nobody measured for a year
 MISSED_ROUNDS = {"Quay Street": range(20, 24), "Upper Mill": range(11, 15)}
 LATELY = 6
+LIMIT_DB = 3.0
 NOISE_DB = 0.04
 
 
@@ -26,6 +28,7 @@ class Bench:
     on: date
     begins_on: date
     instruments: dict
+    longer: LeftLonger
     readings: list = field(default_factory=list)
     _rounds: dict = field(default_factory=dict)
     _days_of: dict = field(default_factory=dict)
@@ -58,24 +61,25 @@ class Bench:
             if mat.number == scenarios.NOT_MEASURED_LATELY:
                 missed = number < LATELY
             asked_for = number == 0 and mat.number in (scenarios.NO_SIGNAL, scenarios.DOUBTFUL)
-            if asked_for or ((turn + number) % 4 == 0 and not missed):
+            every = 2 if self.longer.holds(mat, day) else 4
+            if asked_for or ((turn + number) % every == 0 and not missed):
                 yield day
 
     def read_new(self, cable, depot, day):
         self._add(cable, depot, day, cable.wear.as_new_db, MeasurementReason.NEW, taken=Taken.AT_FITTING)
 
-    def read(self, cable, depot, day):
+    def read(self, cable, depot, day, *, drawn=False):
         """A reading as found, at times with repeats or after cleaning; returns the last loss, at 900 MHz and 20 °C."""
         dirt_db = self.random.exponential(0.12) if self.random.random() < 0.15 else 0.0
         true_db = cable.wear.loss_db(day.toordinal())
-        # one number is passed over, so that all readings stay what they were; samples are drawn afterwards
-        self.random.random()
+        # yearly samples are drawn afterwards
         reason = MeasurementReason.SUSPECT if cable.suspect else MeasurementReason.ROUTINE
+        reason = MeasurementReason.SAMPLE if drawn else reason
         shown_db = self._add(cable, depot, day, true_db + dirt_db, reason)
-        again = 2 if self.random.random() < 0.03 or abs(shown_db - 3.0) < 0.1 else 1
+        again = 2 if self.random.random() < 0.03 or abs(shown_db - LIMIT_DB) < 0.1 else 1
         for repeat in range(2, again + 1):
             self._add(cable, depot, day, true_db + dirt_db, reason, repeat=repeat)
-        if dirt_db > 0.15 or shown_db > 3.0:
+        if dirt_db > 0.15 or shown_db > LIMIT_DB:
             shown_db = self._add(cable, depot, day, true_db, reason, repeat=again + 1, taken=Taken.AFTER_CLEANING)
         return shown_db
 

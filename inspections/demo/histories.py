@@ -1,7 +1,8 @@
 """What happens to the cables of each mat: fitted, measured, damaged, moved, changed.
 
 The keeper of this pool changes a cable shortly before it is three years old, after a reading over the limit, and when
-it was damaged. Four times a year a quarter of the mats of each depot with a bench is measured.
+it was damaged; in a few mats by lot the cables stayed in for longer (`left_longer`). Four times a year a quarter of the
+mats of each depot with a bench is measured.
 """
 
 from dataclasses import dataclass, field
@@ -14,10 +15,10 @@ from fleet.models import CableSegment, Fault, Fitting
 from inspections.numeric.decibels import typical_loss_db
 
 from . import names, scenarios
-from .bench import Bench
+from .bench import LIMIT_DB, Bench
+from .left_longer import LeftLonger
 from .wear import Wear, new_cable, take_out
 
-LIMIT_DB = 3.0
 REFERENCE_MHZ = 900.0
 DAMAGE_PER_OUTING = 0.0012
 MOVED_SHARE = 0.03
@@ -54,6 +55,7 @@ class Histories:
     bench: Bench
     outings: dict
     fresh_until: date
+    longer: LeftLonger
     segments: list = field(default_factory=list)
     fittings: list = field(default_factory=list)
     faults: list = field(default_factory=list)
@@ -121,7 +123,7 @@ class Histories:
             cable.segment.as_new_loss_db = round(float(cable.wear.as_new_db + self.random.normal(0, 0.04)), 2)
 
     def _ways_to_leave(self, mat, position, cable, day, mates):
-        yield Leaving(self._last_day(mat, cable, day), "age")
+        yield Leaving(*self._last_day(mat, cable, day))
         if mat.withdrawn_on:
             yield Leaving(mat.withdrawn_on, "mat withdrawn")
         if (mat.number, position) == scenarios.EMPTY_POSITION and day < self.on - timedelta(days=scenarios.EMPTY_DAYS):
@@ -131,18 +133,19 @@ class Histories:
         ]
         if coming:
             yield Leaving(min(coming), MADE_ROOM)
-        if cable.wear.begun == day.toordinal():
+        if cable.wear.begun == day.toordinal() and mat not in self.longer.mats:
             yield from self._moved(position, day, mates)
         yield from self._damaged(mat, day)
 
     def _last_day(self, mat, cable, day):
         """Cables fitted into a mat on one day are changed on one day, shortly before they are three years old."""
         if mat.number in scenarios.FIRST_CABLES_STAY and day == mat.acquired_on:
-            return date.max
+            return date.max, "age"
         begun = date.fromordinal(cable.wear.begun)
         already_used = day == mat.acquired_on and day < self.fresh_until
         years = self.random.uniform(0.5, 2.9) if already_used else self.random.uniform(2.75, 2.96)
-        return begun + self._lasting.setdefault((mat.number, day), timedelta(days=int(365.25 * years)))
+        usual = begun + self._lasting.setdefault((mat.number, day), timedelta(days=int(365.25 * years)))
+        return self.longer.last_day(mat, begun, usual)
 
     def _moved(self, position, day, mates):
         move_on = day + timedelta(days=int(self.random.integers(150, 600)))
@@ -166,7 +169,8 @@ class Histories:
         """Readings up to the end of the fitting; one over the limit brings the end nearer."""
         for bench_day in self.bench.days_of(mat):
             if day < bench_day < min(leaving.day, self.on + timedelta(days=1)):
-                loss_db = self.bench.read(cable, mat.depot.name, bench_day)
+                drawn, at = self.longer.holds(mat, bench_day), mat.depot.name
+                loss_db = self.bench.read(cable, at, bench_day, drawn=drawn)
                 cable.suspect = loss_db > LIMIT_DB - 0.35
                 if loss_db >= LIMIT_DB:
                     change_on = bench_day + self._finding_a_spare()

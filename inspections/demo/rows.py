@@ -16,6 +16,7 @@ from fleet.models import (
     Fitting,
     Mat,
     MatDesign,
+    Note,
     Price,
     UsageEvent,
 )
@@ -32,6 +33,7 @@ from inspections.models import (
 from . import edge_cases, names, other_instruments, scenarios, season
 from .bench import Bench
 from .histories import Histories
+from .left_longer import left_longer
 from .pieces import piece_rows
 from .prices import costs, prices
 
@@ -62,6 +64,7 @@ class DemoRows:
     piece_readings: list[ReferenceReading] = field(default_factory=list)
     said: list[BenchDaySaid] = field(default_factory=list)
     prices: list[Price] = field(default_factory=list)
+    notes: list[Note] = field(default_factory=list)
 
 
 def demo_rows(on, seed=SEED):
@@ -74,7 +77,8 @@ def demo_rows(on, seed=SEED):
     served = season.all_events(weather, on, begins_on)
     rows.usage_events = season.all_usage(log, on, served, rows.mats, _favour(register, rows.mats))
     rows.events = list({row.event.code: row.event for row in rows.usage_events}.values())
-    bench = Bench(bench_days, on, begins_on, _benches(rows))
+    longer = left_longer(rows.mats, on)
+    bench = Bench(bench_days, on, begins_on, _benches(rows), longer)
     _live(rows, lives, bench)
     vars(rows).update(vars(piece_rows(of_pieces, on, rows.depots, bench)))
     rows.faults += [*edge_cases.faults_of_mats(faults, on, rows.mats), edge_cases.open_cable_fault(rows, on)]
@@ -82,6 +86,7 @@ def demo_rows(on, seed=SEED):
     rows.segments += edge_cases.spares({row.name: row for row in rows.cable_types}, on)
     rows.policy += costs()
     rows.prices = list(prices({row.name: row for row in rows.cable_types}, {row.code: row for row in rows.designs}))
+    rows.notes = list(longer.notes())
     _give_serials(rows)
     edge_cases.make_dead(edge_cases.newest_reading(rows, scenarios.NO_SIGNAL))
     rows.readings += other_instruments.readings(rows, on)
@@ -147,10 +152,12 @@ def _benches(rows):
 
 
 def _live(rows, random, bench):
-    lives = Histories(random, bench.on, bench, _outings(rows.usage_events), bench.begins_on + timedelta(days=30))
+    fresh_until, longer = bench.begins_on + timedelta(days=30), bench.longer
+    lives = Histories(random, bench.on, bench, _outings(rows.usage_events), fresh_until, longer)
     cable_types = {row.name: row for row in rows.cable_types}
     for row, mat in enumerate(rows.mats):
-        alike = [m for m in rows.mats[row + 1 :] if m.design is mat.design and m.depot is mat.depot]
+        later = [other for other in rows.mats[row + 1 :] if other not in longer.mats]
+        alike = [m for m in later if m.design is mat.design and m.depot is mat.depot]
         lives.live(mat, cable_types, alike)
     rows.segments, rows.fittings, rows.faults = lives.segments, lives.fittings, lives.faults
     rows.readings = bench.readings

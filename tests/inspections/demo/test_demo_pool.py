@@ -12,11 +12,14 @@ from factories import make_mat
 
 from fleet.models import CableSegment, Event, Fitting, Load, Mat, MatDay, UsageEvent
 from inspections.batches.selectors import batch_page
-from inspections.demo import scenarios
+from inspections.demo import left_longer, scenarios
 from inspections.demo.rows import demo_rows
 from inspections.demo.services import fill_demo_pool, is_demo_pool
+from inspections.length_limits.proposal_services import proposed_of
+from inspections.length_limits.services import pool_limits
 from inspections.models import Assessment, Batch, Measurement
 from inspections.numeric.words import Status
+from inspections.pool_life.group_services import pool_life
 
 ON = date(2026, 9, 30)
 DAYS = [ON, date(2028, 2, 29), date(2027, 12, 31), date(2026, 1, 4), date(2029, 6, 17)]
@@ -98,6 +101,37 @@ def test_no_position_and_no_cable_is_taken_twice_at_once(rows):
         assert all(first[2] <= then[1] for first, then in pairwise(spans) if first[0] == then[0])
 
 
+def test_cables_of_a_few_mats_by_lot_were_left_in_for_longer_and_are_out_by_now(rows):
+    on, pool = rows
+    drawn = {note.mat.number: note for note in pool.notes}
+    assert Counter(note.mat.design.code for note in pool.notes) == {"Fen 200": 3, "Fen 400": 4, "Fen 600": 6}
+    assert all(note.done_on < on for note in pool.notes)
+    here = [row for row in pool.fittings if row.mat.number in drawn]
+    assert sum(row.removal_reason == left_longer.OLD for row in here) > 20
+    assert not [row for row in here if row.removed_on is None and (on - row.fitted_on).days > 3 * 365]
+    elsewhere = [row for row in pool.fittings if row.mat.number not in drawn and row.removed_on]
+    assert not {left_longer.OLD, left_longer.GIVEN_UP} & {row.removal_reason for row in elsewhere}
+
+
+def test_what_is_left_in_is_read_because_it_was_drawn_until_it_reads_over(rows):
+    _, pool = rows
+    notes = {note.mat.number: note for note in pool.notes}
+    spans = {}
+    for row in pool.fittings:
+        if row.mat.number in notes:
+            spans.setdefault(id(row.segment), []).append((row, notes[row.mat.number]))
+    read = [
+        (reading, row)
+        for reading in pool.readings
+        for row, note in spans.get(id(reading.segment), ())
+        if max(note.noted_on, row.fitted_on) < reading.measured_on < min(note.done_on, row.removed_on or date.max)
+        and reading.reason != "new"
+    ]
+    assert {reading.reason for reading, _ in read} == {"sample"}
+    assert max((reading.measured_on - row.fitted_on).days for reading, row in read) > 5.5 * 365
+    assert len({id(row) for _, row in read if row.removal_reason == "loss over the limit"}) >= 8
+
+
 @pytest.mark.django_db
 @pytest.mark.parametrize("on", DAYS[:3], ids=str)
 def test_each_status_occurs_and_most_of_the_pool_is_ok(on):
@@ -136,6 +170,15 @@ def test_a_new_lot_with_two_bad_cables_and_a_box_that_is_not_done_yet_are_there(
     new, used = (batch_page(batch, ON) for batch in Batch.objects.order_by("number"))
     assert (new.fit, new.unfit, new.again, bool(new.batch.ended_on)) == (18, 2, 0, True)
     assert (used.fit, used.unfit, used.again, bool(used.batch.ended_on)) == (5, 2, 1, False)
+
+
+def test_its_history_says_what_to_change_first_and_what_to_leave_longer(filled):
+    whole = pool_life(ON).whole.life
+    assert whole.failures >= 10
+    assert 5.5 < whole.watched_until < 6
+    found = proposed_of(pool_limits(ON, ON))
+    assert {each.comes_first for each in found} == {True, False}
+    assert max(each.value for each in found) > 5
 
 
 def test_the_oddities_of_a_real_pool_are_there(filled):
