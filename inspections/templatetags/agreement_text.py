@@ -19,8 +19,11 @@ def checks_against_trend(found):
     checked = f"{counted(found.lives, 'cable')} were checked"
     if not found.tells:
         return f"{checked}. Too few went over, or should have, to say whether the trend is right: it stands alone."
-    if not found.disagrees:
+    if found.is_close:
         return f"The trend agrees with what checks saw: {checked}, and went over {_often(found)}."
+    if not found.disagrees:
+        said = "What checks saw does not contradict the trend, but shows little"
+        return f"{said}: {checked}, and went over {_often(found)}."
     return (
         f"The trend does not agree with what checks saw: {_how(found)}. Do not go by its numbers before you know why: "
         "cables that fail at once, some that wear far faster than others, or readings of another cable."

@@ -85,7 +85,8 @@ def _agreement(found):
     if not found.tells:
         return "That is too few to check the limits by: they come from how the readings rise."
     low, high = f"{found.low:.2g}", f"{found.high:.2g}"
-    return f"That agrees with the limits: {found.times:.2g} times as often as calculated ({low} to {high})."
+    said = "agrees with the limits" if found.is_close else "does not contradict the limits, but shows little"
+    return f"That {said}: {found.times:.2g} times as often as calculated ({low} to {high})."
 
 
 @register.filter

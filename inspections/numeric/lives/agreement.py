@@ -17,6 +17,8 @@ DIRECTIONS = 2
 # information of so many failures, else nothing is said
 ENOUGH_INFORMATION = 3.0
 DISAGREE_BELOW = 0.05
+# that nothing disagrees says little where it might be so many times as often, or as seldom; our choice
+CLOSE_TIMES = 2.0
 STEP, WIDE_STEP = 1e-3, 1e-2
 LEAST = 1e-12
 # of ln(how often over against what is calculated)
@@ -44,6 +46,11 @@ class Agreement:
     @property
     def disagrees(self):
         return self.tells and self.p_value < DISAGREE_BELOW
+
+    @property
+    def is_close(self):
+        """Nothing disagrees, and enough went over for that to say something."""
+        return self.tells and not self.disagrees and max(self.high, 1 / self.low) <= CLOSE_TIMES
 
 
 def agreement(lives, at_entry, at_low, at_high):
