@@ -209,3 +209,9 @@ def test_top_level_holds_the_agreed_names_only():
     tracked = subprocess.run(["git", "ls-files"], cwd=ROOT, capture_output=True, text=True, check=True).stdout.split()
     names = {name.split("/")[0] for name in tracked}
     assert {name for name in names if not name.startswith(".")} <= agreed
+
+
+def test_what_needs_a_browser_stands_in_one_folder():
+    """Where `.ci/run` looks for it: elsewhere it would run in no job."""
+    marked = {path for path in (ROOT / "tests").rglob("test_*.py") if f"mark.{'browser'}" in path.read_text("utf-8")}
+    assert marked == set((ROOT / "tests/browser").rglob("test_*.py"))
