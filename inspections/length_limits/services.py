@@ -16,9 +16,8 @@ from ..numeric.lives.modelled import Kinds
 from ..numeric.pool_model import PoolModel
 from ..numeric.words import Clock
 from ..pool_life.cable_services import Cables, checks_of, read_cables
-from ..pool_life.comparison_services import pool_agreement
 from ..pool_life.life_services import cable_lives
-from ..pool_life.trend_services import model_of_day
+from ..pool_life.trend_services import agrees, model_of_day
 from .watched_services import Watched
 
 # of values rounded to what the policy can hold: what parts them is more
@@ -143,7 +142,7 @@ def pool_limits(on, today, wear_clock=None, cables=None):
         rows=tuple(_rows(model, policy, asked, on, watched)) if has_fit else (),
         watched_until=lives[asked].lives.watched_until,
         watched_until_years=lives[Clock.YEARS].lives.watched_until,
-        agreement=pool_agreement(model, cables, on),
+        agreement=agrees(model, cables, lives[asked].lives, lives[asked].row),
         risk=policy.value("accepted_risk"),
     )
 

@@ -6,8 +6,7 @@ import numpy as np
 
 from ..numeric.lives.agreement import Agreement
 from ..numeric.lives.answers import AgeAt
-from .cable_services import checks_of, limits_db
-from .life_services import cable_lives
+from .cable_services import limits_db
 from .trend_services import ModelledCurve, agrees, kind_curves, model_of_day
 
 HALF = 0.5
@@ -74,9 +73,3 @@ def by_trend(cables, groups, chosen, question):
 def _row(key, name, curve, question):
     shares = tuple(curve.at(age) for age in question.ages)
     return TrendRow(key, name, shares, curve.age_at(question.risk), curve.age_at(HALF))
-
-
-def pool_agreement(model, cables, on):
-    """Agreement of a PoolModel with the lives of the whole pool by its clock; None without a fit."""
-    found = cable_lives(cables, checks_of(cables, on), model.clock) if model else None
-    return found and agrees(model, cables, found.lives, found.row)

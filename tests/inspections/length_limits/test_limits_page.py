@@ -121,7 +121,7 @@ def test_it_says_whether_the_trend_can_be_trusted(keeper_client, monkeypatch):
     page, text = shown(keeper_client)
     assert "does not contradict the trend, but shows little: 48 cables were checked, and went over" in text
     wrong = page.context["page"].agreement.__class__(48, 3.0, 2.0, 4.0, 5.0, 1.0, 0.001)
-    monkeypatch.setattr("inspections.length_limits.services.pool_agreement", lambda *_: wrong)
+    monkeypatch.setattr("inspections.length_limits.services.agrees", lambda *_: wrong)
     text = shown(keeper_client)[1]
     assert "does not agree with what checks saw: cables went over 3 times as often as it says" in text
     assert "Do not go by its numbers before you know why" in text
