@@ -14,6 +14,7 @@ from ..numeric.lives.resampling import interval
 from ..numeric.words import Clock
 from ..rule_trial.services import ALL_OF_IT, played
 from ..rule_trial.tables import events_over_in_words, spread_in_words
+from ..templatetags.agreement_text import checks_against_trend
 from ..templatetags.cost_text import (
     cables_in_short,
     cost_in_short,
@@ -24,7 +25,7 @@ from ..templatetags.cost_text import (
     money_span,
 )
 from ..templatetags.figures import risk
-from ..templatetags.limit_text import FALLS, NEVER, agreement_in_words
+from ..templatetags.limit_text import FALLS, NEVER
 from ..templatetags.trial_text import trial_in_short, why_no_trial
 
 WIDTH = 100
@@ -40,7 +41,7 @@ def limits_in_text(day):
     if not places:
         yield from _sentence(_no_limit(day.own))
         return
-    yield from _sentence(agreement_in_words(day.own))
+    yield from _sentence(checks_against_trend(day.own.agreement))
     yield from _headed(
         "Limits by length",
         "Over at: by when so many of a length are over. Life left: the share that today’s limit throws away. In "

@@ -7,7 +7,6 @@
 {{ card|card_use }}            years or events, and for whose use it holds
 {{ card|card_mats }}           what mats like these are
 {{ card|card_longest }}        the length beyond which it says nothing
-{{ card|card_agreement }}      whether the trend agrees with what checks saw
 """
 
 import numpy as np
@@ -23,10 +22,8 @@ from ..numeric.wear_clock import PROPOSE_ABOVE
 from ..numeric.words import Clock
 from .figures import figure, risk
 from .life_text import age_in_words
-from .limit_text import agreement_in_words
 
 register = template.Library()
-register.filter("card_agreement", agreement_in_words)
 
 # 3 dB are half of the power
 HALF_POWER_DB = 3.0

@@ -1,7 +1,6 @@
 """Limits by length in words: `{% load limit_text %}`, then
 
 {{ page|limits_in_short }}     which lengths to change first, and which to leave longer
-{{ page|agreement_in_words }}  whether the trend agrees with what checks saw
 {{ page|limits_end }}          how far cables were watched, and what that means for the limits
 {{ design|to_change_first }}   {{ design|to_leave_longer }}   [LengthGroup] of a DesignLimits
 {{ group|positions_in_words }} position 3, positions 3 and 4
@@ -18,7 +17,6 @@ from django import template
 from fleet.parsing.counts import counted, listed
 
 from ..numeric.words import Clock
-from .agreement_text import checks_against_trend
 from .figures import figure, risk
 from .life_text import age_in_words, age_with_interval, share_in_words
 
@@ -188,12 +186,6 @@ def _lengths(lengths, others, word):
     if word == "up to" and (not others or lengths[-1] < others[0]):
         return f"up to {figure(lengths[-1])} m"
     return f"of {', '.join(map(figure, lengths))} m"
-
-
-@register.filter
-def agreement_in_words(page):
-    """Of PoolLimits, or of a card."""
-    return checks_against_trend(page.agreement)
 
 
 @register.filter
