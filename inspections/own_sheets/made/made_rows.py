@@ -95,7 +95,7 @@ class MadeRows:
     @property
     def kept(self):
         """How many cells of the sheets say something else than is stored, and change nothing."""
-        return sum(column.count - column.changes for column in self.differing)
+        return sum(column.kept for column in self.differing)
 
     @cached_property
     def errors(self):
