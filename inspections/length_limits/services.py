@@ -130,7 +130,7 @@ def pool_limits(on, today, wear_clock=None, cables=None):
     `cables`: those of `on`, where they were read already.
     """
     cables = read_cables(on) if cables is None else cables
-    checks, policy = checks_of(cables, on), cables.state.policy
+    checks, policy = checks_of(cables), cables.state.policy
     asked = wear_clock or clock(policy)
     model = model_of_day(cables.state, on, today, asked, cables.is_counted(asked))
     lives = {each: cable_lives(cables, checks, each) for each in {asked, Clock.YEARS}}

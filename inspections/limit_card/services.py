@@ -94,7 +94,7 @@ def limit_card(on):
     """LimitCard as of `on`, which is today."""
     ensure_assessed(on)
     cables = read_cables(on)
-    checks, policy = checks_of(cables, on), cables.state.policy
+    checks, policy = checks_of(cables), cables.state.policy
     found, use = clock_found(cables, on), use_of(cables)
     model = model_of_day(cables.state, on, on, found.clock, cables.is_counted(found.clock))
     lives, years = (cable_lives(cables, checks, each) for each in (found.clock, Clock.YEARS))

@@ -1,6 +1,7 @@
 """Every cable on record with what tells how long it lasts: its first day, its mat, its checks, its damage."""
 
 from dataclasses import dataclass, replace
+from functools import cached_property
 
 import numpy as np
 from django.db.models import F, Q
@@ -45,6 +46,12 @@ class Cables:
     @property
     def is_late(self):
         return (self.first_on < self.records_begin) | (self.events_before > 0)
+
+    @cached_property
+    def counted_days(self) -> DayReadings:
+        """Days of sample and routine readings, read when they are first asked for."""
+        on = self.state.day.item()
+        return days_of(read_readings(on, reasons=COUNTED), self.state.policy, read_bench_days(on))
 
     def clock_at(self, clock, rows, days):
         """Age of these cables on these days: years since first fitted, or events since new."""
@@ -129,7 +136,7 @@ def _damaged_on(segment, on):
     return damaged_on
 
 
-def checks_of(cables, on, *, suspect=False, sure=False):
+def checks_of(cables, *, suspect=False, sure=False):
     """Checks of sample and routine readings; `suspect`: of those too that were taken because somebody suspected the
     cable. Readings of a day are one; what is held back tells nothing.
 
@@ -138,7 +145,7 @@ def checks_of(cables, on, *, suspect=False, sure=False):
     more once most are: of 100 drawn pools of 400 cables the 90 % interval of the age at 5 % held the truth in 50, and
     by the side of the limit in 82.
     """
-    by_day = cables.state.by_day if suspect else _counted_days(cables, on)
+    by_day = cables.state.by_day if suspect else cables.counted_days
     days = by_day.that_count
     if not sure:
         days = replace(days, uncertainty_db=np.zeros(len(days.segment)))
@@ -146,10 +153,6 @@ def checks_of(cables, on, *, suspect=False, sure=False):
     known = row < len(cables.segment)
     known[known] = cables.segment[row[known]] == days.segment[known]
     return _judged(cables, days.take(known), row[known])
-
-
-def _counted_days(cables, on) -> DayReadings:
-    return days_of(read_readings(on, reasons=COUNTED), cables.state.policy, read_bench_days(on))
 
 
 def _judged(cables, days, row):

@@ -97,10 +97,10 @@ class _Question:
 def pool_life(on, clock=Clock.YEARS, grouping="length", chosen=""):
     """PoolLife as of that day; `chosen`: key of the group of which the trend's curve is asked."""
     cables = read_cables(on)
-    counted = checks_of(cables, on)
+    counted = checks_of(cables)
     lives = cable_lives(cables, counted, clock)
     risk = cables.state.policy.value("accepted_risk")
-    ends = cable_ends(cables, checks_of(cables, on, suspect=True, sure=True), clock)
+    ends = cable_ends(cables, checks_of(cables, suspect=True, sure=True), clock)
     limit = cables.state.policy.value(LIMIT_NAME[clock])
     ages = _table_ages(lives.lives.watched_until, limit)
     question = _Question(cables, lives, ends, clock, ages, risk)
@@ -113,7 +113,7 @@ def pool_life(on, clock=Clock.YEARS, grouping="length", chosen=""):
         whole=whole,
         groups=tuple(groups),
         counts=lives,
-        otherwise=tuple(_otherwise(question, counted, on)),
+        otherwise=tuple(_otherwise(question, counted)),
         ages=ages,
         risk=risk,
         records_begin=cables.records_begin,
@@ -180,15 +180,15 @@ def _damaged(ends, mat, age):
     return (share, *map(float, interval(drawn)))
 
 
-def _otherwise(question, counted, on):
+def _otherwise(question, counted):
     """Of the whole pool: with suspects, with cables of unknown age, as if bad ones had been taken out before, without
     readings near the limit."""
     cables, clock = question.cables, question.clock
     tried = {
-        "suspects": cable_lives(cables, checks_of(cables, on, suspect=True), clock),
+        "suspects": cable_lives(cables, checks_of(cables, suspect=True), clock),
         "older": cable_lives(cables, counted, clock, older=True),
         "culled": cable_lives(cables, counted, clock, culled=True),
-        "sure": cable_lives(cables, checks_of(cables, on, sure=True), clock),
+        "sure": cable_lives(cables, checks_of(cables, sure=True), clock),
     }
     for how, found in tried.items():
         if _content(found.lives) != _content(question.lives.lives):

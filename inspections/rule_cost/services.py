@@ -128,7 +128,7 @@ def rule_costs(on, today, known=None):
     said = {
         "work": work_of(state.policy),
         "together": changed_together(state.fittings, state.day),
-        "looks": looks_at(cables, checks_of(cables, on, suspect=True, sure=True)),
+        "looks": looks_at(cables, checks_of(cables, suspect=True, sure=True)),
     }
     places = tuple(cost_places(state, on, limits.clock))
     rows, falls = (), ()

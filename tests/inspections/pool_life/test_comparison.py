@@ -59,7 +59,7 @@ def test_a_reading_near_the_limit_counts_by_its_side_and_the_page_says_what_sure
     cable = mats[0].fittings.first().segment
     make_reading(cable, 3.05, ON - timedelta(3))
     cables = read_cables(ON)
-    sure, all_of_them = (cable_lives(cables, checks_of(cables, ON, sure=sure), Clock.YEARS) for sure in (True, False))
+    sure, all_of_them = (cable_lives(cables, checks_of(cables, sure=sure), Clock.YEARS) for sure in (True, False))
     assert (sure.lives.failures, all_of_them.lives.failures) == (0, 1)
     page = pool_life(ON)
     assert page.whole.life.failures == 1
@@ -84,9 +84,9 @@ def test_by_events_the_trend_counts_events_whatever_the_keeper_counts():
 def test_a_trend_that_is_wrong_is_told_from_the_lives():
     make_pool(mats=12, rate_db=0.9, seed=11)
     cables = read_cables(ON)
-    found = cable_lives(cables, checks_of(cables, ON), Clock.YEARS)
+    found = cable_lives(cables, checks_of(cables), Clock.YEARS)
     model = model_of_day(cables.state, ON, ON)
-    longer = cables.__class__(**{**vars(cables), "length_m": 0.6 * cables.length_m})
+    longer = replace(cables, length_m=0.6 * cables.length_m)
     assert not agrees(model, cables, found.lives, found.row).disagrees
     assert agrees(model, longer, found.lives, found.row).disagrees
 

@@ -32,7 +32,7 @@ IN, OVER = 1.2, 4.5
 
 def lives_of(on, clock=Clock.YEARS, *, suspect=False, **how):
     cables = read_cables(on)
-    return cable_lives(cables, checks_of(cables, on, suspect=suspect), clock, **how)
+    return cable_lives(cables, checks_of(cables, suspect=suspect), clock, **how)
 
 
 def spans(on, *args, **how):
@@ -111,7 +111,7 @@ def test_damage_ends_what_a_cable_tells_of_wear_and_is_a_cause_of_its_own(today)
     cable_read(today, 700, (600, IN))
     assert spans(today) == [(0, 300, INF), (0, 0, 600), (0, 600, INF)]
     cables = read_cables(today)
-    ends = cable_ends(cables, checks_of(cables, today), Clock.YEARS)
+    ends = cable_ends(cables, checks_of(cables), Clock.YEARS)
     assert ends.cause.tolist() == [DAMAGED, FOUND_OVER, 0]
     assert (ends.ended * 365.25).round().tolist() == [500, 600, 700]
 
@@ -123,7 +123,7 @@ def test_damage_that_is_changed_on_the_day_of_its_report_is_of_the_cable_that_co
     cable_read(today, 400, (200, IN), mat=mat)
     assert spans(today) == [(0, 300, INF), (0, 200, INF)]
     cables = read_cables(today)
-    ends = cable_ends(cables, checks_of(cables, today), Clock.YEARS)
+    ends = cable_ends(cables, checks_of(cables), Clock.YEARS)
     assert ends.cause.tolist() == [DAMAGED, 0]
     assert (ends.ended * 365.25).round().tolist() == [500, 400]
 
