@@ -121,10 +121,10 @@ def withheld_on(on, days):
     known = read_bench_days(on)
     found = {day: Withheld() for day in days if int(_keys([day])[0]) in set(known.held.tolist())}
     if len(known.not_trusted):
-        said = BenchDaySaid.objects.not_trusted_by(on).filter(_one_of(days))
-        for measured_on, instrument, reason in said.values_list("measured_on", "instrument", "not_trusted_reason"):
-            if (measured_on, instrument) in days:
-                found[measured_on, instrument] = Withheld(reason)
+        for said in BenchDaySaid.objects.filter(_one_of(days)):
+            day, reason = (said.measured_on, said.instrument_id), said.not_trusted_by(on)
+            if day in days and reason:
+                found[day] = Withheld(reason)
     return found
 
 

@@ -97,12 +97,6 @@ class BenchDay(models.Model):
         return f"{short_day(self.measured_on)} {self.instrument or 'without an instrument'}"
 
 
-class BenchDaySaidQuerySet(models.QuerySet):
-    def not_trusted_by(self, on):
-        """Marked *not to be trusted* by then: like a void reading, a day gives nothing from the marking on."""
-        return self.exclude(not_trusted_reason="").filter(Q(not_trusted_on=None) | Q(not_trusted_on__lte=on))
-
-
 class BenchDaySaid(Recorded):
     """What people said of a bench day: that they looked at what its reference piece showed, or that it is not to be
     trusted."""
@@ -118,7 +112,6 @@ class BenchDaySaid(Recorded):
     not_trusted_on = models.DateField(null=True, blank=True)
 
     limits = {"measured_on": DAY_PASSED, "looked_on": DAY_PASSED, "not_trusted_on": DAY_PASSED}
-    objects = BenchDaySaidQuerySet.as_manager()
 
     class Meta:
         verbose_name = "word on a bench day"
@@ -146,7 +139,10 @@ class BenchDaySaid(Recorded):
         return self.looked_on if self.looked_on is not None and self.looked_on <= on else None
 
     def not_trusted_by(self, on):
-        """Why it is not to be trusted, as was known by that day; "": nothing against it."""
+        """Why it is not to be trusted, as was known by that day; "": nothing against it.
+
+        Like a void reading, a day gives nothing from the marking on.
+        """
         known = self.not_trusted_on is None or self.not_trusted_on <= on
         return self.not_trusted_reason if known else ""
 
