@@ -1,7 +1,7 @@
 """What happens to the cables of each mat: fitted, measured, damaged, moved, changed.
 
 The keeper of this pool changes a cable shortly before it is three years old, after a reading over the limit, and when
-it was damaged; in a few mats by lot the cables stayed in for longer (`left_longer`). Four times a year a quarter of the
+it was damaged; in some mats by lot the cables stayed in for longer (`left_longer`). Four times a year a quarter of the
 mats of each depot with a bench is measured.
 """
 
@@ -16,7 +16,6 @@ from inspections.numeric.decibels import typical_loss_db
 
 from . import names, scenarios
 from .bench import LIMIT_DB, Bench
-from .left_longer import LeftLonger
 from .wear import Wear, new_cable, take_out
 
 REFERENCE_MHZ = 900.0
@@ -55,7 +54,6 @@ class Histories:
     bench: Bench
     outings: dict
     fresh_until: date
-    longer: LeftLonger
     segments: list = field(default_factory=list)
     fittings: list = field(default_factory=list)
     faults: list = field(default_factory=list)
@@ -133,7 +131,7 @@ class Histories:
         ]
         if coming:
             yield Leaving(min(coming), MADE_ROOM)
-        if cable.wear.begun == day.toordinal() and mat not in self.longer.mats:
+        if cable.wear.begun == day.toordinal() and mat not in self.bench.longer.mats:
             yield from self._moved(position, day, mates)
         yield from self._damaged(mat, day)
 
@@ -145,7 +143,7 @@ class Histories:
         already_used = day == mat.acquired_on and day < self.fresh_until
         years = self.random.uniform(0.5, 2.9) if already_used else self.random.uniform(2.75, 2.96)
         usual = begun + self._lasting.setdefault((mat.number, day), timedelta(days=int(365.25 * years)))
-        return self.longer.last_day(mat, begun, usual)
+        return self.bench.longer.last_day(mat, begun, usual)
 
     def _moved(self, position, day, mates):
         move_on = day + timedelta(days=int(self.random.integers(150, 600)))
@@ -169,7 +167,7 @@ class Histories:
         """Readings up to the end of the fitting; one over the limit brings the end nearer."""
         for bench_day in self.bench.days_of(mat):
             if day < bench_day < min(leaving.day, self.on + timedelta(days=1)):
-                drawn, at = self.longer.holds(mat, bench_day), mat.depot.name
+                drawn, at = self.bench.longer.holds(mat, bench_day), mat.depot.name
                 loss_db = self.bench.read(cable, at, bench_day, drawn=drawn)
                 cable.suspect = loss_db > LIMIT_DB - 0.35
                 if loss_db >= LIMIT_DB:

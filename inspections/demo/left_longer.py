@@ -1,4 +1,4 @@
-"""Cables that the keeper of the demo pool left in beyond the limit, to learn how long they last: a few mats by lot.
+"""Cables that the keeper of the demo pool left in beyond the limit, to learn how long they last: some mats by lot.
 
 The lot fell some years ago, and all of it is over, so that no such cable stands in the due list. Of each mat a note
 tells it.

@@ -152,11 +152,10 @@ def _benches(rows):
 
 
 def _live(rows, random, bench):
-    fresh_until, longer = bench.begins_on + timedelta(days=30), bench.longer
-    lives = Histories(random, bench.on, bench, _outings(rows.usage_events), fresh_until, longer)
+    lives = Histories(random, bench.on, bench, _outings(rows.usage_events), bench.begins_on + timedelta(days=30))
     cable_types = {row.name: row for row in rows.cable_types}
     for row, mat in enumerate(rows.mats):
-        later = [other for other in rows.mats[row + 1 :] if other not in longer.mats]
+        later = [other for other in rows.mats[row + 1 :] if other not in bench.longer.mats]
         alike = [m for m in later if m.design is mat.design and m.depot is mat.depot]
         lives.live(mat, cable_types, alike)
     rows.segments, rows.fittings, rows.faults = lives.segments, lives.fittings, lives.faults
