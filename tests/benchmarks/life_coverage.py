@@ -5,28 +5,28 @@ no form of curve assumed. What is true are the lives of many other cables of the
 scatter, so that only the estimate is tried, readings whose verdict is sure, and all readings by the side of the limit.
 """
 
-import argparse
 import os
 
 os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
 
 import numpy as np
+from many_pools import options_of, told
+from rule_trials import POSITIONS_A_MAT, WORLDS
 from simulated_benches import RECORD_YEARS, Bench, read_on_bench_days
-from simulated_pools import LIMIT_DB, Wear, draw_paths, generator
+from simulated_pools import LIMIT_DB, draw_paths, generator
 
 from inspections.numeric.lives.answers import group_life
 from inspections.numeric.lives.checks import lives_of_checks
 from inspections.numeric.lives.records import Lives
+from inspections.numeric.rule_trial.plays import CERTAIN
 from inspections.numeric.words import Verdict
 
 SEED = 20261128
 SIZES = (160, 400)
-POSITIONS_A_MAT = 8
 AGES = np.array([0.5, 1.0, 1.5, 2.0, 2.5, 3.0, 3.5, 4.0, 4.5])
 SHARE = 0.05
 TRUE_CABLES = 400_000
-WEAR = Wear(level=(1.2, 0), rate=(0.36, 0), sd_level=0.3, sd_rate=0.1, lengths_m=(1.0,))
-SHIFT_DB, CERTAIN = 0.1, 1.6448536269514722
+WEAR, SHIFT_DB = WORLDS["one length"].wear, WORLDS["one length"].bench.shift
 # (scatter of bench and reading, of which so much is kept clear of the limit)
 SEEN = {"no scatter": (0.0, 0.0), "sure readings": (1.0, CERTAIN), "by the side of the limit": (1.0, 0.0)}
 
@@ -37,18 +37,13 @@ def main():
     print("How many of 100 bands of 90 % held the share that is truly over by an age, below, and above; none: too few.")
     truth, age_at = true_shares(options.seed)
     for size in options.sizes:
-        for name, (scatter, sure) in SEEN.items():
-            pools = [one_pool(generator(options.seed, size, k), size, scatter, sure) for k in range(options.pools)]
+        for name in SEEN:
+            pools = told(one_pool, [(options.seed, size, k, name) for k in range(options.pools)], options.jobs)
             print_size(size, name, [life for life in pools if life.is_settled], truth, age_at)
 
 
 def parse_options():
-    parser = argparse.ArgumentParser(description=__doc__)
-    parser.add_argument("--pools", type=int, default=100)
-    parser.add_argument("--seed", type=int, default=SEED)
-    parser.add_argument("--size", action="append", dest="sizes", type=int, metavar="CABLES", help="only it")
-    parser.add_argument("--quick", action="store_true", help="few pools, to see that it runs")
-    options = parser.parse_args()
+    options = options_of(__doc__, seed=SEED, pools=100, sizes=SIZES, quick="few pools").parse_args()
     options.sizes = options.sizes or SIZES
     if options.quick:
         options.pools, options.sizes = 3, SIZES[:1]
@@ -61,8 +56,10 @@ def true_shares(seed):
     return (crossing[:, None] <= AGES).mean(axis=0), float(np.quantile(crossing, SHARE))
 
 
-def one_pool(rng, size, scatter, sure):
-    """GroupLife as the bench saw it."""
+def one_pool(asked):
+    """GroupLife of pool `k` as the bench saw it."""
+    seed, size, k, name = asked
+    rng, (scatter, sure) = generator(seed, size, k), SEEN[name]
     paths = draw_paths(rng, WEAR, WEAR.length_m(size))
     fitted_at = rng.uniform(0, RECORD_YEARS - 1, size)
     bench = Bench(shift=scatter * SHIFT_DB)

@@ -7,29 +7,24 @@ average where readings come at random, without a curve, a trend or a root. A 90 
 if it is right; goal 85 to 95. Told apart: over points of the variance parameters, and with these taken as known.
 """
 
-import argparse
 import os
 from dataclasses import dataclass
 from functools import cache, cached_property
-from multiprocessing import get_context
 
 # several pools at once, not several threads at one
 os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
 
 import numpy as np
-from rule_trials import RECORD_YEARS, WORLDS
-from simulated_benches import read_on_bench_days
+from many_pools import options_of, over_points, told
+from rule_trials import WORLDS, fitted
 from simulated_pools import LIMIT_DB, draw_paths, generator
 
 from inspections.numeric.crossings import HORIZON_YEARS
-from inspections.numeric.fit_readings import FitReadings
 from inspections.numeric.lives.modelled import Kinds, drawn_lives, fresh_lives
 from inspections.numeric.lives.resampling import interval
-from inspections.numeric.pool_model import INSTRUMENT_SD_DB, fit_pool_model
 from inspections.numeric.replacement.cheapest_age import LEAST_SAVING, Costs
 from inspections.numeric.replacement.life_curves import curve_ages
 from inspections.numeric.replacement.trend_costs import trend_costs
-from inspections.numeric.variance_points import with_variance_points
 
 SEED = 20261128
 SIZES = (24, 160, 400)
@@ -62,13 +57,7 @@ def main():
 
 
 def parse_options():
-    parser = argparse.ArgumentParser(description=__doc__)
-    parser.add_argument("--pools", type=int, default=100, help="pools of each kind and size")
-    parser.add_argument("--seed", type=int, default=SEED)
-    parser.add_argument("--world", action="append", dest="worlds", choices=list(WORLDS), metavar="NAME", help="only it")
-    parser.add_argument("--size", action="append", dest="sizes", type=int, metavar="CABLES", help="only it")
-    parser.add_argument("--jobs", type=int, default=1, help="pools computed at once")
-    parser.add_argument("--quick", action="store_true", help="two small pools, to see that it runs")
+    parser = options_of(__doc__, seed=SEED, pools=100, sizes=SIZES, quick="two small pools", worlds=list(WORLDS))
     options = parser.parse_args()
     options.sizes, options.true_cables = options.sizes or SIZES, TRUE_CABLES
     if options.quick:
@@ -141,7 +130,7 @@ def print_world(name, options):
     known = truths(name, options.true_cables)
     for size in options.sizes:
         asked = [(options.seed, name, size, k) for k in range(options.pools)]
-        pools = [pool for pool in told(asked, options.jobs) if pool is not None]
+        pools = [pool for pool in told(ask_pool, asked, options.jobs) if pool is not None]
         print(f"  {size} cables; {len(pools)} of {options.pools} pools with a fit")
         print(
             f"    {'an event costs':>14}{'cables':>8}  {'asked':18}{'truth':>8}{'held':>7}{'below':>7}{'above':>7}"
@@ -155,25 +144,15 @@ def print_world(name, options):
             print_rows(event_cost, "all", ASKED[-1:], whole)
 
 
-def told(asked, jobs):
-    if jobs == 1:
-        return [ask_pool(each) for each in asked]
-    with get_context("fork").Pool(jobs) as workers:
-        return workers.map(ask_pool, asked, chunksize=1)
-
-
 def ask_pool(asked):
     """({length: TrendCosts} over points, the same at the optimum) of pool `k`; None without a fit."""
     seed, name, size, k = asked
     rng, world = generator(seed, name, size, k), WORLDS[name]
     length_m = world.wear.length_m(size)
-    paths, fitted_at = draw_paths(rng, world.wear, length_m), rng.uniform(0, RECORD_YEARS, size)
-    segment, years, loss_db, day, _ = read_on_bench_days(rng, world.wear.sigma, world.bench, paths, fitted_at)
-    readings = FitReadings.of(segment, years, loss_db, np.zeros(len(segment), bool), day=day)
-    model, left_out = fit_pool_model(readings, length_m)
+    model, readings, left_out = fitted(rng, world, length_m)
     if model.points is None:
         return None
-    wide = with_variance_points(model, readings.take(~left_out), length_m, instrument_sd_db=INSTRUMENT_SD_DB)
+    wide = over_points(model, readings, left_out, length_m)
     found = costs_of_lengths(wide.points, asked_lengths(name))
     # of a small pool both are one
     return found, found if wide is model else costs_of_lengths(model.points, asked_lengths(name))

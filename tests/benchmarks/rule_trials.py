@@ -5,13 +5,13 @@ played on cables of the true wear: for many times ten years, so that chance even
 knows. A 90 % interval holds it in 90 of 100 pools if it is right; goal 85 to 95.
 """
 
-import argparse
 import os
 
 # one thread, as the app's settings have it: several wait for each other by turning, and would be measured
 os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
 
 import numpy as np
+from many_pools import options_of, over_points, told
 from simulated_benches import Bench, World, read_on_bench_days
 from simulated_pools import LIMIT_DB, Wear, draw_paths, generator
 from spent import timed_with
@@ -25,7 +25,6 @@ from inspections.numeric.rule_trial.plays import play
 from inspections.numeric.rule_trial.predictions import Knowledge
 from inspections.numeric.rule_trial.records import FixedRule, Places, TrendRule
 from inspections.numeric.rule_trial.worlds import Worlds, copies_of, drawn_worlds
-from inspections.numeric.variance_points import with_variance_points
 from inspections.numeric.wear_states import SegmentStates
 
 SEED = 20261128
@@ -54,20 +53,13 @@ def main():
         world = WORLDS[name]
         print(f"\n{name}: {world}")
         for size in options.sizes:
-            trials = [
-                one_trial(generator(options.seed, name, size, k), world, size, options.true_places)
-                for k in range(options.pools)
-            ]
+            asked = [(options.seed, name, size, k, options.true_places) for k in range(options.pools)]
+            trials = told(one_trial, asked, options.jobs)
             print_size(size, [rows for _, rows in trials], np.mean([spent.cpu_s for spent, _ in trials]))
 
 
 def parse_options():
-    parser = argparse.ArgumentParser(description=__doc__)
-    parser.add_argument("--pools", type=int, default=100, help="pools of each kind and size")
-    parser.add_argument("--seed", type=int, default=SEED)
-    parser.add_argument("--world", action="append", dest="worlds", choices=list(WORLDS), metavar="NAME", help="only it")
-    parser.add_argument("--size", action="append", dest="sizes", type=int, metavar="CABLES", help="only it")
-    parser.add_argument("--quick", action="store_true", help="two small pools, to see that it runs")
+    parser = options_of(__doc__, seed=SEED, pools=100, sizes=SIZES, quick="two small pools", worlds=list(WORLDS))
     options = parser.parse_args()
     options.sizes, options.true_places = options.sizes or SIZES, QUICKLY if options.quick else TRUE_PLACES
     if options.quick:
@@ -75,8 +67,10 @@ def parse_options():
     return options
 
 
-def one_trial(rng, world, size, true_size):
-    """(Spent on fit and trial, {(rule, what is asked): (Spread, truth)}) of one pool."""
+def one_trial(asked):
+    """(Spent on the trial, {(rule, what is asked): (Spread, truth)}) of pool `k`."""
+    seed, name, size, k, true_size = asked
+    rng, world = generator(seed, name, size, k), WORLDS[name]
     length_m = world.wear.length_m(size)
     places = Places(
         mat=np.arange(size) // POSITIONS_A_MAT,
@@ -86,7 +80,7 @@ def one_trial(rng, world, size, true_size):
         events_a_year=np.full(size, EVENTS_A_YEAR),
         pace=np.ones(size),
     )
-    points = fitted(rng, world, length_m).points
+    points = over_points(*fitted(rng, world, length_m), length_m).points
     rules, knowledge = rules_of(points, places), Knowledge.of(points, places)
     spent, outcomes = timed_with(lambda: play_all(rules, drawn_worlds(points, places), places, knowledge))
     truths = play_all(rules, true_worlds(world, places, true_size), places, knowledge, seed=2)
@@ -107,13 +101,13 @@ def play_all(rules, worlds, places, knowledge, seed=1):
 
 
 def fitted(rng, world, length_m):
-    """The PoolModel that a keeper of such a pool has."""
+    """(PoolModel, FitReadings, which are left out) that a keeper of such a pool has."""
     paths = draw_paths(rng, world.wear, length_m)
     fitted_at = rng.uniform(0, RECORD_YEARS, len(length_m))
     segment, years, loss_db, day, _ = read_on_bench_days(rng, world.wear.sigma, world.bench, paths, fitted_at)
     readings = FitReadings.of(segment, years, loss_db, np.zeros(len(segment), bool), day=day)
     model, left_out = fit_pool_model(readings, length_m)
-    return with_variance_points(model, readings.take(~left_out), length_m, instrument_sd_db=INSTRUMENT_SD_DB)
+    return model, readings, left_out
 
 
 def rules_of(points, places):
