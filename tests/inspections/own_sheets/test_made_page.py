@@ -1,26 +1,19 @@
 """The page that says what will be made of a keeper's sheets: mend, choose, store as one load, take back."""
 
-import io
 import re
 from copy import deepcopy
-from dataclasses import replace
 from datetime import date, timedelta
 
-import openpyxl
+import dropped_sheets
 import pytest
-from django.core.files.uploadedfile import SimpleUploadedFile
 from django.db import connection
 from django.test.utils import CaptureQueriesContext
+from dropped_sheets import book_of, store, text_of
 from page_forms import form_in
-from page_words import words_in
 
 from fleet.models import CableSegment, Event, Fitting, Load, Mat, UsageEvent
-from fleet.parsing.day_orders import DayOrder
 from fleet.services.register import add_depot, add_mat
-from inspections.own_sheets.columns.kept_selectors import KnownCodes
-from inspections.own_sheets.columns.proposals import propose
 from inspections.own_sheets.made.mending import waiting_said
-from inspections.own_sheets.waiting_sheets import keep_waiting_meanings, waiting_workbook
 
 pytestmark = pytest.mark.django_db
 
@@ -40,38 +33,17 @@ EVENTS = [
 
 
 def workbook(mats=MATS, events=EVENTS):
-    book = openpyxl.Workbook()
-    for name, rows in (("Mats", mats), ("Season", events)):
-        sheet = book.create_sheet(name)
-        for row in rows:
-            sheet.append(row)
-    del book["Sheet"]
-    stream = io.BytesIO()
-    book.save(stream)
-    return stream.getvalue()
-
-
-def text_of(response):
-    return words_in(response.content.decode())
+    return book_of(Mats=mats, Season=events)
 
 
 def drop(client, content=None):
-    """The address of the page *what will be made of it*, of a workbook whose columns mean what the app proposes."""
-    file = SimpleUploadedFile("ours.xlsx", content or workbook())
-    file_hash = client.post("/files/", {"files": [file]}).url.split("/")[2]
-    meanings = propose(waiting_workbook(file_hash), {}, KnownCodes())
-    keep_waiting_meanings(file_hash, [replace(meaning, day_order=DayOrder.DAY_FIRST) for meaning in meanings])
-    return f"/files/{file_hash}/made/"
+    return dropped_sheets.drop(client, content or workbook())
 
 
 def field_of(page, words):
     """The name of the field that is labelled with these words."""
     (name,) = re.findall(rf'name="([^"]+)"[^>]*?aria-label="What it should say: {words}"', page.content.decode(), re.S)
     return name
-
-
-def store(client, address, **changes):
-    return client.post(address, form_in(client.get(address)) | {"store": "yes"} | changes)
 
 
 def test_a_workbook_is_mended_stored_as_one_load_and_taken_back(keeper_client, today):
@@ -99,12 +71,8 @@ def test_a_workbook_is_mended_stored_as_one_load_and_taken_back(keeper_client, t
     assert not Mat.objects.exists() and not Event.objects.exists() and not CableSegment.objects.exists()
 
 
-def stored(client, content=None, **mended):
-    """Drop it, and store it as it is."""
-    address = drop(client, content)
-    answer = store(client, address)
-    assert answer.url.startswith("/files/loads/"), text_of(client.get(address))
-    return Load.objects.latest("pk")
+def stored(client, content=None):
+    return dropped_sheets.stored(client, content or workbook())
 
 
 def test_what_was_mended_is_kept_for_as_long_as_the_file_waits(keeper_client):
