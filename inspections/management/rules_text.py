@@ -154,7 +154,7 @@ def _missing(page):
 def _cost_cells(row, end, page):
     places = 1 if page.clock == Clock.YEARS else 0
     best, place = row.best, row.place
-    low, high = interval(row.more_drawn[end])
+    low, high = interval(row.all_more_drawn[end])
     return (
         f"{two_places(place.length_m)} m",
         str(place.cables),

@@ -1,7 +1,7 @@
 """What the limits in force cost a year, and the age or count at which a change is cheapest, by the pool's own trend."""
 
 import pickle
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from functools import cached_property, lru_cache
 
 import numpy as np
@@ -12,9 +12,9 @@ from ..numeric.lives.limits_by_length import HORIZON_EVENTS
 from ..numeric.lives.modelled import Kinds, drawn_lives, fresh_lives
 from ..numeric.lives.resampling import interval
 from ..numeric.pool_points import PoolPoints
-from ..numeric.replacement.cheapest_age import CheapestAge, Costs
+from ..numeric.replacement.cheapest_age import Costs
 from ..numeric.replacement.life_curves import curve_ages
-from ..numeric.replacement.trend_costs import trend_costs
+from ..numeric.replacement.trend_costs import TrendCosts, trend_costs
 from ..numeric.words import Clock
 from ..pool_life.cable_services import checks_of
 from ..pool_life.kept_services import AlikeByContent
@@ -26,36 +26,26 @@ KEPT = 8
 
 
 @dataclass(frozen=True)
-class PlaceCosts:
-    """Answers for a CostPlace on its clock; arrays (2,): if an event with a cable over costs the least, and the most.
-
-    `best`: CheapestAge by the trend as it is known, its costs in money a year and cable; `age_low` to `age_high`: 90 %
-    interval of that age by what the trend's numbers may be, `cost_low` to `cost_high` of its cost; `over_before`: the
-    share over before it, and `today_over_before` before today's limit. `today_cost`: of the limit in force, `today_low`
-    to `today_high` its interval, `never_cost`: of changing none by age; `changes` (today, best) (2, 2): cables a year
-    and place. `more_drawn`: (2, draws) what today's limit costs more than the best age, all cables of the place, money
-    a year.
-    """
+class PlaceCosts(TrendCosts):
+    """TrendCosts of one cable at a CostPlace, ages on its clock and all else by the year; arrays (2,): if an event with
+    a cable over costs the least, and the most."""
 
     place: CostPlace
-    best: CheapestAge
-    age_low: np.ndarray
-    age_high: np.ndarray
-    cost_low: np.ndarray
-    cost_high: np.ndarray
-    over_before: np.ndarray
-    today_over_before: float
-    today_cost: np.ndarray
-    today_low: np.ndarray
-    today_high: np.ndarray
-    never_cost: np.ndarray
-    changes: np.ndarray
-    more_drawn: np.ndarray
 
     @property
     def more(self):
         """(2,) money a year of all its cables."""
         return self.place.cables * (self.today_cost - self.best.cost)
+
+    @property
+    def all_more_drawn(self):
+        """(2, draws) the same of the draws."""
+        return self.place.cables * self.more_drawn
+
+    @property
+    def all_changes(self):
+        """(2, 2): cables a year, today and at the cheapest."""
+        return self.place.cables * np.array([np.full(2, self.today_changes), self.changes])
 
 
 @dataclass(frozen=True)
@@ -110,14 +100,14 @@ class RuleCosts:
     @cached_property
     def more_interval(self):
         """(low, high): 90 % interval of the same, from the least that an event may cost to the most."""
-        drawn = sum((row.more_drawn for row in self.rows), np.zeros((2, 1)))
+        drawn = sum((row.all_more_drawn for row in self.rows), np.zeros((2, 1)))
         low, high = interval(drawn.T)
         return float(low.min()), float(high.max())
 
     @cached_property
     def changes(self):
         """(2, 2): cables a year, today and at the cheapest, if an event costs the least and the most."""
-        return sum((row.place.cables * row.changes for row in self.rows), np.zeros((2, 2)))
+        return sum((row.all_changes for row in self.rows), np.zeros((2, 2)))
 
 
 def rule_costs(on, today, known=None):
@@ -186,22 +176,7 @@ def _place_costs(place, ages, within, drawn, work, together, looks):
     pace = 1.0 if place.wear_clock == Clock.YEARS else place.events_a_year
     costs = [_costs(place, event_cost, pace, work, together) for event_cost in work.event_costs]
     found = trend_costs(ages, within, drawn, costs, place.today, looks.a_year / pace)
-    return PlaceCosts(
-        place=place,
-        best=replace(found.best, cost=found.best.cost * pace),
-        age_low=found.age_low,
-        age_high=found.age_high,
-        cost_low=found.cost_low * pace,
-        cost_high=found.cost_high * pace,
-        over_before=found.over_before,
-        today_over_before=found.today_over_before,
-        today_cost=found.today_cost * pace,
-        today_low=found.today_low * pace,
-        today_high=found.today_high * pace,
-        never_cost=found.never_cost * pace,
-        changes=pace * np.array([np.full(2, found.today_changes), found.changes]),
-        more_drawn=place.cables * pace * found.more_drawn,
-    )
+    return PlaceCosts(**vars(found.by_year(pace)), place=place)
 
 
 def _costs(place, event_cost, pace, work, together):

@@ -1,12 +1,18 @@
 """What a limit costs and when a change is cheapest by a trend, and how sure that is by what the trend may be."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
 from ..lives.resampling import interval
 from .cheapest_age import CheapestAge, changes_at, cheapest_age, cost_at, least_cost
 from .life_curves import LifeCurves
+
+# of TrendCosts, what is counted by the unit of age
+_BY_AGE = (
+    *("cost_low", "cost_high", "today_cost", "today_low", "today_high", "never_cost"),
+    *("changes", "today_changes", "more_drawn"),
+)
 
 
 @dataclass(frozen=True)
@@ -34,6 +40,11 @@ class TrendCosts:
     changes: np.ndarray
     today_changes: float
     more_drawn: np.ndarray
+
+    def by_year(self, pace):
+        """The same by the year, of what ages by so many units in it; ages stay as they are."""
+        scaled = {name: pace * getattr(self, name) for name in _BY_AGE}
+        return replace(self, best=replace(self.best, cost=pace * self.best.cost), **scaled)
 
 
 def trend_costs(ages, within, drawn, costs, today, checks):

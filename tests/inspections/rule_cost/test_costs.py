@@ -120,7 +120,7 @@ def test_what_the_limits_cost_is_the_sum_over_all_cables(page):
     low, high = page.more_interval
     assert low <= page.more.min()
     assert page.more.max() <= high
-    cables_today = sum(row.changes[0, 0] for row in page.rows)
+    cables_today = sum(row.today_changes for row in page.rows)
     assert page.changes[0] == pytest.approx([cables_today] * 2)
     # a third of a cable a year, or a little more where some are found over before
     assert 1 / 3 <= cables_today / 12 < 0.6
