@@ -162,7 +162,7 @@ def _cost_cells(row, end, page):
         money(page.work.event_costs[end]),
         _with_interval(best.age[end], row.age_low[end], row.age_high[end], places),
         _span(best.low[end], best.high[end], places),
-        f"{money(best.cost[end])} ({money_span((row.cost_low[end], row.cost_high[end]))})",
+        f"{money_span((best.cost[end],) * 2)} ({money_span((row.cost_low[end], row.cost_high[end]))})",
         f"{row.more[end]:.0f} ({_span(round(low), round(high), 0)})",
     )
 
@@ -182,10 +182,11 @@ def _sentence(words):
 
 
 def _table(headings, rows, left=0):
-    """Columns, right-aligned but for the first `left`."""
+    """Columns, right-aligned but for the first `left`; nearer together where they would be too wide."""
     lines = [headings, *rows]
     lines = [[cell.replace("\N{NO-BREAK SPACE}", " ") for cell in line] for line in lines]
     widths = [max(map(len, column)) for column in zip(*lines, strict=True)]
+    apart = "  " if sum(widths) + 2 * len(widths) - 2 <= WIDTH else " "
     for line in lines:
         cells = zip(line, widths, strict=True)
-        yield "  ".join(f"{c:{w}}" if n < left else f"{c:>{w}}" for n, (c, w) in enumerate(cells)).rstrip()
+        yield apart.join(f"{c:{w}}" if n < left else f"{c:>{w}}" for n, (c, w) in enumerate(cells)).rstrip()
